@@ -1,0 +1,1 @@
+"""Frames in, Altair charts out."""

@@ -1,0 +1,73 @@
+"""The command line: a thin layer; each command is a module of this room with ``add`` and ``run``.
+
+Nothing heavy is imported before a command is known, so ``tirelife --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from tirelife.errors import FitError, InputError
+
+__all__ = ["main"]
+
+COMMANDS = {
+    "check": "check a logbook and list every problem in it",
+    "forecast": "miles left and replacement dates, a row a tire",
+    "sheet": "make a customer's page for one vehicle",
+    "walkin": "answer from one visit, with no history",
+    "tread": "read the wear pattern of a vehicle's tires and say what to check next",
+    "rotate": "compare rotation plans and write out the moves",
+    "trips": "reduce recorded trips to driving habits",
+    "fit": "fit wear rates and say whether to trust them",
+    "backtest": "hide the last visits, forecast them, and score the forecasts",
+    "groups": "compare driver groups fairly, and what they cost",
+    "record": "write a visit into a logbook",
+    "convert": "copy a logbook between a folder and a single file",
+}
+
+EPILOG = """examples:
+  tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
+  tirelife forecast LOGBOOK --as-of 2026-06-30 --out forecast.csv
+  tirelife walkin --depths 6 6 5 6 --miles-on 21000
+Run "tirelife COMMAND --help" for a command's own options."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; return 0, or 2 when the input cannot be used.
+
+    Errors about the input go to standard error, one line each, with no traceback.
+    """
+    words = list(sys.argv[1:] if argv is None else argv)
+    parser = argparse.ArgumentParser(
+        prog="tirelife",
+        description="How many miles are left in the tread, by which date, how surely, and what would change it.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    wanted = next((word for word in words if not word.startswith("-")), None)
+    for name, line in COMMANDS.items():
+        command = commands.add_parser(
+            name, help=line, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
+        )
+        command.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
+        if name == wanted:
+            import_module(f"tirelife.cli.{name}").add(command)
+    args = parser.parse_args(words)
+    if args.verbose:
+        logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
+    try:
+        return int(import_module(f"tirelife.cli.{args.command}").run(args))
+    except (InputError, FitError) as error:
+        print(f"tirelife {args.command}: {error}", file=sys.stderr)
+        if args.verbose:
+            logging.getLogger("tirelife").info("raised here", exc_info=True)
+        return 2
+    except BrokenPipeError:
+        return 0

@@ -1,0 +1,1 @@
+"""Trips or plain answers to a driving profile."""

@@ -1,0 +1,61 @@
+"""Errors that say what is wrong, where, and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+__all__ = ["FitError", "InputError", "Problem"]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong, or doubtful, in the input.
+
+    Rows count as a spreadsheet does: the header is row 1, so the first record is row 2.
+    ``row`` is 0 where the whole file is meant.
+    """
+
+    file: str
+    row: int
+    column: str
+    value: str
+    what: str
+    advice: str
+    doubt: bool = False
+
+    def __str__(self) -> str:
+        where = self.file
+        if self.row:
+            where += f", row {self.row}"
+        if self.column:
+            where += f", column {self.column}"
+        found = f" (found {self.value!r})" if self.value else ""
+        return f"{where}: {self.what}{found}. {self.advice}".strip()
+
+
+class InputError(ValueError):
+    """Input that cannot be used, with every problem found at once.
+
+    Attributes
+    ----------
+    problems : tuple of Problem
+        All of them, in file and row order. ``file``, ``row``, ``column`` and ``value`` are those of
+        the first.
+    """
+
+    def __init__(self, problems: Problem | str | Sequence[Problem]) -> None:
+        if isinstance(problems, str):
+            problems = Problem("", 0, "", "", problems, "")
+        self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        first = self.problems[0]
+        self.file, self.row, self.column, self.value = first.file, first.row, first.column, first.value
+        super().__init__("\n".join(_line(p) for p in self.problems))
+
+
+class FitError(ValueError):
+    """A model that cannot be fitted to these data; the message names the parameter and says why."""
+
+
+def _line(problem: Problem) -> str:
+    return str(problem) if problem.file else " ".join(t for t in (problem.what, problem.advice) if t)

@@ -1,0 +1,1 @@
+"""Driver groups compared fairly, and what they cost."""

@@ -1,0 +1,1 @@
+"""Readings to cold pressure, its history, and its cost."""

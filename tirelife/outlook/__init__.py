@@ -1,0 +1,1 @@
+"""Remaining distance, dates, what-ifs and back-tests."""

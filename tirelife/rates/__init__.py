@@ -1,0 +1,1 @@
+"""The fit: wear rates of tires, vehicles, tire lines and groups."""

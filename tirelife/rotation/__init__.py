@@ -1,0 +1,1 @@
+"""Plans of moves, and the set life they buy."""

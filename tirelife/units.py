@@ -1,0 +1,130 @@
+"""Exact unit factors; the only place where one unit becomes another.
+
+Inside the package everything is in mm, km, kPa, °C, m/s, kg and N. Other units exist at the edges:
+they ride in a column's name when a table is read, and in a column's name when an answer is written.
+
+References
+----------
+.. [1] International yard and pound agreement (1959): 1 in = 25.4 mm, 1 mi = 1.609344 km,
+   1 lb = 0.45359237 kg, all exact.
+.. [2] ISO 80000-3 and -4 (2006): standard acceleration of free fall 9.80665 m/s², exact.
+
+Examples
+--------
+>>> convert(10, "32nds", "mm")
+7.9375
+>>> round(convert(32, "psi", "kpa"), 4)
+220.6322
+>>> convert(212, "f", "c")
+100.0
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from tirelife.errors import InputError
+
+__all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "convert", "kind_of", "split_unit"]
+
+GRAVITY: Final = 9.80665
+"""Standard acceleration of free fall [m/s²]."""
+
+_PSI_KPA = 0.45359237 * GRAVITY / 0.0254**2 / 1000
+
+KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
+    "depth": {"mm": (1.0, 0.0), "32nds": (25.4 / 32, 0.0), "mils": (0.0254, 0.0), "in": (25.4, 0.0)},
+    "distance": {"km": (1.0, 0.0), "mi": (1.609344, 0.0)},
+    "pressure": {"kpa": (1.0, 0.0), "psi": (_PSI_KPA, 0.0), "bar": (100.0, 0.0)},
+    "temperature": {"c": (1.0, 0.0), "f": (5 / 9, -32.0)},
+    "mass": {"kg": (1.0, 0.0), "lb": (0.45359237, 0.0)},
+    "speed": {"mps": (1.0, 0.0), "mph": (0.44704, 0.0), "kmh": (1 / 3.6, 0.0)},
+    "acceleration": {"mps2": (1.0, 0.0), "g": (GRAVITY, 0.0)},
+    "frequency": {"per_100km": (1.0, 0.0), "per_100mi": (1 / 1.609344, 0.0)},
+    "area": {"m2": (1.0, 0.0), "ft2": (0.09290304, 0.0)},
+    "angle": {"deg": (1.0, 0.0)},
+    "time": {"s": (1.0, 0.0)},
+}
+"""By kind of quantity: each unit as (factor, offset), with inside value = (value + offset) * factor."""
+
+INSIDE: Final[dict[str, str]] = {kind: next(iter(units)) for kind, units in KINDS.items()}
+"""The unit of each kind that is used inside."""
+
+LABELS: Final[dict[str, str]] = {
+    "32nds": "32nds", "mm": "mm", "mils": "mils", "in": "in", "km": "km", "mi": "miles", "kpa": "kPa",
+    "psi": "psi", "bar": "bar", "c": "°C", "f": "°F", "kg": "kg", "lb": "lb", "mps": "m/s", "mph": "mph",
+    "kmh": "km/h", "mps2": "m/s²", "g": "g", "per_100km": "per 100 km", "per_100mi": "per 100 miles",
+    "m2": "m²", "ft2": "ft²", "deg": "°", "s": "s",
+}  # fmt: skip
+"""How a unit is written for people."""
+
+_KIND_OF = {unit: kind for kind, units in KINDS.items() for unit in units}
+_LONGEST_FIRST = sorted(_KIND_OF, key=len, reverse=True)
+
+
+def kind_of(unit: str) -> str:
+    """Return the kind of quantity that a unit measures.
+
+    Examples
+    --------
+    >>> kind_of("psi")
+    'pressure'
+    """
+    try:
+        return _KIND_OF[unit]
+    except KeyError:
+        raise InputError(f"unknown unit {unit!r}: use one of {', '.join(_KIND_OF)}") from None
+
+
+def convert(value: Any, unit: str, to: str) -> Any:
+    """Convert a number, array or column from one unit to another of the same kind.
+
+    Parameters
+    ----------
+    value : float or array_like
+        Any shape. [unit]
+    unit, to : str
+        Units as they stand at the end of a column's name, such as ``"32nds"`` or ``"kpa"``.
+
+    Returns
+    -------
+    same type and shape as ``value`` [to]
+
+    Raises
+    ------
+    InputError
+        If a unit is unknown or the two measure different things.
+    """
+    kind = kind_of(unit)
+    if kind_of(to) != kind:
+        raise InputError(f"cannot convert {unit} to {to}: one is a {kind}, the other a {kind_of(to)}")
+    if unit == to:
+        return value
+    factor, offset = KINDS[kind][unit]
+    factor_to, offset_to = KINDS[kind][to]
+    return (value + offset) * (factor / factor_to) - offset_to
+
+
+def split_unit(column: str, kinds: Sequence[str] | None = None) -> tuple[str, str | None]:
+    """Split a column's name into what it holds and its unit, if it ends in one.
+
+    Parameters
+    ----------
+    column : str
+    kinds : sequence of str, optional
+        Kinds of quantity to look for; all by default.
+
+    Examples
+    --------
+    >>> split_unit("new_depth_32nds")
+    ('new_depth', '32nds')
+    >>> split_unit("hard_stops_per_100mi")
+    ('hard_stops', 'per_100mi')
+    >>> split_unit("position")
+    ('position', None)
+    """
+    for unit in _LONGEST_FIRST:
+        if column.endswith(f"_{unit}") and (kinds is None or _KIND_OF[unit] in kinds):
+            return column[: -len(unit) - 1], unit
+    return column, None

@@ -1,0 +1,1 @@
+"""Contact-patch energy, position by position, and what each cause takes."""
