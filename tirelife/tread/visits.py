@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES
+from tirelife.tread.moves import choose_side
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -38,31 +39,23 @@ def tire_visits(book: Logbook) -> pd.DataFrame:
     -------
     DataFrame
         The columns of the contract in DEVELOPERS.md, sorted by tire and date. ``depth_mm`` is the mean of
-        the groove means, ``depth_se_mm`` its standard error from repeatability and rounding, ``tire_km`` the distance
-        that the tire has run on the road. A reading in a place where no tire is known has an empty
-        ``tire_id`` and says so in ``doubt``.
+        the groove means, ``depth_se_mm`` its standard error from repeatability and rounding, ``tire_km`` the
+        distance that the tire has run on the road. A reading in a place where no tire is known has an
+        empty ``tire_id`` and says so in ``doubt``.
 
     Notes
     -----
-    A reading on the day of a move belongs to the tire that came in on that position, unless the reading
-    is deeper than that tire's last one by more than 1 mm: then to the tire that left on it.
+    A reading on the day of a move belongs to the tire that came in or to the one that left: see
+    :mod:`tirelife.tread.moves`.
     """
     depths = book.depths
     if depths.empty:
         return pd.DataFrame(columns=_COLUMNS)
     depths = depths.assign(tire_id="", tire_km=np.nan)
-    row, late = _stretch_of(depths, book.stretches)
     path = book.stretches
+    row = choose_side(depths, *_stretch_of(depths, path), path, book.vehicles)
     depths["tire_id"] = np.where(row >= 0, path["tire_id"].to_numpy(object)[row], "")
     depths["tire_km"] = _tire_km(depths, path, row)
-    moved = late != row
-    if moved.any():
-        last = depths["tire_id"].map(depths[~moved].groupby("tire_id")["depth_mm"].min())
-        now = depths.groupby(["vehicle_id", "position", "date"])["depth_mm"].transform("mean")
-        swap = moved & ((now > last + 1.0).to_numpy() | (row < 0))
-        row = np.where(swap, late, row)
-        depths["tire_id"] = np.where(row >= 0, path["tire_id"].to_numpy(object)[row], "")
-        depths["tire_km"] = _tire_km(depths, path, row)
     return _collapse(depths)
 
 
@@ -83,23 +76,25 @@ def infer_resolution(depth_mm: NDArray[np.float64]) -> float:
 
 
 def _stretch_of(depths: pd.DataFrame, path: pd.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Row of the stretch each reading was taken on, and of the one that began at it (else the same)."""
+    """Row of the stretch that each reading ends or falls within, and of the one that begins at it."""
     slots = pd.concat([path[["vehicle_id", "position"]], depths[["vehicle_id", "position"]]])
-    code = pd.factorize(slots["vehicle_id"] + "\x1f" + slots["position"])[0].astype(float)
-    scale = 1e7
-    begin = code[: len(path)] * scale + path["from_km"].to_numpy(float)
+    code = pd.factorize(slots["vehicle_id"] + "\x1f" + slots["position"])[0].astype(np.int64)
+    begin = code[: len(path)] * 10**10 + _metres(path["from_km"])
     order = np.lexsort((path["from_date"].to_numpy(), begin))
-    at = code[len(path) :] * scale + depths["odometer_km"].to_numpy(float)
+    at = code[len(path) :] * 10**10 + _metres(depths["odometer_km"])
 
     def find(side: str) -> NDArray[np.int64]:
-        spot = np.searchsorted(begin[order], at - 1e-3 if side == "left" else at + 1e-3) - 1
+        spot = np.searchsorted(begin[order], at - 1 if side == "left" else at, side="right") - 1
         row = np.where(spot >= 0, order[np.maximum(spot, 0)], -1)
         fits = (row >= 0) & (code[: len(path)][row] == code[len(path) :])
         fits &= path["to_km"].to_numpy(float)[row] + 1e-3 >= depths["odometer_km"].to_numpy(float)
         return np.where(fits, row, -1)
 
-    before, after = find("left"), find("right")
-    return np.where(before >= 0, before, after), np.where(after >= 0, after, before)
+    return find("left"), find("right")
+
+
+def _metres(km: pd.Series) -> NDArray[np.int64]:
+    return np.rint(km.to_numpy(float) * 1000).astype(np.int64)
 
 
 def _tire_km(depths: pd.DataFrame, path: pd.DataFrame, row: NDArray[np.int64]) -> NDArray[np.float64]:
