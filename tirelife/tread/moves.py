@@ -119,7 +119,7 @@ def _against_habit(
     place = readings.loc[tied, ["vehicle_id", "position", "date"]]
     now = readings.loc[tied, "depth_mm"].groupby([place[c] for c in place]).transform("mean").to_numpy()
     gap = [_distance(series, names[row[tied]], place["date"].to_numpy(), now) for row in (chosen, other)]
-    turn = gap[0] > np.nan_to_num(gap[1], nan=np.inf) + _PLAIN_MM
+    turn = gap[0] > gap[1] + _PLAIN_MM
     result = chosen.copy()
     spots = np.flatnonzero(tied)[turn]
     result[spots] = other[spots]
@@ -129,7 +129,7 @@ def _against_habit(
 def _distance(
     series: pd.DataFrame, tire: NDArray[np.int64], visit: NDArray[np.datetime64], depth: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """How far a depth lies outside the tire's readings before and after it [mm]; NaN where there is none."""
+    """How far a depth lies above the tire's reading before it, or else below the one after it [mm]."""
     wanted = pd.DataFrame({"tire": tire, "visit": visit, "order": np.arange(len(tire))}).sort_values("visit")
     known = series[["tire", "visit", "depth"]].sort_values("visit")
     sides = []
@@ -139,4 +139,4 @@ def _distance(
         )
         sides.append(found.sort_values("order")["depth"].to_numpy(float))
     above, below = depth - sides[0], sides[1] - depth
-    return np.asarray(np.fmax(np.fmax(above, below), 0.0))
+    return np.maximum(np.nan_to_num(np.where(np.isnan(above), below, above)), 0.0)
