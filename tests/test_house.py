@@ -1,0 +1,62 @@
+"""The house as a whole: what it loads, how its rooms are layered, what lies at the top level."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import tirelife
+from tirelife.cli import COMMANDS, main
+
+TOP = Path(__file__).parent.parent
+ALLOWED = {
+    "README.md", "DEVELOPERS.md", "pyproject.toml", "tirelife", "notebooks", "tests", "data_synthetic", "LICENSE",
+}  # fmt: skip
+
+
+def tracked():
+    done = subprocess.run(["git", "ls-files"], cwd=TOP, capture_output=True, text=True)
+    if done.returncode:
+        pytest.skip("not a git checkout")
+    return [Path(line) for line in done.stdout.splitlines()]
+
+
+def test_importing_the_package_and_asking_for_help_load_nothing_heavy():
+    code = (
+        "import sys, contextlib, io, tirelife\nfrom tirelife.cli import main\n"
+        "with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit): main(['--help'])\n"
+        "print([m for m in ('numpy', 'pandas', 'scipy', 'statsmodels', 'altair') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("name", tirelife.__all__)
+def test_every_public_name_can_be_had(name):
+    assert getattr(tirelife, name) is not None
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_with_an_example(name, capsys):
+    with pytest.raises(SystemExit) as stop:
+        main([name, "--help"])
+    assert stop.value.code == 0
+    assert f"tirelife {name}" in capsys.readouterr().out.split("usage:")[1].partition("\n")[2]
+
+
+def test_the_top_level_holds_what_it_should_and_nothing_else():
+    assert {path.parts[0] for path in tracked() if not path.parts[0].startswith(".")} <= ALLOWED
+
+
+def test_modules_are_small():
+    big = [str(path) for path in tracked() if path.suffix == ".py" and (TOP / path).stat().st_size > 24_000]
+    assert [path for path in big if path.startswith("tirelife")] == []
+
+
+@pytest.mark.parametrize("path", sorted((TOP / "notebooks").glob("*.ipynb")), ids=lambda path: path.stem)
+def test_notebooks_are_thin_and_carry_no_output(path):
+    cells = [cell for cell in json.loads(path.read_text("utf-8"))["cells"] if cell["cell_type"] == "code"]
+    assert all(not cell["outputs"] and cell["execution_count"] is None for cell in cells)
+    assert not any("def " in "".join(cell["source"]) for cell in cells)
