@@ -1,0 +1,118 @@
+"""What a fit hands out: frames that answer, and frames that say whether to trust them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from tirelife.rates.prior import Prior
+
+__all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "WearFit"]
+
+ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
+COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
+CHECKS: Final = ("check", "value", "limit", "passed", "advice")
+TIRES: Final = (
+    "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "visits", "last_date",
+    "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
+    "depth_log_wear_cov", "q", "q_sd", "depth_q_cov", "log_wear_q_cov", "log_axle_front", "log_axle_rear",
+    "wander_km", "wear_mm_per_1000km", "std_error", "straight_line_mm_per_1000km", "belongs", "reason",
+)  # fmt: skip
+VEHICLES: Final = ("vehicle_id", "drive", "driver_group", "tires", "visits", "log_effect", "log_effect_sd")
+VISITS: Final = (
+    "vehicle_id", "tire_id", "position", "date", "odometer_km", "reference_km", "depth_mm", "fitted_mm",
+    "residual_mm", "standardized", "weight", "outlier",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class WearFit:
+    """Fitted wear rates; every frame handed out is a copy.
+
+    Attributes
+    ----------
+    estimates : DataFrame
+        ``term, estimate, std_error, lower, upper, unit, source``; 95 % ranges. ``source`` says whether a term was
+        fitted or is the prior's alone.
+    components : DataFrame
+        Spreads (standard deviations): ``term, estimate, lower, upper, unit, source``.
+    tires : DataFrame
+        The posterior of each tire at its last visit; see Notes.
+    vehicles : DataFrame
+        ``vehicle_id, drive, driver_group, tires, visits, log_effect, log_effect_sd``: how fast each vehicle
+        wears its tires, as a log ratio to the fleet's average.
+    visits : DataFrame
+        Each tire-visit with what the fit makes of it: ``fitted_mm, residual_mm, standardized`` (left out
+        of its own prediction), ``weight`` (under 1 where the reading is too far off to count in full) and
+        ``outlier``.
+    checks : DataFrame
+        ``check, value, limit, passed, advice``: whether to trust the rest.
+    method : str
+        How it was fitted.
+    q : float
+        Curvature: wear per distance goes as (depth / new depth)**q.
+    prior : Prior
+        The prior that it used.
+    posterior : Prior
+        What it learned about tires, lines and vehicles that it never saw: the next walk-in's prior.
+
+    Notes
+    -----
+    ``tires`` describes the joint normal posterior of three quantities at a tire's last visit: the depth D
+    (``depth_mm, depth_sd_mm``), the log of the present wear rate r (``log_wear, log_wear_sd``; r in mm per
+    reference km *on the axle that the tire was last on, at its present depth*) and the curvature q (``q,
+    q_sd``), with covariances ``depth_log_wear_cov, depth_q_cov, log_wear_q_cov``. A tire that moves to the other
+    axle has ``log_wear - log_axle_<present> + log_axle_<new>``. After a further reference distance x the
+    depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is ``D - r x`` for q = 0, and the wandering of the rate
+    adds the variance ``r**2 * wander_km * x`` (a Wiener process: it grows with the distance ahead).
+    :func:`tirelife.rates.depth_ahead` computes mean and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``;
+    ``straight_line_mm_per_1000km`` the tire's own least-squares line for comparison. A tire never read
+    stands at its new depth on the day that it was mounted. ``reason`` says why a value is missing, or
+    that the prior alone answers; ``belongs`` is False where a tire wore unlike its vehicle and line.
+    """
+
+    frames: Mapping[str, pd.DataFrame] = field(repr=False)
+    method: str
+    q: float
+    prior: Prior = field(repr=False)
+    posterior: Prior = field(repr=False)
+    units: str = "metric"
+
+    @property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates with 95 % ranges, a row a term."""
+        return self.frames["estimates"].copy()
+
+    @property
+    def components(self) -> pd.DataFrame:
+        """Spreads, a row a source of variation."""
+        return self.frames["components"].copy()
+
+    @property
+    def tires(self) -> pd.DataFrame:
+        """The posterior of each tire at its last visit."""
+        return self.frames["tires"].copy()
+
+    @property
+    def vehicles(self) -> pd.DataFrame:
+        """How fast each vehicle wears its tires."""
+        return self.frames["vehicles"].copy()
+
+    @property
+    def visits(self) -> pd.DataFrame:
+        """Each tire-visit beside its fitted depth."""
+        return self.frames["visits"].copy()
+
+    @property
+    def checks(self) -> pd.DataFrame:
+        """Whether to trust the fit, a row a check."""
+        return self.frames["checks"].copy()
+
+    def __str__(self) -> str:
+        from tirelife.rates.report import report
+
+        return report(self)
