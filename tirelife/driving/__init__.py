@@ -1,1 +1,34 @@
 """Trips or plain answers to a driving profile."""
+
+from tirelife.driving.answers import (
+    answer_matrix,
+    default_profile,
+    profile_from_answers,
+    profiles_from_habits,
+)
+from tirelife.driving.changes import gentler, slower
+from tirelife.driving.profile import (
+    MOMENTS,
+    DrivingProfile,
+    Thresholds,
+    coast_down,
+    combine,
+    profile_from_row,
+    profiles_to_frame,
+)
+
+__all__ = [
+    "MOMENTS",
+    "DrivingProfile",
+    "Thresholds",
+    "answer_matrix",
+    "coast_down",
+    "combine",
+    "default_profile",
+    "gentler",
+    "profile_from_answers",
+    "profile_from_row",
+    "profiles_from_habits",
+    "profiles_to_frame",
+    "slower",
+]
