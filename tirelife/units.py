@@ -26,7 +26,7 @@ from typing import Any, Final
 
 from tirelife.errors import InputError
 
-__all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "convert", "kind_of", "split_unit"]
+__all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "SHOWN", "convert", "kind_of", "split_unit"]
 
 GRAVITY: Final = 9.80665
 """Standard acceleration of free fall [m/s²]."""
@@ -58,6 +58,12 @@ LABELS: Final[dict[str, str]] = {
     "m2": "m²", "ft2": "ft²", "deg": "°", "s": "s",
 }  # fmt: skip
 """How a unit is written for people."""
+
+SHOWN: Final[dict[str, dict[str, str]]] = {
+    "us": {"depth": "32nds", "distance": "mi", "pressure": "psi"},
+    "metric": {"depth": "mm", "distance": "km", "pressure": "kpa"},
+}
+"""Units in which each kind of quantity is shown to people, by what the logbook uses."""
 
 _KIND_OF = {unit: kind for kind, units in KINDS.items() for unit in units}
 _LONGEST_FIRST = sorted(_KIND_OF, key=len, reverse=True)

@@ -1,1 +1,20 @@
-"""Frames in, Altair charts out."""
+"""Frames in, Altair charts out; no arithmetic, no files, no global settings."""
+
+from tirelife.charts.causes import wear_causes
+from tirelife.charts.changes import change_pairs
+from tirelife.charts.depth import depth_path
+from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
+from tirelife.charts.theme import finish, require_columns, shown
+from tirelife.charts.windows import replacement_windows
+
+__all__ = [
+    "POSITION_NAMES",
+    "change_pairs",
+    "depth_path",
+    "finish",
+    "replacement_windows",
+    "require_columns",
+    "shown",
+    "tread_profiles",
+    "wear_causes",
+]

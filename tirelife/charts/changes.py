@@ -1,0 +1,64 @@
+"""Each change, before and after, paired."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from tirelife.charts.theme import DARK, INK, MID, axis_title, column_in, finish, require_columns, shown
+
+__all__ = ["change_pairs"]
+
+
+def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, step: int = 27) -> Any:
+    """Draw the distance left as things are and after each change, one pair of dots a change.
+
+    Parameters
+    ----------
+    changes : DataFrame
+        One row a change, in the order to be drawn: ``change`` (in words), ``before_km``, ``after_km`` (middle
+        of the distance left), ``said`` (the difference in words).
+    units : str
+        ``"us"`` or ``"metric"``.
+    width, step : int
+        Of the axis, and height of a row. [px]
+
+    Returns
+    -------
+    altair chart
+        Open dot: as it is; full dot: after the change; the difference is written at the right.
+    """
+    require_columns(changes, ["change", "before_km", "after_km", "said"], table="changes")
+    data = shown(changes[["change", "before_km", "after_km", "said"]], units)
+    before, after = column_in("before_km", units), column_in("after_km", units)
+    low = float(data[[before, after]].min().min())
+    high = float(data[[before, after]].max().max())
+    room = max(high - low, 0.05 * abs(high), 1.0) * 0.15
+    scale = alt.Scale(domain=[max(low - room, 0.0), high + room], nice=False, zero=False)
+    y = alt.Y(
+        "change:N",
+        sort=list(data["change"]),
+        title=None,
+        axis=alt.Axis(ticks=False, domain=False, labelFontSize=12, labelLimit=230, grid=True),
+    )
+    axis = alt.Axis(
+        title=axis_title("Left in the set, middle of the range", before), format=",.0f", tickCount=4
+    )
+    base = alt.Chart(data).encode(y=y)
+
+    def at(column: str) -> Any:
+        return alt.X(f"{column}:Q", scale=scale, axis=axis)
+
+    line = base.mark_rule(color=MID, strokeWidth=3).encode(x=at(before), x2=f"{after}:Q")
+    hollow = base.mark_point(
+        shape="circle", size=70, color=INK, fill="white", opacity=1, strokeWidth=1.6
+    ).encode(x=at(before))
+    full = base.mark_point(shape="circle", size=80, color=DARK, fill=DARK, opacity=1).encode(x=at(after))
+    said = base.mark_text(align="left", dx=6).encode(x=alt.value(width), text="said:N")
+    spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
+    return finish(
+        (line + hollow + full + said).properties(width=width, height={"step": step}),
+        f"Distance left before and after each change. Open dot: as it is; full dot: after. {spoken}.",
+    )

@@ -1,0 +1,82 @@
+"""When each tire should be replaced, on a calendar."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
+
+__all__ = ["replacement_windows"]
+
+
+def replacement_windows(
+    windows: pd.DataFrame,
+    as_of: pd.Timestamp,
+    until: pd.Timestamp | None = None,
+    *,
+    width: int = 430,
+    step: int = 30,
+) -> Any:
+    """Draw the replacement window of each tire, and of the set, as bars on a calendar.
+
+    Parameters
+    ----------
+    windows : DataFrame
+        One row a bar, in the order to be drawn: ``label`` (whose window), ``said`` (the window in words,
+        written beside it), ``date_p10, date_p25, date_p50, date_p75, date_p90``.
+    as_of : Timestamp
+        Where the calendar begins.
+    until : Timestamp, optional
+        Where it ends; a little after the latest date by default.
+    width, step : int
+        Of the calendar, and height of a row. [px]
+
+    Returns
+    -------
+    altair chart
+        Wide bar: 80 % range; narrow bar: 50 % range; tick: the middle date. Its rows are the named data set
+        ``windows``, so a page can replace them.
+    """
+    levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
+    require_columns(windows, ["label", "said", *levels], table="windows")
+    data = windows[["label", "said", *levels]].copy()
+    latest = data[levels].max().max()
+    end = until if until is not None else latest + (latest - as_of) * 0.08
+    rows = [
+        {**{k: v for k, v in row.items() if k in ("label", "said")}, **{c: _day(row[c]) for c in levels}}
+        for row in data.to_dict("records")
+    ]
+    source = alt.InlineData(values=rows, name="windows", format={"parse": {c: "date" for c in levels}})
+    order = list(data["label"])
+    y = alt.Y("label:N", sort=order, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
+    years = (end - as_of).days / 365.25
+    x_scale = alt.Scale(domain=[_day(as_of), _day(end)], type="time", nice=False)
+    axis = alt.Axis(
+        title="Date (month and year)",
+        orient="bottom",
+        format="%b %Y" if years < 4 else "%Y",
+        tickCount={"interval": "month", "step": 3 if years < 1.6 else 6} if years < 4 else "year",
+        labelOverlap="greedy",
+    )
+
+    def at(column: str) -> Any:
+        return alt.X(f"{column}:T", scale=x_scale, axis=axis)
+
+    base = alt.Chart(source).encode(y=y)
+    wide = base.mark_bar(color=LIGHT, height=12, clip=True).encode(x=at("date_p10"), x2="date_p90:T")
+    narrow = base.mark_bar(color=DARK, height=12, clip=True).encode(x=at("date_p25"), x2="date_p75:T")
+    tick = base.mark_tick(color=INK, thickness=3, size=20, opacity=1, clip=True).encode(x=at("date_p50"))
+    said = base.mark_text(align="left", dx=8, fontSize=12).encode(x=alt.value(width), text="said:N")
+    spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
+    return finish(
+        (wide + narrow + tick + said).properties(width=width, height={"step": step}),
+        "Replacement window of each tire on a calendar. Light bar: 8 chances in 10; dark bar: 5 in 10; "
+        f"tick: the middle date. {spoken}.",
+    )
+
+
+def _day(value: Any) -> str | None:
+    return None if pd.isna(value) else pd.Timestamp(value).strftime("%Y-%m-%dT00:00:00")
