@@ -1,0 +1,267 @@
+"""Removal depths by place, axle and season, as data that a user can extend; the federal truck rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Final, Literal
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from tirelife.errors import InputError, Problem
+from tirelife.units import KINDS, convert
+
+__all__ = [
+    "LIMIT_COLUMNS",
+    "RemovalDepth",
+    "TreadVerdict",
+    "check_393_75",
+    "removal_depth",
+    "removal_depths",
+]
+
+LIMIT_COLUMNS: Final = (
+    "place", "vehicles", "axle", "season_from", "season_to", "depth", "unit", "kind", "rule", "source",
+    "standing", "dated",
+)  # fmt: skip
+"""Columns of a file of removal depths; ``axle`` is front, rear or any, a season MM-DD to MM-DD or blank."""
+
+_NEEDED: Final = ("place", "depth", "unit", "source")
+_AXLES: Final = ("any", "front", "rear")
+_BINDING: Final = ("law", "inspection", "manual", "standard")
+LOCAL_CODE: Final = "Limits differ by place and vehicle: the local code and the vehicle's own papers rule."
+
+
+@dataclass(frozen=True)
+class RemovalDepth:
+    """The depth at which a tire has to come off, and what says so.
+
+    Attributes
+    ----------
+    depth_mm : float
+        The limit that binds; NaN if no entry does.
+    advised_mm : float
+        The deepest entry of kind ``advice`` that applies; NaN if none does.
+    source, standing, dated : str
+        Of the limit: what says so, whether that was read or recalled, and its date where known.
+    note : str
+        The rule in words, and that the local code decides.
+    """
+
+    depth_mm: float
+    advised_mm: float
+    source: str
+    standing: str
+    dated: str
+    note: str
+
+
+@dataclass(frozen=True)
+class TreadVerdict:
+    """Whether a tire's grooves pass a rule: the depths in mm, the rule, and the reason in words."""
+
+    passed: bool
+    lowest_mm: float
+    limit_mm: float
+    rule: str
+    reason: str
+
+
+def removal_depths(extra: str | Path | None = None) -> pd.DataFrame:
+    """Every removal depth known, with its source, standing and date.
+
+    Parameters
+    ----------
+    extra : path, optional
+        A CSV with columns of :data:`LIMIT_COLUMNS`; ``place``, ``depth``, ``unit`` and ``source`` are needed.
+        Its entries take the place of ours of the same place, vehicles, axle, season and kind.
+
+    Returns
+    -------
+    DataFrame
+        :data:`LIMIT_COLUMNS` and ``depth_mm``. A place may lie within another: ``EU/Austria``.
+
+    Raises
+    ------
+    InputError
+        If a column is missing or a value cannot be used; every bad row is named.
+    """
+    with as_file(files("tirelife.tread") / "limits.csv") as path:
+        table = _read(path)
+    if extra is None:
+        return table
+    key = ["place", "vehicles", "axle", "season_from", "season_to", "kind"]
+    both = pd.concat([table, _read(Path(extra))], ignore_index=True)
+    return both.drop_duplicates(key, keep="last", ignore_index=True)
+
+
+def removal_depth(
+    place: str = "US",
+    axle: Literal["front", "rear"] = "front",
+    on: str | pd.Timestamp | None = None,
+    *,
+    vehicles: str = "car",
+    limits: pd.DataFrame | None = None,
+) -> RemovalDepth:
+    """Removal depth for a place, axle and day.
+
+    Parameters
+    ----------
+    place : str
+        As in the table, such as ``"US"``, ``"US/California"`` or ``"EU/Austria"``. Entries of the places it
+        lies within apply too, unless it has one of its own for the same day.
+    axle : {"front", "rear"}
+    on : date, optional
+        Without a day, an entry for a season does not apply.
+    vehicles : str
+        ``"car"`` (light trucks too), ``"truck or bus"``, ``"motorcycle"``.
+    limits : DataFrame, optional
+        From :func:`removal_depths`; the built-in table by default.
+
+    Raises
+    ------
+    InputError
+        If the place is not in the table.
+
+    Examples
+    --------
+    >>> removal_depth("EU/Austria", on="2026-01-10").depth_mm
+    4.0
+    >>> removal_depth("EU/Austria", on="2026-06-10").depth_mm
+    1.6
+    """
+    table = removal_depths() if limits is None else limits
+    known = {"/".join(p.split("/")[: n + 1]) for p in table["place"] for n in range(p.count("/") + 1)}
+    if place not in known:
+        raise InputError(
+            f"no removal depth is known for {place!r}. Use one of {', '.join(sorted(known))}, "
+            "or add the place to a file of your own (--limits)."
+        )
+    within = ["/".join(place.split("/")[: n + 1]) for n in range(place.count("/") + 1)]
+    day = None if on is None else pd.Timestamp(on).strftime("%m-%d")
+    fits = table["place"].isin(within) & table["axle"].isin(["any", axle])
+    fits &= table["vehicles"].isin(["any", vehicles])
+    seasons = zip(table["season_from"], table["season_to"], strict=True)
+    fits &= pd.Series([_in_season(a, b, day) for a, b in seasons], table.index)
+    found = table[fits].assign(near=table["place"].str.count("/"))
+    advice = found.loc[found["kind"] == "advice", "depth_mm"]
+    advised = float(advice.max()) if len(advice) else float("nan")
+    binding = found[found["kind"].isin(_BINDING)].sort_values(["near", "depth_mm"])
+    if binding.empty:
+        return RemovalDepth(float("nan"), advised, "", "", "", f"No limit is known here. {LOCAL_CODE}")
+    row = binding.iloc[-1]
+    note = f"{row['rule'][:1].upper()}{row['rule'][1:]}. {LOCAL_CODE}"
+    return RemovalDepth(float(row["depth_mm"]), advised, row["source"], row["standing"], row["dated"], note)
+
+
+def check_393_75(depth_mm: ArrayLike, front: bool) -> TreadVerdict:
+    """Check the grooves of one tire against 49 CFR 393.75 (b) and (c).
+
+    Parameters
+    ----------
+    depth_mm : array_like, shape (n,)
+        Depths in major tread grooves, those between two adjacent ribs or lugs that hold a wear indicator
+        (49 CFR 393.5), not where tie bars, humps or fillets are; any number of points. [mm]
+    front : bool
+        Whether the wheel is a front wheel of a bus, truck or truck tractor.
+
+    Raises
+    ------
+    InputError
+        If there is no depth, or one is not a number from 0 up.
+
+    Notes
+    -----
+    At least 4/32 in on those front wheels at any point of a major groove, at least 2/32 in elsewhere. A
+    pass is no inspection: the rule has other grounds to take a tire off (cords, cuts, leaks, separations).
+
+    Examples
+    --------
+    >>> check_393_75([3 * 25.4 / 32], front=True).passed
+    False
+    >>> check_393_75([3 * 25.4 / 32], front=False).passed
+    True
+    """
+    depths = np.atleast_1d(np.asarray(depth_mm, dtype=float))
+    if depths.size == 0 or not np.all(np.isfinite(depths) & (depths >= 0)):
+        raise InputError("49 CFR 393.75 needs at least one depth, each a number from 0 up [mm].")
+    n32 = 4 if front else 2
+    limit = float(convert(n32, "32nds", "mm"))
+    lowest = float(depths.min())
+    passed = lowest >= limit - 1e-9
+    rule = f"49 CFR 393.75({'b' if front else 'c'}): at least {n32}/32 in"
+    found = convert(lowest, "mm", "32nds")
+    verb = "is not under" if passed else "is under"
+    return TreadVerdict(
+        passed, lowest, limit, rule, f"the lowest point, {found:.2g}/32 in, {verb} {n32}/32 in"
+    )
+
+
+def _in_season(first: str, last: str, day: str | None) -> bool:
+    if not first:
+        return True
+    if day is None:
+        return False
+    return first <= day <= last if first <= last else (day >= first or day <= last)
+
+
+def _read(path: Path) -> pd.DataFrame:
+    name = path.name
+    try:
+        raw = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError, pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        raise InputError(
+            Problem(name, 0, "", "", f"cannot be read: {error}", "Save the removal depths as a UTF-8 CSV.")
+        ) from error
+    missing = [c for c in _NEEDED if c not in raw]
+    if missing:
+        what = f"column {', '.join(missing)} is missing"
+        raise InputError(Problem(name, 1, missing[0], "", what, f"Columns: {', '.join(LIMIT_COLUMNS)}."))
+    blanks = {"vehicles": "any", "axle": "any", "kind": "law"}
+    table = pd.DataFrame({c: raw[c].str.strip() if c in raw else "" for c in LIMIT_COLUMNS}, index=raw.index)
+    for column, value in blanks.items():
+        table[column] = table[column].replace("", value)
+    table["depth"] = pd.to_numeric(table["depth"], errors="coerce")
+    problems = _problems(name, raw, table)
+    if problems:
+        raise InputError(problems)
+    table["depth_mm"] = [
+        float(convert(d, u, "mm")) for d, u in zip(table["depth"], table["unit"], strict=True)
+    ]
+    return table
+
+
+def _problems(name: str, raw: pd.DataFrame, table: pd.DataFrame) -> Sequence[Problem]:
+    found = []
+    for i in range(len(table)):
+        row = table.iloc[i]
+
+        def bad(column: str, what: str, advice: str, i: int = i) -> None:
+            value = str(raw.iloc[i][column]) if column in raw else ""
+            found.append(Problem(name, i + 2, column, value, what, advice))
+
+        if not row["place"]:
+            bad("place", "the place is blank", 'Name it, such as "US/Ohio".')
+        if not row["source"]:
+            bad("source", "the source is blank", "Say which code or text the depth is from.")
+        if row["unit"] not in KINDS["depth"]:
+            bad("unit", "unknown unit", f"Use one of {', '.join(KINDS['depth'])}.")
+        elif not 0 <= convert(row["depth"], row["unit"], "mm") <= 40:
+            bad(
+                "depth",
+                "not a depth from 0 to 40 mm",
+                "Write a plain number, with its unit in the next column.",
+            )
+        if row["axle"] not in _AXLES:
+            bad("axle", "unknown axle", f"Use one of {', '.join(_AXLES)}.")
+        for column in ("season_from", "season_to"):
+            day = pd.to_datetime(f"2024-{row[column]}", format="%Y-%m-%d", errors="coerce")
+            if row[column] and pd.isna(day):
+                bad(column, "not a day of the year", "Write MM-DD, such as 11-01.")
+        if bool(row["season_from"]) != bool(row["season_to"]):
+            bad("season_from", "a season needs both its first and its last day", "Fill in both or none.")
+    return found
