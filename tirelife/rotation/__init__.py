@@ -1,1 +1,37 @@
-"""Plans of moves, and the set life they buy."""
+"""Plans of moves and the distance they buy from a set."""
+
+from tirelife.rotation.best import BestPlan, all_plans, best_plan, stay
+from tirelife.rotation.plan import (
+    CAUTIONS,
+    PATTERNS,
+    WORDS,
+    Legality,
+    Plan,
+    after,
+    legality,
+    moves,
+    parse_plan,
+    pattern,
+)
+from tirelife.rotation.simulate import SetLife, bounds, set_lives, simulate
+
+__all__ = [
+    "CAUTIONS",
+    "PATTERNS",
+    "WORDS",
+    "BestPlan",
+    "Legality",
+    "Plan",
+    "SetLife",
+    "after",
+    "all_plans",
+    "best_plan",
+    "bounds",
+    "legality",
+    "moves",
+    "parse_plan",
+    "pattern",
+    "set_lives",
+    "simulate",
+    "stay",
+]

@@ -1,0 +1,342 @@
+"""Rotation plans: which wheel goes where, how often, and on which tires a plan may be used."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import isfinite, lcm
+from typing import Final
+
+import pandas as pd
+
+from tirelife.errors import InputError
+from tirelife.logbook import ROAD_POSITIONS
+
+__all__ = [
+    "CAUTIONS",
+    "DEFAULT_INTERVAL_KM",
+    "PATTERNS",
+    "WORDS",
+    "Legality",
+    "Plan",
+    "after",
+    "legality",
+    "moves",
+    "named",
+    "parse_plan",
+    "pattern",
+]
+
+WORDS: Final = {"LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare"}
+"""Positions in words."""
+
+DEFAULT_INTERVAL_KM: Final = 5000 * 1.609344
+"""5,000 miles: the lower end of 5,000 to 8,000 miles (NHTSA TireWise), and a tire-safety site's figure
+where the vehicle's maker is silent. [km]"""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A rotation: every wheel's next place, and the distance between rotations.
+
+    Attributes
+    ----------
+    name : str
+        The trade's name of the pattern, or the moves.
+    goes_to : tuple of (str, str)
+        For each position, where the tire that is there goes; a permutation of four or five positions.
+    interval_km : float
+        Distance between rotations. [km]
+    use : str
+        What the pattern is for.
+    source : str
+        Where the pattern was read.
+
+    Examples
+    --------
+    >>> PATTERNS["forward cross"].order
+    4
+    >>> PATTERNS["forward cross"].permutation()
+    (2, 3, 1, 0)
+    """
+
+    name: str
+    goes_to: tuple[tuple[str, str], ...]
+    interval_km: float = DEFAULT_INTERVAL_KM
+    use: str = ""
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        from_, to = [a for a, _ in self.goes_to], [b for _, b in self.goes_to]
+        known = {*ROAD_POSITIONS, "SP"}
+        if len(set(from_)) != len(from_) or set(from_) != set(to) or not set(ROAD_POSITIONS) <= set(from_):
+            raise InputError(
+                f"plan {self.name!r} does not send every wheel to a place of its own. "
+                "Give each of LF, RF, LR, RR (and SP, if it takes its turn) one place to go to."
+            )
+        if not set(from_) <= known:
+            raise InputError(f"plan {self.name!r} names a position that is not one of {sorted(known)}.")
+        if not (isfinite(self.interval_km) and self.interval_km > 0):
+            raise InputError(f"plan {self.name!r}: the interval must be more than 0, not {self.interval_km}.")
+        ordered = tuple((p, dict(self.goes_to)[p]) for p in (*ROAD_POSITIONS, "SP") if p in from_)
+        object.__setattr__(self, "goes_to", ordered)
+
+    @property
+    def positions(self) -> tuple[str, ...]:
+        """Positions that the plan knows: LF, RF, LR, RR, then SP if it takes its turn."""
+        return tuple(a for a, _ in self.goes_to)
+
+    @property
+    def order(self) -> int:
+        """Rotations after which every tire is back where it began."""
+        return lcm(*(len(cycle) for cycle in self.cycles))
+
+    @property
+    def cycles(self) -> tuple[tuple[str, ...], ...]:
+        """The rounds that tires run through, each as the positions in turn."""
+        to, left, found = dict(self.goes_to), list(self.positions), []
+        while left:
+            cycle = [left.pop(0)]
+            while (following := to[cycle[-1]]) != cycle[0]:
+                cycle.append(following)
+                left.remove(following)
+            found.append(tuple(cycle))
+        return tuple(found)
+
+    def permutation(self) -> tuple[int, ...]:
+        """For the tire at each of ``positions``, the index of the position it goes to."""
+        return tuple(self.positions.index(b) for _, b in self.goes_to)
+
+    def every(self, interval_km: float) -> Plan:
+        """Return the same moves at another interval [km]."""
+        return replace(self, interval_km=float(interval_km))
+
+
+def _pattern(name: str, moves_: str, use: str, source: str) -> Plan:
+    pairs = tuple((a, b) for a, b in (move.split(">") for move in moves_.split()))
+    return Plan(name, pairs, use=use, source=source)
+
+
+_TRADE = "tire-maker safety site, maintenance page; Chrysler manual pages"
+_MEMORY = "from memory, high"
+_SPARE = "five-tire structure: tire-maker safety site; entry at the right rear: from memory, high"
+PATTERNS: Final[dict[str, Plan]] = {
+    plan.name: plan
+    for plan in (
+        _pattern(
+            "forward cross",
+            "LF>LR RF>RR LR>RF RR>LF",
+            "front-wheel drive",
+            _TRADE + "; 49 CFR 575.104 (from memory) moves its convoy tires so",
+        ),
+        _pattern(
+            "rearward cross",
+            "LR>LF RR>RF LF>RR RF>LR",
+            "rear-wheel, four-wheel and all-wheel drive",
+            "dealer service text (2020); " + _TRADE,
+        ),
+        _pattern(
+            "X",
+            "LF>RR RF>LR LR>RF RR>LF",
+            "an alternative for front-wheel drive; permanent four-wheel drive",
+            "tire-maker safety site; Pontiac owner's manual 1957, four tires",
+        ),
+        _pattern("front-to-rear", "LF>LR RF>RR LR>LF RR>RF", "directional tires of one size", _TRADE),
+        _pattern(
+            "side-to-side",
+            "LF>RF RF>LF LR>RR RR>LR",
+            "different sizes front and rear, not directional",
+            _MEMORY,
+        ),
+        _pattern(
+            "five-tire forward cross",
+            "LF>LR RF>SP SP>RR LR>RF RR>LF",
+            "front-wheel drive with a full-size matching spare",
+            _SPARE,
+        ),
+        _pattern(
+            "five-tire rearward cross",
+            "LR>LF RR>RF LF>SP SP>RR RF>LR",
+            "rear- or all-wheel drive with a full-size matching spare",
+            _SPARE,
+        ),
+    )
+}
+"""The usual patterns by their trade names."""
+
+
+def pattern(name: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
+    """Return a usual pattern by its trade name, at an interval [km].
+
+    Raises
+    ------
+    InputError
+        If the name is not one of :data:`PATTERNS`.
+
+    Examples
+    --------
+    >>> pattern("X", 8000).order
+    2
+    """
+    key = name.strip().lower().replace("_", " ")
+    for known, plan in PATTERNS.items():
+        if key in (known.lower(), known.lower().replace("-", " ")):
+            return plan.every(interval_km)
+    raise InputError(
+        f"no rotation pattern is called {name!r}. Use one of {', '.join(PATTERNS)}, "
+        "or write the moves, such as LF>RR,RR>LF,RF>LR,LR>RF."
+    )
+
+
+def parse_plan(text: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
+    """Read a plan from a trade name or from its moves.
+
+    Parameters
+    ----------
+    text : str
+        A name of :data:`PATTERNS`, or moves such as ``"LF>RR,RR>RF,RF>LR,LR>LF"``; a wheel that is left out
+        stays where it is.
+    interval_km : float
+        Distance between rotations. [km]
+
+    Raises
+    ------
+    InputError
+        If it is neither, or two wheels would share a place.
+
+    Examples
+    --------
+    >>> parse_plan("LF>RF, RF>LF").goes_to
+    (('LF', 'RF'), ('RF', 'LF'), ('LR', 'LR'), ('RR', 'RR'))
+    """
+    if ">" not in text:
+        return pattern(text, interval_km)
+    pairs = [tuple(p.strip().upper() for p in move.split(">")) for move in text.split(",") if move.strip()]
+    if any(len(pair) != 2 for pair in pairs):
+        raise InputError(f"cannot read the moves {text!r}. Write each as FROM>TO, with commas between.")
+    to = {a: b for a, b in pairs}
+    to.update({p: p for p in ROAD_POSITIONS if p not in to})
+    plan = Plan(text.strip(), tuple(to.items()), interval_km)
+    return named(plan)
+
+
+def named(plan: Plan) -> Plan:
+    """Return the plan under its trade name, if it has one."""
+    for known in PATTERNS.values():
+        if known.goes_to == plan.goes_to:
+            return known.every(plan.interval_km)
+        if (*known.goes_to, ("SP", "SP")) == plan.goes_to:
+            return replace(plan, name=f"{known.name}, spare stays", use=known.use, source=known.source)
+    return plan
+
+
+@dataclass(frozen=True)
+class Legality:
+    """Whether a plan may be used on these tires, and why not."""
+
+    allowed: bool
+    reason: str
+
+
+def legality(
+    plan: Plan,
+    *,
+    directional: bool = False,
+    sizes: Mapping[str, str] | None = None,
+    temporary_spare: bool = False,
+) -> Legality:
+    """Say whether a plan may be used on these tires.
+
+    Parameters
+    ----------
+    plan : Plan
+    directional : bool
+        Tires that must turn one way: none may change sides unless it is remounted on its wheel.
+    sizes : mapping of str to str, optional
+        Size of the tire at each position; an unknown size (empty text) is taken to match.
+    temporary_spare : bool
+        The spare is a temporary one, and takes no turn.
+
+    Returns
+    -------
+    Legality
+        ``reason`` names every obstacle, or is an empty text.
+
+    Notes
+    -----
+    Rules as in the trade: directional tires move front-to-rear only; different sizes front and rear
+    stay on their axle; with both, no rotation (from memory, high); only a full-size matching spare takes
+    its turn (tire-maker safety site).
+
+    Examples
+    --------
+    >>> legality(PATTERNS["X"], directional=True).reason
+    'directional tires must stay on their side of the vehicle'
+    """
+    against = []
+    if temporary_spare and any(a == "SP" and b != "SP" for a, b in plan.goes_to):
+        against.append("a temporary spare takes no turn: only a full-size matching spare does")
+    for cycle in plan.cycles:
+        road = [p for p in cycle if p != "SP"]
+        if directional and len({p[0] for p in road}) > 1:
+            against.append("directional tires must stay on their side of the vehicle")
+        used = {str(s) for p in cycle if (s := (sizes or {}).get(p, "")) and str(s) != "nan"}
+        if len(used) > 1:
+            apart = "the spare is not of the set's size" if "SP" in cycle else "sizes differ front to rear"
+            against.append(
+                f"tires of different sizes may not change places: {apart} ({', '.join(sorted(used))})"
+            )
+    return Legality(not against, "; ".join(dict.fromkeys(against)))
+
+
+CAUTIONS: Final = (
+    "Find and correct the cause of uneven wear before rotating: a rotation spreads it to the next wheel.",
+    "Set each cold pressure to the placard of the wheel's new place. Never bleed a hot tire.",
+    "Look at each tire while it is off: cords, bulges, cuts, cracks or an object in the tread go to a "
+    "qualified person now. Wheel nuts: the maker's torque and order.",
+)
+"""Said with every rotation. The first and second are as the vehicle makers' manuals say (Chrysler manual
+pages; TM 9-2610-200-14 2-18a); the third is common practice, no source."""
+
+
+def moves(
+    plan: Plan,
+    tires: Mapping[str, str] | None = None,
+    placard_kpa: Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Write a plan out as the moves a mechanic makes, wheel by wheel.
+
+    Parameters
+    ----------
+    plan : Plan
+    tires : mapping of str to str, optional
+        The tire now at each position.
+    placard_kpa : mapping of str to float, optional
+        Placard cold pressure at each position. [kPa]
+
+    Returns
+    -------
+    DataFrame
+        from_position, to_position, tire_id, set_to_kpa, words; one row a wheel, in the
+        order of the positions. The pressure is that of the new place, NaN where the placard is not known.
+
+    Examples
+    --------
+    >>> moves(PATTERNS["X"], placard_kpa={"LF": 230, "RF": 230, "LR": 220, "RR": 220})["words"][0]
+    'left front goes to right rear'
+    """
+    rows = []
+    for a, b in plan.goes_to:
+        stays = "stays" if a == b else f"goes to {WORDS[b]}"
+        rows.append(
+            (a, b, (tires or {}).get(a, ""), (placard_kpa or {}).get(b, float("nan")), f"{WORDS[a]} {stays}")
+        )
+    return pd.DataFrame(rows, columns=["from_position", "to_position", "tire_id", "set_to_kpa", "words"])
+
+
+def after(plan: Plan, tires: Mapping[str, str], rotations: int = 1) -> dict[str, str]:
+    """Return the tire at each position after so many rotations."""
+    now = dict(tires)
+    for _ in range(rotations):
+        now = {b: now[a] for a, b in plan.goes_to}
+    return now
