@@ -1,0 +1,211 @@
+"""Pressure readings brought to a cold footing."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from tirelife.errors import InputError
+from tirelife.logbook import Logbook
+from tirelife.units import convert
+
+__all__ = [
+    "ATMOSPHERE_KPA",
+    "BUILD_UP_C",
+    "cold_from_warm",
+    "cold_pressures",
+    "hot_target",
+    "placard_at",
+    "pressure_at",
+]
+
+ATMOSPHERE_KPA: Final = 101.325
+"""Standard atmosphere, added to every gauge pressure before the gas law [kPa]. In the mountains it is less:
+at 1,500 m by 16 kPa, which moves a car tire's 10 °C step by 0.6 kPa; we leave that out."""
+COLD_C: Final = (70.0 - 32.0) * 5 / 9
+"""Air temperature taken where none was written down: 70 °F [°C]."""
+BUILD_UP_C: Final[dict[str, float]] = {"cold": 0.0, "city": 22.8, "highway": 37.8}
+"""How much warmer than outside the air in a tire is, by how it was driven just before [°C]: what takes 24 psi
+at 70 °F to 27 after town driving and 29 after a highway (common practice, no source; the gas law puts the
+air at 111 and 138 °F). Owner's manuals print a build-up of 2 to 6 psi, a tire maker's guide 4."""
+BUILD_UP_SE_KPA: Final[dict[str, float]] = {"cold": 0.0, "city": 7.0, "highway": 9.0}
+"""Standard error that the assumed build-up adds [kPa]; about a quarter of the printed 2 to 6 psi (ours)."""
+READING_SE_KPA: Final = 4.0
+"""Standard error of one reading of a hand gauge [kPa], about 0.6 psi: Grade A of ASME B40.100 on a 60 psi
+dial."""
+_HOT_SET_KPA: Final = convert(4.0, "psi", "kpa")
+
+
+def pressure_at(gauge_kpa: ArrayLike, from_c: ArrayLike, to_c: ArrayLike) -> Any:
+    """Gauge pressure of the same air in the same volume at another temperature.
+
+    Parameters
+    ----------
+    gauge_kpa : array_like
+        Gauge pressure, above the atmosphere. [kPa]
+    from_c, to_c : array_like
+        Temperatures of the air in the tire. [°C]
+
+    Returns
+    -------
+    float or ndarray [kPa], gauge
+
+    Raises
+    ------
+    InputError
+        If a pressure is below vacuum or a temperature below -100 °C.
+
+    Notes
+    -----
+    ``(p + A) T2 / T1 - A`` with A the atmosphere and T absolute. Against real air the error is 0.05 psi for a
+    car tire over 40 °C, 0.4 psi at 110 psi (CoolProp 8.0.0).
+
+    Examples
+    --------
+    >>> round(float(pressure_at(241.3165, 21.111, -6.667)), 1)  # 35 psi, 70 to 20 °F
+    209.0
+    """
+    p, t1, t2 = (np.asarray(x, dtype=float) for x in (gauge_kpa, from_c, to_c))
+    if (p <= -ATMOSPHERE_KPA).any():
+        raise InputError(f"gauge pressure {float(np.nanmin(p)):.0f} kPa is below vacuum: give gauge pressure")
+    if (t1 < -100).any() or (t2 < -100).any():
+        raise InputError("a temperature below -100 °C: give °C, not kelvin below zero")
+    return (p + ATMOSPHERE_KPA) * (t2 + 273.15) / (t1 + 273.15) - ATMOSPHERE_KPA
+
+
+def cold_from_warm(gauge_kpa: ArrayLike, state: ArrayLike, ambient_c: ArrayLike = np.nan) -> Any:
+    """Cold gauge pressure of a tire read after driving.
+
+    Parameters
+    ----------
+    gauge_kpa : array_like
+        Reading. [kPa, gauge]
+    state : array_like of str
+        ``cold`` (parked 3 hours or driven less than a mile), ``city`` or ``highway``.
+    ambient_c : array_like
+        Temperature outside; 21 °C (70 °F) where unknown. [°C]
+
+    Examples
+    --------
+    >>> from tirelife.units import convert
+    >>> round(convert(float(cold_from_warm(convert(29, "psi", "kpa"), "highway")), "kpa", "psi"), 1)
+    24.0
+    """
+    outside = np.asarray(ambient_c, dtype=float)
+    outside = np.where(np.isnan(outside), COLD_C, outside)
+    return pressure_at(gauge_kpa, outside + _by_state(state, BUILD_UP_C), outside)
+
+
+def hot_target(placard_kpa: ArrayLike) -> Any:
+    """Pressure to set when a tire must be filled hot: 4 psi above the cold one, to be checked again cold.
+
+    From a tire maker's user guide (2023). Air is only ever added; a hot tire is never bled.
+    """
+    return np.asarray(placard_kpa, dtype=float) + _HOT_SET_KPA
+
+
+def placard_at(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Series) -> NDArray[np.float64]:
+    """Placard pressure of each place [kPa]: by axle; a spare keeps the higher of the two."""
+    table = vehicles.set_index("vehicle_id")[["placard_front_kpa", "placard_rear_kpa"]]
+    both = table.reindex(vehicle_id).to_numpy(float)
+    front, rear = both[:, 0], both[:, 1]
+    place = position.to_numpy(object)
+    by_axle = np.where(np.isin(place, ("LF", "RF")), front, rear)
+    return np.where(place == "SP", np.fmax(front, rear), by_axle)
+
+
+def cold_pressures(book: Logbook) -> pd.DataFrame:
+    """Every pressure reading, corrected for its gauge and brought to a cold footing.
+
+    Parameters
+    ----------
+    book : Logbook
+
+    Returns
+    -------
+    DataFrame
+        One row a reading, in date order: ``row, date, vehicle_id, position, state, reading_kpa, ambient_c,
+        gauge_id, bias_kpa, cold_kpa`` (as found), ``set_kpa`` (as set, cold; NaN if left as found),
+        ``cold_se_kpa, placard_kpa, ratio`` (found over placard), ``method`` (how the cold figure came
+        about) and ``note``.
+
+    Notes
+    -----
+    Cold means at the temperature outside, as the placard does; pressure falls with the season and a tire in
+    winter is as low as it reads. A pressure set on a warm tire is brought to cold in the same way.
+    """
+    given = book.pressures
+    columns = [
+        "row", "date", "vehicle_id", "position", "state", "reading_kpa", "ambient_c", "gauge_id", "bias_kpa",
+        "cold_kpa", "set_kpa", "cold_se_kpa", "placard_kpa", "ratio", "method", "note",
+    ]  # fmt: skip
+    if given.empty:
+        return pd.DataFrame(columns=columns)
+    out = given.rename(columns={"pressure_kpa": "reading_kpa"}).sort_values("date", kind="stable")
+    out = out.reset_index(drop=True)
+    gauge = out["gauge_id"].fillna("").astype(str)
+    bias = _gauge_bias(book)
+    out["bias_kpa"] = gauge.map(bias).astype(float).fillna(0.0)
+    state, outside = out["state"].astype(str), out["ambient_c"].astype(float)
+    out["cold_kpa"] = cold_from_warm(out["reading_kpa"] - out["bias_kpa"], state, outside)
+    out["set_kpa"] = cold_from_warm(out["set_to_kpa"].astype(float) - out["bias_kpa"], state, outside)
+    out["cold_se_kpa"] = np.hypot(READING_SE_KPA, _by_state(state, BUILD_UP_SE_KPA))
+    out["placard_kpa"] = placard_at(book.vehicles, out["vehicle_id"], out["position"])
+    out["ratio"] = out["cold_kpa"] / out["placard_kpa"]
+    at = np.where(outside.isna(), "at 70 °F outside, assumed", "at the temperature outside")
+    out["method"] = np.where(
+        state == "cold", "read cold", "usual build-up after " + state + " driving, " + at
+    )
+    out["note"] = _notes(out, gauge, bias)
+    return out[columns]
+
+
+def _notes(out: pd.DataFrame, gauge: pd.Series, bias: dict[str, float]) -> list[str]:
+    warm = (out["state"] != "cold").to_numpy()
+    let_out = warm & (out["set_to_kpa"] < out["reading_kpa"] - 1).to_numpy()
+    low_when_cold = warm & (out["set_kpa"] < out["placard_kpa"] - 7).to_numpy()
+    unknown = (gauge != "").to_numpy() & ~gauge.isin(bias).to_numpy()
+    over = (out["ratio"] > 1.1).to_numpy()
+    flags = zip(let_out, low_when_cold, unknown, over, strict=True)
+    return [
+        "; ".join(
+            text
+            for flag, text in zip(
+                row,
+                (
+                    "air was let out of a warm tire: check it cold, and never bleed a hot tire",
+                    "set warm, so low once cold: check it cold",
+                    "gauge never compared with a master",
+                    "more than 10 % above the placard",
+                ),
+                strict=True,
+            )
+            if flag
+        )
+        for row in flags
+    ]
+
+
+def _gauge_bias(book: Logbook) -> dict[str, float]:
+    """Mean of reading minus master by pressure gauge [kPa]."""
+    tests = book.gauges
+    tests = tests[tests["kind"] == "pressure"]
+    if tests.empty:
+        return {}
+    factor = tests["unit"].map(lambda u: convert(1.0, str(u), "kpa"))
+    off = (tests["reading"].astype(float) - tests["master"].astype(float)) * factor
+    return {str(k): float(v) for k, v in off.groupby(tests["gauge_id"]).mean().items()}
+
+
+def _by_state(state: ArrayLike, table: dict[str, float]) -> NDArray[np.float64]:
+    names = np.asarray(state, dtype=object)
+    out = np.full(names.shape, np.nan)
+    for name, value in table.items():
+        out = np.where(names == name, value, out)
+    if np.isnan(out).any():
+        wrong = next(str(n) for n in names.ravel() if n not in table)
+        raise InputError(f"state {wrong!r}: use cold, city or highway")
+    return out

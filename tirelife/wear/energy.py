@@ -1,0 +1,317 @@
+"""Energy that a wheel leaves in its contact patch, and the wear it costs, split into causes.
+
+Per wheel and metre of road the tread dissipates about ``E = <(Fx² + Fy²) / Fz>`` [J/m], the mean taken
+over distance, with horizontal forces Fx along and Fy across the wheel and load Fz. Wear per distance is
+``C0 + CE E`` [1]_. Every term of E is linear in the moments of a :class:`~tirelife.driving.DrivingProfile`.
+
+References
+----------
+.. [1] Tangential-energy form of road economics: Bennett and Greenwood, HDM-4 vol. 7 (2003), part E; Chatti
+   and Zaabar, NCHRP Report 720 (2012), ch. 4. Equations and coefficients are recalled, not read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from functools import cache
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from tirelife.driving import DrivingProfile, answer_matrix, default_profile
+from tirelife.errors import InputError
+from tirelife.logbook import ROAD_POSITIONS
+from tirelife.units import GRAVITY
+from tirelife.wear.vehicle import Vehicle
+
+__all__ = [
+    "C0",
+    "CAUSES",
+    "CAUSE_LOG_SD",
+    "CE",
+    "answer_weights",
+    "causes_at_wheel",
+    "severity",
+    "severity_log_sd",
+    "tangential_energy",
+    "tread_wear",
+    "wheel_energy",
+]
+
+C0: Final = 0.02616
+"""Tread that a wheel loses with no horizontal force, passenger cars [dm³ per 1000 km]; HDM-4, recalled."""
+CE: Final = 0.00204
+"""Tread lost per energy in the contact patch, passenger cars [dm³/MJ]; HDM-4, recalled. Cenek et al. 1997
+measured 0.0016 to 0.0099, median 0.00215, on 14 roads (read in the data of LEON-T D3.4)."""
+AIR_DENSITY: Final = 1.2
+"""[kg/m³]"""
+PARKING_USE: Final = 0.5
+"""Horizontal force over load of a steered wheel while the car creeps with the wheels turned (our
+assumption, 0.25 to 1). Speed and radius alone give a fraction of it: in the proving-ground town cycle of
+LEON-T, energy by v²/R falls short of the measured wear about tenfold."""
+TOE_USE_PER_DEG: Final = 0.20
+"""Side force over load per degree of slip angle of a passenger tire, near zero slip (our assumption, 0.12
+to 0.30)."""
+WHEEL_DIAMETER_MM: Final = 660.0
+"""Diameter at which toe is taken to have been measured [mm]; 26 in, an ordinary car tire."""
+SIZE_EXPONENT: Final = 0.5
+"""Heavier vehicles carry larger tires, so the depth worn grows less than the volume: depth goes with the
+energy over mass to this power (our assumption, 0 to 1). The net effect of mass is near the exponent of
+0.435 that Beddows and Harrison (2021) give for particles."""
+
+CAUSES: Final = ("base", "speed", "starts", "stops", "corners", "parking", "alignment", "pressure")
+"""What wear is split into: rolling and the drive against it (``base``, with the part of wear that needs no
+force), air drag (``speed``), speeding up, braking, bends, steering at parking speed, toe, and pressure."""
+CAUSE_LOG_SD: Final[dict[str, float]] = {
+    "base": 0.30, "speed": 0.30, "starts": 0.30, "stops": 0.30, "corners": 0.40,
+    "parking": 0.70, "alignment": 0.50, "pressure": 0.30,
+}  # fmt: skip
+"""Standard deviation of the logarithm of each cause's size against the whole (our judgement): 0.30 is the
+spread between repeats of one driving cycle (LEON-T, 0.20 to 0.30); corners wear with force to a power of 2
+to 4 (Veith 1973), of which we use 2; parking and toe rest on assumed coefficients."""
+
+_FRONT: Final = np.array([True, True, False, False])
+
+
+def wheel_energy(
+    moments: Mapping[str, Any] | pd.DataFrame, vehicle: Mapping[str, Any] | pd.DataFrame, front: ArrayLike
+) -> dict[str, NDArray[np.float64]]:
+    """Energy left in the contact patch of one wheel per metre, by cause.
+
+    Parameters
+    ----------
+    moments : mapping of str to array_like, or DataFrame
+        The moments of a driving profile (``drive_v2`` ...), SI; each of shape (n,) or scalar.
+    vehicle : mapping of str to array_like, or DataFrame
+        Fields of :class:`~tirelife.wear.Vehicle`; each of shape (n,) or scalar.
+    front : array_like of bool, shape (n,) or scalar
+        Whether the wheel is on the front axle, which steers.
+
+    Returns
+    -------
+    dict of str to ndarray
+        ``base, speed, starts, stops, corners, parking``. [J/m]
+
+    Notes
+    -----
+    Over the driven part of the distance a driven wheel carries its share of ``m a + R + k v²`` (R rolling
+    resistance, k half the air density times drag area), as in HDM-4; other wheels carry their own rolling
+    resistance. Over the braked part each wheel carries its share of ``m a + R + k v²``, all of it set down
+    to stops. In a bend each wheel carries side force in proportion to its load. Parking-speed steering is
+    ours: (PARKING_USE x load)² / load on steered wheels, over the share of distance at parking speed.
+    """
+    is_front = np.asarray(front, dtype=bool)
+
+    def get(table: Mapping[str, Any] | pd.DataFrame, name: str) -> NDArray[np.float64]:
+        return np.asarray(table[name], dtype=float)
+
+    mass, load_share = get(vehicle, "mass_kg"), get(vehicle, "front_load_share")
+    brake_share = get(vehicle, "front_brake_share")
+    drive = np.asarray(vehicle["drive"], dtype=object)
+    load = mass * GRAVITY * np.where(is_front, load_share, 1 - load_share) / 2  # N
+    driven = (drive == "all") | ((drive == "front") & is_front) | ((drive == "rear") & ~is_front)
+    pull = np.where(driven, np.where(drive == "all", 0.25, 0.5), 0.0)  # share of the drive force
+    brake = np.where(is_front, brake_share, 1 - brake_share) / 2
+    roll = get(vehicle, "rolling_resistance") * mass * GRAVITY  # R, N
+    drag = 0.5 * AIR_DENSITY * get(vehicle, "drag_area_m2")  # k, N/(m/s)²
+    own_roll = get(vehicle, "rolling_resistance") * load
+
+    def speed_part(phase: str) -> NDArray[np.float64]:
+        return 2 * roll * drag * get(moments, f"{phase}_v2") + drag**2 * get(moments, f"{phase}_v4")
+
+    def acceleration_part(phase: str) -> NDArray[np.float64]:
+        cross = roll * get(moments, f"{phase}_a") + drag * get(moments, f"{phase}_av2")
+        return mass**2 * get(moments, f"{phase}_a2") + 2 * mass * cross
+
+    pulling, braking = get(moments, "drive_share"), get(moments, "brake_share")
+    out = {
+        "base": (pull**2 * roll**2 + np.where(driven, 0.0, own_roll**2)) * pulling / load,
+        "speed": pull**2 * speed_part("drive") / load,
+        "starts": pull**2 * acceleration_part("drive") / load,
+        "stops": brake**2 * (roll**2 * braking + speed_part("brake") + acceleration_part("brake")) / load,
+        "corners": load * get(moments, "ay2") / GRAVITY**2,
+        "parking": np.where(is_front, PARKING_USE**2 * load * get(moments, "slow_turn"), 0.0),
+    }
+    shape = np.broadcast_shapes(*(v.shape for v in out.values()))
+    return {cause: np.broadcast_to(value, shape) for cause, value in out.items()}
+
+
+def toe_energy(vehicle: Mapping[str, Any] | pd.DataFrame, front: ArrayLike, toe_mm: ArrayLike) -> Any:
+    """Energy that toe leaves in the contact patch of each wheel of an axle [J/m].
+
+    Each wheel slips sideways by half the total toe; with side force in proportion to the slip angle the
+    energy goes with the square of toe (Schallamach and Turner 1960, recalled).
+    """
+    mass, load_share = np.asarray(vehicle["mass_kg"]), np.asarray(vehicle["front_load_share"])
+    load = mass * GRAVITY * np.where(np.asarray(front, dtype=bool), load_share, 1 - load_share) / 2
+    angle = np.degrees(np.arcsin(np.clip(np.asarray(toe_mm, dtype=float) / WHEEL_DIAMETER_MM, -1, 1))) / 2
+    return load * (TOE_USE_PER_DEG * angle) ** 2
+
+
+def causes_at_wheel(
+    moments: Mapping[str, Any] | pd.DataFrame,
+    vehicle: Mapping[str, Any] | pd.DataFrame,
+    front: ArrayLike,
+    pressure: ArrayLike = 1.0,
+    toe_mm: ArrayLike = 0.0,
+) -> dict[str, NDArray[np.float64]]:
+    """Severity of one wheel by cause, many at a time; the causes sum to the severity.
+
+    Parameters
+    ----------
+    moments, vehicle, front
+        As for :func:`wheel_energy`.
+    pressure : array_like
+        Wear over wear at placard pressure; see :func:`tirelife.inflation.pressure_wear`.
+    toe_mm : array_like
+        Total toe of the wheel's axle. [mm]
+
+    Returns
+    -------
+    dict of str to ndarray
+        One array a cause of ``CAUSES``; severity 1 is the mean wheel of an ordinary vehicle driven by the
+        default profile at placard pressure without misalignment.
+    """
+    energy = wheel_energy(moments, vehicle, front)
+    energy["alignment"] = toe_energy(vehicle, front, toe_mm)
+    size = (np.asarray(vehicle["mass_kg"], dtype=float) / Vehicle().mass_kg) ** -SIZE_EXPONENT
+    scale = size / reference_wear()
+    out = {cause: scale * CE * value for cause, value in energy.items()}
+    out["base"] = out["base"] + scale * C0
+    shortfall = np.asarray(pressure, dtype=float) - 1
+    out["pressure"] = shortfall * np.sum([np.asarray(v) for v in np.broadcast_arrays(*out.values())], axis=0)
+    arrays = np.broadcast_arrays(*(out[cause] for cause in CAUSES))
+    return dict(zip(CAUSES, arrays, strict=True))
+
+
+@cache
+def reference_wear() -> float:
+    """Wear of the mean wheel of an ordinary vehicle, driven by the default profile [dm³ per 1000 km]."""
+    energy = wheel_energy(asdict(default_profile()), asdict(Vehicle()), _FRONT)
+    return float(np.mean(C0 + CE * np.sum(list(energy.values()), axis=0)))
+
+
+@cache
+def _reference_shares() -> dict[str, float]:
+    parts = causes_at_wheel(asdict(default_profile()), asdict(Vehicle()), _FRONT)
+    return {cause: float(np.mean(value)) for cause, value in parts.items()}
+
+
+def severity_log_sd(causes: Mapping[str, ArrayLike], profile_log_sd: ArrayLike = 0.0) -> NDArray[np.float64]:
+    """Standard deviation of the logarithm of severity.
+
+    Parameters
+    ----------
+    causes : mapping of str to array_like
+        As :func:`causes_at_wheel` returns them.
+    profile_log_sd : array_like
+        The driving profile's own.
+
+    Notes
+    -----
+    First order: each cause is wrong by its own factor, ``CAUSE_LOG_SD``, the same here and at the
+    reference, so what matters is how far its share differs from its share there.
+    """
+    parts = {cause: np.asarray(causes[cause], dtype=float) for cause in CAUSES}
+    total = np.sum(list(parts.values()), axis=0)
+    usual = _reference_shares()
+    shares = [
+        (CAUSE_LOG_SD[c] * (np.divide(v, total, where=total > 0, out=np.zeros_like(total)) - usual[c])) ** 2
+        for c, v in parts.items()
+    ]
+    return np.asarray(np.sqrt(np.sum(shares, axis=0) + np.asarray(profile_log_sd, dtype=float) ** 2))
+
+
+def severity(
+    profile: DrivingProfile,
+    vehicle: Vehicle,
+    *,
+    pressure: float | ArrayLike = 1.0,
+    front_toe_mm: float = 0.0,
+    rear_toe_mm: float = 0.0,
+) -> pd.DataFrame:
+    """How hard driving is on each wheel of a vehicle, split into causes.
+
+    Parameters
+    ----------
+    profile : DrivingProfile
+    vehicle : Vehicle
+    pressure : float or array_like, shape (4,)
+        Wear over wear at placard pressure for LF, RF, LR, RR; see :func:`tirelife.inflation.pressure_wear`.
+    front_toe_mm, rear_toe_mm : float
+        Total toe, in positive. [mm]
+
+    Returns
+    -------
+    DataFrame
+        Indexed by ``position`` (LF, RF, LR, RR): ``severity`` (1 is the reference), one column a cause of
+        ``CAUSES``, which sum to it, and ``severity_log_sd``.
+
+    Examples
+    --------
+    >>> from tirelife.driving import default_profile
+    >>> table = severity(default_profile(), Vehicle())
+    >>> float(table["severity"].mean().round(9))
+    1.0
+    """
+    factor = np.broadcast_to(np.asarray(pressure, dtype=float), (4,))
+    if not (np.isfinite(factor) & (factor > 0)).all():
+        raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
+    toe = np.where(_FRONT, front_toe_mm, rear_toe_mm)
+    parts = causes_at_wheel(asdict(profile), asdict(vehicle), _FRONT, factor, toe)
+    out = pd.DataFrame(parts, index=pd.Index(ROAD_POSITIONS, name="position"))
+    out.insert(0, "severity", out.sum(axis=1))
+    out["severity_log_sd"] = severity_log_sd(parts, profile.log_sd)
+    return out
+
+
+def answer_weights(vehicle: Vehicle) -> pd.DataFrame:
+    """Severity at placard pressure and zero toe as a linear function of the plain answers.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+
+    Returns
+    -------
+    DataFrame
+        Indexed by position (LF, RF, LR, RR); columns ``constant``, the five shares of distance by speed and
+        the three rates of hard events per 100 km. Severity is ``constant + answers @ weights``, so a web page
+        can repeat it.
+    """
+    answers = answer_matrix()
+    zero = {moment: 0.0 for moment in answers.columns}
+
+    def total(moments: Mapping[str, Any]) -> NDArray[np.float64]:
+        return np.asarray(np.sum(list(causes_at_wheel(moments, asdict(vehicle), _FRONT).values()), axis=0))
+
+    constant = total(zero)
+    columns = {"constant": constant}
+    for answer, moments in answers.iterrows():
+        columns[str(answer)] = total(dict(moments)) - constant
+    return pd.DataFrame(columns, index=pd.Index(ROAD_POSITIONS, name="position"))
+
+
+def tangential_energy(circumferential_n: ArrayLike, lateral_n: ArrayLike, load_n: ArrayLike) -> Any:
+    """Tangential energy of a wheel, ``(CFT² + LFT²) / NFT`` [J/m, or kJ/km].
+
+    Parameters
+    ----------
+    circumferential_n, lateral_n, load_n : array_like
+        Forces along and across the wheel, and the load on it. [N]
+
+    Examples
+    --------
+    >>> float(round(tangential_energy(94.4, 0.0, 2942.0), 2))
+    3.03
+    """
+    along, across = np.asarray(circumferential_n, dtype=float), np.asarray(lateral_n, dtype=float)
+    return (along**2 + across**2) / np.asarray(load_n, dtype=float)
+
+
+def tread_wear(energy_j_per_m: ArrayLike) -> Any:
+    """Tread volume that one wheel of a passenger car loses, ``C0 + CE TE`` [dm³ per 1000 km]."""
+    return C0 + CE * np.asarray(energy_j_per_m, dtype=float)
