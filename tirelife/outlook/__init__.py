@@ -1,1 +1,20 @@
-"""Remaining distance, dates, what-ifs and back-tests."""
+"""Distance left and replacement dates: forecasts, what-ifs, back-tests, the walk-in."""
+
+from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, crossing_quantiles
+from tirelife.outlook.dates import days_left
+from tirelife.outlook.forecast import distance_quantiles, forecast, project
+from tirelife.outlook.mileage import mileage
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+
+__all__ = [
+    "PROBABILITIES",
+    "REMOVAL_DEPTH_MM",
+    "crossing_probability",
+    "crossing_quantiles",
+    "days_left",
+    "distance_quantiles",
+    "forecast",
+    "mileage",
+    "present_state",
+    "project",
+]

@@ -1,0 +1,126 @@
+"""``tirelife forecast``: miles left and replacement dates, a row a tire."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from typing import TYPE_CHECKING
+
+from tirelife.errors import InputError
+from tirelife.units import convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["add", "parse_depth", "run", "shown"]
+
+EPILOG = """examples:
+  tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
+  tirelife forecast LOGBOOK --removal-depth 4/32 --json
+With the same --as-of nothing dated later is used. A projection is no inspection: cords, bulges, cuts, cracks,
+age, and a depth at or under the limit go to a qualified person now. Legal limits differ by place and
+vehicle."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument(
+        "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
+    )
+    parser.add_argument(
+        "--removal-depth",
+        metavar="DEPTH",
+        default="2/32",
+        help='such as 2/32, 4/32, 1.6mm or "3 mm" (default: 2/32)',
+    )
+    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    parser.add_argument("--out", metavar="FILE", help="write .csv or .parquet here, not to the screen")
+    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Forecast and write the table."""
+    removal = parse_depth(args.removal_depth)
+    if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
+        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
+    from tirelife.logbook import read_logbook
+    from tirelife.outlook import forecast
+    from tirelife.outlook.files import write_table
+
+    prior = None
+    if args.prior:
+        from tirelife.rates import read_prior
+
+        prior = read_prior(args.prior)
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    table = shown(forecast(book, removal_depth_mm=removal, prior=prior), book.units)
+    if args.out:
+        write_table(table, args.out)
+        print(f"{len(table)} tires written to {args.out}", file=sys.stderr)
+    elif args.json:
+        print(_plain(table).to_json(orient="records", force_ascii=False))
+    else:
+        print(_plain(table).to_csv(index=False), end="")
+    return 0
+
+
+def parse_depth(text: str) -> float:
+    """Read a depth such as ``2/32``, ``2/32 in``, ``3 mm`` or ``62.5 mils`` [mm].
+
+    Raises
+    ------
+    InputError
+        If it is not a depth, has no unit, or lies outside 0 to 25 mm.
+
+    Examples
+    --------
+    >>> parse_depth("2/32"), parse_depth("1.6 mm"), parse_depth("0.0625in")
+    (1.5875, 1.6, 1.5875)
+    """
+    word = text.strip().lower()
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
+    if not found:
+        raise InputError(f"removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.")
+    unit = "32nds" if "32" in found.group(2) else found.group(2)
+    depth = float(convert(float(found.group(1)), unit, "mm"))
+    if not 0 <= depth <= 25:
+        raise InputError(
+            f"removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm."
+        )
+    return depth
+
+
+def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Turn a forecast's inside units into the logbook's, in values and names.
+
+    Parameters
+    ----------
+    table : DataFrame
+        As from :func:`tirelife.outlook.forecast`.
+    units : str
+        ``us`` or ``metric``.
+    """
+    if units != "us":
+        return table.copy()
+    out = table.copy()
+    names = {}
+    for name in table.columns:
+        if name == "odometer_km" or name.startswith("km_left_"):
+            out[name] = convert(table[name], "km", "mi")
+            names[name] = "odometer_mi" if name == "odometer_km" else name.replace("km_left", "miles_left")
+        elif name.endswith("_mm"):
+            out[name] = convert(table[name], "mm", "32nds")
+            names[name] = name.replace("_mm", "_32nds")
+    return out.rename(columns=names)
+
+
+def _plain(table: pd.DataFrame) -> pd.DataFrame:
+    """Dates as ISO days, for text."""
+    out = table.copy()
+    for name in out.columns:
+        if out[name].dtype.kind == "M":
+            out[name] = out[name].dt.strftime("%Y-%m-%d")
+    return out

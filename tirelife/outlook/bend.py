@@ -1,0 +1,91 @@
+"""Whether a tire's own readings bend away from its fitted path."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+__all__ = ["own_bend"]
+
+VISITS: Final = 4
+"""Fewer visits than this cannot show a bend beside their noise; a straight line and a bend need three."""
+SHOWN: Final = 3.0
+"""Standard errors from which a bend is said to be shown; with hundreds of tires some reach 2 by chance."""
+
+
+def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Log of each tire's present wear rate over its fitted one, where its own readings show a difference.
+
+    Parameters
+    ----------
+    visits : DataFrame
+        ``WearFit.visits``: tire_id, reference_km, depth_mm, fitted_mm, weight.
+    tires : Series of str
+        The tires asked about.
+
+    Returns
+    -------
+    bend, log_sd : ndarray, shape (n,)
+        Negative where wear is slower now than fitted; 0 where nothing is shown. ``log_sd`` is what to add
+        to the log rate's spread: the bend may go on or stop, so it is as wide as the bend itself.
+
+    Notes
+    -----
+    A parabola through what the fit left over (depth - fitted), by weighted least squares on reference
+    distance scaled to 0..1; its slope at the last reading over the fitted slope there gives the ratio. The
+    residual spread is pooled over all tires with enough visits. Our own check.
+    """
+    count = len(tires)
+    bend, sd = np.zeros(count), np.zeros(count)
+    need = {"reference_km", "depth_mm", "fitted_mm", "weight"}
+    if not need <= set(visits.columns) or visits.empty:
+        return bend, sd
+    table = visits[visits["tire_id"].isin(tires)].dropna(subset=list(need))
+    table = table[table.groupby("tire_id")["depth_mm"].transform("size") >= VISITS]
+    if table.empty:
+        return bend, sd
+    tire = pd.Index(tires).get_indexer(table["tire_id"])
+    x = table["reference_km"].to_numpy(dtype=float)
+    by = table.groupby("tire_id")["reference_km"]
+    low, high = by.transform("min").to_numpy(), by.transform("max").to_numpy()
+    span = np.maximum(high - low, 1e-9)
+    x = (x - low) / span
+    weight = np.clip(table["weight"].to_numpy(dtype=float), 1e-3, None)
+    left = (table["depth_mm"] - table["fitted_mm"]).to_numpy(dtype=float)
+    powers = np.stack([x**0, x, x**2], axis=1)
+    gram = np.zeros((count, 3, 3))
+    moment = np.zeros((count, 3))
+    np.add.at(gram, tire, weight[:, None, None] * powers[:, :, None] * powers[:, None, :])
+    np.add.at(moment, tire, (weight * left)[:, None] * powers)
+    have = np.flatnonzero(np.abs(np.linalg.det(gram)) > 1e-12)
+    inverse = np.linalg.inv(gram[have])
+    beta = np.zeros((count, 3))
+    beta[have] = np.einsum("nij,nj->ni", inverse, moment[have])
+    rest = left - np.einsum("ni,ni->n", powers, beta[tire])
+    free = max(len(table) - 3 * len(have), 1)
+    noise = float(np.sum(weight * rest**2) / free)
+    at_end = np.array([0.0, 1.0, 2.0])
+    slope = beta[have] @ at_end
+    error = np.sqrt(np.maximum(noise * np.einsum("nij,i,j->n", inverse, at_end, at_end), 1e-12))
+    fitted = _fitted_slope(table, tire, x, count)[have]
+    ratio = np.maximum(1 - slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
+    curve = beta[have, 2] / np.sqrt(np.maximum(noise * inverse[:, 2, 2], 1e-12))
+    shown = (np.abs(curve) > SHOWN) & (np.abs(slope) > SHOWN * error) & (fitted > 0)
+    bend[have[shown]] = np.log(ratio[shown])
+    sd[have[shown]] = np.abs(bend[have[shown]])
+    return bend, sd
+
+
+def _fitted_slope(
+    table: pd.DataFrame, tire: NDArray[np.intp], x: NDArray[np.float64], count: int
+) -> NDArray[np.float64]:
+    """Fitted wear over the whole span, by the line through the fitted depths [mm per span]."""
+    y = table["fitted_mm"].to_numpy(dtype=float)
+    n = np.maximum(np.bincount(tire, minlength=count), 1)
+    mean_x, mean_y = np.bincount(tire, x, count) / n, np.bincount(tire, y, count) / n
+    dx = x - mean_x[tire]
+    xx = np.maximum(np.bincount(tire, dx**2, count), 1e-12)
+    return np.asarray(-np.bincount(tire, dx * (y - mean_y[tire]), count) / xx)

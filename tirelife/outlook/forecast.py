@@ -1,0 +1,136 @@
+"""Distance left and replacement dates, a row a tire."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
+from tirelife.outlook.dates import replacement_dates
+from tirelife.outlook.notes import limits_and_notes
+from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import Prior, WearFit
+
+__all__ = ["COLUMNS", "distance_quantiles", "forecast", "project"]
+
+_PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
+COLUMNS: Final = (
+    "vehicle_id", "tire_id", "position", "as_of", "odometer_km", "depth_now_mm",
+    *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "note",
+)  # fmt: skip
+
+
+def forecast(
+    book: Logbook,
+    fit: WearFit | None = None,
+    *,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+    prior: Prior | None = None,
+    age_limit_years: float = 10.0,
+) -> pd.DataFrame:
+    """How far each mounted tire has to go, and by when.
+
+    Parameters
+    ----------
+    book : Logbook
+        Read with ``as_of`` if today is not the day of its last record: nothing later is in it.
+    fit : WearFit, optional
+        A fit of this logbook; made here if not given.
+    removal_depth_mm : float or Series
+        For all positions, or by position. The default is 2/32 in; 4/32 in is usual for wet grip and the
+        law for truck steer axles (49 CFR 393.75). [mm]
+    prior : Prior, optional
+        For the fit made here.
+    age_limit_years : float
+        Age from manufacture at which age limits the tire first; advice, not law.
+
+    Returns
+    -------
+    DataFrame
+        The columns of :data:`COLUMNS`, one row a tire on a vehicle (the spare too), by vehicle and position.
+        ``depth_now_mm`` is today's depth, projected from the last visit, in the groove that will be down
+        first. ``km_left_p10`` to ``p90`` are quantiles of the distance that the vehicle goes until then,
+        rising along a row, 0 where the tire is at the limit; ``date_p10`` to ``p90`` of the day. Unknown
+        is NaN and NaT with the reason in ``note``. ``limited_by`` is a groove, ``tread`` (evenly worn),
+        ``age`` or empty.
+
+    Notes
+    -----
+    See :func:`tirelife.outlook.present_state` for what is known today, :func:`crossing_quantiles` for the
+    distance, :func:`through_rotations` for rotations taken to go on, :func:`days_left` for the dates. A
+    projection is no inspection: cords, bulges, cuts, cracks, age and the local code come first.
+    """
+    if fit is None:
+        from tirelife.rates import fit_logbook
+
+        fit = fit_logbook(book, prior=prior)
+    state = present_state(book, fit, removal_depth_mm)
+    return project(state, made_week=_made_week(book, state["tire_id"]), age_limit_years=age_limit_years)
+
+
+def project(
+    state: pd.DataFrame, made_week: pd.Series | None = None, age_limit_years: float = 10.0
+) -> pd.DataFrame:
+    """Forecast from rows of :func:`tirelife.outlook.present_state`, as they are or with something changed.
+
+    Parameters
+    ----------
+    state : DataFrame
+    made_week : Series of str, optional
+        Date codes, in the order of ``state``.
+    age_limit_years : float
+
+    Returns
+    -------
+    DataFrame
+        As :func:`forecast`.
+    """
+    km = distance_quantiles(state)
+    dates, _ = replacement_dates(km, state["as_of"], state, PROBABILITIES)
+    out = state[["vehicle_id", "tire_id", "position", "as_of", "odometer_km", "depth_now_mm"]].copy()
+    for name, column in zip(_PERCENTS, km.T, strict=True):
+        out[f"km_left_{name}"] = column
+    for name, date in zip(_PERCENTS, dates, strict=True):
+        out[f"date_{name}"] = date.to_numpy()
+    out["limited_by"], out["note"] = limits_and_notes(state, out, made_week, age_limit_years)
+    return out[list(COLUMNS)]
+
+
+def distance_quantiles(
+    state: pd.DataFrame, probabilities: tuple[float, ...] = PROBABILITIES
+) -> NDArray[np.float64]:
+    """Quantiles of the distance left, with rotations taken to go on.
+
+    Parameters
+    ----------
+    state : DataFrame
+        Rows of :func:`tirelife.outlook.present_state`.
+    probabilities : tuple of float
+
+    Returns
+    -------
+    ndarray, shape (n, len(probabilities)) [km]
+    """
+    km = crossing_quantiles(state, probabilities)
+    get = {name: state[name].to_numpy(dtype=float) for name in ("due_km", "every_km", "other_ratio")}
+    out = through_rotations(km, get["due_km"], get["every_km"], get["other_ratio"])
+    five = state["spare_turns"].to_numpy(dtype=bool)
+    # A spare that takes its turn rests the set: five tires share the work of four.
+    out = np.where(five[:, None], out * 5 / 4, out)
+    lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~five
+    return np.where(lies[:, None], np.nan, out)
+
+
+def _made_week(book: Logbook, tires: pd.Series) -> pd.Series:
+    table = book.tires
+    if "made_week" not in table:
+        return pd.Series("", index=tires.index)
+    codes = table.drop_duplicates("tire_id").set_index("tire_id")["made_week"].reindex(tires)
+    return pd.Series(codes.fillna("").astype(str).to_numpy(dtype=object), index=tires.index)
