@@ -1,7 +1,8 @@
 """The tables: read, check, record."""
 
+from tirelife.logbook.export import safe_cell, whole_file, write_csv
 from tirelife.logbook.model import Logbook, stretches
-from tirelife.logbook.read import read_logbook
+from tirelife.logbook.read import check_logbook, read_logbook
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
 
 __all__ = [
@@ -11,6 +12,10 @@ __all__ = [
     "ROAD_POSITIONS",
     "SCHEMA",
     "Logbook",
+    "check_logbook",
     "read_logbook",
+    "safe_cell",
     "stretches",
+    "whole_file",
+    "write_csv",
 ]

@@ -10,6 +10,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from tirelife.logbook.chain import order_mounts
+
 __all__ = ["Logbook", "stretches"]
 
 
@@ -64,12 +66,21 @@ class Logbook:
 
     @property
     def odometer(self) -> pd.DataFrame:
-        """Every odometer reading in any table: date, vehicle_id, odometer_km, sorted, without repeats."""
+        """Every odometer reading in any table: date, vehicle_id, odometer_km, sorted, without repeats.
+
+        A reading whose odometer goes back or runs ahead of all others is left out; it keeps its place, and
+        its doubt, in its own table.
+        """
         parts = [self.tables[name] for name in ("odometer", "mounts", "depths", "pressures", "alignment")]
         columns = ["date", "vehicle_id", "odometer_km"]
-        readings = pd.concat([part[columns] for part in parts if len(part)], ignore_index=True)
+        readings = [
+            part.loc[~_slips(part["doubt"]), columns].drop_duplicates() for part in parts if len(part)
+        ]
+        if not readings:
+            return self.tables["odometer"][columns].copy()
         return (
-            readings.dropna()
+            pd.concat(readings, ignore_index=True)
+            .dropna()
             .drop_duplicates()
             .sort_values(["vehicle_id", "date", "odometer_km"], ignore_index=True)
         )
@@ -115,34 +126,52 @@ def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         tire_id, vehicle_id, position, from_date, to_date, from_km, to_km, open, before_km; sorted by tire and
         date. An open stretch (the tire is still there) runs to the vehicle's last known reading and has
-        ``open`` True. ``before_km`` is the distance that the tire had run when the stretch began; a tire
-        lying in the spare's place runs none.
+        ``open`` True. A tire that turns up on another vehicle left the one before on that day, at the
+        odometer on the line between its readings; our assumption, since a checked logbook says when it came
+        off. ``before_km`` is the distance that the tire had run when the stretch began; a tire lying in the
+        spare's place runs none.
     """
-    chain = mounts.sort_values(["tire_id", "date", "odometer_km"], kind="stable", ignore_index=True)
-    by_tire = chain.groupby("tire_id", sort=False)
-    ended = by_tire["date"].shift(-1)
-    same_vehicle = by_tire["vehicle_id"].shift(-1) == chain["vehicle_id"]
-    ended_km = by_tire["odometer_km"].shift(-1).where(same_vehicle)
-    last = odometer.groupby("vehicle_id")[["date", "odometer_km"]].max()
-    out = pd.DataFrame(
-        {
-            "tire_id": chain["tire_id"],
-            "vehicle_id": chain["vehicle_id"],
-            "position": chain["position"],
-            "from_date": chain["date"],
-            "to_date": ended,
-            "from_km": chain["odometer_km"],
-            "to_km": ended_km,
-            "open": ended.isna(),
-        }
-    )
-    now = last.reindex(out["vehicle_id"])
-    out["to_date"] = out["to_date"].where(~out["open"], pd.Series(now["date"].to_numpy(), index=out.index))
-    out["to_km"] = out["to_km"].where(
-        out["to_km"].notna(), pd.Series(now["odometer_km"].to_numpy(), index=out.index)
-    )
-    out["to_km"] = np.maximum(out["to_km"], out["from_km"])
-    out = out[out["position"] != "OFF"].reset_index(drop=True)
+    tire = pd.factorize(mounts["tire_id"])[0]
+    vehicle = pd.factorize(mounts["vehicle_id"])[0]
+    day = mounts["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
+    km = mounts["odometer_km"].to_numpy(dtype=float)
+    off = (mounts["position"] == "OFF").to_numpy()
+    order = order_mounts(tire, vehicle, day, km, off)
+    chain = mounts.iloc[order].reset_index(drop=True)
+    tire, vehicle = tire[order], vehicle[order]
+    follows = np.r_[tire[1:] == tire[:-1], np.zeros(min(len(tire), 1), dtype=bool)]
+    stays = follows & np.r_[vehicle[1:] == vehicle[:-1], np.zeros(min(len(tire), 1), dtype=bool)]
+    last = odometer.groupby("vehicle_id")[["date", "odometer_km"]].max().reindex(chain["vehicle_id"])
+    out = chain[["tire_id", "vehicle_id", "position"]].copy()
+    out["from_date"], out["from_km"] = chain["date"], chain["odometer_km"]
+    out["to_date"] = chain["date"].shift(-1).where(follows, pd.Series(last["date"].to_numpy()))
+    out["to_km"] = chain["odometer_km"].shift(-1).where(stays, pd.Series(last["odometer_km"].to_numpy()))
+    away = np.flatnonzero(follows & ~stays & ~off[order])
+    if len(away):
+        out.loc[away, "to_km"] = _odometer_on(out.loc[away, "vehicle_id"], out.loc[away, "to_date"], odometer)
+    out["open"] = ~follows
+    out["to_date"] = np.maximum(out["to_date"], out["from_date"])
+    out["to_km"] = np.fmax(out["to_km"], out["from_km"])
+    out = out.loc[out["position"] != "OFF", _STRETCH_COLUMNS[:-1]].reset_index(drop=True)
     run = (out["to_km"] - out["from_km"]).where(out["position"] != "SP", 0.0)
     out["before_km"] = run.groupby(out["tire_id"]).cumsum() - run
+    return out
+
+
+_STRETCH_COLUMNS = [
+    "tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km", "open", "before_km",
+]  # fmt: skip
+
+
+def _slips(doubt: pd.Series) -> pd.Series:
+    return doubt.str.contains("the odometer goes back|the odometer runs ahead", regex=True)
+
+
+def _odometer_on(vehicle: pd.Series, date: pd.Series, odometer: pd.DataFrame) -> list[float]:
+    """Odometer of a vehicle on a day, on the straight line between its readings. [km]"""
+    out = []
+    for one, day in zip(vehicle, date, strict=True):
+        known = odometer[odometer["vehicle_id"] == one]
+        days = (known["date"] - day) / pd.Timedelta("1D")
+        out.append(float(np.interp(0.0, days, known["odometer_km"])) if len(known) else np.nan)
     return out

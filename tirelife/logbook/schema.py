@@ -59,8 +59,11 @@ _DATE = Column("date", "date")
 _VEHICLE = Column("vehicle_id", "text")
 _ODOMETER = Column("odometer", "distance", low=0, high=5_000_000, doubt_high=2_000_000)
 _GAUGE = Column("gauge_id", "text", required=False, blank=True)
-_PLACARD = {"low": 50.0, "high": 1000.0, "doubt_low": 120.0, "doubt_high": 900.0}
 _ROAD = Column("position", "text", one_of=(*ROAD_POSITIONS, "SP"))
+
+
+def _placard(name: str) -> Column:
+    return Column(name, "pressure", low=50, high=1000, doubt_low=120, doubt_high=900)
 
 
 def _share(name: str) -> Column:
@@ -75,8 +78,8 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
     "vehicles": (
         _VEHICLE,
         Column("drive", "text", one_of=("front", "rear", "all")),
-        Column("placard_front", "pressure", **_PLACARD),
-        Column("placard_rear", "pressure", **_PLACARD),
+        _placard("placard_front"),
+        _placard("placard_rear"),
         Column("driver_group", "text", required=False, blank=True),
         Column("mass", "mass", False, True, low=200, high=40_000, doubt_low=500, doubt_high=8_000),
         Column("front_load_share", "number", False, True, low=0.2, high=0.8, doubt_low=0.35, doubt_high=0.7),

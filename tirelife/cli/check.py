@@ -1,0 +1,78 @@
+"""``tirelife check``: list every problem in a logbook."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_EPILOG = """examples:
+  tirelife check data_synthetic/logbook
+  tirelife check LOGBOOK --out problems.csv
+Exit code 2 if there are errors; 0 if there are none, or only doubts."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = _EPILOG
+    parser.add_argument("logbook", metavar="LOGBOOK", help="folder of tables, or a logbook in one file")
+    parser.add_argument("--as-of", metavar="DATE", help="leave out what is dated after this day")
+    parser.add_argument("--json", action="store_true", help="print all problems as JSON")
+    parser.add_argument("--out", metavar="FILE.csv", help="also write all problems to a CSV file")
+    parser.add_argument(
+        "--show", type=int, default=3, metavar="N", help="rows shown of each kind (default 3)"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check the logbook and print what was found; 2 if any of it is an error."""
+    from tirelife.logbook import check_logbook
+
+    problems = check_logbook(args.logbook, as_of=args.as_of)
+    if args.out:
+        from tirelife.logbook.export import write_csv
+
+        write_csv(problems, args.out)
+    errors = int((~problems["doubt"]).sum())
+    if args.json:
+        json.dump(problems.to_dict("records"), sys.stdout, indent=1, ensure_ascii=False)
+        print()
+    else:
+        print(summary(problems, str(args.logbook), max(args.show, 1)))
+    return 2 if errors else 0
+
+
+def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
+    """Problems as text: by kind, the first rows of each and how many more there are."""
+    errors = problems[~problems["doubt"]]
+    doubts = problems[problems["doubt"]]
+    lines = []
+    for title, part in (("Errors", errors), ("Doubts", doubts)):
+        if not len(part):
+            continue
+        lines.append(f"{title}: {len(part):,}")
+        for _, kind in part.groupby(["file", "column", "what"], sort=False):
+            lines.extend(f"  {_line(record)}" for record in kind.head(show).itertuples(index=False))
+            if len(kind) > show:
+                lines.append(f"  … and {len(kind) - show:,} more like it, to row {kind['row'].max()}")
+        lines.append("")
+    verdict = f"{logbook}: {_count(len(errors), 'error')}, {_count(len(doubts), 'doubt')}."
+    if len(errors):
+        verdict += " Correct the errors; until then the logbook is not used."
+    elif len(doubts):
+        verdict += " Doubtful records are kept and flagged."
+    return "\n".join([*lines, verdict])
+
+
+def _line(record: tuple[str, int, str, str, str, str, bool]) -> str:
+    from tirelife.errors import Problem
+
+    return str(Problem(*record))
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n:,} {what}{'s' * (n != 1)}"

@@ -1,0 +1,217 @@
+"""The order of mount records and the chain they make: which tire was where, and when.
+
+Moments on a vehicle are counted in one integer, day x 10⁷ + km, so that they sort by date and then by
+odometer; an odometer stays far below 10⁷ km.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.schema import POSITIONS
+from tirelife.logbook.values import dates_to_days
+
+__all__ = ["DAY", "Chain", "check_chain", "codes_of", "moments", "order_mounts", "tire_at"]
+
+DAY = 10_000_000
+"""Moments in a day."""
+NEVER = np.iinfo(np.int64).max // 2
+_OFF = POSITIONS.index("OFF")
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Mount records in order: by tire, then time. All arrays have one entry a record.
+
+    ``start`` and ``end`` are moments on the vehicle; ``end`` is ``NEVER`` for a tire still there.
+    """
+
+    record: NDArray[np.intp]
+    tire: NDArray[np.intp]
+    vehicle: NDArray[np.intp]
+    position: NDArray[np.intp]
+    start: NDArray[np.int64]
+    end: NDArray[np.int64]
+
+
+def codes_of(parsed: Parsed, column: str, ids: NDArray[np.object_]) -> NDArray[np.intp]:
+    """Number of each cell's text in a list of ids; -1 for one that is not in it."""
+    cells = parsed.text[column]
+    return pd.Index(ids, dtype=object).get_indexer(pd.Index(cells.words, dtype=object))[cells.codes]
+
+
+def moments(day: NDArray[np.int64], km: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Moments of readings; one without an odometer counts as the last of its day."""
+    whole = np.where(np.isfinite(km), np.rint(np.clip(km, 0, DAY - 1)), DAY - 1)
+    return day * DAY + whole.astype(np.int64)
+
+
+def order_mounts(
+    tire: NDArray[np.intp],
+    vehicle: NDArray[np.intp],
+    day: NDArray[np.int64],
+    km: NDArray[np.float64],
+    off: NDArray[np.bool_],
+) -> NDArray[np.intp]:
+    """Order of mount records: by tire and day; within a day, the vehicle it comes from first.
+
+    Odometers of two vehicles cannot be compared, so on a day that a tire changes vehicles the records of
+    the vehicle it was on come first; on one vehicle the odometer decides, and taking off goes before
+    putting on.
+    """
+    n = len(tire)
+    leaves = np.zeros(n, dtype=bool)
+    order = np.lexsort((~off, km, day, tire))
+    if n < 2:
+        return order
+    for _ in range(2):  # the second pass sees the vehicle left behind in its right place
+        order = np.lexsort((~off, km, leaves, day, tire))
+        same = (np.diff(tire[order]) == 0) & (np.diff(day[order]) == 0)
+        if not (same & (np.diff(vehicle[order]) != 0)).any():
+            break
+        group = np.r_[0, np.cumsum(~same)]
+        last = np.r_[np.flatnonzero(np.diff(group)), n - 1]
+        came_from = np.full(group[-1] + 1, -1)
+        came_from[1:] = vehicle[order[last[:-1]]]
+        starts_tire = np.r_[True, np.diff(tire[order[last]]) != 0]
+        came_from[starts_tire] = -1
+        known = came_from[group]
+        leaves[order] = (known >= 0) & (vehicle[order] != known)
+        # A tire seen first on this day comes from the vehicle that it is taken off.
+        leaves[order] |= (known < 0) & ~off[order]
+    return order
+
+
+def chain_of(mounts: Parsed, vehicles: NDArray[np.object_], tires: NDArray[np.object_]) -> Chain:
+    """Make the chain of all mount records that can be read."""
+    tire, vehicle = codes_of(mounts, "tire_id", tires), codes_of(mounts, "vehicle_id", vehicles)
+    position = codes_of(mounts, "position", np.array(POSITIONS, dtype=object))
+    day, km = dates_to_days(mounts.date["date"]), mounts.number["odometer_km"]
+    good = np.flatnonzero((tire >= 0) & (vehicle >= 0) & (position >= 0) & (day > -(10**6)) & np.isfinite(km))
+    tire, vehicle, position, day, km = tire[good], vehicle[good], position[good], day[good], km[good]
+    order = order_mounts(tire, vehicle, day, km, position == _OFF)
+    tire, vehicle, position, day, km = tire[order], vehicle[order], position[order], day[order], km[order]
+    start = moments(day, km)
+    end = np.full(len(order), NEVER)
+    if len(order) > 1:
+        follows = tire[1:] == tire[:-1]
+        stays = vehicle[1:] == vehicle[:-1]
+        # On another vehicle next: when it left this one is known to the day only.
+        end[:-1] = np.where(follows, np.where(stays, start[1:], np.maximum(day[1:] * DAY, start[:-1])), NEVER)
+    return Chain(good[order], tire, vehicle, position, start, end)
+
+
+def check_chain(
+    mounts: Parsed, chain: Chain, vehicles: NDArray[np.object_], tires: NDArray[np.object_], found: Findings
+) -> None:
+    """Report tires in two places, two tires in one position, and records that do not follow."""
+    if not len(chain.tire):
+        return
+    follows = np.r_[False, chain.tire[1:] == chain.tire[:-1]]
+    before = np.arange(len(chain.tire)) - 1
+    was_on = follows & (chain.position[before] != _OFF)
+    is_off = chain.position == _OFF
+    moved = follows & (chain.vehicle != chain.vehicle[before])
+    together = follows & ~moved & (chain.start == chain.start[before])
+    twice = together & (chain.position == chain.position[before])
+    _say(mounts, chain, twice, "tire_id", "is recorded twice", "It counts once.", found, doubt=True)
+    two_places = was_on & ~is_off & together & ~twice
+    places = [
+        f"It is at {POSITIONS[a]} and at {POSITIONS[b]} at once: correct one of the rows."
+        for a, b in zip(chain.position[before][two_places], chain.position[two_places], strict=True)
+    ]
+    _say(mounts, chain, two_places, "tire_id", "is in two places", places, found)
+    still = was_on & ~is_off & moved
+    places = [
+        f"It is still at {POSITIONS[p]} of {vehicles[v]}: add a row that takes it OFF there."
+        for p, v in zip(chain.position[before][still], chain.vehicle[before][still], strict=True)
+    ]
+    _say(mounts, chain, still, "tire_id", "is in two places", places, found)
+    not_there = is_off & ~twice & (~was_on | moved)
+    advice = "Add the row that put it on, or correct the vehicle."
+    _say(mounts, chain, not_there, "tire_id", "goes OFF where it was not", advice, found, doubt=True)
+    _check_positions(mounts, chain, vehicles, tires, found)
+
+
+def _check_positions(
+    mounts: Parsed, chain: Chain, vehicles: NDArray[np.object_], tires: NDArray[np.object_], found: Findings
+) -> None:
+    on = np.flatnonzero((chain.position != _OFF) & (chain.end > chain.start))
+    place = chain.vehicle[on] * len(POSITIONS) + chain.position[on]
+    order = np.lexsort((chain.start[on], place))
+    on, place = on[order], place[order]
+    start, end, tire = chain.start[on], chain.end[on], chain.tire[on]
+    # Days decide: the records of one day's work may carry odometers a little apart.
+    latest = pd.Series(end // DAY).groupby(place).cummax().to_numpy() if len(on) else end
+    clash = np.zeros(len(on), dtype=bool)
+    clash[1:] = (place[1:] == place[:-1]) & (start[1:] // DAY < latest[:-1])
+    holder = np.zeros(len(on), dtype=np.intp)
+    for i in np.flatnonzero(clash):
+        j = i - 1
+        while end[j] // DAY < latest[i - 1]:
+            j -= 1
+        holder[i] = j
+        clash[i] = tire[i] != tire[j]
+    hits = np.flatnonzero(clash)
+    advice = [
+        f"{POSITIONS[chain.position[on[j]]]} of {vehicles[chain.vehicle[on[j]]]} holds {tires[tire[j]]} "
+        f"since {_date(start[j])}: record where {tires[tire[j]]} went, or that it is OFF."
+        for j in holder[hits]
+    ]
+    where = np.zeros(len(chain.tire), dtype=bool)
+    where[on[hits]] = True
+    by_record = np.argsort(on[hits], kind="stable")
+    _say(mounts, chain, where, "tire_id", "goes where another tire is", [advice[i] for i in by_record], found)
+
+
+def _date(moment: np.int64) -> str:
+    return str(np.datetime64(int(moment // DAY), "D"))
+
+
+def _say(
+    mounts: Parsed,
+    chain: Chain,
+    where: NDArray[np.bool_],
+    column: str,
+    what: str,
+    advice: str | list[str],
+    found: Findings,
+    *,
+    doubt: bool = False,
+) -> None:
+    records = chain.record[where]
+    found.add(mounts.file, mounts.rows[records], column, mounts.written(column, records), what, advice, doubt)
+
+
+def tire_at(
+    chain: Chain, vehicle: NDArray[np.intp], position: NDArray[np.intp], moment: NDArray[np.int64]
+) -> NDArray[np.intp]:
+    """Which entry of the chain was at a place at a moment; -1 if none was.
+
+    A reading of the day of a mount belongs to the tire mounted, even if its odometer is a little lower
+    and no other tire was there before.
+    """
+    on = np.flatnonzero(chain.position != _OFF)
+    if not len(on):
+        return np.full(len(vehicle), -1)
+    place_on = chain.vehicle[on] * len(POSITIONS) + chain.position[on]
+    order = np.lexsort((chain.end[on], chain.start[on], place_on))
+    on, place_on = on[order], place_on[order]
+    place = vehicle * len(POSITIONS) + position
+    base = min(chain.start.min(), moment.min()) if len(moment) else 0
+    span = 2 * DAY + max(chain.start.max(), moment.max()) - base if len(moment) else 1
+    if (max(place_on.max(), place.max(initial=0)) + 1) * float(span) > 9e18:
+        raise OverflowError("more places and days than can be told apart")
+    keys = place_on * span + (chain.start[on] - base)
+    at = np.searchsorted(keys, place * span + (moment - base), side="right") - 1
+    here = (at >= 0) & (place_on[at] == place)
+    here &= chain.end[on][at] // DAY >= moment // DAY
+    after = np.minimum(at + 1, len(on) - 1)
+    soon = ~here & (place_on[after] == place) & (chain.start[on][after] // DAY == moment // DAY)
+    return np.where(here, on[at], np.where(soon, on[after], -1))

@@ -1,0 +1,110 @@
+"""Write tables for people: whole or not at all, and safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pandas as pd
+
+from tirelife.errors import InputError, Problem
+
+__all__ = ["safe_cell", "whole_file", "write_csv"]
+
+_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""A cell that begins so may be run as a formula by a spreadsheet."""
+
+
+def safe_cell(text: str) -> str:
+    """Quote a text that a spreadsheet would take for a formula, with a leading apostrophe.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        The text itself if it is safe, or a number.
+
+    Examples
+    --------
+    >>> safe_cell("=1+1")
+    "'=1+1"
+    >>> safe_cell("-7.5"), safe_cell("Ann's van")
+    ('-7.5', "Ann's van")
+    """
+    if not text.lstrip(" ").startswith(_STARTS):
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}"
+    return text
+
+
+@contextmanager
+def whole_file(path: str | Path) -> Iterator[Path]:
+    """Give a temporary path beside ``path``; it takes its place when the block ends well.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written; what was there before is left as it was.
+
+    Examples
+    --------
+    >>> with whole_file("answer.txt") as part:  # doctest: +SKIP
+    ...     part.write_text("42")
+    """
+    target = Path(path)
+    part = None
+    try:
+        handle, name = tempfile.mkstemp(
+            prefix=f".{target.name[:40]}.", suffix=target.suffix, dir=target.parent
+        )
+        os.close(handle)
+        part = Path(name)
+        yield part
+        with part.open("rb+") as file:
+            os.fsync(file.fileno())
+        mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+        part.chmod(mode)
+        part.replace(target)
+    except OSError as error:
+        why = (error.strerror or type(error).__name__).lower()
+        advice = "Nothing was changed; choose another place, or make room."
+        raise InputError(Problem(str(path), 0, "", "", f"cannot be written: {why}", advice)) from error
+    finally:
+        if part is not None:
+            part.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
+    """Write a table as CSV (UTF-8), its texts made safe for a spreadsheet.
+
+    Parameters
+    ----------
+    frame : DataFrame
+    path : str or Path
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written.
+    """
+    safe = frame.copy()
+    for name in safe.select_dtypes(["str", "object"]).columns:
+        safe[name] = safe[name].map(safe_cell, na_action="ignore")
+    safe.columns = [safe_cell(str(name)) for name in safe.columns]
+    with whole_file(path) as part:
+        safe.to_csv(part, index=False, encoding="utf-8", lineterminator="\n")

@@ -1,0 +1,279 @@
+"""From a table of texts to a table of values in inside units, with every problem of its columns and cells."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.schema import BANDS, KEYS, SCHEMA, Column, inside_name
+from tirelife.logbook.textfile import Cells, TextTable
+from tirelife.logbook.values import Faults, choices, dates, numbers, range_faults, uses_decimal_comma
+from tirelife.units import INSIDE, KINDS, convert, kind_of, split_unit
+
+__all__ = ["Parsed", "parse"]
+
+
+@dataclass
+class Parsed:
+    """One table: texts as cells, numbers in inside units, days; columns under their inside names.
+
+    ``raw`` gives the name of each column in the file, ``unit`` its unit there.
+    """
+
+    name: str
+    file: str
+    rows: NDArray[np.int64]
+    text: dict[str, Cells] = field(default_factory=dict)
+    number: dict[str, NDArray[np.float64]] = field(default_factory=dict)
+    date: dict[str, NDArray[np.datetime64]] = field(default_factory=dict)
+    raw: dict[str, str] = field(default_factory=dict)
+    unit: dict[str, str] = field(default_factory=dict)
+    cells: dict[str, Cells] = field(default_factory=dict)
+    extra: dict[str, Cells] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def written(self, column: str, where: NDArray[np.bool_] | NDArray[np.intp]) -> NDArray[np.object_]:
+        """The texts of a column, as they stand in the file."""
+        cells = self.cells.get(column)
+        codes = None if cells is None else cells.codes[where]
+        return np.full(len(self.rows[where]), "", dtype=object) if cells is None else cells.words[codes]
+
+    def keep(self, where: NDArray[np.bool_]) -> None:
+        """Leave out all other records."""
+        self.rows = self.rows[where]
+        for group in (self.text, self.cells, self.extra):
+            for name, cells in group.items():
+                group[name] = Cells(cells.codes[where], cells.words)
+        self.number = {name: values[where] for name, values in self.number.items()}
+        self.date = {name: values[where] for name, values in self.date.items()}
+
+    def frame(self) -> pd.DataFrame:
+        """As a frame with the columns of the schema, then ``row`` and ``doubt``, then unknown columns."""
+        columns: dict[str, object] = {}
+        for column in SCHEMA[self.name]:
+            name = inside_name(column)
+            if column.kind == "text":
+                columns[name] = _as_text(self.text.get(name), len(self))
+            elif column.kind == "date":
+                values = self.date.get(name, np.full(len(self), np.datetime64("NaT", "D")))
+                columns[name] = values.astype("datetime64[us]")
+            else:
+                columns[name] = self.number.get(name, np.full(len(self), np.nan))
+        columns["row"] = self.rows
+        columns["doubt"] = pd.array([""] * len(self), dtype="str")
+        for raw, cells in self.extra.items():
+            columns[raw if raw not in columns else f"{raw} (as written)"] = _as_text(cells, len(self))
+        return pd.DataFrame(columns)
+
+
+def _as_text(cells: Cells | None, n: int) -> pd.api.extensions.ExtensionArray:
+    if cells is None:
+        return pd.array([""] * n, dtype="str")
+    return pd.array(cells.words, dtype="str").take(cells.codes)
+
+
+def parse(table: TextTable, found: Findings) -> Parsed:
+    """Find the columns of a table and turn its cells into values; problems are added to ``found``."""
+    out = Parsed(table.name, table.file, table.rows)
+    used = _find_columns(table, out, found)
+    comma = [
+        raw
+        for raw, column in used.items()
+        if column.kind not in ("text", "date") and uses_decimal_comma(table.cells[raw].words)
+    ]
+    if comma:
+        what = "has decimal commas; read as such"
+        advice = "Save it with points for decimals."
+        found.add(table.file, 0, ", ".join(comma), "", what, advice, doubt=True)
+    for raw, column in used.items():
+        _convert(table.cells[raw], column, raw, bool(comma) and raw in comma, out, found)
+    for name in KEYS.get(table.name, ()):
+        _check_key(out, name, found)
+    if table.name == "habits":
+        _check_habits(out, found)
+    if table.name == "gauges":
+        _check_gauges(out, found)
+    if not len(out) and table.name in ("vehicles", "tires"):
+        found.add(out.file, 0, "", "", "has a header but no records", "Add a row for each.")
+    return out
+
+
+def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, Column]:
+    """Which column of the file is which of the schema; what is missing, doubled or unknown."""
+    file, names = table.file, list(table.cells)
+    for name in names:
+        plain = name.split("\x00")[-1]
+        if name.startswith("\x00") and plain:
+            what = "stands twice in the header"
+            found.add(file, 1, plain, "", what, "Rename or delete one of the two columns.")
+    used: dict[str, Column] = {}
+    first_unit: dict[str, tuple[str, str]] = {}
+    unknown = [name for name in names if not name.startswith("\x00")]
+    missing: list[Column] = []
+    for column in SCHEMA[table.name]:
+        key = inside_name(column)
+        if column.kind in INSIDE:
+            names_in_use = [f"{column.name}_{unit}" for unit in KINDS[column.kind]]
+            hits = [name for name in names_in_use if name in table.cells]
+        else:
+            hits = [column.name] if column.name in table.cells else []
+        unknown = [name for name in unknown if name not in hits]
+        if len(hits) > 1:
+            what = f"holds one quantity in two units, {' and '.join(hits)}"
+            found.add(file, 1, hits[1], "", what, "Keep one of the two columns.")
+        elif not hits and column.required:
+            missing.append(column)
+        if not hits:
+            continue
+        used[hits[0]], out.raw[key], out.cells[key] = column, hits[0], table.cells[hits[0]]
+        if column.kind in INSIDE:
+            unit = out.unit[key] = split_unit(hits[0], [column.kind])[1] or ""
+            earlier = first_unit.setdefault(column.kind, (unit, hits[0]))
+            if earlier[0] != unit and len(hits) == 1:
+                what = f"holds one quantity in two units, {earlier[1]} and {hits[0]}"
+                found.add(
+                    file, 1, hits[0], "", what, f"Write both columns in {earlier[0]} or both in {unit}."
+                )
+    for column in missing:
+        unknown = _missing(column, table, unknown, found)
+    for column in SCHEMA[table.name]:
+        wrong = [n for n in unknown if column.kind in INSIDE and _is_wrong_unit(n, column)]
+        if wrong and not any(c is column for c in used.values()) and column not in missing:
+            shown = ", ".join(KINDS[column.kind])
+            found.add(file, 1, wrong[0], "", "has a unit it cannot have", f"Use one of: {shown}.")
+            unknown = [n for n in unknown if n not in wrong]
+    blank = [name for name in names if name.startswith("\x00") and not name.split("\x00")[-1]]
+    out.extra = {name: table.cells[name] for name in unknown}
+    for i, name in enumerate(blank):
+        out.extra[f"unnamed {i + 1}"] = table.cells[name]
+    if unknown or blank:
+        shown = ", ".join([*unknown, *["a column without a name"] * bool(blank)])
+        what = f"has unknown columns: {shown[:200]}"
+        found.add(file, 1, "", "", what, "They are kept and ignored.", doubt=True)
+    return used
+
+
+def _is_wrong_unit(name: str, column: Column) -> bool:
+    return name == column.name or (
+        name.startswith(f"{column.name}_") and "_" not in name.removeprefix(f"{column.name}_")
+    )
+
+
+def _missing(column: Column, table: TextTable, unknown: list[str], found: Findings) -> list[str]:
+    """Report a missing column, with a guess at what it is called in the file."""
+    if column.kind in INSIDE:
+        shown = " or ".join(f"{column.name}_{unit}" for unit in KINDS[column.kind])
+        wrong = [name for name in unknown if _is_wrong_unit(name, column)]
+        if wrong:
+            what = "has no unit" if wrong[0] == column.name else "has a unit it cannot have"
+            found.add(table.file, 1, wrong[0], "", what, f"Name the column {shown}.")
+            return [name for name in unknown if name not in wrong]
+    else:
+        shown = column.name
+    folded = {name.lower().strip().replace(" ", "_"): name for name in unknown}
+    wanted = [f"{column.name}_{unit}" for unit in KINDS[column.kind]] if column.kind in INSIDE else [shown]
+    near = next((folded[name] for name in wanted if name in folded), "")
+    if not near:
+        close = difflib.get_close_matches(
+            wanted[0], [k for k in folded if len(k) < 60][:200], n=1, cutoff=0.75
+        )
+        near = folded[close[0]] if close else ""
+    advice = f"Add a column {shown}." if not near else f"Rename the column {near!r} to {shown}."
+    found.add(table.file, 1, shown, "", "is missing", advice)
+    return unknown
+
+
+def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, found: Findings) -> None:
+    key = inside_name(column)
+    if column.kind == "text":
+        if column.one_of:
+            words, faults = choices(cells.words, column.one_of)
+        else:
+            words = np.array([word.strip() for word in cells.words], dtype=object)
+            faults = Faults([], [])
+        merge, distinct = pd.factorize(words)
+        out.text[key] = Cells(merge[cells.codes], distinct) if len(words) else cells
+        blank = np.array([not word for word in words], dtype=bool)
+    elif column.kind == "date":
+        values, faults = dates(cells.words)
+        blank = np.array([not word.strip() for word in cells.words], dtype=bool)
+        out.date[key] = values[cells.codes]
+    else:
+        amounts, faults = numbers(cells.words, comma)
+        unit = out.unit.get(key)
+        inside = convert(amounts, unit, INSIDE[column.kind]) if unit else amounts
+        ranged = range_faults(inside, column, unit)
+        faults = Faults(faults.errors + ranged.errors, faults.doubts + ranged.doubts)
+        blank = np.array([not word.strip() for word in cells.words], dtype=bool)
+        out.number[key] = inside[cells.codes]
+    if blank.any() and not column.blank:
+        where = blank[cells.codes]
+        found.add(out.file, out.rows[where], raw, "", "is blank", "Fill it in.")
+    _add_faults(faults.errors, cells, raw, out, found, doubt=False)
+    _add_faults(faults.doubts, cells, raw, out, found, doubt=True)
+
+
+def _add_faults(
+    faults: list[tuple[int, str, str]], cells: Cells, raw: str, out: Parsed, found: Findings, *, doubt: bool
+) -> None:
+    if not faults:
+        return
+    which = np.full(len(cells.words), -1)
+    which[[i for i, _, _ in faults]] = np.arange(len(faults))
+    hit = which[cells.codes]
+    where = hit >= 0
+    what = np.array([f[1] for f in faults], dtype=object)[hit[where]]
+    advice = np.array([f[2] for f in faults], dtype=object)[hit[where]]
+    found.add(out.file, out.rows[where], raw, cells.text(where), what, advice, doubt)
+
+
+def _check_key(out: Parsed, name: str, found: Findings) -> None:
+    cells = out.text.get(name)
+    if cells is None:
+        return
+    order = np.argsort(cells.codes, kind="stable")
+    codes = cells.codes[order]
+    first = np.r_[True, codes[1:] != codes[:-1]]
+    start = order[np.maximum.accumulate(np.where(first, np.arange(len(codes)), 0))] if len(codes) else order
+    again = ~first & np.array([bool(w) for w in cells.words], dtype=bool)[codes] if len(codes) else first[:0]
+    rows, earlier = out.rows[order[again]], out.rows[start[again]]
+    advice = [f"It stands in row {row} already; each may stand once." for row in earlier]
+    found.add(out.file, rows, name, cells.words[codes[again]], "is there twice", advice)
+
+
+def _check_habits(out: Parsed, found: Findings) -> None:
+    if all(band in out.number for band in BANDS):
+        total = sum(out.number[band] for band in BANDS)
+        # Five shares rounded to two places can be off by 0.025 together.
+        bad = np.isfinite(total) & (np.abs(total - 1) > 0.025 + 1e-9)
+        shown = [f"{value:.4g}" for value in np.asarray(total)[bad]]
+        what, advice = "the shares of miles do not sum to 1", "Correct the shares of this row."
+        found.add(out.file, out.rows[bad], "share_…", shown, what, advice)
+    if "from_date" in out.date and "to_date" in out.date:
+        bad = out.date["to_date"] < out.date["from_date"]
+        what = "ends before it begins"
+        found.add(
+            out.file, out.rows[bad], "to_date", out.written("to_date", bad), what, "Correct one of the dates."
+        )
+
+
+def _check_gauges(out: Parsed, found: Findings) -> None:
+    if "unit" not in out.text or "kind" not in out.text:
+        return
+    kinds, units = out.text["kind"], out.text["unit"]
+    fits = np.zeros((len(kinds.words), len(units.words)), dtype=bool)
+    for j, unit in enumerate(units.words):
+        known = any(unit in of_kind for of_kind in KINDS.values())
+        for i, kind in enumerate(kinds.words):
+            fits[i, j] = not unit or (known and kind_of(unit) == kind) or kind not in KINDS
+    bad = ~fits[kinds.codes, units.codes]
+    allowed = {kind: ", ".join(KINDS[kind]) for kind in ("depth", "pressure")}
+    advice = [f"Use one of: {allowed[kind]}." for kind in kinds.text(bad)]
+    found.add(out.file, out.rows[bad], "unit", units.text(bad), "is no unit of this kind", advice)

@@ -1,0 +1,362 @@
+"""Readings that should only go one way: odometers up, tread depths down."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.chain import Chain, codes_of, moments, tire_at
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.values import dates_to_days
+from tirelife.units import LABELS, convert
+
+__all__ = ["BACK", "GAUGE_TOLERANCE", "check_depths", "check_odometers", "check_pressures_mounted"]
+
+GAUGE_TOLERANCE = 1.0
+"""Depths further apart than this are no accident of the gauge [mm].
+
+Users of hand gauges add about 0.039 in (1.0 mm) to the range of readings of one tread (ASNT gauge study).
+"""
+BACK = "the odometer goes back"
+"""What is said of a reading whose odometer does not fit the others; such odometers are not used."""
+_FASTEST = 2000.0
+"""More than this in a day is a slip [km]; common practice, no source."""
+
+
+def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], found: Findings) -> None:
+    """Report readings of an odometer that goes back, or runs ahead; the fewest that explain it."""
+    points, tables = [], []
+    for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
+        table = book.get(name)
+        if table is None or "odometer_km" not in table.number or "date" not in table.date:
+            continue
+        if "vehicle_id" not in table.text or not len(table):
+            continue
+        vehicle = codes_of(table, "vehicle_id", vehicles)
+        day, km = dates_to_days(table.date["date"]), table.number["odometer_km"]
+        good = (vehicle >= 0) & (day > -(10**6)) & np.isfinite(km)
+        points.append(pd.DataFrame({"vehicle": vehicle, "day": day, "km": km})[good].drop_duplicates())
+        tables.append((table, vehicle, day, km))
+    if not points:
+        return
+    known = pd.concat(points).drop_duplicates().sort_values(["vehicle", "day", "km"], ignore_index=True)
+    bad = _not_rising(known)
+    if not bad:
+        return
+    wrong = known.loc[list(bad)]
+    for table, vehicle, day, km in tables:
+        keys = pd.MultiIndex.from_arrays([vehicle, day, km])
+        at = pd.MultiIndex.from_frame(wrong).get_indexer(keys)
+        where = at >= 0
+        raw = table.raw["odometer_km"]
+        unit = table.unit["odometer_km"]
+        said = [bad[i] for i in wrong.index[at[where]]]
+        advice = [_odometer_advice(what, before, after, unit, value) for what, before, after, value in said]
+        found.add(
+            table.file, table.rows[where], raw, table.written("odometer_km", where),
+            [what for what, *_ in said], advice, doubt=True,
+        )  # fmt: skip
+
+
+def _not_rising(known: pd.DataFrame) -> dict[int, tuple[str, float, float, float]]:
+    """Points to doubt: index to (what, last good km before, next good km after, km)."""
+    vehicle, day, km = (known[name].to_numpy() for name in ("vehicle", "day", "km"))
+    highest = known.groupby("vehicle")["km"].cummax().to_numpy()
+    falls = np.r_[False, (vehicle[1:] == vehicle[:-1]) & (km[1:] < highest[:-1] - 1.0)]
+    runs = np.r_[
+        False, (vehicle[1:] == vehicle[:-1]) & (np.diff(km) > _FASTEST * np.maximum(np.diff(day), 1))
+    ]
+    bad: dict[int, tuple[str, float, float, float]] = {}
+    if not (falls.any() or runs.any()):
+        return bad
+    first = np.searchsorted(vehicle, np.arange(vehicle.max() + 2))
+    for code in np.unique(vehicle[falls | runs]):
+        a, b = first[code], first[code + 1]
+        kept = _longest_rise(km[a:b]) if falls[a:b].any() else np.arange(b - a)
+        stays = np.zeros(b - a, dtype=bool)
+        stays[kept] = True
+        good = km[a:b][kept]
+        for i in np.flatnonzero(~stays):
+            at = int(np.searchsorted(kept, i))
+            before = good[at - 1] if at else np.nan
+            after = good[at] if at < len(good) else np.nan
+            bad[a + int(i)] = (BACK, before, after, km[a + i])
+        step = np.diff(good) > _FASTEST * np.maximum(np.diff(day[a:b][kept]), 1)
+        for j in np.flatnonzero(step) + 1:
+            after = good[j + 1] if j + 1 < len(good) else np.nan
+            bad[a + int(kept[j])] = ("the odometer runs ahead", good[j - 1], after, good[j])
+    return bad
+
+
+def _longest_rise(km: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Indices of the longest run of readings that never fall by more than 1 km."""
+    tails: list[float] = []
+    ends: list[int] = []
+    parent = np.full(len(km), -1)
+    for i, value in enumerate(km):
+        at = (
+            bisect_right(tails, value + 1.0)
+            if tails and value + 1.0 >= tails[-1]
+            else bisect_right(tails, value)
+        )
+        parent[i] = ends[at - 1] if at else -1
+        if at == len(tails):
+            tails.append(value)
+            ends.append(i)
+        elif value < tails[at]:
+            tails[at], ends[at] = value, i
+    out, i = [], ends[-1]
+    while i >= 0:
+        out.append(i)
+        i = int(parent[i])
+    return np.array(out[::-1], dtype=np.intp)
+
+
+def _odometer_advice(what: str, before: float, after: float, unit: str, km: float) -> str:
+    def shown(value: float) -> str:
+        return f"{convert(value, 'km', unit):.0f}"
+
+    advice = f"It reads {_around(before, after, shown)}."
+    other = "mi" if unit == "km" else "km"
+    meant = convert(convert(km, "km", unit), other, "km")
+    low = -np.inf if np.isnan(before) else before
+    high = low + 50_000 if np.isnan(after) else after
+    if low <= meant <= high:
+        return f"{advice} Was it typed in {LABELS[other]}? Then write {shown(meant)}."
+    if what == BACK and np.isnan(after):
+        advice += " If the instrument was replaced, add the old one's last reading to each new one."
+    return f"{advice} Correct it if it is a slip."
+
+
+def _around(before: float, after: float, shown: Callable[[float], str]) -> str:
+    """The readings on both sides of a doubtful one, those that are there."""
+    sides = [f"{shown(v)} {when}" for v, when in ((before, "before"), (after, "after")) if not np.isnan(v)]
+    return " and ".join(sides)
+
+
+def check_pressures_mounted(
+    table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings
+) -> None:
+    """Report pressure readings at a position with no tire."""
+    if not all(name in table.text for name in ("vehicle_id", "position")) or "date" not in table.date:
+        return
+    vehicle = codes_of(table, "vehicle_id", vehicles)
+    position = codes_of(table, "position", np.array(POSITIONS, dtype=object))
+    km = table.number.get("odometer_km", np.full(len(table), np.nan))
+    day = dates_to_days(table.date["date"])
+    good = np.flatnonzero((vehicle >= 0) & (position >= 0) & (day > -(10**6)))
+    at = tire_at(chain, vehicle[good], position[good], moments(day, km)[good])
+    _no_tire(table, good[at < 0], found)
+
+
+def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
+    advice = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
+    values = table.written("position", records)
+    found.add(table.file, table.rows[records], "position", values, "no tire is mounted there", advice, True)
+
+
+def check_depths(
+    depths: Parsed,
+    chain: Chain,
+    vehicles: NDArray[np.object_],
+    new_depth: NDArray[np.float64],
+    found: Findings,
+) -> None:
+    """Report depth readings with no tire, above the new depth, growing, or typed in another unit.
+
+    Parameters
+    ----------
+    depths : Parsed
+    chain : Chain
+    vehicles : ndarray of str
+    new_depth : ndarray, shape (number of tires,)
+        By tire number of the chain; NaN where it is not known. [mm]
+    found : Findings
+    """
+    needed = ("vehicle_id", "position", "groove")
+    if not all(name in depths.text for name in needed) or "date" not in depths.date or not len(depths):
+        return
+    if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
+        return
+    vehicle = codes_of(depths, "vehicle_id", vehicles)
+    position = codes_of(depths, "position", np.array(POSITIONS, dtype=object))
+    groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
+    day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
+    depth = depths.number["depth_mm"]
+    good = (vehicle >= 0) & (position >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km)
+    records = np.flatnonzero(good & np.isfinite(depth))
+    if not len(records):
+        return
+    place = vehicle[records] * len(POSITIONS) + position[records]
+    moment = moments(day, km)[records]
+    visit, first = _visits(place, moment)
+    at_first = tire_at(chain, place[first] // len(POSITIONS), place[first] % len(POSITIONS), moment[first])
+    entry = at_first[visit]
+    _no_tire(depths, records[entry < 0], found)
+    _check_repeats(depths, records, visit, groove[records], found)
+    mounted = entry >= 0
+    records, visit, entry = records[mounted], visit[mounted], entry[mounted]
+    tire, depth, groove = chain.tire[entry], depth[records], groove[records]
+    over = depth > new_depth[tire] + GAUGE_TOLERANCE
+    unit = depths.unit["depth_mm"]
+    hits = records[over]
+    shown = convert(new_depth[tire[over]], "mm", unit)
+    _say_depth(
+        depths, hits, "is deeper than the tire was new", [f"New, it had {v:.4g}." for v in shown], found
+    )
+    _check_growth(depths, records, tire, groove, visit, moment[first], depth, over, found)
+
+
+def _visits(place: NDArray[np.int64], moment: NDArray[np.int64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Number each place and moment, and the first record of each."""
+    times, _ = pd.factorize(moment)
+    visit, distinct = pd.factorize(place * (int(times.max()) + 1) + times)
+    first = np.full(len(distinct), -1, dtype=np.intp)
+    first[visit[::-1]] = np.arange(len(visit) - 1, -1, -1)
+    return visit, first
+
+
+def _check_repeats(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    visit: NDArray[np.intp],
+    groove: NDArray[np.intp],
+    found: Findings,
+) -> None:
+    """Report readings that stand twice: the same spot and value, or a whole visit entered again."""
+    spot = depths.cells.get("spot")
+    gauge = depths.cells.get("gauge_id")
+    value = depths.cells["depth_mm"].codes[records].astype(np.int64)
+    key = value * len(GROOVES) + groove
+    size = (int(value.max()) + 1) * len(GROOVES)
+    for cells in (spot, gauge):
+        if cells is not None:
+            key, size = key * len(cells.words) + cells.codes[records], size * len(cells.words)
+    if size * float(visit.max() + 1) > 9e18:
+        return
+    code, distinct = pd.factorize(visit * size + key)
+    count = np.bincount(code, minlength=len(distinct))
+    if count.max(initial=0) < 2:
+        return
+    order = np.argsort(code, kind="stable")
+    again = np.zeros(len(code), dtype=bool)
+    again[order[1:]] = code[order[1:]] == code[order[:-1]]
+    if spot is not None:
+        has_spot = np.array([bool(word.strip()) for word in spot.words], dtype=bool)[spot.codes[records]]
+    else:
+        has_spot = np.zeros(len(code), dtype=bool)
+    # Without a spot, equal readings are common; a visit of four or more, every one of them repeated, is not.
+    n = visit.max() + 1
+    least = np.full(n, np.iinfo(np.int64).max)
+    np.minimum.at(least, visit, count[code])
+    distinct_readings = np.bincount(visit[~again], minlength=n)
+    whole = (least >= 2) & (distinct_readings >= 4)
+    hits = records[again & (has_spot | whole[visit])]
+    _say_depth(depths, hits, "stands twice", "Delete one if the visit was entered twice.", found)
+
+
+def _check_growth(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    tire: NDArray[np.intp],
+    groove: NDArray[np.intp],
+    visit: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    depth: NDArray[np.float64],
+    over: NDArray[np.bool_],
+    found: Findings,
+) -> None:
+    """Report groove means that grow from visit to visit by more than a gauge can err."""
+    cell, _ = pd.factorize(visit * len(GROOVES) + groove)
+    n = int(cell.max(initial=-1)) + 1
+    if n < 2:
+        return
+    mean = np.bincount(cell, depth, n) / np.bincount(cell, minlength=n)
+    head = np.zeros(n, dtype=np.intp)
+    head[cell] = np.arange(len(cell))
+    series = tire[head] * len(GROOVES) + groove[head]
+    when = moment[visit[head]]
+    order = np.lexsort((when, series))
+    series, mean, when = series[order], mean[order], when[order]
+    lowest = pd.Series(mean).groupby(series).cummin().to_numpy()
+    grows = np.r_[False, (series[1:] == series[:-1]) & (mean[1:] > lowest[:-1] + GAUGE_TOLERANCE)]
+    flagged: dict[int, tuple[float, float]] = {}
+    for code in np.unique(series[grows]):
+        a, b = np.searchsorted(series, code), np.searchsorted(series, code, side="right")
+        kept = _longest_fall(mean[a:b])
+        for i in set(range(b - a)) - set(kept):
+            before = max((k for k in kept if k < i), default=None)
+            after = min((k for k in kept if k > i), default=None)
+            flagged[int(order[a + i])] = (
+                np.nan if before is None else mean[a + before],
+                np.nan if after is None else mean[a + after],
+            )
+    if not flagged:
+        return
+    sides = np.full((n, 2), np.nan)
+    sides[list(flagged)] = list(flagged.values())
+    marked = np.zeros(n, dtype=bool)
+    marked[list(flagged)] = True
+    where = marked[cell]
+    unit = depths.unit["depth_mm"]
+    advice = [
+        _growth_advice(value, before, after, unit)
+        for value, (before, after) in zip(depth[where], sides[cell[where]], strict=True)
+    ]
+    what = np.where(
+        depth[where] > np.nan_to_num(sides[cell[where], 0], nan=np.inf) + GAUGE_TOLERANCE / 2,
+        "the depth grows", "the depth does not fit the readings around it",
+    )  # fmt: skip
+    _say_depth(depths, records[where], [str(w) for w in what], advice, found)
+
+
+def _longest_fall(values: NDArray[np.float64]) -> list[int]:
+    """Indices of the longest run of means that never grow by more than a gauge can err."""
+    n = len(values)
+    if n > 2000:  # a groove read on 2,000 days: flag what tops all before it
+        lowest = np.minimum.accumulate(values)
+        return [i for i in range(n) if values[i] <= lowest[max(i - 1, 0)] + GAUGE_TOLERANCE]
+    length, parent = np.ones(n, dtype=int), np.full(n, -1)
+    for i in range(1, n):
+        fits = np.flatnonzero(values[:i] >= values[i] - GAUGE_TOLERANCE)
+        if len(fits):
+            best = fits[np.argmax(length[fits])]
+            length[i], parent[i] = length[best] + 1, best
+    i, out = int(np.argmax(length)), []
+    while i >= 0:
+        out.append(i)
+        i = int(parent[i])
+    return out[::-1]
+
+
+def _growth_advice(value: float, before: float, after: float, unit: str) -> str:
+    def shown(mm: float) -> str:
+        return f"{convert(mm, 'mm', unit):.3g}"
+
+    advice = f"It read {_around(before, after, shown)}."
+    typed = convert(value, "mm", unit)
+    other = "mm" if unit == "32nds" else "32nds"
+    meant = convert(typed, other, "mm")
+    high = (np.inf if np.isnan(before) else before) + GAUGE_TOLERANCE / 2
+    low = (0.0 if np.isnan(after) else after) - GAUGE_TOLERANCE / 2
+    if low <= meant <= high and unit in ("mm", "32nds"):
+        right = f"{convert(meant, 'mm', unit):.3g} {LABELS[unit]}"
+        return f"{advice} Was it typed in {LABELS[other]}? {typed:.4g} {LABELS[other]} is {right}."
+    return f"{advice} Check the position and the reading; it is kept and flagged."
+
+
+def _say_depth(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    what: str | list[str],
+    advice: str | list[str],
+    found: Findings,
+) -> None:
+    values = depths.written("depth_mm", records)
+    found.add(depths.file, depths.rows[records], depths.raw["depth_mm"], values, what, advice, doubt=True)

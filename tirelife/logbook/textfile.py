@@ -1,0 +1,316 @@
+"""Read one table as text, whatever file it lies in; nothing is guessed and no cell is lost."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import warnings
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.schema import SCHEMA
+from tirelife.units import split_unit
+
+__all__ = ["Cells", "TextTable", "cells_of", "read_csv_text", "read_parquet_text"]
+
+_WIDE = 200
+"""Above this many columns a file is read cell by cell: a spreadsheet's empty columns cost pandas dearly."""
+_SAVE_UTF8 = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
+
+
+@dataclass(frozen=True)
+class Cells:
+    """One column as text: ``words[codes]`` are its cells, so work is done once a distinct word."""
+
+    codes: NDArray[np.intp]
+    words: NDArray[np.object_]
+
+    def text(self, where: NDArray[np.bool_] | None = None) -> NDArray[np.object_]:
+        """The cells, or those at ``where``."""
+        out: NDArray[np.object_] = self.words[self.codes if where is None else self.codes[where]]
+        return out
+
+
+@dataclass(frozen=True)
+class TextTable:
+    """A table as text: its columns by their name in the file, and the row of each record.
+
+    ``rows`` counts as a spreadsheet does: the header is row 1.
+    """
+
+    name: str
+    file: str
+    rows: NDArray[np.int64]
+    cells: dict[str, Cells] = field(default_factory=dict)
+    delimiter: str = ","
+
+    def keep(self, where: NDArray[np.bool_]) -> TextTable:
+        """The records at ``where``."""
+        cells = {name: Cells(c.codes[where], c.words) for name, c in self.cells.items()}
+        return TextTable(self.name, self.file, self.rows[where], cells, self.delimiter)
+
+
+def cells_of(values: NDArray[np.object_] | list[str]) -> Cells:
+    """Cells of a column of texts."""
+    array = np.empty(len(values), dtype=object)
+    array[:] = values
+    codes, words = pd.factorize(array)
+    return Cells(codes, words)
+
+
+def known_columns(table: str, names: list[str]) -> int:
+    """How many of these names are columns of the table, in any unit."""
+    wanted = {column.name for column in SCHEMA[table]}
+    return sum(name in wanted or split_unit(name)[0] in wanted for name in names)
+
+
+def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
+    """Read a CSV file as text.
+
+    Parameters
+    ----------
+    path : Path
+    table : str
+        Name of the table that it holds.
+    found : Findings
+        Problems are added here.
+
+    Returns
+    -------
+    TextTable or None
+        None if the file cannot be read at all; the reason is in ``found``.
+    """
+    file = path.name
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        found.add(file, 0, "", "", *_cannot_read(error))
+        return None
+    fault = _not_text(data)
+    if fault is not None:
+        found.add(file, fault[0], "", fault[1], fault[2], fault[3])
+        return None
+    data = data.removeprefix(b"\xef\xbb\xbf")
+    head = data[:4_000_000].decode("utf-8", errors="ignore")
+    delimiter, skip = _dialect(head, table)
+    if skip:
+        data = data[data.index(b"\n") + 1 :]
+        head = head[head.index("\n") + 1 :]
+    lines = csv.reader(io.StringIO(head, newline=""), delimiter=delimiter)
+    try:
+        first = [[cell.strip() for cell in line] for line, _ in zip(lines, range(6), strict=False)]
+    except csv.Error:
+        first = []
+    if not first:
+        found.add(file, 1, "", "", "has a header that cannot be read", _SAVE_UTF8)
+        return None
+    header = first[0]
+    if not known_columns(table, header):
+        below = next((i for i, line in enumerate(first) if known_columns(table, line) > 1), None)
+        if below is not None:
+            advice = (
+                f"Delete the {below} row{'s' * (below > 1)} above the header, and unmerge any merged cells."
+            )
+            found.add(file, 1, "", " ".join(header).strip(), f"has its header in row {below + 1}", advice)
+            return None
+    out = None
+    if len(header) <= _WIDE:
+        out = _read_fast(data, header, delimiter, table, file, skip)
+    if out is None:
+        out = _read_slow(data, header, delimiter, table, file, skip, found)
+    if out is not None:
+        out = _without_blank(out)
+    if delimiter != ",":
+        shown = "semicolons" if delimiter == ";" else "tabs"
+        what = f"has {shown} between its cells; read as such"
+        found.add(file, 0, "", "", what, "Save it with commas between cells.", doubt=True)
+    return out
+
+
+def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | None:
+    """Read a Parquet file as text, each value written as a person would type it."""
+    file = path.name
+    try:
+        frame = pd.read_parquet(path)
+    except ImportError:
+        advice = "Install it with: pip install 'tirelife[parquet]', or save the table as CSV."
+        found.add(file, 0, "", "", "needs pyarrow to be read", advice)
+        return None
+    except FileNotFoundError as error:
+        found.add(file, 0, "", "", *_cannot_read(error))
+        return None
+    except Exception as error:  # pyarrow raises many kinds for a damaged file
+        if isinstance(error, PermissionError | IsADirectoryError):
+            found.add(file, 0, "", "", *_cannot_read(error))
+        else:
+            advice = "It may be damaged or cut short: export it again."
+            found.add(file, 0, "", "", "is not a whole Parquet file", advice)
+        return None
+    if any(frame.index.names) and not isinstance(frame.index, pd.RangeIndex):
+        frame = frame.reset_index()
+    cells: dict[str, Cells] = {}
+    for i, name in enumerate(map(str, frame.columns)):
+        series = frame.iloc[:, i]
+        try:
+            codes, words = pd.factorize(series, use_na_sentinel=True)
+        except TypeError:
+            codes, words = pd.factorize(series.map(repr))
+        texts = np.array([*map(_typed_text, words), ""], dtype=object)  # code -1 is the last: blank
+        cells[_free_name(name.strip(), cells)] = Cells(np.where(codes < 0, len(texts) - 1, codes), texts)
+    rows = np.arange(len(frame), dtype=np.int64) + 2
+    return _without_blank(TextTable(table, file, rows, cells))
+
+
+def _cannot_read(error: OSError) -> tuple[str, str]:
+    why = (error.strerror or type(error).__name__).lower()
+    return f"cannot be read: {why}", "Check that the file is there and that you may read it."
+
+
+def _not_text(data: bytes) -> tuple[int, str, str, str] | None:
+    if not data.removeprefix(b"\xef\xbb\xbf").strip(b" \t\r\n,;\x00\x1a"):
+        return 0, "", "is empty", "Put a header row and the records into it, or delete the file."
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return 0, "", "is in UTF-16, not UTF-8", _SAVE_UTF8
+    if data[:4] in (b"PK\x03\x04", b"PAR1", b"\xd0\xcf\x11\xe0", b"SQLi"):
+        return 0, "", "is not a CSV file, whatever its name says", _SAVE_UTF8
+    if b"\x00" in data:
+        row = data[: data.index(b"\x00")].count(b"\n") + 1
+        return row, "", "has a zero byte in it", "The file may be damaged: export it again as CSV UTF-8."
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        row = data[: error.start].count(b"\n") + 1
+        start = max(data.rfind(b"\n", 0, error.start) + 1, error.start - 12)
+        near = data[start : error.start + 6].split(b"\n")[0].decode("cp1252", errors="replace").strip()
+        return row, near, f"is not UTF-8: byte 0x{data[error.start]:02X}", _SAVE_UTF8
+    return None
+
+
+def _dialect(head: str, table: str) -> tuple[str, int]:
+    first = head.split("\n", 1)[0].strip()
+    named = re.fullmatch(r"sep=(.)", first, flags=re.IGNORECASE)
+    if named and "\n" in head:
+        return named[1], 1
+    top = head.split("\n", 6)[:6]
+
+    def fit(mark: str) -> tuple[int, int]:
+        try:
+            lines = list(csv.reader(io.StringIO("\n".join(top)), delimiter=mark))
+        except csv.Error:
+            return 0, 0
+        known = max((known_columns(table, [c.strip() for c in line]) for line in lines), default=0)
+        return known, first.count(mark)
+
+    return max((",", ";", "\t"), key=fit), 0
+
+
+def _read_fast(
+    data: bytes, header: list[str], delimiter: str, table: str, file: str, skip: int
+) -> TextTable | None:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            frame = pd.read_csv(
+                io.BytesIO(data), sep=delimiter, header=0, names=range(len(header)), index_col=False,
+                dtype=object, na_filter=False, skip_blank_lines=False, encoding="utf-8",
+            )  # fmt: skip
+    except (ValueError, Warning, csv.Error, OverflowError):  # ragged rows, an open quote
+        return None
+    cells: dict[str, Cells] = {}
+    for i, name in enumerate(header):
+        codes, words = pd.factorize(frame[i].to_numpy())
+        if not all(isinstance(word, str) for word in words):  # a short row: the missing cells are blank
+            words = np.array([word if isinstance(word, str) else "" for word in words], dtype=object)
+            if (codes < 0).any():
+                codes, words = np.where(codes < 0, len(words), codes), np.append(words, "")
+        elif (codes < 0).any():
+            codes, words = np.where(codes < 0, len(words), codes), np.append(words, "")
+        cells[_free_name(name, cells)] = Cells(codes, words)
+    rows = np.arange(len(frame), dtype=np.int64) + 2 + skip
+    return TextTable(table, file, rows, cells, delimiter)
+
+
+def _read_slow(
+    data: bytes, header: list[str], delimiter: str, table: str, file: str, skip: int, found: Findings
+) -> TextTable | None:
+    """Cell by cell: finds every ragged row, and copes with any number of empty columns."""
+    csv.field_size_limit(2**30)
+    reader = csv.reader(io.StringIO(data.decode("utf-8"), newline=""), delimiter=delimiter, strict=True)
+    records: list[list[str]] = []
+    try:
+        records.extend(reader)
+    except csv.Error:
+        advice = "A quotation mark may be opened and never closed: look at this row and the ones before."
+        found.add(file, len(records) + 1 + skip, "", "", "cannot be split into cells", advice)
+        return None
+    width = len(header)
+    longest = max((_filled(record) for record in records), default=0)
+    ragged = [i for i, record in enumerate(records) if _filled(record) > width]
+    found.add(
+        file, np.array(ragged, dtype=np.int64) + 1 + skip, "",
+        [delimiter.join(records[i][width : _filled(records[i])])[:80] for i in ragged],
+        "has more cells than the header has names",
+        "Name the column, or put the cell that holds a comma into quotation marks.",
+    )  # fmt: skip
+    if ragged:
+        return None
+    wanted = [i for i in range(min(width, longest)) if header[i] or any(_at(r, i) for r in records[1:])]
+    cells: dict[str, Cells] = {}
+    for i in wanted:
+        cells[_free_name(header[i], cells)] = cells_of([_at(record, i) for record in records[1:]])
+    rows = np.arange(len(records) - 1, dtype=np.int64) + 2 + skip
+    return TextTable(table, file, rows, cells, delimiter)
+
+
+def _at(record: list[str], i: int) -> str:
+    return record[i] if i < len(record) else ""
+
+
+def _filled(record: list[str]) -> int:
+    n = len(record)
+    while n and not record[n - 1].strip():
+        n -= 1
+    return n
+
+
+def _without_blank(table: TextTable) -> TextTable:
+    """Leave out records with nothing in them, and columns with neither a name nor a cell."""
+    filled = np.zeros(len(table.rows), dtype=bool)
+    cells = {}
+    for name, column in table.cells.items():
+        has = np.array([bool(word.strip()) for word in column.words], dtype=bool)
+        if name.startswith("\x00") and not has.any():
+            continue
+        if not filled.all():
+            filled |= has[column.codes]
+        cells[name] = column
+    out = TextTable(table.name, table.file, table.rows, cells, table.delimiter)
+    return out if filled.all() else out.keep(filled)
+
+
+def _free_name(name: str, taken: dict[str, Cells]) -> str:
+    """Names in a header may be blank or repeat; mark those so that none hides another."""
+    if name and name not in taken:
+        return name
+    return f"\x00{len(taken)}\x00{name}"
+
+
+def _typed_text(value: object) -> str:
+    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+        return ""
+    if isinstance(value, bytes):
+        return value.decode("utf-8", errors="replace")
+    if isinstance(value, bool | np.bool_):
+        return str(bool(value))
+    if isinstance(value, float | np.floating):
+        number = float(value) if not isinstance(value, np.float32) else float(str(value))
+        return str(int(number)) if number.is_integer() and abs(number) < 1e15 else repr(number)
+    if hasattr(value, "isoformat"):
+        return str(value.isoformat()).removesuffix("T00:00:00")
+    return str(value)

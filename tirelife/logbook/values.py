@@ -1,0 +1,255 @@
+"""Turn the texts of a column into values, once a distinct word, and say which words are none."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.schema import Column
+from tirelife.units import INSIDE, KINDS, convert
+
+__all__ = ["Faults", "choices", "dates", "dates_to_days", "numbers", "range_faults", "uses_decimal_comma"]
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_COMMA = re.compile(r"[+-]?\d*,\d+")
+_GROUPED = re.compile(r"[+-]?\d{1,3}([,.])\d{3}")
+_THOUSANDS = re.compile(
+    r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
+    r"|[+-]?\d{1,3}(\.\d{3})+(,\d+)?"
+    r"|[+-]?\d{1,3}([ '’\u00a0\u202f]\d{3})+([.,]\d+)?"
+)
+_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}:?\d{2})?)?")
+_YEAR_FIRST = re.compile(
+    r"(\d{4})[/.](\d{1,2})[/.](\d{1,2})|(\d{4})-(\d{1,2})-(\d{1,2})|(\d{4})(\d{2})(\d{2})"
+)
+_YEAR_LAST = re.compile(r"(\d{1,2})[/.\- ](\d{1,2})[/.\- ](\d{4}|\d{2})")
+_WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
+_FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
+_SYNONYMS = {
+    "fl": "LF", "fr": "RF", "rl": "LR", "rr": "RR",
+    "left front": "LF", "right front": "RF", "left rear": "LR", "right rear": "RR",
+    "front left": "LF", "front right": "RF", "rear left": "LR", "rear right": "RR",
+    "spare": "SP", "removed": "OFF", "centre": "center", "middle": "center", "inside": "inner",
+    "outside": "outer", "fwd": "front", "rwd": "rear", "awd": "all", "4wd": "all", "warm": "city",
+}  # fmt: skip
+
+
+@dataclass
+class Faults:
+    """What is wrong, or doubtful, with some of a column's distinct words: (index, what, advice)."""
+
+    errors: list[tuple[int, str, str]]
+    doubts: list[tuple[int, str, str]]
+
+
+def uses_decimal_comma(words: NDArray[np.object_]) -> bool:
+    """Whether a column clearly writes decimals with a comma: 7,5 but not 45,230."""
+    return any(_COMMA.fullmatch(w.strip()) and not _GROUPED.fullmatch(w.strip()) for w in words if "," in w)
+
+
+def numbers(words: NDArray[np.object_], decimal_comma: bool) -> tuple[NDArray[np.float64], Faults]:
+    """Read distinct words as numbers.
+
+    Parameters
+    ----------
+    words : ndarray of str, shape (n,)
+    decimal_comma : bool
+        The column uses decimal commas, so a point may part thousands.
+
+    Returns
+    -------
+    values : ndarray, shape (n,)
+        NaN for a blank and for what is no number.
+    faults : Faults
+    """
+    stripped = np.array([word.strip() for word in words], dtype=object)
+    values = np.array(pd.to_numeric(pd.Series(stripped, dtype=object), errors="coerce"), dtype=float)
+    faults = Faults([], [])
+    odd = ~np.isfinite(values)
+    if decimal_comma:
+        odd |= np.array([bool(_GROUPED.fullmatch(w)) for w in stripped], dtype=bool)
+    for i in np.flatnonzero(odd):
+        word = stripped[i]
+        if not word:
+            continue
+        values[i] = np.nan
+        number, what, advice = _odd_number(word, decimal_comma)
+        if number is None:
+            faults.errors.append((int(i), what, advice))
+        else:
+            values[i] = number
+            if what:
+                faults.doubts.append((int(i), what, advice))
+    return values, faults
+
+
+def _odd_number(word: str, decimal_comma: bool) -> tuple[float | None, str, str]:
+    """Value of a word that plain reading refused, or None; with what to say about it."""
+    grouped = _GROUPED.fullmatch(word)
+    if grouped and not (decimal_comma and grouped[1] == ","):
+        plain, point = word.replace(",", "").replace(".", ""), word.replace(",", ".")
+        return None, "may have a thousands separator", f"Write {plain}, or {point} if that is what is meant."
+    if _COMMA.fullmatch(word):
+        return float(word.replace(",", ".")), "", ""
+    thousands = _THOUSANDS.fullmatch(word)
+    if thousands:
+        plain = re.sub(r"[ '’\u00a0\u202f]", "", word)
+        mark = max(plain.rfind(","), plain.rfind("."))
+        several = len(re.findall(r"[,.]", plain)) > 1 and len(set(re.findall(r"[,.]", plain))) == 1
+        if mark >= 0 and not several:
+            plain = re.sub(r"[,.]", "", plain[:mark]) + "." + plain[mark + 1 :]
+        plain = plain.replace(",", "") if several and "," in plain else plain
+        plain = plain.replace(".", "") if several else plain
+        return float(plain), "has a thousands separator", f"It is read as {float(plain):.12g}; write it so."
+    if _NUMBER.fullmatch(word) or word.lstrip("+-").lower() in ("inf", "infinity"):
+        return None, "is not a finite number", "Write a number, or leave the cell blank if it may be blank."
+    fraction = _FRACTION.fullmatch(word)
+    if fraction:
+        advice = f"Write {fraction[1]} alone; the unit is in the column's name."
+        return None, "is not a number", advice
+    unit = _WITH_UNIT.fullmatch(word)
+    if unit:
+        return None, "is not a number", f"Write {unit[1]} alone; the unit is in the column's name."
+    return None, "is not a number", "Write digits, with a point for decimals, such as 7.5."
+
+
+def dates(words: NDArray[np.object_]) -> tuple[NDArray[np.datetime64], Faults]:
+    """Read distinct words as ISO 8601 dates; anything else is asked about, never guessed."""
+    values = np.full(len(words), np.datetime64("NaT", "D"))
+    faults = Faults([], [])
+    for i, word in enumerate(words):
+        text = word.strip()
+        if not text:
+            continue
+        match = _ISO.fullmatch(text)
+        if match:
+            day = _day(match[1], match[2], match[3])
+            if day is None:
+                faults.errors.append((i, "is not a day of the calendar", "Correct the date."))
+            elif day.year < 1900:
+                faults.errors.append((i, "is too long ago", "Correct the year."))
+            else:
+                values[i] = np.datetime64(day, "D")
+            continue
+        faults.errors.append((i, "is not a date as YYYY-MM-DD", _date_advice(text)))
+    return values, faults
+
+
+def _date_advice(text: str) -> str:
+    match = _YEAR_FIRST.fullmatch(text)
+    if match:
+        day = _day(*[part for part in match.groups() if part is not None][:3])
+        if day is not None:
+            return f"Write {day}."
+    match = _YEAR_LAST.fullmatch(text)
+    if match:
+        first, second, year = match.groups()
+        year = year if len(year) == 4 else f"20{year}"
+        day_first, month_first = _day(year, second, first), _day(year, first, second)
+        if day_first and month_first and day_first != month_first:
+            return f"Write {day_first} if the day comes first, or {month_first} if the month does."
+        if day_first or month_first:
+            return f"Write {day_first or month_first}."
+    if re.fullmatch(r"\d{5}(\.\d*)?", text):
+        # Spreadsheets count days from 1899-12-30.
+        day = dt.date(1899, 12, 30) + dt.timedelta(days=int(text[:5]))
+        return f"It looks like a spreadsheet's day number for {day}: format the column as YYYY-MM-DD."
+    return "Write it as 2026-03-14."
+
+
+def _day(year: str, month: str, day: str) -> dt.date | None:
+    try:
+        return dt.date(int(year), int(month), int(day))
+    except ValueError:
+        return None
+
+
+def dates_to_days(values: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    """Days since 1970-01-01; a missing date is a very large negative number."""
+    return values.astype("datetime64[D]").astype(np.int64)
+
+
+def choices(words: NDArray[np.object_], allowed: tuple[str, ...]) -> tuple[NDArray[np.object_], Faults]:
+    """Read distinct words as one of a few; another case is accepted, anything else is an error."""
+    values = np.array([word.strip() for word in words], dtype=object)
+    faults = Faults([], [])
+    exact, folded = set(allowed), {choice.lower(): choice for choice in allowed}
+    for i, word in enumerate(values):
+        if not word or word in exact:
+            continue
+        if word.lower() in folded:
+            values[i] = folded[word.lower()]
+            faults.doubts.append((i, "is in another case", f"It is read as {values[i]}; write it so."))
+            continue
+        meant = _SYNONYMS.get(word.lower().replace("_", " ").replace("-", " "))
+        advice = f"Write {meant}." if meant in exact else f"Write one of {', '.join(allowed)}."
+        faults.errors.append((i, f"is not one of {', '.join(allowed)}", advice))
+    return values, faults
+
+
+def range_faults(values: NDArray[np.float64], column: Column, unit: str | None) -> Faults:
+    """Which values lie outside the column's range, and whether another unit would explain them.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        In inside units; NaN is let pass.
+    column : Column
+    unit : str or None
+        The unit of the column in the file.
+    """
+    faults = Faults([], [])
+    with np.errstate(invalid="ignore"):
+        low = -np.inf if column.low is None else column.low
+        high = np.inf if column.high is None else column.high
+        bad = (values < low - 1e-9) | (values > high + 1e-9)
+        doubt_low = -np.inf if column.doubt_low is None else column.doubt_low
+        doubt_high = np.inf if column.doubt_high is None else column.doubt_high
+        odd = ~bad & ((values < doubt_low - 1e-9) | (values > doubt_high + 1e-9))
+        if column.kind == "count":
+            bad |= np.isfinite(values) & (values != np.round(values))
+    for i in np.flatnonzero(bad):
+        what = "is not a whole number"
+        if values[i] < low or values[i] > high:
+            what = f"is outside {_shown(low, column, unit)} to {_shown(high, column, unit)}"
+            what += f" {_unit_text(unit)}" if unit else ""
+        faults.errors.append((int(i), what, _other_unit(values[i], column, unit) or "Correct the value."))
+    for i in np.flatnonzero(odd):
+        far = "low" if values[i] < doubt_low else "high"
+        advice = _other_unit(values[i], column, unit) or "Check it; it is kept as it is."
+        faults.doubts.append((int(i), f"is unusually {far}", advice))
+    return faults
+
+
+def _unit_text(unit: str) -> str:
+    from tirelife.units import LABELS
+
+    return LABELS[unit]
+
+
+def _shown(value: float, column: Column, unit: str | None) -> str:
+    return f"{convert(value, INSIDE[column.kind], unit):.6g}" if unit else f"{value:g}"
+
+
+def _other_unit(value: float, column: Column, unit: str | None) -> str:
+    """Advice for a value that would be usual in another unit of its kind, else an empty text."""
+    if column.kind == "number" and column.low == 0 and column.high == 1 and 1 < value <= 100:
+        return f"Shares are fractions of 1: write {value / 100:.4g} for {value:g} %."
+    if unit is None or column.kind not in ("depth", "pressure", "distance", "temperature", "mass"):
+        return ""
+    typed = convert(value, INSIDE[column.kind], unit)
+    low = column.doubt_low if column.doubt_low is not None else column.low
+    high = column.doubt_high if column.doubt_high is not None else column.high
+    for other in KINDS[column.kind]:
+        inside = convert(typed, other, INSIDE[column.kind])
+        usual = (low is None or inside >= low) and (high is None or inside <= high) and inside > 0
+        if other not in (unit, "in") and usual:
+            right = convert(typed, other, unit)
+            label = _unit_text(other)
+            return f"Was it typed in {label}? {typed:.6g} {label} is {right:.4g} {_unit_text(unit)}."
+    return "Correct the value." if value < (column.low or 0) or value > (column.high or np.inf) else ""
