@@ -52,9 +52,9 @@ def run(args: argparse.Namespace) -> int:
 
     prior = None
     if args.prior:
-        from tirelife.rates import read_prior
+        from tirelife.rates import load_prior
 
-        prior = read_prior(args.prior)
+        prior = load_prior(args.prior)
     book = read_logbook(args.logbook, as_of=args.as_of)
     table = shown(forecast(book, removal_depth_mm=removal, prior=prior), book.units)
     if args.out:

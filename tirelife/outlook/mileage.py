@@ -66,7 +66,8 @@ def mileage(book: Logbook) -> pd.DataFrame:
     total = sums.groupby(steps["vehicle_id"]).sum().reindex(names).fillna(0.0)
     count = daily.groupby("vehicle_id").size().reindex(names).fillna(0).to_numpy(dtype=int)
     with np.errstate(divide="ignore", invalid="ignore"):
-        level = np.log(total["km"].to_numpy() / total["days"].to_numpy())
+        # A parked vehicle still has a pace: a floor of 100 m a day keeps its logarithm.
+        level = np.log(np.maximum(total["km"].to_numpy() / total["days"].to_numpy(), 0.1))
         years = np.nan_to_num(total["days"].to_numpy() ** 2 / total["square"].to_numpy()) / 365.25
     known = np.isfinite(level) & (years > 7 / 365.25)
     year_sd = _year_noise(steps, pd.Series(level, index=names), known.sum())
