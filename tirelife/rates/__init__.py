@@ -1,6 +1,19 @@
 """The fit: wear rates of tires, vehicles, tire lines and driver groups."""
 
 from tirelife.rates.ahead import depth_ahead, path_depth
+from tirelife.rates.fit import fit_logbook, fit_rates
+from tirelife.rates.prior import PUBLISHED, Belief, Prior, load_prior, save_prior
 from tirelife.rates.result import WearFit
 
-__all__ = ["WearFit", "depth_ahead", "path_depth"]
+__all__ = [
+    "PUBLISHED",
+    "Belief",
+    "Prior",
+    "WearFit",
+    "depth_ahead",
+    "fit_logbook",
+    "fit_rates",
+    "load_prior",
+    "path_depth",
+    "save_prior",
+]

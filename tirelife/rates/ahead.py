@@ -30,9 +30,10 @@ def path_depth(start_mm: ArrayLike, wear_mm: ArrayLike, q: ArrayLike = 0.0) -> A
 
     Notes
     -----
-    dD/dx = -r (D/D0)^q gives D = D0 (1 - (1 - q) r x / D0)^(1 / (1 - q)), and D0 exp(-r x / D0) for q = 1. For q = 0 the line
-    is continued under zero depth, so that a mean stays a mean. The form is ours; no published
-    numeric exponent was found, so the prior for q stands at 0 (Brenner, Scheiner and Kondo 1975: straight).
+    dD/dx = -r (D/D0)^q gives D = D0 (1 - (1 - q) r x / D0)^(1 / (1 - q)), and D0 exp(-r x / D0) for q = 1.
+    For q = 0 the line is continued under zero depth, so that a mean stays a mean. The form is ours; no
+    published numeric exponent was found, so the prior for q stands at 0 (Brenner, Scheiner and Kondo 1975:
+    straight).
 
     Examples
     --------
@@ -71,9 +72,9 @@ def depth_ahead(tires: pd.DataFrame, reference_km: ArrayLike) -> tuple[Array, Ar
 
     Notes
     -----
-    First-order in the rate's and the curvature's uncertainty. The rate is lognormal, so far ahead the depth is skewed
-    to the deep side; crossing distances are better found by holding ``log_wear`` at a
-    few quadrature nodes than from this mean and sd alone.
+    First-order in the rate's and the curvature's uncertainty. The rate is lognormal, so far ahead the depth
+    is skewed to the shallow side; crossing distances are better found by holding ``log_wear`` at a few
+    quadrature nodes than from this mean and sd alone.
     """
     x = np.asarray(reference_km, float)
 
@@ -98,6 +99,6 @@ def depth_ahead(tires: pd.DataFrame, reference_km: ArrayLike) -> tuple[Array, Ar
         + 2 * by_depth * by_rate * col("depth_log_wear_cov")
         + 2 * by_depth * by_q * col("depth_q_cov")
         + 2 * by_rate * by_q * col("log_wear_q_cov")
-        + (slope * rate) ** 2 * col("wander_km") * x
+        + (slope * rate) ** 2 * (col("wander_var_per_km") * x**3 / 3 + col("scatter_km") * x)
     )
     return mean, np.sqrt(np.maximum(variance, 0.0))

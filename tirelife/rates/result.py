@@ -20,7 +20,8 @@ TIRES: Final = (
     "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "visits", "last_date",
     "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
     "depth_log_wear_cov", "q", "q_sd", "depth_q_cov", "log_wear_q_cov", "log_axle_front", "log_axle_rear",
-    "wander_km", "wear_mm_per_1000km", "std_error", "straight_line_mm_per_1000km", "belongs", "reason",
+    "wander_var_per_km", "scatter_km",
+    "wear_mm_per_1000km", "std_error", "straight_line_mm_per_1000km", "belongs", "reason",
 )  # fmt: skip
 VEHICLES: Final = ("vehicle_id", "drive", "driver_group", "tires", "visits", "log_effect", "log_effect_sd")
 VISITS: Final = (
@@ -36,8 +37,8 @@ class WearFit:
     Attributes
     ----------
     estimates : DataFrame
-        ``term, estimate, std_error, lower, upper, unit, source``; 95 % ranges. ``source`` says whether a term was
-        fitted or is the prior's alone.
+        ``term, estimate, std_error, lower, upper, unit, source``; 95 % ranges. ``source`` says whether a
+        term was fitted or is the prior's alone.
     components : DataFrame
         Spreads (standard deviations): ``term, estimate, lower, upper, unit, source``.
     tires : DataFrame
@@ -65,14 +66,18 @@ class WearFit:
     ``tires`` describes the joint normal posterior of three quantities at a tire's last visit: the depth D
     (``depth_mm, depth_sd_mm``), the log of the present wear rate r (``log_wear, log_wear_sd``; r in mm per
     reference km *on the axle that the tire was last on, at its present depth*) and the curvature q (``q,
-    q_sd``), with covariances ``depth_log_wear_cov, depth_q_cov, log_wear_q_cov``. A tire that moves to the other
-    axle has ``log_wear - log_axle_<present> + log_axle_<new>``. After a further reference distance x the
-    depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is ``D - r x`` for q = 0, and the wandering of the rate
-    adds the variance ``r**2 * wander_km * x`` (a Wiener process: it grows with the distance ahead).
-    :func:`tirelife.rates.depth_ahead` computes mean and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``;
-    ``straight_line_mm_per_1000km`` the tire's own least-squares line for comparison. A tire never read
-    stands at its new depth on the day that it was mounted. ``reason`` says why a value is missing, or
-    that the prior alone answers; ``belongs`` is False where a tire wore unlike its vehicle and line.
+    q_sd``), with covariances ``depth_log_wear_cov, depth_q_cov, log_wear_q_cov``. A tire that moves to the
+    other axle has ``log_wear - log_axle_<present> + log_axle_<new>``.
+
+    After a further reference distance x the depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is
+    ``D - r x`` for q = 0. The rate wanders on the way: its log is a random walk with variance
+    ``wander_var_per_km`` [1/km], and the path scatters about it, so the depth at x has the further variance
+    ``r**2 * (wander_var_per_km * x**3 / 3 + scatter_km * x)``. :func:`tirelife.rates.depth_ahead` computes mean
+    and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``; ``straight_line_mm_per_1000km`` is the tire's own
+    least-squares line over its real distance, for comparison.
+
+    A tire never read stands at its new depth on the day that it was mounted. ``reason`` says why a value is
+    missing or leans on the prior; ``belongs`` is False where a tire wore unlike its vehicle and line.
     """
 
     frames: Mapping[str, pd.DataFrame] = field(repr=False)
@@ -80,7 +85,6 @@ class WearFit:
     q: float
     prior: Prior = field(repr=False)
     posterior: Prior = field(repr=False)
-    units: str = "metric"
 
     @property
     def estimates(self) -> pd.DataFrame:

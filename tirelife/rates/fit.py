@@ -1,0 +1,282 @@
+"""Fit wear rates to logged depths: from tables to the model, and from its answer to tables."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.errors import InputError
+from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
+from tirelife.rates.checks import make_checks
+from tirelife.rates.prior import PUBLISHED, Belief, Prior
+from tirelife.rates.result import WearFit
+from tirelife.rates.tables import Found, Names, component_table, estimate_table, learned
+from tirelife.rates.tables import tire_table, vehicle_table, visit_table
+from tirelife.rates.wearing import Laws, Readings, estimate, settle, take
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+
+__all__ = ["fit_logbook", "fit_rates"]
+
+Array = NDArray[np.float64]
+
+SAMPLE: Final = 1_500
+"""Vehicles that spreads are estimated from, where a logbook has more."""
+GRADE: Final = 340.0
+"""Treadwear grade at which its term is zero."""
+
+
+def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0) -> WearFit:
+    """Fit wear rates to a logbook.
+
+    Parameters
+    ----------
+    book : Logbook
+    prior : Prior, optional
+        What is held before the data; :data:`~tirelife.rates.PUBLISHED` by default.
+    exponent : float
+        Power to which modelled severities are raised; see :func:`tirelife.wear.stretch_severity`.
+
+    Returns
+    -------
+    WearFit
+        One row of ``tires`` for every tire that was ever on a vehicle, read or not.
+
+    Raises
+    ------
+    InputError
+        If the logbook has no tire on any vehicle.
+    """
+    from tirelife.tread import tire_visits
+    from tirelife.wear import add_reference
+
+    visits = add_reference(book, tire_visits(book), exponent)
+    path = book.stretches
+    if path.empty:
+        raise InputError("mounts: no tire is on a vehicle. Record at least one mount.")
+    first = path.drop_duplicates("tire_id", keep="first").set_index("tire_id")
+    last = path.drop_duplicates("tire_id", keep="last").set_index("tire_id")
+    tires = book.tires
+    tires = tires[tires["tire_id"].isin(first.index)].reset_index(drop=True)
+    tires["vehicle_id"] = last["vehicle_id"].reindex(tires["tire_id"]).to_numpy()
+    for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
+        tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
+    return fit_rates(visits, tires, book.vehicles, prior)
+
+
+def fit_rates(
+    visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior | None = None
+) -> WearFit:
+    """Fit wear rates to tire-visits.
+
+    Parameters
+    ----------
+    visits : DataFrame
+        One row a tire and visit: ``vehicle_id, tire_id, position, date, odometer_km, depth_mm, reference_km,
+        reference_front_km, reference_rear_km``, optionally ``tire_km`` and ``depth_se_mm``.
+    tires : DataFrame
+        ``tire_id, tire_line, new_depth_mm`` (NaN where unknown), optionally ``treadwear_grade`` and, for tires
+        never read, ``vehicle_id, first_position, first_date, first_odometer_km``.
+    vehicles : DataFrame
+        ``vehicle_id, drive``, optionally ``driver_group``.
+    prior : Prior, optional
+
+    Returns
+    -------
+    WearFit
+
+    Notes
+    -----
+    Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log w_i = line + group
+    + grade + vehicle + tire. Errors: reading, visit (shared by a vehicle's tires that day), scatter and
+    drift of the rate over distance. Fitted by restricted likelihood with the prior's weak laws; readings
+    far from what all others predict count less and are flagged. A tire that left early is taken to have
+    left for reasons that have nothing to do with its wear beyond the depths that were read.
+    """
+    prior = prior or PUBLISHED
+    blocks, data, laws, names, used = _assemble(visits, tires, vehicles, prior)
+    count = len(blocks.axle_fixed)
+    if count > SAMPLE:
+        chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
+        spread = estimate(*take(blocks, data, chosen), laws)
+        method = f"REML, spreads from {SAMPLE} of {count} vehicles drawn at random"
+    else:
+        spread, method = estimate(blocks, data, laws), "REML"
+    result, units, columns, fitted, bend = settle(
+        blocks, data, spread.laws, spread.spreads, rounds=3 if count > SAMPLE else 4
+    )
+    found = Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend)
+    frames = {
+        "estimates": estimate_table(found),
+        "components": component_table(found),
+        "tires": tire_table(found),
+        "vehicles": vehicle_table(found),
+        "visits": visit_table(found),
+    }
+    frames["checks"] = make_checks(found, frames)
+    return WearFit(frames, method, float(result.mean[blocks.bend_fixed]), prior, learned(found))
+
+
+def _assemble(
+    visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior
+) -> tuple[Blocks, Readings, Laws, Names, pd.DataFrame]:
+    """Tables to the arrays of the model."""
+    tire_index = pd.Index(tires["tire_id"])
+    unit = tire_index.get_indexer(visits["tire_id"])
+    known = (unit >= 0) & np.isfinite(visits["depth_mm"].to_numpy(float))
+    known &= np.isfinite(visits["reference_km"].to_numpy(float))
+    used = visits[known].assign(unit=unit[known])
+    vehicle_index = pd.Index(vehicles["vehicle_id"])
+    used = used.assign(vehicle=vehicle_index.get_indexer(used["vehicle_id"]))
+    used = used.sort_values(["unit", "date", "odometer_km"], kind="stable", ignore_index=True)
+    # A tire belongs to the vehicle that it was last read on, or was last on.
+    block = np.full(len(tires), -1)
+    if "vehicle_id" in tires:
+        block = vehicle_index.get_indexer(tires["vehicle_id"])
+    at_last = used.drop_duplicates("unit", keep="last")
+    block[at_last["unit"].to_numpy()] = at_last["vehicle"].to_numpy()
+    kept = np.flatnonzero(block >= 0)
+    order = kept[np.argsort(block[kept], kind="stable")]
+    place = np.full(len(tires), -1)
+    place[order] = np.arange(len(order))
+    table = tires.iloc[order].reset_index(drop=True)
+    row_unit = place[used["unit"].to_numpy()]
+    used = used.assign(unit=row_unit).iloc[np.argsort(row_unit, kind="stable")].reset_index(drop=True)
+    row_unit = used["unit"].to_numpy()
+    live, unit_block = np.unique(block[order], return_inverse=True)
+    fleet = vehicles.iloc[live].reset_index(drop=True)
+    names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
+    start, extra, worn = _starts(used, table, row_unit, prior)
+    names.part_worn[:] = worn.tolist()
+    occasion = _occasions(used, unit_block[row_unit])
+    blocks = Blocks(
+        row_unit, occasion, unit_block, fixed, value, start_fixed, extra, axle_fixed,
+        names.terms.index("q"), len(names.terms),
+    )  # fmt: skip
+    noise = np.ones(len(used))
+    if "depth_se_mm" in used and len(used):
+        se = used["depth_se_mm"].to_numpy(float) ** 2
+        noise = np.nan_to_num(np.clip(se / np.nanmedian(se), 0.25, 4.0), nan=1.0)
+    reference = [used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear")]
+    data = Readings(used["depth_mm"].to_numpy(float), *reference, noise, start)
+    names.lost = int((~known).sum())
+    return blocks, data, laws, names, used
+
+
+def _occasions(used: pd.DataFrame, row_block: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Number the visits of each block; a tire read on another vehicle that day was at another visit."""
+    if used.empty:
+        return np.zeros(0, int)
+    day = pd.factorize(used["date"])[0] * (int(used["vehicle"].max()) + 2) + used["vehicle"].to_numpy() + 1
+    both = np.lexsort((day, row_block))
+    new = np.ones(len(both), bool)
+    new[1:] = (np.diff(day[both]) != 0) | (np.diff(row_block[both]) != 0)
+    out = np.empty(len(both), int)
+    out[both] = np.cumsum(new)
+    return out
+
+
+def _terms(
+    table: pd.DataFrame, fleet: pd.DataFrame, unit_block: NDArray[np.int64], prior: Prior
+) -> tuple[Names, Laws, NDArray[np.int64], Array, NDArray[np.int64], NDArray[np.int64]]:
+    """The fixed effects, the laws held for them, and which tire has which."""
+    line, lines = pd.factorize(table["tire_line"].fillna("").astype(str), sort=True)
+    text = (
+        fleet["driver_group"].fillna("").astype(str)
+        if "driver_group" in fleet
+        else pd.Series([""] * len(fleet))
+    )
+    group, groups = pd.factorize(text.where(text != "", np.nan), sort=True)
+    drive, drives = pd.factorize(fleet["drive"], sort=True)
+    grade = np.full(len(table), np.nan)
+    if "treadwear_grade" in table:
+        grade = table["treadwear_grade"].to_numpy(float)
+    graded = np.isfinite(grade) & (grade > 0)
+    terms = ["wear"]
+    beliefs: list[Belief | None] = [prior.log_rate]
+    at = {"line": len(terms)}
+    terms += [f"line {name}" for name in lines]
+    beliefs += [prior.lines.get(name) for name in lines]
+    at["group"] = len(terms)
+    terms += [f"group {name}" for name in groups]
+    beliefs += [prior.groups.get(name) for name in groups]
+    at["axle"] = len(terms)
+    terms += [f"axle {name}" for name in drives]
+    beliefs += [prior.axle.get(name, prior.axle["all"]) for name in drives]
+    at["start"] = len(terms)
+    unknown = ~np.isfinite(table["new_depth_mm"].to_numpy(float))
+    no_depth = np.bincount(line[unknown], minlength=len(lines)) > 0
+    terms += [f"start {name}" for name in lines]
+    beliefs += [
+        prior.starts.get(name, Belief(0.0, prior.new_depth.sd if bare else 0.15))
+        for name, bare in zip(lines, no_depth, strict=True)
+    ]
+    at["grade"] = len(terms)
+    if graded.any():
+        terms.append("treadwear grade")
+        beliefs.append(prior.grade)
+    terms.append("q")
+    beliefs.append(prior.bend)
+    p = len(terms)
+    mean = np.array([b.mean if b else 0.0 for b in beliefs])
+    precision = np.array([1 / b.sd**2 if b else 1.0 for b in beliefs])
+    shared = []
+    for name, size in (("line", len(lines)), ("group", len(groups))):
+        index = np.array([at[name] + i for i in range(size) if beliefs[at[name] + i] is None], int)
+        held = prior.spreads[name]
+        if len(index):
+            shared.append((index, math.exp(2 * held.mean), 2 / (2 * held.sd) ** 2))
+    fixed = np.full((len(table), ENTRIES), p)
+    value = np.zeros((len(table), ENTRIES))
+    fixed[:, 0], value[:, 0] = 0, 1.0
+    fixed[:, 1], value[:, 1] = at["line"] + line, 1.0
+    mine = group[unit_block]
+    fixed[:, 2] = np.where(mine >= 0, at["group"] + mine, p)
+    value[:, 2] = (mine >= 0) * 1.0
+    if graded.any():
+        fixed[:, 3] = np.where(graded, at["grade"], p)
+        value[:, 3] = np.where(graded, np.log(np.where(graded, grade, GRADE) / GRADE), 0.0)
+    held_spreads = [prior.spreads[name] for name in SPREADS]
+    laws = Laws(
+        mean, precision, np.array([2 * b.mean for b in held_spreads]),
+        np.array([2 * b.sd for b in held_spreads]), tuple(shared),
+    )  # fmt: skip
+    names = Names(terms, list(lines), list(groups), list(drives), table, fleet, line, [], 0)
+    return names, laws, fixed, value, at["start"] + line, at["axle"] + drive
+
+
+def _starts(
+    used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int64], prior: Prior
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Depth that each tire started from, the variance of what is not known of it, and if it came part-worn.
+
+    A tire whose first reading asks for a rate over four times the usual one, and for over 1.2 mm, came
+    part-worn: its start is taken from that reading and is uncertain by 1 mm (our rule).
+    """
+    new = table["new_depth_mm"].to_numpy(float)
+    start = np.where(np.isfinite(new), new, prior.new_depth.mean)
+    extra = np.where(np.isfinite(new), 0.0, 0.6**2)
+    worn = np.zeros(len(table), bool)
+    if used.empty:
+        return start, extra, worn
+    reading = used["depth_mm"].to_numpy(float)
+    run = used["reference_km"].to_numpy(float)
+    first = np.unique(row_unit, return_index=True)[1]
+    last = np.append(first[1:], len(row_unit)) - 1
+    long = run[last] - run[first] > 3000
+    own = (reading[first] - reading[last])[long] / (run[last] - run[first])[long]
+    usual = float(np.median(np.append(own, np.full(3, math.exp(prior.log_rate.mean)))))
+    unit = row_unit[first]
+    gone = start[unit] - reading[first]
+    part = (gone > 1.2) & (gone > 4 * usual * run[first]) & np.isfinite(new[unit])
+    worn[unit[part]] = True
+    start[unit[part]] = (reading[first] + usual * run[first])[part]
+    extra[worn] = 1.0
+    over = (gone < -1.0) & np.isfinite(new[unit])  # deeper than new can be: the stated new depth is doubtful
+    extra[unit[over]] = 1.0
+    return start, extra, worn

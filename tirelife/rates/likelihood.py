@@ -1,0 +1,262 @@
+"""Restricted likelihood of the blocks' model, its gradient, and the posterior of every unit."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.rates.blocks import SPREADS, Blocks, Columns, Moments, Part, block_moments
+
+__all__ = ["Evaluation", "Units", "evaluate", "posterior"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass
+class Evaluation:
+    """The criterion at given variances, and the fixed effects there.
+
+    ``criterion`` is -2 log restricted likelihood, the fixed effects' normal law included; ``gradient`` and ``information``
+    (average information, Gilmour, Thompson and Cullis 1995) are by the variances themselves.
+    """
+
+    criterion: float
+    mean: Array  # (p,)
+    cov: Array  # (p, p)
+    gradient: Array  # (8,)
+    information: Array  # (8, 8)
+    moments: list[Moments]
+
+
+@dataclass
+class Units:
+    """Posterior of rows, units and blocks; arrays as long as those in :class:`~tirelife.rates.blocks.Blocks`."""
+
+    start: Array  # (units,)
+    rate: Array  # (units,), log rate
+    axle: Array  # (blocks,)
+    effect: Array  # (blocks,), shift of the log rates
+    effect_var: Array
+    own: Array  # (units,), the unit's own part of its log rate
+    own_var: Array
+    joint: Array  # (units, 6, 6): start, log rate, axle, bend, wander at the last row, log-rate drift there
+    wander: Array  # (units, 2), means of the last two
+    away: Array  # (rows,), residual of each row from the prediction that leaves it out
+    away_var: Array
+
+
+def _map(work: object, items: Sequence[object], threads: int) -> list[object]:
+    if threads < 2 or len(items) < 4:
+        return [work(item) for item in items]  # type: ignore[operator]
+    with ThreadPoolExecutor(threads) as pool:
+        return list(pool.map(work, items))  # type: ignore[arg-type]
+
+
+def evaluate(
+    blocks: Blocks,
+    parts: Sequence[Part],
+    columns: Columns,
+    spreads: Array,
+    law_mean: Array,
+    law_precision: Array,
+    gradient: bool = True,
+) -> Evaluation:
+    """Evaluate the criterion at given variances.
+
+    Parameters
+    ----------
+    blocks, parts, columns
+        The model.
+    spreads : ndarray, shape (8,)
+        Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
+    law_mean, law_precision : ndarray, shape (p,)
+        Normal law of the fixed effects; precision 0 for a flat one.
+    gradient : bool
+        Work out gradient and information too (one more pass).
+    """
+    p = blocks.fixed
+    threads = min(2, os.cpu_count() or 1)
+    moments: list[Moments] = _map(  # type: ignore[assignment]
+        lambda part: block_moments(blocks, part, columns, spreads, gradient), parts, threads
+    )
+    normal, right = np.zeros((p + 1) ** 2), np.zeros(p + 1)
+    for found in moments:
+        part = found.part
+        pick = found.cross[:, part.entry[:, None], part.entry[None, :]]
+        pick = pick * part.value[:, :, None] * part.value[:, None, :]
+        flat = part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :]
+        normal += np.bincount(flat.ravel(), pick.ravel(), minlength=(p + 1) ** 2)
+        pick = found.right[:, part.entry] * part.value
+        right += np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1)
+    precision = normal.reshape(p + 1, p + 1)[:p, :p] + np.diag(law_precision)
+    scale = 1 / np.sqrt(np.maximum(np.diag(precision), 1e-300))
+    factor = np.linalg.cholesky(precision * scale[:, None] * scale[None, :])
+    root = np.linalg.inv(factor) * scale
+    cov = root.T @ root
+    mean = cov @ (right[:p] + law_precision * law_mean)
+    proper = law_precision > 0
+    criterion = sum(found.log_det + found.square for found in moments)
+    criterion += float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
+    criterion += float(2 * np.log(np.diag(factor) / scale).sum() - np.log(law_precision[proper]).sum())
+    criterion += (len(blocks.row_unit) - int((~proper).sum())) * np.log(2 * np.pi)
+    slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
+    if gradient:
+        through = np.zeros((len(SPREADS), p + 1))
+        pieces = _map(lambda found: _slopes(blocks, found, columns, mean, cov), moments, threads)
+        for by, square, fixed in pieces:  # type: ignore[misc]
+            slope += by
+            information += square
+            through += fixed
+        information -= through[:, :p] @ cov @ through[:, :p].T
+    return Evaluation(float(criterion), mean, cov, slope, information, moments)
+
+
+def _local(part: Part, values: Array, m: int) -> Array:
+    """Fixed effects summed onto each block's local parameters, shape (B, m)."""
+    add = np.zeros((m, len(part.entry)))
+    add[part.entry, np.arange(len(part.entry))] = 1.0
+    return (np.append(values, 0.0)[part.fixed] * part.value) @ add.T
+
+
+def _local_cov(part: Part, cov: Array, m: int) -> Array:
+    """Covariance of the fixed effects, as it falls on the local parameters, shape (B, m, m)."""
+    p = len(cov)
+    wide = np.zeros((p + 1, p + 1))
+    wide[:p, :p] = cov
+    add = np.zeros((len(part.entry), m))
+    add[np.arange(len(part.entry)), part.entry] = 1.0
+    pick = wide[part.fixed[:, :, None], part.fixed[:, None, :]]
+    pick = pick * part.value[:, :, None] * part.value[:, None, :]
+    return np.asarray(add.T @ (pick @ add))
+
+
+def _slopes(
+    blocks: Blocks, found: Moments, columns: Columns, mean: Array, cov: Array
+) -> tuple[Array, Array, Array]:
+    """A part's share of gradient, information, and the fixed effects' part of the information."""
+    part = found.part
+    size, n, m = found.weighted.shape
+    k = part.units.shape[1]
+    assert found.inverse is not None
+    assert found.kernels is not None
+    spread = _local_cov(part, cov, m)
+    beta = _local(part, mean, m)
+    alpha = found.solved - (found.weighted @ beta[..., None])[..., 0]
+    project = found.inverse - found.weighted @ (spread @ found.weighted.transpose(0, 2, 1))
+    share = np.where(part.place < 0, 0.0, columns.share[part.rows])
+    inner = found.cross - found.cross @ spread @ found.cross  # X' P X
+    pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
+    even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
+    trace = np.array(
+        [
+            np.sum(share * project[:, np.arange(n), np.arange(n)]),
+            *(np.sum(kernel * project) for kernel in found.kernels),
+            inner[:, even, even].sum(),
+            inner[:, odd, odd].sum(),
+            inner[:, odd[:, None], odd[None, :]].sum(),
+            inner[:, 2 * k, 2 * k].sum(),
+        ]
+    )
+    design = np.zeros((size, n, m))
+    at = np.arange(size)[:, None], np.arange(n)[None, :]
+    place = np.maximum(part.place, 0)
+    start, rate, axle = (getattr(columns, name)[part.rows] for name in ("start", "rate", "axle"))
+    design[*at, 2 * place], design[*at, 2 * place + 1], design[..., 2 * k] = start, rate, axle
+    of_unit = np.zeros((size, k, 2))
+    of_unit[:, :, 0], of_unit[:, :, 1] = pull[:, even], pull[:, odd]
+    sides = np.stack(  # each kernel times alpha
+        [
+            share * alpha,
+            *((kernel @ alpha[..., None])[..., 0] for kernel in found.kernels),
+            start * np.take_along_axis(of_unit[..., 0], place, axis=1),
+            rate * np.take_along_axis(of_unit[..., 1], place, axis=1),
+            rate * pull[:, odd].sum(axis=1)[:, None],
+            axle * pull[:, 2 * k][:, None],
+        ],
+        axis=2,
+    )
+    slope = trace - np.einsum("bn,bnk->k", alpha, sides)
+    square = np.einsum("bnk,bnl->kl", sides, found.inverse @ sides)
+    p = len(mean)
+    back = found.weighted.transpose(0, 2, 1) @ sides  # (B, m, 8)
+    pick = back[:, part.entry, :] * part.value[..., None]
+    through = np.stack(
+        [np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1) for j in range(len(SPREADS))]
+    )
+    return slope, square, through
+
+
+def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation) -> Units:
+    """Posterior of each unit and block, the fixed effects' uncertainty included.
+
+    Parameters
+    ----------
+    blocks, columns, spreads
+        As they went into ``found``.
+    found : Evaluation
+    """
+    rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
+    out = Units(
+        *(np.full(units + 1, np.nan) for _ in range(2)), *(np.full(count, np.nan) for _ in range(3)),
+        *(np.full(units + 1, np.nan) for _ in range(2)), np.full((units + 1, 6, 6), np.nan),
+        np.full((units + 1, 2), np.nan), np.full(rows + 1, np.nan), np.full(rows + 1, np.nan),
+    )  # fmt: skip
+    for moments in found.moments:
+        _fill(blocks, columns, spreads, found, moments, out)
+    for name in ("start", "rate", "own", "own_var", "joint", "wander", "away", "away_var"):
+        setattr(out, name, getattr(out, name)[:-1])
+    return out
+
+
+def _fill(
+    blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation, at: Moments, out: Units
+) -> None:
+    part = at.part
+    size, n, m = at.weighted.shape
+    k = part.units.shape[1]
+    scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
+    beta = _local(part, found.mean, m)
+    spread = _local_cov(part, found.cov, m)
+    pull = at.right - (at.cross @ beta[..., None])[..., 0]
+    alpha = at.solved - (at.weighted @ beta[..., None])[..., 0]
+    local = beta + (at.prior @ pull[..., None])[..., 0]
+    keep = np.eye(m) - at.prior @ at.cross
+    cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
+    odd = np.arange(k) * 2 + 1
+    out.start[part.units], out.rate[part.units] = local[:, 0 : 2 * k : 2], local[:, odd]
+    out.axle[part.block] = local[:, 2 * k]
+    inner = at.cross - at.cross @ spread @ at.cross
+    out.effect[part.block] = block * pull[:, odd].sum(axis=1)
+    out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
+    out.own[part.units] = unit * pull[:, odd]
+    out.own_var[part.units] = unit - unit**2 * inner[:, odd, odd]
+    # Wandering at the last row: prior covariance, and its covariance with the rows.
+    held = at.weighted.transpose(0, 2, 1) @ at.state  # (B, m, 2k): X' V^-1 state
+    mean_wander = (at.state * alpha[..., None]).sum(axis=1)  # (B, 2k)
+    clock = np.append(columns.clock[:-1], 0.0)[part.rows]
+    end = np.where(part.last >= 0, np.take_along_axis(clock, np.maximum(part.last, 0), axis=1), 0.0)
+    with_local = -at.prior @ held - keep @ spread @ held  # posterior cov (local, wander)
+    by_state = held.transpose(0, 2, 1) @ spread @ held
+    column = np.arange(k)
+    wander = np.zeros((size, k, 2, 2))
+    wander[..., 0, 0] = scatter * end + drift * end**3 / 3
+    wander[..., 0, 1] = wander[..., 1, 0] = drift * end**2 / 2
+    wander[..., 1, 1] = drift * end
+    pair = np.stack([2 * column, 2 * column + 1], axis=1)
+    wander += by_state[:, pair[:, :, None], pair[:, None, :]] - at.within
+    joint = np.zeros((size, k, 6, 6))
+    mine = np.stack([2 * column, 2 * column + 1, np.full(k, 2 * k), np.full(k, 2 * k + 1)], axis=1)
+    joint[..., :4, :4] = cov[:, mine[:, :, None], mine[:, None, :]]
+    cross = with_local[:, mine[:, :, None], pair[:, None, :]]
+    joint[..., :4, 4:], joint[..., 4:, :4] = cross, cross.transpose(0, 1, 3, 2)
+    joint[..., 4:, 4:] = wander
+    out.joint[part.units] = joint
+    out.wander[part.units] = mean_wander.reshape(size, k, 2)
+    loss = np.einsum("bni,bij,bnj->bn", at.weighted, spread, at.weighted)
+    free = np.maximum(at.precision - loss, 1e-12)
+    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free

@@ -1,0 +1,208 @@
+"""What is held about wear before a reading: from published figures, or from a fit that was saved."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from tirelife.errors import InputError
+
+if TYPE_CHECKING:
+    from tirelife.rates.result import WearFit
+
+__all__ = ["PUBLISHED", "Belief", "Prior", "load_prior", "save_prior"]
+
+FORMAT: Final = "tirelife prior"
+VERSION: Final = 1
+
+
+@dataclass(frozen=True)
+class Belief:
+    """A normal law: mean and standard deviation."""
+
+    mean: float
+    sd: float
+
+
+def _tread_life() -> Belief:
+    """Log wear rate [log mm/km] of an average tire on an average wheel.
+
+    Mean life 45,000 miles from 10/32 to 2/32 in; the log rate of a lognormal life with that mean.
+    """
+    spread = math.hypot(_VEHICLE, _LINE, _TIRE)
+    km = 45_000 * 1.609344
+    return Belief(math.log(8 * 25.4 / 32 / km) + spread**2 / 2, 0.25)
+
+
+# Best and worst tenths of users at one place differ two-fold (TST 1(2), 1973): ln 2 between the 10 % and 90 % points.
+_VEHICLE = math.log(2) / (2 * 1.2815515655446004)
+# 15 tires of one size in one test: largest over smallest wear 1.84, and 15 normals span 3.47 sd (ADAC 2021).
+_LINE = math.log(151 / 82) / 3.47
+_TIRE = 0.08
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is held about wear rates before the data.
+
+    Attributes
+    ----------
+    log_rate : Belief
+        Log of mm per reference km on an average wheel; its sd is between places and trades.
+    lines, groups : mapping of str to Belief
+        Log ratios of tire lines and driver groups already met.
+    axle : mapping of str to Belief
+        By drive: log ratio of front to rear wear beyond what the reference distance holds.
+    starts : mapping of str to Belief
+        By tire line: what new depths turned out to be, less what was stated [mm].
+    new_depth : Belief
+        Of a tire whose new depth is not known [mm].
+    grade : Belief
+        Log rate per log treadwear grade, about grade 340.
+    bend : Belief
+        Curvature q.
+    spreads : mapping of str to Belief
+        Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift`` [log 1/sqrt km],
+        ``unit, block, axle, line, group`` [log of a log ratio].
+    source : str
+        Where it comes from, in words.
+
+    Notes
+    -----
+    What the sources say: mean tread life 45,000 miles (NHTSA, FMVSS 138 impact analysis, tread life section); best
+    and worst tenths of users in one place two-fold apart (Tire Science and Technology 1(2):202, 1973); 15 tires
+    of one size 82 to 151 mg/km (ADAC 2021, from the RIVM data file); wear straight with distance to r² > 0.99
+    with a scatter of 2 mils (Brenner, Scheiner and Kondo 1975), so the curvature is held at 0; treadwear
+    grade does not predict mass loss (Grigoratos et al. 2018), so its exponent is held at -0.3 and not at the -1 that
+    a ratio of lives would mean. What we assume: 10/32 to 2/32 as the wear over that life, the two-fold as
+    the ratio of the 10 % and 90 % points, the sd between places (0.25), between tires of one line and vehicle
+    (0.08), of readings and visits, of wandering, and that grades centre on 340.
+    """
+
+    log_rate: Belief = field(default_factory=_tread_life)
+    lines: Mapping[str, Belief] = field(default_factory=dict)
+    groups: Mapping[str, Belief] = field(default_factory=dict)
+    axle: Mapping[str, Belief] = field(
+        default_factory=lambda: {drive: Belief(0.0, 0.35) for drive in ("front", "rear", "all")}
+    )
+    starts: Mapping[str, Belief] = field(default_factory=dict)
+    new_depth: Belief = Belief(10.5 * 25.4 / 32, 1.0)
+    grade: Belief = Belief(-0.3, 0.2)
+    bend: Belief = Belief(0.0, 0.35)
+    spreads: Mapping[str, Belief] = field(
+        default_factory=lambda: {
+            "noise": Belief(math.log(0.2), 0.5),
+            "visit": Belief(math.log(0.15), 0.7),
+            "scatter": Belief(math.log(8.0), 0.7),
+            "drift": Belief(math.log(0.0008), 0.7),
+            "start": Belief(math.log(0.1), 0.5),
+            "unit": Belief(math.log(_TIRE), 0.5),
+            "block": Belief(math.log(_VEHICLE), 0.4),
+            "axle": Belief(math.log(0.15), 0.5),
+            "line": Belief(math.log(_LINE), 0.4),
+            "group": Belief(math.log(0.15), 0.4),
+        }
+    )
+    source: str = "published figures"
+
+
+PUBLISHED: Final = Prior()
+"""The prior that answers when there is no fleet."""
+
+_MAPS: Final = ("lines", "groups", "axle", "starts", "spreads")
+_ONES: Final = ("log_rate", "new_depth", "grade", "bend")
+
+
+def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
+    """Save what a fit learned, as the prior for the next walk-in.
+
+    Parameters
+    ----------
+    fit : WearFit or Prior
+    path : str or Path
+        JSON file; written whole or not at all. No reading, tire or vehicle is in it.
+    """
+    prior = fit if isinstance(fit, Prior) else fit.posterior
+    made: dict[str, Any] = {"format": FORMAT, "version": VERSION, "source": prior.source}
+    for name in _ONES:
+        made[name] = _plain(getattr(prior, name))
+    for name in _MAPS:
+        made[name] = {key: _plain(belief) for key, belief in sorted(getattr(prior, name).items())}
+    target = Path(path)
+    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".json")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
+            out.write("\n")
+        os.replace(temporary, target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def load_prior(path: str | Path) -> Prior:
+    """Read a prior that :func:`save_prior` wrote.
+
+    Raises
+    ------
+    InputError
+        If the file is not there, is not JSON, is of another kind or version, or holds a value that cannot be.
+    """
+    name = Path(path).name
+    try:
+        if Path(path).stat().st_size > 20_000_000:
+            raise InputError(f"{name}: too large for a saved fit. Give a file made by --save.")
+        made = json.loads(Path(path).read_text(encoding="utf-8"), parse_constant=_no_constant)
+    except OSError as error:
+        raise InputError(f"{name}: cannot be read ({error.strerror}).") from None
+    except (ValueError, RecursionError):
+        raise InputError(
+            f"{name}: is not a saved fit (not valid JSON). Give a file made by --save."
+        ) from None
+    if not isinstance(made, dict) or made.get("format") != FORMAT:
+        raise InputError(f"{name}: is not a saved fit. Give a file made by --save.")
+    if made.get("version") != VERSION:
+        raise InputError(
+            f"{name}: has version {made.get('version')!r}, this program reads {VERSION}. Save the fit again."
+        )
+    unknown = sorted(set(made) - {f.name for f in fields(Prior)} - {"format", "version"})
+    missing = sorted({*_ONES, *_MAPS, "source"} - set(made))
+    if unknown or missing:
+        raise InputError(f"{name}: unknown {unknown}, missing {missing}. Save the fit again.")
+    found: dict[str, Any] = {key: _belief(made[key], key, name) for key in _ONES}
+    for key in _MAPS:
+        if not isinstance(made[key], dict):
+            raise InputError(f"{name}: {key} is not a table. Save the fit again.")
+        found[key] = {k: _belief(v, f"{key}.{k}", name) for k, v in made[key].items()}
+    absent = sorted(set(PUBLISHED.spreads) ^ set(found["spreads"]))
+    if absent or set(found["axle"]) != set(PUBLISHED.axle):
+        raise InputError(f"{name}: the spreads or axles are not complete. Save the fit again.")
+    if not isinstance(made["source"], str):
+        raise InputError(f"{name}: source is not a text. Save the fit again.")
+    return Prior(**found, source=made["source"])
+
+
+def _plain(belief: Belief) -> dict[str, float]:
+    return {"mean": float(belief.mean), "sd": float(belief.sd)}
+
+
+def _no_constant(word: str) -> float:
+    raise ValueError(word)
+
+
+def _belief(made: Any, where: str, name: str) -> Belief:
+    numbers = [made.get(key) for key in ("mean", "sd")] if isinstance(made, dict) and len(made) == 2 else []
+    good = len(numbers) == 2 and all(
+        isinstance(v, (int, float)) and not isinstance(v, bool) and abs(v) < 1e6 for v in numbers
+    )
+    if not good or not 0 < numbers[1] <= 100:  # type: ignore[operator]
+        raise InputError(
+            f"{name}: {where} is {json.dumps(made)[:60]}; it needs a mean and an sd over 0. Save the fit again."
+        )
+    return Belief(float(numbers[0]), float(numbers[1]))  # type: ignore[arg-type]

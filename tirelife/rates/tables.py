@@ -1,0 +1,335 @@
+"""The model's answer as tidy frames."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.rates.ahead import path_depth
+from tirelife.rates.blocks import SPREADS, Blocks, Columns
+from tirelife.rates.likelihood import Evaluation, Units
+from tirelife.rates.prior import Belief, Prior
+from tirelife.rates.result import COMPONENTS, ESTIMATES, TIRES, VEHICLES, VISITS
+from tirelife.rates.wearing import Estimate, Readings
+
+__all__ = ["Found", "Names"]
+
+Array = NDArray[np.float64]
+_Z = 1.959963984540054
+OUTLIER = 3.5
+"""Standard deviations beyond which a reading, or a tire's own rate, is said not to belong."""
+
+
+@dataclass
+class Names:
+    """What the model's numbers stand for."""
+
+    terms: list[str]
+    lines: list[str]
+    groups: list[str]
+    drives: list[str]
+    table: pd.DataFrame  # tires, in the order of the model's units
+    fleet: pd.DataFrame  # vehicles, in the order of its blocks
+    line: NDArray[np.int64]
+    part_worn: list[bool]
+    lost: int
+
+
+@dataclass(frozen=True)
+class Found:
+    """Everything a fit found, before it is made into frames."""
+
+    blocks: Blocks
+    data: Readings
+    prior: Prior
+    names: Names
+    used: pd.DataFrame
+    spread: Estimate
+    result: Evaluation
+    units: Units
+    columns: Columns
+    fitted: Array
+    bend: float
+
+
+def estimate_table(found: Found) -> pd.DataFrame:
+    """Fixed effects, turned into rates and ratios that can be read."""
+    mean, cov = found.result.mean, found.result.cov
+    terms, laws = found.names.terms, found.spread.laws
+    informed = np.diag(cov) < 0.81 / np.maximum(laws.precision, 1e-300)
+    rows = []
+    for i, term in enumerate(terms):
+        source = "fitted" if informed[i] else "prior"
+        kind, _, label = term.partition(" ")
+        if kind in ("wear", "line"):
+            value, var = mean[0], cov[0, 0]
+            if kind == "line":
+                value, var = value + mean[i], var + cov[i, i] + 2 * cov[0, i]
+            rows.append((term.strip(), *_ratio(value, var, 1000.0), "mm per 1000 km", source))
+        elif kind in ("group", "axle"):
+            name = term if kind == "group" else f"front over rear, {label} drive"
+            rows.append((name, *_ratio(mean[i], cov[i, i]), "ratio", source))
+        elif kind == "start":
+            rows.append((f"new depth less stated, {label}", *_straight(mean[i], cov[i, i]), "mm", source))
+        else:
+            rows.append((term, *_straight(mean[i], cov[i, i]), "exponent", source))
+    return pd.DataFrame(rows, columns=list(ESTIMATES))
+
+
+def _ratio(value: float, var: float, times: float = 1.0) -> tuple[float, float, float, float]:
+    sd = math.sqrt(max(var, 0.0)) if math.isfinite(var) else math.nan
+    top = times * math.exp(value)
+    return top, top * sd, top * math.exp(-_Z * sd), top * math.exp(_Z * sd)
+
+
+def _straight(value: float, var: float) -> tuple[float, float, float, float]:
+    sd = math.sqrt(max(var, 0.0)) if math.isfinite(var) else math.nan
+    return value, sd, value - _Z * sd, value + _Z * sd
+
+
+_SAYS = {
+    "noise": ("one reading", "mm"),
+    "visit": ("visit, shared by its readings", "mm"),
+    "scatter": ("scatter of wear over 10,000 km", "share"),
+    "drift": ("wandering of the log rate over 10,000 km", "log"),
+    "start": ("new depth, tire to tire", "mm"),
+    "unit": ("tire to tire", "log"),
+    "block": ("vehicle to vehicle", "log"),
+    "axle": ("front over rear, vehicle to vehicle", "log"),
+}
+
+
+def component_table(found: Found) -> pd.DataFrame:
+    """Standard deviations with 95 % ranges."""
+    spread, laws = found.spread, found.spread.laws
+    rows = []
+    for j, name in enumerate(SPREADS):
+        label, unit = _SAYS[name]
+        scale = {"scatter": 0.01, "drift": 100.0}.get(name, 1.0)
+        value, sd = math.sqrt(spread.spreads[j]) * scale, spread.log_sd[j] / 2
+        source = "fitted" if sd < 0.9 * laws.spread_sd[j] / 2 else "prior"
+        rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), unit, source))
+    shared = {}
+    for (index, _, worth), variance in zip(laws.groups, spread.groups, strict=True):
+        kind = found.names.terms[index[0]].partition(" ")[0]
+        sd = math.sqrt(2 / (len(index) + worth)) / 2
+        source = "fitted" if len(index) > worth else "prior"
+        shared[kind] = (math.sqrt(variance), sd, source)
+    for kind, label in (("line", "tire line to tire line"), ("group", "driver group to driver group")):
+        if kind in shared:
+            value, sd, source = shared[kind]
+            rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), "log", source))
+    return pd.DataFrame(rows, columns=list(COMPONENTS))
+
+
+def tire_table(found: Found) -> pd.DataFrame:
+    """The posterior of each tire at its last visit."""
+    blocks, units, columns, q = found.blocks, found.units, found.columns, float(found.result.mean[-1])
+    table, used = found.names.table, found.used
+    count = len(table)
+    visits = np.bincount(blocks.row_unit, minlength=count)
+    read = visits > 0
+    last = np.cumsum(visits) - 1
+    row = np.where(read, last, len(used))
+    axle = units.axle[blocks.unit_block]
+    pick = {
+        name: np.append(getattr(columns, name)[:-1], 0.0)[row] for name in ("axle", "bend", "slope", "clock")
+    }
+    run = np.append(np.exp(axle[blocks.row_unit] / 2) * found.data.front_km
+                    + np.exp(-axle[blocks.row_unit] / 2) * found.data.rear_km, 0.0)[row]  # fmt: skip
+    start = found.data.start + units.start
+    rate = np.exp(units.rate)
+    base = np.maximum(start, 0.1)
+    share = path_depth(base, rate * run, q) + start - base
+    depth = share - pick["slope"] * units.wander[:, 0]
+    steep = np.where(q == 0, 1.0, np.maximum(share / base, 1e-6) ** q)
+    position = np.where(read, _at(used, "position", row, ""), _of(table, "first_position", ""))
+    front = np.isin(position, ["LF", "RF"])
+    side = np.where(front, 0.5, -0.5)
+    left = np.maximum(depth, 0.3)
+    log_wear = units.rate + side * axle + q * np.log(left / base) + units.wander[:, 1]
+    # Derivatives of depth, log rate and curvature by (start, log rate, axle, bend, wander, drift).
+    by = np.zeros((count, 3, 6))
+    by[:, 0, 0] = share / base + steep * rate * run / base
+    by[:, 0, 1] = -steep * rate * run
+    by[:, 0, 2] = pick["axle"]
+    by[:, 0, 3] = pick["bend"]
+    by[:, 0, 4] = -pick["slope"]
+    by[:, 1, :] = q / left[:, None] * by[:, 0, :]
+    by[:, 1, 0] -= q / base
+    by[:, 1, 1] += 1.0
+    by[:, 1, 2] += side
+    by[:, 1, 3] += np.log(left / base)
+    by[:, 1, 5] += 1.0
+    by[:, 2, 3] = 1.0
+    cov = by @ units.joint @ by.transpose(0, 2, 1)
+    spot = [np.sqrt(np.maximum(cov[:, i, i], 0.0)) for i in range(3)]
+    scatter, drift = found.spread.spreads[2], found.spread.spreads[3]
+    wear = 1000 * np.exp(log_wear)
+    own = units.own / np.sqrt(np.maximum(found.spread.spreads[5] - units.own_var, 1e-12))
+    belongs = ~(np.abs(own) > OUTLIER)
+    date = table["first_date"] if "first_date" in table else pd.Series(pd.NaT, index=table.index)
+    reading = used["date"].reindex(np.where(read, row, -1)).reset_index(drop=True)
+    out = pd.DataFrame(
+        {
+            "tire_id": table["tire_id"].to_numpy(),
+            "vehicle_id": found.names.fleet["vehicle_id"].to_numpy()[blocks.unit_block],
+            "tire_line": table["tire_line"].to_numpy(),
+            "position": position,
+            "new_depth_mm": start,
+            "visits": visits,
+            "last_date": reading.where(reading.notna(), date.reset_index(drop=True)),
+            "last_odometer_km": np.where(
+                read, _at(used, "odometer_km", row, np.nan), _of(table, "first_odometer_km", np.nan)
+            ).astype(float),
+            "reference_km": np.where(read, _at(used, "reference_km", row, 0.0), 0.0).astype(float),
+            "depth_mm": depth,
+            "depth_sd_mm": spot[0],
+            "log_wear": log_wear,
+            "log_wear_sd": spot[1],
+            "depth_log_wear_cov": cov[:, 0, 1],
+            "q": q,
+            "q_sd": spot[2],
+            "depth_q_cov": cov[:, 0, 2],
+            "log_wear_q_cov": cov[:, 1, 2],
+            "log_axle_front": axle / 2,
+            "log_axle_rear": -axle / 2,
+            "wander_var_per_km": drift * np.exp(side * axle),
+            "scatter_km": scatter * np.exp(-side * axle),
+            "wear_mm_per_1000km": wear,
+            "std_error": wear * spot[1],
+            "straight_line_mm_per_1000km": _lines(found),
+            "belongs": belongs,
+        }
+    )
+    out["reason"] = _reasons(found, visits, belongs)
+    return out[list(TIRES)].sort_values("tire_id", ignore_index=True)
+
+
+def _at(used: pd.DataFrame, name: str, row: NDArray[np.int64], missing: object) -> NDArray[np.object_]:
+    return np.append(used[name].to_numpy(object), [missing])[row]
+
+
+def _of(table: pd.DataFrame, name: str, missing: object) -> NDArray[np.object_]:
+    return table[name].to_numpy(object) if name in table else np.full(len(table), missing, object)
+
+
+def _lines(found: Found) -> Array:
+    """Each tire's own least-squares line over its real distance [mm per 1000 km]; NaN under two distances."""
+    used, unit, count = found.used, found.blocks.row_unit, len(found.names.table)
+    run = used["tire_km" if "tire_km" in used else "reference_km"].to_numpy(float)
+    depth = used["depth_mm"].to_numpy(float)
+    number = np.maximum(np.bincount(unit, minlength=count), 1)
+    x = run - (np.bincount(unit, run, count) / number)[unit]
+    y = depth - (np.bincount(unit, depth, count) / number)[unit]
+    square = np.bincount(unit, x * x, count)
+    good = square > 1.0
+    slope = np.bincount(unit, x * y, count) / np.where(good, square, 1.0)
+    return np.where(good, -1000 * slope, np.nan)
+
+
+def _reasons(found: Found, visits: NDArray[np.int64], belongs: NDArray[np.bool_]) -> list[str]:
+    unknown = ~np.isfinite(found.names.table["new_depth_mm"].to_numpy(float))
+    told = []
+    for seen, bare, worn, fits in zip(visits, unknown, found.names.part_worn, belongs, strict=True):
+        words = []
+        if seen == 0:
+            words.append("never read: leans on its vehicle, its line and the prior")
+        elif seen == 1:
+            words.append("read once: its rate leans on its vehicle, its line and the prior")
+        if seen < 2:
+            words.append("no line of its own")
+        if bare:
+            words.append("new depth not known")
+        if worn:
+            words.append("part-worn when first recorded")
+        if not fits:
+            words.append("wears unlike its vehicle and line")
+        told.append("; ".join(words))
+    return told
+
+
+def vehicle_table(found: Found) -> pd.DataFrame:
+    """How fast each vehicle wears its tires, as a log ratio to the average."""
+    fleet, blocks = found.names.fleet, found.blocks
+    count = len(fleet)
+    out = pd.DataFrame(
+        {
+            "vehicle_id": fleet["vehicle_id"].to_numpy(),
+            "drive": fleet["drive"].to_numpy(),
+            "driver_group": _of(fleet, "driver_group", ""),
+            "tires": np.bincount(blocks.unit_block, minlength=count),
+            "visits": np.zeros(count, int),
+            "log_effect": found.units.effect,
+            "log_effect_sd": np.sqrt(np.maximum(found.units.effect_var, 0.0)),
+        }
+    )
+    row_block = blocks.unit_block[blocks.row_unit]
+    pairs = np.unique(row_block * (len(blocks.row_unit) + 1) + blocks.row_occasion)
+    out["visits"] = np.bincount(pairs // (len(blocks.row_unit) + 1), minlength=count)
+    return out[list(VEHICLES)]
+
+
+def visit_table(found: Found) -> pd.DataFrame:
+    """Each tire-visit beside what all the others predict for it."""
+    used, units = found.used, found.units
+    sd = np.sqrt(np.maximum(units.away_var, 1e-12))
+    share = found.columns.share[:-1] / found.data.noise
+    away = units.away / sd
+    plain = np.sqrt(
+        np.maximum(units.away_var - (share - 1) * found.data.noise * found.spread.spreads[0], 1e-12)
+    )
+    out = used[[c for c in VISITS if c in used]].copy()
+    out["fitted_mm"] = found.data.response - units.away
+    out["residual_mm"] = units.away
+    out["standardized"] = np.where(share > 1, units.away / plain, away)
+    out["weight"] = 1 / share
+    out["outlier"] = np.abs(out["standardized"]) > OUTLIER
+    return out[list(VISITS)].sort_values(["tire_id", "date"], ignore_index=True)
+
+
+def learned(found: Found) -> Prior:
+    """What the fit knows about tires, lines and vehicles that it never saw."""
+    mean, cov, terms = found.result.mean, found.result.cov, found.names.terms
+    prior, spread = found.prior, found.spread
+    sd = np.sqrt(np.maximum(np.diag(cov), 1e-8))
+    by_kind: dict[str, dict[str, Belief]] = {"line": {}, "group": {}, "axle": {}, "start": {}}
+    for i, term in enumerate(terms):
+        kind, _, label = term.partition(" ")
+        if kind in by_kind and i:
+            by_kind[kind][label] = Belief(float(mean[i]), float(sd[i]))
+    spreads = dict(prior.spreads)
+    for j, name in enumerate(SPREADS):
+        held = prior.spreads[name]
+        if math.isfinite(spread.log_sd[j]):
+            # The next book is another fleet: never surer than 0.15 of a log spread.
+            spreads[name] = Belief(
+                math.log(spread.spreads[j]) / 2, max(min(held.sd, spread.log_sd[j] / 2), 0.15)
+            )
+    for (index, _, worth), variance in zip(spread.laws.groups, spread.groups, strict=True):
+        kind = terms[index[0]].partition(" ")[0]
+        spreads[kind] = Belief(
+            math.log(variance) / 2,
+            max(min(prior.spreads[kind].sd, math.sqrt(0.5 / (len(index) + worth))), 0.15),
+        )
+    last = Belief(float(mean[-1]), float(max(sd[-1], 0.02)))
+    grade = prior.grade
+    if "treadwear grade" in terms:
+        i = terms.index("treadwear grade")
+        grade = Belief(float(mean[i]), float(sd[i]))
+    return replace(
+        prior,
+        log_rate=Belief(float(mean[0]), float(max(sd[0], 0.03))),
+        lines={**prior.lines, **by_kind["line"]},
+        groups={**prior.groups, **by_kind["group"]},
+        axle={**prior.axle, **by_kind["axle"]},
+        starts={**prior.starts, **by_kind["start"]},
+        grade=grade,
+        bend=last,
+        spreads=spreads,
+        source=f"a fit to {len(found.used)} tire-visits of {len(found.names.table)} tires",
+    )

@@ -1,0 +1,291 @@
+"""Wearing paths: the curve of a unit, and its fit by alternating between straightening it and a linear fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.rates.ahead import path_depth
+from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part, split
+from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
+
+__all__ = ["Estimate", "Laws", "Readings", "estimate", "settle", "take"]
+
+Array = NDArray[np.float64]
+
+_MOST: Final = 60
+_STEP: Final = 1.5
+FAR_OFF: Final = 3.0
+"""Standard deviations beyond which a reading, predicted from all others, no longer counts in full."""
+
+
+@dataclass(frozen=True)
+class Readings:
+    """One row a unit and occasion.
+
+    ``front_km`` and ``rear_km`` are the distances run on either axle, so the clock is ``exp(a/2) front + exp(-a/2) rear``
+    with the block's log axle ratio a; ``noise`` is each row's variance relative to the common one.
+    ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1 for growth.
+    """
+
+    response: Array
+    front_km: Array
+    rear_km: Array
+    noise: Array
+    start: Array
+    direction: float = -1.0
+
+
+@dataclass(frozen=True)
+class Laws:
+    """What is held about the unknowns before the data: normal laws, on the log scale for variances.
+
+    ``spread_mean, spread_sd`` are for the log variances, in the order of SPREADS; an sd of 0 holds one where
+    it is, and a mean of minus infinity leaves it out. ``groups`` are sets of fixed effects that share one
+    variance: their indices, a prior guess of the variance, and how many effects that guess is worth.
+    """
+
+    mean: Array
+    precision: Array
+    spread_mean: Array
+    spread_sd: Array
+    groups: tuple[tuple[NDArray[np.int64], float, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Variances found, and how surely."""
+
+    spreads: Array  # (8,)
+    log_sd: Array  # (8,), of the log variances; NaN where there is none
+    groups: Array  # variance of each group of fixed effects
+    laws: Laws  # with the groups' precision filled in
+    criterion: float
+    converged: bool
+    rounds: int
+    decrement: float  # expected drop of the criterion by one more step
+    blocks: int  # how many were used
+
+
+@dataclass
+class _State:
+    """Where the curves are straightened."""
+
+    start: Array
+    rate: Array
+    axle: Array
+    bend: float
+
+
+def clock_km(data: Readings, axle: Array) -> Array:
+    """Distance run, brought to the middle of the two axles [km]."""
+    return np.asarray(np.exp(axle / 2) * data.front_km + np.exp(-axle / 2) * data.rear_km)
+
+
+def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> tuple[Columns, Array]:
+    """Derivatives of every path about the present state, and the paths themselves."""
+    unit = blocks.row_unit
+    axle = state.axle[blocks.unit_block[unit]]
+    ahead, back = np.exp(axle / 2) * data.front_km, np.exp(-axle / 2) * data.rear_km
+    clock = ahead + back
+    rate, q = np.exp(state.rate[unit]), state.bend
+    start = data.start[unit] + state.start[unit]
+    if q == 0:
+        fitted = start + data.direction * rate * clock
+        steep, by_start, by_bend = np.ones(len(unit)), np.ones(len(unit)), np.zeros(len(unit))
+        known = start > 0
+        if known.any():  # limit of the derivative by q at q = 0
+            worn = -data.direction * rate * clock / np.where(known, start, 1.0)
+            inside = np.maximum(1 - worn, 1e-6)
+            by_bend = np.where(known, start * inside * (worn / inside + np.log(inside)), 0.0)
+    else:
+        start = np.maximum(start, 1e-3)
+        worn = -data.direction * rate * clock
+        fitted = path_depth(start, worn, q)
+        steep = (np.maximum(fitted, 1e-6) / start) ** q
+        by_start = fitted / start + steep * worn / start
+        step = 1e-4
+        by_bend = (path_depth(start, worn, q + step) - path_depth(start, worn, q - step)) / (2 * step)
+    by_rate = data.direction * rate * clock * steep
+    by_axle = data.direction * rate * steep * (ahead - back) / 2
+    response = data.response - fitted + by_start * state.start[unit] + by_rate * state.rate[unit]
+    response = response + by_axle * axle + by_bend * q
+    slope = -data.direction * rate * steep
+    made = [response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share]
+    pads = [0.0] * 7 + [1.0]
+    return Columns(*(np.append(a, pad) for a, pad in zip(made, pads, strict=True))), fitted
+
+
+def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
+    """The same model on some of the blocks (indices, rising)."""
+    number = np.full(len(blocks.axle_fixed), -1)
+    number[chosen] = np.arange(len(chosen))
+    unit = np.flatnonzero(number[blocks.unit_block] >= 0)
+    new_unit = np.full(len(blocks.unit_block), -1)
+    new_unit[unit] = np.arange(len(unit))
+    row = np.flatnonzero(new_unit[blocks.row_unit] >= 0)
+    fewer = replace(
+        blocks,
+        row_unit=new_unit[blocks.row_unit[row]],
+        row_occasion=blocks.row_occasion[row],
+        unit_block=number[blocks.unit_block[unit]],
+        unit_fixed=blocks.unit_fixed[unit],
+        unit_value=blocks.unit_value[unit],
+        start_fixed=blocks.start_fixed[unit],
+        start_extra=blocks.start_extra[unit],
+        axle_fixed=blocks.axle_fixed[chosen],
+    )
+    return fewer, Readings(
+        data.response[row], data.front_km[row], data.rear_km[row], data.noise[row], data.start[unit],
+        data.direction,
+    )  # fmt: skip
+
+
+def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
+    """A first state: each unit's own rate, drawn towards what was held before."""
+    mean = np.append(laws.mean, 0.0)
+    held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
+    axle = mean[blocks.axle_fixed]
+    clock = clock_km(data, axle[blocks.unit_block[blocks.row_unit]])
+    unit = blocks.row_unit
+    start = mean[blocks.start_fixed]
+    lost = data.direction * (data.response - (data.start + start)[unit])
+    count = len(held)
+    worth = 2 * np.exp(2 * -held)  # as if 2 mm of known wear lay in the prior
+    top = np.bincount(unit, lost * clock, count) + worth * np.exp(held)
+    rate = top / (np.bincount(unit, clock**2, count) + worth)
+    return _State(
+        start.copy(), np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5), axle.copy(), 0.0
+    )
+
+
+def _moved(state: _State, units: Units, bend: float) -> tuple[_State, float]:
+    """The next state, and by how much log rates changed at most."""
+    step = np.clip(units.rate - state.rate, -1.0, 1.0)
+    axle = state.axle + np.clip(units.axle - state.axle, -0.5, 0.5)
+    bend = state.bend + float(np.clip(bend - state.bend, -0.5, 0.5))
+    change = float(np.abs(step).max(initial=0.0)) + abs(bend - state.bend)
+    return _State(units.start, state.rate + step, axle, bend), change
+
+
+def _shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
+    """Noise of each row as a multiple of its own, so that none is further off than FAR_OFF in the end.
+
+    A bounded pull: a reading beyond c standard deviations gets the variance that puts it at c (Huber's idea,
+    applied to predictions that leave the reading out, so that one bad reading cannot hide itself).
+    """
+    own = noise * data.noise
+    now = columns.share[:-1] * noise
+    rest = np.maximum(units.away_var - now, 0.0)  # variance of the prediction from all others
+    wanted = (units.away / FAR_OFF) ** 2 - rest
+    return np.asarray(np.clip(wanted / own, 1.0, 1e6))
+
+
+def estimate(
+    blocks: Blocks,
+    data: Readings,
+    laws: Laws,
+    robust: bool = True,
+    tolerance: float = 2e-3,
+) -> Estimate:
+    """Estimate the variances by restricted likelihood with weak laws for their logarithms.
+
+    Parameters
+    ----------
+    blocks, data, laws
+        The model.
+    robust : bool
+        Let readings that are far off count less.
+    tolerance : float
+        Largest change of a log variance (sd scale) at the end.
+
+    Notes
+    -----
+    Lindstrom and Bates (1990): straighten the curves about the present conditional modes, one average-information step on
+    the linear model, repeat.
+    """
+    parts = split(blocks)
+    free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
+    log_spread = laws.spread_mean.copy()
+    state = begin(blocks, data, laws)
+    share = np.ones(len(data.response))
+    groups = np.array([guess for _, guess, _ in laws.groups])
+    laws = _with_groups(laws, groups)
+    pull = np.where(free, 2 / np.maximum(laws.spread_sd, 1e-9) ** 2, 0.0)
+    converged, rounds, drop = False, 0, np.inf
+    log_sd = np.full(len(SPREADS), np.nan)
+    found: Evaluation | None = None
+    for rounds in range(1, _MOST + 1):  # noqa: B007
+        spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
+        columns, _ = straighten(blocks, data, state, share)
+        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision)
+        slope = spreads * found.gradient + np.where(free, pull * (log_spread - laws.spread_mean), 0.0)
+        bowl = spreads[:, None] * found.information * spreads[None, :] + np.diag(pull)
+        bowl = bowl[np.ix_(free, free)]
+        step = np.zeros(len(SPREADS))
+        if free.any():
+            bowl = bowl + np.diag(np.maximum(-np.linalg.eigvalsh(bowl)[0], 0.0) + 1e-9 * np.diag(bowl))
+            step[free] = -np.linalg.solve(bowl, slope[free])
+            drop = float(-slope @ step)
+            log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2)
+        step = np.clip(step, -_STEP, _STEP)
+        units = posterior(blocks, columns, spreads, found)
+        state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]))
+        new_groups = _group_variances(laws, found)
+        shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
+        groups, laws = new_groups, _with_groups(laws, new_groups)
+        new_share = _shares(columns, data, units, spreads[0]) if robust and rounds > 2 else share
+        swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
+        share = new_share
+        if max(np.abs(step).max() / 2, change, shift / 2) < tolerance and (not robust or swing < 0.3):
+            converged = True
+            break
+        log_spread = np.where(free, log_spread + step, log_spread)
+    assert found is not None
+    return Estimate(
+        np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.criterion,
+        converged, rounds, drop, len(blocks.axle_fixed),
+    )  # fmt: skip
+
+
+def _with_groups(laws: Laws, groups: Array) -> Laws:
+    precision = laws.precision.copy()
+    for (index, _, _), variance in zip(laws.groups, groups, strict=True):
+        precision[index] = 1 / variance
+    return replace(laws, precision=precision)
+
+
+def _group_variances(laws: Laws, found: Evaluation) -> Array:
+    """One step towards the variance shared by a set of effects (expectation step, with a prior guess)."""
+    out = []
+    for index, guess, worth in laws.groups:
+        square = float(((found.mean - laws.mean)[index] ** 2 + np.diag(found.cov)[index]).sum())
+        out.append((square + worth * guess) / (len(index) + worth))
+    return np.array(out)
+
+
+def settle(
+    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, rounds: int = 3, robust: bool = True
+) -> tuple[Evaluation, Units, Columns, Array, float]:
+    """Fixed effects and every unit's posterior at given variances.
+
+    Returns
+    -------
+    found, units, columns, fitted, q
+        The linear fit, the posteriors, the columns used last, each row's path, and the curvature about which
+        it was straightened.
+    """
+    parts: list[Part] = split(blocks)
+    state = begin(blocks, data, laws)
+    share = np.ones(len(data.response))
+    for turn in range(rounds):
+        columns, fitted = straighten(blocks, data, state, share)
+        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, gradient=False)
+        units = posterior(blocks, columns, spreads, found)
+        if turn < rounds - 1:
+            state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]))
+            share = _shares(columns, data, units, spreads[0]) if robust else share
+    return found, units, columns, fitted, state.bend
