@@ -3,16 +3,20 @@
 from tirelife.inflation.cold import cold_from_warm, cold_pressures, hot_target, placard_at, pressure_at
 from tirelife.inflation.life import beyond_published, life_share, pressure_wear
 from tirelife.inflation.path import pressure_path, tire_readings
+from tirelife.inflation.summary import INSPECT_KPA_PER_MONTH, leaks, pressure_summary
 
 __all__ = [
+    "INSPECT_KPA_PER_MONTH",
     "beyond_published",
     "cold_from_warm",
     "cold_pressures",
     "hot_target",
+    "leaks",
     "life_share",
     "placard_at",
     "pressure_at",
     "pressure_path",
+    "pressure_summary",
     "pressure_wear",
     "tire_readings",
 ]

@@ -81,8 +81,8 @@ def pressure_path(book: Logbook) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``tire_id, vehicle_id, position, from_date, to_date, from_km, to_km, start_kpa, end_kpa, cold_kpa`` (mean of
-        the two), ``placard_kpa, ratio, source``; in the order of ``book.stretches``, cut at every
+        ``tire_id, vehicle_id, position, from_date, to_date, from_km, to_km, start_kpa, end_kpa, cold_kpa``
+        (mean of the two), ``placard_kpa, ratio, source``; in the order of ``book.stretches``, cut at every
         reading. Spares lie at their pressure too.
 
     Notes

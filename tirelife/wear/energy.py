@@ -32,6 +32,7 @@ __all__ = [
     "CAUSES",
     "CAUSE_LOG_SD",
     "CE",
+    "WHEEL_DIAMETER_MM",
     "answer_weights",
     "causes_at_wheel",
     "severity",
@@ -147,7 +148,7 @@ def toe_energy(vehicle: Mapping[str, Any] | pd.DataFrame, front: ArrayLike, toe_
     """
     mass, load_share = np.asarray(vehicle["mass_kg"]), np.asarray(vehicle["front_load_share"])
     load = mass * GRAVITY * np.where(np.asarray(front, dtype=bool), load_share, 1 - load_share) / 2
-    angle = np.degrees(np.arcsin(np.clip(np.asarray(toe_mm, dtype=float) / WHEEL_DIAMETER_MM, -1, 1))) / 2
+    angle = np.degrees(np.arctan(np.asarray(toe_mm, dtype=float) / WHEEL_DIAMETER_MM)) / 2
     return load * (TOE_USE_PER_DEG * angle) ** 2
 
 

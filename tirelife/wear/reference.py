@@ -8,13 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.driving import (
-    DrivingProfile,
-    default_profile,
-    profile_from_row,
-    profiles_from_habits,
-    profiles_to_frame,
-)
+from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook
@@ -22,7 +16,7 @@ from tirelife.logbook.distance import cut_stretches, record_at
 from tirelife.wear.energy import CAUSES, causes_at_wheel, severity_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
-__all__ = ["add_reference", "stretch_severity", "toe_history"]
+__all__ = ["add_reference", "reference_at", "stretch_severity", "toe_history"]
 
 _FRONT: Final = ("LF", "RF")
 
@@ -214,10 +208,3 @@ def _driving_of(
         [row < 0, (back < 0) | ~inside], ["default profile", "habits of the nearest dates"], "habits"
     )
     return table, source.astype(object), table["log_sd"].to_numpy(float)
-
-
-def profile_ahead(book: Logbook, vehicle_id: str) -> DrivingProfile:
-    """Driving profile that a vehicle is taken to go on with: its latest habits, or the default."""
-    habits = profiles_from_habits(book)
-    own = habits[habits["vehicle_id"] == vehicle_id]
-    return profile_from_row(own.iloc[-1]) if len(own) else default_profile()

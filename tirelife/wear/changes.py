@@ -1,0 +1,309 @@
+"""What a change would do to wear, and what has caused the wear so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from tirelife.driving import DrivingProfile, gentler, profile_from_row, profiles_from_habits, slower
+from tirelife.driving.answers import default_profile
+from tirelife.errors import InputError
+from tirelife.inflation import pressure_path, pressure_wear
+from tirelife.logbook import ROAD_POSITIONS, Logbook
+from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, severity
+from tirelife.wear.reference import stretch_severity, toe_history
+from tirelife.wear.vehicle import Vehicle, vehicle_of
+
+__all__ = ["Change", "Conditions", "causes", "change_ratio", "conditions_ahead", "ratio_of", "walk_in"]
+
+_YEAR: Final = pd.Timedelta(days=365)
+_Z80: Final = 1.2816
+
+
+@dataclass(frozen=True)
+class Change:
+    """Something a driver or a shop could change; what is left out stays as it is.
+
+    Attributes
+    ----------
+    name : str
+        In plain words, for tables and charts.
+    cap_mps : float or None
+        No faster than this. [m/s]
+    by_mps : float or None
+        Slower by this wherever the speed is above 55 mph, but not below that. [m/s]
+    starts, stops, turns : float
+        Factor on the acceleration of every start, stop, turn; 0.8 is 20 % gentler.
+    pressure_kept : bool
+        Pressures kept at the placard.
+    front_toe_mm, rear_toe_mm : float or None
+        Total toe that the axle is set to. [mm]
+    """
+
+    name: str
+    cap_mps: float | None = None
+    by_mps: float | None = None
+    starts: float = 1.0
+    stops: float = 1.0
+    turns: float = 1.0
+    pressure_kept: bool = False
+    front_toe_mm: float | None = None
+    rear_toe_mm: float | None = None
+
+    def profile(self, now: DrivingProfile) -> DrivingProfile:
+        """Return the driving profile after the change."""
+        out = now
+        if self.cap_mps is not None or self.by_mps is not None:
+            out = slower(out, cap_mps=self.cap_mps, by_mps=self.by_mps)
+        return gentler(out, starts=self.starts, stops=self.stops, turns=self.turns)
+
+
+@dataclass(frozen=True, eq=False)
+class Conditions:
+    """What a vehicle's tires are taken to go on with if nothing changes.
+
+    Attributes
+    ----------
+    profile : DrivingProfile
+    vehicle : Vehicle
+    pressure : ndarray, shape (4,)
+        Wear over wear at placard pressure for LF, RF, LR, RR.
+    front_toe_mm, rear_toe_mm : float
+        Total toe. [mm]
+    """
+
+    profile: DrivingProfile
+    vehicle: Vehicle
+    pressure: NDArray[np.float64]
+    front_toe_mm: float = 0.0
+    rear_toe_mm: float = 0.0
+
+    def severity(self) -> pd.DataFrame:
+        """Severity by position and cause; see :func:`tirelife.wear.severity`."""
+        return severity(
+            self.profile,
+            self.vehicle,
+            pressure=self.pressure,
+            front_toe_mm=self.front_toe_mm,
+            rear_toe_mm=self.rear_toe_mm,
+        )
+
+    def after(self, change: Change) -> Conditions:
+        """Return the conditions after a change."""
+        return Conditions(
+            change.profile(self.profile),
+            self.vehicle,
+            np.ones(4) if change.pressure_kept else self.pressure,
+            self.front_toe_mm if change.front_toe_mm is None else change.front_toe_mm,
+            self.rear_toe_mm if change.rear_toe_mm is None else change.rear_toe_mm,
+        )
+
+
+def conditions_ahead(book: Logbook, vehicle_id: str) -> Conditions:
+    """Conditions that a vehicle of a logbook is taken to go on with.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+
+    Returns
+    -------
+    Conditions
+        The latest habits (the default profile if there are none), the pressures of the last 365 days,
+        weighted by distance, for each place, and toe as last measured.
+
+    Raises
+    ------
+    InputError
+        If the vehicle is not in the logbook.
+    """
+    vehicle = vehicle_of(book, vehicle_id)
+    own = _about(book, vehicle_id)
+    habits = profiles_from_habits(own)
+    habits = habits[habits["vehicle_id"] == vehicle_id]
+    profile = profile_from_row(habits.iloc[-1]) if len(habits) else default_profile()
+    path = pressure_path(own)
+    path = path[(path["vehicle_id"] == vehicle_id) & (path["to_date"] > own.as_of - _YEAR)]
+    km = (path["to_km"] - path["from_km"]).to_numpy(float)
+    wear = pressure_wear(path["cold_kpa"], path["placard_kpa"])
+    place = path["position"].to_numpy()
+    pressure = np.ones(4)
+    for i, position in enumerate(ROAD_POSITIONS):
+        here = (place == position) & np.isfinite(wear) & (km > 0)
+        if here.any():
+            pressure[i] = np.average(wear[here], weights=km[here])
+    toe = toe_history(own)
+    toe = toe[toe["vehicle_id"] == vehicle_id].drop_duplicates("axle", keep="last")
+    last = dict(zip(toe["axle"], np.sqrt(toe["toe2_mm2"].astype(float)), strict=True))
+    return Conditions(profile, vehicle, pressure, last.get("front", 0.0), last.get("rear", 0.0))
+
+
+def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
+    """Severity after a change over severity now, by position.
+
+    Parameters
+    ----------
+    now, changed : Conditions
+        Of a walk-in as well as of a vehicle with a logbook.
+
+    Returns
+    -------
+    DataFrame
+        ``position, severity_now, severity_changed, ratio, log_sd``. ``log_sd`` is the standard deviation of
+        the logarithm of the ratio.
+
+    Notes
+    -----
+    First order, with each cause wrong by its own factor (``CAUSE_LOG_SD``), the same before and after. A
+    change that touches nothing has ratio 1 and no uncertainty.
+    """
+    before, after = now.severity(), changed.severity()
+    share_before = before[list(CAUSES)].div(before["severity"], axis=0)
+    share_after = after[list(CAUSES)].div(after["severity"], axis=0)
+    spread = (share_after - share_before) * pd.Series(CAUSE_LOG_SD)
+    return pd.DataFrame(
+        {
+            "position": list(ROAD_POSITIONS),
+            "severity_now": before["severity"].to_numpy(),
+            "severity_changed": after["severity"].to_numpy(),
+            "ratio": (after["severity"] / before["severity"]).to_numpy(),
+            "log_sd": np.sqrt((spread**2).sum(axis=1)).to_numpy(),
+        }
+    )
+
+
+def change_ratio(book: Logbook, vehicle_id: str, change: Change) -> pd.DataFrame:
+    """What a change would do to the wear of a vehicle's tires from now on.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+    change : Change
+
+    Returns
+    -------
+    DataFrame
+        As :func:`ratio_of`.
+
+    Raises
+    ------
+    InputError
+        If the vehicle is not in the logbook.
+    """
+    now = conditions_ahead(book, vehicle_id)
+    return ratio_of(now, now.after(change))
+
+
+def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
+    """What has worn the tires now on a vehicle, over all the distance that each has run.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+
+    Returns
+    -------
+    DataFrame
+        One row a tire and cause: ``tire_id, position, cause, reference_km, share, share_low, share_high``.
+        The shares of a tire sum to 1; the range is 80 %. A tire that has run nothing has NaN.
+
+    Raises
+    ------
+    InputError
+        If the vehicle is not in the logbook.
+
+    Notes
+    -----
+    A share is of the depth worn, by the model: it divides what was worn, whatever that was, and cannot
+    find a cause that was not recorded.
+    """
+    vehicle_of(book, vehicle_id)
+    own = _about(book, vehicle_id)
+    mounted = own.stretches
+    mounted = mounted[mounted["open"] & (mounted["vehicle_id"] == vehicle_id)]
+    there = mounted.set_index("tire_id")["position"]
+    parts = stretch_severity(own)
+    parts = parts[parts["tire_id"].isin(there.index)]
+    km = (parts["to_km"] - parts["from_km"]).to_numpy(float)
+    total = parts[list(CAUSES)].mul(km, axis=0).groupby(parts["tire_id"].to_numpy()).sum()
+    order = [t for p in (*ROAD_POSITIONS, "SP") for t in there.index[there == p]]
+    total = total.reindex(order)
+    whole = total.sum(axis=1)
+    share = total.div(whole.where(whole > 0), axis=0)
+    low, high = _share_range(share.to_numpy(float))
+    count = len(CAUSES)
+    return pd.DataFrame(
+        {
+            "tire_id": np.repeat(order, count),
+            "position": np.repeat(there.reindex(order).to_numpy(), count),
+            "cause": np.tile(CAUSES, len(order)),
+            "reference_km": total.to_numpy(float).ravel(),
+            "share": share.to_numpy(float).ravel(),
+            "share_low": low.ravel(),
+            "share_high": high.ravel(),
+        }
+    )
+
+
+def _share_range(share: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """80 % range of each share, each cause wrong by its own factor; on the logit scale, to stay in 0 to 1."""
+    sd2 = np.array([CAUSE_LOG_SD[c] for c in CAUSES]) ** 2
+    all_others = (share**2 * sd2).sum(axis=1, keepdims=True) - share**2 * sd2
+    rest = 1 - share
+    inner = np.where(rest > 1e-12, rest, 1.0)
+    logit_sd = np.sqrt(sd2 + all_others / inner**2)
+    safe = np.clip(share, 1e-12, 1 - 1e-12)
+    odds = safe / (1 - safe)
+    low, high = (odds * np.exp(sign * _Z80 * logit_sd) for sign in (-1, 1))
+    alone = (share <= 0) | (rest <= 1e-12)
+    return np.where(alone, share, low / (1 + low)), np.where(alone, share, high / (1 + high))
+
+
+def _about(book: Logbook, vehicle_id: str) -> Logbook:
+    """The part of a logbook that says anything about the tires of one vehicle."""
+    mounts = book.mounts
+    tires = mounts.loc[mounts["vehicle_id"] == vehicle_id, "tire_id"].unique()
+    vehicles = {vehicle_id, *mounts.loc[mounts["tire_id"].isin(tires), "vehicle_id"]}
+    tables = {
+        name: table[table["vehicle_id"].isin(vehicles)] if "vehicle_id" in table else table
+        for name, table in book.tables.items()
+    }
+    return replace(book, tables=tables)
+
+
+def walk_in(
+    profile: DrivingProfile,
+    vehicle: Vehicle,
+    *,
+    pressure: ArrayLike = 1.0,
+    front_toe_mm: float = 0.0,
+    rear_toe_mm: float = 0.0,
+) -> Conditions:
+    """Conditions of a vehicle without a logbook, from plain answers.
+
+    Parameters
+    ----------
+    profile : DrivingProfile
+        From :func:`tirelife.driving.profile_from_answers`, or the default.
+    vehicle : Vehicle
+    pressure : float or array_like, shape (4,)
+        Wear over wear at placard pressure; see :func:`tirelife.inflation.pressure_wear`.
+    front_toe_mm, rear_toe_mm : float
+        Total toe. [mm]
+
+    Raises
+    ------
+    InputError
+        If a pressure factor is not positive.
+    """
+    factor = np.array(np.broadcast_to(np.asarray(pressure, dtype=float), (4,)))
+    if not (np.isfinite(factor) & (factor > 0)).all():
+        raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
+    return Conditions(profile, vehicle, factor, front_toe_mm, rear_toe_mm)
