@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -9,70 +10,282 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES
+from tirelife.tread.gauge import infer_resolution, learned_spread, rounding_variance, usual_spread
 from tirelife.tread.moves import choose_side
+from tirelife.tread.reduction import reduce_readings
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["infer_resolution", "tire_visits"]
+__all__ = ["VISIT_COLUMNS", "groove_states", "tire_visits", "visits_from_sums"]
 
-REPEAT_SD_MM: Final = 0.2
-"""Spread of a hand-held depth reading about the groove's depth [mm]; our assumption, used for ``depth_se_mm``
-where a logbook has no repeated spots to learn it from."""
-
-_STEPS: Final = (25.4 / 32, 1.0, 25.4 / 64, 0.5, 0.2, 25.4 / 320, 0.1, 0.0254, 0.01)
-_COLUMNS: Final = [
+VISIT_COLUMNS: Final = [
     "vehicle_id", "tire_id", "position", "date", "odometer_km", "tire_km", "readings", "depth_mm",
     "depth_se_mm", "shallowest_mm", "shallowest_groove", *(f"{g}_mm" for g in GROOVES), "gauge_id",
-    "resolution_mm", "doubt",
+    "resolution_mm", "doubt", "bias_mm",
 ]  # fmt: skip
+"""Columns of tire-visits: those of the contract in DEVELOPERS.md, then the gauge bias that was taken off."""
+
+_PLACE: Final = ["vehicle_id", "position", "date"]
+_NUMBER: Final = [f"n_{g}" for g in GROOVES]
+_TOTAL: Final = [f"total_{g}_mm" for g in GROOVES]
+_REPLACED_MM: Final = 1.0
+"""Spread within grooves from which a place on the day of a change is taken to hold two tires' readings."""
 
 
-def tire_visits(book: Logbook) -> pd.DataFrame:
+def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
     """One row a tire and visit, from all its groove readings that day.
 
     Parameters
     ----------
     book : Logbook
+    resolution_mm : float or mapping of str to float, optional
+        Step of the gauges, or of each by ``gauge_id``; inferred from the readings where it is not given. [mm]
 
     Returns
     -------
     DataFrame
-        The columns of the contract in DEVELOPERS.md, sorted by tire and date. ``depth_mm`` is the mean of
-        the groove means, ``depth_se_mm`` its standard error from repeatability and rounding, ``tire_km`` the
-        distance that the tire has run on the road. A reading in a place where no tire is known has an
-        empty ``tire_id`` and says so in ``doubt``.
+        :data:`VISIT_COLUMNS`, sorted by tire and date. ``depth_mm`` is the mean of the groove means,
+        ``tire_km`` the distance that the tire has run on the road. ``depth_se_mm`` is the standard error of
+        ``depth_mm`` from the gauge: spread of single readings, rounding, number of readings, and the error of
+        the bias. ``bias_mm`` has been taken off every depth; 0 where the gauge was not compared with a
+        master. Doubtful readings are counted in and named in ``doubt``; so is a reading in a place where no
+        tire is known, with an empty ``tire_id``.
 
     Notes
     -----
     A reading on the day of a move belongs to the tire that came in or to the one that left: see
-    :mod:`tirelife.tread.moves`.
+    :mod:`tirelife.tread.moves`. Where a tire was replaced and both were read, the readings fall apart into
+    two depths, and the deeper go to the tire that has run less.
+    """
+    return groove_states(book, resolution_mm)[VISIT_COLUMNS]
+
+
+def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
+    """Tire-visits with what each groove mean rests on.
+
+    Returns
+    -------
+    DataFrame
+        :data:`VISIT_COLUMNS`, then ``n_<groove>`` (readings) and ``var_<groove>_mm2`` (error variance of the
+        groove mean from the gauge, its bias apart; NaN where the groove was not read), and
+        ``reading_var_mm2``, the variance of single readings about their groove's mean.
     """
     depths = book.depths
     if depths.empty:
-        return pd.DataFrame(columns=_COLUMNS)
-    depths = depths.assign(tire_id="", tire_km=np.nan)
-    path = book.stretches
-    row = choose_side(depths, *_stretch_of(depths, path), path, book.vehicles)
-    depths["tire_id"] = np.where(row >= 0, path["tire_id"].to_numpy(object)[row], "")
-    depths["tire_km"] = _tire_km(depths, path, row)
-    return _collapse(depths)
+        return _empty()
+    readings = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
+    sums = reduce_readings(readings)
+    errors = gauge_errors(readings, sums, resolution_mm)
+    return visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
 
 
-def infer_resolution(depth_mm: NDArray[np.float64]) -> float:
-    """Coarsest step of a gauge that at least 99 in 100 readings are multiples of [mm]; NaN if none fits.
+def gauge_errors(
+    readings: pd.DataFrame, sums: pd.DataFrame, resolution_mm: float | Mapping[str, float] | None = None
+) -> pd.DataFrame:
+    """What each depth gauge of a log adds to a reading.
 
-    Examples
-    --------
-    >>> infer_resolution(np.array([5.0, 6.1, 7.3, 4.4]))
-    0.1
+    Parameters
+    ----------
+    readings : DataFrame
+        gauge_id, depth_mm.
+    sums : DataFrame
+        From :func:`tirelife.tread.reduction.reduce_readings`.
+    resolution_mm : float or mapping of str to float, optional
+        Steps that are known. [mm]
+
+    Returns
+    -------
+    DataFrame
+        By gauge_id: resolution_mm (NaN if none fits), reading_var_mm2 (of single readings about their
+        groove's mean), rounding_var_mm2 (shared by the readings of one groove), bias_mm, bias_se_mm.
     """
-    known = depth_mm[np.isfinite(depth_mm)]
-    for step in _STEPS:
-        off = np.abs(known / step - np.round(known / step))
-        if len(known) and np.mean(off < 0.01) >= 0.99:
-            return float(step)
-    return float("nan")
+    values = readings.groupby(["gauge_id", "depth_mm"], sort=False).size().reset_index(name="times")
+    rows = {}
+    spread = learned_spread(_within(sums))
+    for gauge, part in values.groupby("gauge_id"):
+        step = resolution_mm.get(str(gauge)) if isinstance(resolution_mm, Mapping) else resolution_mm
+        if step is None:
+            step = infer_resolution(part["depth_mm"].to_numpy(float), part["times"].to_numpy(float))
+        marks = 0.0 if np.isnan(step) else step
+        usual = usual_spread(marks)
+        shared = float(rounding_variance(marks, usual))
+        learned = spread.get(gauge, np.nan)
+        single = usual**2 + marks**2 / 12 - shared if np.isnan(learned) else max(float(learned), 0.02) ** 2
+        rows[str(gauge)] = (step, single, shared, 0.0, 0.0)
+    columns = ["resolution_mm", "reading_var_mm2", "rounding_var_mm2", "bias_mm", "bias_se_mm"]
+    return pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("gauge_id")
+
+
+def visits_from_sums(
+    sums: pd.DataFrame,
+    errors: pd.DataFrame,
+    path: pd.DataFrame,
+    vehicles: pd.DataFrame,
+    readings: pd.DataFrame | None = None,
+) -> pd.DataFrame:
+    """Turn sums by place, day and gauge into tire-visits.
+
+    Parameters
+    ----------
+    sums : DataFrame
+        From :func:`tirelife.tread.reduction.reduce_readings`, brought to pandas.
+    errors : DataFrame
+        From :func:`gauge_errors`.
+    path : DataFrame
+        As from :func:`tirelife.logbook.stretches`.
+    vehicles : DataFrame
+        vehicle_id, drive.
+    readings : DataFrame, optional
+        The readings themselves, to name their doubts and to part two tires read in one place on one day.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`groove_states`.
+    """
+    if sums.empty:
+        return _empty()
+    places = _places(sums, errors)
+    at = places.assign(odometer_km=places["high_km"])
+    before, after = _stretch_of(at, path)
+    places["stretch"] = choose_side(at, before, after, path, vehicles)
+    if readings is not None:
+        places = _part_replaced(places, before, after, path, readings, errors)
+    known = places["stretch"].to_numpy() >= 0
+    row = places["stretch"].to_numpy()
+    places["tire_id"] = np.where(known, path["tire_id"].to_numpy(object)[row], "").astype(str)
+    places["tire_km"] = _tire_km(places.rename(columns={"high_km": "odometer_km"}), path, row)
+    places["doubt"] = _doubts(places, known, readings)
+    out = _finish(places)
+    return out.sort_values(["tire_id", "date", "position"], ignore_index=True)
+
+
+def _within(sums: pd.DataFrame) -> pd.DataFrame:
+    """Add the sum of squares about the groove means, and how many readings it is free of."""
+    number, total = sums[_NUMBER].to_numpy(float), sums[_TOTAL].to_numpy(float)
+    between = np.divide(total**2, number, out=np.zeros(total.shape), where=number > 0).sum(axis=1)
+    within = np.maximum(sums["squares_mm2"].to_numpy(float) - between, 0.0)
+    return sums.assign(within_mm2=within, free=np.maximum(number - 1, 0).sum(axis=1))
+
+
+def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
+    """One row a place and day, whatever gauges read it, with means and error variances by groove."""
+    known = errors.reindex(sums["gauge_id"].to_numpy())
+    number, total = sums[_NUMBER].to_numpy(float), sums[_TOTAL].to_numpy(float)
+    bias = known["bias_mm"].to_numpy(float)[:, None]
+    shared = known["rounding_var_mm2"].to_numpy(float)[:, None]
+    single = known["reading_var_mm2"].to_numpy(float)[:, None]
+    readings = number.sum(axis=1)
+    parts = _within(sums)[[*_PLACE, "gauge_id", "low_km", "high_km", "doubtful", "within_mm2", "free"]].copy()
+    for j, groove in enumerate(GROOVES):
+        parts[f"n_{groove}"] = number[:, j].astype(int)
+        parts[f"total_{groove}_mm"] = (total - bias * number)[:, j]
+        parts[f"error_{groove}"] = (number**2 * shared + number * single)[:, j]
+    parts["bias_mm"] = bias[:, 0] * readings
+    parts["bias_var"] = known["bias_se_mm"].to_numpy(float) ** 2 * readings
+    parts["single"] = single[:, 0] * readings
+    parts["readings"] = readings.astype(int)
+    parts["resolution_mm"] = known["resolution_mm"].to_numpy(float)
+    parts = parts.sort_values([*_PLACE, "gauge_id"], ignore_index=True)
+    several = parts.duplicated(_PLACE, keep=False)
+    merged = _merge_gauges(parts[several])
+    out = pd.concat([parts[~several], merged], ignore_index=True) if len(merged) else parts
+    number, total = out[_NUMBER].to_numpy(float), out[_TOTAL].to_numpy(float)
+    error = out[[f"error_{g}" for g in GROOVES]].to_numpy(float)
+    mean = np.divide(total, number, out=np.full(total.shape, np.nan), where=number > 0)
+    var = np.divide(error, number**2, out=np.full(total.shape, np.nan), where=number > 0)
+    grooves = (number > 0).sum(axis=1)
+    out = out.drop(columns=[*_TOTAL, *(f"error_{g}" for g in GROOVES)])
+    for j, groove in enumerate(GROOVES):
+        out[f"{groove}_mm"], out[f"var_{groove}_mm2"] = mean[:, j], var[:, j]
+    out["depth_mm"] = np.nansum(mean, axis=1) / grooves
+    common = out["bias_var"].to_numpy(float) / out["readings"].to_numpy(float)
+    out["depth_se_mm"] = np.sqrt(np.nansum(var, axis=1) / grooves**2 + common)
+    out["bias_mm"] = out["bias_mm"] / out["readings"]
+    out["reading_var_mm2"] = out["single"] / out["readings"]
+    return out.drop(columns=["bias_var", "single"])
+
+
+def _merge_gauges(parts: pd.DataFrame) -> pd.DataFrame:
+    """Add up the rows of places that were read with more than one gauge."""
+    if parts.empty:
+        return parts
+    names = [c for c in parts if c not in (*_PLACE, "gauge_id", "low_km", "high_km", "resolution_mm")]
+    rules = dict.fromkeys(names, "sum") | {"low_km": "min", "high_km": "max", "resolution_mm": "max"}
+    grouped = parts.groupby(_PLACE, sort=False)
+    merged = grouped.agg(rules)
+    merged["gauge_id"] = grouped["gauge_id"].agg(", ".join)
+    return merged.reset_index()
+
+
+def _part_replaced(
+    places: pd.DataFrame,
+    before: NDArray[np.int64],
+    after: NDArray[np.int64],
+    path: pd.DataFrame,
+    readings: pd.DataFrame,
+    errors: pd.DataFrame,
+) -> pd.DataFrame:
+    """Part places where the tire that left and the one that came were both read on one day."""
+    spread2 = places["within_mm2"] / places["free"].where(places["free"] > 0)
+    two = (before >= 0) & (after >= 0) & (before != after) & (spread2 > _REPLACED_MM**2).to_numpy()
+    if not two.any():
+        return places
+    started = path["before_km"].to_numpy(float)
+    run = started + path["to_km"].to_numpy(float) - path["from_km"].to_numpy(float)
+    parts = [places[~two]]
+    for i in np.flatnonzero(two):
+        here = readings[(readings[_PLACE] == places.loc[i, _PLACE]).all(axis=1)]
+        fresh, worn = (before[i], after[i]) if run[before[i]] < started[after[i]] else (after[i], before[i])
+        deep = here["depth_mm"] > (here["depth_mm"].min() + here["depth_mm"].max()) / 2
+        for part, stretch in ((here[deep], fresh), (here[~deep], worn)):
+            sums: pd.DataFrame = reduce_readings(part)
+            parts.append(_places(sums, errors).assign(stretch=stretch))
+    parted: pd.DataFrame = pd.concat(parts, ignore_index=True)
+    return parted
+
+
+def _doubts(
+    places: pd.DataFrame, known: NDArray[np.bool_], readings: pd.DataFrame | None
+) -> NDArray[np.object_]:
+    """Say what is doubtful about each place and day: the readings' own doubts, two odometers, no tire."""
+    doubt = np.full(len(places), "", dtype=object)
+    if readings is None:
+        few = places["doubtful"].to_numpy() > 0
+        doubt[few] = [f"{n} of its readings are doubtful" for n in places.loc[few, "doubtful"]]
+    else:
+        said = readings[readings["doubt"] != ""]
+        if len(said):
+            texts = said.groupby(_PLACE)["doubt"].agg(lambda v: "; ".join(dict.fromkeys(v)))
+            index = pd.MultiIndex.from_frame(places[_PLACE])
+            doubt = texts.reindex(index).fillna("").to_numpy(object).copy()
+    apart = (places["high_km"] - places["low_km"] > 1.0).to_numpy()
+    for mask, words in (
+        (apart, "the odometer was read twice on this day and differs; the higher reading is used"),
+        (~known, "no tire is known in this place on this day"),
+    ):
+        doubt[mask] = [f"{d}; {words}" if d else words for d in doubt[mask]]
+    return doubt
+
+
+def _finish(places: pd.DataFrame) -> pd.DataFrame:
+    out = places.rename(columns={"high_km": "odometer_km"})
+    mean = out[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
+    out["shallowest_mm"] = np.nanmin(mean, axis=1)
+    out["shallowest_groove"] = pd.Series(
+        np.array(GROOVES)[np.nanargmin(mean, axis=1)], out.index, dtype="str"
+    )
+    out["doubt"] = out["doubt"].astype("str")
+    return out[[*VISIT_COLUMNS, *_NUMBER, *(f"var_{g}_mm2" for g in GROOVES), "reading_var_mm2"]]
+
+
+def _empty() -> pd.DataFrame:
+    columns = [*VISIT_COLUMNS, *_NUMBER, *(f"var_{g}_mm2" for g in GROOVES), "reading_var_mm2"]
+    text = ["vehicle_id", "tire_id", "position", "shallowest_groove", "gauge_id", "doubt"]
+    kinds = dict.fromkeys(columns, "float64") | dict.fromkeys(text, "str") | {"date": "datetime64[us]"}
+    kinds |= dict.fromkeys(("readings", *_NUMBER), "int64")
+    return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
 
 
 def _stretch_of(depths: pd.DataFrame, path: pd.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -88,55 +301,15 @@ def _stretch_of(depths: pd.DataFrame, path: pd.DataFrame) -> tuple[NDArray[np.in
         row = np.where(spot >= 0, order[np.maximum(spot, 0)], -1)
         fits = (row >= 0) & (code[: len(path)][row] == code[len(path) :])
         fits &= path["to_km"].to_numpy(float)[row] + 1e-3 >= depths["odometer_km"].to_numpy(float)
-        return np.where(fits, row, -1)
+        return np.asarray(np.where(fits, row, -1), dtype=np.int64)
 
     return find("left"), find("right")
 
 
 def _metres(km: pd.Series) -> NDArray[np.int64]:
-    return np.rint(km.to_numpy(float) * 1000).astype(np.int64)
+    return np.asarray(np.rint(km.to_numpy(float) * 1000), dtype=np.int64)
 
 
 def _tire_km(depths: pd.DataFrame, path: pd.DataFrame, row: NDArray[np.int64]) -> NDArray[np.float64]:
     since = depths["odometer_km"].to_numpy(float) - path["from_km"].to_numpy(float)[row]
     return np.where(row >= 0, path["before_km"].to_numpy(float)[row] + np.maximum(since, 0.0), np.nan)
-
-
-def _collapse(depths: pd.DataFrame) -> pd.DataFrame:
-    """Group-by: grooves first, then the tire."""
-    keys = ["vehicle_id", "tire_id", "position", "date"]
-    depths = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
-    steps = depths.groupby("gauge_id")["depth_mm"].agg(lambda v: infer_resolution(v.to_numpy(float)))
-    visit = depths.groupby(keys, sort=False).ngroup().to_numpy()
-    groove = pd.Categorical(depths["groove"], categories=list(GROOVES)).codes.astype(np.int64)
-    count, wide = visit.max() + 1, len(GROOVES)
-    cell = visit * wide + groove
-    value = depths["depth_mm"].to_numpy(float)
-    number = np.bincount(cell, minlength=count * wide).reshape(count, wide)
-    total = np.bincount(cell, value, minlength=count * wide).reshape(count, wide)
-    mean = np.divide(total, number, out=np.full(total.shape, np.nan), where=number > 0)
-    free = np.maximum(number - 1, 0).sum()
-    spread2 = float(np.sum((value - mean.ravel()[cell]) ** 2))
-    repeat = np.sqrt(spread2 / free) if free >= 20 else REPEAT_SD_MM
-    out = depths.groupby(keys, sort=False).agg(
-        odometer_km=("odometer_km", "first"),
-        tire_km=("tire_km", "mean"),
-        readings=("depth_mm", "size"),
-        gauge_id=("gauge_id", "first"),
-        doubt=("doubt", lambda v: "; ".join(dict.fromkeys(t for t in v if t))),
-    )
-    out = out.reset_index()
-    out["depth_mm"] = np.nanmean(mean, axis=1)
-    out["resolution_mm"] = out["gauge_id"].map(steps).to_numpy(float)
-    step = np.nan_to_num(out["resolution_mm"].to_numpy())
-    grooves = (number > 0).sum(axis=1)
-    inverse = np.divide(1.0, number, out=np.zeros(number.shape), where=number > 0).sum(axis=1)
-    out["depth_se_mm"] = np.sqrt((max(repeat, 0.02) ** 2 + step**2 / 12) * inverse) / grooves
-    worst = np.nanargmin(mean, axis=1)
-    out["shallowest_mm"] = np.nanmin(mean, axis=1)
-    out["shallowest_groove"] = np.array(GROOVES, dtype=object)[worst]
-    for j, name in enumerate(GROOVES):
-        out[f"{name}_mm"] = mean[:, j]
-    lost = out["tire_id"] == ""
-    out.loc[lost, "doubt"] = "no tire is known in this place on this day"
-    return out[_COLUMNS].sort_values(["tire_id", "date"], ignore_index=True)

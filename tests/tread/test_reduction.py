@@ -1,0 +1,94 @@
+"""One group-by, written once: the same sums from every engine, whole or in parts."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tirelife.logbook import GROOVES
+from tirelife.tread.reduction import KEYS, SUM_COLUMNS, reduce_readings
+
+DOUBLES = [c for c in SUM_COLUMNS if c.endswith(("_mm", "_mm2", "_km"))]
+
+
+def readings(n=4000, seed=3):
+    rng = np.random.default_rng(seed)
+    depth = np.round(rng.uniform(1.5, 9.0, n) / 0.396875) * 0.396875
+    depth[::97] = np.nan
+    return pd.DataFrame(
+        {
+            "vehicle_id": rng.choice([f"V{i:03d}" for i in range(40)], n),
+            "position": rng.choice(["LF", "RF", "LR", "RR"], n),
+            "date": pd.to_datetime("2025-01-01") + pd.to_timedelta(rng.integers(0, 5, n) * 90, unit="D"),
+            "odometer_km": rng.uniform(1000, 1002, n),
+            "groove": rng.choice(GROOVES, n),
+            "depth_mm": depth,
+            "gauge_id": rng.choice(["D1", "D2", ""], n),
+            "doubt": rng.choice(["", "", "", "depth grew"], n),
+        }
+    )
+
+
+def tidy(sums):
+    sums = sums.sort_values(list(KEYS), ignore_index=True)
+    sums["date"] = pd.to_datetime(sums["date"])
+    whole = ["doubtful", *(f"n_{g}" for g in GROOVES)]
+    return sums.astype(dict.fromkeys(whole, "int64") | dict.fromkeys(DOUBLES, "float64"))
+
+
+def engines():
+    polars, duckdb = pytest.importorskip("polars"), pytest.importorskip("duckdb")
+    return {
+        "polars": lambda frame: reduce_readings(polars.from_pandas(frame)).to_pandas(),
+        "polars lazy": lambda frame: reduce_readings(polars.from_pandas(frame).lazy()).collect().to_pandas(),
+        "duckdb": lambda frame: reduce_readings(duckdb.from_df(frame)).df(),
+    }
+
+
+@pytest.mark.parametrize("name", ["polars", "polars lazy", "duckdb"])
+def test_engines_agree_with_pandas(name):
+    frame = readings()
+    ours, theirs = tidy(reduce_readings(frame)), tidy(engines()[name](frame))
+    assert len(ours) > 1500
+    pd.testing.assert_frame_equal(ours, theirs, check_dtype=False, rtol=1e-9, atol=1e-9)
+
+
+def test_the_sums_are_those_of_a_plain_loop():
+    frame = readings(400)
+    ours = tidy(reduce_readings(frame))
+    for row in ours.itertuples():
+        here = frame[
+            (frame["vehicle_id"] == row.vehicle_id)
+            & (frame["position"] == row.position)
+            & (frame["date"] == row.date)
+            & (frame["gauge_id"] == row.gauge_id)
+            & frame["depth_mm"].notna()
+        ]
+        assert row.squares_mm2 == pytest.approx(sum(d * d for d in here["depth_mm"]), rel=1e-12)
+        assert row.doubtful == sum(bool(d) for d in here["doubt"])
+        for groove in GROOVES:
+            depths = here.loc[here["groove"] == groove, "depth_mm"].tolist()
+            assert getattr(row, f"n_{groove}") == len(depths)
+            assert getattr(row, f"total_{groove}_mm") == pytest.approx(sum(depths), abs=1e-9)
+        assert (row.low_km, row.high_km) == (here["odometer_km"].min(), here["odometer_km"].max())
+
+
+def test_every_reading_with_a_depth_is_counted_once():
+    frame = readings()
+    ours = reduce_readings(frame)
+    assert ours[[f"n_{g}" for g in GROOVES]].to_numpy().sum() == frame["depth_mm"].notna().sum()
+
+
+def test_partitions_add_up_to_the_whole():
+    frame = readings()
+    parts = pd.concat([reduce_readings(frame.iloc[i::3]) for i in range(3)])
+    rules = dict.fromkeys(SUM_COLUMNS[len(KEYS) :], "sum") | {"low_km": "min", "high_km": "max"}
+    added = parts.groupby(list(KEYS), as_index=False).agg(rules)[list(SUM_COLUMNS)]
+    pd.testing.assert_frame_equal(tidy(added), tidy(reduce_readings(frame)), rtol=1e-9, atol=1e-9)
+
+
+def test_the_order_of_readings_does_not_matter():
+    frame = readings()
+    mixed = frame.sample(frac=1.0, random_state=1)
+    pd.testing.assert_frame_equal(
+        tidy(reduce_readings(mixed)), tidy(reduce_readings(frame)), rtol=1e-9, atol=1e-9
+    )

@@ -1,0 +1,147 @@
+"""Readings to one row a tire and visit."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.tread.books import POSITIONS, make_book, read_depths
+from tirelife.tread import tire_visits
+from tirelife.tread.visits import VISIT_COLUMNS, groove_states
+
+N32 = 25.4 / 32
+
+
+def test_a_visit_is_the_mean_of_its_groove_means(tmp_path):
+    book = make_book(tmp_path, read_depths({"outer": [6.0, 6.2], "center": 7.0, "inner": [6.5, 6.7, 6.6]}))
+    visits = tire_visits(book)
+    assert list(visits.columns) == VISIT_COLUMNS
+    row = visits.iloc[0]
+    assert row["depth_mm"] == pytest.approx((6.1 + 7.0 + 6.6) / 3)
+    assert (row["outer_mm"], row["center_mm"], row["inner_mm"]) == pytest.approx((6.1, 7.0, 6.6))
+    assert np.isnan(row["outer_mid_mm"])
+    assert np.isnan(row["inner_mid_mm"])
+    assert (row["shallowest_groove"], row["shallowest_mm"]) == ("outer", pytest.approx(6.1))
+    assert (row["tire_id"], row["tire_km"], row["readings"]) == ("T-LF", pytest.approx(10_000), 6)
+    assert row["resolution_mm"] == pytest.approx(0.1)
+
+
+def test_the_error_of_a_single_coarse_reading_is_spread_and_rounding(tmp_path):
+    book = make_book(tmp_path, read_depths({"center": 8 * N32}))
+    se = tire_visits(book, resolution_mm=N32)["depth_se_mm"].iloc[0]
+    # Rounding of a 1/32 in gauge: 0.289/32 in (derived); spread of a hand reading 0.2 mm, our assumption.
+    assert se == pytest.approx(np.hypot(0.2887 * N32, 0.2), abs=1e-4)
+
+
+def test_the_error_shrinks_with_readings_but_shared_rounding_stays(tmp_path):
+    four = read_depths({g: [7 * N32] * 4 for g in ("outer", "center", "inner")})
+    one = read_depths({g: 7 * N32 for g in ("outer", "center", "inner")})
+    se4 = tire_visits(make_book(tmp_path / "a", four), N32)["depth_se_mm"].iloc[0]
+    se1 = tire_visits(make_book(tmp_path / "b", one), N32)["depth_se_mm"].iloc[0]
+    assert se1 / 2 < se4 < se1
+    shared = np.sqrt((se4**2 - se1**2 / 4) / (1 - 1 / 4) * 3)  # of one groove: what four readings share
+    assert shared == pytest.approx(0.051, abs=0.002)  # simulated in test_gauge for the same ratio
+
+
+def test_the_stated_error_is_what_a_simulated_gauge_shows(tmp_path):
+    rng = np.random.default_rng(8)
+    truth = rng.uniform(4, 8, (300, 3))
+    parts = []
+    for i in range(300):
+        read = np.round((truth[i] + rng.normal(0, 0.2, 3)) / 0.5) * 0.5
+        day = pd.Timestamp("2025-02-01") + pd.Timedelta(days=i)
+        parts.append(
+            read_depths(dict(zip(("outer", "center", "inner"), read, strict=True)), date=day, km=11_000 + i)
+        )
+    visits = tire_visits(make_book(tmp_path, pd.concat(parts))).sort_values("date")
+    error = visits["depth_mm"].to_numpy() - truth.mean(axis=1)
+    assert visits["depth_se_mm"].iloc[0] == pytest.approx(error.std(), rel=0.12)
+
+
+def test_the_spread_is_learned_from_repeated_readings(tmp_path):
+    rng = np.random.default_rng(9)
+    read = {g: np.round(6 + rng.normal(0, 0.05, 12), 2).tolist() for g in ("outer", "center", "inner")}
+    states = groove_states(make_book(tmp_path, read_depths(read)))
+    assert np.sqrt(states["reading_var_mm2"].iloc[0]) == pytest.approx(0.05, abs=0.012)
+
+
+def test_a_doubtful_reading_is_kept_and_named(tmp_path):
+    depths = pd.concat(
+        [read_depths({"center": 6.0}, km=20_000), read_depths({"center": 7.9}, date="2025-10-01", km=26_000)]
+    )
+    visits = tire_visits(make_book(tmp_path, depths))
+    assert len(visits) == 2
+    assert "grows" in "".join(visits["doubt"])
+    assert visits["depth_mm"].tolist() == [6.0, 7.9]
+
+
+def test_a_reading_where_no_tire_is_known_is_kept_and_said(tmp_path):
+    mounts = pd.DataFrame(
+        {
+            "date": "2025-01-01",
+            "odometer_km": 10_000,
+            "vehicle_id": "V1",
+            "tire_id": "T-LF",
+            "position": ["LF"],
+        }
+    )
+    early = read_depths({"center": 8.0}, date="2024-12-01", km=9_000)
+    try:
+        book = make_book(tmp_path, pd.concat([early, read_depths({"center": 6.0})]), mounts=mounts)
+    except ValueError:
+        pytest.skip("the logbook refuses a reading with no tire")
+    visits = tire_visits(book)
+    lost = visits[visits["tire_id"] == ""]
+    assert len(lost) == 1
+    assert "no tire is known" in lost["doubt"].iloc[0]
+
+
+def test_two_gauges_on_one_tire_make_one_row(tmp_path):
+    depths = pd.concat(
+        [read_depths({"outer": 6.0}, gauge="D1"), read_depths({"inner": [6.5, 6.7]}, gauge="D2")]
+    )
+    row = tire_visits(make_book(tmp_path, depths)).iloc[0]
+    assert row["gauge_id"] == "D1, D2"
+    assert row["depth_mm"] == pytest.approx((6.0 + 6.6) / 2)
+    assert row["readings"] == 3
+
+
+def test_a_worn_tire_and_its_successor_read_on_one_day_are_parted(tmp_path):
+    mounts = pd.DataFrame(
+        {
+            "date": ["2024-01-01", "2025-07-01", "2025-07-01"],
+            "odometer_km": [0, 50_000, 50_000],
+            "vehicle_id": "V1",
+            "tire_id": ["old", "old", "new"],
+            "position": ["LF", "OFF", "LF"],
+        }
+    )
+    depths = pd.concat(
+        [
+            read_depths({"outer": 5.0, "center": 5.2}, date="2024-10-01", km=25_000),
+            read_depths({"outer": 2.1, "center": 2.4}, km=50_000),
+            read_depths({"outer": 8.0, "center": 7.9}, km=50_000),
+        ]
+    )
+    visits = tire_visits(make_book(tmp_path, depths, mounts=mounts)).set_index(["tire_id", "odometer_km"])
+    assert visits.loc[("old", 50_000.0), "depth_mm"] == pytest.approx(2.25)
+    assert visits.loc[("new", 50_000.0), "depth_mm"] == pytest.approx(7.95)
+    assert visits.loc[("new", 50_000.0), "tire_km"] == 0
+    assert visits["readings"].sum() == 6
+
+
+def test_us_and_metric_logs_agree(tmp_path):
+    depths = pd.concat([read_depths({"outer": 6 * N32, "center": 7 * N32}, position=p) for p in POSITIONS])
+    metric = tire_visits(make_book(tmp_path / "m", depths))
+    us = depths.rename(columns={"depth_mm": "depth_32nds"})
+    us["depth_32nds"] = [6.0, 7.0] * 4
+    theirs = tire_visits(make_book(tmp_path / "u", us))
+    pd.testing.assert_frame_equal(metric, theirs, rtol=1e-9)
+
+
+def test_no_readings_give_an_empty_frame_with_its_columns(tmp_path):
+    depths = read_depths({"center": 6.0}).iloc[:0]
+    try:
+        book = make_book(tmp_path, depths)
+    except ValueError:
+        pytest.skip("the logbook refuses an empty table")
+    assert list(tire_visits(book).columns) == VISIT_COLUMNS
