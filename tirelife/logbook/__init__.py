@@ -1,6 +1,7 @@
 """The tables: read, check, record."""
 
 from tirelife.logbook.export import safe_cell, whole_file, write_csv
+from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.model import Logbook, stretches
 from tirelife.logbook.read import check_logbook, read_logbook
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
@@ -13,6 +14,8 @@ __all__ = [
     "SCHEMA",
     "Logbook",
     "check_logbook",
+    "corrected",
+    "gauge_study",
     "read_logbook",
     "safe_cell",
     "stretches",

@@ -190,28 +190,40 @@ def _say(
 
 
 def tire_at(
-    chain: Chain, vehicle: NDArray[np.intp], position: NDArray[np.intp], moment: NDArray[np.int64]
+    chain: Chain,
+    vehicle: NDArray[np.intp],
+    position: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    *,
+    as_found: bool = False,
 ) -> NDArray[np.intp]:
     """Which entry of the chain was at a place at a moment; -1 if none was.
 
-    A reading of the day of a mount belongs to the tire mounted, even if its odometer is a little lower
-    and no other tire was there before.
+    Parameters
+    ----------
+    chain : Chain
+    vehicle, position, moment : ndarray, shape (n,)
+    as_found : bool
+        On a day of mounts: the tire that was there in the morning, if there was one, and not the one that
+        the odometer says. A log does not say whether tires were read before they were moved or after.
     """
     on = np.flatnonzero(chain.position != _OFF)
-    if not len(on):
+    if not len(on) or not len(moment):
         return np.full(len(vehicle), -1)
     place_on = chain.vehicle[on] * len(POSITIONS) + chain.position[on]
     order = np.lexsort((chain.end[on], chain.start[on], place_on))
     on, place_on = on[order], place_on[order]
     place = vehicle * len(POSITIONS) + position
-    base = min(chain.start.min(), moment.min()) if len(moment) else 0
-    span = 2 * DAY + max(chain.start.max(), moment.max()) - base if len(moment) else 1
-    if (max(place_on.max(), place.max(initial=0)) + 1) * float(span) > 9e18:
+    base = min(chain.start.min(), moment.min()) - DAY
+    span = 2 * DAY + max(chain.start.max(), moment.max()) - base
+    if (max(place_on.max(), place.max()) + 1) * float(span) > 9e18:
         raise OverflowError("more places and days than can be told apart")
     keys = place_on * span + (chain.start[on] - base)
-    at = np.searchsorted(keys, place * span + (moment - base), side="right") - 1
-    here = (at >= 0) & (place_on[at] == place)
-    here &= chain.end[on][at] // DAY >= moment // DAY
+    when = moment // DAY * DAY - 1 if as_found else moment
+    at = np.searchsorted(keys, place * span + (when - base), side="right") - 1
+    here = (at >= 0) & (place_on[at] == place) & (chain.end[on][at] // DAY >= moment // DAY)
+    if as_found:
+        return np.where(here, on[at], tire_at(chain, vehicle, position, moment))
     after = np.minimum(at + 1, len(on) - 1)
     soon = ~here & (place_on[after] == place) & (chain.start[on][after] // DAY == moment // DAY)
     return np.where(here, on[at], np.where(soon, on[after], -1))

@@ -196,21 +196,42 @@ def check_depths(
     place = vehicle[records] * len(POSITIONS) + position[records]
     moment = moments(day, km)[records]
     visit, first = _visits(place, moment)
-    at_first = tire_at(chain, place[first] // len(POSITIONS), place[first] % len(POSITIONS), moment[first])
-    entry = at_first[visit]
-    _no_tire(depths, records[entry < 0], found)
+    here = place[first] // len(POSITIONS), place[first] % len(POSITIONS), moment[first]
+    left = tire_at(chain, *here)
+    _no_tire(depths, records[left[visit] < 0], found)
     _check_repeats(depths, records, visit, groove[records], found)
-    mounted = entry >= 0
-    records, visit, entry = records[mounted], visit[mounted], entry[mounted]
-    tire, depth, groove = chain.tire[entry], depth[records], groove[records]
-    over = depth > new_depth[tire] + GAUGE_TOLERANCE
+    mounted = left[visit] >= 0
+    records, visit = records[mounted], visit[mounted]
+    depth, groove = depth[records], groove[records]
+    over, grows = _judge(chain.tire[left[visit]], groove, visit, moment[first], depth, new_depth)
+    came = tire_at(chain, *here, as_found=True)
+    if (chain.tire[came] != chain.tire[left])[left >= 0].any():
+        # Were tires read as found or as left on a day of moves? Doubt only what is odd either way.
+        over_found, grows_found = _judge(
+            chain.tire[came[visit]], groove, visit, moment[first], depth, new_depth
+        )
+        over &= over_found
+        both = grows[2] & grows_found[2]
+        grows = (*(grows if grows[2].sum() <= grows_found[2].sum() else grows_found)[:2], both)
     unit = depths.unit["depth_mm"]
-    hits = records[over]
-    shown = convert(new_depth[tire[over]], "mm", unit)
-    _say_depth(
-        depths, hits, "is deeper than the tire was new", [f"New, it had {v:.4g}." for v in shown], found
-    )
-    _check_growth(depths, records, tire, groove, visit, moment[first], depth, over, found)
+    shown = convert(new_depth[chain.tire[left[visit]][over]], "mm", unit)
+    advice = [f"New, it had {value:.4g}." for value in shown]
+    _say_depth(depths, records[over], "is deeper than the tire was new", advice, found)
+    _say_growth(depths, records, depth, *grows, found)
+
+
+def _judge(
+    tire: NDArray[np.intp],
+    groove: NDArray[np.intp],
+    visit: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    depth: NDArray[np.float64],
+    new_depth: NDArray[np.float64],
+) -> tuple[NDArray[np.bool_], tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]]:
+    """Which readings lie above the new depth, and which do not fit a depth that only falls."""
+    with np.errstate(invalid="ignore"):
+        over = depth > new_depth[tire] + GAUGE_TOLERANCE
+    return over, _growth(tire, groove, visit, moment, depth)
 
 
 def _visits(place: NDArray[np.int64], moment: NDArray[np.int64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -261,67 +282,68 @@ def _check_repeats(
     _say_depth(depths, hits, "stands twice", "Delete one if the visit was entered twice.", found)
 
 
-def _check_growth(
-    depths: Parsed,
-    records: NDArray[np.intp],
+def _growth(
     tire: NDArray[np.intp],
     groove: NDArray[np.intp],
     visit: NDArray[np.intp],
     moment: NDArray[np.int64],
     depth: NDArray[np.float64],
-    over: NDArray[np.bool_],
-    found: Findings,
-) -> None:
-    """Report groove means that grow from visit to visit by more than a gauge can err."""
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Readings whose groove mean breaks a fall by more than a gauge can err; the fewest that explain it.
+
+    Returns
+    -------
+    before, after : ndarray, shape (n,)
+        The means before and after each reading that hold; NaN for none, and for readings that fit. [mm]
+    odd : ndarray of bool, shape (n,)
+    """
     cell, _ = pd.factorize(visit * len(GROOVES) + groove)
     n = int(cell.max(initial=-1)) + 1
-    if n < 2:
-        return
+    before, after, odd = np.full(n, np.nan), np.full(n, np.nan), np.zeros(n, dtype=bool)
     mean = np.bincount(cell, depth, n) / np.bincount(cell, minlength=n)
     head = np.zeros(n, dtype=np.intp)
     head[cell] = np.arange(len(cell))
     series = tire[head] * len(GROOVES) + groove[head]
-    when = moment[visit[head]]
-    order = np.lexsort((when, series))
-    series, mean, when = series[order], mean[order], when[order]
+    order = np.lexsort((moment[visit[head]], series))
+    series, mean = series[order], mean[order]
     lowest = pd.Series(mean).groupby(series).cummin().to_numpy()
-    grows = np.r_[False, (series[1:] == series[:-1]) & (mean[1:] > lowest[:-1] + GAUGE_TOLERANCE)]
-    flagged: dict[int, tuple[float, float]] = {}
-    for code in np.unique(series[grows]):
+    grows = (series[1:] == series[:-1]) & (mean[1:] > lowest[:-1] + GAUGE_TOLERANCE)
+    for code in np.unique(series[1:][grows]):
         a, b = np.searchsorted(series, code), np.searchsorted(series, code, side="right")
         kept = _longest_fall(mean[a:b])
-        for i in set(range(b - a)) - set(kept):
-            before = max((k for k in kept if k < i), default=None)
-            after = min((k for k in kept if k > i), default=None)
-            flagged[int(order[a + i])] = (
-                np.nan if before is None else mean[a + before],
-                np.nan if after is None else mean[a + after],
-            )
-    if not flagged:
-        return
-    sides = np.full((n, 2), np.nan)
-    sides[list(flagged)] = list(flagged.values())
-    marked = np.zeros(n, dtype=bool)
-    marked[list(flagged)] = True
-    where = marked[cell]
+        for i in np.setdiff1d(np.arange(b - a), kept):
+            at = int(np.searchsorted(kept, i))
+            cell_at = order[a + i]
+            odd[cell_at] = True
+            before[cell_at] = mean[a + kept[at - 1]] if at else np.nan
+            after[cell_at] = mean[a + kept[at]] if at < len(kept) else np.nan
+    return before[cell], after[cell], odd[cell]
+
+
+def _say_growth(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    depth: NDArray[np.float64],
+    before: NDArray[np.float64],
+    after: NDArray[np.float64],
+    odd: NDArray[np.bool_],
+    found: Findings,
+) -> None:
     unit = depths.unit["depth_mm"]
-    advice = [
-        _growth_advice(value, before, after, unit)
-        for value, (before, after) in zip(depth[where], sides[cell[where]], strict=True)
-    ]
-    what = np.where(
-        depth[where] > np.nan_to_num(sides[cell[where], 0], nan=np.inf) + GAUGE_TOLERANCE / 2,
-        "the depth grows", "the depth does not fit the readings around it",
-    )  # fmt: skip
-    _say_depth(depths, records[where], [str(w) for w in what], advice, found)
+    what, advice = [], []
+    for value, earlier, later in zip(depth[odd], before[odd], after[odd], strict=True):
+        grows = value > earlier
+        what.append("the depth grows" if grows else "the depth does not fit the readings around it")
+        advice.append(_growth_advice(value, earlier, later, unit))
+    _say_depth(depths, records[odd], what, advice, found)
 
 
-def _longest_fall(values: NDArray[np.float64]) -> list[int]:
+def _longest_fall(values: NDArray[np.float64]) -> NDArray[np.intp]:
     """Indices of the longest run of means that never grow by more than a gauge can err."""
     n = len(values)
     if n > 2000:  # a groove read on 2,000 days: flag what tops all before it
         lowest = np.minimum.accumulate(values)
-        return [i for i in range(n) if values[i] <= lowest[max(i - 1, 0)] + GAUGE_TOLERANCE]
+        return np.flatnonzero(values <= np.r_[values[0], lowest[:-1]] + GAUGE_TOLERANCE)
     length, parent = np.ones(n, dtype=int), np.full(n, -1)
     for i in range(1, n):
         fits = np.flatnonzero(values[:i] >= values[i] - GAUGE_TOLERANCE)
@@ -332,7 +354,7 @@ def _longest_fall(values: NDArray[np.float64]) -> list[int]:
     while i >= 0:
         out.append(i)
         i = int(parent[i])
-    return out[::-1]
+    return np.array(out[::-1], dtype=np.intp)
 
 
 def _growth_advice(value: float, before: float, after: float, unit: str) -> str:
