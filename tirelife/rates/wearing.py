@@ -189,7 +189,7 @@ def estimate(
     data: Readings,
     laws: Laws,
     robust: bool = True,
-    tolerance: float = 2e-3,
+    tolerance: float = 0.02,
 ) -> Estimate:
     """Estimate the variances by restricted likelihood with weak laws for their logarithms.
 
@@ -200,7 +200,7 @@ def estimate(
     robust : bool
         Let readings that are far off count less.
     tolerance : float
-        Largest change of a log variance (sd scale) at the end.
+        Largest step at the end: of a log variance in its own standard errors, of a log rate as it is.
 
     Notes
     -----
@@ -215,7 +215,8 @@ def estimate(
     groups = np.array([guess for _, guess, _ in laws.groups])
     laws = _with_groups(laws, groups)
     pull = np.where(free, 2 / np.maximum(laws.spread_sd, 1e-9) ** 2, 0.0)
-    converged, rounds, drop = False, 0, np.inf
+    converged, rounds, drop = False, 0, 0.0
+    before, damp = np.zeros(len(SPREADS)), np.ones(len(SPREADS))
     log_sd = np.full(len(SPREADS), np.nan)
     found: Evaluation | None = None
     for rounds in range(1, _MOST + 1):  # noqa: B007
@@ -231,7 +232,11 @@ def estimate(
             step[free] = -np.linalg.solve(bowl, slope[free])
             drop = float(-slope @ step)
             log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2)
-        step = np.clip(step, -_STEP, _STEP)
+        # The average information is too small near zero: halve the steps of a variance that swings.
+        damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
+        before = step
+        settled = float((np.abs(step[free]) / log_sd[free]).max(initial=0.0))
+        step = np.clip(step * damp, -_STEP, _STEP)
         units = posterior(blocks, columns, spreads, found)
         state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]))
         new_groups = _group_variances(laws, found)
@@ -240,7 +245,7 @@ def estimate(
         new_share = _shares(columns, data, units, spreads[0]) if robust and rounds > 2 else share
         swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
         share = new_share
-        if max(np.abs(step).max() / 2, change, shift / 2) < tolerance and (not robust or swing < 0.3):
+        if max(settled, change, shift) < tolerance and (not robust or swing < 0.3):
             converged = True
             break
         log_spread = np.where(free, log_spread + step, log_spread)
