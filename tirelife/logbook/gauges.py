@@ -169,7 +169,7 @@ def _judge(
         last,
         off,
         overdue,
-        " ".join(advice),
+        " ".join(said),
     ]
 
 
