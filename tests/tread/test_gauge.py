@@ -8,6 +8,7 @@ from tirelife.tread.gauge import (
     STEPS_MM,
     infer_resolution,
     learned_spread,
+    reading_variances,
     rounding_variance,
     usual_spread,
 )
@@ -64,3 +65,14 @@ def test_the_spread_is_learned_from_enough_repeats_only():
     learned = learned_spread(sums)
     assert learned["D1"] == pytest.approx(0.2)
     assert np.isnan(learned["D2"])
+
+
+@pytest.mark.parametrize("ratio", [0.15, 0.3, 0.6])
+def test_learned_spread_gives_back_what_the_gauge_had(ratio):
+    rng = np.random.default_rng(6)
+    step = 0.8
+    depth = rng.uniform(4, 8, 4000)
+    read = np.round((depth[:, None] + rng.normal(0, ratio * step, (4000, 6))) / step) * step
+    single, shared = reading_variances(step, 0.2, float(np.sqrt(read.var(axis=1, ddof=1).mean())))
+    between = np.mean((read.mean(axis=1) - depth) ** 2)
+    assert shared + single / 6 == pytest.approx(between, rel=0.06)

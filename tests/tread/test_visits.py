@@ -145,3 +145,30 @@ def test_no_readings_give_an_empty_frame_with_its_columns(tmp_path):
     except ValueError:
         pytest.skip("the logbook refuses an empty table")
     assert list(tire_visits(book).columns) == VISIT_COLUMNS
+
+
+def test_the_bias_of_a_gauge_is_taken_off_and_shown(tmp_path):
+    depths = pd.concat(
+        [
+            read_depths({"center": 6.4}, gauge="D1"),
+            read_depths({"center": 6.0}, gauge="D2", position="RF"),
+            read_depths({"center": 6.0}, position="LR"),
+        ]
+    )
+    gauges = pd.DataFrame(
+        {
+            "gauge_id": ["D1", "D1", "D1", "D2"],
+            "date": "2025-06-01",
+            "kind": "depth",
+            "reading": [5.4, 5.3, 5.5, 5.0],
+            "master": 5.0,
+            "unit": "mm",
+        }
+    )
+    visits = tire_visits(make_book(tmp_path, depths, gauges=gauges)).set_index("position")
+    assert visits["bias_mm"].to_dict() == pytest.approx({"LF": 0.4, "RF": 0.0, "LR": 0.0})
+    assert visits["depth_mm"].to_dict() == pytest.approx({"LF": 6.0, "RF": 6.0, "LR": 6.0})
+    # One comparison leaves the bias as uncertain as a reading is; none leaves it out.
+    assert visits.loc["RF", "depth_se_mm"] == pytest.approx(
+        visits.loc["LR", "depth_se_mm"] * 2**0.5, rel=0.01
+    )

@@ -13,7 +13,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["STEPS_MM", "infer_resolution", "learned_spread", "rounding_variance", "usual_spread"]
+__all__ = [
+    "STEPS_MM",
+    "infer_resolution",
+    "learned_spread",
+    "reading_variances",
+    "rounding_variance",
+    "usual_spread",
+]
 
 STEPS_MM: Final = (25.4 / 32, 1.0, 25.4 / 64, 0.5, 0.2, 25.4 / 320, 0.1, 0.0254, 0.01)
 """Steps that depth gauges are marked in, coarsest first: 1/32 in, 1 mm, parts of these, 0.001 in, 0.01 mm."""
@@ -85,6 +92,34 @@ def rounding_variance(step_mm: ArrayLike, spread_mm: ArrayLike) -> NDArray[np.fl
     ratio = np.divide(spread, step, out=np.full(step.shape, np.inf), where=step > 0)
     terms = (np.exp(-4 * (np.pi * _TERMS * ratio[..., None]) ** 2) / _TERMS**2).sum(axis=-1)
     return np.asarray(step**2 / (2 * np.pi**2) * np.where(ratio == 0, np.pi**2 / 6, terms))
+
+
+def reading_variances(step_mm: float, usual_mm: float, learned_mm: float) -> tuple[float, float]:
+    """Variance of single readings about their groove's mean, and of the rounding error they share [mm²].
+
+    Parameters
+    ----------
+    step_mm : float
+        Step of the gauge. [mm]
+    usual_mm : float
+        Spread before rounding that is assumed where none was learned. [mm]
+    learned_mm : float
+        Spread of repeated readings about their mean, rounding included; NaN if not known. [mm]
+
+    Examples
+    --------
+    >>> [round(v, 4) for v in reading_variances(0.0, 0.2, float("nan"))]
+    [0.04, 0.0]
+    """
+    if np.isnan(learned_mm):
+        shared = float(rounding_variance(step_mm, usual_mm))
+        return usual_mm**2 + step_mm**2 / 12 - shared, shared
+    single = max(learned_mm, 0.02) ** 2
+    shared = float(rounding_variance(step_mm, usual_mm))
+    for _ in range(20):  # the spread before rounding that shows as the learned one after it
+        before = max(single - step_mm**2 / 12 + shared, 0.0) ** 0.5
+        shared = 0.5 * (shared + float(rounding_variance(step_mm, before)))
+    return single, shared
 
 
 def learned_spread(sums: pd.DataFrame) -> pd.Series:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook import GROOVES
-from tirelife.tread.gauge import infer_resolution, learned_spread, rounding_variance, usual_spread
+from tirelife.logbook import GROOVES, gauge_study
+from tirelife.tread.gauge import infer_resolution, learned_spread, reading_variances, usual_spread
 from tirelife.tread.moves import choose_side
 from tirelife.tread.reduction import reduce_readings
 
@@ -76,12 +77,15 @@ def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | No
         return _empty()
     readings = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
     sums = reduce_readings(readings)
-    errors = gauge_errors(readings, sums, resolution_mm)
+    errors = gauge_errors(readings, sums, resolution_mm, _biases(book))
     return visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
 
 
 def gauge_errors(
-    readings: pd.DataFrame, sums: pd.DataFrame, resolution_mm: float | Mapping[str, float] | None = None
+    readings: pd.DataFrame,
+    sums: pd.DataFrame,
+    resolution_mm: float | Mapping[str, float] | None = None,
+    biases: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """What each depth gauge of a log adds to a reading.
 
@@ -93,6 +97,8 @@ def gauge_errors(
         From :func:`tirelife.tread.reduction.reduce_readings`.
     resolution_mm : float or mapping of str to float, optional
         Steps that are known. [mm]
+    biases : DataFrame, optional
+        gauge_id, bias (reading less master), bias_se, of the gauges that were compared. [mm]
 
     Returns
     -------
@@ -108,13 +114,24 @@ def gauge_errors(
         if step is None:
             step = infer_resolution(part["depth_mm"].to_numpy(float), part["times"].to_numpy(float))
         marks = 0.0 if np.isnan(step) else step
-        usual = usual_spread(marks)
-        shared = float(rounding_variance(marks, usual))
-        learned = spread.get(gauge, np.nan)
-        single = usual**2 + marks**2 / 12 - shared if np.isnan(learned) else max(float(learned), 0.02) ** 2
+        learned = float(spread.get(gauge, np.nan))
+        single, shared = reading_variances(marks, usual_spread(marks), learned)
         rows[str(gauge)] = (step, single, shared, 0.0, 0.0)
     columns = ["resolution_mm", "reading_var_mm2", "rounding_var_mm2", "bias_mm", "bias_se_mm"]
-    return pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("gauge_id")
+    out = pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("gauge_id")
+    if biases is not None and len(biases):
+        known = biases.set_index("gauge_id").reindex(out.index)
+        alone = (out["reading_var_mm2"] + out["rounding_var_mm2"]) / known["comparisons"]
+        out["bias_mm"] = known["bias"].fillna(0.0)
+        out["bias_se_mm"] = known["bias_se"].fillna(alone**0.5).where(known["bias"].notna(), 0.0)
+    return out
+
+
+def _biases(book: Logbook) -> pd.DataFrame:
+    """Bias of the depth gauges that were compared with a master; repeats are learned from the sums."""
+    compared = {name: table.iloc[:0] for name, table in book.tables.items()} | {"gauges": book.gauges}
+    study = gauge_study(replace(book, tables=compared))
+    return study[(study["kind"] == "depth") & (study["comparisons"] > 0)]
 
 
 def visits_from_sums(
@@ -187,13 +204,12 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     parts["single"] = single[:, 0] * readings
     parts["readings"] = readings.astype(int)
     parts["resolution_mm"] = known["resolution_mm"].to_numpy(float)
-    parts = parts.sort_values([*_PLACE, "gauge_id"], ignore_index=True)
     several = parts.duplicated(_PLACE, keep=False)
-    merged = _merge_gauges(parts[several])
+    merged = _merge_gauges(parts[several].sort_values([*_PLACE, "gauge_id"]))
     out = pd.concat([parts[~several], merged], ignore_index=True) if len(merged) else parts
     number, total = out[_NUMBER].to_numpy(float), out[_TOTAL].to_numpy(float)
     error = out[[f"error_{g}" for g in GROOVES]].to_numpy(float)
-    mean = np.divide(total, number, out=np.full(total.shape, np.nan), where=number > 0)
+    mean = np.divide(total, number, out=np.full(total.shape, np.nan), where=number > 0).clip(min=0.0)
     var = np.divide(error, number**2, out=np.full(total.shape, np.nan), where=number > 0)
     grooves = (number > 0).sum(axis=1)
     out = out.drop(columns=[*_TOTAL, *(f"error_{g}" for g in GROOVES)])
