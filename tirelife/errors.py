@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 __all__ = ["FitError", "InputError", "Problem"]
 
+_SHOWN = 3
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -41,7 +43,7 @@ class InputError(ValueError):
     ----------
     problems : tuple of Problem
         All of them, in file and row order. ``file``, ``row``, ``column`` and ``value`` are those of
-        the first.
+        the first. The message shows the first three of each kind and says how many more there are.
     """
 
     def __init__(self, problems: Problem | str | Sequence[Problem]) -> None:
@@ -50,11 +52,23 @@ class InputError(ValueError):
         self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         first = self.problems[0]
         self.file, self.row, self.column, self.value = first.file, first.row, first.column, first.value
-        super().__init__("\n".join(_line(p) for p in self.problems))
+        super().__init__("\n".join(_lines(self.problems)))
 
 
 class FitError(ValueError):
     """A model that cannot be fitted to these data; the message names the parameter and says why."""
+
+
+def _lines(problems: Sequence[Problem]) -> list[str]:
+    kinds: dict[tuple[str, str, str], list[Problem]] = {}
+    for problem in problems:
+        kinds.setdefault((problem.file, problem.column, problem.what), []).append(problem)
+    lines: list[str] = []
+    for alike in kinds.values():
+        lines.extend(_line(problem) for problem in alike[:_SHOWN])
+        if len(alike) > _SHOWN:
+            lines.append(f"… and {len(alike) - _SHOWN} more like it, to row {alike[-1].row}.")
+    return lines
 
 
 def _line(problem: Problem) -> str:

@@ -74,6 +74,10 @@ class Findings:
         text = ["file", "column", "value", "what", "advice"]
         return out.loc[order].reset_index(drop=True).astype(dict.fromkeys(text, "str"))
 
+    def errors_in(self, file: str) -> bool:
+        """Whether an error was found in this file."""
+        return any(p["file"].iloc[0] == file and not p["doubt"].iloc[0] for p in self._parts)
+
     @property
     def has_errors(self) -> bool:
         """Whether anything found is an error and not only a doubt."""

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.findings import Findings
-from tirelife.logbook.schema import BANDS, KEYS, SCHEMA, Column, inside_name
+from tirelife.logbook.schema import BANDS, KEYS, REQUIRED, SCHEMA, Column, inside_name
 from tirelife.logbook.textfile import Cells, TextTable
 from tirelife.logbook.values import Faults, choices, dates, numbers, range_faults, uses_decimal_comma
 from tirelife.units import INSIDE, KINDS, convert, kind_of, split_unit
@@ -100,8 +100,9 @@ def parse(table: TextTable, found: Findings) -> Parsed:
         _check_habits(out, found)
     if table.name == "gauges":
         _check_gauges(out, found)
-    if not len(out) and table.name in ("vehicles", "tires"):
-        found.add(out.file, 0, "", "", "has a header but no records", "Add a row for each.")
+    if not len(out) and table.name in REQUIRED:
+        doubt = table.name in ("mounts", "depths")
+        found.add(out.file, 0, "", "", "has a header but no records", "Add a row for each.", doubt=doubt)
     return out
 
 
@@ -187,7 +188,7 @@ def _missing(column: Column, table: TextTable, unknown: list[str], found: Findin
         near = folded[close[0]] if close else ""
     advice = f"Add a column {shown}." if not near else f"Rename the column {near!r} to {shown}."
     found.add(table.file, 1, shown, "", "is missing", advice)
-    return unknown
+    return [name for name in unknown if name != near]
 
 
 def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, found: Findings) -> None:

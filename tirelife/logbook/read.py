@@ -17,9 +17,10 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.model import Logbook
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import REQUIRED, SCHEMA, inside_name
-from tirelife.logbook.series import check_depths, check_odometers, check_pressures_mounted
+from tirelife.logbook.series import check_depths, check_odometers, check_pressures
 from tirelife.logbook.textfile import TextTable, read_csv_text, read_parquet_text
 from tirelife.logbook.values import dates_to_days
+from tirelife.units import LABELS
 
 __all__ = ["check_logbook", "read_logbook"]
 
@@ -126,8 +127,20 @@ def _load(path: Path, found: Findings) -> tuple[dict[str, Parsed], Path | None]:
         if text is not None:
             texts[table] = text
     parsed = {name: parse(text, found) for name, text in texts.items()}
+    _mixed_units(parsed, found)
     trips = next((path / n for n in ("trips.csv", "trips.parquet", "trips") if n in names), None)
     return parsed, trips
+
+
+def _mixed_units(parsed: dict[str, Parsed], found: Findings) -> None:
+    """Doubt a logbook with miles in one table and km in another: one of the names may be wrong."""
+    used = {table.file: table.unit["odometer_km"] for table in parsed.values() if "odometer_km" in table.unit}
+    if len(set(used.values())) > 1:
+        usual = max(("mi", "km"), key=list(used.values()).count)
+        for file, unit in used.items():
+            if unit != usual:
+                what = f"has {LABELS[unit]} where other tables have {LABELS[usual]}"
+                found.add(file, 1, f"odometer_{unit}", "", what, "Check the unit in the column's name.", True)
 
 
 def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings) -> pd.Timestamp:
@@ -138,7 +151,12 @@ def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
     if day is None:
         past = known[known <= today]
         day = past.max() if len(past) else known.max() if len(known) else today
-        _check_future(parsed, today, found)
+        future = [
+            (table, name, values > today) for table in parsed.values() for name, values in table.date.items()
+        ]
+        late = [(t.file, t.rows[w], t.raw[n], t.written(n, w)) for t, n, w in future]
+    else:
+        late = []
     for name, table in parsed.items():
         dated = table.date.get("to_date" if name == "habits" else "date")
         if dated is None:
@@ -149,18 +167,10 @@ def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
             if name == "mounts" and "tire_id" in table.text:
                 _drop_unborn(parsed, table, after, found)
             table.keep(~after)
+    advice = "Correct the date; what is dated after today is not used unless you ask for a later day."
+    for file, rows, column, values in late:
+        found.add(file, rows, column, values, "is in the future", advice, doubt=True)
     return pd.Timestamp(day)
-
-
-def _check_future(parsed: dict[str, Parsed], today: np.datetime64, found: Findings) -> None:
-    for table in parsed.values():
-        for name, values in table.date.items():
-            late = values > today
-            advice = "Correct the date; what is dated after today is not used unless you ask for a later day."
-            found.add(
-                table.file, table.rows[late], table.raw[name], table.written(name, late),
-                "is in the future", advice, doubt=True,
-            )  # fmt: skip
 
 
 def _drop_unborn(
@@ -200,20 +210,15 @@ def _check_between(parsed: dict[str, Parsed], found: Findings) -> None:
     chain = chain_of(mounts, ids, tire_ids)
     check_chain(mounts, chain, ids, tire_ids, found)
     _check_made(tires, mounts, found)
-    if not found_any(mounts):
-        return
+    if found.errors_in(mounts.file) or not len(chain.tire):
+        return  # with mounts that cannot be read, readings would seem to have no tire, or the wrong one
     new_depth = np.full(len(tire_ids), np.nan)
     if "new_depth_mm" in tires.number:
         new_depth[tires.text["tire_id"].codes] = tires.number["new_depth_mm"]
     if "depths" in parsed:
         check_depths(parsed["depths"], chain, ids, new_depth, found)
     if "pressures" in parsed:
-        check_pressures_mounted(parsed["pressures"], chain, ids, found)
-
-
-def found_any(table: Parsed) -> bool:
-    """Whether a table has records at all; without mounts, every reading would be without a tire."""
-    return len(table) > 0
+        check_pressures(parsed["pressures"], chain, ids, found)
 
 
 def _unknown(

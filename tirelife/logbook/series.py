@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.chain import Chain, codes_of, moments, tire_at
+from tirelife.logbook.chain import DAY, Chain, codes_of, moments, tire_at
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES, POSITIONS
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import LABELS, convert
 
-__all__ = ["BACK", "GAUGE_TOLERANCE", "check_depths", "check_odometers", "check_pressures_mounted"]
+__all__ = ["BACK", "GAUGE_TOLERANCE", "check_depths", "check_odometers", "check_pressures"]
 
 GAUGE_TOLERANCE = 1.0
 """Depths further apart than this are no accident of the gauge [mm].
@@ -25,6 +25,8 @@ Users of hand gauges add about 0.039 in (1.0 mm) to the range of readings of one
 """
 BACK = "the odometer goes back"
 """What is said of a reading whose odometer does not fit the others; such odometers are not used."""
+_NEW_KM = 800
+"""A tire mounted this lately still has about its new depth [km]; our assumption."""
 _FASTEST = 2000.0
 """More than this in a day is a slip [km]; common practice, no source."""
 
@@ -140,10 +142,8 @@ def _around(before: float, after: float, shown: Callable[[float], str]) -> str:
     return " and ".join(sides)
 
 
-def check_pressures_mounted(
-    table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings
-) -> None:
-    """Report pressure readings at a position with no tire."""
+def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings) -> None:
+    """Report pressure readings at a position with no tire, and visits entered twice."""
     if not all(name in table.text for name in ("vehicle_id", "position")) or "date" not in table.date:
         return
     vehicle = codes_of(table, "vehicle_id", vehicles)
@@ -151,8 +151,13 @@ def check_pressures_mounted(
     km = table.number.get("odometer_km", np.full(len(table), np.nan))
     day = dates_to_days(table.date["date"])
     good = np.flatnonzero((vehicle >= 0) & (position >= 0) & (day > -(10**6)))
-    at = tire_at(chain, vehicle[good], position[good], moments(day, km)[good])
+    moment = moments(day, km)[good]
+    at = tire_at(chain, vehicle[good], position[good], moment)
     _no_tire(table, good[at < 0], found)
+    if len(good) and "pressure_kpa" in table.cells:
+        by_vehicle, _ = _visits(vehicle[good], moment)
+        columns = ("position", "state", "ambient_c", "set_to_kpa", "gauge_id")
+        _check_repeats(table, good, by_vehicle, columns, "pressure_kpa", 4, found)
 
 
 def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
@@ -199,10 +204,13 @@ def check_depths(
     here = place[first] // len(POSITIONS), place[first] % len(POSITIONS), moment[first]
     left = tire_at(chain, *here)
     _no_tire(depths, records[left[visit] < 0], found)
-    _check_repeats(depths, records, visit, groove[records], found)
+    by_vehicle, _ = _visits(vehicle[records], moment)
+    columns = ("position", "groove", "spot", "gauge_id")
+    _check_repeats(depths, records, by_vehicle, columns, "depth_mm", 8, found)
     mounted = left[visit] >= 0
     records, visit = records[mounted], visit[mounted]
     depth, groove = depth[records], groove[records]
+    _check_unit(depths, chain, left, visit, moment[first], depth, new_depth, found)
     over, grows = _judge(chain.tire[left[visit]], groove, visit, moment[first], depth, new_depth)
     came = tire_at(chain, *here, as_found=True)
     if (chain.tire[came] != chain.tire[left])[left >= 0].any():
@@ -218,6 +226,36 @@ def check_depths(
     advice = [f"New, it had {value:.4g}." for value in shown]
     _say_depth(depths, records[over], "is deeper than the tire was new", advice, found)
     _say_growth(depths, records, depth, *grows, found)
+
+
+def _check_unit(
+    depths: Parsed,
+    chain: Chain,
+    entry: NDArray[np.intp],
+    visit: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    depth: NDArray[np.float64],
+    new_depth: NDArray[np.float64],
+    found: Findings,
+) -> None:
+    """Ask whether all depths are in another unit: new tires then read 0.79 or 1.26 of their new depth."""
+    starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
+    fresh = (entry >= 0) & starts[entry] & (moment - chain.start[entry] >= 0)
+    fresh &= (moment % DAY - chain.start[entry] % DAY < _NEW_KM) & (moment - chain.start[entry] < 60 * DAY)
+    where = fresh[visit]
+    tire = chain.tire[entry[visit[where]]]
+    ratio = pd.Series(depth[where] / new_depth[tire]).groupby(tire).mean().dropna()
+    unit = depths.unit["depth_mm"]
+    other = {"mm": "32nds", "32nds": "mm"}.get(unit)
+    if len(ratio) < 4 or other is None or ratio.quantile(0.9) - ratio.quantile(0.1) > 0.08:
+        return
+    if abs(ratio.median() / convert(1.0, unit, other) - 1) > 0.03:
+        return
+    advice = (
+        f"Tires just mounted read {ratio.median():.2f} of their new depth: name the column depth_{other}?"
+    )
+    what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
+    found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
 
 
 def _judge(
@@ -244,19 +282,22 @@ def _visits(place: NDArray[np.int64], moment: NDArray[np.int64]) -> tuple[NDArra
 
 
 def _check_repeats(
-    depths: Parsed,
+    table: Parsed,
     records: NDArray[np.intp],
     visit: NDArray[np.intp],
-    groove: NDArray[np.intp],
+    columns: Sequence[str],
+    value: str,
+    least: int,
     found: Findings,
 ) -> None:
-    """Report readings that stand twice: the same spot and value, or a whole visit entered again."""
-    spot = depths.cells.get("spot")
-    gauge = depths.cells.get("gauge_id")
-    value = depths.cells["depth_mm"].codes[records].astype(np.int64)
-    key = value * len(GROOVES) + groove
-    size = (int(value.max()) + 1) * len(GROOVES)
-    for cells in (spot, gauge):
+    """Report readings that stand twice: at the same spot with the same value, or a whole visit's.
+
+    Without a spot, equal readings are common. A vehicle's visit of ``least`` readings or more, every one of
+    them repeated, is not: it was entered again.
+    """
+    key, size = np.zeros(len(records), dtype=np.int64), 1
+    for name in (*columns, value):
+        cells = table.cells.get(name)
         if cells is not None:
             key, size = key * len(cells.words) + cells.codes[records], size * len(cells.words)
     if size * float(visit.max() + 1) > 9e18:
@@ -268,18 +309,18 @@ def _check_repeats(
     order = np.argsort(code, kind="stable")
     again = np.zeros(len(code), dtype=bool)
     again[order[1:]] = code[order[1:]] == code[order[:-1]]
+    spot = table.cells.get("spot")
+    has_spot = np.zeros(len(code), dtype=bool)
     if spot is not None:
         has_spot = np.array([bool(word.strip()) for word in spot.words], dtype=bool)[spot.codes[records]]
-    else:
-        has_spot = np.zeros(len(code), dtype=bool)
-    # Without a spot, equal readings are common; a visit of four or more, every one of them repeated, is not.
-    n = visit.max() + 1
-    least = np.full(n, np.iinfo(np.int64).max)
-    np.minimum.at(least, visit, count[code])
-    distinct_readings = np.bincount(visit[~again], minlength=n)
-    whole = (least >= 2) & (distinct_readings >= 4)
+    n = int(visit.max()) + 1
+    fewest = np.full(n, np.iinfo(np.int64).max)
+    np.minimum.at(fewest, visit, count[code])
+    whole = (fewest >= 2) & (np.bincount(visit[~again], minlength=n) >= least)
     hits = records[again & (has_spot | whole[visit])]
-    _say_depth(depths, hits, "stands twice", "Delete one if the visit was entered twice.", found)
+    advice = "Delete one if the visit was entered twice."
+    values = table.written(value, hits)
+    found.add(table.file, table.rows[hits], table.raw[value], values, "stands twice", advice, doubt=True)
 
 
 def _growth(

@@ -233,7 +233,7 @@ def _unit_text(unit: str) -> str:
 
 
 def _shown(value: float, column: Column, unit: str | None) -> str:
-    return f"{convert(value, INSIDE[column.kind], unit):.6g}" if unit else f"{value:g}"
+    return f"{convert(value, INSIDE[column.kind], unit):.4g}" if unit else f"{value:g}"
 
 
 def _other_unit(value: float, column: Column, unit: str | None) -> str:
