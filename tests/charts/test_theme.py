@@ -81,7 +81,7 @@ def test_shown_converts_every_unit_and_leaves_the_frame_it_was_given():
     out = shown(frame, "us")
     assert list(out.columns) == ["mi_left_p10", "depth_p50_32nds", "cold_psi", "n"]
     assert out.iloc[0].tolist() == pytest.approx([1, 1, 1, 3], rel=1e-12)
-    assert list(frame.columns)[0] == "km_left_p10"
+    assert next(iter(frame.columns)) == "km_left_p10"
     pd.testing.assert_frame_equal(shown(frame, "metric"), frame)
 
 

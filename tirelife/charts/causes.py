@@ -67,6 +67,7 @@ def wear_causes(causes: pd.DataFrame, *, width: int = 430, step: int = 34) -> An
                 legend=alt.Legend(
                     title=None,
                     orient="top",
+                    offset=2,
                     direction="horizontal",
                     columns=3,
                     symbolType="square",

@@ -59,7 +59,8 @@ def depth_path(
     -------
     altair chart
         Light band: 80 % range; darker band: 50 % range; line: the middle; dots: readings; dashed: removal
-        depth.
+        depth. What is ahead of panel i is the named data set ``band-i``, and the removal depth ``limit-i``,
+        so a page can replace them.
     """
     across = {"distance": "odometer_km", "date": "date"}.get(by)
     if across is None:
@@ -97,10 +98,11 @@ def depth_path(
         def y(column: str) -> Any:
             return alt.Y(f"{column}:Q", scale=y_scale, axis=y_axis)
 
-        ahead_here = alt.Chart(ahead[ahead["label"] == label]).encode(x=x)
+        at = order.index(label)
+        ahead_here = alt.Chart(_named(f"band-{at}", ahead[ahead["label"] == label])).encode(x=x)
         here = points[points["label"] == label]
         rule = (
-            alt.Chart(pd.DataFrame({"limit": [limit]}))
+            alt.Chart(_named(f"limit-{at}", pd.DataFrame({"limit": [limit]})))
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=y_scale, axis=y_axis))
         )
@@ -132,6 +134,13 @@ def depth_path(
         f"Tread depth in {unit} against {'date' if by == 'date' else 'the odometer'}: dots are readings, "
         f"the line is the likeliest path ahead, the bands hold 5 and 8 chances in 10, "
         f"the dashed line is the removal depth, {limit:.3g}. {spoken}.",
+    )
+
+
+def _named(name: str, frame: pd.DataFrame) -> alt.InlineData:
+    rows = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%dT00:00:00")) if "date" in frame else frame
+    return alt.InlineData(
+        values=rows.to_dict("records"), name=name, format={"parse": {"date": "date"} if "date" in frame else {}}
     )
 
 

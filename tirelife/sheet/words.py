@@ -21,6 +21,7 @@ __all__ = [
     "full_date",
     "in_order",
     "joined",
+    "lead",
     "span_of_time",
     "window_sentence",
 ]
@@ -137,6 +138,50 @@ def window_sentence(
         return f"{subject} will most likely need replacing around {said}."
     first, second = said.split(" to ")
     return f"{subject} will most likely need replacing between {first} and {second}."
+
+
+def lead(
+    dates: tuple[pd.Timestamp, pd.Timestamp],
+    km: tuple[float, float],
+    as_of: pd.Timestamp,
+    first: str,
+    units: str,
+) -> str:
+    """Say the answer in one breath.
+
+    Parameters
+    ----------
+    dates : tuple of Timestamp
+        80 % range of the date at which the first tire of the set is due.
+    km : tuple of float
+        The same as distance from now. [km]
+    as_of : Timestamp
+    first : str
+        The tire that is most likely first, in words.
+    units : str
+
+    Examples
+    --------
+    >>> day = pd.Timestamp
+    >>> window = day("2027-03-25"), day("2027-06-14")
+    >>> said = lead(window, (9000, 14000), day("2026-09-30"), "Left front", "us")
+    >>> said.split(". ")[0]
+    'Plan for new tires between late March and mid June 2027, after 5,500 to 8,500 more miles'
+    >>> said.split(". ")[1]
+    'The left front tire will most likely be first.'
+    """
+    low, high = dates
+    if pd.isna(low) or pd.isna(high):
+        return "There is not enough to give you a date yet. Measure again in a month or two."
+    if high <= as_of:
+        return f"The {first.lower()} tire is due now. Plan for new tires before you drive far."
+    when = window_sentence(low, high, as_of, subject="").split("replacing ")[1].rstrip(".")
+    far = distance_range(*km, units).replace(f" {LABELS[SHOWN[units]['distance']]}", "")
+    unit = LABELS[SHOWN[units]["distance"]]
+    return (
+        f"Plan for new tires {when}, after {far} more {unit}. "
+        f"The {first.lower()} tire will most likely be first."
+    )
 
 
 def _step(spread: float) -> float:

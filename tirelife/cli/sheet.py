@@ -1,0 +1,97 @@
+"""``tirelife sheet``: a customer's page for one vehicle."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from tirelife.errors import InputError
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
+  tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
+  tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
+The page is one file that opens with no network, prints on one side, and has sliders on the screen. It is an
+estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
+qualified person now. Legal limits differ by place and vehicle."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", metavar="ID", help="vehicle_id in the logbook")
+    parser.add_argument("--out", metavar="FILE", help="write the page here (.html)")
+    parser.add_argument("--pdf", metavar="FILE", help="print it to a PDF as well, with Chromium")
+    parser.add_argument("--png", metavar="FILE", help="take a picture of it as well, with Chromium")
+    parser.add_argument(
+        "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
+    )
+    parser.add_argument(
+        "--removal-depth",
+        metavar="DEPTH",
+        default="2/32",
+        help='such as 2/32, 4/32, 1.6mm or "3 mm" (default: 2/32)',
+    )
+    parser.add_argument("--paper", choices=("letter", "a4"), help="default: letter with US units, else a4")
+    parser.add_argument(
+        "--date-order",
+        choices=("mdy", "dmy", "ymd"),
+        help="order of day, month and year (default: mdy with US units, else dmy)",
+    )
+    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make the page and write it, whole or not at all."""
+    from tirelife.cli.forecast import parse_depth
+
+    removal = parse_depth(args.removal_depth)
+    asked = {"html": args.out, "pdf": args.pdf, "png": args.png}
+    for kind, name in asked.items():
+        endings = (".html", ".htm") if kind == "html" else (f".{kind}",)
+        if name and not name.lower().endswith(endings):
+            raise InputError(f"{name}: the name must end in {endings[0]}.")
+    if not any(asked.values()):
+        raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --png FILE.png.")
+    from tirelife.logbook import read_logbook
+    from tirelife.sheet.answer import check_vehicle
+    from tirelife.sheet.bundle import start_bundle
+    from tirelife.sheet.files import write_whole
+
+    bundle = start_bundle()
+    try:
+        book = read_logbook(args.logbook, as_of=args.as_of)
+        check_vehicle(book, args.vehicle)
+        prior = None
+        if args.prior:
+            from tirelife.rates import load_prior
+
+            prior = load_prior(args.prior)
+        from tirelife.sheet.page import customer_page
+
+        html = customer_page(
+            book,
+            args.vehicle,
+            prior=prior,
+            removal_mm=removal,
+            paper=args.paper,
+            order=args.date_order,
+            bundle=bundle,
+        )
+    finally:
+        bundle.kill()
+        bundle.communicate()
+    made = {"html": html.encode()}
+    for kind in ("pdf", "png"):
+        if asked[kind]:
+            from tirelife.sheet.printing import print_page
+
+            made[kind] = print_page(html, kind)
+    for kind, name in asked.items():
+        if name:
+            write_whole(name, made[kind])
+            print(f"{args.vehicle}: page written to {name}", file=sys.stderr)
+    return 0

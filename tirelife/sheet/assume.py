@@ -1,0 +1,237 @@
+"""What a projection assumes of the time ahead, set out as controls that a reader can move."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.logbook import BANDS, ROAD_POSITIONS
+from tirelife.sheet import words
+from tirelife.sheet.interactive import CONSTANTS
+from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
+
+__all__ = ["slider_state"]
+
+BAND_WORDS: Final = {
+    "us": ("under 25 mph", "25 to 40 mph", "40 to 55 mph", "55 to 70 mph", "over 70 mph"),
+    "metric": ("under 40 km/h", "40 to 65 km/h", "65 to 90 km/h", "90 to 110 km/h", "over 110 km/h"),
+}
+"""Speed bands in words; they are drawn in mph, so the metric ones are rounded."""
+EVENTS: Final = {
+    "hard_starts_per_100km": "Hard starts",
+    "hard_stops_per_100km": "Hard stops",
+    "hard_turns_per_100km": "Hard turns",
+}
+REMOVALS: Final = {"us": (2.0, 3.0, 4.0, 5.0, 6.0), "metric": (1.6, 2.0, 3.0, 4.0)}
+"""Removal depths offered, in the unit shown."""
+INTERVALS: Final = {"us": (5000.0, 7500.0), "metric": (8000.0, 12000.0)}
+"""Rotation intervals offered; common practice, no source."""
+RECENT: Final = pd.Timedelta(days=365)
+
+
+def slider_state(
+    book: Logbook,
+    fit: WearFit,
+    vehicle_id: str,
+    removal_mm: float,
+    rows: pd.DataFrame,
+) -> dict[str, Any]:
+    """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
+
+    Parameters
+    ----------
+    book : Logbook
+    fit : WearFit
+    vehicle_id : str
+    removal_mm : float
+        Where the control of removal depth begins. [mm]
+    rows : DataFrame
+        The vehicle's rows of the forecast, with ``label``.
+
+    Returns
+    -------
+    dict
+        Numbers and text only, so it can stand in a page as JSON.
+    """
+    from tirelife.outlook import crossing_quantiles, present_state
+
+    units = book.units
+    depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
+    removals = {_name(value): convert(value, depth_unit, "mm") for value in REMOVALS[units]}
+    begin = next((name for name, mm in removals.items() if abs(mm - removal_mm) < 0.02), "")
+    if not begin:
+        begin = _name(round(convert(removal_mm, "mm", depth_unit), 2))
+        removals = dict(sorted({**removals, begin: removal_mm}.items(), key=lambda item: item[1]))
+    removals[begin] = removal_mm
+    states = {}
+    for name, mm in removals.items():
+        state = present_state(book, fit, mm)
+        state = state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
+        states[name] = state.set_index("position")
+    now = states[begin]
+    km = {name: dict(zip(s.index, crossing_quantiles(s), strict=True)) for name, s in states.items()}
+    positions = list(now.index)
+    tires = {
+        p: {
+            "km": {
+                name: _list(values[p] * (1.25 if now.loc[p, "spare_turns"] else 1.0))
+                for name, values in km.items()
+            },
+            "other_ratio": _number(now.loc[p, "other_ratio"]),
+        }
+        for p in positions
+    }
+    first = now.iloc[0]
+    year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
+    controls, weights = _driving(book, vehicle_id)
+    pressure, control = _pressure(book, vehicle_id)
+    step = 100.0
+    year = float(np.clip(np.floor(year / step + 0.5) * step, 500, 100_000))
+    word = LABELS[distance_unit]
+    controls += [
+        control,
+        {
+            "id": "year", "group": "Care and use", "label": f"{word.capitalize()} a year", "min": 500,
+            "max": float(max(40_000, np.ceil(year / 5000) * 5000)), "step": step, "value": year, "unit": word,
+        },
+        {
+            "id": "removal", "group": "Care and use", "label": "Change them at",
+            "options": [[words.depth(mm, units), name] for name, mm in removals.items()], "value": begin,
+        },
+    ]  # fmt: skip
+    rotations, options = _rotations(now, units)
+    controls.append(
+        {"id": "rotation", "group": "Care and use", "label": "Rotation", "options": options, "value": "log"}
+    )
+    reach = float(rows["km_left_p90"].max()) * 1.05 if rows["km_left_p90"].notna().any() else 1000.0
+    return {
+        "as_of": book.as_of.strftime("%Y-%m-%d"),
+        "units": units,
+        "distance_word": word,
+        "distance_unit": distance_unit,
+        "depth_unit": depth_unit,
+        "km_per_unit": convert(1.0, distance_unit, "km"),
+        "mm_per_unit": convert(1.0, depth_unit, "mm"),
+        "controls": controls,
+        "shares": list(BANDS),
+        "events": list(EVENTS),
+        "weights": weights,
+        "pressure": pressure,
+        "tires": tires,
+        "rotations": rotations,
+        "removals": removals,
+        "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
+        "constants": CONSTANTS,
+        "labels": dict(zip(rows["position"], rows["label"], strict=True)),
+        "assumed": _assumed(year, word, removal_mm, units),
+        "paths": {
+            row["position"]: {
+                "odometer_km": row["odometer_km"],
+                "depth_mm": row["depth_now_mm"],
+                "reach_km": max(reach, 1.0),
+            }
+            for row in rows[rows["km_left_p50"].notna()].to_dict("records")
+        },
+    }  # fmt: skip
+
+
+def _driving(book: Logbook, vehicle_id: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, float]]]:
+    """Controls of the driving, and the weight of each answer in the wear of each wheel."""
+    from tirelife.wear import answer_weights, conditions_ahead
+
+    now = conditions_ahead(book, vehicle_id)
+    profile = now.profile
+    per = SHOWN[book.units]["distance"]
+    scale = convert(1.0, per, "km")  # events per 100 miles are fewer per 100 km
+    table = answer_weights(now.vehicle)
+    table[list(EVENTS)] /= scale
+    table["constant"] += now.severity()["alignment"]
+    controls: list[dict[str, Any]] = [
+        {
+            "id": band, "group": f"Share of {LABELS[per]} by speed", "label": said, "min": 0, "max": 100,
+            "step": 1, "value": int(100 * float(getattr(profile, band)) + 0.5), "unit": "%",
+        }
+        for band, said in zip(BANDS, BAND_WORDS[book.units], strict=True)
+    ]  # fmt: skip
+    for event, said in EVENTS.items():
+        value = float(np.floor(2 * float(getattr(profile, event)) * scale + 0.5) / 2)
+        controls.append(
+            {
+                "id": event, "group": f"Hard driving, per 100 {LABELS[per]}", "label": said, "min": 0,
+                "max": float(max(20, np.ceil(value * 1.5))), "step": 0.5, "value": value, "unit": "",
+            }
+        )  # fmt: skip
+    return controls, {str(p): {str(k): float(v) for k, v in row.items()} for p, row in table.iterrows()}
+
+
+def _pressure(book: Logbook, vehicle_id: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Wear by pressure against the placard, and its control."""
+    from tirelife.inflation import placard_at, pressure_path, pressure_wear
+
+    unit = SHOWN[book.units]["pressure"]
+    step = 0.5 if unit == "psi" else 5.0
+    at = np.arange(-24, 9) * step
+    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
+    placard = np.asarray(placard, dtype=float)
+    path = pressure_path(book)
+    path = path[(path["vehicle_id"] == vehicle_id) & path["position"].isin(ROAD_POSITIONS)]
+    path = path[path["to_date"] >= book.as_of - RECENT]
+    length = np.maximum((path["to_km"] - path["from_km"]).to_numpy(dtype=float), 1e-6)
+    low = (path["cold_kpa"] - path["placard_kpa"]).to_numpy(dtype=float)
+    mean = float(np.average(low, weights=length)) if len(path) else 0.0
+    value = float(np.clip(np.floor(convert(mean, "kpa", unit) / step + 0.5) * step, at[0], at[-1]))
+    factor = {
+        position: _list(pressure_wear(here + convert(at, unit, "kpa"), np.full(len(at), here)))
+        for position, here in zip(ROAD_POSITIONS, placard, strict=True)
+    }
+    control = {
+        "id": "pressure", "group": "Care and use", "label": "Pressure, cold", "min": float(at[0]),
+        "max": float(at[-1]), "step": step, "value": value, "unit": LABELS[unit],
+    }  # fmt: skip
+    return {"at": _list(at), "factor": factor}, control
+
+
+def _rotations(
+    now: pd.DataFrame, units: str
+) -> tuple[dict[str, dict[str, list[float | None]]], list[list[str]]]:
+    """Distance to the next change of axle and between changes, by setting and position."""
+    unit = SHOWN[units]["distance"]
+    log: dict[str, list[float | None]] = {}
+    for position, row in now.iterrows():
+        known = bool(np.isfinite(row["every_km"]))
+        log[str(position)] = [float(row["due_km"]), float(row["every_km"])] if known else [None, None]
+    rotations: dict[str, dict[str, list[float | None]]] = {
+        "log": log,
+        "none": {p: [None, None] for p in log},
+    }
+    options = [["as in the log", "log"], ["no more", "none"]]
+    for every in INTERVALS[units]:
+        km = convert(every, unit, "km")
+        rotations[_name(every)] = {p: [km, km] for p in log}
+        options.append([f"every {every:,.0f} {LABELS[unit]}", _name(every)])
+    return rotations, options
+
+
+def _assumed(year: float, word: str, removal_mm: float, units: str) -> str:
+    return (
+        f"If the car goes on as now: about {year:,.0f} {word} a year, with the same driving, pressures and "
+        f"rotation. New tires at {words.depth(removal_mm, units)}."
+    )
+
+
+def _name(value: float) -> str:
+    return f"{value:g}"
+
+
+def _number(value: Any) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _list(values: Any) -> list[float | None]:
+    return [_number(value) for value in np.asarray(values, dtype=float)]

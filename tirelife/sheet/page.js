@@ -1,0 +1,187 @@
+"use strict";
+(function () {
+  const read = (id) => JSON.parse(document.getElementById(id).textContent);
+  const specs = read("specs"), state = read("state"), views = {};
+  const live = Object.keys(state).length > 0;
+  const DAY = 86400000, POINTS = 13;
+  const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December"];
+  const day = (iso) => Date.parse(iso + "T00:00:00Z") / DAY;
+  const iso = (n) => new Date(n * DAY).toISOString().slice(0, 10);
+  const half = (x) => Math.floor(x + 0.5);
+
+  // The same sums as tirelife/sheet/interactive.py, line by line.
+  function wear(position, answers) {
+    const w = state.weights[position];
+    const total = state.shares.reduce((sum, name) => sum + answers[name], 0) || 1;
+    let out = w.constant;
+    for (const name of state.shares) out += w[name] * answers[name] / total;
+    for (const name of state.events) out += w[name] * answers[name];
+    return out * interpolate(answers.pressure, state.pressure.at, state.pressure.factor[position]);
+  }
+  function interpolate(x, xs, ys) {
+    if (x <= xs[0]) return ys[0];
+    for (let i = 1; i < xs.length; i++)
+      if (x <= xs[i]) return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1]);
+    return ys[ys.length - 1];
+  }
+  const OTHER = { LF: "LR", RF: "RR", LR: "LF", RR: "RF" };
+  const ratio = (position, now) => wear(position, now) / wear(position, start);
+  function throughRotations(km, due, every, other) {
+    const beyond = Math.max(km - due, 0), turns = Math.floor(beyond / (every * (1 + other)));
+    const rest = beyond - turns * every * (1 + other), there = Math.min(rest, other * every);
+    return Math.min(km, due) + turns * 2 * every + there / other + (rest - there);
+  }
+  function distances(position, tire, now) {
+    const here = ratio(position, now), there = ratio(OTHER[position], now);
+    const [due, every] = state.rotations[now.rotation][position];
+    return tire.km[now.removal].map((v) => v === null ? null : every === null ? v / here
+      : throughRotations(v / here, due, every, tire.other_ratio * there / here));
+  }
+  // Days as in tirelife/outlook/dates.py.
+  function datesOf(km, perDay) {
+    const middle = km[2], c = state.constants;
+    if (middle === null) return [null, null, null, null, null];
+    const years = Math.min(middle / perDay, c.horizon_days) / 365.25, ahead = Math.max(years, 1 / 12);
+    const sd = Math.sqrt(state.pace.log_sd ** 2 + state.pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
+    return km.map((v, i) => {
+      if (v === null) return null;
+      const apart = middle > 0 ? Math.sqrt(Math.log(v / middle) ** 2 + (c.z[i] * sd) ** 2) : 0;
+      const days = middle > 0 ? middle / perDay * Math.exp(Math.sign(c.z[i]) * apart) : v / perDay;
+      return days <= c.horizon_days ? day(state.as_of) + Math.floor(days + 1e-9) : null;
+    });
+  }
+  function recompute(answers) {
+    const now = Object.assign({}, start, answers), tires = {};
+    const perDay = state.pace.km_per_day * now.year / start.year;
+    let first = "";
+    for (const [position, tire] of Object.entries(state.tires)) {
+      const km = distances(position, tire, now);
+      tires[position] = { km, dates: datesOf(km, perDay) };
+      if (km[2] !== null && (first === "" || km[2] < tires[first].km[2])) first = position;
+    }
+    const known = Object.values(tires).filter((t) => t.km[2] !== null);
+    const km = [0, 1, 2, 3, 4].map((i) => known.length ? Math.min(...known.map((t) => t.km[i])) : null);
+    return { tires, first, overall: { km, dates: datesOf(km, perDay) } };
+  }
+
+  // The same words as tirelife/sheet/words.py.
+  function named(n, grain, withYear) {
+    const d = new Date(n * DAY), year = d.getUTCFullYear(), month = d.getUTCMonth(), tail = withYear ? " " + year : "";
+    if (grain === "part") return (d.getUTCDate() <= 10 ? "early" : d.getUTCDate() <= 20 ? "mid" : "late") + " " +
+      MONTHS[month] + tail;
+    if (grain === "month") return MONTHS[month] + tail;
+    return (month < 4 ? "early" : month < 8 ? "mid" : "late") + " " + year;
+  }
+  const grainOf = (low, high) => high - low < 245 ? "part" : high - low < 730 ? "month" : "third";
+  function dateRange(low, high) {
+    if (low === null || high === null) return "not known";
+    const grain = grainOf(low, high), second = named(high, grain, true);
+    if (named(low, grain, true) === second) return second;
+    const oneYear = new Date(low * DAY).getUTCFullYear() === new Date(high * DAY).getUTCFullYear();
+    return named(low, grain, !oneYear || grain === "third") + " to " + second;
+  }
+  function between(low, high) {
+    if (low - day(state.as_of) <= 14) return "between now and " + named(high, grainOf(low, high), true);
+    const said = dateRange(low, high);
+    return said.includes(" to ") ? "between " + said.replace(" to ", " and ") : "around " + said;
+  }
+  function distanceRange(low, high) {
+    if (low === null || high === null) return "not known";
+    low /= state.km_per_unit; high /= state.km_per_unit;
+    let step = 10;
+    for (const s of [10, 50, 100, 500, 1000, 5000, 10000]) if (s <= (high - low) / 5) step = s;
+    const say = (v) => (half(v / step) * step).toLocaleString("en-US");
+    return say(low) === say(high) ? say(high) : say(low) + " to " + say(high);
+  }
+  function lead(result) {
+    const low = result.overall.dates[0], high = result.overall.dates[4];
+    const first = (state.labels[result.first] ?? "").toLowerCase();
+    if (low === null || high === null)
+      return "There is not enough to give you a date yet. Measure again in a month or two.";
+    if (high <= day(state.as_of)) return "The " + first + " tire is due now. Plan for new tires before you drive far.";
+    return "Plan for new tires " + between(low, high) + ", after " +
+      distanceRange(result.overall.km[0], result.overall.km[4]) + " more " + state.distance_word + ". The " + first +
+      " tire will most likely be first.";
+  }
+
+  const start = live ? Object.fromEntries(state.controls.map((c) => [c.id, c.value])) : {};
+  const field = (c) => document.getElementById("c-" + c.id);
+  function answers() {
+    return Object.fromEntries(state.controls.map((c) =>
+      [c.id, c.options ? field(c).value : Number(field(c).value)]));
+  }
+  function windowRows(result) {
+    const rows = [["First of the set", result.overall]].concat(
+      Object.entries(result.tires).map(([position, tire]) => [state.labels[position], tire]));
+    return rows.filter(([, r]) => r.dates[2] !== null).map(([label, r]) => {
+      const row = { label, said: dateRange(r.dates[0], r.dates[4]) };
+      // Vega reads a date without a zone as local, so the day is given as local midnight.
+      ["10", "25", "50", "75", "90"].forEach((q, i) => { row["date_p" + q] = new Date(iso(r.dates[i]) + "T00:00:00"); });
+      return row;
+    });
+  }
+  function bandRows(position, result, removal) {
+    const path = state.paths[position], km = result.tires[position].km, rows = [];
+    for (let j = 0; j < POINTS; j++) {
+      const along = path.reach_km * j / (POINTS - 1), row = { label: state.labels[position] };
+      row["odometer_" + state.distance_unit] = (path.odometer_km + along) / state.km_per_unit;
+      [10, 25, 50, 75, 90].forEach((q, i) => {
+        const worn = km[i] > 0 ? (path.depth_mm - removal) * along / km[i] : path.depth_mm;
+        row["depth_p" + q + "_" + state.depth_unit] = (path.depth_mm - worn) / state.mm_per_unit;
+      });
+      rows.push(row);
+    }
+    return rows;
+  }
+  function say(c, value) {
+    if (c.id === "pressure")
+      return value === 0 ? "at the placard" : Math.abs(value) + " " + c.unit + (value < 0 ? " low" : " high");
+    return value.toLocaleString("en-US") + (c.unit ? " " + c.unit : "");
+  }
+  function show() {
+    const now = answers(), result = recompute(now);
+    const total = state.shares.reduce((sum, name) => sum + now[name], 0) || 1;
+    const changed = [];
+    for (const c of state.controls) {
+      const moved = now[c.id] !== start[c.id];
+      let text;
+      if (c.options) text = c.options.find((o) => String(o[1]) === now[c.id])[0];
+      else text = say(c, state.shares.includes(c.id) ? half(100 * now[c.id] / total) : now[c.id]);
+      if (!c.options) document.getElementById("o-" + c.id).textContent = text;
+      if (moved) changed.push(c.label.toLowerCase() + " " + text);
+    }
+    document.getElementById("lead").textContent = lead(result);
+    document.getElementById("assumed").textContent = changed.length
+      ? "If, from now on: " + changed.join("; ") + "." : state.assumed;
+    for (const [position, tire] of Object.entries(result.tires)) {
+      const cell = document.getElementById("left-" + position);
+      if (cell) cell.textContent = distanceRange(tire.km[0], tire.km[4]);
+    }
+    const jobs = [];
+    if (views.windows) jobs.push(views.windows.data("windows", windowRows(result)).runAsync());
+    const removal = state.removals[now.removal];
+    if (views.paths) {
+      Object.keys(state.paths).forEach((position, i) => {
+        views.paths.data("band-" + i, bandRows(position, result, removal));
+        views.paths.data("limit-" + i, [{ limit: removal / state.mm_per_unit }]);
+      });
+      jobs.push(views.paths.runAsync());
+    }
+    return Promise.all(jobs).then(() => result);
+  }
+
+  const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
+    window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false }).then((made) => { views[id] = made.view; })));
+  let last = drawn;
+  if (live) {
+    for (const c of state.controls) field(c).addEventListener("input", () => { last = show(); });
+    document.getElementById("reset").addEventListener("click", () => {
+      for (const c of state.controls) field(c).value = c.value;
+      last = show();
+    });
+    document.getElementById("print").addEventListener("click", () => window.print());
+    last = drawn.then(show);
+  }
+  window.tirelife = { drawn, recompute, answers, dateRange, iso, settled: () => last };
+})();

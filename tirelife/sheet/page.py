@@ -1,0 +1,270 @@
+"""The customer's page: one side of paper, one file, no network; on screen its sliders need no program."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import subprocess
+from collections.abc import Mapping
+from html import escape
+from importlib.resources import files
+from string import Template
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from tirelife import charts
+from tirelife.errors import InputError
+from tirelife.sheet import words
+from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
+from tirelife.sheet.bundle import finish_bundle
+from tirelife.sheet.cautions import CAUTIONS, LOOK_NOW
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import Prior, WearFit
+
+__all__ = ["PAPERS", "customer_page", "lead", "page", "window_rows"]
+
+PAPERS = ("letter", "a4")
+HALF = 340
+"""Width of a column of the page, less its gap. [px]"""
+
+
+def customer_page(
+    book: Logbook,
+    vehicle_id: str,
+    fit: WearFit | None = None,
+    *,
+    prior: Prior | None = None,
+    removal_mm: float | None = None,
+    paper: str | None = None,
+    order: str | None = None,
+    bundle: subprocess.Popen[str] | None = None,
+) -> str:
+    """Make the page of one vehicle from its logbook.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+        One of the logbook's vehicles.
+    fit : WearFit, optional
+        From ``rates.fit_logbook``; fitted here by default.
+    prior : Prior, optional
+        For the fit made here.
+    removal_mm : float, optional
+        Depth at which a tire comes off; 2/32 inch by default. [mm]
+    paper : str, optional
+        ``"letter"`` or ``"a4"``; by default what goes with the units.
+    order : str, optional
+        Order of day, month and year: ``"mdy"``, ``"dmy"``, ``"ymd"``; by default what goes with the units.
+    bundle : Popen, optional
+        From :func:`tirelife.sheet.bundle.start_bundle`, started early to save time.
+
+    Returns
+    -------
+    str
+        HTML that opens with no network.
+
+    Raises
+    ------
+    InputError
+        If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
+    """
+    answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, order=order)
+    return page(answer, paper=paper, bundle=bundle)
+
+
+def page(answer: Answer, *, paper: str | None = None, bundle: subprocess.Popen[str] | None = None) -> str:
+    """Set an answer as a page; see :func:`customer_page` for ``paper`` and ``bundle``."""
+    paper = paper or ("letter" if answer.units == "us" else "a4")
+    if paper not in PAPERS:
+        raise InputError(f"unknown paper {paper!r}: use {' or '.join(PAPERS)}")
+    specs = {name: chart.to_dict() for name, chart in _charts(answer).items()}
+    room = files("tirelife.sheet")
+    script = (room / "page.js").read_text(encoding="utf-8")
+    library = finish_bundle(bundle)
+    hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, script))
+    # Vega compiles its expressions, hence unsafe-eval; nothing may be fetched from anywhere.
+    policy = (
+        f"default-src 'none'; script-src {hashes} 'unsafe-eval'; style-src 'unsafe-inline'; img-src data:"
+    )
+    heading = "How long your tires should last"
+    return Template((room / "page.html").read_text(encoding="utf-8")).substitute(
+        policy=escape(policy),
+        title=escape(f"{heading}: {answer.vehicle}"),
+        paper="letter" if paper == "letter" else "A4",
+        css=(room / "page.css").read_text(encoding="utf-8"),
+        heading=escape(heading),
+        subheading=escape(
+            f"{answer.vehicle} · {words.full_date(answer.as_of, answer.order)} · odometer "
+            f"{words.distance(answer.odometer_km, answer.units, 0)}"
+        ),
+        now=_now(answer),
+        lead=escape(lead(answer)),
+        assumed=escape(answer.assumed),
+        controls=_controls(answer),
+        sections=_sections(answer, set(specs)),
+        specs=_json(specs),
+        state=_json(answer.sliders),
+        bundle=library,
+        script=script,
+    )
+
+
+def lead(answer: Answer) -> str:
+    """Say the answer in one or two sentences."""
+    overall = answer.overall
+    return words.lead(
+        (overall["date_p10"], overall["date_p90"]),
+        (overall["km_left_p10"], overall["km_left_p90"]),
+        answer.as_of,
+        POSITION_WORDS[overall["first"]],
+        answer.units,
+    )
+
+
+def _charts(answer: Answer) -> dict[str, Any]:
+    """Return the charts that can be drawn, by the id of their place in the page."""
+    out: dict[str, Any] = {}
+    windows = window_rows(answer)
+    if windows["date_p50"].notna().any():
+        out["windows"] = charts.replacement_windows(
+            windows[windows["date_p50"].notna()], answer.as_of, width=390, step=25
+        )
+    if len(answer.depths):
+        out["profiles"] = charts.tread_profiles(
+            answer.depths, answer.removal_mm, answer.units, width=140, height=62
+        )
+    if len(answer.readings):
+        out["paths"] = charts.depth_path(
+            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=92
+        )
+    if len(answer.causes):
+        out["causes"] = charts.wear_causes(answer.causes, width=245, step=25)
+    if len(answer.changes):
+        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=80, step=21)
+    return out
+
+
+def window_rows(answer: Answer) -> pd.DataFrame:
+    """Rows of the calendar: the set first, then each tire."""
+    levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
+    rows: list[Any] = [{"label": "First of the set", **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
+    rows += answer.tires[["label", *levels]].to_dict("records")
+    out = pd.DataFrame(rows)
+    out["said"] = [
+        words.date_range(low, high) for low, high in zip(out["date_p10"], out["date_p90"], strict=True)
+    ]
+    return out
+
+
+def _now(answer: Answer) -> str:
+    if not answer.urgent:
+        return ""
+    items = "".join(f"<li>{escape(text)}</li>" for text in answer.urgent)
+    return f'<div class="now" role="alert">{escape(LOOK_NOW)}<ul>{items}</ul></div>'
+
+
+def _figure(name: str, drawn: set[str]) -> str:
+    return f'<figure><div id="{name}"></div></figure>' if name in drawn else ""
+
+
+def _section(title: str, body: str, name: str) -> str:
+    return f'<section aria-labelledby="h-{name}"><h2 id="h-{name}">{escape(title)}</h2>{body}</section>'
+
+
+def _list(items: tuple[str, ...]) -> str:
+    return "<ul>" + "".join(f"<li>{escape(text)}</li>" for text in items) + "</ul>"
+
+
+def _sections(answer: Answer, drawn: set[str]) -> str:
+    key = (
+        '<p class="note"><span class="key likely"></span>5 chances in 10'
+        '<span class="key wide"></span>8 chances in 10'
+        '<span class="key middle"></span>the middle: as likely before as after</p>'
+    )
+    none = '<p class="small">Not enough is known yet to say.</p>'
+    windows = _section(
+        "When to plan for new tires",
+        _figure("windows", drawn) + (key if "windows" in drawn else none),
+        "windows",
+    )
+    measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
+    paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
+    causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
+    changes = _section("What each change would buy", _figure("changes", drawn) or none, "changes")
+    leak = "2 psi" if answer.units == "us" else "14 kPa"
+    cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
+    todo = _section("What to do next", f'<div class="small">{_list(answer.next_steps)}</div>', "next")
+    care = _section("Please note", f'<div class="small">{_list(cautions)}</div>', "care")
+    how = _section(
+        "How we worked this out, and how sure it is",
+        f'<p class="small">{escape(" ".join(answer.how))}</p>',
+        "how",
+    )
+    return (
+        f'{windows}<div class="two">{measured}{paths}</div><div class="two">{causes}{changes}</div>'
+        f'<div class="two">{todo}{care}</div>{how}'
+    )
+
+
+def _measured(answer: Answer) -> str:
+    if pd.isna(answer.measured) or (answer.as_of - answer.measured).days < 1:
+        return "What we measured today"
+    return f"What we measured on {words.full_date(answer.measured, answer.order)}"
+
+
+def _table(answer: Answer) -> str:
+    """Set the numbers of the charts as text, for those who cannot see them."""
+    depth, distance = ("32nds", "Miles") if answer.units == "us" else ("mm", "Kilometers")
+    lines = answer.tires["tire_line"].astype(str)
+    several = len(set(lines)) > 1
+    kind = "<th>Kind</th>" if several else ""
+    head = (
+        f"<tr><th>Tire</th>{kind}<th class=number>Depth, {depth}</th>"
+        f"<th>{distance} left, 8 chances in 10</th></tr>"
+    )
+    rows = "".join(
+        f"<tr><td>{escape(str(row['label']))}</td>"
+        + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
+        + f"<td class=number>{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
+        f'<td id="left-{row["position"]}">{escape(_left(row, answer.units))}</td></tr>'
+        for row in answer.tires.to_dict("records")
+    )
+    caption = "" if several or not len(lines) else f"<caption>All {escape(lines.iloc[0])}</caption>"
+    return f"<table>{caption}{head}{rows}</table>"
+
+
+def _depth(mm: float, units: str) -> str:
+    return words.depth(mm, units).removesuffix("/32 inch").removesuffix(" mm")
+
+
+def _left(row: Mapping[Any, Any], units: str) -> str:
+    said = words.distance_range(row["km_left_p10"], row["km_left_p90"], units)
+    return said.removesuffix(" miles").removesuffix(" km")
+
+
+def _controls(answer: Answer) -> str:
+    if not answer.sliders:
+        return ""
+    from tirelife.sheet.interactive import controls_html
+
+    return controls_html(answer.sliders)
+
+
+def _json(data: Any) -> str:
+    """JSON that can stand inside an element: no "<" is left in it."""
+    return json.dumps(data, separators=(",", ":"), ensure_ascii=False, default=_plain).replace("<", "\\u003c")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, pd.Timestamp):
+        return value.strftime("%Y-%m-%d")
+    return value.item() if hasattr(value, "item") else str(value)
+
+
+def _sha256(text: str) -> str:
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

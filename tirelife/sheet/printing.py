@@ -1,0 +1,88 @@
+"""A page as PDF or PNG, through a browser that is already on the machine."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+from typing import Final
+
+from tirelife.errors import InputError
+
+__all__ = ["BROWSERS", "find_browser", "print_page"]
+
+BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge", "microsoft-edge")
+"""Programs that can print a page without showing it, in the order they are looked for."""
+SECONDS: Final = 90
+
+
+def find_browser() -> str | None:
+    """Path of a browser that can print, or None; ``TIRELIFE_BROWSER`` names one that is elsewhere."""
+    named = os.environ.get("TIRELIFE_BROWSER")
+    return named or next((found for name in BROWSERS if (found := shutil.which(name))), None)
+
+
+def print_page(html: str, kind: str, *, width: int = 816, height: int = 1056) -> bytes:
+    """Print a page.
+
+    Parameters
+    ----------
+    html : str
+        From :func:`tirelife.sheet.page`.
+    kind : str
+        ``"pdf"``, on the page's own paper, or ``"png"``, a picture of it for a phone.
+    width, height : int
+        Of the picture. [px]
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    InputError
+        If no browser is found, or it fails; the page itself can still be opened and printed by hand.
+    """
+    if kind not in ("pdf", "png"):
+        raise InputError(f"unknown kind of print {kind!r}: use pdf or png")
+    browser = find_browser()
+    if browser is None:
+        raise InputError(
+            f"no browser found to make a {kind.upper()}. Install Chromium, or name one in "
+            "TIRELIFE_BROWSER; or write the page with --out and print it from any browser."
+        )
+    if kind == "png":
+        # What is for the screen only is left out of a picture too.
+        html = html.replace("@media print {", "@media all {")
+    with tempfile.TemporaryDirectory() as folder:
+        page, made = Path(folder) / "page.html", Path(folder) / f"page.{kind}"
+        page.write_text(html, encoding="utf-8")
+        how = (
+            ["--no-pdf-header-footer", f"--print-to-pdf={made}"]
+            if kind == "pdf"
+            else [
+                f"--screenshot={made}",
+                f"--window-size={width},{height}",
+                "--force-device-scale-factor=2",
+                "--hide-scrollbars",
+            ]
+        )
+        command = [
+            browser,
+            "--headless",
+            "--no-sandbox",
+            f"--user-data-dir={folder}/profile",
+            "--virtual-time-budget=5000",
+            *how,
+            page.as_uri(),
+        ]
+        try:
+            done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
+        except (OSError, subprocess.TimeoutExpired) as error:
+            raise InputError(f"{browser} could not print the page: {error}.") from error
+        if not made.exists():
+            last = done.stderr.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
+            raise InputError(f"{browser} could not print the page: {last[0]}")
+        return made.read_bytes()
