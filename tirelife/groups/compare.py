@@ -1,0 +1,324 @@
+"""Wear rates of groups compared fairly: adjusted, with ranges that hold for all pairs at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.errors import FitError, InputError
+from tirelife.groups.design import adjust_columns, levels, usable_columns
+from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_ratio
+from tirelife.groups.overlap import overlap_checks
+from tirelife.groups.response import tire_rates
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+
+__all__ = ["GroupComparison", "compare_groups", "compare_rates"]
+
+MIN_VEHICLES: Final = 3
+"""Groups of fewer vehicles are not shown by default: in a group of two each driver can work out the other's
+figure from the total (the rule of three of official statistics, from memory)."""
+_TIRE_COLUMNS: Final = ("tire_line", "size", "treadwear_grade", "made_week", "price", "new_depth_mm")
+
+
+@dataclass(frozen=True, eq=False)
+class GroupComparison:
+    """Groups compared.
+
+    Attributes
+    ----------
+    by : str
+        Grouping column.
+    adjusted_for : tuple of str
+    groups : DataFrame
+        group, tires, vehicles, distance_km, raw_mm_per_1000km, rate_mm_per_1000km, lower, upper (adjusted,
+        at the fleet's mix), ratio, ratio_lower, ratio_upper (to the mean of all groups). [mm per 1000 km]
+    pairs : DataFrame
+        group, other, raw_ratio, raw_lower, raw_upper, ratio, lower, upper (each pair alone), family_lower,
+        family_upper, p_value (all pairs at once), df, detectable_ratio, different, told_apart, words.
+    why : DataFrame
+        group, other, part, ratio, lower, upper, note; see :mod:`tirelife.groups.why`. Empty where a
+        comparison is not made from a logbook.
+    checks : DataFrame
+        check, value, limit, passed, advice.
+    components : DataFrame
+        component, value: vehicle_log_sd, tire_log_sd and the log of front over rear wear by drive.
+    tires : DataFrame
+        One row a tire, as from :func:`tire_rates`; those that are not used say why.
+    level : float
+        Of the ranges.
+    hidden : int
+        Groups too small to be shown.
+    """
+
+    by: str
+    adjusted_for: tuple[str, ...]
+    groups: pd.DataFrame
+    pairs: pd.DataFrame
+    why: pd.DataFrame
+    checks: pd.DataFrame
+    components: pd.DataFrame
+    tires: pd.DataFrame
+    level: float
+    hidden: int
+
+
+def compare_groups(
+    book: Logbook,
+    by: str = "driver_group",
+    adjust: Sequence[str] | None = None,
+    level: float = 0.95,
+    min_vehicles: int | None = None,
+    power: float = 0.8,
+) -> GroupComparison:
+    """Compare the wear rates of groups of vehicles or tires.
+
+    Parameters
+    ----------
+    book : Logbook
+    by : str
+        Any column of the vehicles or tires table: ``driver_group``, ``tire_line``, ``drive``, ``size``, …
+    adjust : sequence of str, optional
+        Columns to adjust for, with ``axle`` and ``season``; by default tire line, drive, mass, axle, season, and
+        site, route, depot or region where the vehicles table has them.
+    level : float
+        Of the ranges, 0 to 1.
+    min_vehicles : int, optional
+        Groups of fewer vehicles are fitted but not shown; 3 by default, 1 where tires are grouped.
+    power : float
+        Chance with which the detectable ratio would have been found.
+
+    Returns
+    -------
+    GroupComparison
+
+    Raises
+    ------
+    InputError
+        If there is no such column, or fewer than two groups.
+    FitError
+        If there are too few vehicles or tires.
+
+    Notes
+    -----
+    The log of each tire's wear per distance is regressed on the groups and the columns adjusted for, with
+    the vehicle as a random effect; see :mod:`tirelife.groups.mixed`. Ranges for all pairs at once follow
+    Tukey and Kramer. Driving habits are left out on purpose: they are how a driver group may differ. What
+    they explain is split off in ``why``.
+    """
+    from tirelife.groups.why import explain
+
+    tires = tire_rates(book)
+    out, fitted = _compare(tires, by, adjust, level, min_vehicles, power)
+    why, checks = explain(book, fitted, list(zip(out.pairs["group"], out.pairs["other"], strict=True)), level)
+    return replace(out, why=why, checks=pd.concat([out.checks, checks], ignore_index=True))
+
+
+def compare_rates(
+    tires: pd.DataFrame,
+    by: str,
+    adjust: Sequence[str] | None = None,
+    level: float = 0.95,
+    min_vehicles: int | None = None,
+    power: float = 0.8,
+) -> GroupComparison:
+    """As :func:`compare_groups`, from wear rates that are there already.
+
+    Parameters
+    ----------
+    tires : DataFrame
+        One row a tire: tire_id, vehicle_id, drive, tire_line, front_share, warm_share, km, log_rate, se_log, used,
+        rate_mm_per_1000km, and the column to group by.
+    """
+    return _compare(tires, by, adjust, level, min_vehicles, power)[0]
+
+
+def _compare(
+    tires: pd.DataFrame,
+    by: str,
+    adjust: Sequence[str] | None,
+    level: float,
+    min_vehicles: int | None,
+    power: float,
+) -> tuple[GroupComparison, Fitted]:
+    if by not in tires.columns or by in ("tire_id", "vehicle_id", "visits", "km", "note", "used"):
+        raise InputError(f"cannot group by {by!r}. Columns to group by: {', '.join(usable_columns(tires))}.")
+    if not 0.5 < level < 1:
+        raise InputError(f"level {level} is not between 0.5 and 1.")
+    tires = tires.copy()
+    tires[by] = levels(tires[by])
+    lost = tires["used"] & (tires[by] == "")
+    tires.loc[lost, "note"] = f"no {by} is recorded"
+    tires["used"] = tires["used"] & ~lost
+    used = tires[tires["used"]].reset_index(drop=True)
+    if used[by].nunique() < 2:
+        raise InputError(
+            f"{by} has {used[by].nunique()} group(s) among the {len(used)} tires whose wear is known. "
+            "A comparison needs two or more."
+        )
+    fitted = fit_groups(used, by, adjust_columns(used, by, adjust))
+    least = (1 if by in _TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
+    cars = used.groupby(by)["vehicle_id"].nunique()
+    shown = [g for g in fitted.design.groups if cars[g] >= least]
+    adjusted = adjust_columns(used, by, adjust)
+    raw = fit_groups(used, by, ())
+    checks = [
+        _row("tires whose wear is known", float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
+             "Log depths at more visits: a tire read once, or twice within a short distance, tells nothing."),
+        _row("groups too small to be shown", float(len(fitted.design.groups) - len(shown)), f"vehicles >= {least}",
+             len(shown) == len(fitted.design.groups),
+             "They are fitted with the others. Small groups point at persons; pool them, or lower the limit "
+             "knowing that."),
+        _row("vehicles to spare", float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
+             "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust for "
+             "fewer columns or log more vehicles."),
+    ]  # fmt: skip
+    overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
+    pairs = _pairs(fitted, raw, shown, apart, level, power)
+    result = GroupComparison(
+        by=by,
+        adjusted_for=adjusted,
+        groups=_groups(used, by, fitted, raw, shown, level),
+        pairs=pairs,
+        why=pd.DataFrame(),
+        checks=pd.concat(
+            [pd.DataFrame(checks), overlap, _one_vehicle(used, by, adjusted, pairs, level)], ignore_index=True
+        ),
+        components=_components(fitted),
+        tires=tires,
+        level=level,
+        hidden=len(fitted.design.groups) - len(shown),
+    )
+    return result, fitted
+
+
+def _pairs(
+    fitted: Fitted,
+    raw: Fitted,
+    shown: list[str],
+    apart: dict[tuple[str, str], str],
+    level: float,
+    power: float,
+) -> pd.DataFrame:
+    from statsmodels.stats.libqsturng import psturng, qsturng
+
+    rows = []
+    for a, b in combinations(shown, 2):
+        contrast = fitted.design.contrast(a, b)
+        value, low, high, se, df = group_ratio(fitted, contrast, None, level)
+        raw_ratio, raw_low, raw_high, *_ = group_ratio(raw, raw.design.contrast(a, b), None, level)
+        reason = apart.get((a, b), "")
+        if np.isfinite(value):
+            critical = float(qsturng(level, len(shown), df)) / np.sqrt(2) if len(shown) > 2 else None
+            _, family_low, family_high, *_ = group_ratio(fitted, contrast, critical, level)
+            c = critical if critical is not None else np.log(high / value) / se
+            p = float(np.ravel(psturng(abs(np.log(value)) / se * np.sqrt(2), len(shown), df))[0])
+            least = detectable_ratio(se, df, float(c), power)
+        else:
+            family_low = family_high = p = least = np.nan
+            reason = reason or "too few vehicles to tell the groups from their cars"
+        different = bool(family_low > 1 or family_high < 1)
+        words = _words(a, b, value, low, high, least, different, reason, power)
+        rows.append((a, b, raw_ratio, raw_low, raw_high, value, low, high, family_low, family_high, p, df, least,
+                     different, not reason, words))  # fmt: skip
+    return pd.DataFrame(
+        rows,
+        columns=["group", "other", "raw_ratio", "raw_lower", "raw_upper", "ratio", "lower", "upper", "family_lower",
+                 "family_upper", "p_value", "df", "detectable_ratio", "different", "told_apart", "words"],
+    )  # fmt: skip
+
+
+def _words(
+    a: str,
+    b: str,
+    value: float,
+    low: float,
+    high: float,
+    least: float,
+    different: bool,
+    reason: str,
+    power: float,
+) -> str:
+    if not np.isfinite(value):
+        return f"{a} and {b} cannot be told apart: {reason}."
+    span = f"(range {low - 1:+.0%} to {high - 1:+.0%})"
+    if different:
+        said = f"{a} wears tires {abs(value - 1):.0%} {'faster' if value > 1 else 'slower'} than {b} {span}"
+        return f"{said}, but this need not be the drivers: {reason}." if reason else f"{said}."
+    said = (
+        f"No difference shown between {a} and {b} {span}. These data would have shown a difference of "
+        f"{least - 1:.0%} or more {power:.0%} of the time; a smaller one may be there."
+    )
+    return f"{said} Nor could it be put down to the drivers: {reason}." if reason else said
+
+
+def _groups(
+    used: pd.DataFrame, by: str, fitted: Fitted, raw: Fitted, shown: list[str], level: float
+) -> pd.DataFrame:
+    rows = []
+    for g in shown:
+        mine = used[used[by] == g]
+        rate, low, high, *_ = group_ratio(fitted, fitted.design.level(g), None, level)
+        ratio, ratio_low, ratio_high, *_ = group_ratio(fitted, fitted.design.against_all(g), None, level)
+        # a geometric mean, as the ratios are; weighted as in the fit
+        rows.append((g, len(mine), mine["vehicle_id"].nunique(), float(mine["km"].sum()),
+                     float(np.exp(raw.fit.beta[raw.design.groups.index(g)])), rate, low, high, ratio, ratio_low,
+                     ratio_high))  # fmt: skip
+    return pd.DataFrame(
+        rows,
+        columns=["group", "tires", "vehicles", "distance_km", "raw_mm_per_1000km", "rate_mm_per_1000km", "lower",
+                 "upper", "ratio", "ratio_lower", "ratio_upper"],
+    )  # fmt: skip
+
+
+def _components(fitted: Fitted) -> pd.DataFrame:
+    fit = fitted.fit
+    rows = [
+        ("vehicle_log_sd", float(np.sqrt(max(fit.between, 0)))),
+        ("tire_log_sd", float(np.sqrt(max(fit.within, 0)))),
+        *(
+            (f"log_front_over_rear, {kind} drive", float(fit.beta[column]))
+            for kind, column in fitted.design.axle
+        ),
+    ]
+    return pd.DataFrame(rows, columns=["component", "value"])
+
+
+def _one_vehicle(
+    used: pd.DataFrame, by: str, adjusted: Sequence[str], pairs: pd.DataFrame, level: float
+) -> pd.DataFrame:
+    """Whether a difference that was shown rests on one vehicle; asked for up to 60 vehicles."""
+    found = pairs[pairs["different"]]
+    vehicles = used["vehicle_id"].unique()
+    if found.empty or len(vehicles) > 60:
+        return pd.DataFrame()
+    fragile = set()
+    for vehicle in vehicles:
+        rest = used[used["vehicle_id"] != vehicle].reset_index(drop=True)
+        try:
+            again = fit_groups(rest, by, adjust_columns(rest, by, adjusted))
+        except (FitError, InputError):
+            fragile |= set(zip(found["group"], found["other"], strict=True))
+            break
+        for a, b in zip(found["group"], found["other"], strict=True):
+            if not {a, b} <= set(again.design.groups):
+                fragile.add((a, b))
+                continue
+            _, low, high, *_ = group_ratio(again, again.design.contrast(a, b), None, level)
+            if not (low > 1 or high < 1):
+                fragile.add((a, b))
+    return pd.DataFrame(
+        [_row("differences that rest on one vehicle", float(len(fragile)), "0", not fragile,
+              "Left out, one vehicle would leave no difference shown: look at that vehicle first, its toe, "
+              "pressures, loads and readings.")]
+    )  # fmt: skip
+
+
+def _row(check: str, value: float, limit: str, passed: bool, advice: str) -> dict[str, object]:
+    return {"check": check, "value": value, "limit": limit, "passed": bool(passed), "advice": advice}

@@ -1,0 +1,197 @@
+"""Columns of the comparison: groups, and what they are adjusted for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.errors import InputError
+
+__all__ = ["PLACES", "Design", "adjust_columns", "build_design", "levels"]
+
+Floats = NDArray[np.float64]
+
+PLACES: Final = ("site", "route", "depot", "region")
+"""Columns of the vehicles table that are adjusted for wherever a logbook has them."""
+AXLE_START: Final = {"front": 0.74, "rear": -0.3, "all": 0.2}
+"""First guess of the log of front over rear wear by drive, from LEON-T's rural front share of 0.68 for the car
+driven there; the data then decide."""
+_AXLE_RANGE: Final = (-2.0, 2.5)
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """The columns and what stands in them.
+
+    Attributes
+    ----------
+    x : ndarray, shape (tires, columns)
+        One column a group, then what is adjusted for, each measured from its mean over the tires, so a
+        group's coefficient is its log rate at the fleet's mix.
+    offset : ndarray, shape (tires,)
+        To take off the log rates.
+    groups : tuple of str
+    names : tuple of str
+        Names of the columns.
+    axle : tuple of (drive, column)
+        Columns that carry the log of front over rear wear.
+    """
+
+    x: Floats
+    offset: Floats
+    groups: tuple[str, ...]
+    names: tuple[str, ...]
+    axle: tuple[tuple[str, int], ...]
+
+    def contrast(self, a: str, b: str) -> Floats:
+        """Group a over group b, as a row of weights."""
+        row = np.zeros(self.x.shape[1])
+        row[self.groups.index(a)], row[self.groups.index(b)] = 1.0, -1.0
+        return row
+
+    def against_all(self, a: str) -> Floats:
+        """Group a over the mean of all groups, each counting alike."""
+        row = np.zeros(self.x.shape[1])
+        row[: len(self.groups)] = -1 / len(self.groups)
+        row[self.groups.index(a)] += 1.0
+        return row
+
+    def level(self, a: str) -> Floats:
+        """Log rate of group a at the fleet's mix."""
+        row = np.zeros(self.x.shape[1])
+        row[self.groups.index(a)] = 1.0
+        return row
+
+
+def levels(values: pd.Series) -> pd.Series:
+    """A column's values as text; an unknown value is an empty text."""
+    text: Any = values.astype(object).where(values.notna(), "")
+    return text.map(
+        lambda v: v.strip() if isinstance(v, str) else f"{v:g}" if isinstance(v, float) else str(v)
+    )
+
+
+def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -> tuple[str, ...]:
+    """Columns that a comparison is adjusted for.
+
+    Parameters
+    ----------
+    tires : DataFrame
+        As from :func:`tirelife.groups.tire_rates`.
+    by : str
+    adjust : sequence of str, optional
+        Columns named by the user; by default the tire line, the drive, the vehicle's mass, the axle and the season
+        that each tire ran in, and any column called site, route, depot or region.
+
+    Returns
+    -------
+    tuple of str
+        Those that are there, vary, and are not ``by`` itself.
+    """
+    if adjust is not None:
+        unknown = [c for c in adjust if c not in tires and c not in ("axle", "season")]
+        if unknown:
+            raise InputError(
+                f"cannot adjust for {', '.join(unknown)}: no such column. There are "
+                f"{', '.join(usable_columns(tires))}, axle and season."
+            )
+        wanted = tuple(adjust)
+    else:
+        wanted = ("tire_line", "drive", "mass_kg", *PLACES, "axle", "season")
+    kept = []
+    for column in wanted:
+        if column == by:
+            continue
+        if column == "axle":
+            kept.append(column)
+        elif column == "season":
+            if tires["warm_share"].std() > 0.05:
+                kept.append(column)
+        elif column == "mass_kg" and adjust is None:
+            mass = tires["mass_kg"] if "mass_kg" in tires else pd.Series([np.nan])
+            if mass.notna().all() and np.log(mass).std() > 0.02:
+                kept.append(column)
+        elif column in tires and levels(tires[column]).nunique() > 1:
+            kept.append(column)
+    return tuple(kept)
+
+
+def usable_columns(tires: pd.DataFrame) -> list[str]:
+    """Columns that tires or vehicles can be grouped by."""
+    own = {
+        "tire_id", "vehicle_id", "visits", "km", "front_share", "warm_share", "slow_road_share", "mid_date", "used", "note", "se_log",
+        "log_rate", "rate_mm_per_1000km",
+    }  # fmt: skip
+    return [c for c in tires.columns if c not in own]
+
+
+def build_design(
+    tires: pd.DataFrame, by: str, adjust: Sequence[str], axle: dict[str, float] | None = None
+) -> Design:
+    """Build the columns.
+
+    Parameters
+    ----------
+    tires : DataFrame
+        Tires in use.
+    by : str
+        Grouping column.
+    adjust : sequence of str
+        As from :func:`adjust_columns`.
+    axle : dict of str to float, optional
+        Log of front over rear wear by drive, about which the axle's column is straight.
+    """
+    group = levels(tires[by])
+    names = tuple(sorted(group.unique()))
+    parts = [np.asarray(group.to_numpy(object)[:, None] == np.array(names, object), float)]
+    titles = list(names)
+    offset = np.zeros(len(tires))
+    axle_columns = []
+    for column in adjust:
+        if column == "axle":
+            start = {**AXLE_START, **(axle or {})}
+            share = tires["front_share"].fillna(0.5).to_numpy(float).clip(0, 1)
+            drive = levels(tires["drive"]).to_numpy(object)
+            for kind in sorted(set(drive)):
+                here = drive == kind
+                if here.sum() < 4 or np.std(share[here]) < 0.05:
+                    continue
+                log_ratio = float(start.get(kind, 0.0))
+                mixed = share[here] * np.exp(log_ratio) + 1 - share[here]
+                slope = np.zeros(len(tires))
+                slope[here] = share[here] * np.exp(log_ratio) / mixed
+                offset[here] = np.log(mixed) - slope[here] * log_ratio
+                axle_columns.append((kind, sum(p.shape[1] for p in parts)))
+                # measured from the drive's own mean, so that the drives' coefficients keep their meaning
+                slope[here] -= slope[here].mean()
+                parts.append(slope[:, None])
+                titles.append(f"axle, {kind} drive")
+        elif column == "season":
+            value = tires["warm_share"].to_numpy(float)
+            value = np.where(np.isfinite(value), value, np.nanmean(value))
+            parts.append((value - value.mean())[:, None])
+            titles.append("season")
+        elif column == "mass_kg" or (
+            pd.api.types.is_numeric_dtype(tires[column]) and tires[column].notna().all()
+        ):
+            raw = tires[column].to_numpy(float)
+            value = np.log(raw) if (raw > 0).all() else raw
+            parts.append((value - value.mean())[:, None])
+            titles.append(column)
+        else:
+            text = levels(tires[column]).to_numpy(object)
+            kinds = sorted(set(text))
+            dummy = np.asarray(text[:, None] == np.array(kinds[1:], object), float)
+            parts.append(dummy - dummy.mean(axis=0))
+            titles += [f"{column}, {kind}" for kind in kinds[1:]]
+    return Design(np.hstack(parts), offset, names, tuple(titles), tuple(axle_columns))
+
+
+def clip_axle(value: float) -> float:
+    """Keep a log ratio of front over rear wear within what is physically likely."""
+    return float(np.clip(value, *_AXLE_RANGE))
