@@ -170,15 +170,15 @@ def _run(rng: np.random.Generator, car: Car, log: Log, serial: Iterator[int]) ->
     gap = 62 if car.group == "on call" else 80
     while True:
         days = int(rng.normal(gap, 9))
+        miles = car.miles_a_day * days * rng.lognormal(0, 0.10)
         for month in range(30, days, 30):
-            driven = car.odometer + car.miles_a_day * month
+            driven = car.odometer + miles * month / days
             if day + pd.Timedelta(days=month) <= END:
                 log.add("odometer", date=(day + pd.Timedelta(days=month)).date(), vehicle_id=car.vehicle_id,
                         odometer_mi=round(driven))  # fmt: skip
         day += pd.Timedelta(days=days)
         if day > END:
             break
-        miles = car.miles_a_day * days * rng.lognormal(0, 0.10)
         _wear(car, miles, days)
         car.odometer += miles
         since_rotation += miles
