@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-SEED = 20261031
+SEED = 20261033
 START = pd.Timestamp("2024-10-01")
 END = pd.Timestamp("2026-10-31")
 WHEELS = ("LF", "RF", "LR", "RR")
