@@ -3,9 +3,11 @@
 from tirelife.tread.age import AgeAdvice, DateCode, age_advice, read_date_code
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.procedure import grading_depth, measuring_plan
+from tirelife.tread.profile import COMPONENTS, tread_profiles
 from tirelife.tread.visits import tire_visits
 
 __all__ = [
+    "COMPONENTS",
     "AgeAdvice",
     "DateCode",
     "RemovalDepth",
@@ -18,4 +20,5 @@ __all__ = [
     "removal_depth",
     "removal_depths",
     "tire_visits",
+    "tread_profiles",
 ]

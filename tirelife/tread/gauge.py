@@ -133,9 +133,15 @@ def learned_spread(sums: pd.DataFrame) -> pd.Series:
     Returns
     -------
     Series
-        By gauge_id: the pooled spread, rounding and the tread's own unevenness included, since a depth
+        By gauge_id: the pooled spread, rounding and the usual unevenness of treads included, since a depth
         is the mean round the tire; NaN with fewer than 20 readings beyond the first of their groove.
     """
-    pooled = sums.groupby("gauge_id")[["within_mm2", "free"]].sum()
-    spread = np.sqrt(pooled["within_mm2"].to_numpy(float) / np.maximum(pooled["free"].to_numpy(float), 1.0))
-    return pd.Series(np.where(pooled["free"] >= 20, spread, np.nan), pooled.index)
+    known = sums[sums["free"] > 0]
+    single = known["within_mm2"] / known["free"]
+    usual = single.groupby(known["gauge_id"]).transform("median").to_numpy()
+    # A cupped tire shows its own unevenness: no visit counts for more than four times the usual.
+    bound = np.where(usual > 0, 4 * usual, np.inf)
+    capped = np.minimum(single, bound) * known["free"]
+    pooled = capped.groupby(known["gauge_id"]).sum() / known["free"].groupby(known["gauge_id"]).sum()
+    enough = known["free"].groupby(known["gauge_id"]).sum() >= 20
+    return pd.Series(np.where(enough, pooled.to_numpy(float) ** 0.5, np.nan), pooled.index)
