@@ -1,6 +1,7 @@
 """Plans of moves and the distance they buy from a set."""
 
 from tirelife.rotation.best import BestPlan, all_plans, best_plan, stay
+from tirelife.rotation.book import SetNow, compare_plans, vehicle_set
 from tirelife.rotation.plan import (
     CAUTIONS,
     PATTERNS,
@@ -23,10 +24,12 @@ __all__ = [
     "Legality",
     "Plan",
     "SetLife",
+    "SetNow",
     "after",
     "all_plans",
     "best_plan",
     "bounds",
+    "compare_plans",
     "legality",
     "moves",
     "parse_plan",
@@ -34,4 +37,5 @@ __all__ = [
     "set_lives",
     "simulate",
     "stay",
+    "vehicle_set",
 ]

@@ -1,0 +1,95 @@
+import numpy as np
+import pytest
+
+from tirelife.errors import InputError
+from tirelife.logbook import read_logbook
+from tirelife.rates import fit_logbook
+from tirelife.rotation import compare_plans, pattern, simulate, vehicle_set
+from tirelife.wear import stretch_severity
+
+ROAD = ["LF", "RF", "LR", "RR"]
+
+
+@pytest.fixture(scope="module")
+def book():
+    return read_logbook("data_synthetic/logbook")
+
+
+@pytest.fixture(scope="module")
+def fit(book):
+    return fit_logbook(book)
+
+
+def test_set_is_what_the_mounts_say(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    last = book.mounts[book.mounts["vehicle_id"] == "V03"].sort_values(["date", "row"])
+    last = last.drop_duplicates("tire_id", keep="last")
+    want = last[last["position"] != "OFF"].set_index("position")["tire_id"].to_dict()
+    assert now.tires["tire_id"].to_dict() == want
+    assert list(now.tires.index) == ROAD
+
+
+def test_rate_where_a_tire_is_is_the_fits_times_the_recent_severity(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    parts = stretch_severity(book)
+    parts = parts[parts["vehicle_id"] == "V03"]
+    for place in ROAD:
+        tire = fit.tires.set_index("tire_id").loc[now.tires.loc[place, "tire_id"]]
+        here = parts[parts["position"] == place]
+        length = (here["to_km"] - np.maximum(here["from_km"], parts["to_km"].max() - 16_000)).clip(lower=0)
+        severity = float((length * here["severity"]).sum() / length.sum())
+        to = "front" if place in ("LF", "RF") else "rear"
+        was = "front" if tire["position"] in ("LF", "RF") else "rear"
+        log_rate = tire["log_wear"] - tire[f"log_axle_{was}"] + tire[f"log_axle_{to}"]
+        assert now.rates.loc[place, place] == pytest.approx(np.exp(log_rate) * severity, rel=1e-6)
+
+
+def test_other_axle_differs_by_the_fitted_ratio(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    parts = stretch_severity(book)
+    parts = parts[parts["vehicle_id"] == "V03"]
+    hard = {}
+    for place in ("LF", "LR"):
+        here = parts[parts["position"] == place]
+        length = (here["to_km"] - np.maximum(here["from_km"], parts["to_km"].max() - 16_000)).clip(lower=0)
+        hard[place] = float((length * here["severity"]).sum() / length.sum())
+    for row in ("LF", "RR"):
+        tire = fit.tires.set_index("tire_id").loc[now.tires.loc[row, "tire_id"]]
+        ratio = np.exp(tire["log_axle_front"] - tire["log_axle_rear"]) * hard["LF"] / hard["LR"]
+        assert now.rates.loc[row, "LF"] / now.rates.loc[row, "LR"] == pytest.approx(ratio, rel=1e-6)
+
+
+def test_draws_have_the_fits_mean_and_spread(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    depth, rates = now.draws(20_000, np.random.default_rng(1))
+    assert depth.mean(axis=0) == pytest.approx(now.depths.to_numpy(), abs=0.005)
+    assert depth.std(axis=0) == pytest.approx(now.tires["depth_sd_mm"].to_numpy(), rel=0.03)
+    log = np.log(rates[:, np.arange(4), np.arange(4)])
+    assert log.std(axis=0) == pytest.approx(now.tires["wear_log_sd"].to_numpy(), rel=0.03)
+    together = [np.cov(depth[:, i], log[:, i])[0, 1] for i in range(4)]
+    assert together == pytest.approx(list(now.covariance), rel=0.15)
+
+
+def test_plans_side_by_side_agree_with_the_simulation(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    table = compare_plans(now, 1.5875, 8000.0, np.random.default_rng(2)).set_index("plan")
+    alone = simulate(now.depths, now.rates, pattern("X", 8000.0), 1.5875, 0.0)
+    assert table.loc["X", "life_km"] == pytest.approx(alone.life_km)
+    assert table.loc["X", "of_bound"] == pytest.approx(alone.of_bound)
+    assert (table["life_km_p10"] < table["life_km_p50"]).all()
+    assert table.loc["X", "life_km_p50"] == pytest.approx(alone.life_km, rel=0.05)
+    assert "five-tire forward cross" not in table.index
+
+
+def test_plans_that_are_not_allowed_say_why(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    table = compare_plans(now, 1.5875, 8000.0, np.random.default_rng(2), directional=True).set_index("plan")
+    assert not table.loc["X", "allowed"]
+    assert np.isnan(table.loc["X", "life_km"])
+    assert table.loc["X", "reason"] == "directional tires must stay on their side of the vehicle"
+    assert table.loc["front-to-rear", "allowed"]
+
+
+def test_unknown_vehicle_is_refused(book, fit):
+    with pytest.raises(InputError, match="no vehicle is called 'V99'"):
+        vehicle_set(book, "V99", fit)

@@ -1,0 +1,77 @@
+import json
+
+import pytest
+
+from tirelife.cli import main
+
+LOGBOOK = "data_synthetic/logbook"
+
+
+def rotate(capsys, *words):
+    code = main(["rotate", LOGBOOK, "--vehicle", "V03", *words])
+    return code, capsys.readouterr()
+
+
+@pytest.fixture(scope="module")
+def answer():
+    import contextlib
+    import io
+
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        assert main(["rotate", LOGBOOK, "--vehicle", "V03", "--json", "--interval", "5000"]) == 0
+    return json.loads(out.getvalue())
+
+
+def test_json_holds_the_plans_the_choice_and_the_moves(answer):
+    names = [p["plan"] for p in answer["plans"]]
+    assert names == ["no rotation", "forward cross", "rearward cross", "X", "front-to-rear", "side-to-side"]
+    assert answer["chosen"]["interval_mi"] == 5000
+    assert answer["chosen"]["life_mi"] >= max(p["life_mi"] for p in answer["plans"])
+    assert answer["chosen"]["life_mi"] <= answer["bound"] <= answer["bound_rubber_over_wear"] + 1
+    assert [m["from_position"] for m in answer["moves"]] == ["LF", "RF", "LR", "RR"]
+    assert sorted(m["to_position"] for m in answer["moves"]) == ["LF", "LR", "RF", "RR"]
+
+
+def test_each_wheel_is_set_to_the_placard_of_its_new_place(answer):
+    # the demo car's placard: 33 psi front, 32 psi rear
+    for move in answer["moves"]:
+        assert move["set_to_psi"] == (33.0 if move["to_position"].endswith("F") else 32.0)
+
+
+def test_text_names_the_moves_the_ranges_and_the_cautions(capsys):
+    code, out = rotate(capsys, "--plan", "rearward cross", "--interval", "6000")
+    assert code == 0
+    assert "chosen: rearward cross, every 6,000 miles" in out.out
+    assert "left front goes to right rear" in out.out
+    assert "Never bleed a hot tire." in out.out
+    assert "correct the cause of uneven wear before rotating" in out.out
+    assert out.err == ""
+
+
+def test_directional_tires_refuse_a_crossing_plan(capsys):
+    code, out = rotate(capsys, "--plan", "X", "--directional")
+    assert code == 2
+    assert out.out == ""
+    assert "plan 'X' is not for these tires: directional tires must stay on their side" in out.err
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        (["--interval", "-5"], "--interval -5: give a distance of more than 0"),
+        (["--plan", "waltz"], "no rotation pattern is called 'waltz'"),
+        (["--plan", "five-tire forward cross"], "no tire is logged at SP"),
+        (["--removal-depth", "two"], "is not a depth"),
+    ],
+)
+def test_bad_input_is_named_on_standard_error(capsys, words, part):
+    code, out = rotate(capsys, *words)
+    assert code == 2
+    assert part in out.err
+    assert out.out == ""
+
+
+def test_unknown_vehicle(capsys):
+    assert main(["rotate", LOGBOOK, "--vehicle", "V77"]) == 2
+    assert "no vehicle is called 'V77'" in capsys.readouterr().err

@@ -1,0 +1,171 @@
+"""``tirelife rotate``: compare rotation plans for a vehicle's set and write out the moves."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING, Any
+
+from tirelife.cli.forecast import parse_depth
+from tirelife.errors import InputError
+from tirelife.units import LABELS, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife rotate data_synthetic/logbook --vehicle V03
+  tirelife rotate LOGBOOK --vehicle V03 --interval 6000 --plan "rearward cross" --json
+  tirelife rotate LOGBOOK --vehicle V03 --plan "LF>LR,LR>LF,RF>RR,RR>RF" --directional
+Distances and depths are in the logbook's units. The set is rotated today, and then at every interval,
+until its first tire reaches the removal depth. The vehicle's manual and placard rule."""
+
+INTERVALS_MI = range(3000, 10001, 500)
+INTERVALS_KM = range(5000, 16001, 1000)
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", required=True, metavar="ID", help="the vehicle")
+    parser.add_argument(
+        "--interval",
+        type=float,
+        metavar="DISTANCE",
+        help="between rotations (default: 5000 miles, or 8000 km)",
+    )
+    parser.add_argument("--plan", metavar="NAME", help="a pattern's trade name, or moves such as LF>RR,RR>LF")
+    parser.add_argument(
+        "--keep", choices=("miles", "axle", "set"), default="miles",
+        help="choose the best plan for most distance, or for tires matched on each axle or over the set",
+    )  # fmt: skip
+    parser.add_argument("--directional", action="store_true", help="the tires must turn one way")
+    parser.add_argument("--temporary-spare", action="store_true", help="the spare is a temporary one")
+    parser.add_argument("--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 or 3mm")
+    parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Compare plans and print them."""
+    limit = parse_depth(args.removal_depth)
+    if args.interval is not None and not 0 < args.interval < 1e6:
+        raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
+    from tirelife.logbook import read_logbook
+
+    answer = _answer(read_logbook(args.logbook, as_of=args.as_of), args, limit)
+    print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
+    return 0
+
+
+def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
+    import numpy as np
+
+    from tirelife.rotation import CAUTIONS, best_plan, compare_plans, moves, parse_plan, vehicle_set
+
+    us = book.units == "us"
+    far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
+    interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
+    now = vehicle_set(book, args.vehicle)
+    rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
+    table = compare_plans(now, limit, interval, np.random.default_rng(0), **rules)
+    depths = now.depths.drop("SP") if args.temporary_spare and "SP" in now.depths else now.depths
+    tries = [float(convert(float(k), far, "km")) for k in (INTERVALS_MI if us else INTERVALS_KM)]
+    found = best_plan(
+        depths, now.rates, limit, sizes=now.sizes, keep=args.keep, first_km=0.0,
+        intervals_km=[interval] if args.interval else tries, **rules,
+    )  # fmt: skip
+    plan = parse_plan(args.plan, interval) if args.plan else found.best.plan
+    chosen = compare_plans(now, limit, plan.interval_km, np.random.default_rng(0), plans=[plan], **rules)
+    if not chosen["allowed"].iloc[0]:
+        raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
+    steps = moves(plan, dict(now.tires["tire_id"].items()), dict(now.tires["placard_kpa"].items()))
+    factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
+    return {
+        "vehicle_id": now.vehicle_id,
+        "as_of": f"{book.as_of:%Y-%m-%d}",
+        "units": {"distance": far, "depth": deep, "pressure": press},
+        "removal_depth": round(float(convert(limit, "mm", deep)), 2),
+        "set": _rows(now.tires.drop(columns=["note"]).reset_index(), factor),
+        "plans": _rows(table, factor),
+        "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
+        "bound": _shown(found.best.bound_km, "km", far),
+        "bound_rubber_over_wear": _shown(found.best.rubber_bound_km, "km", far),
+        "bound_allowed_moves": _shown(found.legal_bound_km, "km", far),
+        "moves": _rows(steps, factor),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _shown(value: float, unit: str, to: str) -> float | None:
+    number = float(convert(value, unit, to))
+    if number != number:
+        return None
+    return round(number) if unit == "km" else round(number, 1 if to == "psi" else 2)
+
+
+def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[str, Any]]:
+    """Rows in the logbook's units, units in the names."""
+    out = []
+    for record in table.to_dict("records"):
+        row: dict[str, Any] = {}
+        for name, value in record.items():
+            word = str(name)
+            if word == "wear_mm_per_1000km":
+                unit, far = factor["mm"][1], factor["km"][1]
+                wear = convert(value, "mm", unit) / convert(1.0, "km", far)
+                row[f"wear_{unit}_per_1000{far}"] = round(float(wear), 3)
+            elif (unit := next((u for u in factor if f"_{u}" in word), "")) and value is not None:
+                row[word.replace(f"_{unit}", f"_{factor[unit][1]}")] = _shown(value, *factor[unit])
+            elif isinstance(value, float):
+                row[word] = round(value, 3) if value == value else None
+            else:
+                row[word] = value
+        out.append(row)
+    return out
+
+
+def _text(answer: dict[str, Any]) -> str:
+    far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
+    say, limit = LABELS[far], f"{answer['removal_depth']:g} {LABELS[deep]}"
+    lines = [
+        f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
+        "",
+    ]
+    lines += [f"{'tire':<8}{'at':<4}{'depth ' + LABELS[deep]:>14}{'wear a 1,000 ' + say:>20}"]
+    lines += [
+        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_{deep}']:>14}{t[f'wear_{deep}_per_1000{far}']:>20}"
+        for t in answer["set"]
+    ]
+    lines += [
+        "",
+        f"{'plan':<28}{'every':>8}{'p10':>9}{'median':>9}{'p90':>9}{'of bound':>10}{'axle differs':>14}",
+    ]
+    lines += [_plan_line(p, far, deep) for p in answer["plans"]]
+    chosen = answer["chosen"]
+    lines += [
+        "",
+        f"chosen: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}, "
+        f"{chosen['of_bound']:.0%} of the bound",
+        _plan_line(chosen, far, deep),
+        f"No order of moves of these tires gives more than {answer['bound']:,} {say}"
+        f" ({answer['bound_allowed_moves']:,} with the moves that are allowed).",
+        "",
+        "today's moves:",
+    ]
+    for move in answer["moves"]:
+        set_to = move[f"set_to_{press}"]
+        pressure = f"; set to {set_to:g} {LABELS[press]} cold" if set_to else "; set to its placard pressure"
+        lines.append(f"  {move['words']} ({move['tire_id']}){pressure}")
+    return "\n".join([*lines, "", *answer["cautions"]])
+
+
+def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
+    if not p["allowed"]:
+        return f"{p['plan']:<28}not allowed: {p['reason']}"
+    numbers = "".join(f"{p[f'life_{far}_{q}']:>9,}" for q in ("p10", "p50", "p90"))
+    apart = p[f"axle_difference_{deep}"]
+    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{p['of_bound']:>10.0%}{apart:>14}"
