@@ -28,9 +28,10 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
         the tire that came into it.
     """
     cold = cold_pressures(book)
-    columns = ["tire_id", "vehicle_id", "date", "found_kpa", "left_kpa", "ambient_c", "se_kpa"]
+    kinds = dict.fromkeys(("found_kpa", "left_kpa", "ambient_c", "se_kpa"), "float64")
+    kinds = {"tire_id": "str", "vehicle_id": "str", "date": "datetime64[us]"} | kinds
     if cold.empty:
-        return pd.DataFrame(columns=columns)
+        return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
     before, after = _tires_of(cold, book.stretches)
     found = pd.DataFrame(
         {
@@ -54,7 +55,7 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
         se_kpa=("se_kpa", "first"),
     )
     out["left_kpa"] = out["left_kpa"].fillna(out["found_kpa"])
-    return out[columns]
+    return out[list(kinds)]
 
 
 def _tires_of(cold: pd.DataFrame, path: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:

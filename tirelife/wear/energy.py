@@ -49,10 +49,13 @@ CE: Final = 0.00204
 measured 0.0016 to 0.0099, median 0.00215, on 14 roads (read in the data of LEON-T D3.4)."""
 AIR_DENSITY: Final = 1.2
 """[kg/m³]"""
-PARKING_USE: Final = 0.5
-"""Horizontal force over load of a steered wheel while the car creeps with the wheels turned (our
-assumption, 0.25 to 1). Speed and radius alone give a fraction of it: in the proving-ground town cycle of
-LEON-T, energy by v²/R falls short of the measured wear about tenfold."""
+FULL_LOCK_USE2: Final = 1.25
+"""Energy per metre over load of a steered wheel that creeps at full lock [J/m per N]. Turning on the spot
+and wheels that steer against each other wear more than speed and radius predict. Set so that the town cycle
+of a proving-ground series costs 4.2 times the rural one, as measured there (LEON-T D3.4)."""
+STEERED_SHARE: Final = 0.2
+"""Share of the distance at parking speed that is run at full lock, or as much (our assumption, 0.1 to 0.4):
+most of it is the last metres of a stop, straight ahead."""
 TOE_USE_PER_DEG: Final = 0.20
 """Side force over load per degree of slip angle of a passenger tire, near zero slip (our assumption, 0.12
 to 0.30)."""
@@ -102,7 +105,8 @@ def wheel_energy(
     resistance, k half the air density times drag area), as in HDM-4; other wheels carry their own rolling
     resistance. Over the braked part each wheel carries its share of ``m a + R + k v²``, all of it set down
     to stops. In a bend each wheel carries side force in proportion to its load. Parking-speed steering is
-    ours: (PARKING_USE x load)² / load on steered wheels, over the share of distance at parking speed.
+    ours: ``FULL_LOCK_USE2 x STEERED_SHARE x load`` on the front wheels, over the share of distance at parking
+    speed.
     """
     is_front = np.asarray(front, dtype=bool)
 
@@ -134,7 +138,7 @@ def wheel_energy(
         "starts": pull**2 * acceleration_part("drive") / load,
         "stops": brake**2 * (roll**2 * braking + speed_part("brake") + acceleration_part("brake")) / load,
         "corners": load * get(moments, "ay2") / GRAVITY**2,
-        "parking": np.where(is_front, PARKING_USE**2 * load * get(moments, "slow_turn"), 0.0),
+        "parking": np.where(is_front, FULL_LOCK_USE2 * STEERED_SHARE * load * get(moments, "slow_turn"), 0.0),
     }
     shape = np.broadcast_shapes(*(v.shape for v in out.values()))
     return {cause: np.broadcast_to(value, shape) for cause, value in out.items()}

@@ -1,0 +1,72 @@
+import numpy as np
+import pytest
+
+from tests.wear.books import MOUNTS, make_book
+from tirelife.inflation import pressure_path, tire_readings
+from tirelife.units import convert
+
+PRESSURES = """date,vehicle_id,position,pressure_psi,state,odometer_mi,set_to_psi
+2024-04-10,A,LF,31,cold,2740,35
+2024-07-19,A,LF,30,cold,5480,
+"""
+ROTATED = MOUNTS + "2024-07-19,5480,A,T3,LF\n2024-07-19,5480,A,T1,LR\n"
+
+
+def psi(value):
+    return convert(np.asarray(value, dtype=float), "kpa", "psi")
+
+
+def test_straight_between_readings_assumed_before_held_after(tmp_path):
+    path = pressure_path(make_book(tmp_path, pressures=PRESSURES))
+    own = path[path["tire_id"] == "T1"]
+    assert psi(own["start_kpa"]) == pytest.approx([35, 35, 30])
+    assert psi(own["end_kpa"]) == pytest.approx([31, 30, 30])
+    assert psi(own["cold_kpa"]) == pytest.approx([33, 32.5, 30])
+    assert own["ratio"].to_numpy() == pytest.approx([33 / 35, 32.5 / 35, 30 / 35])
+    assert [s.split(",")[0] for s in own["source"]] == [
+        "placard assumed at mounting", "straight from reading to reading", "held since the last reading",
+    ]  # fmt: skip
+    assert own["from_km"].to_numpy() == pytest.approx(1.609344 * np.array([0, 2740, 5480]))
+
+
+def test_a_tire_without_readings_lies_at_the_placard_and_says_so(tmp_path):
+    path = pressure_path(make_book(tmp_path, pressures=PRESSURES))
+    own = path[path["tire_id"] == "T4"]
+    assert psi(own["cold_kpa"]).tolist() == pytest.approx([30])
+    assert own["source"].tolist() == ["placard assumed, no reading"]
+
+
+def test_distances_add_up_to_those_of_the_stretches(tmp_path):
+    book = make_book(tmp_path, pressures=PRESSURES, mounts=ROTATED)
+    path, stretches = pressure_path(book), book.stretches
+    run = (path["to_km"] - path["from_km"]).groupby(path["tire_id"]).sum()
+    whole = (stretches["to_km"] - stretches["from_km"]).groupby(stretches["tire_id"]).sum()
+    assert run.to_numpy() == pytest.approx(whole.to_numpy(), abs=1e-9)
+    assert (path["to_km"] >= path["from_km"]).all()
+
+
+def test_pressure_goes_with_the_tire_and_the_placard_with_the_place(tmp_path):
+    # T1, found at 30 psi on the left front on the day it goes to the left rear, keeps its 30 psi there.
+    path = pressure_path(make_book(tmp_path, pressures=PRESSURES, mounts=ROTATED))
+    last = path[path["tire_id"] == "T1"].iloc[-1]
+    assert last["position"] == "LR"
+    assert psi(last["cold_kpa"]) == pytest.approx(30)
+    assert last["ratio"] == pytest.approx(1.0)
+    other = path[path["tire_id"] == "T3"].iloc[-1]
+    assert other["position"] == "LF"
+    assert other["source"] == "placard assumed, no reading"
+
+
+def test_pressure_set_on_the_day_of_a_move_belongs_to_the_tire_that_came(tmp_path):
+    text = PRESSURES.replace("5480,\n", "5480,35\n")
+    readings = tire_readings(make_book(tmp_path, pressures=text, mounts=ROTATED))
+    day = readings[readings["date"] == "2024-07-19"].set_index("tire_id")
+    assert psi(day.loc["T1", "found_kpa"]) == pytest.approx(30)
+    assert np.isnan(day.loc["T3", "found_kpa"])
+    assert psi(day.loc["T3", "left_kpa"]) == pytest.approx(35)
+    assert psi(day.loc["T1", "left_kpa"]) == pytest.approx(30)
+
+
+def test_no_readings_at_all(tmp_path):
+    path = pressure_path(make_book(tmp_path))
+    assert path["ratio"].tolist() == [1.0] * 4

@@ -1,0 +1,107 @@
+import numpy as np
+import pytest
+
+from tests.wear.books import make_book
+from tirelife.inflation import leaks, pressure_summary
+from tirelife.inflation.summary import _mean_below, _share_below
+from tirelife.units import convert
+
+
+def text(*rows):
+    head = "date,vehicle_id,position,pressure_psi,state,odometer_mi,ambient_f,set_to_psi\n"
+    return head + "".join(row + "\n" for row in rows)
+
+
+def psi(value):
+    return convert(value, "kpa", "psi")
+
+
+def test_shares_and_shortfall_over_distance(tmp_path):
+    # From 35 psi to 25 on a placard of 35: below 31.5 for 65 % of the way, below 26.25 for 12.5 %; the mean
+    # shortfall is 5 psi. Then set, and full for the rest.
+    book = make_book(
+        tmp_path,
+        pressures=text("2024-01-01,A,LF,35,cold,0,,35", "2024-07-02,A,LF,25,cold,5000,,35",
+                       "2025-01-01,A,LF,35,cold,10000,,"),
+    )  # fmt: skip
+    own = pressure_summary(book).set_index("tire_id").loc["T1"]
+    assert own["km"] == pytest.approx(16093.44)
+    assert own["share_assumed"] == 0
+    assert own["share_over_10_low"] == pytest.approx(0.5 * 0.65)
+    assert own["share_over_25_low"] == pytest.approx(0.5 * 0.125)
+    assert psi(own["shortfall_kpa"]) == pytest.approx(2.5)
+    # 1.78 % of life per psi: at 5 psi low life is 0.911 (FMVSS 138 FRIA), for half of the distance.
+    assert own["life_share"] == pytest.approx(1 / (0.5 + 0.5 / (1 - 5 * 0.32 / 18)))
+    assert own["life_low"] < own["life_share"] < own["life_high"] < 1
+    assert own["ribs"] == "both shoulders"
+    assert "inside and out" in own["advice"]
+
+
+def test_path_sums_agree_with_fine_steps():
+    rng = np.random.default_rng(5)
+    start, end, limit = (rng.uniform(150, 260, 200) for _ in range(3))
+    steps = start[:, None] + (end - start)[:, None] * (np.arange(20_000) + 0.5) / 20_000
+    below = np.maximum(limit[:, None] - steps, 0)
+    assert _share_below(start, end, limit) == pytest.approx((below > 0).mean(axis=1), abs=1e-4)
+    assert _mean_below(start, end, limit) == pytest.approx(below.mean(axis=1), abs=1e-3)
+
+
+def test_normal_leak_is_no_alarm_and_a_fast_one_is(tmp_path):
+    # 30 psi to 26.5 in a year is normal (consumer test 2007, air; 0.29 psi a month); above 2 psi a month the
+    # tire is to be inspected (tire maker's guide 2023; GAO-07-246R calls 1 to 2 normal).
+    book = make_book(
+        tmp_path,
+        pressures=text("2024-01-01,A,LR,30,cold,0,,30", "2024-12-31,A,LR,26.5,cold,9990,,",
+                       "2024-01-01,A,RR,30,cold,0,,30", "2024-03-31,A,RR,22,cold,2500,,30"),
+    )  # fmt: skip
+    got = pressure_summary(book).set_index("tire_id")
+    assert psi(got.loc["T3", "leak_kpa_per_month"]) == pytest.approx(3.5 / 11.99, rel=1e-3)
+    assert not got.loc["T3", "inspect"]
+    assert psi(got.loc["T4", "leak_kpa_per_month"]) == pytest.approx(8 / 2.957, rel=1e-3)
+    assert got.loc["T4", "inspect"]
+    assert "have the tire, valve and wheel inspected" in got.loc["T4", "advice"]
+
+
+def test_cold_weather_is_no_leak(tmp_path):
+    # 35 psi at 70 °F is 30.31 at 20 °F (gas law): nothing was lost.
+    book = make_book(
+        tmp_path, pressures=text("2024-07-01,A,LF,35,cold,5000,70,35", "2024-09-01,A,LF,30.31,cold,6700,20,")
+    )
+    lost = leaks(book)
+    assert lost["same_temperature"].tolist() == [True]
+    assert psi(lost["loss_kpa"].iloc[0]) == pytest.approx(0, abs=0.01)
+
+
+def test_readings_days_apart_say_nothing_of_leaks(tmp_path):
+    book = make_book(
+        tmp_path, pressures=text("2024-07-01,A,LF,35,cold,5000,,35", "2024-07-10,A,LF,32,cold,5200,,")
+    )
+    assert leaks(book).empty
+    assert np.isnan(pressure_summary(book).set_index("tire_id").loc["T1", "leak_kpa_per_month"])
+
+
+def test_extrapolation_is_said(tmp_path):
+    book = make_book(
+        tmp_path, pressures=text("2024-01-01,A,LF,14,cold,0,,", "2025-01-01,A,LF,14,cold,10000,,")
+    )
+    got = pressure_summary(book).set_index("tire_id")
+    assert got.loc["T1", "share_beyond"] == 1.0
+    assert got.loc["T2", "share_beyond"] == 0.0
+
+
+def test_over_inflation_wears_the_center_and_is_not_bled_hot(tmp_path):
+    book = make_book(
+        tmp_path, pressures=text("2024-01-01,A,LF,42,cold,0,,", "2025-01-01,A,LF,42,cold,10000,,")
+    )
+    own = pressure_summary(book).set_index("tire_id").loc["T1"]
+    assert own["share_over_10_high"] == 1.0
+    assert own["ribs"] == "center"
+    assert own["life_share"] == 1.0
+    assert "never by bleeding a hot tire" in own["advice"]
+
+
+def test_no_readings(tmp_path):
+    got = pressure_summary(make_book(tmp_path))
+    assert got["life_share"].tolist() == [1.0] * 4
+    assert got["share_assumed"].tolist() == [1.0] * 4
+    assert not got["inspect"].any()

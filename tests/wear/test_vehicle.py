@@ -1,0 +1,37 @@
+import pytest
+
+from tests.wear.books import make_book
+from tirelife.errors import InputError
+from tirelife.wear import Vehicle, vehicle_of, vehicle_table
+from tirelife.wear.vehicle import RANGES
+
+VEHICLES = """vehicle_id,drive,placard_front_psi,placard_rear_psi,mass_lb,front_load_share
+A,rear,35,30,4000,
+B,front,35,30,,0.63
+"""
+
+
+def test_blanks_are_filled_by_drive_and_named(tmp_path):
+    table = vehicle_table(make_book(tmp_path, vehicles=VEHICLES))
+    assert table.loc["A", "mass_kg"] == pytest.approx(4000 * 0.45359237)
+    assert table.loc["A", "front_load_share"] == Vehicle.of_drive("rear").front_load_share
+    assert table.loc["B", "mass_kg"] == Vehicle().mass_kg
+    assert table.loc["B", "front_load_share"] == 0.63
+    assert "front_load_share" in table.loc["A", "assumed"]
+    assert "mass_kg" not in table.loc["A", "assumed"]
+    assert "mass_kg" in table.loc["B", "assumed"]
+
+
+def test_one_vehicle(tmp_path):
+    book = make_book(tmp_path, vehicles=VEHICLES)
+    assert vehicle_of(book, "A").drive == "rear"
+    with pytest.raises(InputError, match="vehicle 'Z' is not in the vehicles table"):
+        vehicle_of(book, "Z")
+
+
+def test_defaults_lie_in_their_ranges():
+    for drive in ("front", "rear", "all"):
+        car = Vehicle.of_drive(drive)
+        assert all(low <= getattr(car, name) <= high for name, (low, high) in RANGES.items())
+    with pytest.raises(InputError, match="drive is 'tracked'"):
+        Vehicle.of_drive("tracked")
