@@ -2,16 +2,22 @@
 
 from tirelife.rates.ahead import depth_ahead, path_depth
 from tirelife.rates.fit import fit_logbook, fit_rates
+from tirelife.rates.lmm import LinearMixedFit, fit_lmm
+from tirelife.rates.paths import PathFit, fit_paths
 from tirelife.rates.prior import PUBLISHED, Belief, Prior, load_prior, save_prior
 from tirelife.rates.result import WearFit
 
 __all__ = [
     "PUBLISHED",
     "Belief",
+    "LinearMixedFit",
+    "PathFit",
     "Prior",
     "WearFit",
     "depth_ahead",
+    "fit_lmm",
     "fit_logbook",
+    "fit_paths",
     "fit_rates",
     "load_prior",
     "path_depth",

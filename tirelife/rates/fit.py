@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,10 +13,19 @@ from numpy.typing import NDArray
 from tirelife.errors import InputError
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.checks import make_checks
+from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
-from tirelife.rates.tables import Found, Names, component_table, estimate_table, learned
-from tirelife.rates.tables import tire_table, vehicle_table, visit_table
+from tirelife.rates.tables import (
+    Found,
+    Names,
+    component_table,
+    estimate_table,
+    learned,
+    tire_table,
+    vehicle_table,
+    visit_table,
+)
 from tirelife.rates.wearing import Laws, Readings, estimate, settle, take
 
 if TYPE_CHECKING:
@@ -101,15 +111,24 @@ def fit_rates(
     prior = prior or PUBLISHED
     blocks, data, laws, names, used = _assemble(visits, tires, vehicles, prior)
     count = len(blocks.axle_fixed)
+    some, method = (blocks, data), "REML"
     if count > SAMPLE:
         chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
-        spread = estimate(*take(blocks, data, chosen), laws)
+        some = take(blocks, data, chosen)
         method = f"REML, spreads from {SAMPLE} of {count} vehicles drawn at random"
-    else:
-        spread, method = estimate(blocks, data, laws), "REML"
+    # The curvature comes from within tires, and is held where they say: see within_bend.
+    at = blocks.bend_fixed
+    straight = hold_bend(blocks, laws, float(laws.mean[at]))
+    first = estimate(*some, straight)
+    bend_law = replace(first.laws, precision=first.laws.precision.copy())
+    bend_law.precision[at] = laws.precision[at]
+    q, q_error = within_bend(*some, bend_law, first.spreads)
+    bent = abs(q - laws.mean[at]) > q_error
+    spread = estimate(*some, hold_bend(blocks, laws, q)) if bent else first
     result, units, columns, fitted, bend = settle(
-        blocks, data, spread.laws, spread.spreads, rounds=3 if count > SAMPLE else 4
+        blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )
+    result, units = spread_bend(blocks, result, units, columns, q_error)
     found = Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend)
     frames = {
         "estimates": estimate_table(found),

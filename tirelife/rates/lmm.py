@@ -167,7 +167,7 @@ def fit_lmm(
     size = np.sqrt(np.mean(z**2, axis=0))
     size = np.where(size > 0, size, 1.0)
     # Cross-products of what plain least squares leaves over lose far fewer digits than those of y itself.
-    plain = np.linalg.lstsq(x, y)[0]
+    plain = np.linalg.solve(x.T @ x, x.T @ y)
     products = _cross_products(y - x @ plain, x, z / size, np.asarray(group), method == "REML")
     factor, made, steepest = _minimise(products, correlated)
     relative = factor @ factor.T

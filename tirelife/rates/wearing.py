@@ -28,7 +28,8 @@ class Readings:
 
     ``front_km`` and ``rear_km`` are the distances run on either axle, so the clock is ``exp(a/2) front + exp(-a/2) rear``
     with the block's log axle ratio a; ``noise`` is each row's variance relative to the common one.
-    ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1 for growth.
+    ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1 for growth. With
+    ``log_link`` off a unit's rate itself is normal, not its log, and wandering is not scaled by it.
     """
 
     response: Array
@@ -37,6 +38,7 @@ class Readings:
     noise: Array
     start: Array
     direction: float = -1.0
+    log_link: bool = True
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,7 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
     axle = state.axle[blocks.unit_block[unit]]
     ahead, back = np.exp(axle / 2) * data.front_km, np.exp(-axle / 2) * data.rear_km
     clock = ahead + back
-    rate, q = np.exp(state.rate[unit]), state.bend
+    rate, q = np.exp(state.rate[unit]) if data.log_link else state.rate[unit], state.bend
     start = data.start[unit] + state.start[unit]
     if q == 0:
         fitted = start + data.direction * rate * clock
@@ -109,11 +111,12 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
         by_start = fitted / start + steep * worn / start
         step = 1e-4
         by_bend = (path_depth(start, worn, q + step) - path_depth(start, worn, q - step)) / (2 * step)
-    by_rate = data.direction * rate * clock * steep
+    scale = rate if data.log_link else np.ones(len(unit))
+    by_rate = data.direction * scale * clock * steep
     by_axle = data.direction * rate * steep * (ahead - back) / 2
     response = data.response - fitted + by_start * state.start[unit] + by_rate * state.rate[unit]
     response = response + by_axle * axle + by_bend * q
-    slope = -data.direction * rate * steep
+    slope = -data.direction * scale * steep
     made = [response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share]
     pads = [0.0] * 7 + [1.0]
     return Columns(*(np.append(a, pad) for a, pad in zip(made, pads, strict=True))), fitted
@@ -140,7 +143,7 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
     )
     return fewer, Readings(
         data.response[row], data.front_km[row], data.rear_km[row], data.noise[row], data.start[unit],
-        data.direction,
+        data.direction, data.log_link,
     )  # fmt: skip
 
 
@@ -149,6 +152,8 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     mean = np.append(laws.mean, 0.0)
     held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
     axle = mean[blocks.axle_fixed]
+    if not data.log_link:
+        return _State(mean[blocks.start_fixed], held, axle, 0.0)
     clock = clock_km(data, axle[blocks.unit_block[blocks.row_unit]])
     unit = blocks.row_unit
     start = mean[blocks.start_fixed]
@@ -162,13 +167,18 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     )
 
 
-def _moved(state: _State, units: Units, bend: float) -> tuple[_State, float]:
-    """The next state, and by how much log rates changed at most."""
-    step = np.clip(units.rate - state.rate, -1.0, 1.0)
+def _moved(state: _State, units: Units, bend: float, most: float) -> tuple[_State, float]:
+    """The next state, and by how much log rates changed at most (``most`` is allowed)."""
+    step = np.clip(units.rate - state.rate, -most, most)
     axle = state.axle + np.clip(units.axle - state.axle, -0.5, 0.5)
     bend = state.bend + float(np.clip(bend - state.bend, -0.5, 0.5))
     change = float(np.abs(step).max(initial=0.0)) + abs(bend - state.bend)
     return _State(units.start, state.rate + step, axle, bend), change
+
+
+def _stride(data: Readings) -> float:
+    """How far a unit's rate may move in one round; straight models go all the way."""
+    return 1.0 if data.log_link else np.inf
 
 
 def _shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
@@ -210,6 +220,7 @@ def estimate(
     parts = split(blocks)
     free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
     log_spread = laws.spread_mean.copy()
+    center = np.where(free, laws.spread_mean, 0.0)
     state = begin(blocks, data, laws)
     share = np.ones(len(data.response))
     groups = np.array([guess for _, guess, _ in laws.groups])
@@ -219,11 +230,11 @@ def estimate(
     before, damp = np.zeros(len(SPREADS)), np.ones(len(SPREADS))
     log_sd = np.full(len(SPREADS), np.nan)
     found: Evaluation | None = None
-    for rounds in range(1, _MOST + 1):  # noqa: B007
+    for rounds in range(1, _MOST + 1):
         spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
         columns, _ = straighten(blocks, data, state, share)
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision)
-        slope = spreads * found.gradient + np.where(free, pull * (log_spread - laws.spread_mean), 0.0)
+        slope = spreads * found.gradient + pull * (np.where(free, log_spread, 0.0) - center)
         bowl = spreads[:, None] * found.information * spreads[None, :] + np.diag(pull)
         bowl = bowl[np.ix_(free, free)]
         step = np.zeros(len(SPREADS))
@@ -238,7 +249,7 @@ def estimate(
         settled = float((np.abs(step[free]) / log_sd[free]).max(initial=0.0))
         step = np.clip(step * damp, -_STEP, _STEP)
         units = posterior(blocks, columns, spreads, found)
-        state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]))
+        state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
         new_groups = _group_variances(laws, found)
         shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
         groups, laws = new_groups, _with_groups(laws, new_groups)
@@ -291,6 +302,6 @@ def settle(
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, gradient=False)
         units = posterior(blocks, columns, spreads, found)
         if turn < rounds - 1:
-            state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]))
+            state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
             share = _shares(columns, data, units, spreads[0]) if robust else share
     return found, units, columns, fitted, state.bend

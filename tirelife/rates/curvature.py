@@ -1,0 +1,149 @@
+"""Curvature from within tires: how each tire's own readings bend, whatever its neighbours do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.rates.likelihood import Evaluation, Units
+from tirelife.rates.wearing import settle
+
+if TYPE_CHECKING:
+    from tirelife.rates.blocks import Blocks, Columns
+    from tirelife.rates.wearing import Laws, Readings
+
+__all__ = ["hold_bend", "spread_bend", "within_bend"]
+
+Array = NDArray[np.float64]
+_HELD = 1e8  # precision of a curvature that is held
+
+
+def hold_bend(blocks: Blocks, laws: Laws, value: float) -> Laws:
+    """The same laws with the curvature held at a value."""
+    mean, precision = laws.mean.copy(), laws.precision.copy()
+    mean[blocks.bend_fixed], precision[blocks.bend_fixed] = value, _HELD
+    return replace(laws, mean=mean, precision=precision)
+
+
+def within_bend(
+    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, turns: int = 3
+) -> tuple[float, float]:
+    """Curvature and its standard error, from how each unit's readings bend about its own line.
+
+    Parameters
+    ----------
+    blocks, data, laws : the model; ``laws`` holds the prior of the curvature
+    spreads : ndarray, shape (8,)
+        Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
+    turns : int
+        Steps of Newton's method.
+
+    Returns
+    -------
+    q, std_error : float
+
+    Notes
+    -----
+    Straightened about units' modes, the likelihood takes differences between units for curvature: fast
+    tires are the worn ones, so noise alone makes wear seem to speed up. Here each unit's own start and rate are
+    projected out of what is left over and of the derivative by q, with its start as one more reading, and q
+    follows by least squares; its error is clustered by block, and no less than noise and visits alone would
+    give. The prior's law is then combined with it, as one with a sharp middle: its variance is that which
+    makes the estimate most likely, between 0.3 and 1 of the sd stated. Most tires wear straight, some bend
+    much.
+    """
+    at = blocks.bend_fixed
+    prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
+    q, error = prior_mean, 0.3 * widest**0.5
+    for _ in range(turns):
+        held = hold_bend(blocks, laws, q)
+        found, units, columns, _, _ = settle(blocks, data, held, spreads)
+        step, own_error = _newton(blocks, found, units, columns, spreads)
+        if not np.isfinite(own_error):
+            return prior_mean, 0.3 * widest**0.5
+        before, own = q, q + step
+        held_var = float(np.clip((own - prior_mean) ** 2 - own_error**2, 0.09 * widest, widest))
+        error = (1 / held_var + own_error**-2) ** -0.5
+        q = error**2 * (prior_mean / held_var + own / own_error**2)
+        q = float(np.clip(q, before - 0.5, before + 0.5))
+        if abs(q - before) < 0.1 * error:
+            break
+    return q, float(error)
+
+
+def _newton(
+    blocks: Blocks, found: Evaluation, units: Units, columns: Columns, spreads: Array
+) -> tuple[float, float]:
+    """Step of q from where it is held, and its standard error; infinite where nothing tells."""
+    unit, count = blocks.row_unit, len(blocks.unit_block)
+    block = blocks.unit_block[unit]
+    fits = {"start": units.start[unit], "rate": units.rate[unit], "axle": units.axle[block]}
+    left = columns.response[:-1] - sum(getattr(columns, name)[:-1] * fits[name] for name in fits)
+    left = left - columns.bend[:-1] * found.mean[blocks.bend_fixed]
+    # One more row a unit: its start, which its tire line's other tires tell.
+    mean = np.append(found.mean, 0.0)
+    everyone = np.arange(count)
+    row = np.concatenate([unit, everyone])
+    weight = np.concatenate(
+        [1 / columns.share[:-1], spreads[0] / np.maximum(spreads[4] + blocks.start_extra, 1e-8)]
+    )
+    zeros, ones = np.zeros(count), np.ones(count)
+    by_start = np.concatenate([columns.start[:-1], ones])
+    by_rate = np.concatenate([columns.rate[:-1], zeros])
+    by_bend = np.concatenate([columns.bend[:-1], zeros])
+    left = np.concatenate([left, mean[blocks.start_fixed] - units.start])
+
+    def total(values: Array) -> Array:
+        return np.asarray(np.bincount(row, weight * values, count), dtype=float)
+
+    aa, ab, bb = total(by_start**2), total(by_start * by_rate), total(by_rate**2)
+    det = aa * bb - ab**2
+    det = np.where(det > 1e-9 * aa * bb, det, np.inf)
+
+    def apart(values: Array) -> Array:
+        a, b = total(by_start * values), total(by_rate * values)
+        gone = by_start * ((bb * a - ab * b) / det)[row] + by_rate * ((aa * b - ab * a) / det)[row]
+        return np.asarray(values - gone)
+
+    several = np.bincount(unit, minlength=count) >= 2
+    bend = np.where(several[row], apart(by_bend), 0.0)
+    rest = apart(left)
+    square = float(np.sum(weight * bend**2))
+    if square <= 0:
+        return 0.0, np.inf
+    step = float(np.sum(weight * bend * rest)) / square
+    where = blocks.unit_block[row]
+    blocks_count = len(blocks.axle_fixed)
+    score = np.bincount(where, weight * bend * (rest - bend * step), blocks_count)
+    clusters = int(np.sum(np.bincount(where, bend != 0, blocks_count) > 0))
+    clustered = float(np.sum(score**2)) * clusters / max(clusters - 1, 1)
+    plain = (spreads[0] + spreads[1]) * square
+    return step, float(np.sqrt(max(clustered, plain)) / square)
+
+
+def spread_bend(
+    blocks: Blocks, result: Evaluation, units: Units, columns: Columns, error: float
+) -> tuple[Evaluation, Units]:
+    """Give a held curvature back its uncertainty, in the fixed effects and in every unit's posterior.
+
+    A unit's log rate moves with q so that the depth at its last reading stays: that is what was read.
+    """
+    at = blocks.bend_fixed
+    cov = result.cov.copy()
+    cov[at, :], cov[:, at] = 0.0, 0.0
+    cov[at, at] = error**2
+    count = len(blocks.unit_block)
+    last = np.cumsum(np.bincount(blocks.row_unit, minlength=count)) - 1
+    read = np.bincount(blocks.row_unit, minlength=count) > 0
+    row = np.where(read, last, len(blocks.row_unit))
+    by_rate, by_bend = columns.rate[row], columns.bend[row]
+    moves = np.where(by_rate < -1e-6, -by_bend / np.where(by_rate < -1e-6, by_rate, -1.0), 0.0)
+    joint = units.joint.copy()
+    joint[:, 3, :], joint[:, :, 3] = 0.0, 0.0
+    joint[:, 3, 3] = error**2
+    joint[:, 1, 3] = joint[:, 3, 1] = moves * error**2
+    joint[:, 1, 1] += moves**2 * error**2
+    return replace(result, cov=cov), replace(units, joint=joint)
