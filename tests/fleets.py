@@ -164,9 +164,12 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
             if spent.any():  # a worn tire takes its axle mate with it
                 pairs = [p for p in range(4) if spent[p] or spent[p ^ 1]]
                 _fit_new(state, fleet, rng, v, pairs, vehicle_id[v], start, day, odometer[v])
-            elif fleet.rotation and odometer[v] - last_rotation[v] > fleet.rotation_km * 0.95:
-                _rotate(state, fleet, v, vehicle_id[v], date, odometer[v])
                 last_rotation[v] = odometer[v]
+        # Tires are rotated at a visit when about due, and otherwise at the latest when overdue.
+        due = np.where(planned[:, day], 0.9, 1.1) * fleet.rotation_km
+        for v in np.flatnonzero((odometer - last_rotation > due) & (day > first_day) & bool(fleet.rotation)):
+            _rotate(state, fleet, v, vehicle_id[v], start + pd.Timedelta(days=day), odometer[v])
+            last_rotation[v] = odometer[v]
         for v in np.flatnonzero(((day - first_day) % 30 == 0) & (day >= first_day)):
             odometers.append((start + pd.Timedelta(days=day), vehicle_id[v], odometer[v]))
     end = start + pd.Timedelta(days=fleet.days - 1)

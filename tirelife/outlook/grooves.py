@@ -15,7 +15,7 @@ __all__ = ["groove_wear", "mean_depth_limit"]
 
 Floats = NDArray[np.float64]
 
-PRIOR_RATIO_SD: Final = 0.04
+PRIOR_RATIO_SD: Final = 0.02
 """Spread of groove wear ratios within a tire line where too few tires tell; an assumption inside the
 published 10 to 50 % differences between grooves (NHTSA and SwRI, 1985, which are pattern and not chance)."""
 PRIOR_TIRES: Final = 6
@@ -152,9 +152,10 @@ def _spread(own: Floats, noise: Floats) -> tuple[Floats, float]:
     # One assumed even tire keeps a fleet of one from calling its own noise a pattern.
     total = weight.sum(axis=0) + 1 / PRIOR_RATIO_SD**2
     center = (np.sum(weight * np.where(known, own, 0.0), axis=0) + 1 / PRIOR_RATIO_SD**2) / total
-    miss = np.where(known, (own - center) ** 2 - noise, 0.0) * (weight * PRIOR_RATIO_SD**2)
-    pooled = miss.sum() + PRIOR_TIRES * PRIOR_RATIO_SD**2
-    between = pooled / ((weight * PRIOR_RATIO_SD**2).sum() + PRIOR_TIRES)
+    # A squared deviation's variance goes as the square of what it estimates: so do these weights.
+    share = (weight * PRIOR_RATIO_SD**2) ** 2
+    miss = np.where(known, (own - center) ** 2 - noise, 0.0) * share
+    between = (miss.sum() + PRIOR_TIRES * PRIOR_RATIO_SD**2) / (share.sum() + PRIOR_TIRES)
     return center, float(np.sqrt(max(between, 1e-8))) if count.sum() else PRIOR_RATIO_SD
 
 

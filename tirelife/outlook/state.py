@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tirelife.outlook.bend import own_bend
 from tirelife.outlook.grooves import groove_wear, mean_depth_limit
 from tirelife.outlook.mileage import mileage
-from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead
+from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead, through_rotations
 from tirelife.outlook.severity_ahead import severity_ahead
 from tirelife.rates import path_depth
 from tirelife.tread import tire_visits
@@ -28,7 +28,7 @@ MOUNTED_ORDER: Final = ("LF", "RF", "LR", "RR", "SP")
 _FIT: Final = (
     "visits", "last_odometer_km", "new_depth_mm", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
     "depth_log_wear_cov", "q", "q_sd", "depth_q_cov", "log_wear_q_cov", "log_axle_front", "log_axle_rear",
-    "wander_km",
+    "axle_sd", "depth_axle_cov", "log_wear_axle_cov", "wander_var_per_km", "scatter_km",
 )  # fmt: skip
 
 
@@ -60,9 +60,9 @@ def present_state(
     Notes
     -----
     From the last visit to today the posterior is carried over the distance run since, on the axles where
-    it was run. The curvature's uncertainty goes into that of the log rate, first-order, at the
-    limit. The wandering of the rate, variance ``rate² * wander_km * x``, goes into that of the depth, at
-    the median distance x.
+    it was run. At the median distance ahead, x: the wandering of the rate adds ``wander_var_per_km * x / 3`` to
+    the variance of the log rate, scatter adds ``rate² * scatter_km * x`` to that of the depth, and the
+    curvature's uncertainty goes into the log rate, first-order.
     """
     mounted = rotation_ahead(book)
     fitted = fit.tires.set_index("tire_id").reindex(mounted["tire_id"])
@@ -102,13 +102,15 @@ def present_state(
     out["depth_now_mm"] = np.maximum(value["new_depth_mm"] - ratio * (value["new_depth_mm"] - mean), 0.0)
     out["limit_mm"] = limit
     out["bend"], bend_sd = own_bend(fit.visits, out["tire_id"])
-    out["log_wear"] = out["log_wear"] + axle["now"] - axle["fit"] + np.log(here)
-    _spread_ahead(out, value, limit_sd, bend_sd)
+    out["log_wear"] = out["log_wear"] + axle["now"] - axle["fit"]
     due = mounted["every_km"].to_numpy() - on_axle
     late = LATE_SHARE * mounted["every_km"].to_numpy()
     out["due_km"] = np.where(due > 0, due, late)
     out["every_km"] = mounted["every_km"].to_numpy()
     out["other_ratio"] = np.exp(axle["other"] - axle["now"]) * there / here
+    _over_axles(out, value, here, np.where(mounted["axle"] == "front", 1.0, -1.0) * ~spare)
+    _spread_ahead(out, value, limit_sd, bend_sd)
+    out["log_wear"] = out["log_wear"] + np.log(here)
     out["spare_turns"] = mounted["spare_turns"].to_numpy()
     last = visits.groupby("tire_id")["shallowest_mm"].last().reindex(out["tire_id"])
     out["last_shallowest_mm"] = last.to_numpy(dtype=float)
@@ -145,17 +147,44 @@ def _carried(
         value["depth_sd_mm"] ** 2
         + (moved * run * value["log_wear_sd"]) ** 2
         - 2 * moved * run * value["depth_log_wear_cov"]
-        + moved**2 * value["wander_km"] * run
+        + moved**2 * (value["scatter_km"] * run + value["wander_var_per_km"] * run**3 / 3)
         + (moved * run_sd) ** 2
     )
     return {
         "mean_depth_mm": np.maximum(mean, 0.01),
         "mean_depth_sd_mm": np.sqrt(np.maximum(variance, 1e-8)),
         "log_wear": value["log_wear"] + np.log(slope),
-        "log_wear_sd": value["log_wear_sd"],
-        "depth_log_wear_cov": value["depth_log_wear_cov"] - moved * run * value["log_wear_sd"] ** 2,
+        "log_wear_sd": np.sqrt(value["log_wear_sd"] ** 2 + value["wander_var_per_km"] * run),
+        "depth_log_wear_cov": value["depth_log_wear_cov"]
+        - moved * run * (value["log_wear_sd"] ** 2 + value["wander_var_per_km"] * run / 2),
         "q": q,
     }
+
+
+def _over_axles(
+    out: pd.DataFrame,
+    value: dict[str, NDArray[np.float64]],
+    here: NDArray[np.float64],
+    side: NDArray[np.float64],
+) -> None:
+    """Take off what an unknown axle ratio does to the present rate, as far as the other axle gives it back.
+
+    If the front wears more than fitted the rear wears less, and a tire that takes turns on both feels little.
+    """
+    rate = np.exp(out["log_wear"].to_numpy()) * here
+    left = np.maximum(out["mean_depth_mm"].to_numpy() - out["limit_mm"].to_numpy(), 0.05)
+    alone = left / rate
+    due, every, ratio = (out[name].to_numpy() for name in ("due_km", "every_km", "other_ratio"))
+    km = through_rotations(alone[:, None], due, every, ratio)[:, 0]
+    # Of every km x: a on the present axle and x - a on the other wear a + ratio (x - a) = alone.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        there = np.where(np.abs(ratio - 1) > 1e-6, (km - alone) / (1 - ratio), km / 2)
+    there = np.where(np.isfinite(every), np.clip(there, 0.0, km), 0.0)
+    share = np.clip(ratio * there / alone, 0.0, 1.0) * side
+    sd, cov = value["axle_sd"], value["log_wear_axle_cov"]
+    variance = out["log_wear_sd"].to_numpy() ** 2 - 2 * share * cov + share**2 * sd**2
+    out["log_wear_sd"] = np.sqrt(np.maximum(variance, 1e-8))
+    out["depth_log_wear_cov"] = out["depth_log_wear_cov"].to_numpy() - share * value["depth_axle_cov"]
 
 
 def _spread_ahead(
@@ -176,8 +205,10 @@ def _spread_ahead(
     out["depth_log_wear_cov"] = out["depth_log_wear_cov"].to_numpy() - by_q * value["depth_q_cov"]
     rate = np.exp(out["log_wear"].to_numpy())
     ahead_km = np.maximum(depth - out["limit_mm"].to_numpy(), 0.0) / rate
-    wander = rate**2 * value["wander_km"] * ahead_km
-    out["mean_depth_sd_mm"] = np.sqrt(out["mean_depth_sd_mm"].to_numpy() ** 2 + limit_sd**2 + wander)
+    variance = out["log_wear_sd"].to_numpy() ** 2 + value["wander_var_per_km"] * ahead_km / 3
+    out["log_wear_sd"] = np.sqrt(np.maximum(variance, 1e-8))
+    scatter = rate**2 * value["scatter_km"] * ahead_km
+    out["mean_depth_sd_mm"] = np.sqrt(out["mean_depth_sd_mm"].to_numpy() ** 2 + limit_sd**2 + scatter)
 
 
 def _log_reach(share: NDArray[np.float64], q: NDArray[np.float64]) -> NDArray[np.float64]:
