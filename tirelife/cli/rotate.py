@@ -82,7 +82,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     chosen = compare_plans(now, limit, plan.interval_km, np.random.default_rng(0), plans=[plan], **rules)
     if not chosen["allowed"].iloc[0]:
         raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
-    steps = moves(plan, dict(now.tires["tire_id"].items()), dict(now.tires["placard_kpa"].items()))
+    steps = moves(plan, now.tire_ids, now.placard_kpa)
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
     return {
         "vehicle_id": now.vehicle_id,

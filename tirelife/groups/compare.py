@@ -85,8 +85,8 @@ def compare_groups(
     by : str
         Any column of the vehicles or tires table: ``driver_group``, ``tire_line``, ``drive``, ``size``, …
     adjust : sequence of str, optional
-        Columns to adjust for, with ``axle`` and ``season``; by default tire line, drive, mass, axle, season, and
-        site, route, depot or region where the vehicles table has them.
+        Columns to adjust for, with ``axle`` and ``season``; by default tire line, drive, mass, axle,
+        season, and site, route, depot or region where the vehicles table has them.
     level : float
         Of the ranges, 0 to 1.
     min_vehicles : int, optional
@@ -133,8 +133,8 @@ def compare_rates(
     Parameters
     ----------
     tires : DataFrame
-        One row a tire: tire_id, vehicle_id, drive, tire_line, front_share, warm_share, km, log_rate, se_log, used,
-        rate_mm_per_1000km, and the column to group by.
+        One row a tire: tire_id, vehicle_id, drive, tire_line, front_share, warm_share, km, log_rate,
+        se_log, used, rate_mm_per_1000km, and the column to group by.
     """
     return _compare(tires, by, adjust, level, min_vehicles, power)[0]
 
@@ -166,18 +166,18 @@ def _compare(
     least = (1 if by in _TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
     cars = used.groupby(by)["vehicle_id"].nunique()
     shown = [g for g in fitted.design.groups if cars[g] >= least]
+    hidden = len(fitted.design.groups) - len(shown)
     adjusted = adjust_columns(used, by, adjust)
     raw = fit_groups(used, by, ())
     checks = [
         _row("tires whose wear is known", float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
              "Log depths at more visits: a tire read once, or twice within a short distance, tells nothing."),
-        _row("groups too small to be shown", float(len(fitted.design.groups) - len(shown)), f"vehicles >= {least}",
-             len(shown) == len(fitted.design.groups),
+        _row("groups too small to be shown", float(hidden), f"vehicles >= {least}", hidden == 0,
              "They are fitted with the others. Small groups point at persons; pool them, or lower the limit "
              "knowing that."),
         _row("vehicles to spare", float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
-             "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust for "
-             "fewer columns or log more vehicles."),
+             "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust "
+             "for fewer columns or log more vehicles."),
     ]  # fmt: skip
     overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
     pairs = _pairs(fitted, raw, shown, apart, level, power)
@@ -193,7 +193,7 @@ def _compare(
         components=_components(fitted),
         tires=tires,
         level=level,
-        hidden=len(fitted.design.groups) - len(shown),
+        hidden=hidden,
     )
     return result, fitted
 
@@ -225,12 +225,13 @@ def _pairs(
             reason = reason or "too few vehicles to tell the groups from their cars"
         different = bool(family_low > 1 or family_high < 1)
         words = _words(a, b, value, low, high, least, different, reason, power)
-        rows.append((a, b, raw_ratio, raw_low, raw_high, value, low, high, family_low, family_high, p, df, least,
-                     different, not reason, words))  # fmt: skip
+        rows.append((a, b, raw_ratio, raw_low, raw_high, value, low, high, family_low, family_high, p, df,
+                     least, different, not reason, words))  # fmt: skip
     return pd.DataFrame(
         rows,
-        columns=["group", "other", "raw_ratio", "raw_lower", "raw_upper", "ratio", "lower", "upper", "family_lower",
-                 "family_upper", "p_value", "df", "detectable_ratio", "different", "told_apart", "words"],
+        columns=["group", "other", "raw_ratio", "raw_lower", "raw_upper", "ratio", "lower", "upper",
+                 "family_lower", "family_upper", "p_value", "df", "detectable_ratio",
+                 "different", "told_apart", "words"],
     )  # fmt: skip
 
 
@@ -268,12 +269,12 @@ def _groups(
         ratio, ratio_low, ratio_high, *_ = group_ratio(fitted, fitted.design.against_all(g), None, level)
         # a geometric mean, as the ratios are; weighted as in the fit
         rows.append((g, len(mine), mine["vehicle_id"].nunique(), float(mine["km"].sum()),
-                     float(np.exp(raw.fit.beta[raw.design.groups.index(g)])), rate, low, high, ratio, ratio_low,
-                     ratio_high))  # fmt: skip
+                     float(np.exp(raw.fit.beta[raw.design.groups.index(g)])), rate, low, high, ratio,
+                     ratio_low, ratio_high))  # fmt: skip
     return pd.DataFrame(
         rows,
-        columns=["group", "tires", "vehicles", "distance_km", "raw_mm_per_1000km", "rate_mm_per_1000km", "lower",
-                 "upper", "ratio", "ratio_lower", "ratio_upper"],
+        columns=["group", "tires", "vehicles", "distance_km", "raw_mm_per_1000km", "rate_mm_per_1000km",
+                 "lower", "upper", "ratio", "ratio_lower", "ratio_upper"],
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -19,8 +19,8 @@ Floats = NDArray[np.float64]
 PLACES: Final = ("site", "route", "depot", "region")
 """Columns of the vehicles table that are adjusted for wherever a logbook has them."""
 AXLE_START: Final = {"front": 0.74, "rear": -0.3, "all": 0.2}
-"""First guess of the log of front over rear wear by drive, from LEON-T's rural front share of 0.68 for the car
-driven there; the data then decide."""
+"""First guess of the log of front over rear wear by drive, from LEON-T's rural front share of 0.68 for
+the car driven there; the data then decide."""
 _AXLE_RANGE: Final = (-2.0, 2.5)
 
 
@@ -70,10 +70,12 @@ class Design:
 
 def levels(values: pd.Series) -> pd.Series:
     """A column's values as text; an unknown value is an empty text."""
-    text: Any = values.astype(object).where(values.notna(), "")
-    return text.map(
-        lambda v: v.strip() if isinstance(v, str) else f"{v:g}" if isinstance(v, float) else str(v)
-    )
+    known: pd.Series = values.astype(object).where(values.notna(), "")
+    return pd.Series([_text(v) for v in known], index=values.index, dtype=object)
+
+
+def _text(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value).strip()
 
 
 def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -> tuple[str, ...]:
@@ -85,8 +87,8 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
         As from :func:`tirelife.groups.tire_rates`.
     by : str
     adjust : sequence of str, optional
-        Columns named by the user; by default the tire line, the drive, the vehicle's mass, the axle and the season
-        that each tire ran in, and any column called site, route, depot or region.
+        Columns named by the user; by default the tire line, the drive, the vehicle's mass, the axle and
+        the season that each tire ran in, and any column called site, route, depot or region.
 
     Returns
     -------
@@ -116,7 +118,7 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
             mass = tires["mass_kg"] if "mass_kg" in tires else pd.Series([np.nan])
             if mass.notna().all() and np.log(mass).std() > 0.02:
                 kept.append(column)
-        elif column in tires and levels(tires[column]).nunique() > 1:
+        elif column in tires and len(set(levels(tires[column]))) > 1:
             kept.append(column)
     return tuple(kept)
 
@@ -124,8 +126,8 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
 def usable_columns(tires: pd.DataFrame) -> list[str]:
     """Columns that tires or vehicles can be grouped by."""
     own = {
-        "tire_id", "vehicle_id", "visits", "km", "front_share", "warm_share", "slow_road_share", "mid_date", "used", "note", "se_log",
-        "log_rate", "rate_mm_per_1000km",
+        "tire_id", "vehicle_id", "visits", "km", "front_share", "warm_share", "slow_road_share",
+        "mid_date", "used", "note", "se_log", "log_rate", "rate_mm_per_1000km",
     }  # fmt: skip
     return [c for c in tires.columns if c not in own]
 

@@ -63,7 +63,7 @@ def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str]) -> Fitted:
 
 
 def group_ratio(fitted: Fitted, contrast: Floats, critical: float | None, level: float) -> tuple[float, ...]:
-    """exp of estimate, lower, upper; standard error of the log, df."""
+    """Estimate, lower and upper of a ratio; standard error of its log, df."""
     from scipy.stats import t
 
     value, se, df = fitted.fit.contrast(contrast)

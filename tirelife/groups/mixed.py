@@ -1,8 +1,8 @@
 """Regression with a random effect for each vehicle, and ranges that stay honest with few vehicles.
 
-y = X b + u[vehicle] + e, with variances ``between`` for u and ``within`` plus a known sampling variance for e,
-fitted by REML. Standard errors and degrees of freedom follow Kenward and Roger, so that a comparison between
-groups of vehicles rests on the number of vehicles and not on the number of tires.
+y = X b + u[vehicle] + e, with variances ``between`` for u and ``within`` plus a known sampling variance
+for e, fitted by REML. Standard errors and degrees of freedom follow Kenward and Roger, so that a
+comparison between groups of vehicles rests on the number of vehicles and not on the number of tires.
 
 References
 ----------
@@ -148,10 +148,10 @@ def fit_mixed(y: Floats, x: Floats, vehicle: NDArray[Any], known_variance: Float
     def criterion(theta: Floats) -> float:
         between, within = parts(theta)
         w = 1 / (within + known)
-        weight = np.bincount(unit, w)
+        weight = np.bincount(unit, w).astype(float)
         vx, vy = _solve(base, w, unit, weight, between), _solve(y[:, None], w, unit, weight, between)
         xvx = base.T @ vx
-        sign, logdet = np.linalg.slogdet(xvx)
+        _, logdet = np.linalg.slogdet(xvx)
         b = np.linalg.solve(xvx, base.T @ vy[:, 0])
         r = y - base @ b
         quad = float(r @ (vy[:, 0] - vx @ b))
@@ -202,7 +202,7 @@ def _package(
 ) -> MixedFit:
     """Kenward-Roger quantities, in the orthonormal coding and then turned back; names as in their paper."""
     w = 1 / (within + known)
-    weight = np.bincount(unit, w)
+    weight = np.bincount(unit, w).astype(float)
     m = len(weight)
     vx = _solve(base, w, unit, weight, between)
     phi = np.linalg.inv(base.T @ vx)

@@ -33,7 +33,8 @@ AMOUNTS: Final[dict[str, str]] = {
 """Columns of amounts: a pair of groups whose ranges do not meet has its own, if chance would hardly do it."""
 CHANCE: Final = 0.05
 INFLATION: Final = 4.0
-"""Adjusting may make a comparison this many times less exact (in variance) before a check fails; our choice."""
+"""Adjusting may make a comparison this many times less exact (in variance) before a check fails; our
+choice."""
 
 
 def overlap_checks(
@@ -121,7 +122,7 @@ def _amounts_apart(
     for a, b in pairs:
         if a not in ends.index or b not in ends.index:
             continue
-        (low_a, high_a, n_a), (low_b, high_b, n_b) = ends.loc[a], ends.loc[b]
+        (low_a, high_a, n_a), (low_b, high_b, n_b) = (ends.loc[g].to_numpy(float) for g in (a, b))
         if (high_a < low_b or high_b < low_a) and 2 / comb(int(n_a + n_b), int(n_a)) < CHANCE:
             out.append((a, b))
     return out
@@ -162,6 +163,6 @@ def _inflation(pairs: list[tuple[str, str]], design: Design) -> dict[str, object
         "value": round(worst, 2),
         "limit": f"<= {INFLATION:g}",
         "passed": worst <= INFLATION,
-        "advice": "Groups and what they are adjusted for go together, so little is left to compare; swap cars, "
-        "lines or sites between groups.",
+        "advice": "Groups and what they are adjusted for go together, so little is left to compare; swap "
+        "cars, lines or sites between groups.",
     }

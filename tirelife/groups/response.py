@@ -1,4 +1,4 @@
-"""One row a tire: how fast it wore, how well that is known, and on which wheels and in which months it ran."""
+"""One row a tire: how fast it wore, how surely that is known, on which wheels and in which months it ran."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def visit_exposure(book: Logbook, visits: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``visits`` with front_km, rear_km (since the tire was first mounted) and warm_km (April to September, since
-        its first reading, taking distance as even between readings) [km].
+        ``visits`` with front_km, rear_km (since the tire was first mounted) and warm_km (April to
+        September, since its first reading, taking distance as even between readings) [km].
     """
     path = book.stretches
     path = path[path["position"] != "SP"]
@@ -57,8 +57,9 @@ def visit_exposure(book: Logbook, visits: pd.DataFrame) -> pd.DataFrame:
             on="tire_id",
         )
     )
-    part = np.clip(pairs["tire_km"] - pairs["before_km"], 0, pairs["run"]).to_numpy(float)
-    front = pairs["front"].to_numpy(bool)
+    since = (pairs["tire_km"] - pairs["before_km"]).to_numpy(float)
+    part = np.clip(since, 0, pairs["run"].to_numpy(float))
+    front = pairs["front"].to_numpy(dtype=bool)
     at = pairs["visit"].to_numpy(int)
     out = visits.reset_index(drop=True).copy()
     for name, chosen in (("front_km", front), ("rear_km", ~front)):
@@ -88,8 +89,8 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        tire_id, vehicle_id (where it was first read), the columns of the tires and vehicles tables (new_depth_mm,
-        tire_line, size, price, drive, driver_group, mass_kg, …), visits, km (that the rate is
+        tire_id, vehicle_id (where it was first read), the columns of the tires and vehicles tables
+        (new_depth_mm, tire_line, size, price, drive, driver_group, mass_kg, …), visits, km (that the rate is
         taken over), mid_date, front_share, warm_share, slow_road_share (of
         the vehicle's miles, under 40 mph), rate_mm_per_1000km, se_log (of the log rate, from the readings
         alone), log_rate, used, note (why it is not used).
@@ -97,8 +98,8 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
     Notes
     -----
     A tire's rate is the slope of its mean depth on distance, readings far off the line counting for less
-    (Huber). Where the fleet's lines go back to the stated new depth, new tires also count from there, with the
-    spread found. ``log_rate`` is raised by half its sampling variance, since the log of a noisy slope
+    (Huber). Where the fleet's lines go back to the stated new depth, new tires also count from there, with
+    the spread found. ``log_rate`` is raised by half its sampling variance, since the log of a noisy slope
     lies low.
     """
     visits = visit_exposure(book, tire_visits(book))

@@ -2,8 +2,8 @@
 
 The severities of :mod:`tirelife.wear` say what each cause adds on each stretch of road. Each tire's
 severity over the fleet's is split among its causes so that the parts multiply to it exactly, and the
-parts are put through the same regression as the wear rates. What is left is not explained: roads, loads or cars that
-nobody recorded, or drivers in ways that were not counted.
+parts are put through the same regression as the wear rates. What is left is not explained: roads,
+loads or cars that nobody recorded, or drivers in ways that were not counted.
 """
 
 from __future__ import annotations
@@ -163,8 +163,8 @@ def explain(
                 "value": round(recorded, 3),
                 "limit": ">= 0.5",
                 "passed": recorded >= 0.5,
-                "advice": "Where habits are not recorded all groups are taken to drive alike, so a difference falls to "
-                "what is not explained. Log habits, or reduce recorded trips to them.",
+                "advice": "Where habits are not recorded all groups are taken to drive alike, so a "
+                "difference falls to what is not explained. Log habits, or reduce recorded trips to them.",
             }
         ]
     )

@@ -61,6 +61,16 @@ class SetNow:
         """Size of the tire at each position."""
         return {str(p): str(s) for p, s in self.tires["size"].items()}
 
+    @property
+    def tire_ids(self) -> dict[str, str]:
+        """The tire at each position."""
+        return {str(p): str(t) for p, t in self.tires["tire_id"].items()}
+
+    @property
+    def placard_kpa(self) -> dict[str, float]:
+        """Placard cold pressure at each position, NaN for the spare's place [kPa]."""
+        return {str(p): float(v) for p, v in self.tires["placard_kpa"].items()}
+
     def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """Depths, shape (count, n) [mm], and rates, shape (count, n, n) [mm/km], as uncertain as they are."""
         sd_d = self.tires["depth_sd_mm"].to_numpy(float)
