@@ -140,7 +140,9 @@ def depth_path(
 def _named(name: str, frame: pd.DataFrame) -> alt.InlineData:
     rows = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%dT00:00:00")) if "date" in frame else frame
     return alt.InlineData(
-        values=rows.to_dict("records"), name=name, format={"parse": {"date": "date"} if "date" in frame else {}}
+        values=rows.to_dict("records"),
+        name=name,
+        format={"parse": {"date": "date"} if "date" in frame else {}},
     )
 
 

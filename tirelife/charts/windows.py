@@ -53,7 +53,8 @@ def replacement_windows(
     order = list(data["label"])
     y = alt.Y("label:N", sort=order, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
     years = (end - as_of).days / 365.25
-    x_scale = alt.Scale(domain=[_day(as_of), _day(end)], type="time", nice=False)
+    ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (as_of, pd.Timestamp(end))]
+    x_scale = alt.Scale(domainMin=ends[0], domainMax=ends[1], type="time", nice=False)
     axis = alt.Axis(
         title="Date (month and year)",
         orient="bottom",
@@ -63,7 +64,9 @@ def replacement_windows(
     )
 
     def at(column: str) -> Any:
-        return alt.X(f"{column}:T", scale=x_scale, axis=axis)
+        # One layer sets the domain for all: given twice, Vega-Lite warns of a conflict.
+        scale = x_scale if column == "date_p10" else alt.Undefined
+        return alt.X(f"{column}:T", scale=scale, axis=axis)
 
     base = alt.Chart(source).encode(y=y)
     wide = base.mark_bar(color=LIGHT, height=12, clip=True).encode(x=at("date_p10"), x2="date_p90:T")

@@ -125,14 +125,14 @@ def controls_html(state: Mapping[str, Any]) -> str:
                 f"{escape(said)}</option>"
                 for said, value in control["options"]
             )
-            field = f'<label><span>{label}</span><select id="c-{name}">{options}</select></label>'
+            field = f'<label for="c-{name}">{label}</label><select id="c-{name}">{options}</select>'
         else:
             field = (
-                f'<label><span>{label}<output id="o-{name}"></output></span>'
+                f'<label for="c-{name}">{label}</label><output id="o-{name}" for="c-{name}"></output>'
                 f'<input type="range" id="c-{name}" min="{control["min"]}" max="{control["max"]}" '
-                f'step="{control["step"]}" value="{control["value"]}"></label>'
+                f'step="{control["step"]}" value="{control["value"]}">'
             )
-        groups.setdefault(control["group"], []).append(field)
+        groups.setdefault(control["group"], []).append(f'<div class="control">{field}</div>')
     sets = "".join(
         f"<fieldset><legend>{escape(group)}</legend>{''.join(fields)}</fieldset>"
         for group, fields in groups.items()

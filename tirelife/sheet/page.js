@@ -173,7 +173,16 @@
 
   const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
     window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false }).then((made) => { views[id] = made.view; })));
+  function fitToPaper() {
+    const root = document.documentElement;
+    root.classList.add("measure");
+    const need = document.body.getBoundingClientRect().height + 2;
+    root.classList.remove("measure");
+    root.style.setProperty("--fit", Math.min(1, Number(root.dataset.room) / need).toFixed(3));
+  }
+  window.addEventListener("beforeprint", fitToPaper);
   let last = drawn;
+  drawn.then(fitToPaper);
   if (live) {
     for (const c of state.controls) field(c).addEventListener("input", () => { last = show(); });
     document.getElementById("reset").addEventListener("click", () => {

@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from html import escape
 from importlib.resources import files
 from string import Template
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
 import pandas as pd
 
 from tirelife import charts
@@ -27,9 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["PAPERS", "customer_page", "lead", "page", "window_rows"]
 
-PAPERS = ("letter", "a4")
-HALF = 340
-"""Width of a column of the page, less its gap. [px]"""
+PAPERS: Final = {"letter": 986, "a4": 1052}
+"""Papers, and the height between margins of 9 mm that a page may fill on each [CSS px, 96 to the inch]."""
 
 
 def customer_page(
@@ -96,12 +96,10 @@ def page(answer: Answer, *, paper: str | None = None, bundle: subprocess.Popen[s
         policy=escape(policy),
         title=escape(f"{heading}: {answer.vehicle}"),
         paper="letter" if paper == "letter" else "A4",
+        room=str(PAPERS[paper]),
         css=(room / "page.css").read_text(encoding="utf-8"),
         heading=escape(heading),
-        subheading=escape(
-            f"{answer.vehicle} · {words.full_date(answer.as_of, answer.order)} · odometer "
-            f"{words.distance(answer.odometer_km, answer.units, 0)}"
-        ),
+        subheading=escape(_subheading(answer)),
         now=_now(answer),
         lead=escape(lead(answer)),
         assumed=escape(answer.assumed),
@@ -112,6 +110,14 @@ def page(answer: Answer, *, paper: str | None = None, bundle: subprocess.Popen[s
         bundle=library,
         script=script,
     )
+
+
+def _subheading(answer: Answer) -> str:
+    lines = sorted(set(answer.tires["tire_line"].astype(str)) - {""})
+    parts = [answer.vehicle, *(lines if len(lines) == 1 else []), words.full_date(answer.as_of, answer.order)]
+    if np.isfinite(answer.odometer_km):
+        parts.append(words.distance(answer.odometer_km, answer.units, 50))
+    return " · ".join(parts)
 
 
 def lead(answer: Answer) -> str:
@@ -132,7 +138,7 @@ def _charts(answer: Answer) -> dict[str, Any]:
     windows = window_rows(answer)
     if windows["date_p50"].notna().any():
         out["windows"] = charts.replacement_windows(
-            windows[windows["date_p50"].notna()], answer.as_of, width=390, step=25
+            windows[windows["date_p50"].notna()], answer.as_of, width=390, step=21
         )
     if len(answer.depths):
         out["profiles"] = charts.tread_profiles(
@@ -143,9 +149,9 @@ def _charts(answer: Answer) -> dict[str, Any]:
             answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=92
         )
     if len(answer.causes):
-        out["causes"] = charts.wear_causes(answer.causes, width=245, step=25)
+        out["causes"] = charts.wear_causes(answer.causes, width=275, step=23)
     if len(answer.changes):
-        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=80, step=21)
+        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=84, step=20)
     return out
 
 
@@ -172,8 +178,9 @@ def _figure(name: str, drawn: set[str]) -> str:
     return f'<figure><div id="{name}"></div></figure>' if name in drawn else ""
 
 
-def _section(title: str, body: str, name: str) -> str:
-    return f'<section aria-labelledby="h-{name}"><h2 id="h-{name}">{escape(title)}</h2>{body}</section>'
+def _section(title: str, body: str, name: str, beside: str = "") -> str:
+    head = f'<div class="head"><h2 id="h-{name}">{escape(title)}</h2>{beside}</div>'
+    return f'<section aria-labelledby="h-{name}">{head}{body}</section>'
 
 
 def _list(items: tuple[str, ...]) -> str:
@@ -182,15 +189,16 @@ def _list(items: tuple[str, ...]) -> str:
 
 def _sections(answer: Answer, drawn: set[str]) -> str:
     key = (
-        '<p class="note"><span class="key likely"></span>5 chances in 10'
+        '<span class="note"><span class="key likely"></span>5 chances in 10'
         '<span class="key wide"></span>8 chances in 10'
-        '<span class="key middle"></span>the middle: as likely before as after</p>'
+        '<span class="key middle"></span>as likely before as after</span>'
     )
     none = '<p class="small">Not enough is known yet to say.</p>'
     windows = _section(
         "When to plan for new tires",
-        _figure("windows", drawn) + (key if "windows" in drawn else none),
+        _figure("windows", drawn) or none,
         "windows",
+        key if "windows" in drawn else "",
     )
     measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
@@ -207,7 +215,7 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
     )
     return (
         f'{windows}<div class="two">{measured}{paths}</div><div class="two">{causes}{changes}</div>'
-        f'<div class="two">{todo}{care}</div>{how}'
+        f'<div class="two"><div>{todo}{how}</div>{care}</div>'
     )
 
 
@@ -224,7 +232,7 @@ def _table(answer: Answer) -> str:
     several = len(set(lines)) > 1
     kind = "<th>Kind</th>" if several else ""
     head = (
-        f"<tr><th>Tire</th>{kind}<th class=number>Depth, {depth}</th>"
+        f"<tr><th>Tire</th>{kind}<th class=number>Depth now, {depth}</th>"
         f"<th>{distance} left, 8 chances in 10</th></tr>"
     )
     rows = "".join(
@@ -234,8 +242,7 @@ def _table(answer: Answer) -> str:
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units))}</td></tr>'
         for row in answer.tires.to_dict("records")
     )
-    caption = "" if several or not len(lines) else f"<caption>All {escape(lines.iloc[0])}</caption>"
-    return f"<table>{caption}{head}{rows}</table>"
+    return f"<table>{head}{rows}</table>"
 
 
 def _depth(mm: float, units: str) -> str:

@@ -1,0 +1,150 @@
+"""The customer's page in a real browser with no network."""
+
+import re
+import subprocess
+
+import pandas as pd
+import pytest
+
+from tests.sheet.answers import answer, state
+from tirelife.sheet import words
+from tirelife.sheet.answer import POSITION_WORDS
+from tirelife.sheet.interactive import defaults, recompute
+from tirelife.sheet.page import page
+from tirelife.sheet.printing import find_browser, print_page
+
+RESULT = """(answers) => { const r = tirelife.recompute(answers), out = {};
+  for (const [k, t] of [...Object.entries(r.tires), ["overall", r.overall]])
+    out[k] = { km: t.km, dates: t.dates.map((d) => d === null ? null : tirelife.iso(d)) };
+  out.first = r.first; return out; }"""
+
+
+def compare(said, result):
+    assert said["first"] == result["first"]
+    for name, tire in [*result["tires"].items(), ("overall", result["overall"])]:
+        assert said[name]["km"] == pytest.approx(list(tire["km"]), rel=1e-9)
+        assert said[name]["dates"] == [None if pd.isna(d) else d.strftime("%Y-%m-%d") for d in tire["dates"]]
+
+
+def moved(control):
+    """A value away from where the control stands."""
+    if "options" in control:
+        return next(str(value) for _, value in control["options"] if str(value) != control["value"])
+    up = control["value"] + 8 * control["step"]
+    return up if up <= control["max"] else control["value"] - 8 * control["step"]
+
+
+def test_the_page_draws_every_chart_asks_for_nothing_and_complains_of_nothing(opened, demo_answer):
+    tab = opened(page(demo_answer))
+    for name in ("windows", "profiles", "paths", "causes", "changes"):
+        chart = tab.locator(f"#{name} svg.marks")
+        assert chart.count() == 1, name
+        assert chart.bounding_box()["width"] > 200
+        assert (
+            len(tab.locator(f"#{name}").get_attribute("aria-label") or chart.get_attribute("aria-label")) > 60
+        )
+    assert tab.said == []
+    assert [url for url in tab.asked if not url.startswith(("file:", "data:"))] == []
+
+
+def test_each_slider_moves_the_date_shown_by_what_python_computes(opened, demo_answer):
+    tab = opened(page(demo_answer))
+    sliders = demo_answer.sliders
+    compare(tab.evaluate(RESULT, {}), recompute(sliders, {}))
+    start = tab.locator("#lead").text_content()
+    changed = 0
+    for control in sliders["controls"]:
+        value = moved(control)
+        field = tab.get_by_label(control["label"], exact=False).and_(tab.locator(f"#c-{control['id']}"))
+        if "options" in control:
+            field.select_option(value)
+        else:
+            field.fill(f"{value:g}")
+        tab.evaluate("tirelife.settled().then(() => 1)")
+        result = recompute(sliders, {control["id"]: value})
+        compare(tab.evaluate("() => (" + RESULT + ")(tirelife.answers())"), result)
+        overall = result["overall"]
+        said = tab.locator("#lead").text_content()
+        assert said == words.lead(
+            (overall["dates"][0], overall["dates"][4]), (overall["km"][0], overall["km"][4]), demo_answer.as_of,
+            POSITION_WORDS[result["first"]], demo_answer.units,
+        ), control["id"]  # fmt: skip
+        shown = [t.strip() for t in tab.locator("#windows svg.marks text").all_text_contents()]
+        for tire in result["tires"].values():
+            assert words.date_range(tire["dates"][0], tire["dates"][4]) in shown, control["id"]
+        assert tab.locator("#assumed").text_content().startswith("If, from now on: ")
+        changed += recompute(sliders, {})["overall"]["dates"] != overall["dates"]
+        tab.get_by_role("button", name="As it was").click()
+        tab.evaluate("tirelife.settled().then(() => 1)")
+        assert tab.locator("#lead").text_content() == start
+    assert changed >= 10
+    assert tab.said == []
+
+
+def test_many_settings_at_once_agree_with_python_on_a_page_made_by_hand(opened):
+    sliders = state()
+    tab = opened(page(answer()))
+    base = defaults(sliders)
+    for step in range(12):
+        answers = {
+            "share_under_25mph": 10 * step, "share_over_70mph": 90 - 5 * step, "hard_stops_per_100mi": step,
+            "hard_turns_per_100mi": 20 - step, "pressure": -12 + step, "year": 1000 + 3000 * step,
+            "removal": "24"[step % 2], "rotation": ("stay", "6000")[step // 2 % 2],
+        }  # fmt: skip
+        compare(tab.evaluate(RESULT, answers), recompute(sliders, {**base, **answers}))
+
+
+def test_a_keyboard_alone_moves_a_slider(opened):
+    tab = opened(page(answer()))
+    slider = tab.get_by_label("Miles a year")
+    slider.focus()
+    slider.press("ArrowRight")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert tab.locator("#o-year").text_content() == "11,500 miles"
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_it_prints_on_one_side_without_the_sliders(opened, demo_answer, paper, tmp_path):
+    long = page(demo_answer, paper=paper)
+    for name, html in (
+        ("demo", long),
+        ("alert", page(answer(urgent=tuple(f"Tire {i}: due." for i in range(4))), paper=paper)),
+    ):
+        tab = opened(html)
+        file = tmp_path / f"{name}.pdf"
+        tab.pdf(path=file, prefer_css_page_size=True, print_background=True)
+        facts = subprocess.run(["pdfinfo", file], capture_output=True, text=True, check=True).stdout
+        assert re.search(r"Pages:\s+1\n", facts), facts
+        assert ("A4" if paper == "a4" else "letter") in facts
+        text = subprocess.run(
+            ["pdftotext", "-layout", file, "-"], capture_output=True, text=True, check=True
+        ).stdout
+        assert "Please note" in text
+        assert "As it was" not in text
+        assert "placard" in text
+
+
+def test_what_is_printed_is_what_the_sliders_show(opened, tmp_path):
+    tab = opened(page(answer()))
+    tab.locator("#c-year").fill("30000")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    file = tmp_path / "page.pdf"
+    tab.pdf(path=file, prefer_css_page_size=True)
+    text = subprocess.run(["pdftotext", file, "-"], capture_output=True, text=True, check=True).stdout
+    assert "If, from now on: miles a year 30,000 miles." in text.replace("\n", " ")
+
+
+def test_markup_in_names_and_tire_lines_is_shown_as_text(opened):
+    nasty = "<img src=x onerror=\"document.title='bad'\"></script><script>document.title='bad'</script>"
+    tab = opened(page(answer(vehicle=nasty, line=nasty)))
+    assert "bad" not in tab.title() or tab.title().startswith("How long your tires should last")
+    assert tab.locator("header img, table img, figure img").count() == 0
+    assert nasty in tab.locator("header p").text_content()
+    assert tab.said == []
+
+
+def test_pdf_and_picture_for_a_phone_through_the_installed_browser(browser):
+    assert find_browser()
+    html = page(answer())
+    assert print_page(html, "pdf").startswith(b"%PDF-")
+    assert print_page(html, "png").startswith(b"\x89PNG")

@@ -1,0 +1,90 @@
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.sheet.answers import state
+from tirelife.outlook import days_left
+from tirelife.sheet.interactive import controls_html, defaults, ratio, recompute
+
+
+def test_nothing_moved_gives_what_the_forecast_gave():
+    now = recompute(state(), {})
+    assert now["tires"]["RF"]["km"] == pytest.approx([11200, 13600, 16000, 18880, 22400])
+    assert now["first"] == "RF"
+    assert ratio(state(), "LF", {}) == 1
+
+
+def test_distance_goes_with_one_over_the_wear_ratio_worked_by_hand():
+    s = state()
+    # Left front: constant 0.3, shares weigh 0.4 to 0.8 a step of 0.1, an event a 100 miles 0.012.
+    mix = np.array([14, 36, 30, 17, 3]) / 100 @ np.array([0.4, 0.5, 0.6, 0.7, 0.8])
+    before = 0.3 + mix + 0.012 * 8.5
+    after = 0.3 + mix + 0.012 * (8.5 - 4)
+    got = recompute(s, {"hard_turns_per_100mi": 0})["tires"]["LF"]["km"]
+    assert got == pytest.approx(np.array([0.7, 0.85, 1, 1.18, 1.4]) * 17000 * before / after)
+
+
+def test_only_the_proportions_of_the_speed_mix_count():
+    s = state()
+    doubled = {name: 2 * value for name, value in defaults(s).items() if name in s["shares"]}
+    assert recompute(s, doubled)["tires"]["LF"]["km"] == pytest.approx(recompute(s, {})["tires"]["LF"]["km"])
+
+
+def test_pressure_follows_its_table_between_and_beyond_its_ends():
+    s = state()
+    placard = recompute(s, {"pressure": 0})["tires"]["LF"]["km"][2]
+    assert placard == pytest.approx(17000 / (1 - 0.0178 * 2))
+    assert recompute(s, {"pressure": 4})["tires"]["LF"]["km"][2] == pytest.approx(placard)
+
+
+def test_twice_the_miles_a_year_halves_the_days_and_leaves_the_miles():
+    s = state()
+    s["pace"] = {"km_per_day": 48.0, "log_sd": 0.0, "year_log_sd": 0.0}
+    s["constants"] = {**s["constants"], "drift_log_sd": 0.0}
+    start = pd.Timestamp(s["as_of"])
+    one, two = (recompute(s, {"year": y})["tires"]["LF"] for y in (11000, 22000))
+    assert two["km"] == pytest.approx(one["km"])
+    assert (one["dates"][2] - start).days == int(17000 / 48)
+    assert (two["dates"][2] - start).days == int(17000 / 96)
+
+
+def test_dates_are_those_of_the_outlook():
+    s = state()
+    now = recompute(s, {})["tires"]["LF"]
+    years = 17000 / 48 / 365.25
+    sd = np.sqrt(0.08**2 + 0.1**2 / years + s["constants"]["drift_log_sd"] ** 2 * years / 3)
+    days = days_left(now["km"][None, :], np.array([48.0]), np.array([sd]), (0.1, 0.25, 0.5, 0.75, 0.9))[0]
+    assert [(d - pd.Timestamp("2026-09-30")).days for d in now["dates"]] == [int(d) for d in days]
+
+
+def test_rotation_takes_turns_on_the_other_axle_worked_by_hand():
+    # 4,000 km here, then 9,656 km there at 0.7 of the wear count 6,759, and the rest here: 17,000 on this axle.
+    got = recompute(state(), {"rotation": "6000"})["tires"]["LF"]["km"][2]
+    assert got == pytest.approx(4000 + 9656 + (17000 - 4000 - 0.7 * 9656))
+
+
+def test_the_set_is_due_with_the_first_of_its_tires():
+    now = recompute(state(), {"removal": "4"})
+    lowest = np.min([tire["km"] for tire in now["tires"].values()], axis=0)
+    assert now["overall"]["km"] == pytest.approx(lowest)
+    assert now["overall"]["dates"] == [min(t["dates"][i] for t in now["tires"].values()) for i in range(5)]
+
+
+def test_a_tire_of_which_nothing_is_known_has_no_date_and_does_not_hide_the_others():
+    s = state()
+    s["tires"]["RF"]["km"]["2"] = [None] * 5
+    now = recompute(s, {})
+    assert now["tires"]["RF"]["dates"] == [pd.NaT] * 5
+    assert now["first"] == "LF"
+    for tire in s["tires"].values():
+        tire["km"]["2"] = [None] * 5
+    assert recompute(s, {})["overall"]["dates"] == [pd.NaT] * 5
+
+
+def test_every_control_has_a_label_and_text_in_it_stays_text():
+    s = state()
+    s["controls"][0]["label"] = "<b>slow</b>"
+    html = controls_html(s)
+    assert html.count("<label for=") == len(s["controls"])
+    assert "<b>" not in html
+    assert "&lt;b&gt;slow&lt;/b&gt;" in html

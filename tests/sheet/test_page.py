@@ -1,0 +1,148 @@
+import base64
+import hashlib
+import json
+import re
+
+import pandas as pd
+import pytest
+
+from tests.charts import frames
+from tests.sheet.answers import answer
+from tirelife.errors import InputError
+from tirelife.sheet.bundle import finish_bundle, start_bundle
+from tirelife.sheet.cautions import CAUTIONS
+from tirelife.sheet.page import lead, page, window_rows
+
+
+@pytest.fixture(scope="module")
+def library():
+    return finish_bundle()
+
+
+class Ready:
+    """A bundle that is there already, so that each test need not fetch it."""
+
+    def __init__(self, text):
+        self.text = text
+
+    def communicate(self):
+        return self.text, ""
+
+
+@pytest.fixture
+def make(library):
+    return lambda one=None, **how: page(one or answer(), bundle=Ready(library), **how)
+
+
+def element(html, name):
+    return re.search(rf'<script type="application/json" id="{name}">(.*?)</script>', html, re.S).group(1)
+
+
+def test_the_page_asks_the_network_for_nothing_and_says_so_to_the_browser(make):
+    html = make()
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', html).group(1).replace("&#x27;", "'")
+    assert policy.startswith("default-src 'none';")
+    assert "http" not in policy
+    without_code = re.sub(r"<script.*?</script>", "", html, flags=re.S)
+    assert not re.search(r"(src|href)=|url\(|@import", without_code)
+    for code in re.findall(r"<script>(.*?)</script>", html, re.S):
+        assert f"'sha256-{base64.b64encode(hashlib.sha256(code.encode()).digest()).decode()}'" in policy
+
+
+def test_language_title_and_headings_are_set(make):
+    html = make()
+    assert html.startswith('<!doctype html>\n<html lang="en"')
+    assert "<title>How long your tires should last: V03</title>" in html
+    heads = re.findall(r'<h2 id="[^"]*">([^<]+)</h2>', html)
+    assert heads == [
+        "When to plan for new tires",
+        "What we measured today",
+        "Depth so far, and what is likely",
+        "What wore them",
+        "What each change would buy",
+        "What to do next",
+        "How we worked this out, and how sure it is",
+        "Please note",
+    ]
+
+
+def test_every_chart_is_there_with_words_for_a_screen_reader(make):
+    specs = json.loads(element(make(), "specs"))
+    assert set(specs) == {"windows", "profiles", "paths", "causes", "changes"}
+    assert all(len(spec["description"]) > 60 for spec in specs.values())
+
+
+def test_markup_in_names_and_tire_lines_is_shown_as_text(make):
+    nasty = "</script><script>alert(1)</script><img src=x onerror=alert(2)>"
+    html = make(answer(vehicle=nasty, line=nasty))
+    assert "<script>alert" not in html
+    assert "<img" not in re.sub(r"<script.*?</script>", "", html, flags=re.S)
+    assert "&lt;/script&gt;&lt;script&gt;alert(1)" in html
+    assert "<" not in element(html, "specs") + element(html, "state")
+
+
+def test_cautions_are_all_there_in_the_units_of_the_reader(make):
+    html = make()
+    for text in CAUTIONS:
+        assert text.format(leak="2 psi").replace("'", "&#x27;") in html
+    metric = make(answer(units="metric", order="dmy"))
+    assert "more than 14 kPa a month" in metric
+    assert "30 September 2026" in metric
+    assert "Kilometers left" in metric
+
+
+def test_paper_follows_the_units_or_what_is_asked(make):
+    assert "size: letter portrait" in make()
+    assert "size: A4 portrait" in make(answer(units="metric", order="dmy"))
+    assert "size: A4 portrait" in make(paper="a4")
+    with pytest.raises(InputError, match="unknown paper 'a5': use letter or a4"):
+        make(paper="a5")
+
+
+def test_a_tire_at_its_depth_stands_at_the_top(make):
+    html = make(answer(urgent=("Right rear: at or under the depth set for changing.",)))
+    assert html.index('role="alert"') < html.index('id="lead"')
+    assert "qualified person" in html
+
+
+def test_what_is_not_known_is_said_and_nothing_is_drawn_for_it(make):
+    one = answer()
+    blank = {f"date_p{q}": pd.NaT for q in (10, 25, 50, 75, 90)} | {
+        f"km_left_p{q}": float("nan") for q in (10, 25, 50, 75, 90)
+    }
+    unknown = answer(
+        tires=one.tires.assign(**blank), overall={"first": "LF", **blank}, causes=frames.causes()[:0],
+        changes=frames.changes()[:0], readings=frames.readings()[:0], depths=frames.depths()[:0], sliders={}, assumed="",
+    )  # fmt: skip
+    html = make(unknown)
+    assert json.loads(element(html, "specs")) == {}
+    assert "There is not enough to give you a date yet." in html
+    assert html.count("Not enough is known yet to say.") == 4
+    assert 'id="try"' not in html
+
+
+def test_the_set_leads_the_calendar_and_the_lead_sentence():
+    one = answer()
+    rows = window_rows(one)
+    assert list(rows["label"]) == ["First of the set", "Left front", "Right front", "Left rear", "Right rear"]
+    assert lead(one).startswith("Plan for new tires between ")
+    assert "left front tire will most likely be first" in lead(one)
+
+
+def test_a_bundle_that_cannot_be_fetched_is_an_error_not_a_blank_page():
+    from tirelife.errors import FitError
+
+    class Broken:
+        def communicate(self):
+            return "", "Traceback\nModuleNotFoundError: No module named 'vl_convert'"
+
+    with pytest.raises(FitError, match="No module named 'vl_convert'"):
+        finish_bundle(Broken())
+
+
+def test_the_bundle_cannot_end_its_own_element(library):
+    assert "</script" not in library.lower()
+    assert "vegaEmbed" in library
+    started = start_bundle()
+    started.kill()
+    started.communicate()
