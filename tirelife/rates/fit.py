@@ -76,6 +76,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0
     tires["vehicle_id"] = last["vehicle_id"].reindex(tires["tire_id"]).to_numpy()
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
         tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
+    tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     return fit_rates(visits, tires, book.vehicles, prior)
 
 
@@ -90,8 +91,9 @@ def fit_rates(
         One row a tire and visit: ``vehicle_id, tire_id, position, date, odometer_km, depth_mm, reference_km,
         reference_front_km, reference_rear_km``, optionally ``tire_km`` and ``depth_se_mm``.
     tires : DataFrame
-        ``tire_id, tire_line, new_depth_mm`` (NaN where unknown), optionally ``treadwear_grade`` and, for tires
-        never read, ``vehicle_id, first_position, first_date, first_odometer_km``.
+        ``tire_id, tire_line, new_depth_mm`` (NaN where unknown), optionally ``treadwear_grade``, ``left`` (it
+        is no longer on a vehicle) and, for tires never read, ``vehicle_id, first_position, first_date,
+        first_odometer_km``.
     vehicles : DataFrame
         ``vehicle_id, drive``, optionally ``driver_group``.
     prior : Prior, optional

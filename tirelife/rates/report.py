@@ -2,14 +2,113 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from typing import TYPE_CHECKING, Final
+
+from tirelife.units import convert
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from tirelife.rates.result import WearFit
 
-__all__ = ["report"]
+__all__ = ["in_units", "report"]
+
+_SHOWN: Final = 12
 
 
-def report(fit: WearFit) -> str:
-    """Text of a fit."""
-    return "\n".join([fit.checks.to_string(), fit.estimates.to_string(), fit.components.to_string()])
+def report(fit: WearFit, units: str = "metric") -> str:
+    """Say whether to trust a fit, and what it found.
+
+    Parameters
+    ----------
+    fit : WearFit
+    units : {"metric", "us"}
+
+    Returns
+    -------
+    str
+        Lines of text; numbers are cut to what their ranges support.
+    """
+    tires, visits, checks = fit.tires, fit.visits, fit.checks
+    failed = checks[~checks["passed"].astype(bool)]
+    alone = failed["check"].str.startswith("identifiable: ")
+    lines = [
+        f"WearFit: {len(visits)} tire-visits, {len(tires)} tires, {len(fit.vehicles)} vehicles, {fit.method}",
+        "Trust:   " + _verdict(checks, failed),
+    ]
+    for row in failed[~alone].itertuples():
+        lines.append(f"         {row.check}: {_short(row.value)} (limit {_short(row.limit)}). {row.advice}")
+    if alone.any():
+        names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]
+        lines.append(f"         The prior alone answers for {_listed(names)}.")
+    lines += ["", *_table(in_units(fit.estimates, units), "95 % range")]
+    lines += ["", *_table(in_units(fit.components, units), "95 % range", head="spreads")]
+    return "\n".join(lines)
+
+
+def _verdict(checks: pd.DataFrame, failed: pd.DataFrame) -> str:
+    settled = bool(checks.set_index("check")["passed"].get("converged", False))
+    word = "converged" if settled else "NOT converged"
+    if failed.empty:
+        return f"{word}; all {len(checks)} checks passed"
+    return f"{word}; {len(failed)} of {len(checks)} checks failed"
+
+
+def _listed(names: list[str]) -> str:
+    more = f" and {len(names) - 4} more" if len(names) > 4 else ""
+    return ", ".join(names[:4]) + more
+
+
+def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Estimates or components in the units of a logbook; ratios and exponents stay.
+
+    Parameters
+    ----------
+    table : DataFrame
+        With ``unit`` and any of ``estimate, std_error, lower, upper``.
+    units : {"metric", "us"}
+    """
+    out = table.copy()
+    if units != "us":
+        return out
+    numbers = [name for name in ("estimate", "std_error", "lower", "upper") if name in out]
+    rates, depths = out["unit"] == "mm per 1000 km", out["unit"] == "mm"
+    for name in numbers:
+        value = out[name].astype(float)
+        value = value.where(~rates, convert(convert(value, "mm", "32nds"), "mi", "km"))
+        out[name] = value.where(~depths, convert(value, "mm", "32nds"))
+    out.loc[rates, "unit"] = "32nds per 1000 miles"
+    out.loc[depths, "unit"] = "32nds"
+    out["term"] = out["term"].str.replace("over 10,000 km", "over 6,214 miles")
+    return out
+
+
+def _table(rows: pd.DataFrame, span: str, head: str = "") -> list[str]:
+    shown = rows if len(rows) <= 3 * _SHOWN else rows.head(3 * _SHOWN)
+    cells = []
+    for row in shown.itertuples():
+        width = (row.upper - row.lower) / 4 if math.isfinite(row.lower) else math.nan
+        digits = _digits(width if math.isfinite(width) else abs(row.estimate) / 10)
+        reach = "not available"
+        if math.isfinite(width):
+            reach = f"{row.lower:.{digits}f} to {row.upper:.{digits}f}"
+        note = "" if row.source == "fitted" else f"({row.source})"
+        cells.append((str(row.term), f"{row.estimate:.{digits}f}", reach, f"{row.unit} {note}".strip()))
+    wide = [max(len(c[i]) for c in [*cells, (head, "estimate", span, "")]) for i in range(3)]
+    lines = [f"{head:<{wide[0]}}  {'estimate':>{wide[1]}}  {span:>{wide[2]}}".rstrip()]
+    lines += [f"{a:<{wide[0]}}  {b:>{wide[1]}}  {c:>{wide[2]}}  {d}" for a, b, c, d in cells]
+    if len(shown) < len(rows):
+        lines.append(f"… and {len(rows) - len(shown)} more; see the tables")
+    return lines
+
+
+def _digits(error: float) -> int:
+    """Decimals that a standard error supports: two figures of it."""
+    if not math.isfinite(error) or error <= 0:
+        return 3
+    return int(min(max(1 - math.floor(math.log10(error)), 0), 6))
+
+
+def _short(value: float) -> str:
+    return f"{value:.3g}" if math.isfinite(value) else "not available"

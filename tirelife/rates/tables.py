@@ -60,7 +60,9 @@ def estimate_table(found: Found) -> pd.DataFrame:
     """Fixed effects, turned into rates and ratios that can be read."""
     mean, cov = found.result.mean, found.result.cov
     terms, laws = found.names.terms, found.spread.laws
-    informed = np.diag(cov) < 0.81 / np.maximum(laws.precision, 1e-300)
+    before = 1 / np.maximum(laws.precision, 1e-300)
+    before[found.blocks.bend_fixed] = found.prior.bend.sd**2  # held while the rest was fitted
+    informed = np.diag(cov) < 0.81 * before
     rows = []
     for i, term in enumerate(terms):
         source = "fitted" if informed[i] else "prior"

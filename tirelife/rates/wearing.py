@@ -70,6 +70,7 @@ class Estimate:
     rounds: int
     decrement: float  # expected drop of the criterion by one more step
     blocks: int  # how many were used
+    most: int = _MOST
 
 
 @dataclass
@@ -239,14 +240,16 @@ def estimate(
         bowl = bowl[np.ix_(free, free)]
         step = np.zeros(len(SPREADS))
         if free.any():
-            bowl = bowl + np.diag(np.maximum(-np.linalg.eigvalsh(bowl)[0], 0.0) + 1e-9 * np.diag(bowl))
+            lowest = float(np.linalg.eigvalsh(bowl)[0])
+            if lowest <= 0:
+                bowl = bowl + np.diag(np.full(len(bowl), 1e-3 - lowest))
             step[free] = -np.linalg.solve(bowl, slope[free])
             drop = float(-slope @ step)
-            log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2)
+            log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2) if lowest > 0 else np.nan
         # The average information is too small near zero: halve the steps of a variance that swings.
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
         before = step
-        settled = float((np.abs(step[free]) / log_sd[free]).max(initial=0.0))
+        settled = float(np.nan_to_num(np.abs(step[free]) / log_sd[free], nan=9.0).max(initial=0.0))
         step = np.clip(step * damp, -_STEP, _STEP)
         units = posterior(blocks, columns, spreads, found)
         state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
