@@ -131,7 +131,7 @@ def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
         off. ``before_km`` is the distance that the tire had run when the stretch began; a tire lying in the
         spare's place runs none.
     """
-    tire = pd.factorize(mounts["tire_id"])[0]
+    tire = pd.factorize(mounts["tire_id"], sort=True)[0]
     vehicle = pd.factorize(mounts["vehicle_id"])[0]
     day = mounts["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
     km = mounts["odometer_km"].to_numpy(dtype=float)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -35,6 +36,7 @@ class Parsed:
     unit: dict[str, str] = field(default_factory=dict)
     cells: dict[str, Cells] = field(default_factory=dict)
     extra: dict[str, Cells] = field(default_factory=dict)
+    as_written: Callable[[str], NDArray[np.object_]] | None = None
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -42,8 +44,11 @@ class Parsed:
     def written(self, column: str, where: NDArray[np.bool_] | NDArray[np.intp]) -> NDArray[np.object_]:
         """The texts of a column, as they stand in the file."""
         cells = self.cells.get(column)
-        codes = None if cells is None else cells.codes[where]
-        return np.full(len(self.rows[where]), "", dtype=object) if cells is None else cells.words[codes]
+        if cells is None:
+            return np.full(len(self.rows[where]), "", dtype=object)
+        if self.as_written is not None and column in self.number and len(self.rows[where]):
+            return self.as_written(self.raw[column])[self.rows[where]]
+        return cells.words[cells.codes[where]]
 
     def keep(self, where: NDArray[np.bool_]) -> None:
         """Leave out all other records."""
@@ -81,7 +86,7 @@ def _as_text(cells: Cells | None, n: int) -> pd.api.extensions.ExtensionArray:
 
 def parse(table: TextTable, found: Findings) -> Parsed:
     """Find the columns of a table and turn its cells into values; problems are added to ``found``."""
-    out = Parsed(table.name, table.file, table.rows)
+    out = Parsed(table.name, table.file, table.rows, as_written=table.as_written)
     used = _find_columns(table, out, found)
     comma = [
         raw
@@ -136,8 +141,8 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
         used[hits[0]], out.raw[key], out.cells[key] = column, hits[0], table.cells[hits[0]]
         if column.kind in INSIDE:
             unit = out.unit[key] = split_unit(hits[0], [column.kind])[1] or ""
-            earlier = first_unit.setdefault(column.kind, (unit, hits[0]))
-            if earlier[0] != unit and len(hits) == 1:
+            earlier = first_unit.setdefault(column.kind, (unit, hits[0])) if len(hits) == 1 else (unit, "")
+            if earlier[0] != unit:
                 what = f"holds one quantity in two units, {earlier[1]} and {hits[0]}"
                 found.add(
                     file, 1, hits[0], "", what, f"Write both columns in {earlier[0]} or both in {unit}."
@@ -217,12 +222,12 @@ def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, f
     if blank.any() and not column.blank:
         where = blank[cells.codes]
         found.add(out.file, out.rows[where], raw, "", "is blank", "Fill it in.")
-    _add_faults(faults.errors, cells, raw, out, found, doubt=False)
-    _add_faults(faults.doubts, cells, raw, out, found, doubt=True)
+    _add_faults(faults.errors, cells, key, out, found, doubt=False)
+    _add_faults(faults.doubts, cells, key, out, found, doubt=True)
 
 
 def _add_faults(
-    faults: list[tuple[int, str, str]], cells: Cells, raw: str, out: Parsed, found: Findings, *, doubt: bool
+    faults: list[tuple[int, str, str]], cells: Cells, key: str, out: Parsed, found: Findings, *, doubt: bool
 ) -> None:
     if not faults:
         return
@@ -232,7 +237,7 @@ def _add_faults(
     where = hit >= 0
     what = np.array([f[1] for f in faults], dtype=object)[hit[where]]
     advice = np.array([f[2] for f in faults], dtype=object)[hit[where]]
-    found.add(out.file, out.rows[where], raw, cells.text(where), what, advice, doubt)
+    found.add(out.file, out.rows[where], out.raw[key], out.written(key, where), what, advice, doubt)
 
 
 def _check_key(out: Parsed, name: str, found: Findings) -> None:

@@ -227,7 +227,7 @@ def _unknown(
     cells = table.text[column]
     known = set(ids)
     bad = np.array([bool(word) and word not in known for word in cells.words], dtype=bool)
-    if not bad.any():
+    if not bad.any() or not len(ids):  # with no records there at all, that is the problem to name
         return
     near = {}
     for word in cells.words[bad][:200]:

@@ -385,13 +385,14 @@ def _longest_fall(values: NDArray[np.float64]) -> NDArray[np.intp]:
     if n > 2000:  # a groove read on 2,000 days: flag what tops all before it
         lowest = np.minimum.accumulate(values)
         return np.flatnonzero(values <= np.r_[values[0], lowest[:-1]] + GAUGE_TOLERANCE)
-    length, parent = np.ones(n, dtype=int), np.full(n, -1)
+    length, change, parent = np.ones(n, dtype=int), np.zeros(n), np.full(n, -1)
     for i in range(1, n):
         fits = np.flatnonzero(values[:i] >= values[i] - GAUGE_TOLERANCE)
         if len(fits):
-            best = fits[np.argmax(length[fits])]
-            length[i], parent[i] = length[best] + 1, best
-    i, out = int(np.argmax(length)), []
+            total = change[fits] + np.abs(values[fits] - values[i])
+            best = np.lexsort((total, -length[fits]))[0]  # of the longest runs, the one that changes least
+            length[i], change[i], parent[i] = length[fits[best]] + 1, total[best], fits[best]
+    i, out = int(np.lexsort((change, -length))[0]), []
     while i >= 0:
         out.append(i)
         i = int(parent[i])

@@ -6,8 +6,11 @@ import csv
 import io
 import re
 import warnings
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,12 +18,14 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import SCHEMA
-from tirelife.units import split_unit
+from tirelife.units import KINDS, split_unit
 
 __all__ = ["Cells", "TextTable", "cells_of", "read_csv_text", "read_parquet_text"]
 
 _WIDE = 200
 """Above this many columns a file is read cell by cell: a spreadsheet's empty columns cost pandas dearly."""
+_PIECE = 1 << 17
+"""Rows read at once."""
 _SAVE_UTF8 = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
 
 
@@ -41,7 +46,8 @@ class Cells:
 class TextTable:
     """A table as text: its columns by their name in the file, and the row of each record.
 
-    ``rows`` counts as a spreadsheet does: the header is row 1.
+    ``rows`` counts as a spreadsheet does: the header is row 1. In a large file numbers may stand in
+    ``cells`` written otherwise than in the file (7.50 as 7.5); ``as_written`` gives a column's own texts.
     """
 
     name: str
@@ -49,11 +55,12 @@ class TextTable:
     rows: NDArray[np.int64]
     cells: dict[str, Cells] = field(default_factory=dict)
     delimiter: str = ","
+    as_written: Callable[[str], NDArray[np.object_]] | None = None
 
     def keep(self, where: NDArray[np.bool_]) -> TextTable:
         """The records at ``where``."""
         cells = {name: Cells(c.codes[where], c.words) for name, c in self.cells.items()}
-        return TextTable(self.name, self.file, self.rows[where], cells, self.delimiter)
+        return replace(self, rows=self.rows[where], cells=cells)
 
 
 def cells_of(values: NDArray[np.object_] | list[str]) -> Cells:
@@ -213,27 +220,72 @@ def _dialect(head: str, table: str) -> tuple[str, int]:
 def _read_fast(
     data: bytes, header: list[str], delimiter: str, table: str, file: str, skip: int
 ) -> TextTable | None:
+    """Read all columns as categories, piece by piece: a column's words are then made once a piece.
+
+    None if the rows are ragged or a quotation mark stands open. pandas turns words that are all numbers into
+    numbers; for a column of texts (007 is not 7) the file is then read as plain objects.
+    """
+    exact = [i for i, name in enumerate(header) if name not in _numeric_names(table)]
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            frame = pd.read_csv(
-                io.BytesIO(data), sep=delimiter, header=0, names=range(len(header)), index_col=False,
-                dtype=object, na_filter=False, skip_blank_lines=False, encoding="utf-8",
-            )  # fmt: skip
-    except (ValueError, Warning, csv.Error, OverflowError):  # ragged rows, an open quote
+            pieces = _pieces(data, len(header), delimiter, "category")
+            plain = [i for i in exact if any(piece[i].cat.categories.dtype != "str" for piece in pieces)]
+            if plain:
+                objects = _pieces(data, len(header), delimiter, "object", plain)
+                for piece, other in zip(pieces, objects, strict=True):
+                    for i in plain:
+                        piece[i] = other[i].astype("category")
+    except (ValueError, Warning, csv.Error, OverflowError):
         return None
     cells: dict[str, Cells] = {}
     for i, name in enumerate(header):
-        codes, words = pd.factorize(frame[i].to_numpy())
-        if not all(isinstance(word, str) for word in words):  # a short row: the missing cells are blank
-            words = np.array([word if isinstance(word, str) else "" for word in words], dtype=object)
-            if (codes < 0).any():
-                codes, words = np.where(codes < 0, len(words), codes), np.append(words, "")
-        elif (codes < 0).any():
-            codes, words = np.where(codes < 0, len(words), codes), np.append(words, "")
-        cells[_free_name(name, cells)] = Cells(codes, words)
-    rows = np.arange(len(frame), dtype=np.int64) + 2 + skip
-    return TextTable(table, file, rows, cells, delimiter)
+        cells[_free_name(name, cells)] = _joined([piece[i] for piece in pieces])
+    rows = np.arange(sum(len(piece) for piece in pieces), dtype=np.int64) + 2 + skip
+
+    @cache
+    def as_written(name: str) -> NDArray[np.object_]:
+        at = [header.index(name)]
+        parts = _pieces(data, len(header), delimiter, "object", at)
+        # By row number, so that records left out do not shift the others.
+        return np.concatenate(
+            [np.full(2 + skip, "", dtype=object), *(part[at[0]].to_numpy() for part in parts)]
+        )
+
+    return TextTable(table, file, rows, cells, delimiter, as_written)
+
+
+def _pieces(
+    data: bytes, width: int, delimiter: str, dtype: Any, only: list[int] | None = None
+) -> list[pd.DataFrame]:
+    with pd.read_csv(
+        io.BytesIO(data), sep=delimiter, header=0, names=range(width), index_col=False, usecols=only,
+        dtype=dtype, na_filter=False, skip_blank_lines=False, encoding="utf-8", low_memory=False,
+        chunksize=_PIECE,
+    ) as reader:  # fmt: skip
+        return list(reader)
+
+
+def _joined(pieces: list[pd.Series]) -> Cells:
+    """One column from its pieces, each a categorical with words of its own."""
+    words = [piece.cat.categories.astype("str").to_numpy(dtype=object) for piece in pieces]
+    codes = [piece.cat.codes.to_numpy().astype(np.intp) for piece in pieces]
+    short = any((code < 0).any() for code in codes)  # a cell that a short row lacks is blank
+    merged, distinct = pd.factorize(np.concatenate([*words, np.full(int(short), "", dtype=object)]))
+    starts = np.cumsum([0, *map(len, words)])
+    where = [np.where(code < 0, starts[-1], code + start) for start, code in zip(starts, codes, strict=False)]
+    return Cells(merged[np.concatenate(where)] if len(merged) else np.zeros(0, dtype=np.intp), distinct)
+
+
+def _numeric_names(table: str) -> set[str]:
+    """Names of a table's columns of dates and numbers, in any unit; the others hold texts."""
+    out: set[str] = set()
+    for column in SCHEMA[table]:
+        if column.kind in KINDS:
+            out |= {f"{column.name}_{unit}" for unit in KINDS[column.kind]}
+        elif column.kind != "text":
+            out.add(column.name)
+    return out
 
 
 def _read_slow(
@@ -290,7 +342,7 @@ def _without_blank(table: TextTable) -> TextTable:
         if not filled.all():
             filled |= has[column.codes]
         cells[name] = column
-    out = TextTable(table.name, table.file, table.rows, cells, table.delimiter)
+    out = replace(table, cells=cells)
     return out if filled.all() else out.keep(filled)
 
 

@@ -1,0 +1,63 @@
+"""Files for people: whole or not at all, and harmless in a spreadsheet."""
+
+import os
+
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tirelife.errors import InputError
+from tirelife.logbook import safe_cell, whole_file, write_csv
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", " =1", "=cmd|' /C calc'!A0"]
+)
+def test_formulas_are_quoted(text):
+    assert safe_cell(text) == "'" + text
+
+
+@pytest.mark.parametrize("text", ["", "V1", "-7.5", "+3", "-1e3", "a=b", "Ann's van", "'=1"])
+def test_other_texts_are_left(text):
+    assert safe_cell(text) == text
+
+
+@given(st.text())
+def test_no_text_begins_like_a_formula_unless_it_is_a_number(text):
+    safe = safe_cell(text)
+    assert safe.endswith(text)
+    if safe.lstrip(" ")[:1] in ("=", "+", "-", "@", "\t", "\r", "\n"):
+        float(safe)
+
+
+def test_a_table_is_written_safe_and_comes_back(tmp_path):
+    frame = pd.DataFrame({"tire_id": ["=T1", "T,2", 'T"3'], "depth_mm": [7.5, -1.0, None]})
+    write_csv(frame, tmp_path / "out.csv")
+    back = pd.read_csv(tmp_path / "out.csv", dtype={"tire_id": "str"})
+    assert back["tire_id"].tolist() == ["'=T1", "T,2", 'T"3']
+    pd.testing.assert_series_equal(back["depth_mm"], frame["depth_mm"])
+
+
+def fail(target, error):
+    with whole_file(target) as part:
+        part.write_text("half")
+        raise error
+
+
+def test_a_write_that_fails_leaves_what_was_there(tmp_path):
+    target = tmp_path / "out.csv"
+    target.write_text("before")
+    message = r"out\.csv: cannot be written: no space left on device\. Nothing was changed"
+    with pytest.raises(InputError, match=message):
+        fail(target, OSError(28, "No space left on device"))
+    assert target.read_text() == "before"
+    with pytest.raises(ZeroDivisionError):
+        fail(target, ZeroDivisionError())
+    assert target.read_text() == "before"
+    assert os.listdir(tmp_path) == ["out.csv"]
+
+
+def test_a_place_that_is_not_there(tmp_path):
+    with pytest.raises(InputError, match=r"cannot be written: no such file or directory"):
+        write_csv(pd.DataFrame({"a": [1]}), tmp_path / "no" / "out.csv")
