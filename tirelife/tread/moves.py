@@ -139,4 +139,4 @@ def _distance(
         )
         sides.append(found.sort_values("order")["depth"].to_numpy(float))
     above, below = depth - sides[0], sides[1] - depth
-    return np.maximum(np.nan_to_num(np.where(np.isnan(above), below, above)), 0.0)
+    return np.asarray(np.maximum(np.nan_to_num(np.where(np.isnan(above), below, above)), 0.0))

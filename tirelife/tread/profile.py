@@ -25,7 +25,7 @@ from tirelife.tread.visits import groove_states
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["BASIS", "COMPONENTS", "profile_components", "spot_table", "tread_profiles"]
+__all__ = ["BASIS", "COMPONENTS", "profile_components", "profiles_of", "spot_table", "tread_profiles"]
 
 COMPONENTS: Final = ("level", "tilt", "crown", "dip")
 _X: Final = np.array([1.0, 0.5, 0.0, -0.5, -1.0])
@@ -62,7 +62,24 @@ def tread_profiles(book: Logbook, resolution_mm: float | Mapping[str, float] | N
         ``around_mm`` is the standard deviation of depth from spot to spot beyond what the gauge alone
         would show. What cannot be told is NaN.
     """
-    states = groove_states(book, resolution_mm)
+    return profiles_of(groove_states(book, resolution_mm), book.depths)
+
+
+def profiles_of(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
+    """Do the same from groove states and the readings they were made of.
+
+    Parameters
+    ----------
+    states : DataFrame
+        From :func:`tirelife.tread.visits.groove_states`; all or some rows.
+    depths : DataFrame
+        vehicle_id, position, date, groove, spot, depth_mm.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`tread_profiles`, in the order of ``states``.
+    """
     out = states[[*_KEYS, "odometer_km", "tire_km"]].reset_index(drop=True)
     depth = states[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
     variance = states[[f"var_{g}_mm2" for g in GROOVES]].to_numpy(float)
@@ -73,7 +90,7 @@ def tread_profiles(book: Logbook, resolution_mm: float | Mapping[str, float] | N
     error[:, 0] = np.sqrt(error[:, 0] ** 2 + common)
     for j, name in enumerate(COMPONENTS):
         out[f"{name}_mm"], out[f"{name}_se_mm"] = value[:, j], error[:, j]
-    around = _around(book.depths, states)
+    around = _around(depths, states)
     for name in ("around_mm", "around_se_mm", "spots", "lowest_spot", "lowest_spot_mm", "reading_sd_mm"):
         out[name] = around[name].to_numpy()
     out["grooves"] = known.sum(axis=1)

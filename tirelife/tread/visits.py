@@ -129,6 +129,8 @@ def gauge_errors(
 
 def _biases(book: Logbook) -> pd.DataFrame:
     """Bias of the depth gauges that were compared with a master; repeats are learned from the sums."""
+    if not (book.gauges["kind"] == "depth").any():
+        return pd.DataFrame(columns=["gauge_id", "bias", "bias_se", "comparisons"])
     compared = {name: table.iloc[:0] for name, table in book.tables.items()} | {"gauges": book.gauges}
     study = gauge_study(replace(book, tables=compared))
     return study[(study["kind"] == "depth") & (study["comparisons"] > 0)]

@@ -1,0 +1,395 @@
+"""Weigh what may have worn the tires, by Bayes' rule over the wheels of a vehicle.
+
+An axle is in one of a few states, of three kinds at once: pressure (none, low or high in either tire or
+both, normal shoulder wear), angle (none, toe-in, toe-out, camber of either wheel or both), and round the
+tread (none, cupping or a flat spot, either wheel or both). A state says which grooves of which wheel lose
+depth (:mod:`tirelife.tread.patterns`); how much is not known and is averaged over, alike for both wheels
+but for a spread. To this come the gauge's error, the unevenness of any tread, the pressure history, angles
+that were measured, and what was felt and seen. The axles are joined where a cause tends to be at both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.errors import InputError
+from tirelife.logbook import ROAD_POSITIONS
+from tirelife.tread import patterns as p
+from tirelife.tread.around import spot_likelihoods
+from tirelife.tread.signs import Finding
+
+__all__ = ["Wheel", "weigh_wheels"]
+
+_AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
+_PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_wear")
+_ANGLE: Final = ("none", "toe_in", "toe_out", "camber_outer", "camber_inner")
+_USUAL_WEAR_MM: Final = 4.0
+_FREE_LEVEL_MM2: Final = 100.0
+_Tables = dict[tuple[str, str, bool], NDArray[np.float64]]
+
+
+@dataclass(frozen=True, eq=False)
+class Wheel:
+    """What is known of one wheel's tread.
+
+    Attributes
+    ----------
+    depth_mm : ndarray, shape (5,)
+        Depth of each groove from outer to inner, or its change over the time in question; only the
+        differences between grooves count. NaN where a groove was not read. [mm]
+    variance_mm2 : ndarray, shape (5,)
+        Error variance of each from the gauge. [mm²]
+    wear_mm : float
+        Mean wear in which the pattern grew; NaN if not known.
+    spots : DataFrame or None
+        Depths by spot round the tire and groove, from :func:`tirelife.tread.profile.spot_table`. [mm]
+    reading_sd_mm : float
+        Spread of single readings.
+    pressure_ratio : float
+        Cold pressure over placard in that time, by distance; NaN if not known.
+    camber_deg : float
+        As measured, leaning out positive; NaN if not known.
+    settled : bool
+        False where the tire came from another place and its pattern may be from there.
+    """
+
+    depth_mm: NDArray[np.float64]
+    variance_mm2: NDArray[np.float64]
+    wear_mm: float = float("nan")
+    spots: pd.DataFrame | None = None
+    reading_sd_mm: float = 0.2
+    pressure_ratio: float = float("nan")
+    camber_deg: float = float("nan")
+    settled: bool = True
+
+
+class _State(NamedTuple):
+    """One state of an axle, of one kind: its cause, what it does to either wheel, its odds against none."""
+
+    cause: str
+    left: str
+    right: str
+    odds: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Axle:
+    """Likelihoods of one axle's states, prior odds included: shape (pressure, angle, round the tread)."""
+
+    pressure: list[_State]
+    angle: list[_State]
+    around: list[_State]
+    weight: NDArray[np.float64]
+    wheels: tuple[str, str]
+
+
+def weigh_wheels(
+    wheels: Mapping[str, Wheel],
+    drive: str,
+    *,
+    toe_mm: Mapping[str, float] | None = None,
+    findings: Iterable[Finding] = (),
+    odds: Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Probability of each cause at each wheel of one vehicle.
+
+    Parameters
+    ----------
+    wheels : mapping of str to Wheel
+        By position; any of LF, RF, LR, RR.
+    drive : str
+        front, rear or all.
+    toe_mm : mapping of str to float, optional
+        Total toe as measured, in positive, by axle (front, rear). [mm]
+    findings : iterable of Finding, optional
+    odds : mapping of str to float, optional
+        Takes the place of entries of :data:`tirelife.tread.patterns.ODDS`.
+
+    Returns
+    -------
+    DataFrame
+        axle, position, cause, side (the edge that camber wears: outer, inner; else empty), probability;
+        likeliest first at each wheel. Causes may act together, so probabilities at a wheel need not sum to
+        1; ``even_wear`` is the probability that none acts.
+
+    Raises
+    ------
+    InputError
+        If no wheel is given, or a position or drive is unknown.
+    """
+    unknown = [position for position in wheels if position not in ROAD_POSITIONS]
+    if unknown or not wheels:
+        raise InputError(
+            f"causes need wheels at {', '.join(ROAD_POSITIONS)}; given: {', '.join(wheels) or 'none'}."
+        )
+    if drive not in ("front", "rear", "all"):
+        raise InputError(f"unknown drive {drive!r}: use front, rear or all.")
+    weights = dict(p.ODDS) | dict(odds or {})
+    signs = list(findings)
+    axles = {
+        name: _axle(name, pair, wheels, drive, (toe_mm or {}).get(name, float("nan")), signs, weights)
+        for name, pair in _AXLES.items()
+        if any(position in wheels for position in pair)
+    }
+    _join(axles, weights)
+    rows = [row for name, axle in axles.items() for row in _marginals(name, axle, wheels)]
+    table = pd.DataFrame(rows, columns=["axle", "position", "cause", "side", "probability"])
+    rank = table["position"].map({name: i for i, name in enumerate(ROAD_POSITIONS)})
+    order = np.lexsort((-table["probability"].to_numpy(float), rank.to_numpy()))
+    return table.iloc[order].reset_index(drop=True)
+
+
+def _axle(
+    name: str,
+    pair: tuple[str, str],
+    wheels: Mapping[str, Wheel],
+    drive: str,
+    toe_mm: float,
+    findings: list[Finding],
+    odds: Mapping[str, float],
+) -> _Axle:
+    driven = drive in (name, "all")
+    pressure, angle, around = _states(name, driven, odds)
+    here = [wheels.get(position) for position in pair]
+    size = _sizes([wheel for wheel in here if wheel is not None])
+    tables = [None if wheel is None else _tables(wheel, driven) for wheel in here]
+    spots = [
+        spot_likelihoods(wheel.spots, wheel.reading_sd_mm)
+        if wheel is not None
+        else dict.fromkeys(("none", "cupping", "flat_spot"), 1.0)
+        for wheel in here
+    ]
+    weight = np.empty((len(pressure), len(angle), len(around)))
+    for k, third in enumerate(around):
+        cups = (third.left == "cupping", third.right == "cupping")
+        seen = spots[0][third.left] * spots[1][third.right]
+        seen *= _sign_chance(findings, pair, third, ("cups", "flat_spot"))
+        for j, second in enumerate(angle):
+            for i, first in enumerate(pressure):
+                grid = np.ones((1, 1))
+                for table, s1, s2, cup in zip(
+                    tables, (first.left, first.right), (second.left, second.right), cups, strict=True
+                ):
+                    if table is not None:
+                        grid = grid * table[s1, s2, cup]
+                weight[i, j, k] = third.odds * seen * _average(grid, size)
+    for j, second in enumerate(angle):
+        chance = _record(toe_mm, p.TOE_MM, second.cause if second.cause.startswith("toe") else "none")
+        chance *= _sign_chance(findings, pair, second, ("feathered_edge",))
+        for wheel, state in zip(here, (second.left, second.right), strict=True):
+            if wheel is not None:
+                side = state.removeprefix("camber_") if state.startswith("camber") else "none"
+                chance *= _record(wheel.camber_deg, p.CAMBER_DEG, side)
+        weight[:, j] *= second.odds * chance
+    for i, first in enumerate(pressure):
+        chance = 1.0
+        for wheel, state in zip(here, (first.left, first.right), strict=True):
+            if wheel is not None:
+                chance *= _record(wheel.pressure_ratio, p.PRESSURE_RATIO, state)
+        weight[i] *= first.odds * chance
+    return _Axle(pressure, angle, around, weight / weight.sum(), pair)
+
+
+def _states(
+    name: str, driven: bool, odds: Mapping[str, float]
+) -> tuple[list[_State], list[_State], list[_State]]:
+    """All states of an axle, by kind."""
+
+    def wheels(cause: str, word: str, key: str) -> list[_State]:
+        both, one = odds[f"{key} both"], odds[f"{key} one"]
+        return [
+            _State(cause, word, word, both),
+            _State(cause, word, "none", one),
+            _State(cause, "none", word, one),
+        ]
+
+    none = _State("", "none", "none", 1.0)
+    pressure = [none, *wheels("low_pressure", "low_pressure", "low_pressure")]
+    pressure += wheels("high_pressure", "high_pressure", "high_pressure")
+    normal = "normal_shoulder_wear"
+    pressure.append(_State(normal, normal, normal, odds[normal]))
+    angle = [none, *(_State(toe, toe, toe, odds[f"{toe} {name}"]) for toe in ("toe_in", "toe_out"))]
+    angle += [s for side in ("outer", "inner") for s in wheels("camber", f"camber_{side}", "camber")]
+    end = "driven" if driven else "free"
+    around = [
+        none,
+        *wheels("cupping", "cupping", f"cupping {end}"),
+        *wheels("flat_spot", "flat_spot", "flat_spot"),
+    ]
+    return pressure, angle, around
+
+
+def _natural(wear_mm: float, settled: bool) -> NDArray[np.float64]:
+    """Covariance of the grooves of a tread that wears evenly [mm²]; the level is left free."""
+    wear = _USUAL_WEAR_MM if np.isnan(wear_mm) else max(wear_mm, 0.0)
+    tilt, crown, groove = (a + b * wear for a, b in (p.NATURAL_TILT, p.NATURAL_CROWN, p.NATURAL_GROOVE))
+    x = np.array([1.0, 0.5, 0.0, -0.5, -1.0])
+    bend = 0.5 - x**2
+    cover = tilt**2 * np.outer(x, x) / 4 + crown**2 * np.outer(bend, bend) + groove**2 * np.eye(5)
+    return np.asarray(cover * (1.0 if settled else 3.0) + _FREE_LEVEL_MM2)
+
+
+def _shapes(state: str, driven: bool) -> list[p.Shape]:
+    if state in ("none", ""):
+        return [p.Shape((0.0,) * 5, 1.0)]
+    if state == "low_pressure":
+        return list(p.LOW)
+    if state == "high_pressure":
+        return list(p.CENTER)
+    if state == "normal_shoulder_wear":
+        return list(p.SHOULDERS)
+    shapes = list(p.TOE if state.startswith("toe") else p.CAMBER)
+    if state in ("toe_out", "camber_inner"):
+        shapes = [p.Shape(s.depth[::-1], s.share) for s in shapes]
+    if state.startswith("toe") and driven:
+        shapes = [p.Shape(s.depth, s.share * (1 - p.DRIVEN_TOE_CENTER.share)) for s in shapes]
+        shapes.append(p.DRIVEN_TOE_CENTER)
+    return shapes
+
+
+def _tables(wheel: Wheel, driven: bool) -> _Tables:
+    """Likelihood of a wheel's profile for each pair of states, by what each took from it on the axle
+    [relative].
+
+    Shape (amplitudes, amplitudes); 1 along the axis of a state that takes nothing.
+    """
+    read = np.isfinite(wheel.depth_mm) & (wheel.variance_mm2 > 0)
+    logs: dict[tuple[str, str, bool], NDArray[np.float64]] = {}
+    spread = _wheel_spread()
+    for cup in (False, True):
+        cover = _natural(wheel.wear_mm, wheel.settled) + np.diag(np.where(read, wheel.variance_mm2, 0.0))
+        if cup:
+            cover = cover + np.diag(_cup_scatter(wheel))
+        root = np.linalg.cholesky(cover[np.ix_(read, read)])
+        scale = float(np.log(np.diag(root)).sum())
+        seen = np.linalg.solve(root, np.where(read, wheel.depth_mm, 0.0)[read])
+        for s1 in _PRESSURE:
+            for s2 in _ANGLE:
+                total = None
+                for one in _shapes(s1, driven):
+                    for two in _shapes(s2, driven):
+                        away = (
+                            seen
+                            - _taken(one, root, read, s1)[:, None, :]
+                            - _taken(two, root, read, s2)[None, :, :]
+                        )
+                        log = -0.5 * np.square(away).sum(axis=-1) - scale + np.log(one.share * two.share)
+                        total = log if total is None else np.logaddexp(total, log)
+                logs[s1, s2, cup] = np.asarray(total)
+    top = max(float(table.max()) for table in logs.values())
+    out = {}
+    for (s1, s2, cup), log in logs.items():
+        table = np.exp(log - top)
+        table = spread @ table if s1 != "none" else table
+        out[s1, s2, cup] = table @ spread.T if s2 != "none" else table
+    return out
+
+
+def _taken(
+    shape: p.Shape, root: NDArray[np.float64], read: NDArray[np.bool_], state: str
+) -> NDArray[np.float64]:
+    amounts = np.zeros(1) if state == "none" else p.AMPLITUDES
+    depth = np.outer(amounts, np.array(shape.depth)[read])
+    return np.asarray(np.linalg.solve(root, depth.T).T)
+
+
+def _cup_scatter(wheel: Wheel) -> NDArray[np.float64]:
+    """What cups add to the variance of groove means, more at the edges [mm²]."""
+    count = 1 if wheel.spots is None or len(wheel.spots) < 2 else len(wheel.spots)
+    around = 0.5**2
+    if wheel.spots is not None and count > 1:
+        around = max(float(np.mean(wheel.spots.var().to_numpy(float))) - wheel.reading_sd_mm**2, 0.0)
+    return np.asarray(around / count * np.array([0.5, 0.2, 0.0, 0.2, 0.5]))
+
+
+def _wheel_spread() -> NDArray[np.float64]:
+    """Chance of each amplitude at a wheel (columns) given the axle's (rows)."""
+    log = np.log(p.AMPLITUDES)
+    kernel = np.exp(-0.5 * ((log[None, :] - log[:, None]) / p.WHEEL_LOG_SD) ** 2)
+    return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
+
+
+def _sizes(wheels: list[Wheel]) -> NDArray[np.float64]:
+    """Prior chance of each amplitude; no more can be taken from a rib than has worn off."""
+    log = np.log(p.AMPLITUDES / p.AMPLITUDE_MEDIAN)
+    chance = np.exp(-0.5 * (log / p.AMPLITUDE_LOG_SD) ** 2)
+    worn = [
+        w.wear_mm + np.nanmean(w.depth_mm) - np.nanmin(w.depth_mm) for w in wheels if not np.isnan(w.wear_mm)
+    ]
+    if worn:
+        chance = chance / (1 + np.exp((p.AMPLITUDES - max(max(worn), 0.3) - 0.5) / 0.25))
+    return np.asarray(chance / chance.sum())
+
+
+def _average(grid: NDArray[np.float64], size: NDArray[np.float64]) -> float:
+    first = size if grid.shape[0] > 1 else np.ones(1)
+    second = size if grid.shape[1] > 1 else np.ones(1)
+    return float(first @ grid @ second)
+
+
+def _record(value: float, table: Mapping[str, tuple[float, float]], state: str) -> float:
+    """Likelihood of a measured value where a cause is at work, with a share of stray records."""
+    if np.isnan(value):
+        return 1.0
+    mean, sd = table.get(state, table["none"])
+    wide = 3 * max(s for _, s in table.values())
+    middle = table["none"][0]
+
+    def bell(center: float, spread: float) -> float:
+        return float(np.exp(-0.5 * ((value - center) / spread) ** 2) / spread)
+
+    return (1 - p.STRAY) * bell(mean, sd) + p.STRAY * bell(middle, wide)
+
+
+def _sign_chance(
+    findings: list[Finding], pair: tuple[str, str], state: _State, kinds: tuple[str, ...]
+) -> float:
+    """Chance of what was felt and seen on an axle's wheels where a state is at work."""
+    chance = 1.0
+    for finding in findings:
+        if finding.position in pair and finding.kind in kinds:
+            table = p.SIGNS[f"{finding.kind} {finding.direction}".strip()]
+            word = state.left if finding.position == pair[0] else state.right
+            chance *= table.get(word.split("_outer")[0].split("_inner")[0], table[""])
+    return chance
+
+
+def _join(axles: dict[str, _Axle], odds: Mapping[str, float]) -> None:
+    """Weigh each axle's pressure states by the other's, where a cause tends to be at both."""
+    if len(axles) < 2:
+        return
+    front, rear = axles["front"], axles["rear"]
+    factor = np.array(
+        [[odds[f"{a.cause} on both axles"] if a.cause and a.cause == b.cause else 1.0 for b in rear.pressure]
+         for a in front.pressure]
+    )  # fmt: skip
+    mass = front.weight.sum(axis=(1, 2)), rear.weight.sum(axis=(1, 2))
+    for axle, pull in ((front, factor @ mass[1]), (rear, factor.T @ mass[0])):
+        axle.weight[...] = axle.weight * pull[:, None, None]
+        axle.weight[...] = axle.weight / axle.weight.sum()
+
+
+def _marginals(name: str, axle: _Axle, wheels: Mapping[str, Wheel]) -> list[tuple[str, str, str, str, float]]:
+    rows = []
+    for i, position in enumerate(axle.wheels):
+        if position not in wheels:
+            continue
+        words = [
+            [s.right if i else s.left for s in kind] for kind in (axle.pressure, axle.angle, axle.around)
+        ]
+        for axis, kind in enumerate(words):
+            mass = axle.weight.sum(axis=tuple({0, 1, 2} - {axis}))
+            for word in dict.fromkeys(kind):
+                if word != "none":
+                    share = float(mass[[w == word for w in kind]].sum())
+                    cause, _, side = word.partition("camber_")
+                    rows.append((name, position, "camber" if side else cause, side, share))
+        quiet = np.ix_(*([w == "none" for w in kind] for kind in words))
+        rows.append((name, position, "even_wear", "", float(axle.weight[quiet].sum())))
+    return rows

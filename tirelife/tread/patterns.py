@@ -1,0 +1,136 @@
+"""What each cause does to a tread, and how likely it is before the gauge is read: the numbers of the model.
+
+The patterns follow handbooks: pressure, one-sided wear and feathering from US Army TM 9-2610-200-14, p.
+2-12, and the service texts of the 1997 Mercury Villager and 2006 Pontiac G6; normal shoulder wear of some
+radials from TM 5-3820-256-24-3, section c. They say which ribs wear, not how deep: the depths by groove,
+the spreads and the odds here are our assumptions (common practice, no source) unless a line says
+otherwise. Odds are data: :func:`tirelife.tread.causes.weigh_wheels` takes others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+__all__ = ["CAUSE_NAMES", "ODDS", "Shape"]
+
+CAUSE_NAMES: Final[dict[str, str]] = {
+    "even_wear": "even wear",
+    "low_pressure": "low pressure",
+    "high_pressure": "high pressure",
+    "normal_shoulder_wear": "normal shoulder wear",
+    "toe_in": "toe-in",
+    "toe_out": "toe-out",
+    "camber": "camber",
+    "cupping": "cupping",
+    "flat_spot": "flat spot",
+}
+"""Causes, and their names for people."""
+
+
+@dataclass(frozen=True)
+class Shape:
+    """Depth of the five grooves, outer to inner, for 1 mm of the cause, and the share of cases that look
+    so.
+    """
+
+    depth: tuple[float, float, float, float, float]
+    share: float
+
+
+CENTER: Final = (Shape((0.0, -0.5, -1.0, -0.5, 0.0), 0.7), Shape((0.0, -0.15, -1.0, -0.15, 0.0), 0.3))
+LOW: Final = (Shape((-1.0, -0.55, 0.0, -0.55, -1.0), 0.65), Shape((-0.5, -1.0, 0.0, -1.0, -0.5), 0.35))
+"""Low pressure wears the ribs next to the edges, and then the edges."""
+SHOULDERS: Final = (Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.6), Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4))
+EDGE: Final = (-1.0, -0.4, -0.1, 0.0, 0.0)
+SLOPE: Final = (-1.0, -0.75, -0.5, -0.25, 0.0)
+TOE: Final = (Shape(EDGE, 0.6), Shape(SLOPE, 0.4))
+"""Toe scrubs the outer edges (toe-in) or the inner edges (toe-out) of both wheels of an axle."""
+CAMBER: Final = (Shape(EDGE, 0.35), Shape(SLOPE, 0.65))
+"""Camber wears the edge that the wheel leans on."""
+DRIVEN_TOE_CENTER: Final = Shape((-0.2, -0.6, -1.0, -0.6, -0.2), 0.1)
+"""Excess toe on driven wheels can wear the center too (Mercury Villager 1997 service text)."""
+
+AMPLITUDES: Final = np.geomspace(0.35, 6.0, 9)
+"""Depths that a cause may have taken from the rib it wears most [mm]."""
+AMPLITUDE_MEDIAN: Final = 1.4
+AMPLITUDE_LOG_SD: Final = 0.65
+WHEEL_LOG_SD: Final = 0.3
+"""Spread of the logarithm of what one cause does to the two wheels of an axle."""
+
+AROUND_MM: Final = np.array([0.25, 0.4, 0.6, 0.9, 1.3, 1.8])
+"""Spreads from spot to spot that cupping may have [mm]."""
+FLAT_MM: Final = np.array([0.5, 0.8, 1.2, 1.8, 2.6, 3.6])
+"""Depths of flat spots [mm]."""
+
+NATURAL_TILT: Final = (0.12, 0.04)
+NATURAL_CROWN: Final = (0.12, 0.05)
+NATURAL_GROOVE: Final = (0.06, 0.02)
+"""Unevenness of a tread that wears evenly: a standard deviation in mm for a new tire, and what each mm of
+wear adds. UTQG tests found groove differences of 10 to 50 % with the outside grooves wearing more
+(NHTSA/SwRI 1984-85); what is beyond a few per cent of that kind we call normal shoulder wear."""
+
+ODDS: Final[Mapping[str, float]] = {
+    "low_pressure both": 0.12,
+    "low_pressure one": 0.05,
+    "high_pressure both": 0.06,
+    "high_pressure one": 0.015,
+    "normal_shoulder_wear": 0.06,
+    "toe_in front": 0.10,
+    "toe_out front": 0.07,
+    "toe_in rear": 0.05,
+    "toe_out rear": 0.05,
+    "camber one": 0.03,
+    "camber both": 0.01,
+    "cupping free both": 0.06,
+    "cupping free one": 0.05,
+    "cupping driven both": 0.012,
+    "cupping driven one": 0.012,
+    "flat_spot both": 0.006,
+    "flat_spot one": 0.015,
+    "normal_shoulder_wear on both axles": 6.0,
+    "low_pressure on both axles": 2.5,
+    "high_pressure on both axles": 3.0,
+}
+"""Odds of each cause on an axle against none of its kind (pressure; angle; round the tread), and factors
+for one cause on both axles. ``one`` is each single wheel. Low pressure is near what was found at 336
+filling stations in 2001: 27 % of cars with at least one tire 8 psi low, 13 % with two or more (NHTSA press
+release 46-01). Cups come mostly to wheels that are not driven (Villager service text)."""
+
+PRESSURE_RATIO: Final[dict[str, tuple[float, float]]] = {
+    "none": (0.96, 0.07),
+    "low_pressure": (0.79, 0.09),
+    "high_pressure": (1.20, 0.09),
+    "normal_shoulder_wear": (1.00, 0.05),
+}
+"""Mean and spread of cold pressure over placard where each cause is at work."""
+
+TOE_MM: Final[dict[str, tuple[float, float]]] = {
+    "none": (0.5, 1.5),
+    "toe_in": (5.0, 3.0),
+    "toe_out": (-5.0, 3.0),
+}
+"""The same for total toe as measured, in positive [mm]."""
+CAMBER_DEG: Final[dict[str, tuple[float, float]]] = {
+    "none": (-0.4, 0.7),
+    "outer": (1.8, 1.0),
+    "inner": (-2.3, 1.0),
+}
+"""The same for camber, leaning out positive [degrees]."""
+STRAY: Final = 0.05
+"""Share of records that say nothing about the time the tread wore in: a slip, or an angle measured after
+it was set."""
+
+SIGNS: Final[dict[str, dict[str, float]]] = {
+    "feathered_edge inward": {"toe_in": 0.50, "toe_out": 0.01, "camber": 0.04, "": 0.02},
+    "feathered_edge outward": {"toe_in": 0.01, "toe_out": 0.50, "camber": 0.04, "": 0.02},
+    "feathered_edge": {"toe_in": 0.51, "toe_out": 0.51, "camber": 0.08, "": 0.04},
+    "cups": {"cupping": 0.60, "": 0.03},
+    "flat_spot": {"flat_spot": 0.70, "": 0.02},
+}
+"""Chance that a finding is made where a cause is at work; "" where none of those named is. High edges
+toward the vehicle's middle mean toe-in, away from it toe-out (Villager service text); the chances are our
+assumption."""

@@ -1,0 +1,153 @@
+"""What a hand and an eye find and a depth gauge cannot: feathered edges, cups, cuts, cords, bulges,
+cracks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from tirelife.errors import InputError
+from tirelife.logbook import ROAD_POSITIONS
+from tirelife.units import convert
+
+__all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "parse_finding", "sign_advice"]
+
+KINDS: Final[dict[str, tuple[str, ...]]] = {
+    "feathered_edge": ("inward", "outward"),
+    "cups": (),
+    "flat_spot": (),
+    "heel_and_toe": (),
+    "erosion": (),
+    "cut": (),
+    "cords": (),
+    "bulge": (),
+    "crack": (),
+    "object": (),
+}
+"""What can be entered, and the directions of it that mean something. A feathered edge is ``inward`` where the
+sharp, high edges of the ribs point toward the middle of the vehicle. Erosion (also river wear) is wear
+along rib edges on a slow-wearing, free-rolling axle; its depth may be given."""
+
+URGENT: Final = ("cords", "bulge", "cut", "crack", "object")
+"""Findings that go to a qualified person now, whatever the tread and whatever any projection says."""
+
+EROSION_MM: Final = 25.4 / 16
+"""Erosion at rib edges from which the tire moves to the drive axle: 1/16 in (US Army TM 5-3820-256-24-3,
+b)."""
+
+_DEPTH = re.compile(r"(\d+(?:\.\d+)?)(?:/(\d+))? ?(mm|in|(?<= )32nds)")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing felt or seen on one tire.
+
+    Attributes
+    ----------
+    position : str
+        LF, RF, LR or RR.
+    kind : str
+        A key of :data:`KINDS`.
+    direction : str
+        Of a feathered edge: ``inward`` or ``outward``; empty where it was not noted.
+    depth_mm : float
+        Of an erosion or a cut; NaN where it was not measured.
+    """
+
+    position: str
+    kind: str
+    direction: str = ""
+    depth_mm: float = float("nan")
+
+    def __post_init__(self) -> None:
+        if self.position not in ROAD_POSITIONS:
+            raise InputError(f"finding: unknown position {self.position!r}: use {', '.join(ROAD_POSITIONS)}.")
+        if self.kind not in KINDS:
+            raise InputError(f"finding: unknown kind {self.kind!r}: use {', '.join(KINDS)}.")
+        if self.direction and self.direction not in KINDS[self.kind]:
+            known = ", ".join(KINDS[self.kind]) or "none"
+            raise InputError(
+                f"finding: {self.kind} has no direction {self.direction!r}. Directions of it: {known}."
+            )
+        if self.depth_mm < 0:
+            raise InputError(f"finding: the depth of {self.kind} is below 0.")
+
+
+def parse_finding(text: str) -> Finding:
+    """Read a finding written as POSITION:KIND or POSITION:KIND:DETAIL.
+
+    The detail is a direction, or a depth with its unit: ``1.6mm``, ``2/32in``, ``2 32nds`` in quotes.
+
+    Examples
+    --------
+    >>> parse_finding("LF:feathered_edge:inward")
+    Finding(position='LF', kind='feathered_edge', direction='inward', depth_mm=nan)
+    >>> parse_finding("LR:erosion:1/16in").depth_mm
+    1.5875
+    """
+    parts = [part.strip() for part in text.split(":")]
+    if not 2 <= len(parts) <= 3:
+        raise InputError(f"finding {text!r}: write POSITION:KIND or POSITION:KIND:DETAIL, such as LR:cups.")
+    position, kind, detail = parts[0].upper(), parts[1].lower(), parts[2].lower() if len(parts) == 3 else ""
+    found = _DEPTH.fullmatch(detail)
+    if not found:
+        return Finding(position, kind, detail)
+    value = float(found[1]) / float(found[2] or 1)
+    return Finding(position, kind, depth_mm=float(convert(value, found[3], "mm")))
+
+
+def sign_advice(findings: Iterable[Finding], free_rolling: Iterable[str] = ()) -> list[tuple[str, str, bool]]:
+    """Advice that follows from a finding by itself, before any cause is weighed.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+    free_rolling : iterable of str
+        Positions on an axle that is not driven.
+
+    Returns
+    -------
+    list of (position, words, urgent)
+        In the order given.
+    """
+    free = set(free_rolling)
+    out = []
+    for finding in findings:
+        where, kind = finding.position, finding.kind
+        if kind in URGENT:
+            words = f"{_SEEN[kind]}: take the car to a qualified person now, whatever the tread depth says."
+            out.append((where, words, True))
+        elif kind == "erosion":
+            out.append((where, _erosion(finding, where in free), False))
+        elif kind == "heel_and_toe":
+            out.append((where, _HEEL_AND_TOE, False))
+    return out
+
+
+_HEEL_AND_TOE: Final = (
+    "Heel-and-toe wear: swap with the other wheel of the same axle, so that the tire turns the other way "
+    "(Ford LCF 2007 truck manual)."
+)
+_SEEN: Final = {
+    "cords": "Cords show",
+    "bulge": "A bulge",
+    "cut": "A cut",
+    "crack": "Cracks",
+    "object": "Something is stuck in the tread",
+}
+
+
+def _erosion(finding: Finding, free_rolling: bool) -> str:
+    if finding.depth_mm != finding.depth_mm:
+        return "Erosion at rib edges: measure it; from 1/16 in (1.6 mm) the tire moves to the driven axle."
+    if finding.depth_mm < EROSION_MM - 1e-9:
+        return "Erosion at rib edges under 1/16 in (1.6 mm): usual on a slow-wearing axle that rolls freely."
+    if free_rolling:
+        return "Erosion at rib edges of 1/16 in (1.6 mm) or more: move the tire to the driven axle."
+    return (
+        "Erosion at rib edges of 1/16 in (1.6 mm) or more, on a driven axle where it is unusual: "
+        "have it looked at."
+    )
