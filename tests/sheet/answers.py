@@ -20,6 +20,7 @@ def state(units="us"):
         p: {
             "km": {"2": (spread * v).tolist(), "4": (spread * v * 0.55).tolist()},
             "other_ratio": 0.7 if p[1] == "F" else 1.4,
+            "spare_factor": 1.0,
         }
         for p, v in middle.items()
     }

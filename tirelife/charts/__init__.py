@@ -3,6 +3,7 @@
 from tirelife.charts.causes import wear_causes
 from tirelife.charts.changes import change_pairs
 from tirelife.charts.depth import depth_path
+from tirelife.charts.notebook import in_notebook
 from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
 from tirelife.charts.theme import finish, require_columns, shown
 from tirelife.charts.windows import replacement_windows
@@ -12,6 +13,7 @@ __all__ = [
     "change_pairs",
     "depth_path",
     "finish",
+    "in_notebook",
     "replacement_windows",
     "require_columns",
     "shown",

@@ -139,8 +139,9 @@ def depth_path(
 
 def _named(name: str, frame: pd.DataFrame) -> alt.InlineData:
     rows = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%dT00:00:00")) if "date" in frame else frame
+    records: list[Any] = rows.to_dict("records")
     return alt.InlineData(
-        values=rows.to_dict("records"),
+        values=records,
         name=name,
         format={"parse": {"date": "date"} if "date" in frame else {}},
     )

@@ -79,10 +79,8 @@ def slider_state(
     positions = list(now.index)
     tires = {
         p: {
-            "km": {
-                name: _list(values[p] * (1.25 if now.loc[p, "spare_turns"] else 1.0))
-                for name, values in km.items()
-            },
+            "km": {name: _list(values[p]) for name, values in km.items()},
+            "spare_factor": 1.25 if now.loc[p, "spare_turns"] else 1.0,
             "other_ratio": _number(now.loc[p, "other_ratio"]),
         }
         for p in positions

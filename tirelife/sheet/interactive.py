@@ -88,12 +88,13 @@ def _km(
     here, there = ratio(state, position, now), ratio(state, OTHER_AXLE[position], now)
     stays = np.array([np.nan if v is None else v for v in tire["km"][now["removal"]]], dtype=float) / here
     due, every = state["rotations"][now["rotation"]][position]
+    # A spare that takes its turn rests the set: five tires share the work of four.
     if every is None:
-        return stays
+        return np.asarray(stays * tire["spare_factor"])
     turned = through_rotations(
         stays[None, :], np.array([due]), np.array([every]), np.array([tire["other_ratio"] * there / here])
     )
-    return np.asarray(turned[0])
+    return np.asarray(turned[0] * tire["spare_factor"])
 
 
 def ratio(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:

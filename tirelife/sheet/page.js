@@ -35,8 +35,8 @@
   function distances(position, tire, now) {
     const here = ratio(position, now), there = ratio(OTHER[position], now);
     const [due, every] = state.rotations[now.rotation][position];
-    return tire.km[now.removal].map((v) => v === null ? null : every === null ? v / here
-      : throughRotations(v / here, due, every, tire.other_ratio * there / here));
+    return tire.km[now.removal].map((v) => v === null ? null : tire.spare_factor * (every === null ? v / here
+      : throughRotations(v / here, due, every, tire.other_ratio * there / here)));
   }
   // Days as in tirelife/outlook/dates.py.
   function datesOf(km, perDay) {
