@@ -155,7 +155,11 @@ def _spread(own: Floats, noise: Floats) -> tuple[Floats, float]:
     # A squared deviation's variance goes as the square of what it estimates: so do these weights.
     share = (weight * PRIOR_RATIO_SD**2) ** 2
     miss = np.where(known, (own - center) ** 2 - noise, 0.0) * share
-    between = (miss.sum() + PRIOR_TIRES * PRIOR_RATIO_SD**2) / (share.sum() + PRIOR_TIRES)
+    weights = share.sum() + PRIOR_TIRES
+    between = max((miss.sum() + PRIOR_TIRES * PRIOR_RATIO_SD**2) / weights, 0.0)
+    # What gauge noise alone makes of it by chance; a spread no larger than that is mostly left out.
+    chance = float(np.sqrt(2 * np.sum((share * np.where(known, noise, 0.0)) ** 2))) / weights
+    between = between**2 / (between + chance + 1e-12)
     return center, float(np.sqrt(max(between, 1e-8))) if count.sum() else PRIOR_RATIO_SD
 
 

@@ -99,8 +99,8 @@ class Prior:
         default_factory=lambda: {
             "noise": Belief(math.log(0.2), 0.5),
             "visit": Belief(math.log(0.15), 0.7),
-            "scatter": Belief(math.log(8.0), 0.7),
-            "drift": Belief(math.log(0.0008), 0.7),
+            "scatter": Belief(math.log(4.0), 1.0),
+            "drift": Belief(math.log(0.0003), 1.0),
             "start": Belief(math.log(0.1), 0.5),
             "unit": Belief(math.log(_TIRE), 0.5),
             "block": Belief(math.log(_VEHICLE), 0.4),
