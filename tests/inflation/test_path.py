@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from tests.wear.books import MOUNTS, make_book
-from tirelife.inflation import pressure_path, tire_readings
+from tirelife.inflation import cold_pressures, pressure_path, tire_readings
 from tirelife.units import convert
 
 PRESSURES = """date,vehicle_id,position,pressure_psi,state,odometer_mi,set_to_psi
@@ -65,6 +65,18 @@ def test_pressure_set_on_the_day_of_a_move_belongs_to_the_tire_that_came(tmp_pat
     assert np.isnan(day.loc["T3", "found_kpa"])
     assert psi(day.loc["T3", "left_kpa"]) == pytest.approx(35)
     assert psi(day.loc["T1", "left_kpa"]) == pytest.approx(30)
+
+
+def test_a_doubtful_reading_is_shown_and_not_used(tmp_path):
+    # 3.1 typed for 31: kept, flagged by the logbook, and no tire is taken to have run nearly flat.
+    book = make_book(tmp_path, pressures=PRESSURES.replace(",31,cold", ",3.1,cold"))
+    shown = cold_pressures(book)
+    assert shown["doubt"].iloc[0] != ""
+    assert "doubtful, so not used" in shown["note"].iloc[0]
+    own = pressure_path(book)
+    own = own[own["tire_id"] == "T1"]
+    assert psi(own["start_kpa"]).tolist() == pytest.approx([35, 35, 30])
+    assert psi(own["end_kpa"]).min() > 29
 
 
 def test_no_readings_at_all(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import InputError
 from tirelife.logbook import Logbook
+from tirelife.logbook.gauges import gauge_study
 from tirelife.units import convert
 
 __all__ = [
@@ -34,8 +36,11 @@ air at 111 and 138 °F). Owner's manuals print a build-up of 2 to 6 psi, a tire 
 BUILD_UP_SE_KPA: Final[dict[str, float]] = {"cold": 0.0, "city": 7.0, "highway": 9.0}
 """Standard error that the assumed build-up adds [kPa]; about a quarter of the printed 2 to 6 psi (ours)."""
 READING_SE_KPA: Final = 4.0
-"""Standard error of one reading of a hand gauge [kPa], about 0.6 psi: Grade A of ASME B40.100 on a 60 psi
-dial."""
+"""Standard error of one reading where the gauge's repeatability is not known [kPa], about 0.6 psi: Grade A
+of ASME B40.100 on a 60 psi dial. Repeatability found from few comparisons is not trusted below half of it."""
+DOUBTFUL_READING: Final = r"pressure_\w+:"
+DOUBTFUL_SETTING: Final = r"set_to_\w+:"
+"""How the logbook begins a doubt about a pressure; others, such as about an odometer, do not matter here."""
 _HOT_SET_KPA: Final = convert(4.0, "psi", "kpa")
 
 
@@ -130,7 +135,8 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
         One row a reading, in date order: ``row, date, vehicle_id, position, state, reading_kpa, ambient_c,
         gauge_id, bias_kpa, cold_kpa`` (as found), ``set_kpa`` (as set, cold; NaN if left as found),
         ``cold_se_kpa, placard_kpa, ratio`` (found over placard), ``method`` (how the cold figure came
-        about) and ``note``.
+        about), ``note``, and ``doubt`` (the logbook's own; a doubtful reading is kept here and not used
+        further).
 
     Notes
     -----
@@ -140,36 +146,38 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     given = book.pressures
     columns = [
         "row", "date", "vehicle_id", "position", "state", "reading_kpa", "ambient_c", "gauge_id", "bias_kpa",
-        "cold_kpa", "set_kpa", "cold_se_kpa", "placard_kpa", "ratio", "method", "note",
+        "cold_kpa", "set_kpa", "cold_se_kpa", "placard_kpa", "ratio", "method", "note", "doubt",
     ]  # fmt: skip
     if given.empty:
         return pd.DataFrame(columns=columns)
     out = given.rename(columns={"pressure_kpa": "reading_kpa"}).sort_values("date", kind="stable")
     out = out.reset_index(drop=True)
     gauge = out["gauge_id"].fillna("").astype(str)
-    bias = _gauge_bias(book)
-    out["bias_kpa"] = gauge.map(bias).astype(float).fillna(0.0)
+    gauges = _gauges(book)
+    bias = gauge.map(gauges["bias_kpa"]).astype(float)
+    out["bias_kpa"] = bias.fillna(0.0)
     state, outside = out["state"].astype(str), out["ambient_c"].astype(float)
     out["cold_kpa"] = cold_from_warm(out["reading_kpa"] - out["bias_kpa"], state, outside)
     out["set_kpa"] = cold_from_warm(out["set_to_kpa"].astype(float) - out["bias_kpa"], state, outside)
-    out["cold_se_kpa"] = np.hypot(READING_SE_KPA, _by_state(state, BUILD_UP_SE_KPA))
+    reading_se = gauge.map(gauges["se_kpa"]).astype(float).fillna(READING_SE_KPA)
+    out["cold_se_kpa"] = np.hypot(reading_se, _by_state(state, BUILD_UP_SE_KPA))
     out["placard_kpa"] = placard_at(book.vehicles, out["vehicle_id"], out["position"])
     out["ratio"] = out["cold_kpa"] / out["placard_kpa"]
     at = np.where(outside.isna(), "at 70 °F outside, assumed", "at the temperature outside")
     out["method"] = np.where(
         state == "cold", "read cold", "usual build-up after " + state + " driving, " + at
     )
-    out["note"] = _notes(out, gauge, bias)
+    out["note"] = _notes(out, (gauge != "") & bias.isna())
     return out[columns]
 
 
-def _notes(out: pd.DataFrame, gauge: pd.Series, bias: dict[str, float]) -> list[str]:
+def _notes(out: pd.DataFrame, unknown: pd.Series) -> list[str]:
     warm = (out["state"] != "cold").to_numpy()
     let_out = warm & (out["set_to_kpa"] < out["reading_kpa"] - 1).to_numpy()
     low_when_cold = warm & (out["set_kpa"] < out["placard_kpa"] - 7).to_numpy()
-    unknown = (gauge != "").to_numpy() & ~gauge.isin(bias).to_numpy()
     over = (out["ratio"] > 1.1).to_numpy()
-    flags = zip(let_out, low_when_cold, unknown, over, strict=True)
+    doubtful = out["doubt"].str.contains(DOUBTFUL_READING, regex=True)
+    flags = zip(let_out, low_when_cold, unknown, over, doubtful, strict=True)
     return [
         "; ".join(
             text
@@ -180,6 +188,7 @@ def _notes(out: pd.DataFrame, gauge: pd.Series, bias: dict[str, float]) -> list[
                     "set warm, so low once cold: check it cold",
                     "gauge never compared with a master",
                     "more than 10 % above the placard",
+                    "doubtful, so not used for the pressure path",
                 ),
                 strict=True,
             )
@@ -189,15 +198,15 @@ def _notes(out: pd.DataFrame, gauge: pd.Series, bias: dict[str, float]) -> list[
     ]
 
 
-def _gauge_bias(book: Logbook) -> dict[str, float]:
-    """Mean of reading minus master by pressure gauge [kPa]."""
-    tests = book.gauges
-    tests = tests[tests["kind"] == "pressure"]
-    if tests.empty:
-        return {}
-    factor = tests["unit"].map(lambda u: convert(1.0, str(u), "kpa"))
-    off = (tests["reading"].astype(float) - tests["master"].astype(float)) * factor
-    return {str(k): float(v) for k, v in off.groupby(tests["gauge_id"]).mean().items()}
+def _gauges(book: Logbook) -> pd.DataFrame:
+    """Bias and standard error of one reading of each pressure gauge [kPa], by gauge."""
+    # Only the pressure gauges matter here: a fleet's depth readings need not be gone through again.
+    depths = book.tables["depths"]
+    study = gauge_study(replace(book, tables={**book.tables, "depths": depths.iloc[:0]}))
+    study = study[study["kind"] == "pressure"].set_index("gauge_id").astype({"bias": float})
+    repeat = study["repeatability"].astype(float).fillna(READING_SE_KPA).clip(lower=READING_SE_KPA / 2)
+    error = np.hypot(repeat, study["bias_se"].astype(float).fillna(0.0))
+    return pd.DataFrame({"bias_kpa": study["bias"], "se_kpa": error})
 
 
 def _by_state(state: ArrayLike, table: dict[str, float]) -> NDArray[np.float64]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from tirelife.inflation.cold import cold_pressures, placard_at
+from tirelife.inflation.cold import DOUBTFUL_READING, DOUBTFUL_SETTING, cold_pressures, placard_at
 from tirelife.logbook import Logbook
 from tirelife.logbook.distance import cut_stretches, record_at
 
@@ -25,28 +25,29 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
     DataFrame
         tire_id, vehicle_id, date, found_kpa, left_kpa, ambient_c, se_kpa; sorted by tire and date. On the
         day of a move, what was found belongs to the tire that had been in the place, and what was set to
-        the tire that came into it.
+        the tire that came into it. Readings that the logbook doubts are left out.
     """
     cold = cold_pressures(book)
     kinds = dict.fromkeys(("found_kpa", "left_kpa", "ambient_c", "se_kpa"), "float64")
     kinds = {"tire_id": "str", "vehicle_id": "str", "date": "datetime64[us]"} | kinds
     if cold.empty:
         return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
+    doubt = cold["doubt"].astype(str)
     before, after = _tires_of(cold, book.stretches)
     found = pd.DataFrame(
         {
             "tire_id": before,
             "vehicle_id": cold["vehicle_id"],
             "date": cold["date"],
-            "found_kpa": cold["cold_kpa"],
+            "found_kpa": cold["cold_kpa"].mask(doubt.str.contains(DOUBTFUL_READING, regex=True)),
             "ambient_c": cold["ambient_c"],
             "se_kpa": cold["cold_se_kpa"],
         }
     )
-    was_set = cold["set_kpa"].notna().to_numpy()
+    was_set = (cold["set_kpa"].notna() & ~doubt.str.contains(DOUBTFUL_SETTING, regex=True)).to_numpy()
     left = found[was_set].assign(tire_id=after[was_set], left_kpa=cold["set_kpa"][was_set], found_kpa=np.nan)
     both = pd.concat([found, left], ignore_index=True)
-    both = both[both["tire_id"] != ""]
+    both = both[(both["tire_id"] != "") & both[["found_kpa", "left_kpa"]].notna().any(axis=1)]
     out = both.groupby(["tire_id", "date"], as_index=False, sort=True).agg(
         vehicle_id=("vehicle_id", "last"),
         found_kpa=("found_kpa", "first"),
