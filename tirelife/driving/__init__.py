@@ -16,11 +16,13 @@ from tirelife.driving.profile import (
     profile_from_row,
     profiles_to_frame,
 )
+from tirelife.driving.trips import TripSummary, reduce_trips, sum_trips, summarize, trip_statistics
 
 __all__ = [
     "MOMENTS",
     "DrivingProfile",
     "Thresholds",
+    "TripSummary",
     "answer_matrix",
     "coast_down",
     "combine",
@@ -30,5 +32,9 @@ __all__ = [
     "profile_from_row",
     "profiles_from_habits",
     "profiles_to_frame",
+    "reduce_trips",
     "slower",
+    "sum_trips",
+    "summarize",
+    "trip_statistics",
 ]

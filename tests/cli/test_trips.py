@@ -1,0 +1,122 @@
+import json
+
+import pandas as pd
+import pytest
+
+from tests.driving.recordings import cycle, trips_frame
+from tirelife.cli import main
+from tirelife.driving import profile_from_row, profiles_from_habits, reduce_trips
+from tirelife.logbook import BANDS
+
+HABITS = [
+    "vehicle_id",
+    "from_date",
+    "to_date",
+    *BANDS,
+    "hard_starts_per_100mi",
+    "hard_stops_per_100mi",
+    "hard_turns_per_100mi",
+]
+
+
+@pytest.fixture
+def trips(tmp_path):
+    frame = pd.concat(
+        [trips_frame(cycle(n), vehicle=f"V{i}", date="2026-03-01") for i, n in enumerate(("udds", "us06"))]
+    )
+    frame.to_csv(tmp_path / "trips.csv", index=False)
+    return tmp_path / "trips.csv"
+
+
+def test_habits_are_a_table_of_the_logbook(trips, tmp_path, capsys):
+    out, rows = tmp_path / "habits.csv", tmp_path / "rows.csv"
+    assert main(["trips", str(trips), "--out", str(out), "--trips-out", str(rows)]) == 0
+    shown = capsys.readouterr()
+    assert "hard stops" in shown.out
+    assert "no lateral acceleration or heading" in shown.err
+    habits = pd.read_csv(out)
+    assert list(habits.columns[: len(HABITS)]) == HABITS
+    assert habits["from_date"].tolist() == ["2026-03-01"] * 2
+    assert habits[list(BANDS)].sum(axis=1).tolist() == pytest.approx([1, 1])
+    assert habits["threshold_stop_mps2"].tolist() == pytest.approx([0.25 * 9.80665] * 2)
+    table = pd.read_csv(rows)
+    assert table["distance_mi"].tolist() == pytest.approx([7.4505, 8.01], abs=5e-3)  # official lengths
+    assert table["max_speed_mph"].tolist() == pytest.approx([56.70, 80.30], abs=5e-3)
+    assert table["kinetic_intensity_per_km"].gt(0).all()
+
+
+def test_a_logbook_reads_the_profile_back(trips, tmp_path):
+    from tirelife.units import convert
+
+    out = tmp_path / "habits.csv"
+    main(["trips", str(trips), "--out", str(out)])
+    habits = pd.read_csv(out, parse_dates=["from_date", "to_date"])
+    for event in ("starts", "stops", "turns"):  # as the logbook's reader converts it
+        habits[f"hard_{event}_per_100km"] = convert(
+            habits.pop(f"hard_{event}_per_100mi"), "per_100mi", "per_100km"
+        )
+    again = profiles_from_habits(habits)
+    direct = reduce_trips(trips).vehicles
+    for i in range(2):
+        got, want = profile_from_row(again.iloc[i]), profile_from_row(direct.iloc[i])
+        assert got.source == "trips"
+        assert got.brake_a2 == pytest.approx(want.brake_a2, rel=1e-12)
+        assert got.hard_stops_per_100km == pytest.approx(want.hard_stops_per_100km, rel=1e-12)
+        assert got.thresholds.stop_mps2 == pytest.approx(want.thresholds.stop_mps2)
+
+
+def test_thresholds_are_settings(trips, tmp_path):
+    out = tmp_path / "habits.csv"
+    main(["trips", str(trips), "--out", str(out), "--stop", "0.30", "--merge", "0"])
+    habits = pd.read_csv(out)
+    assert habits["threshold_stop_mps2"].tolist() == pytest.approx([2.941995] * 2)
+    assert habits["threshold_merge_s"].tolist() == [0, 0]
+    # US06: one run beyond 3 m/s² and six beyond 2.5 (data-and-oracles 1.2); 0.30 g lies between.
+    stops = habits["hard_stops_per_100mi"][1] * 8.01 / 100
+    assert 1 <= stops <= 6
+
+
+def test_json_and_metric(trips, tmp_path, capsys):
+    assert (
+        main(["trips", str(trips), "--json", "--units", "metric", "--trips-out", str(tmp_path / "r.csv")])
+        == 0
+    )
+    said = json.loads(capsys.readouterr().out)
+    assert [row["vehicle_id"] for row in said["habits"]] == ["V0", "V1"]
+    assert pd.read_csv(tmp_path / "r.csv")["max_speed_kmh"].tolist() == pytest.approx(
+        [91.25, 129.23], abs=5e-3
+    )
+
+
+def test_trips_without_dates_are_said(tmp_path, capsys):
+    trips_frame(cycle("udds")).to_csv(tmp_path / "t.csv", index=False)
+    main(["trips", str(tmp_path / "t.csv")])
+    assert "trips without a date" in capsys.readouterr().err
+    dated = ["--from-date", "2026-01-01", "--to-date", "2026-02-01", "--out", str(tmp_path / "h.csv")]
+    main(["trips", str(tmp_path / "t.csv"), *dated])
+    assert "trips without a date" not in capsys.readouterr().err
+    assert pd.read_csv(tmp_path / "h.csv")["to_date"].tolist() == ["2026-02-01"]
+
+
+def test_nothing_is_written_when_input_is_bad(trips, tmp_path, capsys):
+    out = tmp_path / "habits.csv"
+    trips.write_text(trips.read_text().replace("speed_mps", "pace"))
+    assert main(["trips", str(trips), "--out", str(out)]) == 2
+    assert "column speed_mps: this column is missing" in capsys.readouterr().err
+    assert not out.exists()
+    assert main(["trips", str(tmp_path / "none.csv"), "--out", str(out)]) == 2
+    assert main(["trips", str(trips), "--out", str(tmp_path / "habits.txt")]) == 2
+    assert main(["trips", str(trips), "--from-date", "yesterday"]) == 2
+    assert main(["trips", str(trips), "--stop", "-1"]) == 2
+
+
+def test_problems_are_told_and_written(tmp_path, capsys):
+    t, v = cycle("udds")
+    keep = (t < 300) | (t > 400)
+    trips_frame((t[keep], v[keep]), (t, v * 3.6), (t, v)).to_csv(tmp_path / "t.csv", index=False)
+    main(["trips", str(tmp_path / "t.csv"), "--problems-out", str(tmp_path / "p.csv")])
+    said = capsys.readouterr().err
+    assert "gaps:" in said
+    assert "speeds look like km/h" in said
+    kinds = pd.read_csv(tmp_path / "p.csv").set_index("kind")
+    assert kinds.loc["left out", "trips"] == 1

@@ -1,0 +1,146 @@
+"""``tirelife trips``: reduce recorded trips to driving habits."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from tirelife.errors import InputError
+from tirelife.units import GRAVITY
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.driving import TripSummary
+
+__all__ = ["add", "run"]
+
+_EPILOG = """examples:
+  tirelife trips LOGBOOK/trips.csv --out habits.csv
+  tirelife trips TRIPS.parquet --trips-out trips_summary.csv --stop 0.3
+  tirelife trips TRIPS_FOLDER --from-date 2026-01-01 --to-date 2026-06-30 --out habits.csv
+Put habits.csv into the logbook's folder. TRIPS has vehicle_id, trip_id, time_s, speed_mps (or speed_mph,
+speed_kmh) at 1 Hz or faster, and if there are any lateral_mps2, heading_deg, date. Exit code 2 if no trip
+can be used."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = _EPILOG
+    parser.add_argument("trips", metavar="TRIPS", help="CSV or Parquet file, or a folder of them")
+    parser.add_argument("--out", metavar="FILE.csv", help="write the habits of each vehicle here")
+    parser.add_argument("--trips-out", metavar="FILE.csv", help="write one row a trip here")
+    parser.add_argument(
+        "--problems-out", metavar="FILE.csv", help="write what was wrong with the samples here"
+    )
+    for name, what, g in (
+        ("start", "speeding up", 0.25),
+        ("stop", "slowing down", 0.25),
+        ("turn", "lateral", 0.40),
+    ):
+        parser.add_argument(
+            f"--{name}",
+            type=float,
+            default=g,
+            metavar="G",
+            help=f"{what} harder than this is hard (default {g} g)",
+        )
+    parser.add_argument(
+        "--merge",
+        type=float,
+        default=1.5,
+        metavar="S",
+        help="a dip this short splits no event (default 1.5 s)",
+    )
+    parser.add_argument("--from-date", metavar="DATE", help="first day, if trips have no date")
+    parser.add_argument("--to-date", metavar="DATE", help="last day, if trips have no date")
+    parser.add_argument("--units", choices=("us", "metric"), default="us", help="for the rows of trips")
+    parser.add_argument("--json", action="store_true", help="print habits and problems as JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Reduce the trips, write the tables asked for, and print a summary."""
+    from tirelife.driving import Thresholds, reduce_trips
+    from tirelife.driving.habits import habits_table, in_units
+    from tirelife.logbook.export import write_csv
+
+    limits = Thresholds(args.start * GRAVITY, args.stop * GRAVITY, args.turn * GRAVITY, args.merge)
+    days = [_day(args.from_date, "--from-date"), _day(args.to_date, "--to-date")]
+    for name in (args.out, args.trips_out, args.problems_out):
+        if name and not str(name).lower().endswith(".csv"):
+            raise InputError(f"{name}: the name must end in .csv.")
+    summary = reduce_trips(args.trips, limits)
+    habits = habits_table(summary, *days)
+    if args.out:
+        write_csv(habits, args.out)
+    if args.trips_out:
+        write_csv(in_units(summary.trips, args.units), args.trips_out)
+    if args.problems_out:
+        write_csv(summary.problems, args.problems_out)
+    if args.json:
+        problems = summary.problems.to_json(orient="records", force_ascii=False)
+        print(f'{{"habits": {habits.to_json(orient="records", force_ascii=False)}, "problems": {problems}}}')
+    else:
+        print(_shown(habits, summary))
+    _tell(summary, habits)
+    return 0
+
+
+def _day(text: str | None, option: str) -> pd.Timestamp | None:
+    import pandas as pd
+
+    if text is None:
+        return None
+    day = pd.to_datetime(text, format="%Y-%m-%d", errors="coerce")
+    if pd.isna(day):
+        raise InputError(f"{option} {text}: give a day as YYYY-MM-DD.")
+    return day
+
+
+def _shown(habits: pd.DataFrame, summary: TripSummary) -> str:
+    import pandas as pd
+
+    from tirelife.logbook import BANDS
+    from tirelife.units import convert
+
+    out = pd.DataFrame(
+        {
+            "vehicle": habits["vehicle_id"],
+            "trips": habits["trips"],
+            "miles": convert(habits["distance_km"], "km", "mi").round(1),
+        }
+    )
+    for band in BANDS:
+        words = band.removeprefix("share_").replace("mph", " mph")
+        label = words.replace("_", " " if "er_" in words else " to ")
+        out[label] = (100 * habits[band]).round().astype(int).astype(str) + " %"
+    for event in ("starts", "stops", "turns"):
+        out[f"hard {event}"] = habits[f"hard_{event}_per_100mi"].round(1)
+    t = summary.thresholds
+    limits = ", ".join(f"{x / GRAVITY:.2f} g" for x in (t.start_mps2, t.stop_mps2, t.turn_mps2))
+    return (
+        f"{out.to_string(index=False)}\nShares of miles by speed; hard events per 100 miles, beyond {limits}."
+    )
+
+
+def _tell(summary: TripSummary, habits: pd.DataFrame) -> None:
+    from tirelife.units import convert
+
+    names = ["trips", "count", "km"]
+    for (kind, what, advice), group in summary.problems.groupby(["kind", "what", "advice"]):
+        total, cars = group[names].sum(), group["vehicle_id"]
+        size = f" ({convert(total['km'], 'km', 'mi'):.2f} miles)" if group["km"].notna().any() else ""
+        where = f"{total['trips']:.0f} trips of {_cars(cars)}"
+        print(f"{kind}: {total['count']:.0f}{size} in {where}: {what}. Advice: {advice}.", file=sys.stderr)
+    for note, group in habits[habits["note"] != ""].groupby("note"):
+        cars = group["vehicle_id"]
+        print(f"{_cars(cars)}: {note}.", file=sys.stderr)
+    undated = habits.loc[(habits["from_date"] == "") | (habits["to_date"] == ""), "vehicle_id"]
+    if len(undated):
+        what = "trips without a date; fill in from_date and to_date, or pass --from-date and --to-date"
+        print(f"{_cars(undated)}: {what}.", file=sys.stderr)
+
+
+def _cars(names: pd.Series) -> str:
+    return ", ".join(names) if len(names) <= 3 else f"{len(names)} vehicles"

@@ -1,0 +1,433 @@
+"""Read recorded trips as blocks of whole trips: CSV, Parquet, a folder of either, or a frame.
+
+Only a few blocks are in memory at once, whatever the size of the files. Trips may straddle blocks and
+files. Where the rows of a trip lie apart, they go through buckets in a temporary folder first.
+"""
+
+from __future__ import annotations
+
+import pickle
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import unquote
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.driving.kernel import Runs
+from tirelife.errors import InputError, Problem
+from tirelife.logbook import SCHEMA
+from tirelife.units import INSIDE, KINDS, split_unit
+
+__all__ = ["Block", "ScatteredError", "named_columns", "read_blocks"]
+
+BLOCK_ROWS: Final = 1 << 18
+_BUCKETS: Final = 64
+_KEYS: Final = ("vehicle_id", "trip_id")
+_LABELS: Final = ("date", "driver_group")
+_NUMBERS: Final = ("time", "speed", "lateral", "heading")
+_KIND: Final = {column.name: column.kind for column in SCHEMA["trips"]}
+_SUFFIXES: Final = (".csv", ".parquet", ".pq")
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """Samples of trips, trip after trip, and what each trip is called.
+
+    ``labels`` has one row a trip: vehicle_id, trip_id, date, driver_group (empty texts where unknown).
+    """
+
+    labels: pd.DataFrame
+    runs: Runs
+
+
+class ScatteredError(Exception):
+    """The rows of a trip lie apart."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Piece:
+    # Rows as they lie in the file. Texts are codes into categories; numbers are in inside units.
+    texts: Mapping[str, tuple[NDArray[Any], NDArray[Any] | None]]
+    numbers: Mapping[str, NDArray[np.float64]]
+
+    def __len__(self) -> int:
+        return len(self.numbers["time"])
+
+
+def read_blocks(source: Any, *, scattered: bool = False) -> Iterator[Block]:
+    """Blocks of whole trips, in the order in which the trips end in the file.
+
+    Parameters
+    ----------
+    source : path or frame
+        A CSV or Parquet file, a folder of either (also partitioned as ``vehicle_id=V01/...``), a logbook
+        folder with a ``trips`` table, or a pandas, Polars or Arrow frame; columns as in the logbook's
+        ``trips``.
+    scattered : bool
+        Whether the rows of a trip may lie apart.
+
+    Raises
+    ------
+    InputError
+        If there are no trips, a column is missing or there twice, or a cell is not what it should be.
+    ScatteredError
+        If the rows of a trip lie apart although that was not said.
+    """
+    pieces = _pieces(source)
+    return _from_buckets(pieces) if scattered else _whole(pieces)
+
+
+def _pieces(source: Any) -> Iterator[_Piece]:
+    if isinstance(source, str | Path):
+        for file in _files(Path(source)):
+            yield from _from_csv(file) if file.suffix == ".csv" else _from_parquet(file)
+    elif isinstance(source, pd.DataFrame):
+        yield _from_pandas(source, named_columns(source.columns, "trips"), "trips", 2)
+    else:
+        import narwhals as nw
+
+        table = nw.from_native(source, eager_only=True).to_arrow()
+        columns = named_columns(table.column_names, "trips")
+        for batch in table.to_batches(max_chunksize=BLOCK_ROWS):
+            yield _from_batch(batch, columns, {}, "trips")
+
+
+def _whole(pieces: Iterable[_Piece]) -> Iterator[Block]:
+    """Join trips that straddle pieces; hold back the last trip of each until it has ended."""
+    seen: set[tuple[str, str]] = set()
+    held: list[_Piece] = []
+    held_label: dict[str, str] | None = None
+    for piece in pieces:
+        if not len(piece):
+            continue
+        starts, labels = _runs_of(piece)
+        if len(starts) > 1000 and 4 * len(starts) > len(piece):
+            raise ScatteredError
+        first = tuple(labels.loc[0, list(_KEYS)])
+        joins = held_label is not None and first == (held_label["vehicle_id"], held_label["trip_id"])
+        keys = list(zip(labels["vehicle_id"], labels["trip_id"], strict=True))[1 if joins else 0 :]
+        before = len(seen)
+        seen.update(keys)
+        if len(seen) != before + len(keys):
+            raise ScatteredError
+        if joins and len(starts) == 1:
+            held.append(piece)
+            continue
+        held_rows = sum(map(len, held))
+        if held_label is not None:
+            whole = pd.concat(
+                [pd.DataFrame([held_label]), labels[1:] if joins else labels], ignore_index=True
+            )
+            bounds = np.concatenate([[0], starts[1 if joins else 0 :] + held_rows])
+        else:
+            whole, bounds = labels, starts
+        ready, cut = whole[:-1], starts[-1]
+        if len(ready):
+            numbers = _joined([*held, _slice(piece, 0, cut)])
+            yield _block(ready.reset_index(drop=True), bounds[:-1], numbers)
+        held, held_label = (
+            [_slice(piece, cut, len(piece))],
+            {str(k): str(v) for k, v in labels.iloc[-1].items()},
+        )
+    if held_label is not None:
+        yield _block(pd.DataFrame([held_label]), np.zeros(1, dtype=np.int64), _joined(held))
+
+
+def _from_buckets(pieces: Iterable[_Piece]) -> Iterator[Block]:
+    """Put the rows of a trip together in files that hold a share of the trips each, then sort each file."""
+    numbers_of: dict[tuple[Any, ...], int] = {}
+    labels: list[dict[str, str]] = []
+    with tempfile.TemporaryDirectory() as folder:
+        paths = [Path(folder, f"{i}.pickle") for i in range(_BUCKETS)]
+        for piece in pieces:
+            if not len(piece):
+                continue
+            trip = _trip_numbers(piece, numbers_of, labels)
+            order = np.argsort(trip % _BUCKETS, kind="stable")
+            edges = np.searchsorted((trip % _BUCKETS)[order], np.arange(_BUCKETS + 1))
+            for i in np.flatnonzero(np.diff(edges)):
+                rows = order[edges[i] : edges[i + 1]]
+                with paths[i].open("ab") as file:
+                    pickle.dump((trip[rows], {k: v[rows] for k, v in piece.numbers.items()}), file)
+        for path in paths:
+            if path.exists():
+                trip, numbers = _load(path)
+                order = np.argsort(trip, kind="stable")
+                trip = trip[order]
+                starts = np.flatnonzero(np.append(True, trip[1:] != trip[:-1]))
+                names = pd.DataFrame([labels[k] for k in trip[starts]])
+                yield _block(names, starts, {k: v[order] for k, v in numbers.items()})
+
+
+def _load(path: Path) -> tuple[NDArray[np.int64], dict[str, NDArray[np.float64]]]:
+    parts = []
+    with path.open("rb") as file:
+        while file.peek(1):
+            parts.append(pickle.load(file))
+    return np.concatenate([p[0] for p in parts]), _joined_numbers([p[1] for p in parts])
+
+
+def _trip_numbers(
+    piece: _Piece, numbers_of: dict[tuple[Any, ...], int], labels: list[dict[str, str]]
+) -> NDArray[np.int64]:
+    """A number for each row's trip, the same in all pieces."""
+    codes = [np.unique(piece.texts[k][0], return_inverse=True)[1] for k in _KEYS]
+    pair = codes[0].astype(np.int64) * (int(codes[1].max()) + 1) + codes[1]
+    _, first, inverse = np.unique(pair, return_index=True, return_inverse=True)
+    names = _labels_at(piece, first)
+    out = np.empty(len(first), dtype=np.int64)
+    for i, row in enumerate(names.to_dict("records")):
+        key = (row["vehicle_id"], row["trip_id"])
+        if key not in numbers_of:
+            numbers_of[key] = len(labels)
+            labels.append({str(k): str(v) for k, v in row.items()})
+        out[i] = numbers_of[key]
+    return out[inverse]
+
+
+def _runs_of(piece: _Piece) -> tuple[NDArray[np.int64], pd.DataFrame]:
+    change = np.zeros(len(piece), dtype=bool)
+    change[0] = True
+    for key in _KEYS:
+        codes = piece.texts[key][0]
+        change[1:] |= codes[1:] != codes[:-1]
+    starts = np.flatnonzero(change)
+    return starts, _labels_at(piece, starts)
+
+
+def _labels_at(piece: _Piece, rows: NDArray[np.int64]) -> pd.DataFrame:
+    out = {}
+    for role in (*_KEYS, *_LABELS):
+        if role not in piece.texts:
+            out[role] = np.full(len(rows), "", dtype=object)
+            continue
+        codes, categories = piece.texts[role]
+        at = codes[rows]
+        out[role] = at.astype(str).astype(object) if categories is None else categories[at]
+    return pd.DataFrame(out)
+
+
+def _block(labels: pd.DataFrame, starts: NDArray[np.int64], numbers: Mapping[str, Any]) -> Block:
+    return Block(
+        labels,
+        Runs(
+            starts.astype(np.int64),
+            numbers["time"],
+            numbers["speed"],
+            numbers.get("lateral"),
+            None if "lateral" in numbers else numbers.get("heading"),
+        ),
+    )
+
+
+def _slice(piece: _Piece, low: int, high: int) -> _Piece:
+    return _Piece({}, {k: v[low:high] for k, v in piece.numbers.items()})
+
+
+def _joined(pieces: Sequence[_Piece]) -> dict[str, NDArray[np.float64]]:
+    return _joined_numbers([p.numbers for p in pieces if len(p)])
+
+
+def _joined_numbers(parts: Sequence[Mapping[str, NDArray[np.float64]]]) -> dict[str, NDArray[np.float64]]:
+    if len(parts) == 1:
+        return dict(parts[0])
+    names = [name for name in _NUMBERS if any(name in p for p in parts)]
+    return {
+        name: np.concatenate([p[name] if name in p else np.full(len(p["time"]), np.nan) for p in parts])
+        for name in names
+    }
+
+
+def named_columns(names: Iterable[Any], file: str, given: Iterable[str] = ()) -> dict[str, tuple[str, float]]:
+    """Find which column holds what, and the factor that takes its numbers to inside units.
+
+    Parameters
+    ----------
+    names : iterable of str
+        The header.
+    file : str
+        For messages.
+    given : iterable of str
+        Columns known from elsewhere, such as a partition's folder.
+
+    Raises
+    ------
+    InputError
+        If one is missing, there twice, or has no unit in its name.
+
+    Examples
+    --------
+    >>> named_columns(["vehicle_id", "trip_id", "time_s", "speed_kmh"], "trips.csv")["speed"][0]
+    'speed_kmh'
+    """
+    header = [str(n) for n in names]
+    out: dict[str, tuple[str, float]] = {}
+    problems = []
+    for role, kind in _KIND.items():
+        unit_kind = kind in INSIDE
+        found = [n for n in header if n == role or (unit_kind and split_unit(n, [kind])[0] == role)]
+        name = f"{role}_{INSIDE[kind]}" if unit_kind else role
+        if len(found) > 1:
+            what = f"{' and '.join(found)} hold the same thing"
+            problems.append(Problem(file, 1, found[1], "", what, "Keep one of them."))
+        elif found:
+            unit = split_unit(found[0], [kind])[1] if unit_kind else None
+            if unit_kind and unit is None:
+                what = "there is no unit in this column's name"
+                problems.append(Problem(file, 1, role, "", what, f"Call it {name}, if that is its unit."))
+            out[role] = (found[0], KINDS[kind][unit][0] if unit else 1.0)
+        elif role in (*_KEYS, "time", "speed") and role not in given:
+            advice = "See the trips table of the logbook."
+            problems.append(Problem(file, 1, name, "", "this column is missing", advice))
+    if problems:
+        raise InputError(problems)
+    return out
+
+
+def _files(path: Path) -> list[Path]:
+    if not path.exists():
+        raise InputError(Problem(str(path), 0, "", "", "there is no such file or folder", "Check the path."))
+    if path.is_dir():
+        inside = [path / name for name in ("trips.parquet", "trips.csv", "trips") if (path / name).exists()]
+        if inside:
+            return _files(inside[0])
+        files = sorted(f for f in path.rglob("*") if f.suffix in _SUFFIXES and f.name[0] not in "._")
+        if files:
+            return files
+    elif path.suffix in _SUFFIXES:
+        return [path]
+    advice = "Give a CSV or Parquet file, or a folder of them."
+    raise InputError(Problem(str(path), 0, "", "", "no recorded trips are here", advice))
+
+
+def _from_csv(file: Path) -> Iterator[_Piece]:
+    try:
+        header = list(pd.read_csv(file, nrows=0, encoding="utf-8-sig"))
+    except (ValueError, OSError) as error:
+        advice = "Save it as CSV with a header row, in UTF-8."
+        raise InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice)) from None
+    columns = named_columns(header, file.name)
+    texts = [columns[role][0] for role in (*_KEYS, *_LABELS) if role in columns]
+    numbers = [columns[role][0] for role in _NUMBERS if role in columns]
+    chunks = pd.read_csv(
+        file,
+        usecols=[*texts, *numbers],
+        dtype=dict.fromkeys(texts, "str"),
+        keep_default_na=False,
+        na_values={name: ["", "NaN", "nan", "NA"] for name in numbers},
+        encoding="utf-8-sig",
+        chunksize=BLOCK_ROWS,
+    )
+    row = 2
+    for chunk in chunks:
+        yield _from_pandas(chunk, columns, file.name, row)
+        row += len(chunk)
+
+
+def _from_pandas(
+    frame: pd.DataFrame, columns: Mapping[str, tuple[str, float]], file: str, row: int
+) -> _Piece:
+    texts, numbers = {}, {}
+    for role in (*_KEYS, *_LABELS):
+        if role not in columns:
+            continue
+        values = frame[columns[role][0]]
+        if values.dtype == "category":
+            codes, categories = values.cat.codes.to_numpy(), values.cat.categories
+        else:
+            codes, categories = pd.factorize(values)
+        names = _as_texts(pd.Series(categories))
+        if role in _KEYS:
+            blank = np.flatnonzero((codes < 0) | (np.append(names, "")[codes] == ""))
+            if len(blank):
+                at = row + int(blank[0])
+                raise InputError(Problem(file, at, role, "", "this cell is blank", "Name every trip."))
+        texts[role] = (codes.astype(np.int64), np.append(names, ""))
+    for role in _NUMBERS:
+        if role in columns:
+            name, factor = columns[role]
+            numbers[role] = _as_numbers(frame[name], file, row) * factor
+    return _Piece(texts, numbers)
+
+
+def _as_texts(values: pd.Series) -> NDArray[Any]:
+    if values.dtype.kind == "M":
+        values = values.dt.strftime("%Y-%m-%d")
+    return values.astype(str).to_numpy(dtype=object)
+
+
+def _as_numbers(values: pd.Series, file: str, row: int) -> NDArray[np.float64]:
+    if values.dtype.kind in "fiu":
+        return values.to_numpy(dtype=np.float64)
+    numbers = pd.to_numeric(values, errors="coerce")
+    wrong = np.flatnonzero(numbers.isna() & values.notna() & (values.astype(str).str.strip() != ""))
+    if len(wrong):
+        advice = "Write it as a number, with a point, or leave it blank."
+        raise InputError(
+            [
+                Problem(
+                    file, row + int(i), str(values.name), str(values.iloc[i]), "this is not a number", advice
+                )
+                for i in wrong[:20]
+            ]
+        )
+    return numbers.to_numpy(dtype=np.float64)
+
+
+def _from_parquet(file: Path) -> Iterator[_Piece]:
+    try:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+    except ImportError:
+        raise InputError(f"reading {file.name} needs pyarrow: pip install 'tirelife[parquet]'") from None
+    folders = [part.partition("=") for part in file.parts[:-1] if "=" in part]
+    given = {key: unquote(value) for key, _, value in folders if key in (*_KEYS, *_LABELS)}
+    try:
+        schema = pq.read_schema(file)
+        columns = named_columns(schema.names, file.name, given)
+        wanted = [name for name, _ in columns.values()]
+        texts = [n for n in wanted if pa.types.is_string(schema.field(n).type)]
+        opened = pq.ParquetFile(file, read_dictionary=texts)
+        for batch in opened.iter_batches(BLOCK_ROWS, columns=wanted):
+            yield _from_batch(batch, columns, given, file.name)
+    except pa.ArrowException as error:
+        advice = "Write it again; a copy may have been cut short."
+        raise InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice)) from None
+
+
+def _from_batch(
+    batch: Any, columns: Mapping[str, tuple[str, float]], given: Mapping[str, str], file: str
+) -> _Piece:
+    import pyarrow as pa
+
+    texts: dict[str, tuple[NDArray[Any], NDArray[Any] | None]] = {}
+    numbers = {}
+    for role in (*_KEYS, *_LABELS):
+        if role in given:
+            texts[role] = (np.zeros(len(batch), dtype=np.int64), np.array([given[role]], dtype=object))
+        elif role in columns:
+            values = batch.column(columns[role][0])
+            if role in _KEYS and values.null_count:
+                raise InputError(Problem(file, 0, role, "", "some cells are blank", "Name every trip."))
+            if pa.types.is_integer(values.type):
+                texts[role] = (values.to_numpy(zero_copy_only=False), None)
+                continue
+            if not pa.types.is_dictionary(values.type):
+                values = values.dictionary_encode()
+            codes = values.indices.fill_null(-1).to_numpy(zero_copy_only=False)
+            texts[role] = (codes, np.append(_as_texts(pd.Series(values.dictionary.to_pylist())), ""))
+    for role in _NUMBERS:
+        if role in columns:
+            name, factor = columns[role]
+            values = batch.column(name)
+            if not (pa.types.is_integer(values.type) or pa.types.is_floating(values.type)):
+                kind = f"its cells are {values.type}, not numbers"
+                raise InputError(Problem(file, 0, name, "", kind, "Write this column as numbers."))
+            array = values.to_numpy(zero_copy_only=False).astype(np.float64, copy=False)
+            numbers[role] = array if factor == 1.0 else array * factor
+    return _Piece(texts, numbers)
