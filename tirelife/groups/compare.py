@@ -323,3 +323,8 @@ def _one_vehicle(
 
 def _row(check: str, value: float, limit: str, passed: bool, advice: str) -> dict[str, object]:
     return {"check": check, "value": value, "limit": limit, "passed": bool(passed), "advice": advice}
+
+
+def shown_groups(comparison: GroupComparison) -> list[str]:
+    """Groups of a comparison that are large enough to be shown."""
+    return [str(g) for g in comparison.groups["group"]]

@@ -169,3 +169,38 @@ def explain(
         ]
     )
     return why, checks
+
+
+def pressure_excess(book: Logbook, used: pd.DataFrame, by: str, level: float) -> pd.DataFrame:
+    """How much faster each group wears tires than it would at placard pressure.
+
+    Parameters
+    ----------
+    book : Logbook
+    used : DataFrame
+        Tires of a comparison.
+    by : str
+    level : float
+
+    Returns
+    -------
+    DataFrame
+        Indexed by group: ratio, lower, upper. The range holds the spread between vehicles and the model's doubt.
+    """
+    from scipy.stats import t
+
+    runs = stretch_severity(book)
+    runs = runs[(runs["position"] != "SP") & runs["tire_id"].isin(used["tire_id"])]
+    km = runs["to_km"] - runs["from_km"]
+    sums = pd.DataFrame({"all": km * runs["severity"], "low": km * runs["pressure"]})
+    car = sums.groupby(runs["vehicle_id"]).sum()
+    log = np.log(car["all"] / (car["all"] - car["low"]))
+    group = used.drop_duplicates("vehicle_id").set_index("vehicle_id")[by].reindex(log.index)
+    rows = {}
+    for name, mine in log.groupby(group):
+        n = len(mine)
+        se = float(mine.std(ddof=1) / np.sqrt(n)) if n > 1 else np.nan
+        sd = np.hypot(se, abs(mine.mean()) * CAUSE_LOG_SD["pressure"])
+        c = float(t.ppf((1 + level) / 2, max(n - 1, 1)))
+        rows[name] = np.exp([mine.mean(), mine.mean() - c * sd, mine.mean() + c * sd])
+    return pd.DataFrame.from_dict(rows, orient="index", columns=["ratio", "lower", "upper"])
