@@ -4,7 +4,7 @@ from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, cross
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.mileage import mileage
-from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 
 __all__ = [
     "PROBABILITIES",
@@ -16,5 +16,6 @@ __all__ = [
     "forecast",
     "mileage",
     "present_state",
+    "present_states",
     "project",
 ]

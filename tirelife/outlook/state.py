@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["MOUNTED_ORDER", "REMOVAL_DEPTH_MM", "present_state"]
+__all__ = ["MOUNTED_ORDER", "REMOVAL_DEPTH_MM", "present_state", "present_states"]
 
 REMOVAL_DEPTH_MM: Final = 2 * 25.4 / 32
 """2/32 in, where treadwear indicators stand (FMVSS 139 S5.4) and most states draw the line. [mm]"""
@@ -60,14 +61,50 @@ def present_state(
     Notes
     -----
     From the last visit to today the posterior is carried over the distance run since, on the axles where
-    it was run. At the median distance ahead, x: the wandering of the rate adds ``wander_var_per_km * x / 3`` to
-    the variance of the log rate, scatter adds ``rate² * scatter_km * x`` to that of the depth, and the
+    it was run. At the median distance ahead, x: the wandering of the rate adds ``wander_var_per_km * x / 3``
+    to the variance of the log rate, scatter adds ``rate² * scatter_km * x`` to that of the depth, and the
     curvature's uncertainty goes into the log rate, first-order.
     """
+    return present_states(book, fit, {"": removal_depth_mm})[""]
+
+
+def present_states(
+    book: Logbook, fit: WearFit, removal_depths_mm: Mapping[str, float | pd.Series]
+) -> dict[str, pd.DataFrame]:
+    """Give :func:`present_state` for several removal depths, by name; the rest is worked out once."""
+    known = _read_over(book, fit)
+    return {name: _at_depth(book, known, depth) for name, depth in removal_depths_mm.items()}
+
+
+class _Known(NamedTuple):
+    """What does not depend on the removal depth."""
+
+    mounted: pd.DataFrame
+    fitted: pd.DataFrame
+    visits: pd.DataFrame
+    pace: pd.DataFrame
+    severity: tuple[NDArray[np.float64], NDArray[np.float64]]
+    groove: pd.DataFrame
+    bend: tuple[NDArray[np.float64], NDArray[np.float64]]
+
+
+def _read_over(book: Logbook, fit: WearFit) -> _Known:
     mounted = rotation_ahead(book)
     fitted = fit.tires.set_index("tire_id").reindex(mounted["tire_id"])
     visits = tire_visits(book)
-    pace = mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"])
+    return _Known(
+        mounted,
+        fitted,
+        visits,
+        mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"]),
+        severity_ahead(book, mounted),
+        groove_wear(visits, fitted["new_depth_mm"].astype(float)),
+        own_bend(fit.visits, mounted["tire_id"]),
+    )
+
+
+def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFrame:
+    mounted, fitted, visits, pace, (here, there), groove, (bend, bend_sd) = known
     value = {name: fitted[name].to_numpy(dtype=float) for name in _FIT}
     out = mounted[["vehicle_id", "tire_id", "position"]].copy()
     out["as_of"] = book.as_of
@@ -76,7 +113,6 @@ def present_state(
     out["year_log_sd"] = pace["year_log_sd"].to_numpy(dtype=float)
     out["visits"] = np.nan_to_num(value["visits"]).astype(int)
     axle = _axles(mounted, fitted, value)
-    here, there = severity_ahead(book, mounted)
     unread = np.maximum(out["odometer_km"].to_numpy() - pace["odometer_km"].to_numpy(dtype=float), 0.0)
     on_axle = mounted["since_km"].to_numpy() + unread
     same_vehicle = fitted["vehicle_id"].to_numpy(dtype=object) == mounted["vehicle_id"].to_numpy(dtype=object)
@@ -88,7 +124,6 @@ def present_state(
     run = run + np.where(axle["fit_spare"], 0.0, (gap - gap_here) * here)
     unread_sd = unread * here * np.exp(axle["now"] - axle["fit"]) * out["log_sd"].to_numpy()
     out = out.assign(**_carried(value, run, np.where(spare, 0.0, unread_sd)))
-    groove = groove_wear(visits, pd.Series(value["new_depth_mm"], index=mounted["tire_id"]))
     removal = (
         mounted["position"].map(removal_depth_mm).to_numpy(dtype=float)
         if isinstance(removal_depth_mm, pd.Series)
@@ -101,7 +136,7 @@ def present_state(
     mean = out["mean_depth_mm"].to_numpy()
     out["depth_now_mm"] = np.maximum(value["new_depth_mm"] - ratio * (value["new_depth_mm"] - mean), 0.0)
     out["limit_mm"] = limit
-    out["bend"], bend_sd = own_bend(fit.visits, out["tire_id"])
+    out["bend"] = bend
     out["log_wear"] = out["log_wear"] + axle["now"] - axle["fit"]
     due = mounted["every_km"].to_numpy() - on_axle
     late = LATE_SHARE * mounted["every_km"].to_numpy()
