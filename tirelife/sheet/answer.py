@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.logbook import GROOVES
+from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.sheet import words
 
 if TYPE_CHECKING:
@@ -123,8 +123,8 @@ def answer_for(
     InputError
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
-    from tirelife.outlook import REMOVAL_DEPTH_MM, forecast
-    from tirelife.sheet.assume import slider_state
+    from tirelife.outlook import REMOVAL_DEPTH_MM, present_states, project
+    from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.interactive import recompute
     from tirelife.tread import tire_visits
     from tirelife.wear import causes
@@ -135,18 +135,22 @@ def answer_for(
         from tirelife.rates import fit_logbook
 
         fit = fit_logbook(book, prior=prior)
-    rows = forecast(book, fit, removal_depth_mm=removal_mm)
-    rows = rows[(rows["vehicle_id"] == vehicle_id) & rows["position"].isin(list(POSITION_WORDS)[:4])]
-    if rows.empty:
+    states = {
+        name: state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
+        for name, state in present_states(book, fit, removal_depths(removal_mm, book.units)).items()
+    }
+    now = next(iter(states.values())).reset_index(drop=True)
+    if now.empty:
         raise InputError(f"{vehicle_id} has no tire on the road in this logbook. Record its mounts first.")
-    rows = rows.reset_index(drop=True)
+    lines = book.tires.drop_duplicates("tire_id").set_index("tire_id").reindex(now["tire_id"])
+    made = lines.get("made_week", pd.Series("", index=lines.index)).fillna("").astype(str)
+    rows = project(now, made_week=made.reset_index(drop=True))
     rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
-    lines = book.tires.drop_duplicates("tire_id").set_index("tire_id")
-    rows["tire_line"] = lines["tire_line"].reindex(rows["tire_id"]).fillna("").to_numpy()
+    rows["tire_line"] = lines["tire_line"].fillna("").to_numpy()
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
-    sliders = slider_state(book, fit, vehicle_id, removal_mm, rows)
+    sliders = slider_state(book, vehicle_id, states, rows)
     result = recompute(sliders, {})
     depths, measured = _measured(visits, rows, new_depth)
     return Answer(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -14,9 +15,7 @@ from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
-    from tirelife.rates import WearFit
-
-__all__ = ["slider_state"]
+__all__ = ["removal_depths", "slider_state"]
 
 BAND_WORDS: Final = {
     "us": ("under 25 mph", "25 to 40 mph", "40 to 55 mph", "55 to 70 mph", "over 70 mph"),
@@ -35,22 +34,33 @@ INTERVALS: Final = {"us": (5000.0, 7500.0), "metric": (8000.0, 12000.0)}
 RECENT: Final = pd.Timedelta(days=365)
 
 
+def removal_depths(removal_mm: float, units: str) -> dict[str, float]:
+    """Depths that the control of removal depth offers, by name, beginning with the one asked for. [mm]
+
+    Examples
+    --------
+    >>> list(removal_depths(3.175, "us"))
+    ['4', '2', '3', '5', '6']
+    """
+    unit = SHOWN[units]["depth"]
+    out = {_name(round(convert(removal_mm, "mm", unit), 1)): removal_mm}
+    for value in REMOVALS[units]:
+        out.setdefault(_name(value), convert(value, unit, "mm"))
+    return out
+
+
 def slider_state(
-    book: Logbook,
-    fit: WearFit,
-    vehicle_id: str,
-    removal_mm: float,
-    rows: pd.DataFrame,
+    book: Logbook, vehicle_id: str, states: Mapping[str, pd.DataFrame], rows: pd.DataFrame
 ) -> dict[str, Any]:
     """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
 
     Parameters
     ----------
     book : Logbook
-    fit : WearFit
     vehicle_id : str
-    removal_mm : float
-        Where the control of removal depth begins. [mm]
+    states : mapping of str to DataFrame
+        The vehicle's rows of ``outlook.present_state`` by name of a removal depth, the first being where the
+        control begins.
     rows : DataFrame
         The vehicle's rows of the forecast, with ``label``.
 
@@ -59,21 +69,14 @@ def slider_state(
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
-    from tirelife.outlook import crossing_quantiles, present_state
+    from tirelife.outlook import crossing_quantiles
 
     units = book.units
     depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
-    removals = {_name(value): convert(value, depth_unit, "mm") for value in REMOVALS[units]}
-    begin = next((name for name, mm in removals.items() if abs(mm - removal_mm) < 0.02), "")
-    if not begin:
-        begin = _name(round(convert(removal_mm, "mm", depth_unit), 2))
-        removals = dict(sorted({**removals, begin: removal_mm}.items(), key=lambda item: item[1]))
-    removals[begin] = removal_mm
-    states = {}
-    for name, mm in removals.items():
-        state = present_state(book, fit, mm)
-        state = state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
-        states[name] = state.set_index("position")
+    begin = next(iter(states))
+    removals = {name: float(state["removal_depth_mm"].iloc[0]) for name, state in states.items()}
+    removals = dict(sorted(removals.items(), key=lambda item: item[1]))
+    states = {name: state.set_index("position") for name, state in states.items()}
     now = states[begin]
     km = {name: dict(zip(s.index, crossing_quantiles(s), strict=True)) for name, s in states.items()}
     positions = list(now.index)
@@ -127,7 +130,7 @@ def slider_state(
         "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
         "constants": CONSTANTS,
         "labels": dict(zip(rows["position"], rows["label"], strict=True)),
-        "assumed": _assumed(year, word, removal_mm, units),
+        "assumed": _assumed(year, word, removals[begin], units),
         "paths": {
             row["position"]: {
                 "odometer_km": row["odometer_km"],
