@@ -3,29 +3,42 @@
 A block (a vehicle) holds units (its tires) and occasions (its visits). Each unit has a start and a log rate
 of its own; a block may shift the rates of all its units and the ratio of its two clocks (axles); all readings
 of an occasion lean alike; and each unit's path wanders. Blocks of about the same size are padded and worked
-as one array.
+as one array, and no matrix is larger than a unit's rows or a block's visits.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ENTRIES", "SPREADS", "Blocks", "Columns", "Moments", "Part", "block_moments", "split"]
+__all__ = [
+    "ENTRIES",
+    "SPREADS",
+    "Blocks",
+    "Columns",
+    "Detail",
+    "Moments",
+    "Part",
+    "block_moments",
+    "design_of",
+    "split",
+]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 SPREADS: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle")
 """Variances, in the order of every vector of them: of one reading; of what an occasion's readings share; of a
-path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log rate of a unit;
-of a block; of the log ratio of a block's clocks."""
+path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log rate
+of a unit; of a block; of the log ratio of a block's clocks."""
 ENTRIES: Final = 4
 """How many fixed effects one unit's log rate may have."""
-_CHUNK_BYTES: Final = 12_000_000
+_CHUNK_BYTES: Final = 4_000_000
+_SETUP: Final = 3e6  # multiplications that handling one more part costs as much as
 
 
 @dataclass(frozen=True)
@@ -66,17 +79,17 @@ class Blocks:
 
 @dataclass(frozen=True)
 class Part:
-    """B blocks of about the same size, padded to n rows and k units each."""
+    """B blocks of about the same size, padded to k units of w rows each, and to T occasions."""
 
     block: Index  # (B,)
-    rows: Index  # (B, n); padded with the number of rows
     units: Index  # (B, k); padded with the number of units
-    place: Index  # (B, n), unit of the row within its block; -1 where padded
-    occasion: Index  # (B, n); -1 where padded
+    rows: Index  # (B, k, w); padded with the number of rows
+    occasion: Index  # (B, k, w); -1 where padded
+    occasions: int  # T
+    last: Index  # (B, k), place of each unit's last row; -1 where it has none
     entry: Index  # (E,), local parameter of each entry of ``fixed``
     fixed: Index  # (B, E), fixed effect of each entry
     value: Array  # (B, E), times what
-    last: Index  # (B, k), column of each unit's last row; -1 where it has none
 
 
 @dataclass(frozen=True)
@@ -84,8 +97,8 @@ class Columns:
     """The model straightened about the present paths; a value a row, and one more at the end for padding.
 
     ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the unit's
-    start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of ``clock``; ``share``
-    the noise variance of the row as a multiple of the common one.
+    start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of ``clock``;
+    ``share`` the noise variance of the row as a multiple of the common one.
     """
 
     response: Array
@@ -100,73 +113,101 @@ class Columns:
 
 @dataclass
 class Moments:
-    """What is needed of a part, given the variances: B blocks, m = 2k + 2 local parameters.
+    """What is needed of a part, given the variances: B blocks, k units of w rows, m = 2k + 2 local parameters.
 
-    Local parameters are each unit's start and log rate in turn, then the log axle ratio and the curvature.
+    Local parameters are each unit's start and log rate in turn, then the log axle ratio and the curvature; X
+    is their design, V the covariance of a block's rows.
     """
 
     part: Part
     log_det: float
     square: float  # z' V^-1 z
-    solved: Array  # (B, n), V^-1 z
-    weighted: Array  # (B, n, m), V^-1 X
+    solved: Array  # (B, k, w), V^-1 z
+    weighted: Array  # (B, k, w, m), V^-1 X
     cross: Array  # (B, m, m), X' V^-1 X
     right: Array  # (B, m), X' V^-1 z
     prior: Array  # (B, m, m), covariance of the local parameters about their fixed effects
-    precision: Array  # (B, n), diagonal of V^-1
-    state: Array  # (B, n, 2k), covariance of the rows with each unit's wandering at its last row
-    within: Array  # (B, k, 2, 2), what the rows take from the variance of that wandering
-    inverse: Array | None = None  # (B, n, n), kept only where the gradient is wanted
-    kernels: Array | None = None  # (3, B, n, n): visit, scatter, drift
+    precision: Array  # (B, k, w), diagonal of V^-1
+    state: Array  # (B, k, w, 2), covariance of the rows with the unit's wandering at its last row
+    held: Array  # (B, m, k, 2), X' V^-1 state
+    within: Array  # (B, k, 2, 2), state' V^-1 state
+    detail: Detail | None  # kept where the gradient is wanted
 
 
-def split(blocks: Blocks, wanted: Index | None = None, chunk_bytes: int = _CHUNK_BYTES) -> list[Part]:
-    """Sort blocks by size and pad them into parts that fit the cache.
+@dataclass
+class Detail:
+    """The parts of V^-1 = M - M U H U' M, M of one unit's rows each, U what units and visits share."""
 
-    Parameters
-    ----------
-    blocks : Blocks
-    wanted : ndarray of int, optional
-        Blocks to take; all by default.
-    chunk_bytes : int
-        Most bytes that one matrix per block may take in a part.
-    """
+    own: Array  # (B, k, w, w), M
+    shared: Array  # (B, k, w, T + m), M U
+    inner: Array  # (B, T + m, T + m), U' M U
+    middle: Array  # (B, T + m, T + m), H
+    scatter: Array  # (B, k, w, w), kernel of the scatter
+    drift: Array  # (B, k, w, w), kernel of the drift
+
+
+def split(blocks: Blocks) -> list[Part]:
+    """Sort blocks by size and pad them into parts that fit the cache; rows keep their order."""
     count = len(blocks.axle_fixed)
     rows, units = len(blocks.row_unit), len(blocks.unit_block)
-    row_block = blocks.unit_block[blocks.row_unit]
-    row_count = np.bincount(row_block, minlength=count)
+    row_count = np.bincount(blocks.row_unit, minlength=units)
+    first_row = np.concatenate([[0], np.cumsum(row_count)])
+    order = np.append(np.argsort(blocks.row_unit, kind="stable"), rows)
     unit_count = np.bincount(blocks.unit_block, minlength=count)
     first_unit = np.concatenate([[0], np.cumsum(unit_count)])
-    first_row = np.concatenate([[0], np.cumsum(row_count)])
-    order = np.append(np.argsort(row_block, kind="stable"), rows)
-    chosen = np.arange(count) if wanted is None else wanted
-    chosen = chosen[np.lexsort((unit_count[chosen], row_count[chosen]))]
-    parts, at = [], 0
-    while at < len(chosen):
-        low = int(row_count[chosen[at]])
-        width = low + max(2, low // 8)
-        most = at + max(1, chunk_bytes // (8 * width * width))
-        end = min(most, at + int(np.searchsorted(row_count[chosen[at:]], width, side="right")))
-        group = chosen[at:end]
-        at = end
-        n, k = max(int(row_count[group].max()), 1), int(unit_count[group].max())
-        real = np.arange(n) < row_count[group][:, None]
-        index = order[np.where(real, first_row[group][:, None] + np.arange(n), rows)]
-        inside = np.minimum(index, rows - 1) if rows else index
-        place = (
-            np.where(real, blocks.row_unit[inside] - first_unit[group][:, None], -1)
-            if rows
-            else index * 0 - 1
-        )
-        occasion = np.where(real, blocks.row_occasion[inside], -1) if rows else index * 0 - 1
+    row_block = blocks.unit_block[blocks.row_unit]
+    local = blocks.row_occasion - np.append(_first(blocks.row_occasion, row_block, count), 0)[row_block]
+    most, widest = np.zeros(count, int), np.ones(count, int)
+    np.maximum.at(most, row_block, local + 1)
+    np.maximum.at(widest, blocks.unit_block, row_count)
+    sizes, which = np.unique(np.column_stack([unit_count, widest, most]), axis=0, return_inverse=True)
+    members = np.split(np.argsort(which, kind="stable"), np.cumsum(np.bincount(which))[:-1])
+    local = np.append(local, -1)
+    parts = []
+    for group, (k, w, seen) in _gather(sizes, members):
         here = np.arange(k) < unit_count[group][:, None]
         unit = np.where(here, first_unit[group][:, None] + np.arange(k), units)
-        last = np.full((len(group), k), -1)
-        for column in range(n):  # rows are in order of time, so the last one written stays
-            some = np.flatnonzero(place[:, column] >= 0)
-            last[some, place[some, column]] = column
-        parts.append(Part(group, index, unit, place, occasion, *_entries(blocks, group, unit, k), last))
+        have = np.append(row_count, 0)[unit]
+        real = np.arange(w) < have[..., None]
+        index = order[np.where(real, np.append(first_row[:-1], rows)[unit][..., None] + np.arange(w), rows)]
+        parts.append(
+            Part(group, unit, index, local[index], seen, have - 1, *_entries(blocks, group, unit, k))
+        )
     return parts
+
+
+def _first(occasion: Index, block: Index, count: int) -> Index:
+    """Lowest number of an occasion in each block."""
+    out = np.full(count, np.iinfo(np.int64).max)
+    np.minimum.at(out, block, occasion)
+    return out
+
+
+def _cost(k: int, w: int, seen: int) -> float:
+    """Multiplications that a block of a size takes, roughly."""
+    wide = seen + 2 * k + 2
+    return float(k * w * w * (w + wide) + k * w * wide * wide + wide**3)
+
+
+def _gather(sizes: Index, members: list[Index]) -> Iterator[tuple[Index, tuple[int, int, int]]]:
+    """Join sizes while padding costs less than another part would, and cut what is too large."""
+    costs = [_cost(*size) for size in sizes]
+    taken: list[int] = []
+    for i in [*np.argsort(costs, kind="stable"), -1]:
+        joined = [*taken, i]
+        if i >= 0:
+            top = sizes[joined].max(axis=0)
+            spent = sum(len(members[j]) * (_cost(*top) - costs[j]) for j in joined)
+        if i >= 0 and (not taken or spent < _SETUP + 0.3 * sum(len(members[j]) * costs[j] for j in joined)):
+            taken = joined
+            continue
+        if taken:
+            k, w, seen = (int(v) for v in sizes[taken].max(axis=0))
+            group = np.concatenate([members[j] for j in taken])
+            step = max(1, _CHUNK_BYTES // (8 * k * w * (seen + 2 * k + 2 + w)))
+            for at in range(0, len(group), step):
+                yield group[at : at + step], (k, w, seen)
+        taken = [i]
 
 
 def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, Index, Array]:
@@ -190,6 +231,18 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
     return entry, fixed, np.where(fixed < blocks.fixed, times, 0.0)
 
 
+def design_of(part: Part, columns: Columns) -> Array:
+    """X of every block, shape (B, k, w, m)."""
+    size, k, w = part.rows.shape
+    design = np.zeros((size, k, w, 2 * k + 2))
+    unit = np.arange(k)
+    design[:, unit, :, 2 * unit] = columns.start[part.rows].transpose(1, 0, 2)
+    design[:, unit, :, 2 * unit + 1] = columns.rate[part.rows].transpose(1, 0, 2)
+    design[..., 2 * k] = columns.axle[part.rows]
+    design[..., 2 * k + 1] = columns.bend[part.rows]
+    return design
+
+
 def block_moments(
     blocks: Blocks, part: Part, columns: Columns, spreads: Array, keep: bool = False
 ) -> Moments:
@@ -202,58 +255,84 @@ def block_moments(
     spreads : ndarray, shape (8,)
         Variances in the order of :data:`SPREADS`.
     keep : bool
-        Keep the inverse and the kernels, as the gradient needs them.
+        Keep what the gradient needs.
+
+    Notes
+    -----
+    V = A + U G U', where A couples the rows of one unit only (noise and wandering) and U holds what they share: a
+    column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1, and no matrix
+    is larger than a unit's rows or a block's visits and parameters.
     """
     noise, visit, scatter, drift, start, unit, block, axle = spreads
-    size, n = part.rows.shape
-    k = part.units.shape[1]
-    m = 2 * k + 2
-    design = np.zeros((size, n, m))
-    at = np.arange(size)[:, None], np.arange(n)[None, :]
-    place = np.maximum(part.place, 0)
-    design[*at, 2 * place] = columns.start[part.rows]
-    design[*at, 2 * place + 1] = columns.rate[part.rows]
-    design[..., 2 * k] = columns.axle[part.rows]
-    design[..., 2 * k + 1] = columns.bend[part.rows]
+    size, k, w = part.rows.shape
+    seen, m = part.occasions, 2 * k + 2
+    wide = seen + m
     prior = np.zeros((size, m, m))
-    diagonal = np.arange(k)
-    extra = np.append(blocks.start_extra, 0.0)[part.units]
-    prior[:, 2 * diagonal, 2 * diagonal] = start + extra
+    pair = np.arange(k) * 2
+    prior[:, pair, pair] = start + np.append(blocks.start_extra, 0.0)[part.units]
     prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
-    prior[:, 2 * diagonal + 1, 2 * diagonal + 1] += unit
+    prior[:, pair + 1, pair + 1] += unit
     prior[:, 2 * k, 2 * k] = axle
 
-    same = part.place[:, :, None] == part.place[:, None, :]
     slope, clock = columns.slope[part.rows], columns.clock[part.rows]
-    both = np.where(same, slope[:, :, None] * slope[:, None, :], 0.0)
-    early = np.minimum(clock[:, :, None], clock[:, None, :])
-    by_scatter = both * early
-    # A random walk's integral: cov(s, t) = s^2 (3 t - s) / 6 for s <= t.
-    by_drift = by_scatter * early * (3 * np.maximum(clock[:, :, None], clock[:, None, :]) - early) / 6
-    by_visit = (part.occasion[:, :, None] == part.occasion[:, None, :]).astype(float)
-    padded = part.place < 0
-    by_visit[padded] = 0.0
-    total = design @ (prior @ design.transpose(0, 2, 1))
-    total += scatter * by_scatter + drift * by_drift + visit * by_visit
-    total[:, np.arange(n), np.arange(n)] += np.where(padded, 1.0, noise * columns.share[part.rows])
+    padded = part.occasion < 0
+    by_scatter, by_drift = _kernels(slope, clock)
+    own = scatter * by_scatter + drift * by_drift
+    row = np.arange(w)
+    own[..., row, row] += np.where(padded, 1.0, noise * columns.share[part.rows])
+    log_det = 2 * float(np.log(np.linalg.cholesky(own)[..., row, row]).sum()) if keep else np.nan
+    own = np.linalg.inv(own)
 
-    factor = np.linalg.cholesky(total)
-    log_det = 2 * float(np.log(factor[:, np.arange(n), np.arange(n)]).sum())
-    inverse = np.linalg.inv(total)
+    common = np.empty((size, k, w, wide))
+    common[..., :seen] = part.occasion[..., None] == np.arange(seen)
+    common[..., seen:] = design_of(part, columns)
+    shared = own @ common
+    flat, flat_common = shared.reshape(size, k * w, wide), common.reshape(size, k * w, wide)
+    inner = flat_common.transpose(0, 2, 1) @ flat
+    spread = np.zeros((size, wide, wide))
+    spread[:, np.arange(seen), np.arange(seen)] = visit
+    spread[:, seen:, seen:] = prior
+    solve = np.eye(wide) + inner @ spread
+    if keep:
+        log_det += float(np.linalg.slogdet(solve)[1].sum())
+    middle = spread @ np.linalg.inv(solve)
+
     z = columns.response[part.rows]
-    solved = (inverse @ z[..., None])[..., 0]
-    weighted = inverse @ design
-    state = np.zeros((size, n, 2 * k))
-    latest = np.take_along_axis(clock, np.maximum(part.last, 0), axis=1)
-    end = np.take_along_axis(latest, place, axis=1)
-    reach = -slope * np.where(padded, 0.0, 1.0)
-    state[*at, 2 * place] = reach * (scatter * clock + drift * clock**2 * (3 * end - clock) / 6)
-    state[*at, 2 * place + 1] = reach * drift * clock**2 / 2
-    four = (size, n, k, 2)
-    within = np.einsum("bnki,bnkj->bkij", state.reshape(four), (inverse @ state).reshape(four))
+    own_z = (own @ z[..., None])[..., 0]
+    pull = (flat_common.transpose(0, 2, 1) @ own_z.reshape(size, -1, 1))[..., 0]
+    through = flat @ middle  # (B, kw, T + m)
+    solved = own_z - (through @ pull[..., None]).reshape(size, k, w)
+    last = inner[:, :, seen:]
+    weighted = (flat[..., seen:] - through @ last).reshape(size, k, w, m)
+    turned = middle @ last
+    cross = last[:, seen:] - last.transpose(0, 2, 1) @ turned
+    right = pull[:, seen:] - (turned.transpose(0, 2, 1) @ pull[..., None])[..., 0]
+    precision = own[..., row, row] - (through * flat).sum(axis=2).reshape(size, k, w)
+
+    end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)
+    reach = np.where(padded, 0.0, -slope)
+    state = np.empty((size, k, w, 2))
+    state[..., 0] = reach * (scatter * clock + drift * clock**2 * (3 * end - clock) / 6)
+    state[..., 1] = reach * drift * clock**2 / 2
+    reached = shared.transpose(0, 1, 3, 2) @ state  # (B, k, T + m, 2), U' M state
+    within = state.transpose(0, 1, 3, 2) @ (own @ state)
+    within = within - reached.transpose(0, 1, 3, 2) @ (middle[:, None] @ reached)
+    held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
     return Moments(
-        part, log_det, float((z * solved).sum()), solved, weighted,
-        design.transpose(0, 2, 1) @ weighted, (design * solved[..., None]).sum(axis=1), prior,
-        inverse[:, np.arange(n), np.arange(n)], state, within,
-        inverse if keep else None, np.stack([by_visit, by_scatter, by_drift]) if keep else None,
+        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, prior, precision, state,
+        held.transpose(0, 2, 1, 3), within,
+        Detail(own, shared, inner, middle, by_scatter, by_drift) if keep else None,
     )  # fmt: skip
+
+
+def _kernels(slope: Array, clock: Array) -> tuple[Array, Array]:
+    """What two rows of a unit share for being of one wandering path; shape (B, k, w, w) each."""
+    early = np.minimum(clock[..., :, None], clock[..., None, :])
+    scatter = slope[..., :, None] * slope[..., None, :]
+    scatter *= early
+    # A random walk's integral: cov(s, t) = s^2 (3 t - s) / 6 for s <= t, and 3 t - s = 3 (s + t) - 4 s.
+    drift = (clock / 2)[..., :, None] + (clock / 2)[..., None, :]
+    drift -= early * (2 / 3)
+    drift *= early
+    drift *= scatter
+    return scatter, drift

@@ -107,7 +107,7 @@ def evaluate(
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
     if gradient:
         through = np.zeros((len(SPREADS), p + 1))
-        pieces = _map(lambda found: _slopes(blocks, found, columns, mean, cov), moments, threads)
+        pieces = _map(lambda found: _slopes(found, columns, mean, cov), moments, threads)
         for by, square, fixed in pieces:  # type: ignore[misc]
             slope += by
             information += square
@@ -135,60 +135,74 @@ def _local_cov(part: Part, cov: Array, m: int) -> Array:
     return np.asarray(add.T @ (pick @ add))
 
 
-def _slopes(
-    blocks: Blocks, found: Moments, columns: Columns, mean: Array, cov: Array
-) -> tuple[Array, Array, Array]:
+def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[Array, Array, Array]:
     """A part's share of gradient, information, and the fixed effects' part of the information."""
-    part = found.part
-    size, n, m = found.weighted.shape
-    k = part.units.shape[1]
-    assert found.inverse is not None
-    assert found.kernels is not None
+    part, detail = found.part, found.detail
+    assert detail is not None
+    size, k, w, m = found.weighted.shape
+    seen = part.occasions
     spread = _local_cov(part, cov, m)
     beta = _local(part, mean, m)
-    alpha = found.solved - (found.weighted @ beta[..., None])[..., 0]
-    project = found.inverse - found.weighted @ (spread @ found.weighted.transpose(0, 2, 1))
-    share = np.where(part.place < 0, 0.0, columns.share[part.rows])
+    alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
+    share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
+    # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
+    project = detail.own - detail.shared @ (detail.middle[:, None] @ detail.shared.transpose(0, 1, 3, 2))
+    project -= found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
+    row = np.arange(w)
     inner = found.cross - found.cross @ spread @ found.cross  # X' P X
     pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
     even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
+    left = detail.inner[:, :seen]
+    solved = left[..., seen:] - left @ detail.middle @ detail.inner[..., seen:]  # E' V^-1 X
+    of_visit = np.trace(left[..., :seen], axis1=1, axis2=2).sum() - np.sum(left @ detail.middle * left)
+    of_visit -= np.sum(solved @ spread * solved)
     trace = np.array(
         [
-            np.sum(share * project[:, np.arange(n), np.arange(n)]),
-            *(np.sum(kernel * project) for kernel in found.kernels),
+            np.sum(share * project[..., row, row]),
+            of_visit,
+            np.sum(detail.scatter * project),
+            np.sum(detail.drift * project),
             inner[:, even, even].sum(),
             inner[:, odd, odd].sum(),
             inner[:, odd[:, None], odd[None, :]].sum(),
             inner[:, 2 * k, 2 * k].sum(),
         ]
     )
-    design = np.zeros((size, n, m))
-    at = np.arange(size)[:, None], np.arange(n)[None, :]
-    place = np.maximum(part.place, 0)
     start, rate, axle = (getattr(columns, name)[part.rows] for name in ("start", "rate", "axle"))
-    design[*at, 2 * place], design[*at, 2 * place + 1], design[..., 2 * k] = start, rate, axle
-    of_unit = np.zeros((size, k, 2))
-    of_unit[:, :, 0], of_unit[:, :, 1] = pull[:, even], pull[:, odd]
+    flat = (
+        np.arange(size)[:, None, None] * (seen + 1) + np.where(part.occasion < 0, seen, part.occasion)
+    ).ravel()
+    lean = np.bincount(flat, alpha.ravel(), size * (seen + 1)).reshape(size, seen + 1)
+    lean[:, seen] = 0.0
     sides = np.stack(  # each kernel times alpha
         [
             share * alpha,
-            *((kernel @ alpha[..., None])[..., 0] for kernel in found.kernels),
-            start * np.take_along_axis(of_unit[..., 0], place, axis=1),
-            rate * np.take_along_axis(of_unit[..., 1], place, axis=1),
-            rate * pull[:, odd].sum(axis=1)[:, None],
-            axle * pull[:, 2 * k][:, None],
+            lean.ravel()[flat].reshape(size, k, w),
+            (detail.scatter @ alpha[..., None])[..., 0],
+            (detail.drift @ alpha[..., None])[..., 0],
+            start * pull[:, even, None],
+            rate * pull[:, odd, None],
+            rate * pull[:, odd].sum(axis=1)[:, None, None],
+            axle * pull[:, 2 * k][:, None, None],
         ],
-        axis=2,
+        axis=3,
     )
-    slope = trace - np.einsum("bn,bnk->k", alpha, sides)
-    square = np.einsum("bnk,bnl->kl", sides, found.inverse @ sides)
+    slope = trace - alpha.ravel() @ sides.reshape(-1, len(SPREADS))
+    long = sides.reshape(size, k * w, -1)
+    reached = detail.shared.reshape(size, k * w, -1).transpose(0, 2, 1) @ long
+    square = _gram(sides, detail.own @ sides) - _gram(reached, detail.middle @ reached)
     p = len(mean)
-    back = found.weighted.transpose(0, 2, 1) @ sides  # (B, m, 8)
+    back = found.weighted.reshape(size, k * w, m).transpose(0, 2, 1) @ long  # (B, m, 8)
     pick = back[:, part.entry, :] * part.value[..., None]
     through = np.stack(
         [np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1) for j in range(len(SPREADS))]
     )
     return slope, square, through
+
+
+def _gram(left: Array, right: Array) -> Array:
+    """Sum of left' right over all but the last axis."""
+    return np.asarray(left.reshape(-1, left.shape[-1]).T @ right.reshape(-1, right.shape[-1]))
 
 
 def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation) -> Units:
@@ -217,13 +231,12 @@ def _fill(
     blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation, at: Moments, out: Units
 ) -> None:
     part = at.part
-    size, n, m = at.weighted.shape
-    k = part.units.shape[1]
+    size, k, w, m = at.weighted.shape
     scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
     beta = _local(part, found.mean, m)
     spread = _local_cov(part, found.cov, m)
     pull = at.right - (at.cross @ beta[..., None])[..., 0]
-    alpha = at.solved - (at.weighted @ beta[..., None])[..., 0]
+    alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     local = beta + (at.prior @ pull[..., None])[..., 0]
     keep = np.eye(m) - at.prior @ at.cross
     cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
@@ -235,28 +248,27 @@ def _fill(
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
     out.own[part.units] = unit * pull[:, odd]
     out.own_var[part.units] = unit - unit**2 * inner[:, odd, odd]
-    # Wandering at the last row: prior covariance, and its covariance with the rows.
-    held = at.weighted.transpose(0, 2, 1) @ at.state  # (B, m, 2k): X' V^-1 state
-    mean_wander = (at.state * alpha[..., None]).sum(axis=1)  # (B, 2k)
-    clock = np.append(columns.clock[:-1], 0.0)[part.rows]
-    end = np.where(part.last >= 0, np.take_along_axis(clock, np.maximum(part.last, 0), axis=1), 0.0)
-    with_local = -at.prior @ held - keep @ spread @ held  # posterior cov (local, wander)
-    by_state = held.transpose(0, 2, 1) @ spread @ held
-    column = np.arange(k)
+    # Wandering at the last row: its posterior, and with the local parameters.
+    out.wander[part.units] = (at.state * alpha[..., None]).sum(axis=2)
+    clock = columns.clock[part.rows]
+    end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)[..., 0]
+    end = np.where(part.last >= 0, end, 0.0)
     wander = np.zeros((size, k, 2, 2))
     wander[..., 0, 0] = scatter * end + drift * end**3 / 3
     wander[..., 0, 1] = wander[..., 1, 0] = drift * end**2 / 2
     wander[..., 1, 1] = drift * end
-    pair = np.stack([2 * column, 2 * column + 1], axis=1)
-    wander += by_state[:, pair[:, :, None], pair[:, None, :]] - at.within
-    joint = np.zeros((size, k, 6, 6))
+    held = at.held.transpose(0, 2, 1, 3)  # (B, k, m, 2)
+    spread_held = spread[:, None] @ held
+    wander += held.transpose(0, 1, 3, 2) @ spread_held - at.within
+    with_local = -at.prior[:, None] @ held - keep[:, None] @ spread_held  # (B, k, m, 2)
+    column = np.arange(k)
     mine = np.stack([2 * column, 2 * column + 1, np.full(k, 2 * k), np.full(k, 2 * k + 1)], axis=1)
+    joint = np.empty((size, k, 6, 6))
     joint[..., :4, :4] = cov[:, mine[:, :, None], mine[:, None, :]]
-    cross = with_local[:, mine[:, :, None], pair[:, None, :]]
+    cross = with_local[:, column[:, None], mine]
     joint[..., :4, 4:], joint[..., 4:, :4] = cross, cross.transpose(0, 1, 3, 2)
     joint[..., 4:, 4:] = wander
     out.joint[part.units] = joint
-    out.wander[part.units] = mean_wander.reshape(size, k, 2)
-    loss = np.einsum("bni,bij,bnj->bn", at.weighted, spread, at.weighted)
+    loss = ((at.weighted @ spread[:, None]) * at.weighted).sum(axis=3)
     free = np.maximum(at.precision - loss, 1e-12)
     out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free

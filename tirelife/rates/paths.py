@@ -302,7 +302,7 @@ class _Wandering:
         value = np.zeros((count, ENTRIES))
         value[:, 0] = 1.0
         order = np.lexsort((t, group))
-        occasion = np.arange(len(y))
+        occasion = group[order]  # none shared: visits have no variance here
         blocks = Blocks(
             group[order], occasion, np.arange(count), fixed, value,
             np.full(count, 1 if self.has_start else p), np.zeros(count), np.full(count, p), p - 1, p,

@@ -201,6 +201,7 @@ def estimate(
     laws: Laws,
     robust: bool = True,
     tolerance: float = 0.02,
+    near: Array | None = None,
 ) -> Estimate:
     """Estimate the variances by restricted likelihood with weak laws for their logarithms.
 
@@ -213,6 +214,9 @@ def estimate(
     tolerance : float
         Largest step at the end: of a log variance in its own standard errors, of a log rate as it is.
 
+    near : ndarray, shape (8,), optional
+        Variances to begin at; the laws' middles by default.
+
     Notes
     -----
     Lindstrom and Bates (1990): straighten the curves about the present conditional modes, one average-information step on
@@ -221,6 +225,8 @@ def estimate(
     parts = split(blocks)
     free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
     log_spread = laws.spread_mean.copy()
+    if near is not None:
+        log_spread = np.where(free, np.log(np.maximum(near, 1e-300)), log_spread)
     center = np.where(free, laws.spread_mean, 0.0)
     state = begin(blocks, data, laws)
     share = np.ones(len(data.response))
