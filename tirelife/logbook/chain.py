@@ -17,7 +17,7 @@ from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import POSITIONS
 from tirelife.logbook.values import dates_to_days
 
-__all__ = ["DAY", "Chain", "check_chain", "codes_of", "moments", "order_mounts", "tire_at"]
+__all__ = ["DAY", "Chain", "check_chain", "codes_of", "distinct", "moments", "order_mounts", "tire_at"]
 
 DAY = 10_000_000
 """Moments in a day."""
@@ -50,6 +50,33 @@ def moments(day: NDArray[np.int64], km: NDArray[np.float64]) -> NDArray[np.int64
     """Moments of readings; one without an odometer counts as the last of its day."""
     whole = np.where(np.isfinite(km), np.rint(np.clip(km, 0, DAY - 1)), DAY - 1)
     return day * DAY + whole.astype(np.int64)
+
+
+def distinct(*columns: NDArray[np.int64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Number each distinct combination of some whole numbers, and give the first record of each.
+
+    Parameters
+    ----------
+    *columns : ndarray of int, shape (n,)
+
+    Returns
+    -------
+    code : ndarray, shape (n,)
+        From 0, in order of first appearance.
+    first : ndarray, shape (number of combinations,)
+    """
+    key, size = np.zeros(len(columns[0]), dtype=np.int64), 1.0
+    for column in columns:
+        low = column.min(initial=0)
+        span = int(column.max(initial=0)) - int(low) + 1
+        if size * span > 9e18:
+            key, known = pd.factorize(key)
+            size = float(len(known))
+        key, size = key * span + (column - low), size * span
+    code, known = pd.factorize(key)
+    first = np.zeros(len(known), dtype=np.intp)
+    first[code[::-1]] = np.arange(len(code) - 1, -1, -1)
+    return code, first
 
 
 def order_mounts(

@@ -102,7 +102,7 @@ def record_at(
     ndarray of int
         Places in ``held_key``; -1 where there is none.
     """
-    code, _ = pd.factorize(pd.concat([held_key.astype(object), key.astype(object)], ignore_index=True))
+    code, _ = pd.factorize(pd.concat([held_key, key], ignore_index=True))
     held, asked = code[: len(held_key)], code[len(held_key) :]
     if not len(held):
         return np.full(len(key), -1)

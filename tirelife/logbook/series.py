@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.chain import DAY, Chain, codes_of, moments, tire_at
+from tirelife.logbook.chain import DAY, Chain, codes_of, distinct, moments, tire_at
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES, POSITIONS
@@ -42,26 +42,31 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
             continue
         vehicle = codes_of(table, "vehicle_id", vehicles)
         day, km = dates_to_days(table.date["date"]), table.number["odometer_km"]
-        good = (vehicle >= 0) & (day > -(10**6)) & np.isfinite(km)
-        points.append(pd.DataFrame({"vehicle": vehicle, "day": day, "km": km})[good].drop_duplicates())
-        tables.append((table, vehicle, day, km))
+        good = np.flatnonzero((vehicle >= 0) & (day > -(10**6)) & np.isfinite(km))
+        cells = table.cells["date"], table.cells["odometer_km"]
+        point, first = distinct(vehicle[good], cells[0].codes[good], cells[1].codes[good])
+        first = good[first]
+        points.append(pd.DataFrame({"vehicle": vehicle[first], "day": day[first], "km": km[first]}))
+        tables.append((table, good, point))
     if not points:
         return
-    known = pd.concat(points).drop_duplicates().sort_values(["vehicle", "day", "km"], ignore_index=True)
+    known = pd.concat(points, keys=range(len(points)), names=["table", "point"]).reset_index()
+    known = known.sort_values(["vehicle", "day", "km"], kind="stable", ignore_index=True)
     bad = _not_rising(known)
     if not bad:
         return
-    wrong = known.loc[list(bad)]
-    for table, vehicle, day, km in tables:
-        keys = pd.MultiIndex.from_arrays([vehicle, day, km])
-        at = pd.MultiIndex.from_frame(wrong).get_indexer(keys)
-        where = at >= 0
-        raw = table.raw["odometer_km"]
+    wrong = known.loc[list(bad), ["table", "point"]]
+    for number, (table, good, point) in enumerate(tables):
+        mine = wrong.loc[wrong["table"] == number, "point"]
+        index = np.full(int(point.max(initial=-1)) + 1, -1)
+        index[mine.to_numpy()] = mine.index.to_numpy()
+        hit = index[point]
+        records = good[hit >= 0]
+        said = [bad[i] for i in hit[hit >= 0]]
         unit = table.unit["odometer_km"]
-        said = [bad[i] for i in wrong.index[at[where]]]
         advice = [_odometer_advice(what, before, after, unit, value) for what, before, after, value in said]
         found.add(
-            table.file, table.rows[where], raw, table.written("odometer_km", where),
+            table.file, table.rows[records], table.raw["odometer_km"], table.written("odometer_km", records),
             [what for what, *_ in said], advice, doubt=True,
         )  # fmt: skip
 
@@ -155,7 +160,7 @@ def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], 
     at = tire_at(chain, vehicle[good], position[good], moment)
     _no_tire(table, good[at < 0], found)
     if len(good) and "pressure_kpa" in table.cells:
-        by_vehicle, _ = _visits(vehicle[good], moment)
+        by_vehicle, _ = distinct(vehicle[good], moment)
         columns = ("position", "state", "ambient_c", "set_to_kpa", "gauge_id")
         _check_repeats(table, good, by_vehicle, columns, "pressure_kpa", 4, found)
 
@@ -200,85 +205,69 @@ def check_depths(
         return
     place = vehicle[records] * len(POSITIONS) + position[records]
     moment = moments(day, km)[records]
-    visit, first = _visits(place, moment)
-    here = place[first] // len(POSITIONS), place[first] % len(POSITIONS), moment[first]
+    visit, first = distinct(place, moment)
+    place, moment = place[first], moment[first]
+    here = place // len(POSITIONS), place % len(POSITIONS), moment
     left = tire_at(chain, *here)
     _no_tire(depths, records[left[visit] < 0], found)
-    by_vehicle, _ = _visits(vehicle[records], moment)
-    columns = ("position", "groove", "spot", "gauge_id")
-    _check_repeats(depths, records, by_vehicle, columns, "depth_mm", 8, found)
-    mounted = left[visit] >= 0
-    records, visit = records[mounted], visit[mounted]
-    depth, groove = depth[records], groove[records]
-    _check_unit(depths, chain, left, visit, moment[first], depth, new_depth, found)
-    over, grows = _judge(chain.tire[left[visit]], groove, visit, moment[first], depth, new_depth)
+    groove = groove[records]
+    cell = visit * len(GROOVES) + groove
+    readings = np.bincount(cell, minlength=len(first) * len(GROOVES)).reshape(-1, len(GROOVES))
+    if readings.max() > 1:
+        columns = ("position", "groove", "spot", "gauge_id")
+        by_vehicle = distinct(here[0], moment)[0][visit]
+        _check_repeats(depths, records, by_vehicle, columns, "depth_mm", 8, found)
+    total = np.bincount(cell, depth[records], readings.size).reshape(-1, len(GROOVES))
+    with np.errstate(invalid="ignore"):
+        mean = total / readings  # a groove not read is NaN
+    mean[left < 0] = np.nan
+    _check_unit(depths, chain, left, moment, mean, new_depth, found)
     came = tire_at(chain, *here, as_found=True)
-    if (chain.tire[came] != chain.tire[left])[left >= 0].any():
+    tires = [np.where(entry >= 0, chain.tire[entry], -1) for entry in (left, came)]
+    judged = [_growth(tires[0], moment, mean)]
+    limit = new_depth[tires[0]]
+    if (tires[0] != tires[1]).any():
         # Were tires read as found or as left on a day of moves? Doubt only what is odd either way.
-        over_found, grows_found = _judge(
-            chain.tire[came[visit]], groove, visit, moment[first], depth, new_depth
-        )
-        over &= over_found
-        both = grows[2] & grows_found[2]
-        grows = (*(grows if grows[2].sum() <= grows_found[2].sum() else grows_found)[:2], both)
-    unit = depths.unit["depth_mm"]
-    shown = convert(new_depth[chain.tire[left[visit]][over]], "mm", unit)
+        judged.append(_growth(tires[1], moment, mean))
+        limit = np.fmax(limit, new_depth[tires[1]])
+    before, after, _ = min(judged, key=lambda one: one[2].sum())
+    odd = np.logical_and.reduce([one[2] for one in judged])[visit, groove]
+    with np.errstate(invalid="ignore"):
+        over = (depth[records] > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
+    shown = convert(limit[visit[over]], "mm", depths.unit["depth_mm"])
     advice = [f"New, it had {value:.4g}." for value in shown]
     _say_depth(depths, records[over], "is deeper than the tire was new", advice, found)
-    _say_growth(depths, records, depth, *grows, found)
+    sides = before[visit[odd], groove[odd]], after[visit[odd], groove[odd]]
+    _say_growth(depths, records[odd], depth[records[odd]], *sides, found)
 
 
 def _check_unit(
     depths: Parsed,
     chain: Chain,
     entry: NDArray[np.intp],
-    visit: NDArray[np.intp],
     moment: NDArray[np.int64],
-    depth: NDArray[np.float64],
+    mean: NDArray[np.float64],
     new_depth: NDArray[np.float64],
     found: Findings,
 ) -> None:
     """Ask whether all depths are in another unit: new tires then read 0.79 or 1.26 of their new depth."""
     starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
-    fresh = (entry >= 0) & starts[entry] & (moment - chain.start[entry] >= 0)
-    fresh &= (moment % DAY - chain.start[entry] % DAY < _NEW_KM) & (moment - chain.start[entry] < 60 * DAY)
-    where = fresh[visit]
-    tire = chain.tire[entry[visit[where]]]
-    ratio = pd.Series(depth[where] / new_depth[tire]).groupby(tire).mean().dropna()
+    since = moment - chain.start[entry]
+    fresh = (entry >= 0) & starts[entry] & (since >= 0) & (since < 60 * DAY)
+    fresh &= moment % DAY - chain.start[entry] % DAY < _NEW_KM
+    tire = chain.tire[entry[fresh]]
+    depth = pd.DataFrame(mean[fresh]).mean(axis=1).to_numpy()
+    ratio = pd.Series(depth / new_depth[tire]).groupby(tire).mean().dropna()
     unit = depths.unit["depth_mm"]
     other = {"mm": "32nds", "32nds": "mm"}.get(unit)
     if len(ratio) < 4 or other is None or ratio.quantile(0.9) - ratio.quantile(0.1) > 0.08:
         return
-    if abs(ratio.median() / convert(1.0, unit, other) - 1) > 0.03:
+    middle = float(ratio.median())
+    if abs(middle / convert(1.0, unit, other) - 1) > 0.03:
         return
-    advice = (
-        f"Tires just mounted read {ratio.median():.2f} of their new depth: name the column depth_{other}?"
-    )
+    advice = f"Tires just mounted read {middle:.2f} of their new depth: name the column depth_{other}?"
     what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
     found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
-
-
-def _judge(
-    tire: NDArray[np.intp],
-    groove: NDArray[np.intp],
-    visit: NDArray[np.intp],
-    moment: NDArray[np.int64],
-    depth: NDArray[np.float64],
-    new_depth: NDArray[np.float64],
-) -> tuple[NDArray[np.bool_], tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]]:
-    """Which readings lie above the new depth, and which do not fit a depth that only falls."""
-    with np.errstate(invalid="ignore"):
-        over = depth > new_depth[tire] + GAUGE_TOLERANCE
-    return over, _growth(tire, groove, visit, moment, depth)
-
-
-def _visits(place: NDArray[np.int64], moment: NDArray[np.int64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Number each place and moment, and the first record of each."""
-    times, _ = pd.factorize(moment)
-    visit, distinct = pd.factorize(place * (int(times.max()) + 1) + times)
-    first = np.full(len(distinct), -1, dtype=np.intp)
-    first[visit[::-1]] = np.arange(len(visit) - 1, -1, -1)
-    return visit, first
 
 
 def _check_repeats(
@@ -324,41 +313,42 @@ def _check_repeats(
 
 
 def _growth(
-    tire: NDArray[np.intp],
-    groove: NDArray[np.intp],
-    visit: NDArray[np.intp],
-    moment: NDArray[np.int64],
-    depth: NDArray[np.float64],
+    tire: NDArray[np.intp], moment: NDArray[np.int64], mean: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
-    """Readings whose groove mean breaks a fall by more than a gauge can err; the fewest that explain it.
+    """Groove means that break a fall by more than a gauge can err; the fewest that explain it.
+
+    Parameters
+    ----------
+    tire, moment : ndarray, shape (visits,)
+    mean : ndarray, shape (visits, grooves)
+        NaN for a groove not read. [mm]
 
     Returns
     -------
-    before, after : ndarray, shape (n,)
-        The means before and after each reading that hold; NaN for none, and for readings that fit. [mm]
-    odd : ndarray of bool, shape (n,)
+    before, after : ndarray, shape (visits, grooves)
+        The means before and after each odd one that hold; NaN for none. [mm]
+    odd : ndarray of bool, shape (visits, grooves)
     """
-    cell, _ = pd.factorize(visit * len(GROOVES) + groove)
-    n = int(cell.max(initial=-1)) + 1
-    before, after, odd = np.full(n, np.nan), np.full(n, np.nan), np.zeros(n, dtype=bool)
-    mean = np.bincount(cell, depth, n) / np.bincount(cell, minlength=n)
-    head = np.zeros(n, dtype=np.intp)
-    head[cell] = np.arange(len(cell))
-    series = tire[head] * len(GROOVES) + groove[head]
-    order = np.lexsort((moment[visit[head]], series))
-    series, mean = series[order], mean[order]
-    lowest = pd.Series(mean).groupby(series).cummin().to_numpy()
-    grows = (series[1:] == series[:-1]) & (mean[1:] > lowest[:-1] + GAUGE_TOLERANCE)
-    for code in np.unique(series[1:][grows]):
-        a, b = np.searchsorted(series, code), np.searchsorted(series, code, side="right")
-        kept = _longest_fall(mean[a:b])
-        for i in np.setdiff1d(np.arange(b - a), kept):
-            at = int(np.searchsorted(kept, i))
-            cell_at = order[a + i]
-            odd[cell_at] = True
-            before[cell_at] = mean[a + kept[at - 1]] if at else np.nan
-            after[cell_at] = mean[a + kept[at]] if at < len(kept) else np.nan
-    return before[cell], after[cell], odd[cell]
+    before, after = np.full(mean.shape, np.nan), np.full(mean.shape, np.nan)
+    odd = np.zeros(mean.shape, dtype=bool)
+    order = np.lexsort((moment, tire))
+    tire, mean = tire[order], mean[order]
+    filled = pd.DataFrame(np.where(np.isnan(mean), np.inf, mean))
+    lowest = filled.groupby(tire).cummin().to_numpy()
+    grows = (mean[1:] > lowest[:-1] + GAUGE_TOLERANCE) & (tire[1:] == tire[:-1])[:, None]
+    late, groove_of = grows.nonzero()
+    series = {(int(a), int(g)) for a, g in zip(np.searchsorted(tire, tire[1:][late]), groove_of, strict=True)}
+    for start, groove in sorted(series):
+        end = np.searchsorted(tire, tire[start], side="right")
+        read = start + np.flatnonzero(~np.isnan(mean[start:end, groove]))
+        values = mean[read, groove]
+        kept = _longest_fall(values)
+        for i in np.setdiff1d(np.arange(len(read)), kept):
+            at, visit = int(np.searchsorted(kept, i)), order[read[i]]
+            odd[visit, groove] = True
+            before[visit, groove] = values[kept[at - 1]] if at else np.nan
+            after[visit, groove] = values[kept[at]] if at < len(kept) else np.nan
+    return before, after, odd
 
 
 def _say_growth(
@@ -367,16 +357,15 @@ def _say_growth(
     depth: NDArray[np.float64],
     before: NDArray[np.float64],
     after: NDArray[np.float64],
-    odd: NDArray[np.bool_],
     found: Findings,
 ) -> None:
     unit = depths.unit["depth_mm"]
     what, advice = [], []
-    for value, earlier, later in zip(depth[odd], before[odd], after[odd], strict=True):
+    for value, earlier, later in zip(depth, before, after, strict=True):
         grows = value > earlier
         what.append("the depth grows" if grows else "the depth does not fit the readings around it")
         advice.append(_growth_advice(value, earlier, later, unit))
-    _say_depth(depths, records[odd], what, advice, found)
+    _say_depth(depths, records, what, advice, found)
 
 
 def _longest_fall(values: NDArray[np.float64]) -> NDArray[np.intp]:
