@@ -1,24 +1,41 @@
 """Readings to the state of a tire at a visit, and what its pattern says."""
 
 from tirelife.tread.age import AgeAdvice, DateCode, age_advice, read_date_code
+from tirelife.tread.causes import Wheel, weigh_wheels
+from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
+from tirelife.tread.patterns import CAUSE_NAMES
 from tirelife.tread.procedure import grading_depth, measuring_plan
-from tirelife.tread.profile import COMPONENTS, tread_profiles
+from tirelife.tread.profile import COMPONENTS, spot_table, tread_profiles
+from tirelife.tread.reading import next_steps, weigh_causes
+from tirelife.tread.signs import Finding, parse_finding, sign_advice
 from tirelife.tread.visits import tire_visits
 
 __all__ = [
+    "CAUSE_NAMES",
     "COMPONENTS",
     "AgeAdvice",
     "DateCode",
+    "Finding",
     "RemovalDepth",
     "TreadVerdict",
+    "Wheel",
+    "WheelHistory",
     "age_advice",
     "check_393_75",
     "grading_depth",
+    "measured_toe",
     "measuring_plan",
+    "next_steps",
+    "parse_finding",
     "read_date_code",
     "removal_depth",
     "removal_depths",
+    "sign_advice",
+    "spot_table",
     "tire_visits",
     "tread_profiles",
+    "weigh_causes",
+    "weigh_wheels",
+    "wheel_histories",
 ]

@@ -1,0 +1,322 @@
+"""``tirelife tread``: the tread of one vehicle's tires, what wore it so, and what to check next."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING, Any, Literal
+
+from tirelife.cli.forecast import parse_depth
+from tirelife.errors import InputError
+from tirelife.units import LABELS, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.logbook import Logbook
+    from tirelife.tread import Finding, WheelHistory
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife tread data_synthetic/logbook --vehicle V06
+  tirelife tread LOGBOOK --vehicle V06 --finding LF:feathered_edge:inward --finding LR:cups --json
+  tirelife tread LOGBOOK --vehicle V06 --date 2026-06-30 --place EU/Austria --limits mine.csv
+A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward or outward: where the sharp
+edges point, seen from the vehicle's middle), cups, flat_spot, heel_and_toe, erosion (with its depth, such as
+2/32in or 1.6mm), cut, cords, bulge, crack, object.
+Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
+
+_WORDS = {"LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear"}
+_MEANING = {
+    "level": "mean of the grooves",
+    "tilt": "outer less inner",
+    "crown": "center less edges",
+    "dip": "grooves next to the edges, below the curve",
+    "around": "spread from spot to spot",
+}
+_SHOWN_FROM = 0.05
+CAUTIONS = (
+    "A reading of the tread is no inspection. Cords, bulges, cuts, cracks, or a tire that loses more than "
+    "2 psi (14 kPa) a month go to a qualified person now, whatever is said here.",
+    "Legal depth differs by place, season and vehicle: the local code and the vehicle's placard rule.",
+    "Set pressures cold, to the placard. Never bleed a hot tire.",
+)
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", required=True, metavar="ID", help="the vehicle")
+    parser.add_argument("--date", "--as-of", dest="date", metavar="DATE", help="the last day that counts")
+    parser.add_argument(
+        "--finding",
+        action="append",
+        default=[],
+        metavar="WHAT",
+        help="felt or seen, such as LR:cups (repeat)",
+    )
+    parser.add_argument(
+        "--gauge-step",
+        metavar="DEPTH",
+        help="step of the depth gauge, such as 1/32 (default: from the readings)",
+    )
+    parser.add_argument(
+        "--across-tread",
+        metavar="DEPTH",
+        default="2/32",
+        help="difference between edges that calls for a look at the angles (default: 2/32, common practice)",
+    )
+    parser.add_argument("--place", default="US", help="whose removal depth counts, such as US or EU/Austria")
+    parser.add_argument(
+        "--limits", metavar="FILE", help="a CSV of removal depths that adds to the built-in ones"
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read the tread of one vehicle and print it."""
+    from tirelife.logbook import read_logbook
+    from tirelife.tread import parse_finding, removal_depths
+
+    findings = [parse_finding(text) for text in args.finding]
+    across = parse_depth(args.across_tread)
+    step = parse_depth(args.gauge_step) if args.gauge_step else None
+    limits = removal_depths(args.limits)
+    book = read_logbook(args.logbook, as_of=args.date)
+    answer = _answer(book, args, findings, across, step, limits)
+    print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
+    return 0
+
+
+def _answer(
+    book: Logbook,
+    args: argparse.Namespace,
+    findings: list[Finding],
+    across_mm: float,
+    step_mm: float | None,
+    limits: pd.DataFrame,
+) -> dict[str, Any]:
+    from tirelife.tread import measured_toe, next_steps, weigh_causes, wheel_histories
+
+    if args.vehicle not in set(book.vehicles["vehicle_id"]):
+        weigh_causes(book, [args.vehicle])  # names the vehicles there are
+    histories = wheel_histories(book, [args.vehicle], resolution_mm=step_mm)
+    wheels = histories[args.vehicle]
+    if not wheels:
+        raise InputError(f"vehicle {args.vehicle}: no depth was read on it up to {book.as_of:%Y-%m-%d}.")
+    causes = weigh_causes(book, [args.vehicle], findings, resolution_mm=step_mm, histories=histories)
+    drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
+    steps = next_steps(
+        causes,
+        drive,
+        findings,
+        histories=wheels,
+        toe_mm=measured_toe(book, args.vehicle),
+        across_tread_mm=across_mm,
+    )
+    shown = [
+        _wheel(book, args, row, causes, wheels, limits) for row in _profiles(book, args.vehicle, step_mm)
+    ]
+    urgent = [
+        {"step": "inspect now", "where": w["position"], "words": w["removal_note"]}
+        for w in shown
+        if w["worn_out"]
+    ]
+    listed = [{k: row[k] for k in ("step", "where", "words")} for row in steps.to_dict("records")]
+    listed = urgent + [s for s in listed if not (urgent and s["step"] == "nothing")]
+    return {
+        "vehicle_id": args.vehicle,
+        "as_of": f"{book.as_of:%Y-%m-%d}",
+        "drive": drive,
+        "depth_unit": "32nds" if book.units == "us" else "mm",
+        "wheels": shown,
+        "gauges": _gauges(book, args.vehicle),
+        "next": [{"order": i + 1, **step} for i, step in enumerate(listed)],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _profiles(book: Logbook, vehicle: str, step_mm: float | None) -> list[dict[str, Any]]:
+    """Last profile read at each position, as plain rows."""
+    from tirelife.logbook import ROAD_POSITIONS
+    from tirelife.tread import tire_visits, tread_profiles
+
+    rows = []
+    keys = ["vehicle_id", "tire_id", "position", "date"]
+    visits = tire_visits(book, step_mm)
+    both = tread_profiles(book, step_mm).merge(visits.drop(columns=["odometer_km", "tire_km"]), on=keys)
+    both = both[both["vehicle_id"] == vehicle].sort_values("date")
+    for position in ROAD_POSITIONS:
+        here = both[both["position"] == position]
+        if len(here):
+            rows.append(dict(here.iloc[-1]))
+    return rows
+
+
+def _wheel(
+    book: Logbook,
+    args: argparse.Namespace,
+    row: dict[str, Any],
+    causes: pd.DataFrame,
+    histories: dict[str, WheelHistory],
+    limits: pd.DataFrame,
+) -> dict[str, Any]:
+    from tirelife.logbook import GROOVES
+    from tirelife.tread import CAUSE_NAMES, removal_depth
+
+    unit = "32nds" if book.units == "us" else "mm"
+    position, history = row["position"], histories[row["position"]]
+    limit = removal_depth(args.place, _axle_of(position), book.as_of, limits=limits)
+    worn_out = bool(row["shallowest_mm"] <= limit.depth_mm + 1e-9)
+    mine = causes[causes["position"] == position]
+    note = (
+        f"{_WORDS[position]}: {_show(row['shallowest_mm'], unit)} {LABELS[unit]} in the "
+        f"{row['shallowest_groove']} groove, at or under the removal depth of "
+        f"{_show(limit.depth_mm, unit)} {LABELS[unit]} ({limit.source}). "
+        "Have it looked at by a qualified person before it is driven far."
+    )
+    return {
+        "position": position,
+        "tire_id": row["tire_id"],
+        "date": f"{row['date']:%Y-%m-%d}",
+        f"profile_{unit}": {g: _plain(row[f"{g}_mm"], unit) for g in GROOVES},
+        f"shallowest_{unit}": _plain(row["shallowest_mm"], unit),
+        "shallowest_groove": row["shallowest_groove"],
+        "components": [
+            {
+                "component": name,
+                f"value_{unit}": _plain(row[f"{name}_mm"], unit),
+                f"std_error_{unit}": _plain(row[f"{name}_se_mm"], unit),
+                "meaning": meaning,
+            }
+            for name, meaning in _MEANING.items()
+        ],
+        "not_known": row["reason"],
+        "doubt": row["doubt"],
+        f"gauge_bias_{unit}": _plain(row["bias_mm"], unit),
+        f"removal_depth_{unit}": _plain(limit.depth_mm, unit),
+        f"advised_depth_{unit}": _plain(limit.advised_mm, unit),
+        "removal_source": f"{limit.source} ({limit.standing})" if limit.source else "",
+        "removal_note": note if worn_out else limit.note,
+        "worn_out": worn_out,
+        "age": _age(book, row["tire_id"]),
+        "pattern_from": f"{history.from_date:%Y-%m-%d}",
+        "pattern_to": f"{history.to_date:%Y-%m-%d}",
+        "pattern_tires": list(history.tires),
+        "pattern_note": history.note,
+        "causes": [
+            {
+                "cause": cause,
+                "name": CAUSE_NAMES[cause] + (f" ({side} edge)" if side else ""),
+                "probability": round(float(chance), 4),
+                "evidence": words,
+                "next_check": check,
+            }
+            for cause, side, chance, words, check in zip(
+                mine["cause"],
+                mine["side"],
+                mine["probability"],
+                mine["evidence"],
+                mine["next_check"],
+                strict=True,
+            )
+        ],
+    }
+
+
+def _axle_of(position: str) -> Literal["front", "rear"]:
+    return "front" if position in ("LF", "RF") else "rear"
+
+
+def _age(book: Logbook, tire_id: str) -> str:
+    """Age advice for a tire, or why there is none."""
+    from tirelife.tread import age_advice
+
+    tires = book.tires.set_index("tire_id")
+    code = str(tires.loc[tire_id, "made_week"]) if tire_id in tires.index else ""
+    if not code or code == "nan":
+        return ""
+    try:
+        found = age_advice(code, book.as_of)
+    except InputError as error:
+        return str(error)
+    return found.advice
+
+
+def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
+    """Depth gauges that read this vehicle: bias, repeatability, and what is wrong with them."""
+    from tirelife.logbook import gauge_study
+
+    depths = book.depths
+    used = set(depths.loc[depths["vehicle_id"] == vehicle, "gauge_id"].astype(str)) - {""}
+    study = gauge_study(book)
+    study = study[(study["kind"] == "depth") & study["gauge_id"].isin(used)]
+    unit = "32nds" if book.units == "us" else "mm"
+    return [
+        {
+            "gauge_id": gauge,
+            f"bias_{unit}": _plain(bias, unit),
+            f"repeatability_{unit}": _plain(repeat, unit),
+            "comparisons": int(count),
+            "advice": advice,
+        }
+        for gauge, bias, repeat, count, advice in zip(
+            study["gauge_id"],
+            study["bias"],
+            study["repeatability"],
+            study["comparisons"],
+            study["advice"],
+            strict=True,
+        )
+    ]
+
+
+def _plain(mm: float, unit: str) -> float | None:
+    """A depth for JSON: rounded far below any gauge, null where it is not known."""
+    return None if mm != mm else round(float(convert(mm, "mm", unit)), 4)
+
+
+def _show(mm: float, unit: str) -> str:
+    return f"{convert(mm, 'mm', unit):.1f}"
+
+
+def _text(answer: dict[str, Any]) -> str:
+    unit = answer["depth_unit"]
+    lines = [
+        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in {LABELS[unit]}"
+    ]
+    for wheel in answer["wheels"]:
+        lines += ["", *_wheel_lines(wheel, unit)]
+    for gauge in answer["gauges"]:
+        bias = gauge[f"bias_{unit}"]
+        if bias:
+            side = "deep" if bias > 0 else "shallow"
+            lines += ["", f"Gauge {gauge['gauge_id']} reads {abs(bias):.2f} {side}; that was taken off."]
+        if gauge["advice"]:
+            lines += ["", f"Gauge {gauge['gauge_id']}: {gauge['advice']}"]
+    lines += ["", "What to do next"]
+    lines += [f"  {s['order']}. {s['step'].capitalize()}, {s['where']}: {s['words']}" for s in answer["next"]]
+    lines += ["", "Cautions", *(f"  {words}" for words in answer["cautions"])]
+    return "\n".join(lines)
+
+
+def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
+    head = f"{_WORDS[wheel['position']]}, tire {wheel['tire_id']}, read {wheel['date']}"
+    grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
+    lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
+    for part in wheel["components"]:
+        value, error = part[f"value_{unit}"], part[f"std_error_{unit}"]
+        if value is not None:
+            lines.append(f"  {part['component']:<7}{value:6.1f} ± {1.96 * error:.1f}   {part['meaning']}")
+    if wheel["not_known"]:
+        lines.append(f"  not known: {wheel['not_known']}")
+    if wheel["doubt"]:
+        lines.append(f"  doubtful: {wheel['doubt']}")
+    lines.append(f"  Wear here from {wheel['pattern_from']} to {wheel['pattern_to']}:")
+    told = [c for c in wheel["causes"] if c["probability"] >= _SHOWN_FROM]
+    lines += [f"  {c['probability']:5.0%}  {c['name']}: {c['evidence']}. {c['next_check']}" for c in told]
+    if wheel["age"]:
+        lines.append(f"  Age: {wheel['age']}")
+    return lines
