@@ -26,8 +26,8 @@ def adjusted_anova(frame: pd.DataFrame, response: str, factors: Sequence[str]) -
     Returns
     -------
     DataFrame
-        Indexed by factor, then ``residual``: df, ss, f, p (in the order given, so the first is not adjusted) and
-        adjusted_ss, adjusted_f, adjusted_p (each after all others).
+        Indexed by factor, then ``residual``: df, ss, f, p (in the order given, so the first is not
+        adjusted) and adjusted_ss, adjusted_f, adjusted_p (each after all others).
 
     Raises
     ------

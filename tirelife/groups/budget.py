@@ -22,8 +22,8 @@ Floats = NDArray[np.float64]
 TOGETHER: Final = ("tire", "axle", "set")
 """What is replaced when a tire is down: it alone, both of its axle, or all four."""
 SHARED: Final = 0.5
-"""Share of a tire's uncertainty that all tires of its vehicle have in common, mostly the distance ahead and the
-vehicle's wear; an assumption, no source."""
+"""Share of a tire's uncertainty that all tires of its vehicle have in common, mostly the distance
+ahead and the vehicle's wear; an assumption, no source."""
 PERCENTS: Final = (10, 25, 50, 75, 90)
 LIFE_LOG_SD: Final = 0.25
 """Spread of the life of a tire not yet bought; an assumption, near the spread of forecasts for new tires."""
@@ -108,8 +108,8 @@ def replacements_from(
     Notes
     -----
     Each tire's date is drawn from its own quantiles, on a log scale of days, the tails as straight on a
-    normal scale as the part between the quarters and the tenths. Half of the uncertainty is shared by the tires of a
-    vehicle. Tires already down fall into the first month.
+    normal scale as the part between the quarters and the tenths. Half of the uncertainty is
+    shared by the tires of a vehicle. Tires already down fall into the first month.
     """
     if together not in TOGETHER:
         raise InputError(f"together must be one of {', '.join(TOGETHER)}, not {together!r}.")
@@ -117,9 +117,9 @@ def replacements_from(
         raise InputError("give one month or more.")
     names = [f"date_p{p}" for p in PERCENTS]
     rows = ahead[ahead[names].notna().all(axis=1)].reset_index(drop=True)
-    as_of = pd.Timestamp(ahead["as_of"].iloc[0]) if len(ahead) else pd.NaT
     if rows.empty:
         raise InputError("no mounted tire has a replacement date, so there is nothing to budget for.")
+    as_of = pd.Timestamp(rows["as_of"].iloc[0])
     days = np.column_stack([(rows[n] - rows["as_of"]).dt.total_seconds() / 86_400 for n in names])
     vehicle = pd.factorize(rows["vehicle_id"])[0]
     due = _draw_days(days, vehicle, draws, rng)
@@ -133,7 +133,7 @@ def replacements_from(
     else:
         unit = np.arange(len(rows))
     edges = [as_of + pd.DateOffset(months=k) for k in range(months + 1)]
-    ends = np.array([(e - as_of).days for e in edges], float)
+    ends: Floats = np.array([(e - as_of).days for e in edges], dtype=np.float64)
     counts = _count(due, ends)
     if new_life_days is not None:
         life = rows["vehicle_id"].map(dict(new_life_days)).to_numpy(float)
@@ -175,7 +175,8 @@ def _draw_days(days: Floats, vehicle: NDArray[np.intp], draws: int, rng: np.rand
         high = log[j, 3] + (log[j, 4] - log[j, 3]) / (z[4] - z[3]) * (at[:, j] - z[3])
         inside = np.interp(at[:, j], z, log[j])
         out[:, j] = np.where(at[:, j] < z[0], low, np.where(at[:, j] > z[4], high, inside))
-    return np.exp(out)
+    dates: Floats = np.exp(out)
+    return dates
 
 
 def _count(due: Floats, ends: Floats) -> NDArray[np.int64]:

@@ -188,7 +188,8 @@ def _compare(
         pairs=pairs,
         why=pd.DataFrame(),
         checks=pd.concat(
-            [pd.DataFrame(checks), overlap, _one_vehicle(used, by, adjusted, pairs, level)], ignore_index=True
+            [pd.DataFrame(checks), overlap, _one_vehicle(fitted, by, adjusted, pairs, level)],
+            ignore_index=True,
         ),
         components=_components(fitted),
         tires=tires,
@@ -292,10 +293,10 @@ def _components(fitted: Fitted) -> pd.DataFrame:
 
 
 def _one_vehicle(
-    used: pd.DataFrame, by: str, adjusted: Sequence[str], pairs: pd.DataFrame, level: float
+    fitted: Fitted, by: str, adjusted: Sequence[str], pairs: pd.DataFrame, level: float
 ) -> pd.DataFrame:
     """Whether a difference that was shown rests on one vehicle; asked for up to 60 vehicles."""
-    found = pairs[pairs["different"]]
+    found, used = pairs[pairs["different"]], fitted.used
     vehicles = used["vehicle_id"].unique()
     if found.empty or len(vehicles) > 60:
         return pd.DataFrame()
@@ -303,7 +304,7 @@ def _one_vehicle(
     for vehicle in vehicles:
         rest = used[used["vehicle_id"] != vehicle].reset_index(drop=True)
         try:
-            again = fit_groups(rest, by, adjust_columns(rest, by, adjusted))
+            again = fit_groups(rest, by, adjust_columns(rest, by, adjusted), like=fitted)
         except (FitError, InputError):
             fragile |= set(zip(found["group"], found["other"], strict=True))
             break

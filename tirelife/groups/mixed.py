@@ -100,7 +100,13 @@ class MixedFit:
         return out
 
 
-def fit_mixed(y: Floats, x: Floats, vehicle: NDArray[Any], known_variance: Floats | float = 0.0) -> MixedFit:
+def fit_mixed(
+    y: Floats,
+    x: Floats,
+    vehicle: NDArray[Any],
+    known_variance: Floats | float = 0.0,
+    variances: tuple[float, float] | None = None,
+) -> MixedFit:
     """Fit by REML.
 
     Parameters
@@ -112,6 +118,8 @@ def fit_mixed(y: Floats, x: Floats, vehicle: NDArray[Any], known_variance: Float
         Any labels.
     known_variance : ndarray, shape (n,), or float
         Sampling variance of each ``y``.
+    variances : (float, float), optional
+        ``between`` and ``within``, where they are not to be fitted.
 
     Returns
     -------
@@ -137,6 +145,8 @@ def fit_mixed(y: Floats, x: Floats, vehicle: NDArray[Any], known_variance: Float
     known = np.broadcast_to(np.asarray(known_variance, float), (n,))
     scale = float(np.var(y - base @ (base.T @ y)) * n / (n - rank)) or 1.0
     only_one = np.bincount(unit).max() < 2
+    if variances is not None:
+        return _package(y, x, base, size[:rank], right[:rank], unit, known, *variances, only_one)
 
     def parts(theta: Floats) -> tuple[float, float]:
         within = float(np.exp(theta[0])) * scale

@@ -137,9 +137,9 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     Returns
     -------
     DataFrame
-        group, change, basis, km_a_year (all its vehicles), wear_ratio (after over before), saved_a_year, lower,
-        upper; a row a change that would lower wear. ``basis`` tells what recorded habits explain from all of the
-        difference, of which roads, loads and cars may be a part that no driver can change.
+        group, change, basis, km_a_year (all its vehicles), wear_ratio (after over before), saved_a_year,
+        lower, upper; a row a change that would lower wear. ``basis`` tells what recorded habits explain from
+        all of the difference, of which roads, loads and cars may be a part that no driver can change.
     """
     from tirelife.groups.why import pressure_excess
     from tirelife.outlook import mileage
@@ -160,21 +160,21 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         saved, least, most = yearly * (1 - ratio[0]), yearly * (1 - ratio[2]), yearly * (1 - ratio[1])
         rows.append((group, change, basis, float(km_a_year[group]), ratio[0], saved, least, most))
 
-    for row in comparison.why.itertuples():
-        basis = {"habits together": "recorded habits", "total": "all of the difference"}.get(str(row.part))
-        if basis is None or not np.isfinite(row.ratio) or row.ratio == 1:
+    for row in comparison.why.to_dict("records"):
+        basis = {"habits together": "recorded habits", "total": "all of the difference"}.get(row["part"])
+        ratio, low, high = (float(row[c]) for c in ("ratio", "lower", "upper"))
+        if basis is None or not np.isfinite(ratio) or ratio == 1:
             continue
-        better = (1 / row.ratio, 1 / row.upper, 1 / row.lower)
-        if row.ratio > 1:
-            add(str(row.group), f"drove like {row.other}", basis, better)
+        if ratio > 1:
+            add(row["group"], f"drove like {row['other']}", basis, (1 / ratio, 1 / high, 1 / low))
         else:
-            add(str(row.other), f"drove like {row.group}", basis, (row.ratio, row.lower, row.upper))
+            add(row["other"], f"drove like {row['group']}", basis, (ratio, low, high))
     if len(book.pressures):
-        excess = pressure_excess(book, used, comparison.by, comparison.level)
+        excess = pressure_excess(book, used, comparison.by, comparison.level).to_dict("index")
         for group in shown:
-            value, low, high = excess.loc[group]
-            if value > 1:
-                add(group, "kept its pressures", "recorded pressures", (1 / value, 1 / high, 1 / low))
+            more, low, high = (float(excess[group][c]) for c in ("ratio", "lower", "upper"))
+            if more > 1:
+                add(group, "kept its pressures", "recorded pressures", (1 / more, 1 / high, 1 / low))
     return pd.DataFrame(
         rows,
         columns=["group", "change", "basis", "km_a_year", "wear_ratio", "saved_a_year", "lower", "upper"],

@@ -14,7 +14,8 @@ from tirelife.errors import InputError
 __all__ = ["plan_trial", "rate_log_se"]
 
 LEAST_TIRES: Final = 30
-"""Tires of each type at the end of a wear trial, TMC RP 230 (as read in a trade article on mileage testing)."""
+"""Tires of each type at the end of a wear trial, TMC RP 230, as read in a trade article on mileage
+testing."""
 
 
 def rate_log_se(wear_mm: float, reading_sd_mm: float, visits: int) -> float:

@@ -185,7 +185,8 @@ def pressure_excess(book: Logbook, used: pd.DataFrame, by: str, level: float) ->
     Returns
     -------
     DataFrame
-        Indexed by group: ratio, lower, upper. The range holds the spread between vehicles and the model's doubt.
+        Indexed by group: ratio, lower, upper. The range holds the spread between vehicles and the
+        model's doubt.
     """
     from scipy.stats import t
 
