@@ -11,7 +11,8 @@ from tests.sheet.answers import answer
 from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle, start_bundle
 from tirelife.sheet.cautions import CAUTIONS
-from tirelife.sheet.page import lead, page, window_rows
+from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing, window_rows
+from tirelife.sheet.page import lead, page
 
 
 @pytest.fixture(scope="module")
@@ -146,3 +147,15 @@ def test_the_bundle_cannot_end_its_own_element(library):
     started = start_bundle()
     started.kill()
     started.communicate()
+
+
+def test_charts_drawn_in_a_process_of_their_own_are_the_same():
+    one = answer()
+    assert finish_drawing(start_drawing(), one) == json.loads(json.dumps(specifications(one)))
+
+
+def test_charts_that_cannot_be_drawn_are_an_error():
+    from tirelife.errors import FitError
+
+    with pytest.raises(FitError, match=r"could not be drawn: .*causes"):
+        finish_drawing(start_drawing(), answer(causes=frames.causes().assign(share=0.3)))

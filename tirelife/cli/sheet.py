@@ -56,13 +56,16 @@ def run(args: argparse.Namespace) -> int:
             raise InputError(f"{name}: the name must end in {endings[0]}.")
     if not any(asked.values()):
         raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --png FILE.png.")
-    from tirelife.logbook import read_logbook
-    from tirelife.sheet.answer import check_vehicle
     from tirelife.sheet.bundle import start_bundle
+    from tirelife.sheet.drawing import start_drawing
     from tirelife.sheet.files import write_whole
 
-    bundle = start_bundle()
+    # Both wait for nothing, so they start before anything heavy is imported here.
+    drawing, bundle = start_drawing(), start_bundle()
     try:
+        from tirelife.logbook import read_logbook
+        from tirelife.sheet.answer import check_vehicle
+
         book = read_logbook(args.logbook, as_of=args.as_of)
         check_vehicle(book, args.vehicle)
         prior = None
@@ -80,10 +83,12 @@ def run(args: argparse.Namespace) -> int:
             paper=args.paper,
             order=args.date_order,
             bundle=bundle,
+            drawing=drawing,
         )
     finally:
-        bundle.kill()
-        bundle.communicate()
+        for helper in (drawing, bundle):
+            helper.kill()
+            helper.wait()
     made = {"html": html.encode()}
     for kind in ("pdf", "png"):
         if asked[kind]:

@@ -14,7 +14,10 @@ from tirelife.sheet.interactive import CONSTANTS
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from tirelife.logbook import Logbook
+    from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
 BAND_WORDS: Final = {
@@ -31,7 +34,6 @@ REMOVALS: Final = {"us": (2.0, 3.0, 4.0, 5.0, 6.0), "metric": (1.6, 2.0, 3.0, 4.
 """Removal depths offered, in the unit shown."""
 INTERVALS: Final = {"us": (5000.0, 7500.0), "metric": (8000.0, 12000.0)}
 """Rotation intervals offered; common practice, no source."""
-RECENT: Final = pd.Timedelta(days=365)
 
 
 def removal_depths(removal_mm: float, units: str) -> dict[str, float]:
@@ -69,7 +71,9 @@ def slider_state(
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
+    from tirelife.inflation import placard_at
     from tirelife.outlook import crossing_quantiles
+    from tirelife.wear import conditions_ahead
 
     units = book.units
     depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
@@ -90,8 +94,10 @@ def slider_state(
     }
     first = now.iloc[0]
     year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
-    controls, weights = _driving(book, vehicle_id)
-    pressure, control = _pressure(book, vehicle_id)
+    ahead = conditions_ahead(book, vehicle_id)
+    controls, weights = _driving(ahead, units)
+    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
+    pressure, control = _pressure(units, np.asarray(placard, dtype=float), ahead.pressure)
     step = 100.0
     year = float(np.clip(np.floor(year / step + 0.5) * step, 500, 100_000))
     word = LABELS[distance_unit]
@@ -142,13 +148,12 @@ def slider_state(
     }  # fmt: skip
 
 
-def _driving(book: Logbook, vehicle_id: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, float]]]:
+def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, float]]]:
     """Controls of the driving, and the weight of each answer in the wear of each wheel."""
-    from tirelife.wear import answer_weights, conditions_ahead
+    from tirelife.wear import answer_weights
 
-    now = conditions_ahead(book, vehicle_id)
     profile = now.profile
-    per = SHOWN[book.units]["distance"]
+    per = SHOWN[units]["distance"]
     scale = convert(1.0, per, "km")  # events per 100 miles are fewer per 100 km
     table = answer_weights(now.vehicle)
     table[list(EVENTS)] /= scale
@@ -158,7 +163,7 @@ def _driving(book: Logbook, vehicle_id: str) -> tuple[list[dict[str, Any]], dict
             "id": band, "group": f"Share of {LABELS[per]} by speed", "label": said, "min": 0, "max": 100,
             "step": 1, "value": int(100 * float(getattr(profile, band)) + 0.5), "unit": "%",
         }
-        for band, said in zip(BANDS, BAND_WORDS[book.units], strict=True)
+        for band, said in zip(BANDS, BAND_WORDS[units], strict=True)
     ]  # fmt: skip
     for event, said in EVENTS.items():
         value = float(np.floor(2 * float(getattr(profile, event)) * scale + 0.5) / 2)
@@ -171,31 +176,27 @@ def _driving(book: Logbook, vehicle_id: str) -> tuple[list[dict[str, Any]], dict
     return controls, {str(p): {str(k): float(v) for k, v in row.items()} for p, row in table.iterrows()}
 
 
-def _pressure(book: Logbook, vehicle_id: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Wear by pressure against the placard, and its control."""
-    from tirelife.inflation import placard_at, pressure_path, pressure_wear
+def _pressure(
+    units: str, placard_kpa: NDArray[np.float64], wear: NDArray[np.float64]
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Wear by pressure against the placard, and its control, which begins where wear is as now."""
+    from tirelife.inflation import pressure_wear
 
-    unit = SHOWN[book.units]["pressure"]
+    unit = SHOWN[units]["pressure"]
     step = 0.5 if unit == "psi" else 5.0
     at = np.arange(-24, 9) * step
-    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
-    placard = np.asarray(placard, dtype=float)
-    path = pressure_path(book)
-    path = path[(path["vehicle_id"] == vehicle_id) & path["position"].isin(ROAD_POSITIONS)]
-    path = path[path["to_date"] >= book.as_of - RECENT]
-    length = np.maximum((path["to_km"] - path["from_km"]).to_numpy(dtype=float), 1e-6)
-    low = (path["cold_kpa"] - path["placard_kpa"]).to_numpy(dtype=float)
-    mean = float(np.average(low, weights=length)) if len(path) else 0.0
-    value = float(np.clip(np.floor(convert(mean, "kpa", unit) / step + 0.5) * step, at[0], at[-1]))
     factor = {
-        position: _list(pressure_wear(here + convert(at, unit, "kpa"), np.full(len(at), here)))
-        for position, here in zip(ROAD_POSITIONS, placard, strict=True)
+        position: pressure_wear(here + convert(at, unit, "kpa"), np.full(len(at), here))
+        for position, here in zip(ROAD_POSITIONS, placard_kpa, strict=True)
     }
+    low = [np.interp(-now, -factor[position], at) for position, now in zip(ROAD_POSITIONS, wear, strict=True)]
+    # Above the placard nothing is published, so the factor is flat there: that is read as at the placard.
+    value = float(np.floor(min(float(np.mean(low)), 0.0) / step + 0.5) * step)
     control = {
         "id": "pressure", "group": "Care and use", "label": "Pressure, cold", "min": float(at[0]),
         "max": float(at[-1]), "step": step, "value": value, "unit": LABELS[unit],
     }  # fmt: skip
-    return {"at": _list(at), "factor": factor}, control
+    return {"at": _list(at), "factor": {p: _list(v) for p, v in factor.items()}}, control
 
 
 def _rotations(

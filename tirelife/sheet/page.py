@@ -15,18 +15,18 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife import charts
 from tirelife.errors import InputError
 from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import CAUTIONS, LOOK_NOW
+from tirelife.sheet.drawing import finish_drawing, specifications
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["PAPERS", "customer_page", "lead", "page", "window_rows"]
+__all__ = ["PAPERS", "customer_page", "lead", "page"]
 
 PAPERS: Final = {"letter": 986, "a4": 1052}
 """Papers, and the height between margins of 9 mm that a page may fill on each [CSS px, 96 to the inch]."""
@@ -42,6 +42,7 @@ def customer_page(
     paper: str | None = None,
     order: str | None = None,
     bundle: subprocess.Popen[str] | None = None,
+    drawing: subprocess.Popen[bytes] | None = None,
 ) -> str:
     """Make the page of one vehicle from its logbook.
 
@@ -62,6 +63,8 @@ def customer_page(
         Order of day, month and year: ``"mdy"``, ``"dmy"``, ``"ymd"``; by default what goes with the units.
     bundle : Popen, optional
         From :func:`tirelife.sheet.bundle.start_bundle`, started early to save time.
+    drawing : Popen, optional
+        From :func:`tirelife.sheet.drawing.start_drawing`, likewise; the charts are drawn here by default.
 
     Returns
     -------
@@ -74,15 +77,21 @@ def customer_page(
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
     answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, order=order)
-    return page(answer, paper=paper, bundle=bundle)
+    return page(answer, paper=paper, bundle=bundle, drawing=drawing)
 
 
-def page(answer: Answer, *, paper: str | None = None, bundle: subprocess.Popen[str] | None = None) -> str:
-    """Set an answer as a page; see :func:`customer_page` for ``paper`` and ``bundle``."""
+def page(
+    answer: Answer,
+    *,
+    paper: str | None = None,
+    bundle: subprocess.Popen[str] | None = None,
+    drawing: subprocess.Popen[bytes] | None = None,
+) -> str:
+    """Set an answer as a page; see :func:`customer_page` for the rest."""
     paper = paper or ("letter" if answer.units == "us" else "a4")
     if paper not in PAPERS:
         raise InputError(f"unknown paper {paper!r}: use {' or '.join(PAPERS)}")
-    specs = {name: chart.to_dict() for name, chart in _charts(answer).items()}
+    specs = finish_drawing(drawing, answer) if drawing else specifications(answer)
     room = files("tirelife.sheet")
     script = (room / "page.js").read_text(encoding="utf-8")
     library = finish_bundle(bundle)
@@ -130,41 +139,6 @@ def lead(answer: Answer) -> str:
         POSITION_WORDS[overall["first"]],
         answer.units,
     )
-
-
-def _charts(answer: Answer) -> dict[str, Any]:
-    """Return the charts that can be drawn, by the id of their place in the page."""
-    out: dict[str, Any] = {}
-    windows = window_rows(answer)
-    if windows["date_p50"].notna().any():
-        out["windows"] = charts.replacement_windows(
-            windows[windows["date_p50"].notna()], answer.as_of, width=390, step=21
-        )
-    if len(answer.depths):
-        out["profiles"] = charts.tread_profiles(
-            answer.depths, answer.removal_mm, answer.units, width=140, height=62
-        )
-    if len(answer.readings):
-        out["paths"] = charts.depth_path(
-            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=92
-        )
-    if len(answer.causes):
-        out["causes"] = charts.wear_causes(answer.causes, width=275, step=23)
-    if len(answer.changes):
-        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=84, step=20)
-    return out
-
-
-def window_rows(answer: Answer) -> pd.DataFrame:
-    """Rows of the calendar: the set first, then each tire."""
-    levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
-    rows: list[Any] = [{"label": "First of the set", **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
-    rows += answer.tires[["label", *levels]].to_dict("records")
-    out = pd.DataFrame(rows)
-    out["said"] = [
-        words.date_range(low, high) for low, high in zip(out["date_p10"], out["date_p90"], strict=True)
-    ]
-    return out
 
 
 def _now(answer: Answer) -> str:

@@ -1,0 +1,104 @@
+"""The page's charts as Vega-Lite specifications, here or in a process that has Altair ready by then."""
+
+from __future__ import annotations
+
+import json
+import pickle
+import subprocess
+import sys
+from typing import TYPE_CHECKING, Any
+
+from tirelife.errors import FitError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.sheet.answer import Answer
+
+__all__ = ["finish_drawing", "specifications", "start_drawing", "window_rows"]
+
+
+def specifications(answer: Answer) -> dict[str, Any]:
+    """Return every chart that can be drawn, as plain data, by the id of its place in the page."""
+    from tirelife import charts
+
+    out: dict[str, Any] = {}
+    windows = window_rows(answer)
+    known = windows[windows["date_p50"].notna()]
+    if len(known):
+        latest = known["date_p90"].max()
+        # Room to the right, so that a slider can move the bars.
+        until = latest + (latest - answer.as_of) * 0.25
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=390, step=21)
+    if len(answer.depths):
+        out["profiles"] = charts.tread_profiles(
+            answer.depths, answer.removal_mm, answer.units, width=140, height=62
+        )
+    if len(answer.readings):
+        out["paths"] = charts.depth_path(
+            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=92
+        )
+    if len(answer.causes):
+        out["causes"] = charts.wear_causes(answer.causes, width=275, step=23)
+    if len(answer.changes):
+        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=84, step=20)
+    return {name: chart.to_dict() for name, chart in out.items()}
+
+
+def window_rows(answer: Answer) -> pd.DataFrame:
+    """Rows of the calendar: the set first, then each tire."""
+    import pandas as pd
+
+    from tirelife.sheet import words
+
+    levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
+    rows: list[Any] = [{"label": "First of the set", **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
+    rows += answer.tires[["label", *levels]].to_dict("records")
+    out = pd.DataFrame(rows)
+    out["said"] = [
+        words.date_range(low, high) for low, high in zip(out["date_p10"], out["date_p90"], strict=True)
+    ]
+    return out
+
+
+def start_drawing() -> subprocess.Popen[bytes]:
+    """Start a process that imports Altair and then waits for an answer to draw.
+
+    Altair takes as long to import as a logbook to read and fit, so the two are done side by side.
+    """
+    return subprocess.Popen(
+        [sys.executable, "-m", "tirelife.sheet.drawing"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+
+
+def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str, Any]:
+    """Have an answer drawn by the process of :func:`start_drawing`.
+
+    Raises
+    ------
+    FitError
+        If it failed; the message carries its last line.
+    """
+    drawn, trouble = started.communicate(pickle.dumps(answer))
+    if started.returncode != 0:
+        last = trouble.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
+        raise FitError(f"the charts could not be drawn: {last[0]}")
+    specs: dict[str, Any] = json.loads(drawn)
+    return specs
+
+
+def _serve() -> None:
+    import altair  # noqa: F401  (this is what takes the time)
+
+    import tirelife.charts  # noqa: F401
+
+    # Only the process that started this one can write here.
+    answer = pickle.load(sys.stdin.buffer)
+    sys.stdout.write(json.dumps(specifications(answer)))
+
+
+if __name__ == "__main__":
+    _serve()
