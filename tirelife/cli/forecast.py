@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast
-    from tirelife.outlook.files import write_table
+    from tirelife.outlook.files import plain_dates, write_table
 
     prior = None
     if args.prior:
@@ -61,9 +61,9 @@ def run(args: argparse.Namespace) -> int:
         write_table(table, args.out)
         print(f"{len(table)} tires written to {args.out}", file=sys.stderr)
     elif args.json:
-        print(_plain(table).to_json(orient="records", force_ascii=False))
+        print(plain_dates(table).to_json(orient="records", force_ascii=False))
     else:
-        print(_plain(table).to_csv(index=False), end="")
+        print(plain_dates(table).to_csv(index=False), end="")
     return 0
 
 
@@ -117,10 +117,3 @@ def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
     return out.rename(columns=names)
 
 
-def _plain(table: pd.DataFrame) -> pd.DataFrame:
-    """Dates as ISO days, for text."""
-    out = table.copy()
-    for name in out.columns:
-        if out[name].dtype.kind == "M":
-            out[name] = out[name].dt.strftime("%Y-%m-%d")
-    return out

@@ -5,10 +5,12 @@ from tirelife.outlook.dates import days_left
 from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.mileage import mileage
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
+from tirelife.outlook.walkin import WalkIn, walk_in
 
 __all__ = [
     "PROBABILITIES",
     "REMOVAL_DEPTH_MM",
+    "WalkIn",
     "crossing_probability",
     "crossing_quantiles",
     "days_left",
@@ -18,4 +20,5 @@ __all__ = [
     "present_state",
     "present_states",
     "project",
+    "walk_in",
 ]

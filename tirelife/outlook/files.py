@@ -1,22 +1,27 @@
-"""Write a table whole, or not at all."""
+"""Write a table as CSV or Parquet, whole or not at all."""
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tirelife.errors import InputError
+from tirelife.logbook import whole_file, write_csv
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["write_table"]
+__all__ = ["plain_dates", "write_table"]
+
+
+def plain_dates(table: pd.DataFrame) -> pd.DataFrame:
+    """Copy of a table with its dates as ISO days, for text."""
+    days = {str(name): table[name].dt.strftime("%Y-%m-%d") for name in table if table[name].dtype.kind == "M"}
+    return table.assign(**days)
 
 
 def write_table(table: pd.DataFrame, path: str | Path) -> None:
-    """Write CSV or Parquet, by the name's ending, through a temporary file in the same folder.
+    """Write CSV or Parquet, by the name's ending.
 
     Parameters
     ----------
@@ -27,24 +32,13 @@ def write_table(table: pd.DataFrame, path: str | Path) -> None:
     Raises
     ------
     InputError
-        If the ending is another one or the folder cannot be written; what stood there is left as it was.
+        If the ending is another one or the file cannot be written; what stood there is left as it was.
     """
-    target = Path(path)
-    kind = target.suffix.lower()
-    if kind not in (".csv", ".parquet"):
-        raise InputError(f"{target}: the name must end in .csv or .parquet.")
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        os.close(handle)
-        if kind == ".csv":
-            days = {str(c): table[c].dt.strftime("%Y-%m-%d") for c in table if table[c].dtype.kind == "M"}
-            table.assign(**days).to_csv(temporary, index=False)
-        else:
-            table.to_parquet(temporary, index=False)
-        os.replace(temporary, target)
-    except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror}). Choose another folder.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+    kind = Path(path).suffix.lower()
+    if kind == ".csv":
+        write_csv(plain_dates(table), path)
+    elif kind == ".parquet":
+        with whole_file(path) as part:
+            table.to_parquet(part, index=False)
+    else:
+        raise InputError(f"{path}: the name must end in .csv or .parquet.")

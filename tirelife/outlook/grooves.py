@@ -105,8 +105,9 @@ def mean_depth_limit(
     >>> float(limit[0])
     3.0
     """
-    use = np.maximum(new_depth_mm - removal_depth_mm, 0.0)
-    return np.asarray(new_depth_mm - use / ratio), np.asarray(use / ratio**2 * ratio_sd)
+    use = new_depth_mm - removal_depth_mm
+    limit = np.where(use > 0, new_depth_mm - use / ratio, removal_depth_mm)
+    return limit, np.asarray(np.maximum(use, 0.0) / ratio**2 * ratio_sd)
 
 
 def _even(names: NDArray[np.object_]) -> pd.DataFrame:

@@ -1,0 +1,151 @@
+"""``tirelife walkin``: an answer from one visit, with no history."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING
+
+from tirelife.errors import InputError
+from tirelife.units import convert
+
+if TYPE_CHECKING:
+    from tirelife.driving import DrivingProfile
+    from tirelife.outlook import WalkIn
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife walkin --depths 6 6 5 6
+  tirelife walkin --depths 6,6,5 6,6,6 7 7 --new-depth 10 --miles-on 21000 --miles-per-year 12000
+  tirelife walkin --units metric --depths 5 5 4.5 4.5 --new-depth 8 --km-on 30000 --removal-depth 3mm
+Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards, with
+commas. Only the depths are needed; each fact more narrows the range. A projection is no inspection: cords,
+bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person now; local codes rule."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("--depths", nargs="+", required=True, metavar="DEPTH", help="by wheel, LF RF LR RR [SP]")
+    parser.add_argument("--units", choices=("us", "metric"), default="us", help="32nds and miles, or mm and km")
+    parser.add_argument("--new-depth", type=float, metavar="DEPTH", help="depth when new")
+    for unit in ("miles", "km"):
+        parser.add_argument(f"--{unit}-on", type=float, metavar="N", help=f"{unit} on these tires")
+        parser.add_argument(f"--{unit}-per-year", type=float, metavar="N", help=f"{unit} a year")
+    parser.add_argument("--grade", type=float, metavar="N", help="treadwear grade on the sidewall")
+    parser.add_argument("--drive", choices=("front", "rear", "all"), help="driven wheels (default: front)")
+    parser.add_argument("--rotated", choices=("yes", "no"), help="whether the tires take turns on both axles")
+    parser.add_argument(
+        "--speed-shares", nargs=5, type=float, metavar="S",
+        help="shares of distance under 25, 25-40, 40-55, 55-70 and over 70 mph",
+    )  # fmt: skip
+    for what in ("starts", "stops", "turns"):
+        parser.add_argument(f"--hard-{what}", type=float, metavar="N", help="per 100 miles (metric: per 100 km)")
+    parser.add_argument("--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm")
+    parser.add_argument("--as-of", metavar="DATE", help="day of the visit (default: today)")
+    parser.add_argument("--prior", metavar="FILE", help="a shop's own fit, saved as JSON")
+    parser.add_argument("--json", action="store_true", help="forecast and assumptions as JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Answer and print."""
+    from tirelife.cli.forecast import parse_depth, shown
+    from tirelife.outlook import walk_in
+    from tirelife.outlook.files import plain_dates
+
+    removal = parse_depth(args.removal_depth)
+    depth = "32nds" if args.units == "us" else "mm"
+    prior = None
+    if args.prior:
+        from tirelife.rates import load_prior
+
+        prior = load_prior(args.prior)
+    answer = walk_in(
+        [[convert(value, depth, "mm") for value in _numbers(word)] for word in args.depths],
+        new_depth_mm=None if args.new_depth is None else convert(args.new_depth, depth, "mm"),
+        distance_km=_distance(args, "on"),
+        km_per_year=_distance(args, "per_year"),
+        treadwear_grade=args.grade,
+        drive=args.drive,
+        profile=_profile(args),
+        rotated=None if args.rotated is None else args.rotated == "yes",
+        removal_depth_mm=removal,
+        prior=prior,
+        as_of=_day(args.as_of),
+    )
+    if args.json:
+        table = plain_dates(shown(answer.forecast, args.units))
+        rows = json.loads(table.to_json(orient="records"))
+        given = json.loads(answer.assumptions.to_json(orient="records"))
+        print(json.dumps({"forecast": rows, "assumptions": given}, ensure_ascii=False))
+    else:
+        print(_words(answer, args.units))
+    return 0
+
+
+def _numbers(word: str) -> list[float]:
+    try:
+        return [float(part) for part in word.split(",")]
+    except ValueError:
+        raise InputError(
+            f"--depths {word!r}: is not a depth, nor depths with commas. Give it as 6 or as 6,6,5."
+        ) from None
+
+
+def _day(word: str | None) -> str | None:
+    if word is None:
+        return None
+    from datetime import date
+
+    try:
+        return date.fromisoformat(word).isoformat()
+    except ValueError:
+        raise InputError(f"--as-of {word!r} is not a date. Give it as 2026-03-14.") from None
+
+
+def _distance(args: argparse.Namespace, what: str) -> float | None:
+    miles, km = getattr(args, f"miles_{what}"), getattr(args, f"km_{what}")
+    if miles is not None and km is not None:
+        raise InputError(f"--miles-{what.replace('_', '-')} and --km-{what.replace('_', '-')}: give one of them.")
+    return km if miles is None else float(convert(miles, "mi", "km"))
+
+
+def _profile(args: argparse.Namespace) -> DrivingProfile | None:
+    events = [args.hard_starts, args.hard_stops, args.hard_turns]
+    if args.speed_shares is None and all(value is None for value in events):
+        return None
+    from tirelife.driving import default_profile, profile_from_answers
+    from tirelife.logbook import BANDS
+
+    usual = default_profile()
+    shares = args.speed_shares or [getattr(usual, band) for band in BANDS]
+    unit = "per_100mi" if args.units == "us" else "per_100km"
+    per_100km = [
+        getattr(usual, f"hard_{what}_per_100km") if value is None else float(convert(value, unit, "per_100km"))
+        for what, value in zip(("starts", "stops", "turns"), events, strict=True)
+    ]
+    return profile_from_answers(shares, *per_100km)
+
+
+def _words(answer: WalkIn, units: str) -> str:
+    """Table for people: rounded to what the range supports."""
+    far, per = ("miles", 1.609344) if units == "us" else ("km", 1.0)
+    lines = [f"{'wheel':6}{'depth now':>12}{far + ' left, most likely (8 in 10)':>40}  by about (8 in 10)"]
+    for row in answer.forecast.to_dict("records"):
+        now = row["depth_now_mm"]
+        depth = f"{now * 32 / 25.4:.1f}/32 in" if units == "us" else f"{now:.1f} mm"
+        if row["km_left_p50"] != row["km_left_p50"]:
+            lines.append(f"{row['position']:6}{depth:>12}{'not known':>40}  {row['note']}")
+            continue
+        low, middle, high = (round(row[f"km_left_{p}"] / per, -2) for p in ("p10", "p50", "p90"))
+        days = [f"{row[f'date_{p}']:%Y-%m}" if row[f"date_{p}"] == row[f"date_{p}"] else "later" for p in
+                ("p10", "p50", "p90")]  # fmt: skip
+        left = f"{middle:,.0f} ({low:,.0f} to {high:,.0f})"
+        lines.append(f"{row['position']:6}{depth:>12}{left:>40}  {days[1]} ({days[0]} to {days[2]})")
+    notes = dict.fromkeys(part for note in answer.forecast["note"] for part in note.split("; ") if part)
+    lines += ["", *(f"Note: {note}." for note in notes)] if notes else []
+    lines += ["", "It rests on:"]
+    for name, value, source in answer.assumptions.itertuples(index=False):
+        lines.append(f"  {name}: {value}" + (f" ({source})" if source else ""))
+    return "\n".join(lines)

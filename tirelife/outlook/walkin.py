@@ -1,0 +1,299 @@
+"""An answer from one visit, with no history: the fleet's model, with the prior in the fleet's place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.driving import DrivingProfile, default_profile
+from tirelife.errors import InputError
+from tirelife.logbook import BANDS, SCHEMA, Logbook
+from tirelife.logbook.schema import inside_name
+from tirelife.outlook.forecast import project
+from tirelife.outlook.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
+from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
+from tirelife.wear import Vehicle, severity
+
+if TYPE_CHECKING:
+    from tirelife.rates import Prior
+
+__all__ = ["WalkIn", "walk_in"]
+
+TOLD_LOG_SD: Final = 0.15
+"""Log-sd of a distance a year that a customer tells; an assumption, no source."""
+READING_SD_MM: Final = 0.25
+"""Sd of one tire's mean depth at one visit, gauge and visit together; an assumption, no source."""
+ROTATION_KM: Final = 10_000.0
+"""Interval where tires seem to have been rotated: between the 5,000 and 8,000 miles of TireWise (NHTSA)."""
+_GROOVES: Final = {
+    1: ("center",),
+    2: ("outer", "inner"),
+    3: ("outer", "center", "inner"),
+    4: ("outer", "outer_mid", "inner_mid", "inner"),
+    5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
+}
+_BEFORE: Final = {"LF": "RR", "RF": "LR", "LR": "LF", "RR": "RF"}
+"""Where a tire was before a forward cross (front to rear on its side, rear to the other side's front)."""
+
+
+@dataclass(frozen=True, eq=False)
+class WalkIn:
+    """Answer to a walk-in.
+
+    Attributes
+    ----------
+    forecast : DataFrame
+        As :func:`tirelife.outlook.forecast`, one row a tire.
+    state : DataFrame
+        What it was projected from, as :func:`tirelife.outlook.present_state`.
+    assumptions : DataFrame
+        assumption, value, source: everything that was not measured, with where it comes from.
+    """
+
+    forecast: pd.DataFrame
+    state: pd.DataFrame
+    assumptions: pd.DataFrame
+
+
+def walk_in(
+    depths_mm: Sequence[float | Sequence[float]],
+    *,
+    new_depth_mm: float | None = None,
+    distance_km: float | None = None,
+    km_per_year: float | None = None,
+    treadwear_grade: float | None = None,
+    drive: str | None = None,
+    profile: DrivingProfile | None = None,
+    rotated: bool | None = None,
+    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    prior: Prior | None = None,
+    as_of: str | pd.Timestamp | None = None,
+) -> WalkIn:
+    """How far a set will go, from the few facts that a counter has; only the depths are needed.
+
+    Parameters
+    ----------
+    depths_mm : sequence
+        Depths by wheel, LF, RF, LR, RR and then the spare, as many as were read; each a depth or the depths of
+        1 to 5 grooves from the outside inwards. [mm]
+    new_depth_mm : float, optional
+        Depth when new; about 10.5/32 in, not surely, if not given. [mm]
+    distance_km : float, optional
+        Run by these tires so far. [km]
+    km_per_year : float, optional
+        Distance that the vehicle goes in a year. [km]
+    treadwear_grade : float, optional
+        As moulded on the sidewall; counts for little (a grade is no mileage).
+    drive : str, optional
+        front, rear or all; front if not given.
+    profile : DrivingProfile, optional
+        How it is driven, such as from :func:`tirelife.driving.profile_from_answers`.
+    rotated : bool, optional
+        Whether the tires take turns on both axles; judged from the depths if not given.
+    removal_depth_mm : float [mm]
+    prior : Prior, optional
+        A shop's own, from a saved fit; published figures if not given.
+    as_of : date, optional
+        Day of the visit; today if not given.
+
+    Returns
+    -------
+    WalkIn
+
+    Raises
+    ------
+    InputError
+        If a value cannot be, naming it.
+
+    Notes
+    -----
+    The visit becomes a logbook of one vehicle, fitted as every logbook is: with the prior and nothing else a
+    set of tires lasts 45,000 miles on average (NHTSA), the best and worst tenths of drivers in one place two-fold apart
+    (TST 1(2), 1973). Where the distance run is not known the depths say how much tread there is and
+    nothing about how fast it goes.
+    """
+    grooves = _checked(depths_mm, new_depth_mm, distance_km, km_per_year, treadwear_grade, removal_depth_mm)
+    places = MOUNTED_ORDER[: len(grooves)]
+    layout = drive or "front"
+    day = pd.Timestamp(as_of) if as_of is not None else pd.Timestamp.now().normalize()
+    means = {place: float(np.mean(values)) for place, values in zip(places, grooves, strict=True)}
+    how = profile or default_profile()
+    new = new_depth_mm if new_depth_mm is not None else np.nan
+    turns = rotated
+    if turns is None:
+        turns = distance_km is not None and _seems_rotated(means, new, distance_km, layout, how)
+    book = _as_logbook(grooves, places, new, distance_km, treadwear_grade, layout, profile, turns, day)
+    from tirelife.rates import fit_logbook
+
+    fit = fit_logbook(book, prior=prior)
+    state = present_state(book, fit, removal_depth_mm)
+    state["visits"] = 1
+    state["km_per_day"] = km_per_year / 365.25 if km_per_year else DEFAULT_KM_PER_DAY
+    state["log_sd"] = TOLD_LOG_SD if km_per_year else DEFAULT_LOG_SD
+    state["year_log_sd"] = NOISE_LOG_SD
+    if distance_km is None:
+        state["mean_depth_sd_mm"] = np.hypot(state["mean_depth_sd_mm"], READING_SD_MM)
+        state["odometer_km"] = np.nan
+    answer = project(state)
+    source = "a saved fit" if prior is not None else "published figures"
+    told = _assumptions(new_depth_mm, distance_km, km_per_year, treadwear_grade, drive, profile, turns, rotated)
+    told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
+    return WalkIn(answer, state, pd.DataFrame(told, columns=["assumption", "value", "source"]))
+
+
+def _checked(
+    depths: Sequence[float | Sequence[float]],
+    new: float | None,
+    km: float | None,
+    per_year: float | None,
+    grade: float | None,
+    removal: float,
+) -> list[list[float]]:
+    grooves = [[float(d)] if np.isscalar(d) else [float(v) for v in d] for d in depths]  # type: ignore[union-attr,arg-type]
+    if not 1 <= len(grooves) <= 5:
+        raise InputError(f"{len(grooves)} wheels: give the depths of 1 to 5 wheels, LF RF LR RR and the spare.")
+    for place, values in zip(MOUNTED_ORDER, grooves, strict=False):
+        if len(values) not in _GROOVES:
+            raise InputError(f"{place}: {len(values)} grooves: give 1 to 5 depths, from the outside inwards.")
+        for value in values:
+            if not 0 <= value <= 25:
+                raise InputError(f"{place}: depth {value:.4g} mm is outside 0 to 25 mm. Check it and its unit.")
+    given = (("new depth", new, 2, 25, "mm"), ("distance run", km, 0, 500_000, "km"))
+    given += (("distance a year", per_year, 1, 500_000, "km"), ("treadwear grade", grade, 20, 2000, ""))  # type: ignore[assignment]
+    given += (("removal depth", removal, 0, 25, "mm"),)  # type: ignore[assignment]
+    for name, value, low, high, unit in given:
+        if value is not None and not low <= value <= high:
+            raise InputError(f"{name} {value:.6g} {unit} is outside {low:,} to {high:,} {unit}. Check it.")
+    deepest = max(max(values) for values in grooves)
+    if new is not None and deepest > new + 1.0:
+        raise InputError(
+            f"a depth of {deepest:.3g} mm is over the new depth, {new:.3g} mm. Check both, and their unit."
+        )
+    return grooves
+
+
+def _seems_rotated(
+    means: dict[str, float], new: float, km: float, layout: str, how: DrivingProfile
+) -> bool:
+    """Whether front and rear have worn more alike than staying in place would have worn them."""
+    if km < ROTATION_KM or not {"LF", "RF", "LR", "RR"} <= set(means) or not np.isfinite(new):
+        return False
+    table = severity(how, Vehicle.of_drive(layout))["severity"]
+    front, rear = (new - (means[f"L{side}"] + means[f"R{side}"]) / 2 for side in "FR")
+    stay = abs(np.log((table["LF"] + table["RF"]) / (table["LR"] + table["RR"])))
+    return bool(min(front, rear) > 0 and abs(np.log(front / rear)) < stay / 2)
+
+
+def _as_logbook(
+    grooves: list[list[float]],
+    places: Sequence[str],
+    new: float,
+    km: float | None,
+    grade: float | None,
+    layout: str,
+    profile: DrivingProfile | None,
+    turns: bool,
+    day: pd.Timestamp,
+) -> Logbook:
+    """The visit as a logbook of one vehicle, its odometer counted from when the tires were fitted."""
+    end = km or 1.0  # a kilometre, so that every wheel has a severity
+    begin = day - pd.Timedelta(days=round(end / DEFAULT_KM_PER_DAY))
+    car = {"vehicle_id": "walk-in"}
+    mounts, depths = [], []
+    moves = int(end // ROTATION_KM) if turns else 0
+    for place, values in zip(places, grooves, strict=True):
+        at = place
+        for move in range(moves, -1, -1):  # from today back to new
+            share = move * ROTATION_KM / end if end else 0.0
+            mounts.append(
+                {"date": (begin + (day - begin) * share).normalize(), "odometer_km": move * ROTATION_KM, **car}
+                | {"tire_id": place, "position": at}
+            )
+            at = _BEFORE.get(at, at)
+        if km is not None and place != "SP":
+            for groove, depth in zip(_GROOVES[len(values)], values, strict=True):
+                depths.append(
+                    {"date": day, "odometer_km": end, **car, "position": place, "groove": groove}
+                    | {"depth_mm": depth, "gauge_id": ""}
+                )
+    # Where the distance is not known, or never ran (the spare), the depth read is the depth it starts from.
+    starts = [
+        new if km is not None and place != "SP" else float(np.mean(values))
+        for place, values in zip(places, grooves, strict=True)
+    ]
+    tires = [
+        {"tire_id": place, "tire_line": "", "new_depth_mm": start}
+        | {"treadwear_grade": np.nan if grade is None else grade}
+        for place, start in zip(places, starts, strict=True)
+    ]
+    habits = []
+    if profile is not None:
+        events = ("hard_starts_per_100km", "hard_stops_per_100km", "hard_turns_per_100km")
+        habits.append(
+            {**car, "from_date": begin, "to_date": day} | {k: getattr(profile, k) for k in (*BANDS, *events)}
+        )
+    # With no pressure reading the placard stands for itself; its value does not matter.
+    placard = {"placard_front_kpa": 220.0, "placard_rear_kpa": 220.0}
+    rows = {
+        "vehicles": [{**car, "drive": layout, "driver_group": "", **placard}],
+        "tires": tires,
+        "mounts": mounts,
+        "depths": depths,
+        "odometer": [{"date": day, **car, "odometer_km": end}],
+        "habits": habits,
+    }
+    tables = {name: _table(name, rows.get(name, [])) for name in SCHEMA if name != "trips"}
+    problems = pd.DataFrame(columns=["file", "row", "column", "value", "what", "advice", "doubt"])
+    return Logbook(tables, problems, "metric", day, Path("walk-in"))
+
+
+def _table(name: str, rows: list[dict[str, object]]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows)
+    for column in SCHEMA[name]:
+        inside = inside_name(column)
+        if inside not in frame:
+            frame[inside] = "" if column.kind == "text" else pd.NaT if column.kind == "date" else np.nan
+        if column.kind == "date":
+            frame[inside] = pd.to_datetime(frame[inside]).astype("datetime64[us]")
+    return frame.assign(row=np.arange(len(frame)) + 2, doubt="")
+
+
+def _assumptions(
+    new: float | None,
+    km: float | None,
+    per_year: float | None,
+    grade: float | None,
+    drive: str | None,
+    profile: DrivingProfile | None,
+    turns: bool,
+    rotated: bool | None,
+) -> list[tuple[str, str, str]]:
+    told = "as told"
+    out = [
+        ("depth when new", "about 8.3 mm (10.5/32 in)", "usual for cars; an assumption")
+        if new is None
+        else ("depth when new", f"{new:.2f} mm ({new * 32 / 25.4:.1f}/32 in)", told),
+        ("distance on these tires", "not known", "wear so far says nothing about how fast it goes")
+        if km is None
+        else ("distance on these tires", f"{km:,.0f} km ({km / 1.609344:,.0f} miles)", told),
+        ("distance a year", "16,753 km (10,410 miles)", "EPA AVERT 2023, passenger cars")
+        if per_year is None
+        else ("distance a year", f"{per_year:,.0f} km ({per_year / 1.609344:,.0f} miles)", told),
+        ("drive", drive or "front", told if drive else "most cars; an assumption"),
+        ("driving", "an ordinary mix", "22 household cars, Chicago 2007")
+        if profile is None
+        else ("driving", "as answered", told),
+        (
+            "rotation",
+            "the tires take turns on both axles" if turns else "the tires stay where they are",
+            told if rotated is not None else "judged from the depths" if turns else "none is known",
+        ),
+    ]
+    if grade is not None:
+        out.append(("treadwear grade", f"{grade:g}", "moulded on the sidewall; a cautious exponent"))
+    return out
