@@ -307,10 +307,12 @@ def settle(
     state = begin(blocks, data, laws)
     share = np.ones(len(data.response))
     for turn in range(rounds):
+        if turn:
+            del found, units  # a large logbook's pass fills gigabytes: let go of the last one first
         columns, fitted = straighten(blocks, data, state, share)
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, gradient=False)
         units = posterior(blocks, columns, spreads, found)
         if turn < rounds - 1:
             state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
-            share = _shares(columns, data, units, spreads[0]) if robust else share
+            share = _shares(columns, data, units, spreads[0]) if robust and turn else share
     return found, units, columns, fitted, state.bend
