@@ -10,8 +10,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import InputError
-from tirelife.logbook import Logbook
-from tirelife.logbook.gauges import gauge_study
+from tirelife.logbook import Logbook, gauge_study
 from tirelife.units import convert
 
 __all__ = [
@@ -93,6 +92,11 @@ def cold_from_warm(gauge_kpa: ArrayLike, state: ArrayLike, ambient_c: ArrayLike 
     ambient_c : array_like
         Temperature outside; 21 °C (70 °F) where unknown. [°C]
 
+    Notes
+    -----
+    The air in the tire is taken to be warmer than outside by the usual build-up, ``BUILD_UP_C``. Where its
+    temperature was measured, :func:`pressure_at` needs no such assumption.
+
     Examples
     --------
     >>> from tirelife.units import convert
@@ -171,35 +175,29 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     return out[columns]
 
 
-def _notes(out: pd.DataFrame, unknown: pd.Series) -> list[str]:
+def _notes(out: pd.DataFrame, unknown: pd.Series) -> pd.Series:
     warm = (out["state"] != "cold").to_numpy()
     let_out = warm & (out["set_to_kpa"] < out["reading_kpa"] - 1).to_numpy()
     low_when_cold = warm & (out["set_kpa"] < out["placard_kpa"] - 7).to_numpy()
     over = (out["ratio"] > 1.1).to_numpy()
     doubtful = out["doubt"].str.contains(DOUBTFUL_READING, regex=True)
-    flags = zip(let_out, low_when_cold, unknown, over, doubtful, strict=True)
-    return [
-        "; ".join(
-            text
-            for flag, text in zip(
-                row,
-                (
-                    "air was let out of a warm tire: check it cold, and never bleed a hot tire",
-                    "set warm, so low once cold: check it cold",
-                    "gauge never compared with a master",
-                    "more than 10 % above the placard",
-                    "doubtful, so not used for the pressure path",
-                ),
-                strict=True,
-            )
-            if flag
-        )
-        for row in flags
-    ]
+    said = pd.Series("", index=out.index, dtype=object)
+    for flag, text in (
+        (let_out, "air was let out of a warm tire: check it cold, and never bleed a hot tire"),
+        (low_when_cold, "set warm, so low once cold: check it cold"),
+        (unknown, "gauge never compared with a master"),
+        (over, "more than 10 % above the placard"),
+        (doubtful, "doubtful, so not used for the pressure path"),
+    ):
+        here = np.asarray(flag, dtype=bool)
+        said[here] = said[here].where(said[here] == "", said[here] + "; ") + text
+    return said
 
 
 def _gauges(book: Logbook) -> pd.DataFrame:
     """Bias and standard error of one reading of each pressure gauge [kPa], by gauge."""
+    if not (book.gauges["kind"] == "pressure").any():
+        return pd.DataFrame({"bias_kpa": [], "se_kpa": []}, dtype=float)
     # Only the pressure gauges matter here: a fleet's depth readings need not be gone through again.
     depths = book.tables["depths"]
     study = gauge_study(replace(book, tables={**book.tables, "depths": depths.iloc[:0]}))

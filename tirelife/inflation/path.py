@@ -6,8 +6,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.inflation.cold import DOUBTFUL_READING, DOUBTFUL_SETTING, cold_pressures, placard_at
-from tirelife.logbook import Logbook
-from tirelife.logbook.distance import cut_stretches, record_at
+from tirelife.logbook import Logbook, cut_stretches, record_at
 
 __all__ = ["pressure_path", "tire_readings"]
 

@@ -1,5 +1,6 @@
 """The tables: read, check, record."""
 
+from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.export import safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.model import Logbook, stretches
@@ -15,8 +16,11 @@ __all__ = [
     "Logbook",
     "check_logbook",
     "corrected",
+    "cut_stretches",
     "gauge_study",
+    "odometer_at",
     "read_logbook",
+    "record_at",
     "safe_cell",
     "stretches",
     "whole_file",

@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
-from tirelife.logbook import Logbook
-from tirelife.logbook.distance import cut_stretches, record_at
+from tirelife.logbook import Logbook, cut_stretches, record_at
 from tirelife.wear.energy import CAUSES, causes_at_wheel, severity_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
