@@ -1,0 +1,301 @@
+"""Copy a logbook between a folder of tables and one file; every cell comes back as it was written."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook.checks import check_between
+from tirelife.logbook.export import safe_cell, whole_file
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.parse import Parsed, parse
+from tirelife.logbook.schema import SCHEMA, Column, inside_name
+from tirelife.logbook.sources import STORE_NAME, read_texts
+from tirelife.logbook.store import (
+    STORED,
+    US,
+    audit,
+    backup,
+    create_tables,
+    is_store,
+    plain,
+    quoted,
+    read_store,
+    store_errors,
+    stored_columns,
+    watch,
+)
+from tirelife.logbook.textfile import Cells, TextTable
+from tirelife.logbook.values import numbers, uses_decimal_comma
+from tirelife.units import KINDS
+
+__all__ = ["convert_logbook", "create_logbook"]
+
+_TRIPS = ("trips.csv", "trips.parquet", "trips")
+
+
+def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
+    """Copy a logbook: folder to file, file to folder, or file to file (a backup).
+
+    Parameters
+    ----------
+    source : str or Path
+        A folder of tables, or a logbook in one file.
+    target : str or Path
+        What must not be there yet. A name that ends in ``.sqlite`` or ``.db`` is a file; any other a folder.
+
+    Returns
+    -------
+    list of str
+        What a person should know: doubts found, cells that a spreadsheet would run as formulas.
+
+    Raises
+    ------
+    InputError
+        If the source has errors, or the target is there or cannot be written. Nothing is left half done.
+
+    Notes
+    -----
+    Every record, its order, every unknown column and every cell's text are kept. Records with nothing in
+    them are left out. A folder is always written as CSV (UTF-8, commas). History goes into ``audit.csv``,
+    and from there back into a file. Recorded trips are copied beside the tables as they are.
+    """
+    source, target = Path(source), Path(target)
+    if target.exists():
+        what, advice = "is there already", "Choose a new name; nothing was changed."
+        raise InputError(Problem(str(target), 0, "", "", what, advice))
+    to_file = target.suffix.lower() in (".sqlite", ".db")
+    held = source / STORE_NAME if source.is_dir() and (source / STORE_NAME).exists() else source
+    from_file = held.is_file() and is_store(held)
+    if from_file and to_file:
+        backup(held, target)
+        said = []
+    elif to_file:
+        said = _import(source, target)
+    elif from_file:
+        said = _export(held, target)
+    else:
+        what = "would be a folder like its source"
+        advice = f"Name a file that ends in .sqlite, such as {STORE_NAME}."
+        raise InputError(Problem(str(target), 0, "", "", what, advice))
+    return said
+
+
+def create_logbook(target: str | Path, units: str) -> None:
+    """Make a new, empty logbook in one file.
+
+    Parameters
+    ----------
+    target : str or Path
+        What must not be there yet.
+    units : str
+        ``"us"`` (32nds, miles, psi) or ``"metric"``.
+    """
+    target = Path(target)
+    if target.exists():
+        what, advice = "is there already", "Choose a new name; nothing was changed."
+        raise InputError(Problem(str(target), 0, "", "", what, advice))
+    with whole_file(target) as part:
+        _write_store(part, {}, {}, units, None, "created empty")
+
+
+def _import(source: Path, target: Path) -> list[str]:
+    found = Findings()
+    texts, trips = read_texts(source, found)
+    parsed = {name: parse(text, found) for name, text in texts.items()}
+    check_between(parsed, found)
+    found.raise_errors()
+    metric = sum(len(t) for t in parsed.values() if t.unit.get("odometer_km") == "km")
+    us = sum(len(t) for t in parsed.values() if t.unit.get("odometer_km") == "mi")
+    history = source / "audit.csv"
+    with whole_file(target) as part, store_errors(target):
+        note = f"imported from {source.name}"
+        _write_store(part, texts, parsed, "metric" if metric > us else "us", history, note)
+    if trips is not None and target.parent.resolve() != source.resolve():
+        _copy_trips(trips, target.parent / trips.name)
+    doubts = len(found.frame())
+    return [f"{doubts} doubts came along: see tirelife check {target}."] if doubts else []
+
+
+def _copy_trips(trips: Path, target: Path) -> None:
+    if target.exists():
+        what, advice = "is there already", f"Copy {trips.name} yourself; the logbook itself is written."
+        raise InputError(Problem(str(target), 0, "", "", what, advice))
+    if trips.is_dir():
+        shutil.copytree(trips, target)
+    else:
+        with whole_file(target) as part:
+            shutil.copyfile(trips, part)
+
+
+def _write_store(
+    path: Path,
+    texts: dict[str, TextTable],
+    parsed: dict[str, Parsed],
+    units: str,
+    history: Path | None,
+    note: str,
+) -> None:
+    usual = US if units == "us" else {}
+    columns = {}
+    for table in STORED:
+        own = dict(usual)
+        if table in parsed:
+            for column in SCHEMA[table]:
+                unit = parsed[table].unit.get(inside_name(column))
+                if unit:
+                    own[column.name] = unit
+                    own.setdefault(column.kind, unit)
+        if table == "habits" and units == "us":
+            own = {"frequency": "per_100mi", **own}
+        columns[table] = stored_columns(table, own)
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        connection.execute("pragma foreign_keys=on")
+        connection.execute("begin")
+        create_tables(connection, columns)
+        for table in STORED:
+            header = (
+                list(texts[table].cells)
+                if table in texts
+                else [n for n, c in columns[table].items() if c.required]
+            )
+            connection.execute(
+                "insert into tables values (?, ?, ?)", (table, json.dumps(header), int(table in texts))
+            )
+            if table in texts:
+                _insert(connection, texts[table], columns[table])
+        if history is not None and history.exists():
+            _restore_history(connection, history)
+        counts = {name: len(text.rows) for name, text in texts.items()}
+        connection.execute(
+            'insert into audit (at, action, "table", "row", record) values '
+            "(strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), 'import', '', null, ?)",
+            (json.dumps({"note": note, "rows": counts}),),
+        )
+        watch(connection, columns)
+        connection.execute("commit")
+        connection.execute("vacuum")
+
+
+def _insert(connection: sqlite3.Connection, text: TextTable, columns: dict[str, Column]) -> None:
+    """Insert all records of a table: values, and the text of each cell that is not written the plain way."""
+    n = len(text.rows)
+    values: list[NDArray[np.object_]] = []
+    names: list[str] = []
+    written: list[dict[str, str]] = [{} for _ in range(n)]
+    extra: list[dict[str, str]] = [{} for _ in range(n)]
+    for name, cells in text.cells.items():
+        exact = cells.text()
+        if text.as_written is not None and name in columns and columns[name].kind not in ("text",):
+            exact = text.as_written(name)[text.rows]
+        if name not in columns:
+            for record, cell in zip(extra, exact, strict=True):
+                if cell:
+                    record[name] = cell
+            continue
+        stored = _stored(cells, columns[name])
+        column = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
+        usual = np.array([plain(value) for value in stored], dtype=object)
+        differs = usual[cells.codes] != exact if n else np.zeros(0, dtype=bool)
+        for i in np.flatnonzero(differs):
+            written[i][name] = exact[i]
+        names.append(name)
+        values.append(column)
+    marks = ", ".join("?" * (len(names) + 3))
+    listed = ", ".join(map(quoted, ["_row", *names, "_as_written", "_extra"]))
+    records: Iterator[tuple[Any, ...]] = zip(
+        text.rows.tolist(), *values, map(_json, written), map(_json, extra), strict=True
+    )
+    connection.executemany(f"insert into {text.name} ({listed}) values ({marks})", records)
+
+
+def _stored(cells: Cells, column: Column) -> NDArray[np.object_]:
+    """What each distinct word of a column is stored as; None for a blank."""
+    words = [word.strip() for word in cells.words]
+    out = np.full(len(words), None, dtype=object)
+    if column.kind in KINDS or column.kind in ("number", "count"):
+        amounts, _ = numbers(cells.words, uses_decimal_comma(cells.words))
+        for i, amount in enumerate(amounts):
+            if not np.isnan(amount):
+                out[i] = int(amount) if column.kind == "count" else float(amount)
+    elif column.one_of:
+        folded = {choice.lower(): choice for choice in column.one_of}
+        out[:] = [folded.get(word.lower(), word) if word else None for word in words]
+    elif column.kind == "date":
+        out[:] = [word[:10] if word else None for word in words]
+    else:
+        required = column.required and not column.blank
+        out[:] = [word if word or required else None for word in words]
+    return out
+
+
+def _json(record: dict[str, str]) -> str | None:
+    return json.dumps(record, ensure_ascii=False) if record else None
+
+
+def _restore_history(connection: sqlite3.Connection, history: Path) -> None:
+    csv.field_size_limit(2**30)
+    with history.open(newline="", encoding="utf-8") as file:
+        rows = [[cell if cell != "" else None for cell in row] for row in csv.reader(file)][1:]
+    try:
+        connection.executemany(
+            'insert into audit (id, at, action, "table", "row", record) '
+            "values (?, ?, ?, coalesce(?, ''), ?, ?)",
+            rows,
+        )
+    except sqlite3.Error:
+        what, advice = "is not the history of a logbook", "Move the file out of the folder."
+        raise InputError(Problem(history.name, 0, "", "", what, advice)) from None
+
+
+def _export(source: Path, target: Path) -> list[str]:
+    texts = read_store(source)
+    said = []
+    with _whole_folder(target) as part:
+        for name, text in texts.items():
+            header = [column.split("\x00")[-1] for column in text.cells]
+            columns = [cells.text() for cells in text.cells.values()]
+            with (part / f"{name}.csv").open("w", newline="", encoding="utf-8") as file:
+                writer = csv.writer(file, lineterminator="\n")
+                writer.writerow(header)
+                writer.writerows(zip(*columns, strict=True))
+            risky = sum(safe_cell(word) != word for cells in text.cells.values() for word in cells.words)
+            if risky:
+                said.append(
+                    f"{name}.csv: {risky} texts begin like a formula and are written as they are: "
+                    "do not let a spreadsheet run them."
+                )
+        audit(source).to_csv(part / "audit.csv", index=False, lineterminator="\n")
+        for name in _TRIPS:
+            if (source.parent / name).exists():
+                _copy_trips(source.parent / name, part / name)
+    return said
+
+
+@contextmanager
+def _whole_folder(target: Path) -> Iterator[Path]:
+    """Give a temporary folder beside ``target``; it takes its name when the block ends well."""
+    part = None
+    try:
+        part = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", dir=target.parent))
+        yield part
+        part.chmod(0o755)
+        part.rename(target)
+    except OSError as error:
+        why = (error.strerror or type(error).__name__).lower()
+        advice = "Nothing was changed; choose another place, or make room."
+        raise InputError(Problem(str(target), 0, "", "", f"cannot be written: {why}", advice)) from error
+    finally:
+        if part is not None and part.exists():
+            shutil.rmtree(part, ignore_errors=True)

@@ -1,0 +1,91 @@
+"""Find the tables of a logbook, in a folder or in one file, and read them as text."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.schema import REQUIRED, SCHEMA
+from tirelife.logbook.store import is_store, read_store
+from tirelife.logbook.textfile import TextTable, read_csv_text, read_parquet_text
+
+__all__ = ["STORE_NAME", "read_texts"]
+
+STORE_NAME = "logbook.sqlite"
+_GIVE = "Give the folder of a logbook, or a logbook in one file."
+
+
+def read_texts(path: Path, found: Findings) -> tuple[dict[str, TextTable], Path | None]:
+    """Read every table that is there, but for the trips.
+
+    Parameters
+    ----------
+    path : Path
+        A folder of CSV or Parquet files, one file a table, or a folder with a ``logbook.sqlite`` in it, or
+        such a file.
+    found : Findings
+        Problems are added here.
+
+    Returns
+    -------
+    tables : dict
+        By name; one that cannot be read is left out, and ``found`` says why.
+    trips : Path or None
+        Where recorded trips are.
+
+    Raises
+    ------
+    InputError
+        If there is no logbook at all.
+    """
+    try:
+        if not path.exists():
+            raise InputError(Problem(str(path), 0, "", "", "is not there", _GIVE))
+        if path.is_dir():
+            names = sorted(entry.name for entry in path.iterdir())
+        else:
+            names = sorted(entry.name for entry in path.parent.iterdir())
+    except OSError as error:
+        why = (error.strerror or "").lower()
+        raise InputError(Problem(str(path), 0, "", "", f"cannot be read: {why}", _GIVE)) from None
+    folder = path if path.is_dir() else path.parent
+    trips = next((folder / n for n in ("trips.csv", "trips.parquet", "trips") if n in names), None)
+    if path.is_file():
+        if not is_store(path):
+            raise InputError(Problem(str(path), 0, "", "", "is not a logbook", _GIVE))
+        return read_store(path), trips
+    has_tables = any(f"{table}.{end}" in names for table in REQUIRED for end in ("csv", "parquet"))
+    if STORE_NAME in names and not has_tables:
+        return read_store(path / STORE_NAME), trips
+    if STORE_NAME in names:
+        what = f"is beside a {STORE_NAME}: which of the two is the logbook"
+        advice = "Keep the tables and the file in different folders."
+        found.add(next(n for n in names if n.split(".")[0] in REQUIRED), 0, "", "", what, advice)
+    return _read_folder(path, names, found), trips
+
+
+def _read_folder(path: Path, names: list[str], found: Findings) -> dict[str, TextTable]:
+    texts: dict[str, TextTable] = {}
+    for table in SCHEMA:
+        files = [f"{table}.{end}" for end in ("csv", "parquet") if f"{table}.{end}" in names]
+        if len(files) > 1:
+            what = f"is there twice, as {files[0]} and {files[1]}"
+            found.add(files[1], 0, "", "", what, "Keep one of the two files.")
+        if table == "trips":
+            continue
+        if not files:
+            if table in REQUIRED:
+                close = difflib.get_close_matches(f"{table}.csv", [n.lower() for n in names], n=1, cutoff=0.8)
+                near = next((n for n in names if close and n.lower() == close[0]), "")
+                advice = (
+                    f"Rename {near} to {table}.csv." if near else f"A logbook needs {', '.join(REQUIRED)}."
+                )
+                found.add(f"{table}.csv", 0, "", "", "is missing", advice)
+            continue
+        read = read_csv_text if files[0].endswith(".csv") else read_parquet_text
+        text = read(path / files[0], table, found)
+        if text is not None:
+            texts[table] = text
+    return texts
