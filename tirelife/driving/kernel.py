@@ -108,6 +108,10 @@ def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     steps = _steps(clean.starts, clean.time_s, clean.speed_mps)
     out: dict[str, NDArray[Any]] = {"samples": np.diff(np.append(clean.starts, len(clean.time_s)))}
     out |= _published(steps, found)
+    emptied = found.counts["missing"] == np.diff(np.append(runs.starts, len(runs.time_s)))
+    if emptied.any():  # the one sample that was kept is a stand-in
+        for name in ("samples", "zero_samples"):
+            out[name] = np.where(emptied, 0, out[name])
     broken, counts = _broken_steps(steps, found)
     out |= counts | found.counts
     counted, kept = _thinned(steps, clean, broken)

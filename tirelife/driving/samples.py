@@ -23,7 +23,7 @@ from tirelife.errors import InputError, Problem
 from tirelife.logbook import SCHEMA
 from tirelife.units import INSIDE, KINDS, split_unit
 
-__all__ = ["Block", "ScatteredError", "named_columns", "read_blocks"]
+__all__ = ["Block", "ScatteredError", "files_of", "named_columns", "read_blocks"]
 
 BLOCK_ROWS: Final = 1 << 18
 _BUCKETS: Final = 64
@@ -65,9 +65,9 @@ def read_blocks(source: Any, *, scattered: bool = False) -> Iterator[Block]:
     Parameters
     ----------
     source : path or frame
-        A CSV or Parquet file, a folder of either (also partitioned as ``vehicle_id=V01/...``), a logbook
-        folder with a ``trips`` table, or a pandas, Polars or Arrow frame; columns as in the logbook's
-        ``trips``.
+        A CSV or Parquet file, a list of them, a folder of either (also partitioned as
+        ``vehicle_id=V01/...``), a logbook folder with a ``trips`` table, or a pandas, Polars or Arrow
+        frame; columns as in the logbook's ``trips``.
     scattered : bool
         Whether the rows of a trip may lie apart.
 
@@ -83,8 +83,9 @@ def read_blocks(source: Any, *, scattered: bool = False) -> Iterator[Block]:
 
 
 def _pieces(source: Any) -> Iterator[_Piece]:
-    if isinstance(source, str | Path):
-        for file in _files(Path(source)):
+    if isinstance(source, str | Path | list):
+        files = source if isinstance(source, list) else files_of(Path(source))
+        for file in files:
             yield from _from_csv(file) if file.suffix == ".csv" else _from_parquet(file)
     elif isinstance(source, pd.DataFrame):
         yield _from_pandas(source, named_columns(source.columns, "trips"), "trips", 2)
@@ -289,13 +290,14 @@ def named_columns(names: Iterable[Any], file: str, given: Iterable[str] = ()) ->
     return out
 
 
-def _files(path: Path) -> list[Path]:
+def files_of(path: Path) -> list[Path]:
+    """Files of recorded trips: this one, or all in this folder, or a logbook's own."""
     if not path.exists():
         raise InputError(Problem(str(path), 0, "", "", "there is no such file or folder", "Check the path."))
     if path.is_dir():
         inside = [path / name for name in ("trips.parquet", "trips.csv", "trips") if (path / name).exists()]
         if inside:
-            return _files(inside[0])
+            return files_of(inside[0])
         files = sorted(f for f in path.rglob("*") if f.suffix in _SUFFIXES and f.name[0] not in "._")
         if files:
             return files

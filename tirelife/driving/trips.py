@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -112,6 +113,11 @@ def sum_trips(
     DataFrame
         vehicle_id, trip_id, date, driver_group and the columns ``SUMS`` of :mod:`tirelife.driving.sums`.
     """
+    if not isinstance(source, str | Path | list | pd.DataFrame):
+        from tirelife.driving.portable import collected, is_lazy, sum_frame
+
+        if is_lazy(source):
+            return collected(sum_frame(source, thresholds))
     try:
         return _summed(read_blocks(source), thresholds, progress)
     except ScatteredError:
@@ -140,7 +146,7 @@ def _summed(
         while waiting:
             finish()
     if not parts:
-        raise InputError("there are no samples in these trips: the table is empty")
+        return pd.DataFrame(columns=[*LABELS, *SUMS])
     return pd.concat(parts, ignore_index=True)[[*LABELS, *SUMS]]
 
 
@@ -159,6 +165,8 @@ def summarize(sums: pd.DataFrame, thresholds: Thresholds = DEFAULT_THRESHOLDS) -
     -------
     TripSummary
     """
+    if not len(sums):
+        raise InputError("there are no samples in these trips: the table is empty")
     sums = sums.drop_duplicates(["vehicle_id", "trip_id", "start_s"]).sort_values(
         ["vehicle_id", "date", "trip_id", "start_s"], kind="stable", ignore_index=True
     )

@@ -1,0 +1,123 @@
+"""Parts of a data set: same answer as the whole, on one process or two; failed and repeated parts change nothing."""
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from tests.driving.recordings import cycle, trips_frame
+from tirelife import InputError
+from tirelife.driving import Thresholds, reduce_trips, sum_trips, summarize
+from tirelife.driving.partitions import empty_sums, on_dask, parts_of, reduce_part, reduce_parts
+
+
+@pytest.fixture(scope="module")
+def frame():
+    return pd.concat(
+        [trips_frame(cycle("udds"), cycle("us06"), vehicle=f"V{i}", date="2026-05-04") for i in range(4)]
+    )
+
+
+@pytest.fixture
+def folder(frame, tmp_path):
+    frame.to_parquet(tmp_path / "trips", partition_cols=["vehicle_id"])
+    return tmp_path / "trips"
+
+
+@pytest.fixture(scope="module")
+def client():
+    distributed = pytest.importorskip("distributed")
+    with distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=None) as client:
+        yield client
+
+
+def same(got, want):
+    pd.testing.assert_frame_equal(got.trips, want.trips, check_dtype=False, rtol=1e-12)
+    pd.testing.assert_frame_equal(got.vehicles, want.vehicles, check_dtype=False, rtol=1e-12)
+
+
+def test_parts_add_up_to_the_whole(frame, folder, tmp_path):
+    told = []
+    out = reduce_parts(folder, tmp_path / "sums", progress=lambda done, of: told.append((done, of)))
+    same(out, reduce_trips(frame))
+    assert told == [(1, 4), (2, 4), (3, 4), (4, 4)]
+    assert sorted(f.name for f in (tmp_path / "sums").iterdir()) == [
+        f"vehicle_id=V{i}.sums.parquet" for i in range(4)
+    ]
+
+
+def test_a_part_that_is_done_is_not_run_again(folder, tmp_path):
+    parts = parts_of(folder, tmp_path / "sums")
+    times = []
+    for _ in range(2):
+        reduce_part(parts[0])
+        times.append(Path(parts[0].target).stat().st_mtime_ns)
+    assert times[0] == times[1]
+    other = parts_of(folder, tmp_path / "sums", Thresholds(stop_mps2=1.0))[0]
+    reduce_part(other)  # other thresholds: another answer, in the same place
+    assert pd.read_parquet(other.target)["hard_stops"].sum() > 0
+    changed = Path(parts[0].files[0])
+    pd.read_parquet(changed).iloc[:500].to_parquet(changed)
+    reduce_part(parts[0])
+    assert pd.read_parquet(parts[0].target)["samples"].sum() == 500
+
+
+def test_a_failed_and_a_repeated_part_change_nothing(frame, folder, tmp_path):
+    want = reduce_trips(frame)
+
+    def breaks(function, parts):
+        for i, part in enumerate(parts):
+            if i == 2:
+                raise RuntimeError("the machine is gone")
+            yield function(part)
+
+    with pytest.raises(RuntimeError):
+        reduce_parts(folder, tmp_path / "sums", run=breaks)
+    (tmp_path / "sums" / "vehicle_id=V3.sums.parquet").write_bytes(
+        b""
+    )  # never written so, but it must not count
+    (tmp_path / "sums" / "vehicle_id=V3.sums.parquet").unlink()
+    same(reduce_parts(folder, tmp_path / "sums"), want)
+
+    def twice(function, parts):
+        return [function(part) for part in [*parts, parts[0], parts[0]]][: len(parts)]
+
+    same(reduce_parts(folder, tmp_path / "sums", run=twice), want)
+    repeated = sum_trips(frame)
+    same(summarize(pd.concat([repeated, repeated.iloc[:3]])), want)
+
+
+def test_two_dask_workers(frame, folder, tmp_path, client):
+    want = reduce_trips(frame)
+    same(reduce_parts(folder, tmp_path / "sums", run=on_dask(client)), want)
+    same(reduce_parts(folder, tmp_path / "sums", run=on_dask(client)), want)
+
+
+def test_the_kernel_runs_unchanged_in_a_dask_frame(frame, tmp_path, client):
+    import dask.dataframe as dd
+
+    want = reduce_trips(frame)
+    for i, (_, part) in enumerate(frame.groupby("vehicle_id")):
+        part.to_parquet(tmp_path / f"part{i}.parquet")
+    whole = dd.read_parquet(tmp_path / "part*.parquet")
+    sums = whole.map_partitions(sum_trips, meta=empty_sums()).compute()
+    same(summarize(sums), want)
+    # Rows of a trip in several partitions: shuffled together first.
+    rows = frame.sample(frac=1, random_state=1)
+    scattered = dd.from_pandas(rows.reset_index(drop=True), npartitions=3).assign(
+        key=lambda f: f["vehicle_id"] + f["trip_id"]
+    )
+    sums = scattered.shuffle("key").map_partitions(sum_trips, meta=empty_sums()).compute()
+    got = summarize(sums)
+    pd.testing.assert_frame_equal(got.vehicles, want.vehicles, check_dtype=False, rtol=1e-12)
+
+
+def test_files_in_one_folder_are_parts_and_trips_may_not_straddle_them(frame, tmp_path):
+    folder = tmp_path / "flat"
+    folder.mkdir()
+    one = frame[frame["vehicle_id"] == "V1"]
+    one.iloc[:700].to_parquet(folder / "a.parquet")
+    one.iloc[700:].to_parquet(folder / "b.parquet")
+    with pytest.raises(InputError, match="1 trips lie in two parts, such as trip T0 of V1"):
+        reduce_parts(folder, tmp_path / "sums")
+    same(reduce_trips(folder), reduce_trips(one))  # as a whole, they may
