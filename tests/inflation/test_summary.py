@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from tests.wear.books import make_book
+from tests.wear.books import MOUNTS, make_book
 from tirelife.inflation import leaks, pressure_summary
 from tirelife.inflation.summary import _mean_below, _share_below
 from tirelife.units import convert
@@ -87,6 +87,8 @@ def test_extrapolation_is_said(tmp_path):
     got = pressure_summary(book).set_index("tire_id")
     assert got.loc["T1", "share_beyond"] == 1.0
     assert got.loc["T2", "share_beyond"] == 0.0
+    assert "extrapolated beyond the published 17 to 35 psi" in got.loc["T1", "note"]
+    assert "extrapolated" not in got.loc["T2", "note"]
 
 
 def test_over_inflation_wears_the_center_and_is_not_bled_hot(tmp_path):
@@ -98,6 +100,7 @@ def test_over_inflation_wears_the_center_and_is_not_bled_hot(tmp_path):
     assert own["ribs"] == "center"
     assert own["life_share"] == 1.0
     assert "never by bleeding a hot tire" in own["advice"]
+    assert "counted as none" in own["note"]
 
 
 def test_no_readings(tmp_path):
@@ -105,3 +108,9 @@ def test_no_readings(tmp_path):
     assert got["life_share"].tolist() == [1.0] * 4
     assert got["share_assumed"].tolist() == [1.0] * 4
     assert not got["inspect"].any()
+
+
+def test_a_spare_that_never_ran_says_so(tmp_path):
+    got = pressure_summary(make_book(tmp_path, mounts=MOUNTS.replace("T4,RR", "T4,SP"))).set_index("tire_id")
+    assert np.isnan(got.loc["T4", "life_share"])
+    assert "has run no distance" in got.loc["T4", "note"]

@@ -171,6 +171,11 @@ def test_no_force_no_energy():
     assert all((v == 0).all() for v in wheel_energy(still, asdict(bare), FRONT).values())
 
 
+def test_braking_more_gently_than_the_car_coasts_costs_nothing():
+    quiet = gentler(profile_from_answers((0, 0, 0, 1, 0), 0, 0, 0), stops=0.2)
+    assert wheel_energy(asdict(quiet), asdict(Vehicle()), FRONT)["stops"].tolist() == [0.0] * 4
+
+
 def test_reference_is_one_and_causes_sum_to_the_whole():
     for drive in ("front", "rear", "all"):
         table = severity(

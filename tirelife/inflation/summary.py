@@ -89,7 +89,7 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
         below, 10 % above placard); ``life_share`` with ``life_low, life_high`` (80 % range; tread life over
         life at placard, had it all been run so); ``share_beyond`` (of the distance outside the pressures
         that the published effect covers); ``leak_kpa_per_month, leak_se_kpa_per_month``; ``inspect``;
-        ``ribs`` (which wear first, or empty); ``advice``.
+        ``ribs`` (which wear first, or empty); ``advice``; ``note`` (what was assumed or is not known).
 
     Notes
     -----
@@ -129,9 +129,10 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     low, high = out["share_over_10_low"] >= _RIB_SHARE, out["share_over_10_high"] >= _RIB_SHARE
     out["ribs"] = np.select([low, high], ["both shoulders", "center"], "")
     out["advice"] = _advice(out)
+    out["note"] = _notes(out)
     out = out.rename_axis("tire_id").reset_index()
     first = ["vehicle_id", "tire_id", "position", "km"]
-    return out[[*first, *(c for c in out if c not in first and c != "share_beyond"), "share_beyond"]]
+    return out[[*first, *(c for c in out if c not in first)]]
 
 
 def _leak_by_tire(lost: pd.DataFrame) -> pd.DataFrame:
@@ -156,22 +157,39 @@ def _too_fast(rate: pd.DataFrame) -> pd.Series:
 
 
 def _advice(out: pd.DataFrame) -> list[str]:
-    texts = {
-        "not_run": "has run no distance on the road, so there is nothing to weigh",
-        "inspect": "loses more than 2 psi a month: have the tire, valve and wheel inspected",
-        "very_low": "has run more than 25 % low: have it looked at inside and out before relying on it",
-        "low": "set to the placard when cold, and check monthly",
-        "high": "above the placard: check and correct it when cold, never by bleeding a hot tire",
-    }
-    flags = {
-        "not_run": out["km"] == 0,
-        "inspect": out["inspect"],
-        "very_low": out["share_over_25_low"] > 0,
-        "low": out["ribs"] == "both shoulders",
-        "high": out["ribs"] == "center",
-    }
-    rows = zip(*(flags[name].to_numpy(bool) for name in texts), strict=True)
-    return ["; ".join(t for f, t in zip(row, texts.values(), strict=True) if f) for row in rows]
+    return _join(
+        {
+            "loses more than 2 psi a month: have the tire, valve and wheel inspected": out["inspect"],
+            "has run more than 25 % low: have it looked at inside and out before relying on it": (
+                out["share_over_25_low"] > 0
+            ),
+            "set to the placard when cold, and check monthly": out["ribs"] == "both shoulders",
+            "above the placard: check and correct it when cold, never by bleeding a hot tire": (
+                out["ribs"] == "center"
+            ),
+        }
+    )
+
+
+def _notes(out: pd.DataFrame) -> list[str]:
+    return _join(
+        {
+            "has run no distance on the road, so there is nothing to weigh": out["km"] == 0,
+            "most of the distance has no reading on both sides: pressures there are assumed": (
+                out["share_assumed"] > 0.5
+            ),
+            "effect on life extrapolated beyond the published 17 to 35 psi (117 to 241 kPa)": (
+                out["share_beyond"] > 0
+            ),
+            "no effect of over-inflation on life is published: counted as none": out["share_over_10_high"]
+            > 0,
+        }
+    )
+
+
+def _join(texts: dict[str, pd.Series]) -> list[str]:
+    rows = zip(*(flags.to_numpy(bool) for flags in texts.values()), strict=True)
+    return ["; ".join(text for flag, text in zip(row, texts, strict=True) if flag) for row in rows]
 
 
 def _share_below(

@@ -46,7 +46,8 @@ C0: Final = 0.02616
 """Tread that a wheel loses with no horizontal force, passenger cars [dm³ per 1000 km]; HDM-4, recalled."""
 CE: Final = 0.00204
 """Tread lost per energy in the contact patch, passenger cars [dm³/MJ]; HDM-4, recalled. Cenek et al. 1997
-measured 0.0016 to 0.0099, median 0.00215, on 14 roads (read in the data of LEON-T D3.4)."""
+measured 0.0016 to 0.0099, median 0.00215, in 14 runs (read in the data of LEON-T D3.4). Only the ratio
+``C0 / CE`` matters here: the level of wear is each tire's own, and is fitted."""
 AIR_DENSITY: Final = 1.2
 """[kg/m³]"""
 FULL_LOCK_USE2: Final = 1.25
@@ -132,11 +133,13 @@ def wheel_energy(
         return mass**2 * get(moments, f"{phase}_a2") + 2 * mass * cross
 
     pulling, braking = get(moments, "drive_share"), get(moments, "brake_share")
+    braked = roll**2 * braking + speed_part("brake") + acceleration_part("brake")
     out = {
         "base": (pull**2 * roll**2 + np.where(driven, 0.0, own_roll**2)) * pulling / load,
         "speed": pull**2 * speed_part("drive") / load,
         "starts": pull**2 * acceleration_part("drive") / load,
-        "stops": brake**2 * (roll**2 * braking + speed_part("brake") + acceleration_part("brake")) / load,
+        # A mean of squares: below zero only where a what-if brakes more gently than the car coasts.
+        "stops": np.maximum(brake**2 * braked / load, 0.0),
         "corners": load * get(moments, "ay2") / GRAVITY**2,
         "parking": np.where(is_front, FULL_LOCK_USE2 * STEERED_SHARE * load * get(moments, "slow_turn"), 0.0),
     }
