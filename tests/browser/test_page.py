@@ -10,7 +10,7 @@ from tests.sheet.answers import answer, state
 from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS
 from tirelife.sheet.interactive import defaults, recompute
-from tirelife.sheet.page import page
+from tirelife.sheet.page import compose_page
 from tirelife.sheet.printing import find_browser, print_page
 
 RESULT = """(answers) => { const r = tirelife.recompute(answers), out = {};
@@ -35,7 +35,7 @@ def moved(control):
 
 
 def test_the_page_draws_every_chart_asks_for_nothing_and_complains_of_nothing(opened, demo_answer):
-    tab = opened(page(demo_answer))
+    tab = opened(compose_page(demo_answer))
     for name in ("windows", "profiles", "paths", "causes", "changes"):
         chart = tab.locator(f"#{name} svg.marks")
         assert chart.count() == 1, name
@@ -48,7 +48,7 @@ def test_the_page_draws_every_chart_asks_for_nothing_and_complains_of_nothing(op
 
 
 def test_each_slider_moves_the_date_shown_by_what_python_computes(opened, demo_answer):
-    tab = opened(page(demo_answer))
+    tab = opened(compose_page(demo_answer))
     sliders = demo_answer.sliders
     compare(tab.evaluate(RESULT, {}), recompute(sliders, {}))
     start = tab.locator("#lead").text_content()
@@ -83,7 +83,7 @@ def test_each_slider_moves_the_date_shown_by_what_python_computes(opened, demo_a
 
 def test_many_settings_at_once_agree_with_python_on_a_page_made_by_hand(opened):
     sliders = state()
-    tab = opened(page(answer()))
+    tab = opened(compose_page(answer()))
     base = defaults(sliders)
     for step in range(12):
         answers = {
@@ -95,7 +95,7 @@ def test_many_settings_at_once_agree_with_python_on_a_page_made_by_hand(opened):
 
 
 def test_a_keyboard_alone_moves_a_slider(opened):
-    tab = opened(page(answer()))
+    tab = opened(compose_page(answer()))
     slider = tab.get_by_label("Miles a year")
     slider.focus()
     slider.press("ArrowRight")
@@ -105,10 +105,10 @@ def test_a_keyboard_alone_moves_a_slider(opened):
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 def test_it_prints_on_one_side_without_the_sliders(opened, demo_answer, paper, tmp_path):
-    long = page(demo_answer, paper=paper)
+    long = compose_page(demo_answer, paper=paper)
     for name, html in (
         ("demo", long),
-        ("alert", page(answer(urgent=tuple(f"Tire {i}: due." for i in range(4))), paper=paper)),
+        ("alert", compose_page(answer(urgent=tuple(f"Tire {i}: due." for i in range(4))), paper=paper)),
     ):
         tab = opened(html)
         file = tmp_path / f"{name}.pdf"
@@ -125,7 +125,7 @@ def test_it_prints_on_one_side_without_the_sliders(opened, demo_answer, paper, t
 
 
 def test_what_is_printed_is_what_the_sliders_show(opened, tmp_path):
-    tab = opened(page(answer()))
+    tab = opened(compose_page(answer()))
     tab.locator("#c-year").fill("30000")
     tab.evaluate("tirelife.settled().then(() => 1)")
     file = tmp_path / "page.pdf"
@@ -136,7 +136,7 @@ def test_what_is_printed_is_what_the_sliders_show(opened, tmp_path):
 
 def test_markup_in_names_and_tire_lines_is_shown_as_text(opened):
     nasty = "<img src=x onerror=\"document.title='bad'\"></script><script>document.title='bad'</script>"
-    tab = opened(page(answer(vehicle=nasty, line=nasty)))
+    tab = opened(compose_page(answer(vehicle=nasty, line=nasty)))
     assert "bad" not in tab.title() or tab.title().startswith("How long your tires should last")
     assert tab.locator("header img, table img, figure img").count() == 0
     assert nasty in tab.locator("header p").text_content()
@@ -145,6 +145,6 @@ def test_markup_in_names_and_tire_lines_is_shown_as_text(opened):
 
 def test_pdf_and_picture_for_a_phone_through_the_installed_browser(browser):
     assert find_browser()
-    html = page(answer())
+    html = compose_page(answer())
     assert print_page(html, "pdf").startswith(b"%PDF-")
     assert print_page(html, "png").startswith(b"\x89PNG")

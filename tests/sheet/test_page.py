@@ -12,7 +12,7 @@ from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle, start_bundle
 from tirelife.sheet.cautions import CAUTIONS
 from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing, window_rows
-from tirelife.sheet.page import lead, page
+from tirelife.sheet.page import compose_page, lead
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,7 @@ class Ready:
 
 @pytest.fixture
 def make(library):
-    return lambda one=None, **how: page(one or answer(), bundle=Ready(library), **how)
+    return lambda one=None, **how: compose_page(one or answer(), bundle=Ready(library), **how)
 
 
 def element(html, name):

@@ -9,8 +9,11 @@ _WHERE = {
     "Answer": "tirelife.sheet.answer",
     "answer_for": "tirelife.sheet.answer",
     "customer_page": "tirelife.sheet.page",
-    "page": "tirelife.sheet.page",
+    "compose_page": "tirelife.sheet.page",
     "start_bundle": "tirelife.sheet.bundle",
+    "customer_talk": "tirelife.sheet.talk",
+    "walkin_answer": "tirelife.sheet.walkin",
+    "walkin_page": "tirelife.sheet.walkin",
     "print_page": "tirelife.sheet.printing",
 }
 __all__ = sorted(_WHERE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -18,7 +19,18 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["CAUSE_WORDS", "LEVELS", "POSITION_WORDS", "Answer", "answer_for", "band_ahead"]
+__all__ = [
+    "CAUSE_WORDS",
+    "LEVELS",
+    "POSITION_WORDS",
+    "Answer",
+    "answer_for",
+    "axle_shares",
+    "band_ahead",
+    "check_vehicle",
+    "overall_of",
+    "urgent",
+]
 
 POSITION_WORDS: Final = {
     "LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear", "SP": "Spare",
@@ -123,11 +135,12 @@ def answer_for(
     InputError
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
+    from tirelife.inflation import placard_at
     from tirelife.outlook import REMOVAL_DEPTH_MM, present_states, project
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.interactive import recompute
     from tirelife.tread import tire_visits
-    from tirelife.wear import causes
+    from tirelife.wear import causes, conditions_ahead
 
     check_vehicle(book, vehicle_id)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
@@ -150,8 +163,9 @@ def answer_for(
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
-    sliders = slider_state(book, vehicle_id, states, rows)
-    result = recompute(sliders, {})
+    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
+    ahead = conditions_ahead(book, vehicle_id)
+    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
     depths, measured = _measured(visits, rows, new_depth)
     return Answer(
         vehicle=vehicle_id,
@@ -163,21 +177,27 @@ def answer_for(
         depths=depths,
         measured=measured,
         tires=rows,
-        overall={
-            "first": result["first"],
-            **{f"km_left_p{q}": v for q, v in zip(LEVELS, result["overall"]["km"], strict=True)},
-            **{f"date_p{q}": v for q, v in zip(LEVELS, result["overall"]["dates"], strict=True)},
-        },
+        overall=overall_of(recompute(sliders, {})),
         readings=_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
-        causes=_causes(causes(book, vehicle_id)),
+        causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=pd.DataFrame(),
         next_steps=(),
         how=_how(fit, visits, vehicle_id),
-        urgent=_urgent(rows),
+        urgent=urgent(rows),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
     )
+
+
+def overall_of(result: Mapping[str, Any]) -> dict[str, Any]:
+    """Set as ``Answer.overall`` what :func:`tirelife.sheet.interactive.recompute` gives for the set."""
+    overall = result["overall"]
+    return {
+        "first": result["first"],
+        **{f"km_left_p{q}": v for q, v in zip(LEVELS, overall["km"], strict=True)},
+        **{f"date_p{q}": v for q, v in zip(LEVELS, overall["dates"], strict=True)},
+    }
 
 
 def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
@@ -268,11 +288,22 @@ def ahead_km(rows: pd.DataFrame) -> float:
     return float(longest) * 1.05 if np.isfinite(longest) and longest > 0 else 1000.0
 
 
-def _causes(parts: pd.DataFrame) -> pd.DataFrame:
-    """Shares of wear so far by cause, for the tires now at the front and at the rear."""
+def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
+    """Shares of wear by cause, for the tires at the front and at the rear.
+
+    Parameters
+    ----------
+    parts : DataFrame
+        position, cause (of ``wear.CAUSES``), and ``amount``: what the cause took.
+
+    Returns
+    -------
+    DataFrame
+        label, cause (in words), share; what takes under 1 % everywhere is put together.
+    """
     axle = parts["position"].map({"LF": "Front", "RF": "Front", "LR": "Rear", "RR": "Rear"})
     order = [cause for cause in CAUSE_WORDS if cause in set(parts["cause"])]
-    worn = parts.pivot_table(index=axle, columns="cause", values="reference_km", aggfunc="sum")
+    worn = parts.pivot_table(index=axle, columns="cause", values=amount, aggfunc="sum")
     worn = worn.reindex(columns=order)
     total = worn.sum(axis=1)
     worn = worn[total > 0]
@@ -288,7 +319,7 @@ def _causes(parts: pd.DataFrame) -> pd.DataFrame:
     return long.sort_values("label", kind="stable", ignore_index=True)
 
 
-def _urgent(rows: pd.DataFrame) -> tuple[str, ...]:
+def urgent(rows: pd.DataFrame) -> tuple[str, ...]:
     """Tires that cannot wait for a date, and why."""
     now = rows["note"].str.contains("qualified person", na=False) | (rows["km_left_p50"] <= 0)
     return tuple(f"{label}: at or under the depth set for changing." for label in rows.loc[now, "label"])

@@ -16,7 +16,6 @@ from tirelife.units import LABELS, SHOWN, convert
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from tirelife.logbook import Logbook
     from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
@@ -52,30 +51,35 @@ def removal_depths(removal_mm: float, units: str) -> dict[str, float]:
 
 
 def slider_state(
-    book: Logbook, vehicle_id: str, states: Mapping[str, pd.DataFrame], rows: pd.DataFrame
+    units: str,
+    states: Mapping[str, pd.DataFrame],
+    rows: pd.DataFrame,
+    ahead: Conditions,
+    placard_kpa: NDArray[np.float64],
 ) -> dict[str, Any]:
     """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
 
     Parameters
     ----------
-    book : Logbook
-    vehicle_id : str
+    units : str
+        ``"us"`` or ``"metric"``.
     states : mapping of str to DataFrame
         The vehicle's rows of ``outlook.present_state`` by name of a removal depth, the first being where the
         control begins.
     rows : DataFrame
         The vehicle's rows of the forecast, with ``label``.
+    ahead : Conditions
+        What the tires are taken to go on with.
+    placard_kpa : ndarray, shape (4,)
+        For LF, RF, LR, RR. [kPa]
 
     Returns
     -------
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
-    from tirelife.inflation import placard_at
     from tirelife.outlook import crossing_quantiles
-    from tirelife.wear import conditions_ahead
 
-    units = book.units
     depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
     begin = next(iter(states))
     removals = {name: float(state["removal_depth_mm"].iloc[0]) for name, state in states.items()}
@@ -94,10 +98,8 @@ def slider_state(
     }
     first = now.iloc[0]
     year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
-    ahead = conditions_ahead(book, vehicle_id)
     controls, weights = _driving(ahead, units)
-    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
-    pressure, control = _pressure(units, np.asarray(placard, dtype=float), ahead.pressure)
+    pressure, control = _pressure(units, placard_kpa, ahead.pressure)
     step = 100.0
     year = float(np.clip(np.floor(year / step + 0.5) * step, 500, 100_000))
     word = LABELS[distance_unit]
@@ -118,7 +120,7 @@ def slider_state(
     )
     reach = float(rows["km_left_p90"].max()) * 1.05 if rows["km_left_p90"].notna().any() else 1000.0
     return {
-        "as_of": book.as_of.strftime("%Y-%m-%d"),
+        "as_of": rows["as_of"].iloc[0].strftime("%Y-%m-%d"),
         "units": units,
         "distance_word": word,
         "distance_unit": distance_unit,
@@ -139,7 +141,7 @@ def slider_state(
         "assumed": _assumed(year, word, removals[begin], units),
         "paths": {
             row["position"]: {
-                "odometer_km": row["odometer_km"],
+                "odometer_km": _number(row["odometer_km"]),
                 "depth_mm": row["depth_now_mm"],
                 "reach_km": max(reach, 1.0),
             }
@@ -212,7 +214,7 @@ def _rotations(
         "log": log,
         "none": {p: [None, None] for p in log},
     }
-    options = [["as in the log", "log"], ["no more", "none"]]
+    options = [["as now", "log"], ["none", "none"]]
     for every in INTERVALS[units]:
         km = convert(every, unit, "km")
         rotations[_name(every)] = {p: [km, km] for p in log}

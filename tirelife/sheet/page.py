@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["PAPERS", "customer_page", "lead", "page"]
+__all__ = ["PAPERS", "compose_page", "customer_page", "lead"]
 
 PAPERS: Final = {"letter": 986, "a4": 1052}
 """Papers, and the height between margins of 9 mm that a page may fill on each [CSS px, 96 to the inch]."""
@@ -77,10 +77,10 @@ def customer_page(
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
     answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, order=order)
-    return page(answer, paper=paper, bundle=bundle, drawing=drawing)
+    return compose_page(answer, paper=paper, bundle=bundle, drawing=drawing)
 
 
-def page(
+def compose_page(
     answer: Answer,
     *,
     paper: str | None = None,
@@ -238,7 +238,8 @@ def _controls(answer: Answer) -> str:
 
 def _json(data: Any) -> str:
     """JSON that can stand inside an element: no "<" is left in it."""
-    return json.dumps(data, separators=(",", ":"), ensure_ascii=False, default=_plain).replace("<", "\\u003c")
+    text = json.dumps(data, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=_plain)
+    return text.replace("<", "\\u003c")
 
 
 def _plain(value: Any) -> Any:

@@ -30,7 +30,7 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1056) ->
     Parameters
     ----------
     html : str
-        From :func:`tirelife.sheet.page`.
+        From :func:`tirelife.sheet.compose_page`.
     kind : str
         ``"pdf"``, on the page's own paper, or ``"png"``, a picture of it for a phone.
     width, height : int

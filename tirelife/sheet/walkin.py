@@ -1,0 +1,138 @@
+"""A walk-in's answer: one visit, no history, the same page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.logbook import ROAD_POSITIONS
+from tirelife.sheet import words
+from tirelife.sheet.answer import (
+    POSITION_WORDS,
+    Answer,
+    axle_shares,
+    band_ahead,
+    overall_of,
+    urgent,
+)
+from tirelife.sheet.assume import removal_depths, slider_state
+from tirelife.sheet.interactive import recompute
+from tirelife.units import convert
+
+__all__ = ["walkin_answer", "walkin_page"]
+
+PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
+"""Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
+Special Study of 2001. [kPa]"""
+OFFERED: Final = 3
+"""Removal depths that a walk-in's control offers: each takes a projection of its own."""
+GROOVES: Final = {
+    1: ("center",),
+    2: ("outer", "inner"),
+    3: ("outer", "center", "inner"),
+    4: ("outer", "outer_mid", "inner_mid", "inner"),
+    5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
+}
+
+
+def walkin_answer(
+    depths_mm: Sequence[float | Sequence[float]],
+    *,
+    units: str = "us",
+    order: str | None = None,
+    name: str = "Your car",
+    removal_mm: float | None = None,
+    **facts: Any,
+) -> Answer:
+    """Gather the answer to a walk-in.
+
+    Parameters
+    ----------
+    depths_mm : sequence
+        Depths by wheel, LF, RF, LR, RR, each a depth or the depths of its grooves from the outside inwards.
+        [mm]
+    units, order : str
+        As for :class:`~tirelife.sheet.Answer`.
+    name : str
+        What to call the car.
+    removal_mm : float, optional
+        Depth at which a tire comes off; 2/32 inch by default. [mm]
+    **facts
+        What else is known, as :func:`tirelife.outlook.walk_in` takes it: ``new_depth_mm``, ``distance_km``,
+        ``km_per_year``, ``treadwear_grade``, ``drive``, ``profile``, ``rotated``, ``prior``, ``as_of``.
+
+    Raises
+    ------
+    InputError
+        If a value cannot be, naming it.
+    """
+    from tirelife.driving import default_profile
+    from tirelife.outlook import REMOVAL_DEPTH_MM, walk_in
+    from tirelife.wear import CAUSES, Vehicle
+    from tirelife.wear import walk_in as conditions
+
+    removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
+    offered = list(removal_depths(removal_mm, units).items())[:OFFERED]
+    answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in offered}
+    states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
+    first = next(iter(answers.values()))
+    rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
+    rows["tire_line"] = ""
+    vehicle = Vehicle.of_drive(facts.get("drive") or "front")
+    ahead = conditions(facts.get("profile") or default_profile(), vehicle)
+    sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA))
+    shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
+    parts = shares.melt("position", var_name="cause", value_name="severity")
+    as_of = rows["as_of"].iloc[0]
+    given = [np.atleast_1d(np.asarray(values, dtype=float)).tolist() for values in depths_mm]
+    new = facts.get("new_depth_mm")
+    depths = [
+        {"position": p, "groove": groove, "depth_mm": d, "new_depth_mm": float(new or np.nan)}
+        for p, values in zip(ROAD_POSITIONS, given, strict=False)
+        for groove, d in zip(GROOVES[len(values)], values, strict=True)
+    ]
+    known = rows[rows["odometer_km"].notna()]
+    readings = known.assign(date=as_of, depth_mm=known["depth_now_mm"])
+    told = first.assumptions
+    assumed = told.loc[~told["source"].str.contains("as told|NHTSA|judged"), "assumption"].tolist()
+    return Answer(
+        vehicle=name,
+        units=units,
+        order=order or words.in_order(units),
+        as_of=as_of,
+        odometer_km=float("nan"),
+        removal_mm=removal_mm,
+        depths=pd.DataFrame(depths, columns=["position", "groove", "depth_mm", "new_depth_mm"]),
+        measured=as_of,
+        tires=rows,
+        overall=overall_of(recompute(sliders, {})),
+        readings=readings[["label", "odometer_km", "date", "depth_mm"]],
+        band=band_ahead(known, removal_mm),
+        causes=axle_shares(parts, "severity"),
+        changes=pd.DataFrame(),
+        next_steps=(),
+        how=(
+            "This comes from one visit, so it leans on published figures for cars like this, and its range "
+            "is wide.",
+            f"We had no facts on: {words.joined(assumed)}; for these we took what is usual."
+            if assumed
+            else "",
+            "A second visit will tell how fast these tires wear, and narrow the range.",
+        ),
+        urgent=urgent(rows),
+        assumed=str(sliders["assumed"]),
+        sliders=sliders,
+    )
+
+
+def walkin_page(
+    depths_mm: Sequence[float | Sequence[float]], *, paper: str | None = None, **facts: Any
+) -> str:
+    """Make the page of a walk-in; see :func:`walkin_answer`."""
+    from tirelife.sheet.page import compose_page
+
+    return compose_page(walkin_answer(depths_mm, **facts), paper=paper)
