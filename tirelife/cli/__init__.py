@@ -21,6 +21,7 @@ COMMANDS = {
     "sheet": "make a customer's page for one vehicle",
     "walkin": "answer from one visit, with no history",
     "tread": "read the wear pattern of a vehicle's tires and say what to check next",
+    "align": "work out toe, camber and sideways slip from a tape and a level",
     "rotate": "compare rotation plans and write out the moves",
     "trips": "reduce recorded trips to driving habits",
     "fit": "fit wear rates and say whether to trust them",
