@@ -10,17 +10,13 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.export import safe_cell, whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed, parse
-from tirelife.logbook.schema import SCHEMA, Column, inside_name
+from tirelife.logbook.schema import SCHEMA, inside_name
 from tirelife.logbook.sources import STORE_NAME, read_texts
 from tirelife.logbook.store import (
     STORED,
@@ -28,17 +24,14 @@ from tirelife.logbook.store import (
     audit,
     backup,
     create_tables,
+    insert_texts,
     is_store,
-    plain,
-    quoted,
     read_store,
     store_errors,
     stored_columns,
     watch,
 )
-from tirelife.logbook.textfile import Cells, TextTable
-from tirelife.logbook.values import numbers, uses_decimal_comma
-from tirelife.units import KINDS
+from tirelife.logbook.textfile import TextTable
 
 __all__ = ["convert_logbook", "create_logbook"]
 
@@ -174,7 +167,7 @@ def _write_store(
                 "insert into tables values (?, ?, ?)", (table, json.dumps(header), int(table in texts))
             )
             if table in texts:
-                _insert(connection, texts[table], columns[table])
+                insert_texts(connection, texts[table], columns[table])
         if history is not None and history.exists():
             _restore_history(connection, history)
         counts = {name: len(text.rows) for name, text in texts.items()}
@@ -186,62 +179,6 @@ def _write_store(
         watch(connection, columns)
         connection.execute("commit")
         connection.execute("vacuum")
-
-
-def _insert(connection: sqlite3.Connection, text: TextTable, columns: dict[str, Column]) -> None:
-    """Insert all records of a table: values, and the text of each cell that is not written the plain way."""
-    n = len(text.rows)
-    values: list[NDArray[np.object_]] = []
-    names: list[str] = []
-    written: list[dict[str, str]] = [{} for _ in range(n)]
-    extra: list[dict[str, str]] = [{} for _ in range(n)]
-    for name, cells in text.cells.items():
-        exact = cells.text()
-        if text.as_written is not None and name in columns and columns[name].kind not in ("text",):
-            exact = text.as_written(name)[text.rows]
-        if name not in columns:
-            for record, cell in zip(extra, exact, strict=True):
-                if cell:
-                    record[name] = cell
-            continue
-        stored = _stored(cells, columns[name])
-        column = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
-        usual = np.array([plain(value) for value in stored], dtype=object)
-        differs = usual[cells.codes] != exact if n else np.zeros(0, dtype=bool)
-        for i in np.flatnonzero(differs):
-            written[i][name] = exact[i]
-        names.append(name)
-        values.append(column)
-    marks = ", ".join("?" * (len(names) + 3))
-    listed = ", ".join(map(quoted, ["_row", *names, "_as_written", "_extra"]))
-    records: Iterator[tuple[Any, ...]] = zip(
-        text.rows.tolist(), *values, map(_json, written), map(_json, extra), strict=True
-    )
-    connection.executemany(f"insert into {text.name} ({listed}) values ({marks})", records)
-
-
-def _stored(cells: Cells, column: Column) -> NDArray[np.object_]:
-    """What each distinct word of a column is stored as; None for a blank."""
-    words = [word.strip() for word in cells.words]
-    out = np.full(len(words), None, dtype=object)
-    if column.kind in KINDS or column.kind in ("number", "count"):
-        amounts, _ = numbers(cells.words, uses_decimal_comma(cells.words))
-        for i, amount in enumerate(amounts):
-            if not np.isnan(amount):
-                out[i] = int(amount) if column.kind == "count" else float(amount)
-    elif column.one_of:
-        folded = {choice.lower(): choice for choice in column.one_of}
-        out[:] = [folded.get(word.lower(), word) if word else None for word in words]
-    elif column.kind == "date":
-        out[:] = [word[:10] if word else None for word in words]
-    else:
-        required = column.required and not column.blank
-        out[:] = [word if word or required else None for word in words]
-    return out
-
-
-def _json(record: dict[str, str]) -> str | None:
-    return json.dumps(record, ensure_ascii=False) if record else None
 
 
 def _restore_history(connection: sqlite3.Connection, history: Path) -> None:

@@ -11,23 +11,26 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterator
 from contextlib import closing, contextmanager
+from itertools import repeat
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.export import whole_file
 from tirelife.logbook.schema import SCHEMA, Column
-from tirelife.logbook.textfile import TextTable, cells_of
+from tirelife.logbook.textfile import Cells, TextTable, cells_of
+from tirelife.logbook.values import numbers, uses_decimal_comma
 from tirelife.units import INSIDE, KINDS, convert, split_unit
 
 __all__ = [
-    "STORED", "US", "audit", "backup", "connect", "create_tables", "is_store", "plain", "read_store",
-    "read_tables", "store_errors", "stored_columns", "watch",
+    "STORED", "US", "audit", "backup", "connect", "create_tables", "insert_texts", "is_store", "plain",
+    "read_store", "read_tables", "store_errors", "stored_columns", "watch",
 ]  # fmt: skip
 
 STORED: Final = tuple(name for name in SCHEMA if name != "trips")
@@ -101,7 +104,6 @@ def connect(path: Path, *, write: bool = False) -> Iterator[sqlite3.Connection]:
             "&immutable=1" if quiet and not _may_write(path) else ""
         )
         with closing(sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)) as connection:
-            connection.execute("pragma trusted_schema=off")
             if connection.execute("pragma application_id").fetchone()[0] != _APPLICATION:
                 raise sqlite3.DatabaseError("no such version")
             if connection.execute("pragma user_version").fetchone()[0] != VERSION:
@@ -228,7 +230,7 @@ def watch(connection: sqlite3.Connection, columns: dict[str, dict[str, Column]])
         )
         connection.execute(
             f'create trigger {table}_out after update of "_superseded_by" on {table} '
-            f"begin {note('supersede', 'old')} end"
+            f"""begin {note("' || iif(new._superseded_by < 0, 'withdraw', 'supersede') || '", "old")} end"""
         )
     for table in ("audit", "visits"):
         for deed in ("delete", "update"):
@@ -247,6 +249,64 @@ def plain(value: Any) -> str:
     return str(value)
 
 
+def insert_texts(
+    connection: sqlite3.Connection, text: TextTable, columns: dict[str, Column], visit: int | None = None
+) -> None:
+    """Insert all records of a table: values, and the text of each cell that is not written the plain way."""
+    n = len(text.rows)
+    values: list[NDArray[np.object_]] = []
+    names: list[str] = []
+    written: list[dict[str, str]] = [{} for _ in range(n)]
+    extra: list[dict[str, str]] = [{} for _ in range(n)]
+    for name, cells in text.cells.items():
+        exact = cells.text()
+        if text.as_written is not None and name in columns and columns[name].kind not in ("text",):
+            exact = text.as_written(name)[text.rows]
+        if name not in columns:
+            for record, cell in zip(extra, exact, strict=True):
+                if cell:
+                    record[name] = cell
+            continue
+        stored = _stored(cells, columns[name])
+        column = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
+        usual = np.array([plain(value) for value in stored], dtype=object)
+        differs = usual[cells.codes] != exact if n else np.zeros(0, dtype=bool)
+        for i in np.flatnonzero(differs):
+            written[i][name] = exact[i]
+        names.append(name)
+        values.append(column)
+    marks = ", ".join("?" * (len(names) + 4))
+    listed = ", ".join(map(quoted, ["_row", *names, "_visit", "_as_written", "_extra"]))
+    records: Iterator[tuple[Any, ...]] = zip(
+        text.rows.tolist(), *values, repeat(visit, n), map(_json, written), map(_json, extra), strict=True
+    )
+    connection.executemany(f"insert into {text.name} ({listed}) values ({marks})", records)
+
+
+def _stored(cells: Cells, column: Column) -> NDArray[np.object_]:
+    """What each distinct word of a column is stored as; None for a blank."""
+    words = [word.strip() for word in cells.words]
+    out = np.full(len(words), None, dtype=object)
+    if column.kind in KINDS or column.kind in ("number", "count"):
+        amounts, _ = numbers(cells.words, uses_decimal_comma(cells.words))
+        for i, amount in enumerate(amounts):
+            if not np.isnan(amount):
+                out[i] = int(amount) if column.kind == "count" else float(amount)
+    elif column.one_of:
+        folded = {choice.lower(): choice for choice in column.one_of}
+        out[:] = [folded.get(word.lower(), word) if word else None for word in words]
+    elif column.kind == "date":
+        out[:] = [word[:10] if word else None for word in words]
+    else:
+        required = column.required and not column.blank
+        out[:] = [word if word or required else None for word in words]
+    return out
+
+
+def _json(record: dict[str, str]) -> str | None:
+    return json.dumps(record, ensure_ascii=False) if record else None
+
+
 def read_store(path: Path) -> dict[str, TextTable]:
     """Read the current records of a logbook file as text, one table each."""
     with connect(path) as connection:
@@ -255,7 +315,10 @@ def read_store(path: Path) -> dict[str, TextTable]:
 
 
 def read_tables(
-    connection: sqlite3.Connection, file: str, vehicles: Iterable[str] | None = None
+    connection: sqlite3.Connection,
+    file: str,
+    vehicles: Collection[str] | None = None,
+    tires: Collection[str] = (),
 ) -> dict[str, TextTable]:
     """Read current records from an open file.
 
@@ -264,8 +327,9 @@ def read_tables(
     connection : Connection
     file : str
         Its name, for messages.
-    vehicles : iterable of str, optional
-        Only these vehicles, and the tires that were ever on them.
+    vehicles, tires : collection of str, optional
+        Only what these vehicles need: their records, the tires that were ever on them or are named, and the
+        vehicles where those were.
 
     Returns
     -------
@@ -274,38 +338,42 @@ def read_tables(
         the file, and stays the same.
     """
     out = {}
+    if vehicles is not None:
+        connection.execute("create temp table if not exists wanted_vehicles (id text primary key)")
+        connection.execute("create temp table if not exists wanted_tires (id text primary key)")
+        connection.execute("delete from wanted_vehicles")
+        connection.execute("delete from wanted_tires")
+        connection.executemany("insert into wanted_vehicles values (?)", [(v,) for v in set(vehicles)])
+        connection.executemany("insert into wanted_tires values (?)", [(t,) for t in set(tires)])
+        connection.execute(
+            "insert or ignore into wanted_tires select tire_id from mounts "
+            "where vehicle_id in (select id from wanted_vehicles)"
+        )
     stored = {
-        name: (json.loads(header), present)
-        for name, header, present in connection.execute("select * from tables")
+        name: (json.loads(header), here) for name, header, here in connection.execute("select * from tables")
     }
     for table in STORED:
         header, present = stored[table]
-        where, values = _selection(table, vehicles)
+        where = "" if vehicles is None else _NEEDED.get(table, _NEEDED[""])
         cursor = connection.execute(
-            f'select * from {table} where "_superseded_by" is null{where} order by "_row"', values
+            f'select * from {table} where "_superseded_by" is null{where} order by "_row"'
         )
         names = [entry[0] for entry in cursor.description]
         records = cursor.fetchall()
-        if not records and not present:
-            continue
-        out[table] = _texts(table, f"{file}: {table}", header, names, records)
+        if records or present:
+            out[table] = _texts(table, f"{file}: {table}", header, names, records)
     return out
 
 
-def _selection(table: str, vehicles: Iterable[str] | None) -> tuple[str, list[str]]:
-    if vehicles is None:
-        return "", []
-    wanted = list(vehicles)
-    marks = ", ".join("?" * len(wanted))
-    ever = f"select tire_id from mounts where vehicle_id in ({marks})"
-    if table == "tires":
-        return f" and tire_id in ({ever})", wanted
-    if table == "mounts":
-        return f" and tire_id in ({ever})", wanted
-    if table == "vehicles":
-        others = f"select vehicle_id from mounts where tire_id in ({ever})"
-        return f" and (vehicle_id in ({marks}) or vehicle_id in ({others}))", [*wanted, *wanted]
-    return (f" and vehicle_id in ({marks})", wanted) if table != "gauges" else ("", [])
+_ON_VEHICLE = "vehicle_id in (select id from wanted_vehicles)"
+_NEEDED = {
+    "": f" and {_ON_VEHICLE}",
+    "gauges": "",
+    "tires": " and tire_id in (select id from wanted_tires)",
+    "mounts": " and tire_id in (select id from wanted_tires)",
+    "vehicles": f" and ({_ON_VEHICLE} or vehicle_id in "
+    "(select vehicle_id from mounts where tire_id in (select id from wanted_tires)))",
+}
 
 
 def _texts(
@@ -354,4 +422,5 @@ def audit(path: Path) -> pd.DataFrame:
     """Every change to a logbook file: id, at (UTC), action, table, row, record (JSON)."""
     with connect(path) as connection:
         cursor = connection.execute("select * from audit order by id")
-        return pd.DataFrame(cursor.fetchall(), columns=[entry[0] for entry in cursor.description])
+        frame = pd.DataFrame(cursor.fetchall(), columns=[entry[0] for entry in cursor.description])
+        return frame.astype({"id": "int64", "row": "Int64"})
