@@ -96,15 +96,33 @@ def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()
                 }
             )  # fmt: skip
             rotates = rng.random() < 0.6
-            odometer, day = float(rng.integers(5_000, 60_000)), start + pd.Timedelta(days=int(rng.integers(60)))
-            line = str(rng.choice(list(LINES), p=MIXES["line"][car["mix"]]))
+            odometer, day = (
+                float(rng.integers(5_000, 60_000)),
+                start + pd.Timedelta(days=int(rng.integers(60))),
+            )
             place, depth, rate = {}, {}, {}
-            for p in ROAD:
-                tire = f"T{len(tires):04d}"
-                tires.append({"tire_id": tire, "tire_line": line, "new_depth_mm": 8.0, "price": 120.0})
-                mounts.append((day, odometer, name, tire, p))
-                place[p], depth[tire] = tire, 8.0 + rng.normal(0, 0.08)
-                rate[tire] = -2.6 + effect + car["log_wear"] + LINES[line] + rng.normal(0, fleet.tire_sd)
+
+            def fit_new(
+                day=day,
+                odometer=odometer,
+                name=name,
+                place=place,
+                depth=depth,
+                rate=rate,
+                car=car,
+                effect=effect,
+            ):
+                line = str(rng.choice(list(LINES), p=MIXES["line"][car["mix"]]))
+                for p in ROAD:
+                    if p in place:
+                        mounts.append((day, odometer, name, place[p], "OFF"))
+                    tire = f"T{len(tires):04d}"
+                    tires.append({"tire_id": tire, "tire_line": line, "new_depth_mm": 8.0, "price": 120.0})
+                    mounts.append((day, odometer, name, tire, p))
+                    place[p], depth[tire] = tire, 8.0 + rng.normal(0, 0.08)
+                    rate[tire] = -2.8 + effect + car["log_wear"] + LINES[line] + rng.normal(0, fleet.tire_sd)
+
+            fit_new()
             for _ in range(fleet.visits):
                 km = fleet.visit_km * rng.uniform(0.7, 1.3)
                 odometer, day = odometer + km, day + pd.Timedelta(days=int(km / 55))
@@ -116,8 +134,10 @@ def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()
                         read = depth[tire] + lean + rng.normal(0, fleet.reading_sd_mm)
                         read = max(round(read / fleet.step_mm) * fleet.step_mm, 0.0)
                         depths.append((day, odometer, name, p, groove, round(read, 3)))
-                if rotates:
-                    place = {CROSS[p]: tire for p, tire in place.items()}
+                if min(depth[tire] for tire in place.values()) < 2.5:
+                    fit_new(day, odometer)
+                elif rotates:
+                    place.update({CROSS[p]: tire for p, tire in list(place.items())})
                     mounts += [(day, odometer, name, tire, p) for p, tire in place.items()]
     folder.mkdir(parents=True, exist_ok=True)
     pd.DataFrame(vehicles).to_csv(folder / "vehicles.csv", index=False)
@@ -126,5 +146,7 @@ def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()
         ("mounts", mounts, ["date", "odometer_km", "vehicle_id", "tire_id", "position"]),
         ("depths", depths, ["date", "odometer_km", "vehicle_id", "position", "groove", "depth_mm"]),
     ):
-        pd.DataFrame(rows, columns=columns).round({"odometer_km": 1}).to_csv(folder / f"{table}.csv", index=False)
+        pd.DataFrame(rows, columns=columns).round({"odometer_km": 1}).to_csv(
+            folder / f"{table}.csv", index=False
+        )
     return folder

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import FitError, InputError
-from tirelife.groups.design import adjust_columns, levels, usable_columns
+from tirelife.groups.design import TIRE_COLUMNS, adjust_columns, levels, usable_columns
 from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_ratio
 from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.response import tire_rates
@@ -24,7 +24,6 @@ __all__ = ["GroupComparison", "compare_groups", "compare_rates"]
 MIN_VEHICLES: Final = 3
 """Groups of fewer vehicles are not shown by default: in a group of two each driver can work out the other's
 figure from the total (the rule of three of official statistics, from memory)."""
-_TIRE_COLUMNS: Final = ("tire_line", "size", "treadwear_grade", "made_week", "price", "new_depth_mm")
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +36,9 @@ class GroupComparison:
         Grouping column.
     adjusted_for : tuple of str
     groups : DataFrame
-        group, tires, vehicles, distance_km, raw_mm_per_1000km, rate_mm_per_1000km, lower, upper (adjusted,
-        at the fleet's mix), ratio, ratio_lower, ratio_upper (to the mean of all groups). [mm per 1000 km]
+        group, tires, vehicles, distance_km, raw_mm_per_1000km, rate_mm_per_1000km, lower_mm_per_1000km,
+        upper_mm_per_1000km (adjusted, at the fleet's mix), ratio, ratio_lower, ratio_upper (to the mean of
+        all groups).
     pairs : DataFrame
         group, other, raw_ratio, raw_lower, raw_upper, ratio, lower, upper (each pair alone), family_lower,
         family_upper, p_value (all pairs at once), df, detectable_ratio, different, told_apart, words.
@@ -163,7 +163,7 @@ def _compare(
             "A comparison needs two or more."
         )
     fitted = fit_groups(used, by, adjust_columns(used, by, adjust))
-    least = (1 if by in _TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
+    least = (1 if by in TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
     cars = used.groupby(by)["vehicle_id"].nunique()
     shown = [g for g in fitted.design.groups if cars[g] >= least]
     hidden = len(fitted.design.groups) - len(shown)
@@ -207,7 +207,8 @@ def _pairs(
     level: float,
     power: float,
 ) -> pd.DataFrame:
-    from statsmodels.stats.libqsturng import psturng, qsturng
+    from scipy.stats import studentized_range
+    from statsmodels.stats.libqsturng import qsturng
 
     rows = []
     for a, b in combinations(shown, 2):
@@ -219,7 +220,8 @@ def _pairs(
             critical = float(qsturng(level, len(shown), df)) / np.sqrt(2) if len(shown) > 2 else None
             _, family_low, family_high, *_ = group_ratio(fitted, contrast, critical, level)
             c = critical if critical is not None else np.log(high / value) / se
-            p = float(np.ravel(psturng(abs(np.log(value)) / se * np.sqrt(2), len(shown), df))[0])
+            q = abs(np.log(value)) / se * np.sqrt(2)
+            p = float(studentized_range.sf(q, len(shown), df))
             least = detectable_ratio(se, df, float(c), power)
         else:
             family_low = family_high = p = least = np.nan
@@ -275,7 +277,7 @@ def _groups(
     return pd.DataFrame(
         rows,
         columns=["group", "tires", "vehicles", "distance_km", "raw_mm_per_1000km", "rate_mm_per_1000km",
-                 "lower", "upper", "ratio", "ratio_lower", "ratio_upper"],
+                 "lower_mm_per_1000km", "upper_mm_per_1000km", "ratio", "ratio_lower", "ratio_upper"],
     )  # fmt: skip
 
 

@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError
 
-__all__ = ["PLACES", "Design", "adjust_columns", "build_design", "levels"]
+__all__ = ["PLACES", "TIRE_COLUMNS", "Design", "adjust_columns", "build_design", "levels"]
 
 Floats = NDArray[np.float64]
 
+TIRE_COLUMNS: Final = ("tire_line", "size", "treadwear_grade", "made_week", "price", "new_depth_mm")
+"""Columns of the tires table; tires of several groups may be on one vehicle."""
 PLACES: Final = ("site", "route", "depot", "region")
 """Columns of the vehicles table that are adjusted for wherever a logbook has them."""
 AXLE_START: Final = {"front": 0.74, "rear": -0.3, "all": 0.2}
@@ -88,7 +90,8 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
     by : str
     adjust : sequence of str, optional
         Columns named by the user; by default the tire line, the drive, the vehicle's mass, the axle and
-        the season that each tire ran in, and any column called site, route, depot or region.
+        the season that each tire ran in, and any column called site, route, depot or
+        region; where tires are grouped, the driver group too.
 
     Returns
     -------
@@ -105,6 +108,8 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
         wanted = tuple(adjust)
     else:
         wanted = ("tire_line", "drive", "mass_kg", *PLACES, "axle", "season")
+        if by in TIRE_COLUMNS:
+            wanted = (*wanted, "driver_group")
     kept = []
     for column in wanted:
         if column == by:

@@ -63,7 +63,10 @@ def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str], like: Fitted 
     unit = np.unique(vehicle, return_inverse=True)[1]
     count = np.bincount(unit)
     means = np.column_stack([np.bincount(unit, c) / count for c in design.x.T])
-    spare = len(count) - int(np.linalg.matrix_rank(means, tol=1e-8 * max(len(count), 1)))
+    level = (
+        np.abs(design.x - means[unit]).max(axis=0) < 1e-9
+    )  # columns that are the vehicle's, not the tire's
+    spare = len(count) - int(np.linalg.matrix_rank(means[:, level])) if level.any() else len(count)
     across = bool((used.groupby("vehicle_id")[by].nunique() < 2).all())
     return Fitted(used, y, design, fit, spare, across)
 

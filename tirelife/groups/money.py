@@ -91,7 +91,8 @@ def cost_table(
     Returns
     -------
     DataFrame
-        group, tire_line, tires, price, life_km, life_lower, life_upper, cost_per_1000km, lower, upper, note.
+        group, tire_line, tires, price, life_km, life_lower_km, life_upper_km, cost_per_1000km,
+        cost_lower_per_1000km, cost_upper_per_1000km, note.
         Groups too small to be shown are left out; an unknown price or new depth gives NaN and says so.
 
     Notes
@@ -119,8 +120,8 @@ def cost_table(
             rows.append((group, kind, here, price, *life, *each, note))
     return pd.DataFrame(
         rows,
-        columns=["group", "tire_line", "tires", "price", "life_km", "life_lower", "life_upper",
-                 "cost_per_1000km", "lower", "upper", "note"],
+        columns=["group", "tire_line", "tires", "price", "life_km", "life_lower_km", "life_upper_km",
+                 "cost_per_1000km", "cost_lower_per_1000km", "cost_upper_per_1000km", "note"],
     )  # fmt: skip
 
 
@@ -131,7 +132,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     ----------
     book : Logbook
     comparison : GroupComparison
-        Made from this logbook.
+        Of groups of vehicles, made from this logbook.
     costs : Costs
 
     Returns
@@ -144,6 +145,8 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     from tirelife.groups.why import pressure_excess
     from tirelife.outlook import mileage
 
+    if comparison.by not in book.vehicles:
+        raise InputError(f"savings are for groups of vehicles, not for {comparison.by}; see break_even.")
     shown = shown_groups(comparison)
     used = comparison.tires[comparison.tires["used"]]
     group_of = comparison.tires.drop_duplicates("vehicle_id").set_index("vehicle_id")[comparison.by]
@@ -160,15 +163,16 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         saved, least, most = yearly * (1 - ratio[0]), yearly * (1 - ratio[2]), yearly * (1 - ratio[1])
         rows.append((group, change, basis, float(km_a_year[group]), ratio[0], saved, least, most))
 
+    did = "drove" if comparison.by == "driver_group" else "wore tires"
     for row in comparison.why.to_dict("records"):
         basis = {"habits together": "recorded habits", "total": "all of the difference"}.get(row["part"])
         ratio, low, high = (float(row[c]) for c in ("ratio", "lower", "upper"))
         if basis is None or not np.isfinite(ratio) or ratio == 1:
             continue
         if ratio > 1:
-            add(row["group"], f"drove like {row['other']}", basis, (1 / ratio, 1 / high, 1 / low))
+            add(row["group"], f"{did} like {row['other']}", basis, (1 / ratio, 1 / high, 1 / low))
         else:
-            add(row["other"], f"drove like {row['group']}", basis, (ratio, low, high))
+            add(row["other"], f"{did} like {row['group']}", basis, (ratio, low, high))
     if len(book.pressures):
         excess = pressure_excess(book, used, comparison.by, comparison.level).to_dict("index")
         for group in shown:

@@ -1,0 +1,217 @@
+"""``tirelife groups``: compare driver groups fairly, and what they cost."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+from tirelife.errors import InputError
+from tirelife.units import LABELS, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.groups import GroupComparison
+    from tirelife.logbook import Logbook
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife groups data_synthetic/logbook
+  tirelife groups LOGBOOK --by tire_line --out lines.csv
+  tirelife groups LOGBOOK --fitting 20 --rotation 25 --budget --json
+Ratios are adjusted for tire line, drive, mass, axle and season, and for site, route, depot or region where
+the vehicles table has them. A group differs for many reasons; recorded habits explain some. Use no
+figure of this kind alone to judge a person."""
+
+CAUTIONS = (
+    "A group's wear is not its drivers' doing alone: routes, loads, cars and readings differ too, and many "
+    "are not recorded.",
+    "Do not use these figures alone to reward, discipline or dismiss anyone; show drivers what is recorded "
+    "and ask them first.",
+    "Groups of few vehicles point at persons and are not shown. Local law on data about workers rules.",
+)
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument(
+        "--by", metavar="COLUMN", default="driver_group",
+        help="column of the vehicles or tires table (default: driver_group)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--adjust",
+        metavar="COLUMN",
+        nargs="*",
+        help="adjust for these columns, axle and season, and no others",
+    )
+    parser.add_argument(
+        "--min-vehicles", type=int, metavar="N", help="show no smaller group (default: 3; 1 for tire columns)"
+    )
+    parser.add_argument("--level", type=float, default=0.95, help="of the ranges (default: 0.95)")
+    parser.add_argument("--fitting", type=float, default=0.0, metavar="MONEY", help="fitting, a tire")
+    parser.add_argument("--rotation", type=float, default=0.0, metavar="MONEY", help="one rotation of a set")
+    parser.add_argument(
+        "--interval",
+        type=float,
+        metavar="DISTANCE",
+        help="between rotations (default: 5000 miles, or 8000 km)",
+    )
+    parser.add_argument("--budget", action="store_true", help="add the tires to buy in the coming 12 months")
+    parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
+    parser.add_argument("--out", metavar="FILE", help="write the pairs to this .csv or .parquet")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Compare and write."""
+    if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
+        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
+    if args.interval is not None and not 0 < args.interval < 1e6:
+        raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
+    from tirelife.groups import compare_groups
+    from tirelife.logbook import read_logbook
+
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    comparison = compare_groups(book, args.by, args.adjust, args.level, args.min_vehicles)
+    tables = {name: _shown(table, book.units) for name, table in _tables(book, comparison, args).items()}
+    if args.out:
+        from tirelife.outlook.files import write_table
+
+        write_table(tables["pairs"], args.out)
+        print(f"{len(tables['pairs'])} pairs written to {args.out}", file=sys.stderr)
+    if args.json:
+        print(json.dumps(_plain(book, comparison, tables), indent=2, ensure_ascii=False))
+    elif not args.out:
+        print(_text(book, comparison, tables))
+    return 0
+
+
+def _tables(book: Logbook, comparison: GroupComparison, args: argparse.Namespace) -> dict[str, pd.DataFrame]:
+    """Everything that is written, in inside units."""
+    import numpy as np
+
+    from tirelife.groups import Costs, break_even, cost_table, replacements_by_month, savings
+
+    behind = comparison.groups.set_index("group")[["tires", "vehicles", "distance_km"]]
+    pairs = comparison.pairs.copy()
+    for side in ("group", "other"):
+        for name in behind:
+            pairs[f"{side}_{name}"] = pairs[side].map(behind[name]).to_numpy()
+    tables = {"groups": comparison.groups, "pairs": pairs, "why": comparison.why, "checks": comparison.checks}
+    default = (5000.0, "mi") if book.units == "us" else (8000.0, "km")
+    interval = convert(args.interval or default[0], default[1], "km")
+    costs = Costs(args.fitting, args.rotation, interval)
+    cost = cost_table(comparison, costs)
+    if cost["cost_per_1000km"].notna().any():
+        tables["costs"] = cost
+        if comparison.by == "tire_line":
+            tables["break_even"] = break_even(comparison, costs)
+        else:
+            tables["savings"] = savings(book, comparison, costs)
+    if args.budget:
+        tables["budget"] = replacements_by_month(book, rng=np.random.default_rng(0))
+    return tables
+
+
+def _shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Turn a table into the logbook's units, in values and names."""
+    out = table.copy()
+    if units != "us":
+        return out
+    names = {}
+    per = convert(1.0, "mi", "km")
+    for name in map(str, out.columns):
+        if name.endswith("mm_per_1000km"):
+            out[name] = convert(out[name], "mm", "32nds") * per
+            names[name] = name.replace("mm_per_1000km", "32nds_per_1000mi")
+        elif name.endswith("per_1000km"):
+            out[name] = out[name] * per
+            names[name] = name.replace("per_1000km", "per_1000mi")
+        elif name.endswith("_km") or name == "km_a_year":
+            out[name] = convert(out[name], "km", "mi")
+            names[name] = name.replace("km", "mi")
+    return out.rename(columns=names)
+
+
+def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> dict[str, Any]:
+    return {
+        "by": comparison.by,
+        "adjusted_for": list(comparison.adjusted_for),
+        "level": comparison.level,
+        "as_of": f"{book.as_of:%Y-%m-%d}",
+        "units": book.units,
+        "groups_not_shown": comparison.hidden,
+        **{
+            name: json.loads(table.to_json(orient="records", date_format="iso", double_precision=6))
+            for name, table in tables.items()
+        },
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> str:
+    us = book.units == "us"
+    far, wear = ("mi", "32nds_per_1000mi") if us else ("km", "mm_per_1000km")
+    adjusted = ", ".join(comparison.adjusted_for) or "nothing"
+    unit = f"{'32nds' if us else 'mm'} a 1,000 {LABELS[far]}"
+    lines = [
+        f"{comparison.by}, to {book.as_of:%Y-%m-%d}; adjusted for {adjusted}",
+        "",
+        f"{'group':<24}{'tires':>6}{'vehicles':>10}{LABELS[far]:>12}{'raw':>8}{'adjusted':>10}  range,"
+        f" {unit}",
+    ]
+    for g in tables["groups"].to_dict("records"):
+        lines.append(
+            f"{g['group']:<24}{g['tires']:>6}{g['vehicles']:>10}{g[f'distance_{far}']:>12,.0f}{g[f'raw_{wear}']:>8.3f}"
+            f"{g[f'rate_{wear}']:>10.3f}  {g[f'lower_{wear}']:.3f} to {g[f'upper_{wear}']:.3f}"
+        )
+    if comparison.hidden:
+        lines.append(f"{comparison.hidden} smaller group(s) not shown")
+    lines += ["", "pairs: raw ratio, adjusted ratio with its range alone, and with all pairs held at once"]
+    for p in tables["pairs"].to_dict("records"):
+        lines += [
+            f"  {p['group']} / {p['other']}: raw {p['raw_ratio']:.2f}; adjusted {p['ratio']:.2f}, "
+            f"{p['lower']:.2f} to {p['upper']:.2f}; {p['family_lower']:.2f} to {p['family_upper']:.2f}",
+            f"    {p['words']}",
+        ]
+    lines += ["", "why (ratios multiply to the total)"]
+    for (group, other), parts in tables["why"].groupby(["group", "other"], sort=False):
+        said = [
+            f"{r['part']} {r['ratio']:.2f} ({r['lower']:.2f} to {r['upper']:.2f})"
+            for r in parts.to_dict("records")
+            if r["part"] in ("total", "habits together", "not explained")
+        ]
+        lines.append(f"  {group} / {other}: {'; '.join(said)}")
+    if "costs" in tables:
+        names = [f"cost{end}_per_1000{far}" for end in ("", "_lower", "_upper")]
+        lines += ["", f"tire cost a 1,000 {LABELS[far]}, a vehicle"]
+        for c in tables["costs"].to_dict("records"):
+            cost, low, high = (c[name] for name in names)
+            span = f"{cost:.2f} ({low:.2f} to {high:.2f})"
+            lines.append(f"  {c['group']:<24}{c['tire_line']:<24}{span}  {c['note']}")
+    if "break_even" in tables:
+        lines += ["", "break-even", *(f"  {words}" for words in tables["break_even"]["words"])]
+    if "savings" in tables and len(tables["savings"]):
+        lines += ["", "saved a year, if"]
+        for s in tables["savings"].to_dict("records"):
+            span = f"{s['saved_a_year']:.0f} ({s['lower']:.0f} to {s['upper']:.0f})"
+            lines.append(f"  {s['group']} {s['change']} ({s['basis']}): {span}")
+    if "budget" in tables:
+        lines += ["", "tires to buy: month from, expected (80 % range), so far"]
+        for b in tables["budget"].to_dict("records"):
+            lines.append(
+                f"  {b['from_date']:%Y-%m-%d}  {b['expected']:.1f} ({b['lower']:.0f} to {b['upper']:.0f})"
+                f"  {b['expected_so_far']:.1f}"
+            )
+    failed = tables["checks"][~tables["checks"]["passed"].astype(bool)]
+    lines += ["", "checks that failed" if len(failed) else "all checks passed"]
+    lines += [
+        f"  {c['check']}: {c['value']:g} (limit {c['limit']}). {c['advice']}"
+        for c in failed.to_dict("records")
+    ]
+    return "\n".join([*lines, "", *CAUTIONS])
