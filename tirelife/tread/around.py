@@ -62,10 +62,8 @@ def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[s
             for around in p.AROUND_MM:
                 weight = chance * share / len(p.AROUND_MM)
                 parts["cupping"].append((weight, _scatter(left, var, around * load)))
-        for low in p.FLAT_MM:
-            for spot in range(len(left)):
-                weight = chance / len(p.FLAT_MM) / len(left)
-                parts["flat_spot"].append((weight, _lowered(left, var, low, spot)))
+        logs = _lowered(left, var, p.FLAT_MM)
+        parts["flat_spot"] += [(chance / logs.size, float(log)) for log in logs.ravel()]
     top = max(log for terms in parts.values() for _, log in terms)
     found = {name: sum(w * float(np.exp(log - top)) for w, log in terms) for name, terms in parts.items()}
     largest = max(found.values())
@@ -83,8 +81,8 @@ def _scatter(left: NDArray[np.float64], var: float, load: NDArray[np.float64]) -
     return float(-0.5 * (scale + total / var - spread))
 
 
-def _lowered(left: NDArray[np.float64], var: float, low: float, spot: int) -> float:
-    """Log likelihood of residuals with one spot lower by so much across the tread."""
-    shift = -low * (np.eye(len(left))[spot] - 1 / len(left))
-    total = float(np.square(left - shift[:, None]).sum())
-    return float(-0.5 * ((len(left) - 1) * left.shape[1] * np.log(var) + total / var))
+def _lowered(left: NDArray[np.float64], var: float, low: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Log likelihood of residuals with one spot (rows) lower by some depths (columns) across the tread."""
+    spots, grooves = left.shape
+    total = np.square(left).sum() + 2 * np.outer(left.sum(axis=1), low) + grooves * low**2 * (1 - 1 / spots)
+    return np.asarray(-0.5 * ((spots - 1) * grooves * np.log(var) + total / var))

@@ -31,6 +31,7 @@ _PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_we
 _ANGLE: Final = ("none", "toe_in", "toe_out", "camber_outer", "camber_inner")
 _USUAL_WEAR_MM: Final = 4.0
 _FREE_LEVEL_MM2: Final = 100.0
+_UNREAD_CUPS_MM: Final = 0.25
 _Tables = dict[tuple[str, str, bool], NDArray[np.float64]]
 
 
@@ -70,12 +71,16 @@ class Wheel:
 
 
 class _State(NamedTuple):
-    """One state of an axle, of one kind: its cause, what it does to either wheel, its odds against none."""
+    """One state of an axle, of one kind: its cause, what it does to either wheel, its odds against none.
+
+    ``marks`` is False where the cause is felt but has worn too little for a gauge.
+    """
 
     cause: str
     left: str
     right: str
     odds: float
+    marks: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,29 +161,25 @@ def _axle(
 ) -> _Axle:
     driven = drive in (name, "all")
     pressure, angle, around = _states(name, driven, odds)
+    if any(f.kind == "feathered_edge" and f.position in pair for f in findings):
+        # A feathered edge is felt before wear is seen (Villager service text).
+        angle += [_State(toe, toe, toe, odds["toe felt only"], False) for toe in ("toe_in", "toe_out")]
     here = [wheels.get(position) for position in pair]
     size = _sizes([wheel for wheel in here if wheel is not None])
     tables = [None if wheel is None else _tables(wheel, driven) for wheel in here]
     spots = [
-        spot_likelihoods(wheel.spots, wheel.reading_sd_mm)
-        if wheel is not None
-        else dict.fromkeys(("none", "cupping", "flat_spot"), 1.0)
+        spot_likelihoods(None, 0.0) if wheel is None else spot_likelihoods(wheel.spots, wheel.reading_sd_mm)
         for wheel in here
     ]
     weight = np.empty((len(pressure), len(angle), len(around)))
+    profiles: dict[tuple[bool, bool], NDArray[np.float64]] = {}
     for k, third in enumerate(around):
         cups = (third.left == "cupping", third.right == "cupping")
+        if cups not in profiles:
+            profiles[cups] = _profiles(tables, pressure, angle, cups, size)
         seen = spots[0][third.left] * spots[1][third.right]
         seen *= _sign_chance(findings, pair, third, ("cups", "flat_spot"))
-        for j, second in enumerate(angle):
-            for i, first in enumerate(pressure):
-                grid = np.ones((1, 1))
-                for table, s1, s2, cup in zip(
-                    tables, (first.left, first.right), (second.left, second.right), cups, strict=True
-                ):
-                    if table is not None:
-                        grid = grid * table[s1, s2, cup]
-                weight[i, j, k] = third.odds * seen * _average(grid, size)
+        weight[:, :, k] = third.odds * seen * profiles[cups]
     for j, second in enumerate(angle):
         chance = _record(toe_mm, p.TOE_MM, second.cause if second.cause.startswith("toe") else "none")
         chance *= _sign_chance(findings, pair, second, ("feathered_edge",))
@@ -194,6 +195,26 @@ def _axle(
                 chance *= _record(wheel.pressure_ratio, p.PRESSURE_RATIO, state)
         weight[i] *= first.odds * chance
     return _Axle(pressure, angle, around, weight / weight.sum(), pair)
+
+
+def _profiles(
+    tables: list[_Tables | None],
+    pressure: list[_State],
+    angle: list[_State],
+    cups: tuple[bool, bool],
+    size: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Likelihood of both wheels' profiles for each pressure and angle state of their axle."""
+    out = np.empty((len(pressure), len(angle)))
+    for i, first in enumerate(pressure):
+        for j, second in enumerate(angle):
+            grid = np.ones((1, 1))
+            marked = (second.left, second.right) if second.marks else ("none", "none")
+            for table, s1, s2, cup in zip(tables, (first.left, first.right), marked, cups, strict=True):
+                if table is not None:
+                    grid = grid * table[s1, s2, cup]
+            out[i, j] = _average(grid, size)
+    return out
 
 
 def _states(
@@ -223,6 +244,16 @@ def _states(
         *wheels("flat_spot", "flat_spot", "flat_spot"),
     ]
     return pressure, angle, around
+
+
+def _wheel_spread() -> NDArray[np.float64]:
+    """Chance of each amplitude at a wheel (columns) given the axle's (rows)."""
+    log = np.log(p.AMPLITUDES)
+    kernel = np.exp(-0.5 * ((log[None, :] - log[:, None]) / p.WHEEL_LOG_SD) ** 2)
+    return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
+
+
+_SPREAD: Final = _wheel_spread()
 
 
 def _natural(wear_mm: float, settled: bool) -> NDArray[np.float64]:
@@ -260,59 +291,61 @@ def _tables(wheel: Wheel, driven: bool) -> _Tables:
     Shape (amplitudes, amplitudes); 1 along the axis of a state that takes nothing.
     """
     read = np.isfinite(wheel.depth_mm) & (wheel.variance_mm2 > 0)
+    first, at_first = _stack(_PRESSURE, driven)
+    second, at_second = _stack(_ANGLE, driven)
     logs: dict[tuple[str, str, bool], NDArray[np.float64]] = {}
-    spread = _wheel_spread()
     for cup in (False, True):
         cover = _natural(wheel.wear_mm, wheel.settled) + np.diag(np.where(read, wheel.variance_mm2, 0.0))
         if cup:
             cover = cover + np.diag(_cup_scatter(wheel))
         root = np.linalg.cholesky(cover[np.ix_(read, read)])
-        scale = float(np.log(np.diag(root)).sum())
-        seen = np.linalg.solve(root, np.where(read, wheel.depth_mm, 0.0)[read])
-        for s1 in _PRESSURE:
-            for s2 in _ANGLE:
-                total = None
-                for one in _shapes(s1, driven):
-                    for two in _shapes(s2, driven):
-                        away = (
-                            seen
-                            - _taken(one, root, read, s1)[:, None, :]
-                            - _taken(two, root, read, s2)[None, :, :]
-                        )
-                        log = -0.5 * np.square(away).sum(axis=-1) - scale + np.log(one.share * two.share)
-                        total = log if total is None else np.logaddexp(total, log)
-                logs[s1, s2, cup] = np.asarray(total)
+        one = np.linalg.solve(root, (wheel.depth_mm - first)[:, read].T).T
+        two = np.linalg.solve(root, second[:, read].T).T
+        square = (one**2).sum(axis=1)[:, None] - 2 * one @ two.T + (two**2).sum(axis=1)[None, :]
+        log = -0.5 * square - float(np.log(np.diag(root)).sum())
+        for s1, rows in at_first.items():
+            for s2, columns in at_second.items():
+                logs[s1, s2, cup] = np.logaddexp.reduce(
+                    [
+                        log[r : r + n1, c : c + n2] + np.log(share1 * share2)
+                        for r, n1, share1 in rows
+                        for c, n2, share2 in columns
+                    ]
+                )
     top = max(float(table.max()) for table in logs.values())
     out = {}
     for (s1, s2, cup), log in logs.items():
         table = np.exp(log - top)
-        table = spread @ table if s1 != "none" else table
-        out[s1, s2, cup] = table @ spread.T if s2 != "none" else table
+        table = _SPREAD @ table if s1 != "none" else table
+        out[s1, s2, cup] = table @ _SPREAD.T if s2 != "none" else table
     return out
 
 
-def _taken(
-    shape: p.Shape, root: NDArray[np.float64], read: NDArray[np.bool_], state: str
-) -> NDArray[np.float64]:
-    amounts = np.zeros(1) if state == "none" else p.AMPLITUDES
-    depth = np.outer(amounts, np.array(shape.depth)[read])
-    return np.asarray(np.linalg.solve(root, depth.T).T)
+def _stack(
+    states: tuple[str, ...], driven: bool
+) -> tuple[NDArray[np.float64], dict[str, list[tuple[int, int, float]]]]:
+    """Depths by groove for every state, shape and amplitude; and by state: first row, rows, share of each
+    shape.
+    """
+    parts: list[NDArray[np.float64]] = []
+    where: dict[str, list[tuple[int, int, float]]] = {}
+    row = 0
+    for state in states:
+        amounts = np.zeros(1) if state == "none" else p.AMPLITUDES
+        for shape in _shapes(state, driven):
+            parts.append(np.outer(amounts, shape.depth))
+            where.setdefault(state, []).append((row, len(amounts), shape.share))
+            row += len(amounts)
+    return np.concatenate(parts), where
 
 
 def _cup_scatter(wheel: Wheel) -> NDArray[np.float64]:
     """What cups add to the variance of groove means, more at the edges [mm²]."""
     count = 1 if wheel.spots is None or len(wheel.spots) < 2 else len(wheel.spots)
-    around = 0.5**2
+    around = _UNREAD_CUPS_MM**2
     if wheel.spots is not None and count > 1:
         around = max(float(np.mean(wheel.spots.var().to_numpy(float))) - wheel.reading_sd_mm**2, 0.0)
     return np.asarray(around / count * np.array([0.5, 0.2, 0.0, 0.2, 0.5]))
-
-
-def _wheel_spread() -> NDArray[np.float64]:
-    """Chance of each amplitude at a wheel (columns) given the axle's (rows)."""
-    log = np.log(p.AMPLITUDES)
-    kernel = np.exp(-0.5 * ((log[None, :] - log[:, None]) / p.WHEEL_LOG_SD) ** 2)
-    return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
 
 
 def _sizes(wheels: list[Wheel]) -> NDArray[np.float64]:

@@ -42,7 +42,11 @@ class Shape:
 
 
 CENTER: Final = (Shape((0.0, -0.5, -1.0, -0.5, 0.0), 0.7), Shape((0.0, -0.15, -1.0, -0.15, 0.0), 0.3))
-LOW: Final = (Shape((-1.0, -0.55, 0.0, -0.55, -1.0), 0.65), Shape((-0.5, -1.0, 0.0, -1.0, -0.5), 0.35))
+LOW: Final = (
+    Shape((-1.0, -0.55, 0.0, -0.55, -1.0), 0.4),
+    Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.3),
+    Shape((-0.5, -1.0, 0.0, -1.0, -0.5), 0.3),
+)
 """Low pressure wears the ribs next to the edges, and then the edges."""
 SHOULDERS: Final = (Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.6), Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4))
 EDGE: Final = (-1.0, -0.4, -0.1, 0.0, 0.0)
@@ -56,8 +60,8 @@ DRIVEN_TOE_CENTER: Final = Shape((-0.2, -0.6, -1.0, -0.6, -0.2), 0.1)
 
 AMPLITUDES: Final = np.geomspace(0.35, 6.0, 9)
 """Depths that a cause may have taken from the rib it wears most [mm]."""
-AMPLITUDE_MEDIAN: Final = 1.4
-AMPLITUDE_LOG_SD: Final = 0.65
+AMPLITUDE_MEDIAN: Final = 1.25
+AMPLITUDE_LOG_SD: Final = 0.7
 WHEEL_LOG_SD: Final = 0.3
 """Spread of the logarithm of what one cause does to the two wheels of an axle."""
 
@@ -83,6 +87,7 @@ ODDS: Final[Mapping[str, float]] = {
     "toe_out front": 0.07,
     "toe_in rear": 0.05,
     "toe_out rear": 0.05,
+    "toe felt only": 0.06,
     "camber one": 0.03,
     "camber both": 0.01,
     "cupping free both": 0.06,
@@ -91,14 +96,15 @@ ODDS: Final[Mapping[str, float]] = {
     "cupping driven one": 0.012,
     "flat_spot both": 0.006,
     "flat_spot one": 0.015,
-    "normal_shoulder_wear on both axles": 6.0,
+    "normal_shoulder_wear on both axles": 4.0,
     "low_pressure on both axles": 2.5,
     "high_pressure on both axles": 3.0,
 }
-"""Odds of each cause on an axle against none of its kind (pressure; angle; round the tread), and factors
-for one cause on both axles. ``one`` is each single wheel. Low pressure is near what was found at 336
-filling stations in 2001: 27 % of cars with at least one tire 8 psi low, 13 % with two or more (NHTSA press
-release 46-01). Cups come mostly to wheels that are not driven (Villager service text)."""
+"""Odds of each cause on an axle against none of its kind (pressure; angle; round the tread), and factors for
+one cause on both axles. ``one`` is each single wheel; ``toe felt only`` counts where a feathered edge was
+felt. Low pressure is near what was found at 336 filling stations in 2001: 27 % of cars with at least one
+tire 8 psi low, 13 % with two or more (NHTSA press release 46-01). Cups come mostly to wheels that are not
+driven (Villager service text)."""
 
 PRESSURE_RATIO: Final[dict[str, tuple[float, float]]] = {
     "none": (0.96, 0.07),

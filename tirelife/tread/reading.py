@@ -36,6 +36,10 @@ STEP_COLUMNS: Final = ["vehicle_id", "order", "step", "where", "words"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 
+_TOE: Final = (
+    "Feel the tread for a feathered edge, and have toe measured, with tie rods and bushings looked at, "
+    "before the tires are rotated."
+)
 NEXT_CHECK: Final[dict[str, str]] = {
     "even_wear": "Nothing beyond the usual care.",
     "low_pressure": "Check the pressure cold against the placard; look for a leak; check the load.",
@@ -43,16 +47,14 @@ NEXT_CHECK: Final[dict[str, str]] = {
     "Never bleed a hot tire.",
     "normal_shoulder_wear": "Nothing, if both edges are even all round and the pressures are right. Do not "
     "overinflate to cure it. Hard cornering and overload wear the same ribs.",
-    "toe_in": "Feel the tread for a feathered edge, and have toe measured, with tie rods and bushings looked "
-    "at, before the tires are rotated.",
-    "toe_out": "Feel the tread for a feathered edge, and have toe measured, with tie rods and bushings looked "
-    "at, before the tires are rotated.",
+    "toe_in": _TOE,
+    "toe_out": _TOE,
     "camber": "Have camber measured, and bent or worn parts looked for, before the tires are rotated.",
     "cupping": "Check balance, run-out, wheel bearings, and dampers and springs.",
     "flat_spot": "Check brakes, run-out and balance; ask about a locked wheel or long storage.",
 }
-"""What to check next, after US Army TM 9-2610-200-14, p. 2-12, and TM 5-3820-256-24-3, c, and the service
-texts of the 1997 Mercury Villager and 2006 Pontiac G6."""
+"""What to check next, after US Army TM 9-2610-200-14, p. 2-12, TM 5-3820-256-24-3, c, and the service texts
+of the 1997 Mercury Villager and 2006 Pontiac G6."""
 
 
 def weigh_causes(

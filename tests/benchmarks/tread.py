@@ -1,0 +1,85 @@
+"""Whether the stated probabilities of wear causes hold, on labelled cases; and the pace of the reduction."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pandas as pd
+
+from tests.tread.cases import make_cases
+from tests.tread.score import reliability, score, summary
+from tirelife.logbook import GROOVES
+from tirelife.tread.reduction import reduce_readings
+
+READINGS = 6_600_000
+
+
+def run():
+    rows = []
+    sets = (
+        ("five grooves, six spots, 1/64 in", {"seed": 20261125}),
+        ("three grooves, one spot, 1/32 in", {"seed": 7, "grooves": 3, "spots": 1, "step_mm": 25.4 / 32}),
+    )
+    for words, options in sets:
+        scored = score(make_cases(200, **options))
+        found = summary(scored)
+        note = f"200 labelled cars, {words}"
+        rows += [
+            _row(
+                "tread causes, likeliest is right",
+                found["top-1 accuracy"],
+                "share",
+                f"stated {found['stated']:.3f}",
+                note,
+            ),
+            _row(
+                "tread causes, expected calibration error", found["expected calibration error"], "", "0", note
+            ),
+            _row(
+                "tread causes, Brier score",
+                found["Brier score"],
+                "",
+                f"base rates {found['Brier score of base rates']:.3f}",
+                note,
+            ),
+        ]
+        for line in reliability(scored).itertuples():
+            rows.append(
+                _row(
+                    f"tread causes, stated {line.stated:.3f}",
+                    line.found,
+                    "share found",
+                    f"{line.stated:.3f}",
+                    f"{line.count} wheels and causes; {words}",
+                )
+            )
+    return [*rows, _pace()]
+
+
+def _row(name, figure, unit, against, note):
+    return {"name": name, "figure": round(float(figure), 4), "unit": unit, "against": against, "note": note}
+
+
+def _pace():
+    rng = np.random.default_rng(1)
+    vehicle = np.repeat(np.arange(READINGS // 66), 66)
+    turn = np.tile(np.arange(66), READINGS // 66)
+    frame = pd.DataFrame(
+        {
+            "vehicle_id": pd.Series(np.char.add("V", vehicle.astype(str)), dtype="str"),
+            "position": pd.Series(np.array(["LF", "RF", "LR", "RR"])[turn % 4], dtype="str"),
+            "date": pd.Timestamp("2025-01-01") + pd.to_timedelta(turn // 12 * 90, unit="D"),
+            "odometer_km": vehicle * 10.0 + turn // 12 * 1000,
+            "groove": pd.Series(np.array(GROOVES)[rng.integers(0, 5, len(turn))], dtype="str"),
+            "depth_mm": np.round(rng.uniform(2, 9, len(turn)) / 0.396875) * 0.396875,
+            "gauge_id": pd.Series(np.where(vehicle % 3, "D1", "D2"), dtype="str"),
+            "doubt": pd.Series(np.full(len(turn), ""), dtype="str"),
+        }
+    )
+    begun = time.perf_counter()
+    sums = reduce_readings(frame)
+    seconds = time.perf_counter() - begun
+    return _row(
+        "readings to tire-visits, pandas", seconds, "s", "", f"{len(frame):,} readings, {len(sums):,} rows"
+    )
