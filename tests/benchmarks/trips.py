@@ -153,7 +153,8 @@ def with_duckdb(path: Path) -> pd.DataFrame:
     count(*) filter (speed_mps = 0 and before > 0) as stops, count(*) filter (dt > 1.5) as gaps,
     sum(ds) filter (fine and m < 3) as slow, {", ".join([*parts, *bands, *events])}
     from d group by all"""
-    with duckdb.connect(config={"enable_progress_bar": "false"}) as connection:
+    with duckdb.connect() as connection:
+        connection.execute("set enable_progress_bar = false")
         return connection.sql(query).df()
 
 
