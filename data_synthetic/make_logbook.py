@@ -26,9 +26,9 @@ GROOVES = ("outer", "outer_mid", "center", "inner_mid", "inner")
 ROUNDS = {
     # miles a year, wear against the day rounds, speed shares in five bands,
     # hard starts, stops and turns per 100 miles
-    "day rounds": (15_500, 1.00, (0.16, 0.34, 0.32, 0.16, 0.02), 1.6, 3.1, 4.2),
-    "evening rounds": (12_000, 0.92, (0.14, 0.33, 0.35, 0.17, 0.01), 0.8, 1.9, 2.6),
-    "on call": (21_000, 1.32, (0.10, 0.22, 0.33, 0.27, 0.08), 4.4, 6.8, 9.5),
+    "day rounds": (15_500, 1.00, (0.12, 0.33, 0.35, 0.17, 0.03), 1.6, 3.1, 4.2),
+    "evening rounds": (12_000, 0.92, (0.12, 0.32, 0.36, 0.18, 0.02), 0.8, 1.9, 2.6),
+    "on call": (21_000, 1.32, (0.12, 0.28, 0.33, 0.22, 0.05), 4.4, 6.8, 9.5),
 }
 LINES = {
     # new depth in 32nds, 32nds lost per 1,000 miles on an average wheel, price, treadwear grade, size

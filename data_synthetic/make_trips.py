@@ -20,7 +20,7 @@ ROADS = {
     "main road": (23.5, 1.8, 0.25),
     "dual carriageway": (29.5, 1.2, 0.05),
 }
-DRIVERS = {"V03": ("on call", 2.3, 2.9), "V01": ("day rounds", 1.6, 1.9), "V02": ("evening rounds", 1.2, 1.5)}
+DRIVERS = {"V03": ("on call", 1.7, 2.0), "V01": ("day rounds", 1.4, 1.6), "V02": ("evening rounds", 1.2, 1.4)}
 
 
 def main() -> None:
