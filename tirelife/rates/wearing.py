@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 _MOST: Final = 60
 _STEP: Final = 1.5
 FAR_OFF: Final = 3.0
-"""Standard deviations beyond which a reading, predicted from all others, no longer counts in full."""
+"""Standard deviations from which a reading, predicted from all others, no longer counts in full."""
 
 
 @dataclass(frozen=True)
@@ -183,16 +183,18 @@ def _stride(data: Readings) -> float:
 
 
 def _shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
-    """Noise of each row as a multiple of its own, so that none is further off than FAR_OFF in the end.
+    """Noise of each row as a multiple of its own: over 1 for readings that are far off.
 
-    A bounded pull: a reading beyond c standard deviations gets the variance that puts it at c (Huber's idea,
-    applied to predictions that leave the reading out, so that one bad reading cannot hide itself).
+    A reading z standard deviations from what all others predict keeps its noise up to z = FAR_OFF. From there it
+    gets the noise that makes it fewer standard deviations off, down to one for z = 1.5 FAR_OFF and beyond: it
+    pulls less the further off it is, and does not widen the others' noise. That others predict it keeps one
+    bad reading from hiding itself.
     """
     own = noise * data.noise
-    now = columns.share[:-1] * noise
-    rest = np.maximum(units.away_var - now, 0.0)  # variance of the prediction from all others
-    wanted = (units.away / FAR_OFF) ** 2 - rest
-    return np.asarray(np.clip(wanted / own, 1.0, 1e6))
+    rest = np.maximum(units.away_var - columns.share[:-1] * noise, 0.0)  # of the prediction from all others
+    off = np.abs(units.away) / np.sqrt(own + rest)
+    wanted = (units.away / np.clip(FAR_OFF - 4 / 3 * (off - FAR_OFF), 1.0, FAR_OFF)) ** 2 - rest
+    return np.where(off > FAR_OFF, np.clip(wanted / own, 1.0, 1e6), 1.0)
 
 
 def estimate(
@@ -262,7 +264,10 @@ def estimate(
         new_groups = _group_variances(laws, found)
         shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
         groups, laws = new_groups, _with_groups(laws, new_groups)
-        new_share = _shares(columns, data, units, spreads[0]) if robust and rounds > 2 else share
+        new_share = share
+        if robust and rounds > 2:  # in ever smaller steps: near the edge a weight could swing for ever
+            wanted = _shares(columns, data, units, spreads[0])
+            new_share = share * (wanted / share) ** min(1.0, (10 / rounds) ** 2)
         swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
         share = new_share
         if max(settled, change, shift) < tolerance and (not robust or swing < 0.3):
