@@ -2,6 +2,7 @@
 
 from tirelife.tread.age import AgeAdvice, DateCode, age_advice, read_date_code
 from tirelife.tread.causes import Wheel, weigh_wheels
+from tirelife.tread.correction import correction_factors
 from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
@@ -23,6 +24,7 @@ __all__ = [
     "WheelHistory",
     "age_advice",
     "check_393_75",
+    "correction_factors",
     "grading_depth",
     "measured_toe",
     "measuring_plan",

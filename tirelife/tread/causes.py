@@ -24,7 +24,7 @@ from tirelife.tread import patterns as p
 from tirelife.tread.around import spot_likelihoods
 from tirelife.tread.signs import Finding
 
-__all__ = ["Wheel", "weigh_wheels"]
+__all__ = ["Wheel", "shapes_of", "weigh_wheels"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 _PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_wear")
@@ -266,7 +266,8 @@ def _natural(wear_mm: float, settled: bool) -> NDArray[np.float64]:
     return np.asarray(cover * (1.0 if settled else 3.0) + _FREE_LEVEL_MM2)
 
 
-def _shapes(state: str, driven: bool) -> list[p.Shape]:
+def shapes_of(state: str, driven: bool) -> list[p.Shape]:
+    """Depths by groove that a state of a wheel may take, with the share of each."""
     if state in ("none", ""):
         return [p.Shape((0.0,) * 5, 1.0)]
     if state == "low_pressure":
@@ -332,7 +333,7 @@ def _stack(
     row = 0
     for state in states:
         amounts = np.zeros(1) if state == "none" else p.AMPLITUDES
-        for shape in _shapes(state, driven):
+        for shape in shapes_of(state, driven):
             parts.append(np.outer(amounts, shape.depth))
             where.setdefault(state, []).append((row, len(amounts), shape.share))
             row += len(amounts)

@@ -1,0 +1,70 @@
+"""Correcting a cause as a what-if, groove by groove."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tirelife.logbook import GROOVES
+from tirelife.tread import Wheel, WheelHistory, correction_factors
+from tirelife.tread.correction import wheel_factors
+
+VAR = np.full(5, 0.04)
+
+
+def wheel(extra, wear=3.0):
+    """A tire worn so far everywhere, and more in some grooves."""
+    lost = wear + np.array(extra)
+    return Wheel(8.0 - lost, VAR, float(lost.mean()))
+
+
+def test_toe_corrected_leaves_the_even_wear():
+    # 3 mm everywhere and toe-in's pattern on top, 1.5 mm at the outer edge: 3 / 4.5 of the wear there.
+    factor, reason = wheel_factors(wheel([1.5, 0.6, 0.15, 0, 0]), "toe_in", driven=False)
+    assert factor[0] == pytest.approx(3 / 4.5, abs=0.06)
+    assert factor[4] == pytest.approx(1.0, abs=0.02)
+    assert (np.diff(factor) >= -1e-9).all()
+    assert reason == ""
+
+
+def test_an_even_tread_gains_nothing():
+    for cause in ("toe_in", "toe_out", "low_pressure", "high_pressure", "camber_inner"):
+        assert wheel_factors(wheel([0] * 5), cause, True)[0] == pytest.approx(np.ones(5), abs=1e-9)
+
+
+def test_the_pattern_of_the_other_side_gains_nothing():
+    assert wheel_factors(wheel([0, 0, 0.15, 0.6, 1.5]), "toe_in", False)[0][4] == pytest.approx(1.0, abs=0.02)
+
+
+def test_what_cannot_be_told_says_why():
+    factor, reason = wheel_factors(Wheel(np.full(5, 6.0), VAR), "toe_in", False)
+    assert np.isnan(factor).all()
+    assert "new" in reason
+    one = np.array([np.nan, np.nan, 6.0, np.nan, np.nan])
+    assert wheel_factors(Wheel(one, VAR, 2.0), "toe_in", False)[1] == "one groove was read"
+    assert (wheel_factors(wheel([0] * 5), "cupping", False)[0] == 1).all()
+
+
+def test_the_expected_factor_weighs_the_cause_with_its_probability():
+    history = WheelHistory(
+        "LF",
+        wheel([1.5, 0.6, 0.15, 0, 0]),
+        pd.Timestamp("2025-01-01"),
+        pd.Timestamp("2026-01-01"),
+        2e4,
+        ("T",),
+        "",
+    )
+    causes = pd.DataFrame(
+        {
+            "vehicle_id": "V1",
+            "position": "LF",
+            "cause": ["toe_in", "even_wear"],
+            "side": "",
+            "probability": [0.6, 0.4],
+        }
+    )
+    table = correction_factors(causes, {"V1": {"LF": history}}, {"V1": "front"})
+    assert table["groove"].tolist() == list(GROOVES)
+    assert set(table["cause"]) == {"toe_in"}
+    assert table["expected_factor"].to_numpy() == pytest.approx(1 - 0.6 * (1 - table["factor"].to_numpy()))
+    assert table["factor"].between(0.25, 1).all()
