@@ -95,7 +95,7 @@ def weigh_causes(
     InputError
         If a vehicle is not in the logbook, or findings are given for more than one.
     """
-    wanted = list(book.vehicles["vehicle_id"]) if vehicles is None else list(vehicles)
+    wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicles is None else vehicles))
     drive = book.vehicles.set_index("vehicle_id")["drive"]
     unknown = [vehicle for vehicle in wanted if vehicle not in drive.index]
     if unknown:

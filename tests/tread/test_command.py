@@ -1,0 +1,123 @@
+"""``tirelife tread`` from the command line."""
+
+import json
+
+import pandas as pd
+import pytest
+
+from tests.tread.books import POSITIONS, read_depths, write_book
+from tirelife.cli import main
+from tirelife.logbook import GROOVES
+
+TOE_IN = [4.3, 5.4, 5.9, 6.0, 6.0]
+
+
+@pytest.fixture
+def folder(tmp_path):
+    parts = []
+    for position in POSITIONS:
+        depths = TOE_IN if position in ("LF", "RF") else [6.0] * 5
+        parts.append(read_depths(dict(zip(GROOVES, depths, strict=True)), position=position, gauge="D1"))
+    gauges = pd.DataFrame(
+        {
+            "gauge_id": "D1",
+            "date": "2025-05-01",
+            "kind": "depth",
+            "reading": [5.6, 5.6],
+            "master": 5.0,
+            "unit": "mm",
+        }
+    )
+    tires = pd.DataFrame(
+        {"tire_id": [f"T-{p}" for p in POSITIONS], "tire_line": "A", "new_depth_mm": 8.0, "made_week": "1014"}
+    )
+    return write_book(tmp_path / "book", pd.concat(parts), gauges=gauges, tires=tires)
+
+
+def test_text_says_what_why_how_sure_and_what_next(folder, capsys):
+    assert main(["tread", str(folder), "--vehicle", "V1"]) == 0
+    said = capsys.readouterr().out
+    for words in (
+        "Left front, tire T-LF, read 2025-07-01",
+        "tilt",
+        "toe-in: the outer edge lost",
+        "not known: variation around the tread",
+        "Gauge D1 reads 0.60 deep; that was taken off.",
+        "Measure angles, front axle",
+        "Never bleed a hot tire",
+        "Age: Ten years from manufacture",
+    ):
+        assert words in said
+
+
+def test_json_is_complete_and_finite(folder, capsys):
+    assert main(["tread", str(folder), "--vehicle", "V1", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["depth_unit"] == "mm"
+    assert [w["position"] for w in answer["wheels"]] == list(POSITIONS)
+    front = answer["wheels"][0]
+    assert front["causes"][0]["cause"] == "toe_in"
+    assert 0.5 < front["causes"][0]["probability"] <= 1
+    assert {c["component"] for c in front["components"]} == {"level", "tilt", "crown", "dip", "around"}
+    tilt = next(c for c in front["components"] if c["component"] == "tilt")
+    assert tilt["value_mm"] == pytest.approx(-1.6, abs=0.01)
+    assert front["gauge_bias_mm"] == pytest.approx(0.6)
+    assert answer["gauges"][0]["bias_mm"] == pytest.approx(0.6)
+    assert answer["next"][0]["step"] == "measure angles"
+    assert any("bleed" in words for words in answer["cautions"])
+
+
+def test_findings_are_used(folder, capsys):
+    main(["tread", str(folder), "--vehicle", "V1", "--json"])
+    plain = json.loads(capsys.readouterr().out)
+    found = ["--finding", "LF:feathered_edge:inward", "--finding", "RR:cords"]
+    main(["tread", str(folder), "--vehicle", "V1", "--json", *found])
+    felt = json.loads(capsys.readouterr().out)
+    assert felt["wheels"][0]["causes"][0]["probability"] > plain["wheels"][0]["causes"][0]["probability"]
+    assert felt["next"][0]["step"] == "inspect now"
+    assert felt["next"][0]["where"] == "RR"
+
+
+def test_a_tire_at_the_limit_comes_first(folder, capsys):
+    main(["tread", str(folder), "--vehicle", "V1", "--json"])
+    assert not any(w["worn_out"] for w in json.loads(capsys.readouterr().out)["wheels"])
+    own = folder / "mine.csv"
+    own.write_text("place,depth,unit,source\nUS/Test,3.9,mm,made up for this test\n", encoding="utf-8")
+    main(["tread", str(folder), "--vehicle", "V1", "--json", "--place", "US/Test", "--limits", str(own)])
+    answer = json.loads(capsys.readouterr().out)
+    assert [w["position"] for w in answer["wheels"] if w["worn_out"]] == ["LF", "RF"]
+    assert answer["next"][0]["step"] == "inspect now"
+    assert "qualified person" in answer["next"][0]["words"]
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--vehicle", "V9"], "'V9' is not in the logbook"),
+        (["--vehicle", "V1", "--finding", "LF:wobble"], "unknown kind 'wobble'"),
+        (["--vehicle", "V1", "--place", "Atlantis"], "no removal depth is known for 'Atlantis'"),
+        (["--vehicle", "V1", "--across-tread", "wide"], "wide"),
+        (["--vehicle", "V1", "--date", "2025-01-15"], "no depth was read"),
+        (["--vehicle", "V1", "--limits", "absent.csv"], "cannot be read"),
+    ],
+)
+def test_bad_input_ends_with_2_and_one_message(folder, capsys, options, words):
+    assert main(["tread", str(folder), *options]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert words in err
+
+
+def test_us_logbooks_are_answered_in_32nds(folder, capsys):
+    depths = pd.read_csv(folder / "depths.csv")
+    depths["depth_32nds"] = (depths.pop("depth_mm") / 25.4 * 32).round(1)
+    depths["odometer_mi"] = depths.pop("odometer_km") / 1.609344
+    depths.to_csv(folder / "depths.csv", index=False)
+    for name in ("mounts",):
+        table = pd.read_csv(folder / f"{name}.csv")
+        table["odometer_mi"] = table.pop("odometer_km") / 1.609344
+        table.to_csv(folder / f"{name}.csv", index=False)
+    assert main(["tread", str(folder), "--vehicle", "V1", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["depth_unit"] == "32nds"
+    assert answer["wheels"][0]["causes"][0]["cause"] == "toe_in"

@@ -1,0 +1,139 @@
+"""What each position did to its tires, when tires are moved."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.tread.books import POSITIONS, make_book, read_depths
+from tirelife.logbook import GROOVES
+from tirelife.tread import measured_toe, weigh_causes, wheel_histories
+
+OUTER = np.array([1.8, 0.8, 0.2, 0.0, 0.0])
+
+
+def readings(by_tire, on, date, km):
+    """All four tires where they are on a day."""
+    parts = [
+        read_depths(
+            dict(zip(GROOVES, np.round(by_tire[tire], 1).tolist(), strict=True)), position=p, date=date, km=km
+        )
+        for p, tire in on.items()
+    ]
+    return pd.concat(parts)
+
+
+def rotating_car(folder, visits=4, every_km=8000, measured="before"):
+    """A car with toe-in in front: at each visit its tires are read, and then swapped front to rear."""
+    on = {p: f"T-{p}" for p in POSITIONS}
+    depth = {tire: np.full(5, 8.0) for tire in on.values()}
+    mounts = [("2025-01-01", 10_000, t, p) for p, t in on.items()]
+    parts = []
+    for i in range(visits):
+        day, km = pd.Timestamp("2025-01-01") + pd.Timedelta(days=100 * (i + 1)), 10_000 + every_km * (i + 1)
+        for p, tire in on.items():
+            depth[tire] = depth[tire] - (0.7 + OUTER * 0.6 if p in ("LF", "RF") else 0.5)
+        if measured == "before":
+            parts.append(readings(depth, on, day, km))
+        on = {"LF": on["LR"], "RF": on["RR"], "LR": on["LF"], "RR": on["RF"]}
+        mounts += [(day.strftime("%Y-%m-%d"), km, t, p) for p, t in on.items()]
+        if measured == "after":
+            parts.append(readings(depth, on, day, km))
+    mounts = pd.DataFrame(mounts, columns=["date", "odometer_km", "tire_id", "position"]).assign(
+        vehicle_id="V1"
+    )
+    return make_book(folder, pd.concat(parts), mounts=mounts)
+
+
+@pytest.mark.parametrize("measured", ["before", "after"])
+def test_a_moved_pattern_stays_with_the_axle_that_made_it(tmp_path, measured):
+    # The last visit shows worn outer edges on all four tires; only the front axle made them.
+    book = rotating_car(tmp_path, measured=measured)
+    wheels = wheel_histories(book)["V1"]
+    for position in ("LF", "RF"):
+        change = wheels[position].wheel.depth_mm
+        assert change[0] - change[4] < -2.0
+    for position in ("LR", "RR"):
+        change = wheels[position].wheel.depth_mm
+        assert abs(change[0] - change[4]) < 0.3
+    causes = weigh_causes(book)
+    top = causes.drop_duplicates("position").set_index("position")["cause"]
+    assert top.to_dict() == {"LF": "toe_in", "RF": "toe_in", "LR": "even_wear", "RR": "even_wear"}
+
+
+def test_all_tires_that_ran_on_a_position_count(tmp_path):
+    wheels = wheel_histories(rotating_car(tmp_path))["V1"]
+    assert set(wheels["LF"].tires) == {"T-LF", "T-LR"}
+    assert wheels["LF"].run_km == pytest.approx(4 * 8000)
+    assert wheels["LF"].wheel.wear_mm == pytest.approx(4 * (0.7 + 0.6 * OUTER.mean()), abs=0.1)
+
+
+def test_old_wear_does_not_count(tmp_path):
+    near = wheel_histories(rotating_car(tmp_path), look_back_km=10_000)["V1"]["LF"]
+    assert near.run_km == pytest.approx(2 * 8000)
+
+
+def test_a_first_visit_is_wear_since_new(tmp_path):
+    book = make_book(tmp_path, read_depths({"outer": 5.0, "center": 6.5, "inner": 6.5}))
+    wheel = wheel_histories(book)["V1"]["LF"]
+    assert wheel.wheel.wear_mm == pytest.approx(2.0)
+    assert wheel.from_date == pd.Timestamp("2025-01-01")
+    assert wheel.note == ""
+
+
+def test_a_tire_just_moved_says_where_its_pattern_may_be_from(tmp_path):
+    mounts = pd.DataFrame(
+        {
+            "date": ["2025-01-01", "2025-06-01"],
+            "odometer_km": [10_000, 18_000],
+            "vehicle_id": "V1",
+            "tire_id": "T1",
+            "position": ["LF", "LR"],
+        }
+    )
+    depths = read_depths(
+        {"outer": 5.0, "center": 6.5, "inner": 6.5}, position="LR", date="2025-06-20", km=19_000
+    )
+    wheel = wheel_histories(make_book(tmp_path, depths, mounts=mounts))["V1"]
+    assert set(wheel) >= {"LF"}  # the wear is the left front's: that is where the tire ran
+    assert wheel["LF"].wheel.depth_mm[0] < wheel["LF"].wheel.depth_mm[4]
+    assert "ran at LF before" in wheel["LR"].note
+    assert not wheel["LR"].wheel.settled
+
+
+def test_pressure_counts_by_distance_and_only_where_read(tmp_path):
+    depths = pd.concat([read_depths({"center": 6.0}, position=p) for p in ("LF", "LR")])
+    pressures = pd.DataFrame(
+        {
+            "date": ["2025-01-02", "2025-06-30"],
+            "vehicle_id": "V1",
+            "position": "LF",
+            "pressure_kpa": [184, 184],
+            "state": "cold",
+        }
+    )
+    wheels = wheel_histories(make_book(tmp_path, depths, pressures=pressures))["V1"]
+    assert wheels["LF"].wheel.pressure_ratio == pytest.approx(0.8, abs=0.01)
+    assert np.isnan(wheels["LR"].wheel.pressure_ratio)
+
+
+def test_angles_as_last_measured(tmp_path):
+    alignment = pd.DataFrame(
+        {
+            "date": ["2025-03-01", "2025-06-01"],
+            "odometer_km": [12_000, 18_000],
+            "vehicle_id": "V1",
+            "axle": "front",
+            "toe_mm": [0.5, 4.0],
+            "camber_left_deg": [-0.5, 1.5],
+            "camber_right_deg": [-0.5, -0.4],
+        }
+    )
+    book = make_book(tmp_path, read_depths({"center": 6.0}), alignment=alignment)
+    assert measured_toe(book, "V1") == {"front": 4.0}
+    assert wheel_histories(book)["V1"]["LF"].wheel.camber_deg == 1.5
+
+
+def test_spots_at_the_last_reading_are_kept(tmp_path):
+    cups = [6.0, 5.0, 6.1, 5.1, 6.0, 5.0]
+    book = make_book(tmp_path, read_depths({g: cups for g in GROOVES}, position="LR"))
+    assert wheel_histories(book)["V1"]["LR"].wheel.spots.shape == (6, 5)
