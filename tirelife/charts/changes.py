@@ -19,7 +19,8 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     ----------
     changes : DataFrame
         One row a change, in the order to be drawn: ``change`` (in words), ``before_km``, ``after_km`` (middle
-        of the distance left), ``said`` (the difference in words).
+        of the distance left), ``after_low_km``, ``after_high_km`` (80 % range of the latter), ``said``
+        (the difference in words).
     units : str
         ``"us"`` or ``"metric"``.
     width, step : int
@@ -28,13 +29,14 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     Returns
     -------
     altair chart
-        Open dot: as it is; full dot: after the change; the difference is written at the right.
+        Open dot: as it is; full dot: after the change, on its range; the difference is written at the right.
     """
-    require_columns(changes, ["change", "before_km", "after_km", "said"], table="changes")
-    data = shown(changes[["change", "before_km", "after_km", "said"]], units)
-    before, after = column_in("before_km", units), column_in("after_km", units)
-    low = float(data[[before, after]].min().min())
-    high = float(data[[before, after]].max().max())
+    names = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "said"]
+    require_columns(changes, names, table="changes")
+    data = shown(changes[names], units)
+    before, after, least, most = (column_in(name, units) for name in names[1:5])
+    low = float(data[[before, least]].min().min())
+    high = float(data[[before, most]].max().max())
     room = max(high - low, 0.05 * abs(high), 1.0) * 0.15
     scale = alt.Scale(domain=[max(low - room, 0.0), high + room], nice=False, zero=False)
     y = alt.Y(
@@ -51,7 +53,8 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     def at(column: str) -> Any:
         return alt.X(f"{column}:Q", scale=scale, axis=axis)
 
-    line = base.mark_rule(color=MID, strokeWidth=3).encode(x=at(before), x2=f"{after}:Q")
+    line = base.mark_rule(color=MID, strokeWidth=4).encode(x=at(before), x2=f"{after}:Q")
+    range_ = base.mark_rule(color=INK, strokeWidth=1).encode(x=at(least), x2=f"{most}:Q")
     hollow = base.mark_point(
         shape="circle", size=70, color=INK, fill="white", opacity=1, strokeWidth=1.6
     ).encode(x=at(before))
@@ -59,6 +62,7 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     said = base.mark_text(align="left", dx=6).encode(x=alt.value(width), text="said:N")
     spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
     return finish(
-        (line + hollow + full + said).properties(width=width, height={"step": step}),
-        f"Distance left before and after each change. Open dot: as it is; full dot: after. {spoken}.",
+        (line + range_ + hollow + full + said).properties(width=width, height={"step": step}),
+        "Distance left before and after each change. Open dot: as it is; full dot: after, with a thin line "
+        f"that holds 8 chances in 10. {spoken}.",
     )

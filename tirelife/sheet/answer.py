@@ -137,7 +137,9 @@ def answer_for(
     """
     from tirelife.inflation import placard_at
     from tirelife.outlook import REMOVAL_DEPTH_MM, present_states, project
+    from tirelife.sheet.advice import next_steps
     from tirelife.sheet.assume import removal_depths, slider_state
+    from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
     from tirelife.tread import tire_visits
     from tirelife.wear import causes, conditions_ahead
@@ -181,8 +183,8 @@ def answer_for(
         readings=_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
-        changes=pd.DataFrame(),
-        next_steps=(),
+        changes=change_rows(sliders, ahead, offered(ahead), book.units),
+        next_steps=next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS),
         how=_how(fit, visits, vehicle_id),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),

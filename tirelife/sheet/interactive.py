@@ -39,7 +39,9 @@ def defaults(state: Mapping[str, Any]) -> dict[str, Any]:
     return {control["id"]: control["value"] for control in state["controls"]}
 
 
-def recompute(state: Mapping[str, Any], answers: Mapping[str, Any]) -> dict[str, Any]:
+def recompute(
+    state: Mapping[str, Any], answers: Mapping[str, Any], ratios: Mapping[str, float] | None = None
+) -> dict[str, Any]:
     """Distances and dates under other assumptions.
 
     Parameters
@@ -49,6 +51,8 @@ def recompute(state: Mapping[str, Any], answers: Mapping[str, Any]) -> dict[str,
     answers : mapping
         Control id to value, in the units shown; a control left out stays where it began. Shares of speed need
         not sum to 100; only their proportions count.
+    ratios : mapping of str to float, optional
+        Wear per distance over what it was, by position, in place of what the answers give.
 
     Returns
     -------
@@ -70,7 +74,7 @@ def recompute(state: Mapping[str, Any], answers: Mapping[str, Any]) -> dict[str,
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
     tires: dict[str, dict[str, Any]] = {}
     for position, tire in state["tires"].items():
-        km = _km(state, position, tire, now)
+        km = _km(state, position, tire, now, ratios)
         dates, _ = replacement_dates(km[None, :], as_of, frame, PROBABILITIES)
         tires[position] = {"km": km, "dates": [date.iloc[0] for date in dates]}
     known = {position: tire for position, tire in tires.items() if np.isfinite(tire["km"][2])}
@@ -83,9 +87,16 @@ def recompute(state: Mapping[str, Any], answers: Mapping[str, Any]) -> dict[str,
 
 
 def _km(
-    state: Mapping[str, Any], position: str, tire: Mapping[str, Any], now: Mapping[str, Any]
+    state: Mapping[str, Any],
+    position: str,
+    tire: Mapping[str, Any],
+    now: Mapping[str, Any],
+    ratios: Mapping[str, float] | None,
 ) -> NDArray[np.float64]:
-    here, there = ratio(state, position, now), ratio(state, OTHER_AXLE[position], now)
+    here, there = (
+        ratios[place] if ratios is not None else ratio(state, place, now)
+        for place in (position, OTHER_AXLE[position])
+    )
     stays = np.array([np.nan if v is None else v for v in tire["km"][now["removal"]]], dtype=float) / here
     due, every = state["rotations"][now["rotation"]][position]
     # A spare that takes its turn rests the set: five tires share the work of four.

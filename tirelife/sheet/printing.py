@@ -24,7 +24,7 @@ def find_browser() -> str | None:
     return named or next((found for name in BROWSERS if (found := shutil.which(name))), None)
 
 
-def print_page(html: str, kind: str, *, width: int = 816, height: int = 1056) -> bytes:
+def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) -> bytes:
     """Print a page.
 
     Parameters
@@ -55,7 +55,12 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1056) ->
         )
     if kind == "png":
         # What is for the screen only is left out of a picture too.
-        html = html.replace("@media print {", "@media all {")
+        html = html.replace("@media print {", "html { background: white; } @media all {")
+        html = html.replace(
+            "</style>",
+            "body { padding: 34px !important; width: 816px !important; zoom: 1 !important; }</style>",
+            1,
+        )
     with tempfile.TemporaryDirectory() as folder:
         page, made = Path(folder) / "page.html", Path(folder) / f"page.{kind}"
         page.write_text(html, encoding="utf-8")

@@ -19,6 +19,7 @@ from tirelife.sheet.answer import (
     urgent,
 )
 from tirelife.sheet.assume import removal_depths, slider_state
+from tirelife.sheet.changes import change_rows, offered
 from tirelife.sheet.interactive import recompute
 from tirelife.units import convert
 
@@ -27,6 +28,7 @@ __all__ = ["walkin_answer", "walkin_page"]
 PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
 """Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
 Special Study of 2001. [kPa]"""
+AGAIN: Final = "Come back to have the tread read again in two to three months."
 OFFERED: Final = 3
 """Removal depths that a walk-in's control offers: each takes a projection of its own."""
 GROOVES: Final = {
@@ -75,8 +77,8 @@ def walkin_answer(
     from tirelife.wear import walk_in as conditions
 
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
-    offered = list(removal_depths(removal_mm, units).items())[:OFFERED]
-    answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in offered}
+    limits = list(removal_depths(removal_mm, units).items())[:OFFERED]
+    answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in limits}
     states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
     first = next(iter(answers.values()))
     rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
@@ -113,8 +115,12 @@ def walkin_answer(
         readings=readings[["label", "odometer_km", "date", "depth_mm"]],
         band=band_ahead(known, removal_mm),
         causes=axle_shares(parts, "severity"),
-        changes=pd.DataFrame(),
-        next_steps=(),
+        changes=change_rows(sliders, ahead, offered(ahead), units),
+        next_steps=(
+            AGAIN,
+            "Set the pressures cold, to the placard.",
+            "Ask when the tires were last rotated.",
+        ),
         how=(
             "This comes from one visit, so it leans on published figures for cars like this, and its range "
             "is wide.",

@@ -274,7 +274,7 @@ def difference(km: float, days: float, units: str) -> str:
     if not np.isfinite(km):
         return "not known"
     value = float(convert(abs(km), "km", unit))
-    step = _step(value)
+    step = _step(max(value, 500.0))
     rounded = _round(value, step)
     if rounded < 50:
         return "little or nothing"

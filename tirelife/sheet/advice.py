@@ -1,0 +1,96 @@
+"""What to do next, in plain sentences: from pressures, leaks, and the tread's pattern."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+import pandas as pd
+
+from tirelife.sheet import words
+from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+
+__all__ = ["next_steps", "pressure_step"]
+
+STEPS: Final = {
+    "inspect now": "Have a qualified person look at {where} now.",
+    "check pressure": "Check the pressure at {where} cold, and look for a leak.",
+    "measure angles": "Have the alignment of {where} measured before the tires are moved.",
+    "check wheel and dampers": "Have balance, bearings and dampers checked at {where}.",
+    "move to driven axle": "Move the tires of {where} to the driven axle once that is put right.",
+    "rotate": "Then rotate the tires: that evens out {where}.",
+    "look": "Look at {where} again at the next visit.",
+}
+"""Plain words for the steps of :func:`tirelife.tread.next_steps`; what has none needs no word."""
+RECENT: Final = pd.Timedelta(days=365)
+
+
+def next_steps(
+    book: Logbook, vehicle_id: str, rows: pd.DataFrame, sliders: Mapping[str, Any], labels: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Say what to do next about one vehicle, most pressing first.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+    rows : DataFrame
+        Its rows of the forecast.
+    sliders : mapping
+        From :func:`tirelife.sheet.assume.slider_state`.
+    labels : mapping of str to str
+        Position to words.
+    """
+    out = [*_leaks(book, rows), *_pattern(book, vehicle_id, labels)]
+    pressure = pressure_step(sliders, book.units)
+    if pressure:
+        out.append(pressure)
+    return tuple(dict.fromkeys(out))
+
+
+def pressure_step(sliders: Mapping[str, Any], units: str) -> str:
+    """Say how far below the placard the tires ran, if they did."""
+    low = -next(float(c["value"]) for c in sliders["controls"] if c["id"] == "pressure")
+    unit = SHOWN[units]["pressure"]
+    if convert(low, unit, "psi") < 0.9:
+        return ""
+    return f"Set the pressures cold, to the placard: they ran about {low:g} {LABELS[unit]} low."
+
+
+def _leaks(book: Logbook, rows: pd.DataFrame) -> list[str]:
+    """A tire that lost more than 2 psi a month between its last two readings, beyond the gauge's error."""
+    from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks
+
+    table = leaks(book)
+    table = table[table["tire_id"].isin(rows["tire_id"]) & (table["to_date"] >= book.as_of - RECENT)]
+    last = table.sort_values("to_date").drop_duplicates("tire_id", keep="last")
+    loss, error = last["loss_kpa_per_month"], last["loss_se_kpa_per_month"]
+    fast = last[(loss > INSPECT_KPA_PER_MONTH) & (loss > 2 * error)]
+    label = rows.set_index("tire_id")["label"]
+    unit = SHOWN[book.units]["pressure"]
+    return [
+        f"Have the {str(label[tire]).lower()} tire checked for a leak: it lost about "
+        f"{float(convert(kpa, 'kpa', unit)):.0f} {LABELS[unit]} a month."
+        for tire, kpa in zip(fast["tire_id"], fast["loss_kpa_per_month"], strict=True)
+    ]
+
+
+def _pattern(book: Logbook, vehicle_id: str, labels: Mapping[str, str]) -> list[str]:
+    from tirelife.tread import next_steps as steps_of
+    from tirelife.tread import weigh_causes
+
+    causes = weigh_causes(book, [vehicle_id])
+    if causes.empty:
+        return []
+    drive = str(book.vehicles.set_index("vehicle_id").loc[vehicle_id, "drive"])
+    steps = steps_of(causes, drive)
+    out = []
+    for step, where in zip(steps["step"], steps["where"], strict=True):
+        if step in STEPS:
+            places = [part.strip() for part in str(where).split(",")]
+            said = words.joined([f"the {labels.get(place, place).lower()}" for place in places])
+            out.append(STEPS[str(step)].format(where=said))
+    return out or ["Rotate as usual: the tread is even, as far as the gauge can tell."]

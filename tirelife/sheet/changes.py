@@ -1,0 +1,91 @@
+"""What each change would buy: the same sums as the sliders, with the range that the model of wear allows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.sheet import words
+from tirelife.sheet.interactive import recompute
+
+if TYPE_CHECKING:
+    from tirelife.wear import Change, Conditions
+
+__all__ = ["COLUMNS", "change_rows", "offered"]
+
+COLUMNS: Final = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "days", "said"]
+Z80: Final = 1.2816
+TOE_MM: Final = 1.5
+"""Total toe from which setting the wheels straight is offered; our choice. [mm]"""
+SHOWN_ROWS: Final = 6
+LOW: Final = 1.005
+"""Wear by low pressure from which keeping it up is offered; our choice."""
+
+
+def offered(now: Conditions) -> list[Change]:
+    """Changes worth showing to the driver of one vehicle."""
+    from tirelife.wear import Change
+
+    out = []
+    if float(np.mean(now.pressure)) > LOW:
+        out.append(Change("Pressures at the placard", pressure_kept=True))
+    if max(abs(now.front_toe_mm), abs(now.rear_toe_mm)) > TOE_MM:
+        out.append(Change("Wheels set straight", front_toe_mm=0.0, rear_toe_mm=0.0))
+    out += [
+        Change("Gentler starts, by a fifth", starts=0.8),
+        Change("Gentler stops, by a fifth", stops=0.8),
+        Change("Slower in bends, by a tenth", turns=0.81),
+        Change("5 mph slower on fast roads", by_mps=5 * 0.44704),
+    ]
+    return out
+
+
+def change_rows(state: Mapping[str, Any], now: Conditions, changes: list[Change], units: str) -> pd.DataFrame:
+    """Distance left in the set before and after each change, and after each rotation that is offered.
+
+    Parameters
+    ----------
+    state : mapping
+        From :func:`tirelife.sheet.assume.slider_state`.
+    now : Conditions
+        What the tires are taken to go on with.
+    changes : list of Change
+    units : str
+
+    Returns
+    -------
+    DataFrame
+        :data:`COLUMNS`: middle of the distance left in the first tire of the set; 80 % range of what it is
+        after, from how surely wear is known to answer; days gained; the gain in words. The largest gains
+        first, :data:`SHOWN_ROWS` at the most; of the rotations only the best.
+    """
+    from tirelife.wear import ratio_of
+
+    before = recompute(state, {})
+    rows = []
+    for change in changes:
+        table = ratio_of(now, now.after(change)).set_index("position")
+        sides = {
+            side: recompute(state, {}, (table["ratio"] * np.exp(side * Z80 * table["log_sd"])).to_dict())
+            for side in (-1, 0, 1)
+        }
+        rows.append(_row(change.name, before, sides[0], sides[1], sides[-1], units))
+    turned = []
+    for said, name in next(c["options"] for c in state["controls"] if c["id"] == "rotation"):
+        if name not in ("log", "none"):
+            after = recompute(state, {"rotation": name})
+            turned.append(_row(f"Rotate {said}", before, after, after, after, units))
+    rows += sorted(turned, key=lambda row: -row[2])[:1]
+    out = pd.DataFrame(rows, columns=COLUMNS)
+    known = out[out["after_km"].notna() & out["before_km"].notna()]
+    return known.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
+
+
+def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) -> list[Any]:
+    km = [float(case["overall"]["km"][2]) for case in (before, after, low, high)]
+    gain = after["overall"]["dates"][2] - before["overall"]["dates"][2]
+    days = float("nan") if pd.isna(gain) else float(gain.days)
+    return [name, *km, days, words.difference(km[1] - km[0], days, units)]
