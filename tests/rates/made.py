@@ -47,5 +47,7 @@ def frames(
     ]  # fmt: skip
     read = pd.DataFrame(rows, columns=columns)
     read["reference_km"] = read["tire_km"] = read["odometer_km"]
-    tires = pd.DataFrame(tires, columns=["tire_id", "tire_line", "new_depth_mm", "true_log_rate", "true_depth"])
+    tires = pd.DataFrame(
+        tires, columns=["tire_id", "tire_line", "new_depth_mm", "true_log_rate", "true_depth"]
+    )
     return read, tires, pd.DataFrame(cars, columns=["vehicle_id", "drive", "driver_group", "true_effect"])

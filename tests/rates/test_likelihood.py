@@ -150,7 +150,16 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
                 with_rows[1, i] += unit * columns.rate[i]
                 with_rows[4, i] = -columns.slope[i] * (scatter * s + drift * s**2 * (3 * end - s) / 6)
                 with_rows[5, i] = -columns.slope[i] * drift * s**2 / 2
-        own = np.diag([start + blocks.start_extra[a], unit + block, axle, 0, scatter * end + drift * end**3 / 3, drift * end])
+        own = np.diag(
+            [
+                start + blocks.start_extra[a],
+                unit + block,
+                axle,
+                0,
+                scatter * end + drift * end**3 / 3,
+                drift * end,
+            ]
+        )
         own[4, 5] = own[5, 4] = drift * end**2 / 2
         cross = with_rows + part @ law @ x.T
         weights = np.linalg.solve(total, cross.T).T

@@ -21,8 +21,22 @@ def spreads(fit):
 @pytest.mark.parametrize(
     ("method", "criterion", "fixed", "error", "cov", "residual"),
     [  # lme4 1.1-31, Reaction ~ Days + (Days | Subject); Bates et al. 2015 print 1743.6, 612.10, 35.07, 654.94
-        ("REML", 1743.628272, (251.405105, 10.467286), (6.824597, 1.545790), (612.1002, 35.0717, 9.6044), 654.9400),
-        ("ML", 1751.939344, (251.405105, 10.467286), (6.632123, 1.502230), (565.4770, 32.6818, 11.0551), 654.9457),
+        (
+            "REML",
+            1743.628272,
+            (251.405105, 10.467286),
+            (6.824597, 1.545790),
+            (612.1002, 35.0717, 9.6044),
+            654.9400,
+        ),
+        (
+            "ML",
+            1751.939344,
+            (251.405105, 10.467286),
+            (6.632123, 1.502230),
+            (565.4770, 32.6818, 11.0551),
+            654.9457,
+        ),
     ],
 )
 def test_sleepstudy_agrees_with_lme4(method, criterion, fixed, error, cov, residual):
@@ -48,7 +62,12 @@ def test_uncorrelated_effects_agree_with_lme4():
 
 def test_predicted_effects_of_subjects_agree_with_lme4():
     fit = straight(sleepstudy())
-    expected = {0: (2.258551, 9.198976), 1: (-40.398738, -8.619681), 7: (-7.232615, 1.074582), 9: (34.890487, 8.628265)}
+    expected = {
+        0: (2.258551, 9.198976),
+        1: (-40.398738, -8.619681),
+        7: (-7.232615, 1.074582),
+        9: (34.890487, 8.628265),
+    }
     for subject, effects in expected.items():
         assert fit.effects[subject] == pytest.approx(effects, abs=1e-3)
     sd = np.sqrt(np.diag(fit.effects_cov[0]))
@@ -86,8 +105,24 @@ def test_first_five_days_of_sleepstudy():
 @pytest.mark.parametrize(
     ("data", "criterion", "fixed", "error", "sd", "corr", "residual"),
     [  # lme4 1.1-31, REML
-        (dental, 442.636686, (16.761111, 0.660185), (0.775275, 0.071255), (2.327359, 0.226449), -0.609427, 1.310022),
-        (boys, 724.090951, (149.371753, 6.525469), (1.585421, 0.336298), (8.081095, 1.680707), 0.641265, 0.659888),
+        (
+            dental,
+            442.636686,
+            (16.761111, 0.660185),
+            (0.775275, 0.071255),
+            (2.327359, 0.226449),
+            -0.609427,
+            1.310022,
+        ),
+        (
+            boys,
+            724.090951,
+            (149.371753, 6.525469),
+            (1.585421, 0.336298),
+            (8.081095, 1.680707),
+            0.641265,
+            0.659888,
+        ),
     ],
 )
 def test_growth_data_agree_with_lme4(data, criterion, fixed, error, sd, corr, residual):

@@ -20,7 +20,9 @@ def test_plain_linear_paths_are_the_published_mixed_model():
     assert at["mean"].to_numpy() == pytest.approx([489.658797, 233.177631, 247.652886], rel=3e-6)
     assert at["sd"].to_numpy() == pytest.approx(32.517577, rel=3e-6)
     new = fit.predict(["somebody"], [12], unseen="average").iloc[0]
-    assert (new["mean"], new["std_error"], new["sd"]) == pytest.approx((377.012536, 18.863511, 83.088537), rel=3e-6)
+    assert (new["mean"], new["std_error"], new["sd"]) == pytest.approx(
+        (377.012536, 18.863511, 83.088537), rel=3e-6
+    )
 
 
 def test_sleepers_whose_rates_go_both_ways_get_the_identity_link():
@@ -42,7 +44,9 @@ def test_lasers_give_the_published_rates():
     assert fit.units["rate"].to_numpy() == pytest.approx(expected, abs=5e-5)
     with_start = fit_paths(frame, "rise", "thousand_h", "unit", link="identity", wander=False, start="random")
     assert with_start.criterion == pytest.approx(-24.37802, abs=5e-6)
-    assert terms(with_start.estimates).to_dict() == pytest.approx({"start": 0.009493725, "rate": 2.0432}, abs=5e-5)
+    assert terms(with_start.estimates).to_dict() == pytest.approx(
+        {"start": 0.009493725, "rate": 2.0432}, abs=5e-5
+    )
 
 
 def covered(until, **options):

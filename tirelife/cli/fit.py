@@ -78,9 +78,9 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     from tirelife.units import convert
 
     keep = [
-        "tire_id", "vehicle_id", "tire_line", "position", "visits", "last_date", "last_odometer_km", "depth_mm",
-        "depth_sd_mm", "wear_mm_per_1000km", "std_error_mm_per_1000km", "straight_line_mm_per_1000km", "belongs",
-        "reason",
+        "tire_id", "vehicle_id", "tire_line", "position", "visits", "last_date", "last_odometer_km",
+        "depth_mm", "depth_sd_mm", "wear_mm_per_1000km", "std_error_mm_per_1000km",
+        "straight_line_mm_per_1000km", "belongs", "reason",
     ]  # fmt: skip
     tires = fit.tires.rename(columns={"std_error": "std_error_mm_per_1000km"})[keep]
     tables = {

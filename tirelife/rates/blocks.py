@@ -33,8 +33,8 @@ Index = NDArray[np.int64]
 
 SPREADS: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle")
 """Variances, in the order of every vector of them: of one reading; of what an occasion's readings share; of a
-path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log rate
-of a unit; of a block; of the log ratio of a block's clocks."""
+path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log
+rate of a unit; of a block; of the log ratio of a block's clocks."""
 ENTRIES: Final = 4
 """How many fixed effects one unit's log rate may have."""
 _CHUNK_BYTES: Final = 4_000_000
@@ -96,9 +96,9 @@ class Part:
 class Columns:
     """The model straightened about the present paths; a value a row, and one more at the end for padding.
 
-    ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the unit's
-    start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of ``clock``;
-    ``share`` the noise variance of the row as a multiple of the common one.
+    ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the
+    unit's start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of
+    ``clock``; ``share`` the noise variance of the row as a multiple of the common one.
     """
 
     response: Array
@@ -113,7 +113,7 @@ class Columns:
 
 @dataclass
 class Moments:
-    """What is needed of a part, given the variances: B blocks, k units of w rows, m = 2k + 2 local parameters.
+    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2.
 
     Local parameters are each unit's start and log rate in turn, then the log axle ratio and the curvature; X
     is their design, V the covariance of a block's rows.
@@ -259,9 +259,9 @@ def block_moments(
 
     Notes
     -----
-    V = A + U G U', where A couples the rows of one unit only (noise and wandering) and U holds what they share: a
-    column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1, and no matrix
-    is larger than a unit's rows or a block's visits and parameters.
+    V = A + U G U', where A couples the rows of one unit only (noise and wandering) and U holds what they
+    share: a column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1,
+    and no matrix is larger than a unit's rows or a block's visits and parameters.
     """
     noise, visit, scatter, drift, start, unit, block, axle = spreads
     size, k, w = part.rows.shape

@@ -124,8 +124,8 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
     rows.append(
         (
             "early leavers wore differently", abs(score), 3.0, not abs(score) > 3.0,
-            f"Tires that left with tread on them had worn {faster} than the rest: forecasts for tires that stay "
-            "may be off the other way.",
+            f"Tires that left with tread on them had worn {faster} than the rest: forecasts for those that "
+            "stay may be off the other way.",
         )
     )  # fmt: skip
     return rows

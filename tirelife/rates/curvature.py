@@ -48,12 +48,12 @@ def within_bend(
     Notes
     -----
     Straightened about units' modes, the likelihood takes differences between units for curvature: fast
-    tires are the worn ones, so noise alone makes wear seem to speed up. Here each unit's own start and rate are
-    projected out of what is left over and of the derivative by q, with its start as one more reading, and q
-    follows by least squares; its error is clustered by block, and no less than noise and visits alone would
-    give. The prior's law is then combined with it, as one with a sharp middle: its variance is that which
-    makes the estimate most likely, between 0.3 and 1 of the sd stated. Most tires wear straight, some bend
-    much.
+    tires are the worn ones, so noise alone makes wear seem to speed up. Here each unit's own start and
+    rate are projected out of what is left over and of the derivative by q, with its start as one more
+    reading, and q follows by least squares; its error is clustered by block, and no less than noise and
+    visits alone would give. The prior's law is then combined with it, as one with a sharp middle: its
+    variance is that which makes the estimate most likely, between 0.3 and 1 of the sd stated. Most tires
+    wear straight, some bend much.
     """
     at = blocks.bend_fixed
     prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])

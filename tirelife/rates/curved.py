@@ -26,9 +26,9 @@ class CurvedPaths:
 
     Notes
     -----
-    The curve of wearing tires (:func:`tirelife.rates.path_depth`) with the rate quoted at a level of 1. Alternates between
-    straightening the curves about the conditional modes and the linear mixed model (Lindstrom and Bates, Biometrics
-    46, 1990), until neither moves.
+    The curve of wearing tires (:func:`tirelife.rates.path_depth`) with the rate quoted at a level of 1.
+    Alternates between straightening the curves about the conditional modes and the linear mixed model
+    (Lindstrom and Bates, Biometrics 46, 1990), until neither moves.
     """
 
     def __init__(
@@ -72,7 +72,7 @@ class CurvedPaths:
         )
 
     def _path(self, own: Array, t: Array) -> Array:
-        """Level of units with rates and exponents ``own`` (n, 2) at times t (n,), on the scale of the errors."""
+        """Level at times t (n,) of units with rates and exponents own (n, 2), on the errors' scale."""
         run = -self.direction * own[:, 0] * self.level ** own[:, 1] * t
         level = path_depth(np.full(len(t), self.level), run, own[:, 1])
         return np.log(np.maximum(level, 1e-12)) if self.log else level

@@ -105,9 +105,9 @@ def fit_rates(
 
     Notes
     -----
-    Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log w_i = line + group
-    + grade + vehicle + tire. Errors: reading, visit (shared by a vehicle's tires that day), scatter and
-    drift of the rate over distance. Fitted by restricted likelihood with the prior's weak laws; readings
+    Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log
+    w_i = line + group + grade + vehicle + tire. Errors: reading, visit (shared by a vehicle's tires that
+    day), scatter and drift of the rate over distance. Fitted by restricted likelihood with the prior's weak laws; readings
     far from what all others predict count less and are flagged. A tire that left early is taken to have
     left for reasons that have nothing to do with its wear beyond the depths that were read.
     """
@@ -184,8 +184,8 @@ def _assemble(
     if "depth_se_mm" in used and len(used):
         se = used["depth_se_mm"].to_numpy(float) ** 2
         noise = np.nan_to_num(np.clip(se / np.nanmedian(se), 0.25, 4.0), nan=1.0)
-    reference = [used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear")]
-    data = Readings(used["depth_mm"].to_numpy(float), *reference, noise, start)
+    ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
+    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, start)
     names.lost = int((~known).sum())
     return blocks, data, laws, names, used
 

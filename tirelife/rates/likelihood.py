@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,14 +16,17 @@ from tirelife.rates.blocks import SPREADS, Blocks, Columns, Moments, Part, block
 __all__ = ["Evaluation", "Units", "evaluate", "posterior"]
 
 Array = NDArray[np.float64]
+_T = TypeVar("_T")
+_U = TypeVar("_U")
 
 
 @dataclass
 class Evaluation:
     """The criterion at given variances, and the fixed effects there.
 
-    ``criterion`` is -2 log restricted likelihood, the fixed effects' normal law included; ``gradient`` and ``information``
-    (average information, Gilmour, Thompson and Cullis 1995) are by the variances themselves.
+    ``criterion`` is -2 log restricted likelihood, the fixed effects' normal law included; ``gradient``
+    and ``information`` (average information, Gilmour, Thompson and Cullis 1995) are by the variances
+    themselves.
     """
 
     criterion: float
@@ -35,7 +39,7 @@ class Evaluation:
 
 @dataclass
 class Units:
-    """Posterior of rows, units and blocks; arrays as long as those in :class:`~tirelife.rates.blocks.Blocks`."""
+    """Posterior of rows, units and blocks, in their order."""
 
     start: Array  # (units,)
     rate: Array  # (units,), log rate
@@ -50,11 +54,13 @@ class Units:
     away_var: Array
 
 
-def _map(work: object, items: Sequence[object], threads: int) -> list[object]:
+def _map(work: Callable[[_T], _U], items: Sequence[_T]) -> list[_U]:
+    """Work on parts side by side: nearly all the time goes into array code that lets other threads run."""
+    threads = min(2, os.cpu_count() or 1)
     if threads < 2 or len(items) < 4:
-        return [work(item) for item in items]  # type: ignore[operator]
+        return [work(item) for item in items]
     with ThreadPoolExecutor(threads) as pool:
-        return list(pool.map(work, items))  # type: ignore[arg-type]
+        return list(pool.map(work, items))
 
 
 def evaluate(
@@ -80,10 +86,7 @@ def evaluate(
         Work out gradient and information too (one more pass).
     """
     p = blocks.fixed
-    threads = min(2, os.cpu_count() or 1)
-    moments: list[Moments] = _map(  # type: ignore[assignment]
-        lambda part: block_moments(blocks, part, columns, spreads, gradient), parts, threads
-    )
+    moments = _map(lambda part: block_moments(blocks, part, columns, spreads, gradient), parts)
     normal, right = np.zeros((p + 1) ** 2), np.zeros(p + 1)
     for found in moments:
         part = found.part
@@ -107,8 +110,7 @@ def evaluate(
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
     if gradient:
         through = np.zeros((len(SPREADS), p + 1))
-        pieces = _map(lambda found: _slopes(found, columns, mean, cov), moments, threads)
-        for by, square, fixed in pieces:  # type: ignore[misc]
+        for by, square, fixed in _map(lambda found: _slopes(found, columns, mean, cov), moments):
             slope += by
             information += square
             through += fixed
@@ -197,7 +199,7 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
     through = np.stack(
         [np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1) for j in range(len(SPREADS))]
     )
-    return slope, square, through
+    return np.asarray(slope, float), square, np.asarray(through, float)
 
 
 def _gram(left: Array, right: Array) -> Array:
@@ -215,10 +217,14 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
     found : Evaluation
     """
     rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
+
+    def blank(*shape: int) -> Array:
+        return np.full(shape, np.nan)
+
     out = Units(
-        *(np.full(units + 1, np.nan) for _ in range(2)), *(np.full(count, np.nan) for _ in range(3)),
-        *(np.full(units + 1, np.nan) for _ in range(2)), np.full((units + 1, 6, 6), np.nan),
-        np.full((units + 1, 2), np.nan), np.full(rows + 1, np.nan), np.full(rows + 1, np.nan),
+        start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
+        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), joint=blank(units + 1, 6, 6),
+        wander=blank(units + 1, 2), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
     for moments in found.moments:
         _fill(blocks, columns, spreads, found, moments, out)

@@ -121,8 +121,8 @@ def projections(x: ArrayLike, depth: ArrayLike, limit: float) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``method, points, distance``: the straight line through all points and through the last 5, 4 and 3, and the
-        line through the logs. Rows for which there are too few points are left out.
+        ``method, points, distance``: the straight line through all points and through the last 5, 4 and
+        3, and the line through the logs. Rows for which there are too few points are left out.
 
     Notes
     -----

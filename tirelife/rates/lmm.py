@@ -1,4 +1,4 @@
-"""Linear mixed models with one grouping: exact restricted or plain likelihood from each group's cross-products.
+"""Linear mixed models with one grouping, exact, from each group's cross-products.
 
 After one pass over the rows the likelihood needs only Z'Z, Z'X and Z'y of each group, and X'X, X'y and y'y of
 all, so its cost does not depend on how many readings there are.
@@ -11,7 +11,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import minimize
 
 from tirelife.errors import FitError
 
@@ -152,8 +151,8 @@ def fit_lmm(
     Notes
     -----
     The criterion is that of Bates, Maechler, Bolker and Walker, Journal of Statistical Software 67(1), 2015
-    (profiled over beta and sigma), worked from cross-products, with its analytic gradient; the minimum is found by
-    a bounded quasi-Newton method and finished by Newton steps.
+    (profiled over beta and sigma), worked from cross-products, with its analytic gradient; the minimum is
+    found by a bounded quasi-Newton method and finished by Newton steps.
     """
     if method not in ("REML", "ML"):
         raise FitError(f"method {method!r}: use REML or ML.")
@@ -171,13 +170,13 @@ def fit_lmm(
     products = _cross_products(y - x @ plain, x, z / size, np.asarray(group), method == "REML")
     factor, made, steepest = _minimise(products, correlated)
     relative = factor @ factor.T
-    weighted, inner = np.moveaxis(made.weighted, 2, 0), np.moveaxis(made.inner, 2, 0)
+    weighted, inner = made.weighted.transpose(2, 0, 1), made.inner.transpose(2, 0, 1)
     effects = (weighted[:, :, -1] - weighted[:, :, :-1] @ made.beta) @ relative
     conditional = made.variance * (relative - relative @ inner @ relative)
     back = np.diag(1 / size)
     return LinearMixedFit(
-        plain + made.beta, made.variance * made.inverse, back @ (made.variance * relative) @ back, made.variance,
-        effects @ back, back @ conditional @ back, made.criterion, method, rows, steepest,
+        plain + made.beta, made.variance * made.inverse, back @ (made.variance * relative) @ back,
+        made.variance, effects @ back, back @ conditional @ back, made.criterion, method, rows, steepest,
         bool((np.abs(np.diag(factor)) < 1e-6).any()), back @ relative @ weighted[:, :, :-1],
     )  # fmt: skip
 
@@ -195,15 +194,17 @@ def _cross_products(y: Array, x: Array, z: Array, group: NDArray[np.int64], rest
 
 
 def _inverse(matrix: Array) -> tuple[Array, float]:
-    """Inverses of small positive-definite matrices (r, r, G), and the sum of the logs of their determinants."""
+    """Inverses of small matrices (r, r, G), and the sum of the logs of their determinants."""
     if len(matrix) == 1:
         return 1 / matrix, float(np.log(matrix).sum())
     if len(matrix) == 2:
         (a, b), (_, c) = matrix
         det = a * c - b * b
         return np.array([[c, -b], [-b, a]]) / det, float(np.log(det).sum())
-    first = np.moveaxis(matrix, 2, 0)
-    return np.moveaxis(np.linalg.inv(first), 0, 2), float(np.linalg.slogdet(first)[1].sum())
+    first = matrix.transpose(2, 0, 1)
+    return np.asarray(np.linalg.inv(first), float).transpose(1, 2, 0), float(
+        np.linalg.slogdet(first)[1].sum()
+    )
 
 
 def _times(left: Array, right: Array) -> Array:
@@ -241,6 +242,8 @@ def _solve(products: _Products, factor: Array) -> _Solved:
 
 
 def _minimise(products: _Products, correlated: bool) -> tuple[Array, _Solved, float]:
+    from scipy.optimize import minimize  # here: a tenth of a second that a customer's page need not wait for
+
     r = products.zz.shape[1]
     row, column = np.tril_indices(r)
     if not correlated:

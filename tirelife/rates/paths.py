@@ -161,9 +161,10 @@ def fit_paths(
 
     Notes
     -----
-    The plain linear model is fitted exactly (:mod:`tirelife.rates.lmm`). The others go through the engine that fits
-    tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak laws for the log variances (sd 3, about
-    a fraction of the range of the data): ours, and too weak to matter where there are a few units.
+    The plain linear model is fitted exactly (:mod:`tirelife.rates.lmm`). The others go through the engine
+    that fits tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak laws for the log
+    variances (sd 3, about a fraction of the range of the data): ours, and too weak to matter where there
+    are a few units.
     """
     missing = [name for name in (response, time, unit) if name not in frame]
     if missing:

@@ -40,7 +40,7 @@ def _tread_life() -> Belief:
     return Belief(math.log(8 * 25.4 / 32 / km) + spread**2 / 2, 0.25)
 
 
-# Best and worst tenths of users at one place differ two-fold (TST 1(2), 1973): ln 2 between the 10 % and 90 % points.
+# Best and worst tenths of users at one place differ two-fold (TST 1(2), 1973): the 10 % and 90 % points.
 _VEHICLE = math.log(2) / (2 * 1.2815515655446004)
 # 15 tires of one size in one test: largest over smallest wear 1.84, and 15 normals span 3.47 sd (ADAC 2021).
 _LINE = math.log(151 / 82) / 3.47
@@ -68,21 +68,22 @@ class Prior:
     bend : Belief
         Curvature q.
     spreads : mapping of str to Belief
-        Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift`` [log 1/sqrt km],
-        ``unit, block, axle, line, group`` [log of a log ratio].
+        Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift``
+        [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
     source : str
         Where it comes from, in words.
 
     Notes
     -----
-    What the sources say: mean tread life 45,000 miles (NHTSA, FMVSS 138 impact analysis, tread life section); best
-    and worst tenths of users in one place two-fold apart (Tire Science and Technology 1(2):202, 1973); 15 tires
-    of one size 82 to 151 mg/km (ADAC 2021, from the RIVM data file); wear straight with distance to r² > 0.99
-    with a scatter of 2 mils (Brenner, Scheiner and Kondo 1975), so the curvature is held at 0; treadwear
-    grade does not predict mass loss (Grigoratos et al. 2018), so its exponent is held at -0.3 and not at the -1 that
-    a ratio of lives would mean. What we assume: 10/32 to 2/32 as the wear over that life, the two-fold as
-    the ratio of the 10 % and 90 % points, the sd between places (0.25), between tires of one line and vehicle
-    (0.08), of readings and visits, of wandering, and that grades centre on 340.
+    What the sources say: mean tread life 45,000 miles (NHTSA, FMVSS 138 impact analysis, tread life
+    section); best and worst tenths of users in one place two-fold apart (Tire Science and Technology
+    1(2):202, 1973); 15 tires of one size 82 to 151 mg/km (ADAC 2021, from the RIVM data file); wear
+    straight with distance to r² > 0.99 with a scatter of 2 mils (Brenner, Scheiner and Kondo 1975), so
+    the curvature is held at 0; treadwear grade does not predict mass loss (Grigoratos et al. 2018), so
+    its exponent is held at -0.3 and not at the -1 that a ratio of lives would mean. What we assume: 10/32
+    to 2/32 as the wear over that life, the two-fold as the ratio of the 10 % and 90 % points, the sd
+    between places (0.25), between tires of one line and vehicle (0.08), of readings and visits, of
+    wandering, and that grades centre on 340.
     """
 
     log_rate: Belief = field(default_factory=_tread_life)
@@ -127,6 +128,11 @@ def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
     fit : WearFit or Prior
     path : str or Path
         JSON file; written whole or not at all. No reading, tire or vehicle is in it.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written.
     """
     prior = fit if isinstance(fit, Prior) else fit.posterior
     made: dict[str, Any] = {"format": FORMAT, "version": VERSION, "source": prior.source}
@@ -135,15 +141,18 @@ def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
     for name in _MAPS:
         made[name] = {key: _plain(belief) for key, belief in sorted(getattr(prior, name).items())}
     target = Path(path)
-    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".json")
+    temporary = ""
     try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".json")
         with os.fdopen(handle, "w", encoding="utf-8") as out:
             json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
             out.write("\n")
         os.replace(temporary, target)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    except OSError as error:
+        raise InputError(f"{target}: cannot be written ({error.strerror}). Choose another folder.") from None
+    finally:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
 
 
 def load_prior(path: str | Path) -> Prior:
@@ -203,6 +212,7 @@ def _belief(made: Any, where: str, name: str) -> Belief:
     )
     if not good or not 0 < numbers[1] <= 100:  # type: ignore[operator]
         raise InputError(
-            f"{name}: {where} is {json.dumps(made)[:60]}; it needs a mean and an sd over 0. Save the fit again."
+            f"{name}: {where} is {json.dumps(made)[:60]}; it needs a mean and an sd over 0. "
+            "Save the fit again."
         )
     return Belief(float(numbers[0]), float(numbers[1]))  # type: ignore[arg-type]

@@ -37,8 +37,9 @@ def report(fit: WearFit, units: str = "metric") -> str:
         f"WearFit: {len(visits)} tire-visits, {len(tires)} tires, {len(fit.vehicles)} vehicles, {fit.method}",
         "Trust:   " + _verdict(checks, failed),
     ]
-    for row in failed[~alone].itertuples():
-        lines.append(f"         {row.check}: {_short(row.value)} (limit {_short(row.limit)}). {row.advice}")
+    for row in failed[~alone].to_dict("records"):
+        limit = f"limit {_short(row['limit'])}"
+        lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {row['advice']}")
     if alone.any():
         names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]
         lines.append(f"         The prior alone answers for {_listed(names)}.")
@@ -87,14 +88,13 @@ def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
 def _table(rows: pd.DataFrame, span: str, head: str = "") -> list[str]:
     shown = rows if len(rows) <= 3 * _SHOWN else rows.head(3 * _SHOWN)
     cells = []
-    for row in shown.itertuples():
-        width = (row.upper - row.lower) / 4 if math.isfinite(row.lower) else math.nan
-        digits = _digits(width if math.isfinite(width) else abs(row.estimate) / 10)
-        reach = "not available"
-        if math.isfinite(width):
-            reach = f"{row.lower:.{digits}f} to {row.upper:.{digits}f}"
-        note = "" if row.source == "fitted" else f"({row.source})"
-        cells.append((str(row.term), f"{row.estimate:.{digits}f}", reach, f"{row.unit} {note}".strip()))
+    for row in shown.to_dict("records"):
+        value, low, high = (float(row[name]) for name in ("estimate", "lower", "upper"))
+        known = math.isfinite(low) and math.isfinite(high)
+        digits = _digits((high - low) / 4 if known else abs(value) / 10)
+        reach = f"{low:.{digits}f} to {high:.{digits}f}" if known else "not available"
+        note = "" if row["source"] == "fitted" else f"({row['source']})"
+        cells.append((str(row["term"]), f"{value:.{digits}f}", reach, f"{row['unit']} {note}".strip()))
     wide = [max(len(c[i]) for c in [*cells, (head, "estimate", span, "")]) for i in range(3)]
     lines = [f"{head:<{wide[0]}}  {'estimate':>{wide[1]}}  {span:>{wide[2]}}".rstrip()]
     lines += [f"{a:<{wide[0]}}  {b:>{wide[1]}}  {c:>{wide[2]}}  {d}" for a, b, c, d in cells]

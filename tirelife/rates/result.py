@@ -67,15 +67,16 @@ class WearFit:
     (``depth_mm, depth_sd_mm``), the log of the present wear rate r (``log_wear, log_wear_sd``; r in mm per
     reference km *on the axle that the tire was last on, at its present depth*) and the curvature q (``q,
     q_sd``), with covariances ``depth_log_wear_cov, depth_q_cov, log_wear_q_cov``. A tire that moves to the
-    other axle has ``log_wear - log_axle_<present> + log_axle_<new>``; the log ratio of front to rear that both come
-    from is a fourth quantity, with ``axle_sd, depth_axle_cov, log_wear_axle_cov``.
+    other axle has ``log_wear - log_axle_<present> + log_axle_<new>``; the log ratio of front to rear that
+    both come from is a fourth quantity, with ``axle_sd, depth_axle_cov, log_wear_axle_cov``.
 
     After a further reference distance x the depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is
     ``D - r x`` for q = 0. The rate wanders on the way: its log is a random walk with variance
     ``wander_var_per_km`` [1/km], and the path scatters about it, so the depth at x has the further variance
-    ``r**2 * (wander_var_per_km * x**3 / 3 + scatter_km * x)``. :func:`tirelife.rates.depth_ahead` computes mean
-    and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``; ``straight_line_mm_per_1000km`` is the tire's own
-    least-squares line over its real distance, for comparison.
+    ``r**2 * (wander_var_per_km * x**3 / 3 + scatter_km * x)``. :func:`tirelife.rates.depth_ahead`
+    computes mean and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``;
+    ``straight_line_mm_per_1000km`` is the tire's own least-squares line over its real distance, for
+    comparison.
 
     A tire never read stands at its new depth on the day that it was mounted. ``reason`` says why a value is
     missing or leans on the prior; ``belongs`` is False where a tire wore unlike its vehicle and line.

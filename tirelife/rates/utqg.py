@@ -6,8 +6,8 @@ References
 ----------
 .. [1] 49 CFR 575.104, Uniform Tire Quality Grading Standards, paragraph (e)(2)(ix). Its numbered text was not
    read: the procedure and the formulas with 62, 800 and 402 are from memory (confidence high).
-.. [2] NHTSA interpretation 10811 (1995): P = projected mileage x 100 / 30,000, cut to the nearest lower 20; its
-   example, 5,000 miles, gives 16.67 and so 00. Read.
+.. [2] NHTSA interpretation 10811 (1995): P = projected mileage x 100 / 30,000, cut to the nearest lower
+   20; its example, 5,000 miles, gives 16.67 and so 00. Read.
 .. [3] 61 FR 47437 (9 September 1996): base course wear rate frozen at 1.34. Read. With 402 = 30,000 x 1.34 /
    100 the two forms of P agree.
 """

@@ -1,4 +1,4 @@
-"""Wearing paths: the curve of a unit, and its fit by alternating between straightening it and a linear fit."""
+"""Wearing paths: the curve of a unit, and its fit by straightening it again and again."""
 
 from __future__ import annotations
 
@@ -26,10 +26,11 @@ FAR_OFF: Final = 3.0
 class Readings:
     """One row a unit and occasion.
 
-    ``front_km`` and ``rear_km`` are the distances run on either axle, so the clock is ``exp(a/2) front + exp(-a/2) rear``
-    with the block's log axle ratio a; ``noise`` is each row's variance relative to the common one.
-    ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1 for growth. With
-    ``log_link`` off a unit's rate itself is normal, not its log, and wandering is not scaled by it.
+    ``front_km`` and ``rear_km`` are the distances run on either axle, so the clock is ``exp(a/2) front +
+    exp(-a/2) rear`` with the block's log axle ratio a; ``noise`` is each row's variance relative to the
+    common one. ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1
+    for growth. With ``log_link`` off a unit's rate itself is normal, not its log, and wandering is not
+    scaled by it.
     """
 
     response: Array
@@ -185,10 +186,10 @@ def _stride(data: Readings) -> float:
 def _shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
     """Noise of each row as a multiple of its own: over 1 for readings that are far off.
 
-    A reading z standard deviations from what all others predict keeps its noise up to z = FAR_OFF. From there it
-    gets the noise that makes it fewer standard deviations off, down to one for z = 1.5 FAR_OFF and beyond: it
-    pulls less the further off it is, and does not widen the others' noise. That others predict it keeps one
-    bad reading from hiding itself.
+    A reading z standard deviations from what all others predict keeps its noise up to z = FAR_OFF. From
+    there it gets the noise that makes it fewer standard deviations off, down to one for z = 1.5 FAR_OFF
+    and beyond: it pulls less the further off it is, and does not widen the others' noise. That others
+    predict it keeps one bad reading from hiding itself.
     """
     own = noise * data.noise
     rest = np.maximum(units.away_var - columns.share[:-1] * noise, 0.0)  # of the prediction from all others
@@ -221,8 +222,8 @@ def estimate(
 
     Notes
     -----
-    Lindstrom and Bates (1990): straighten the curves about the present conditional modes, one average-information step on
-    the linear model, repeat.
+    Lindstrom and Bates (1990): straighten the curves about the present conditional modes, one
+    average-information step on the linear model, repeat.
     """
     parts = split(blocks)
     free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
@@ -311,13 +312,14 @@ def settle(
     parts: list[Part] = split(blocks)
     state = begin(blocks, data, laws)
     share = np.ones(len(data.response))
+    found: Evaluation | None = None
     for turn in range(rounds):
-        if turn:
-            del found, units  # a large logbook's pass fills gigabytes: let go of the last one first
+        found = None  # a large logbook's pass fills gigabytes: let go of the last one first
         columns, fitted = straighten(blocks, data, state, share)
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, gradient=False)
         units = posterior(blocks, columns, spreads, found)
         if turn < rounds - 1:
             state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
             share = _shares(columns, data, units, spreads[0]) if robust and turn else share
+    assert found is not None
     return found, units, columns, fitted, state.bend

@@ -1,0 +1,116 @@
+import json
+import math
+
+import pytest
+
+from tests.rates.made import frames
+from tirelife.errors import InputError
+from tirelife.rates import PUBLISHED, fit_rates, load_prior, save_prior
+
+
+def test_published_life_is_the_prior_mean():
+    # NHTSA, FMVSS 138 impact analysis: average tread life 45,000 miles; 8/32 in over it (our reading)
+    spread2 = sum(math.exp(2 * PUBLISHED.spreads[name].mean) for name in ("block", "line", "unit"))
+    mean_life_km = 8 * 25.4 / 32 * math.exp(-PUBLISHED.log_rate.mean + spread2 / 2)  # of a lognormal
+    assert mean_life_km / 1.609344 == pytest.approx(45_000, rel=1e-9)
+
+
+def test_best_and_worst_tenths_of_drivers_differ_two_fold():
+    # Tire Science and Technology 1(2):202, 1973; 10 % and 90 % points of a normal lie 1.28155 sd from its mean
+    sd = math.exp(PUBLISHED.spreads["block"].mean)
+    assert math.exp(2 * 1.2815515655 * sd) == pytest.approx(2.0, abs=1e-9)
+
+
+def test_lines_spread_as_in_one_comparative_test():
+    # ADAC 2021 by the RIVM data file: 15 tires of one size, 82 to 151 mg/km; E[range of 15 normals] = 3.47 sd
+    sd = math.exp(PUBLISHED.spreads["line"].mean)
+    assert math.exp(3.47 * sd) == pytest.approx(151 / 82, rel=1e-9)
+
+
+def test_wear_is_held_straight_and_grades_are_not_lives():
+    # Brenner, Scheiner and Kondo 1975: straight to r2 > 0.99; Grigoratos et al. 2018: grade predicts no mass loss
+    assert PUBLISHED.bend.mean == 0
+    assert -0.5 < PUBLISHED.grade.mean < 0
+
+
+def test_a_saved_fit_comes_back_the_same(tmp_path):
+    fit = fit_rates(*frames(vehicles=12, groups=(0.0, 0.2)))
+    path = tmp_path / "shop.json"
+    save_prior(fit, path)
+    assert load_prior(path) == fit.posterior
+    text = path.read_text("utf-8")
+    assert not any(word in text for word in ("V0003", "2024"))  # nobody's vehicle, no date
+    assert json.loads(text)["version"] == 1
+    assert [p.name for p in tmp_path.iterdir()] == ["shop.json"]
+
+
+def test_a_saved_fit_is_never_surer_than_its_floor(tmp_path):
+    fit = fit_rates(*frames(vehicles=12))
+    assert all(belief.sd >= 0.15 for belief in fit.posterior.spreads.values())
+    assert fit.posterior.log_rate.sd >= 0.03
+    assert set(fit.posterior.lines) == {"Line A", "Line B"}
+
+
+def change(**edits):
+    def apply(made):
+        for key, value in edits.items():
+            *path, last = key.split("__")
+            at = made
+            for name in path:
+                at = at[name]
+            if value is None:
+                del at[last]
+            else:
+                at[last] = value
+        return json.dumps(made)
+
+    return apply
+
+
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (lambda made: "", "not valid JSON"),
+        (lambda made: "[1, 2]", "is not a saved fit"),
+        (lambda made: "[" * 100_000, "not valid JSON"),
+        (lambda made: json.dumps(made).replace("0.35", "NaN"), "not valid JSON"),
+        (change(format="other"), "is not a saved fit"),
+        (change(version=2), "has version 2, this program reads 1"),
+        (change(bend=None), "missing ['bend']"),
+        (change(extra=1), "unknown ['extra']"),
+        (change(bend__sd=0.0), "bend is"),
+        (change(bend__sd=-1), "bend is"),
+        (change(bend__mean="0"), "bend is"),
+        (change(bend__mean=True), "bend is"),
+        (change(log_rate__mean=1e300), "log_rate is"),
+        (change(log_rate=[1, 2]), "log_rate is"),
+        (change(lines=[]), "lines is not a table"),
+        (change(lines={"A": {"mean": 0.1}}), "lines.A is"),
+        (change(spreads__noise=None), "not complete"),
+        (change(spreads__other={"mean": 0, "sd": 1}), "not complete"),
+        (change(axle={}), "not complete"),
+        (change(source=5), "source is not a text"),
+    ],
+)
+def test_spoiled_files_are_refused(tmp_path, spoil, says):
+    path = tmp_path / "shop.json"
+    save_prior(PUBLISHED, path)
+    path.write_text(spoil(json.loads(path.read_text("utf-8"))), "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_prior(path)
+    assert says in str(caught.value)
+    assert str(caught.value).startswith("shop.json: ")
+
+
+def test_files_that_are_not_there_or_not_text(tmp_path):
+    with pytest.raises(InputError, match="cannot be read"):
+        load_prior(tmp_path / "none.json")
+    (tmp_path / "bytes.json").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(InputError, match="not valid JSON"):
+        load_prior(tmp_path / "bytes.json")
+
+
+def test_nothing_is_left_behind_where_it_cannot_be_written(tmp_path):
+    with pytest.raises(InputError, match="cannot be written"):
+        save_prior(PUBLISHED, tmp_path / "no such folder" / "shop.json")
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,76 @@
+import numpy as np
+import pandas as pd
+
+from tirelife.rates import PUBLISHED, WearFit
+from tirelife.rates.report import in_units, report
+
+
+def made(passed=True):
+    estimates = pd.DataFrame(
+        [
+            ("wear", 0.124, 0.0056, 0.113, 0.135, "mm per 1000 km", "fitted"),
+            ("front over rear, front drive", 1.4, 0.1, 1.2, 1.6, "ratio", "fitted"),
+            ("q", 0.02, 0.3, -0.57, 0.61, "exponent", "prior"),
+        ],
+        columns=["term", "estimate", "std_error", "lower", "upper", "unit", "source"],
+    )
+    components = pd.DataFrame(
+        [
+            ("one reading", 0.2, 0.19, 0.21, "mm", "fitted"),
+            ("tire to tire", 0.08, np.nan, np.nan, "log", "fitted"),
+        ],
+        columns=["term", "estimate", "lower", "upper", "unit", "source"],
+    )
+    checks = pd.DataFrame(
+        [
+            ("converged", 7.0, 60.0, True, ""),
+            (
+                "ranges that could not be found",
+                0.0 if passed else 1.0,
+                0.0,
+                passed,
+                "" if passed else "Left blank.",
+            ),
+            ("identifiable: q", 0.97, 0.9, passed, "" if passed else "The prior answers."),
+        ],
+        columns=["check", "value", "limit", "passed", "advice"],
+    )
+    frames = {
+        "estimates": estimates, "components": components, "checks": checks,
+        "tires": pd.DataFrame(index=range(18)), "vehicles": pd.DataFrame(index=range(5)),
+        "visits": pd.DataFrame(index=range(214)),
+    }  # fmt: skip
+    return WearFit(frames, "REML", 0.02, PUBLISHED, PUBLISHED)
+
+
+def test_the_report_word_for_word():
+    assert report(made(passed=False)) == (
+        "WearFit: 214 tire-visits, 18 tires, 5 vehicles, REML\n"
+        "Trust:   converged; 2 of 3 checks failed\n"
+        "         ranges that could not be found: 1 (limit 0). Left blank.\n"
+        "         The prior alone answers for q.\n"
+        "\n"
+        "                              estimate        95 % range\n"
+        "wear                            0.1240  0.1130 to 0.1350  mm per 1000 km\n"
+        "front over rear, front drive      1.40      1.20 to 1.60  ratio\n"
+        "q                                 0.02     -0.57 to 0.61  exponent (prior)\n"
+        "\n"
+        "spreads       estimate        95 % range\n"
+        "one reading     0.2000  0.1900 to 0.2100  mm\n"
+        "tire to tire    0.0800     not available  log"
+    )
+
+
+def test_all_well_is_said_first():
+    assert report(made()).splitlines()[1] == "Trust:   converged; all 3 checks passed"
+    assert str(made()) == report(made())
+
+
+def test_us_units():
+    # 0.124 mm per 1000 km is 0.124 / 0.79375 x 1.609344 = 0.25141 of 1/32 in per 1000 miles
+    table = in_units(made().estimates, "us")
+    assert table.loc[0, "unit"] == "32nds per 1000 miles"
+    assert abs(table.loc[0, "estimate"] - 0.124 / 0.79375 * 1.609344) < 1e-12
+    assert table.loc[1, "estimate"] == 1.4
+    assert abs(in_units(made().components, "us").loc[0, "estimate"] - 0.2 / 0.79375) < 1e-12
+    assert in_units(made().estimates, "metric").equals(made().estimates)
