@@ -6,7 +6,7 @@ import pytest
 
 from tests.tread.books import make_book, read_depths
 from tirelife.logbook import GROOVES
-from tirelife.tread import tread_profiles
+from tirelife.tread import latest_profiles, tread_profiles
 from tirelife.tread.profile import BASIS, profile_components, spot_table
 
 EVEN = np.full((1, 5), 0.04)
@@ -145,3 +145,20 @@ def test_only_spots_where_every_groove_was_read_count():
     assert table.shape == (3, 2)
     assert list(table.columns) == ["center", "outer"]
     assert spot_table(depths[depths["spot"] == 1]).empty
+
+
+def test_the_latest_profiles_are_one_row_a_groove_read(tmp_path):
+    depths = pd.concat(
+        [
+            read_depths({"outer": 7.0, "center": 7.5}),
+            read_depths({"outer": 6.0, "center": 6.5}, date="2025-09-01", km=24_000),
+            read_depths({"center": 6.8}, position="RF"),
+        ]
+    )
+    table = latest_profiles(make_book(tmp_path, depths), "V1")
+    assert table[["position", "groove", "depth_mm"]].to_numpy().tolist() == [
+        ["LF", "outer", 6.0],
+        ["LF", "center", 6.5],
+        ["RF", "center", 6.8],
+    ]
+    assert (table["new_depth_mm"] == 8.0).all()

@@ -7,7 +7,7 @@ from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
 from tirelife.tread.procedure import grading_depth, measuring_plan
-from tirelife.tread.profile import COMPONENTS, spot_table, tread_profiles
+from tirelife.tread.profile import COMPONENTS, latest_profiles, spot_table, tread_profiles
 from tirelife.tread.reading import next_steps, weigh_causes
 from tirelife.tread.signs import Finding, parse_finding, sign_advice
 from tirelife.tread.visits import tire_visits
@@ -26,6 +26,7 @@ __all__ = [
     "check_393_75",
     "correction_factors",
     "grading_depth",
+    "latest_profiles",
     "measured_toe",
     "measuring_plan",
     "next_steps",

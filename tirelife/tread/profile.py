@@ -25,7 +25,15 @@ from tirelife.tread.visits import groove_states
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["BASIS", "COMPONENTS", "profile_components", "profiles_of", "spot_table", "tread_profiles"]
+__all__ = [
+    "BASIS",
+    "COMPONENTS",
+    "latest_profiles",
+    "profile_components",
+    "profiles_of",
+    "spot_table",
+    "tread_profiles",
+]
 
 COMPONENTS: Final = ("level", "tilt", "crown", "dip")
 _X: Final = np.array([1.0, 0.5, 0.0, -0.5, -1.0])
@@ -96,6 +104,29 @@ def profiles_of(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
     out["grooves"] = known.sum(axis=1)
     out["reason"] = _reasons(value, out["around_mm"].to_numpy(float))
     return out
+
+
+def latest_profiles(book: Logbook, vehicle_id: str) -> pd.DataFrame:
+    """Depth of every groove at the last visit of each wheel of a vehicle, for a chart.
+
+    Returns
+    -------
+    DataFrame
+        position, tire_id, date, groove, depth_mm, new_depth_mm (NaN where it is not known); grooves from
+        outer to inner, those read.
+    """
+    states = groove_states(book)
+    here = states[states["vehicle_id"] == vehicle_id].sort_values("date")
+    last = here.drop_duplicates("position", keep="last").sort_values("position")
+    new = book.tires.set_index("tire_id")["new_depth_mm"]
+    columns = ["position", "tire_id", "date", *(f"{g}_mm" for g in GROOVES)]
+    rows = [
+        (position, tire, date, groove, depth, float(new.get(tire, np.nan)))
+        for position, tire, date, *depths in last[columns].itertuples(index=False)
+        for groove, depth in zip(GROOVES, depths, strict=True)
+        if np.isfinite(depth)
+    ]
+    return pd.DataFrame(rows, columns=["position", "tire_id", "date", "groove", "depth_mm", "new_depth_mm"])
 
 
 def profile_components(
