@@ -57,6 +57,17 @@ def test_pressure_goes_with_the_tire_and_the_placard_with_the_place(tmp_path):
     assert other["source"] == "placard assumed, no reading"
 
 
+def test_a_move_between_readings_falls_on_the_straight_line(tmp_path):
+    # Left at 35 psi on 10 April, found at 30 on 19 July, moved half way between, on 30 May.
+    moved = MOUNTS + "2024-05-30,4110,A,T3,LF\n2024-05-30,4110,A,T1,LR\n"
+    text = PRESSURES.replace("2024-07-19,A,LF", "2024-07-19,A,LR")
+    path = pressure_path(make_book(tmp_path, pressures=text, mounts=moved))
+    own = path[path["tire_id"] == "T1"]
+    assert own["position"].tolist() == ["LF", "LF", "LR", "LR"]
+    assert psi(own["start_kpa"]) == pytest.approx([35, 35, 32.5, 30])
+    assert psi(own["end_kpa"]) == pytest.approx([31, 32.5, 30, 30])
+
+
 def test_pressure_set_on_the_day_of_a_move_belongs_to_the_tire_that_came(tmp_path):
     text = PRESSURES.replace("5480,\n", "5480,35\n")
     readings = tire_readings(make_book(tmp_path, pressures=text, mounts=ROTATED))

@@ -14,6 +14,7 @@ from tirelife.errors import InputError
 from tirelife.logbook import BANDS
 from tirelife.units import GRAVITY
 from tirelife.wear import (
+    CAUSE_LOG_SD,
     CAUSES,
     Vehicle,
     answer_weights,
@@ -23,7 +24,7 @@ from tirelife.wear import (
     tread_wear,
     wheel_energy,
 )
-from tirelife.wear.energy import CE, severity_log_sd
+from tirelife.wear.energy import CE, SIZE_EXPONENT, WHEEL_DIAMETER_MM, severity_log_sd, toe_energy
 
 FRONT = np.array([True, True, False, False])
 NOTHING = dict.fromkeys(MOMENTS, 0.0)
@@ -215,6 +216,31 @@ def test_toe_wear_goes_with_its_square_and_not_with_its_sign():
     ]
     assert extra[1] == extra[0]
     assert extra[2] / extra[0] == pytest.approx(4, rel=1e-3)
+
+
+def test_toe_energy_worked():
+    # 1/8 in at 26 in is 0.2755° in all, half at each wheel; at 0.20 of the load per degree (assumed) the side force
+    # is 0.02755 of it, and a rear wheel here carries 1500 x 9.80665 x 0.40 / 2 = 2942 N.
+    got = toe_energy(asdict(Vehicle()), False, 25.4 / 8 * WHEEL_DIAMETER_MM / (26 * 25.4))
+    assert float(got) == pytest.approx(0.02755**2 * 2942, rel=1e-3)
+    assert pytest.approx(26 * 25.4, abs=1) == WHEEL_DIAMETER_MM
+
+
+def test_volume_worn_by_mass():
+    # Beddows and Harrison 2021: particles go with mass to the power 1/2.3 = 0.435, so x 1.35 for twice the mass.
+    light, heavy = (
+        severity(default_profile(), Vehicle(mass_kg=m))["severity"].mean() for m in (1000.0, 2000.0)
+    )
+    assert np.log2(heavy / light) + SIZE_EXPONENT == pytest.approx(1 / 2.3, abs=0.1)
+    # On tires of a size to match, a heavier car wears about as deep.
+    assert heavy / light == pytest.approx(1.0, abs=0.1)
+
+
+def test_parking_is_the_least_sure_of_the_driving_causes():
+    driving = ("base", "speed", "starts", "stops", "corners")
+    assert all(CAUSE_LOG_SD["parking"] > 1.5 * CAUSE_LOG_SD[cause] for cause in driving)
+    # Repeats of one cycle on a proving ground differ by 20 to 30 % (LEON-T, coefficient of variation).
+    assert all(CAUSE_LOG_SD[cause] >= 0.20 for cause in driving)
 
 
 @settings(max_examples=40, deadline=None)

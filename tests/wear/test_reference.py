@@ -54,6 +54,15 @@ def test_parts_add_up_to_the_stretches_and_causes_to_severity(tmp_path):
     assert (parts.loc[parts["from_date"] >= "2024-10-01", "driving"] == "habits of the nearest dates").all()
 
 
+def test_habits_hold_through_their_last_day(tmp_path):
+    # A move on the last day of a record: that day is still the record's own, the next day is not.
+    last = MOUNTS + "2024-09-30,7500,A,T3,LF\n2024-09-30,7500,A,T1,LR\n"
+    parts = stretch_severity(make_book(tmp_path, mounts=last, habits=HABITS))
+    own = parts[parts["tire_id"] == "T1"].set_index("from_date")["driving"]
+    assert own["2024-09-30"] == "habits"
+    assert own["2024-10-01"] == "habits of the nearest dates"
+
+
 def test_a_part_is_priced_by_its_own_conditions(tmp_path):
     book = make_book(tmp_path, mounts=ROTATED, habits=HABITS, pressures=PRESSURES, alignment=ALIGNMENT)
     parts = stretch_severity(book)
@@ -108,6 +117,10 @@ def test_exponent_rescales_and_causes_keep_their_shares(tmp_path):
     assert double["severity"].to_numpy() == pytest.approx(plain["severity"].to_numpy() ** 2)
     share = [t[list(CAUSES)].div(t["severity"], axis=0).to_numpy() for t in (plain, double)]
     assert share[0] == pytest.approx(share[1])
+    sd = plain["severity_log_sd"].to_numpy()
+    assert double["severity_log_sd"].to_numpy() == pytest.approx(2 * sd)
+    assert flat["severity_log_sd"].to_numpy() == pytest.approx(0.0)
+    assert (sd >= 0.30).all()
     visits = visits_of(("T1", "2025-01-01", 10_000))
     assert add_reference(book, visits, 0.0)["reference_km"].tolist() == pytest.approx([10_000 * MI])
 

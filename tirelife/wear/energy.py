@@ -63,9 +63,9 @@ to 0.30)."""
 WHEEL_DIAMETER_MM: Final = 660.0
 """Diameter at which toe is taken to have been measured [mm]; 26 in, an ordinary car tire."""
 SIZE_EXPONENT: Final = 0.5
-"""Heavier vehicles carry larger tires, so the depth worn grows less than the volume: depth goes with the
-energy over mass to this power (our assumption, 0 to 1). The net effect of mass is near the exponent of
-0.435 that Beddows and Harrison (2021) give for particles."""
+"""Tread area goes with the vehicle's mass to this power, since heavier vehicles carry larger tires (our
+assumption, 0 to 1): the volume worn, over this, is the depth. By the model the volume goes with about mass to
+the 0.44; Beddows and Harrison (2021) give 0.435 for particles. So the depth hardly depends on mass."""
 
 CAUSES: Final = ("base", "speed", "starts", "stops", "corners", "parking", "alignment", "pressure")
 """What wear is split into: rolling and the drive against it (``base``, with the part of wear that needs no
