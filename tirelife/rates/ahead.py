@@ -37,10 +37,10 @@ def path_depth(start_mm: ArrayLike, wear_mm: ArrayLike, q: ArrayLike = 0.0) -> A
 
     Examples
     --------
-    >>> path_depth(8.0, 2.0)
-    array(6.)
-    >>> path_depth(8.0, 2.0, 1.0).round(4)
-    array(6.2304)
+    >>> float(path_depth(8.0, 2.0))
+    6.0
+    >>> round(float(path_depth(8.0, 2.0, 1.0)), 4)
+    6.2304
     """
     start, wear, bend = np.broadcast_arrays(
         np.asarray(start_mm, float), np.asarray(wear_mm, float), np.asarray(q, float)

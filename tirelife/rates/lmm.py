@@ -6,6 +6,7 @@ all, so its cost does not depend on how many readings there are.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -18,8 +19,10 @@ __all__ = ["LinearMixedFit", "fit_lmm"]
 
 Array = NDArray[np.float64]
 
-_FLAT: Final = 1e-5
-"""Largest derivative of the criterion that counts as none."""
+_FLAT: Final = 1e-4
+"""Largest derivative of the criterion that counts as none where its surface is flat."""
+_CLOSE: Final = 1e-6
+"""By how much less than the minimum found the criterion may be."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,9 +205,8 @@ def _inverse(matrix: Array) -> tuple[Array, float]:
         det = a * c - b * b
         return np.array([[c, -b], [-b, a]]) / det, float(np.log(det).sum())
     first = matrix.transpose(2, 0, 1)
-    return np.asarray(np.linalg.inv(first), float).transpose(1, 2, 0), float(
-        np.linalg.slogdet(first)[1].sum()
-    )
+    inverse = np.asarray(np.linalg.inv(first), float)
+    return inverse.transpose(1, 2, 0), float(np.linalg.slogdet(first)[1].sum())
 
 
 def _times(left: Array, right: Array) -> Array:
@@ -272,12 +274,11 @@ def _minimise(products: _Products, correlated: bool) -> tuple[Array, _Solved, fl
         if flat and not _at_floor(best.x, diagonal).any():
             break
     assert best is not None
-    theta = _polish(value, best.x, diagonal)
+    theta, drop = _polish(value, best.x, diagonal)
     made = _solve(products, unpack(theta))
-    steepest = _steepest(theta, made.slope[row, column], diagonal)
-    if not np.isfinite(made.criterion) or steepest > max(1e-3, 1e-9 * abs(made.criterion)):
-        raise FitError(f"the variances were not found: the criterion still falls by {steepest:.2g} a step.")
-    return unpack(theta), made, steepest
+    if not np.isfinite(made.criterion) or not drop < _CLOSE:
+        raise FitError(f"the variances were not found: the criterion would still fall by {drop:.2g}.")
+    return unpack(theta), made, _steepest(theta, made.slope[row, column], diagonal)
 
 
 def _at_floor(theta: Array, diagonal: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -290,28 +291,37 @@ def _steepest(theta: Array, slope: Array, diagonal: NDArray[np.bool_]) -> float:
     return float(np.abs(np.where(blocked, 0.0, slope)).max(initial=0.0))
 
 
-def _polish(value: object, theta: Array, diagonal: NDArray[np.bool_]) -> Array:
-    """Newton steps with a Hessian from differences of the analytic gradient, while they help."""
-    now, slope = value(theta)  # type: ignore[operator]
+def _polish(
+    value: Callable[[Array], tuple[float, Array]], theta: Array, diagonal: NDArray[np.bool_]
+) -> tuple[Array, float]:
+    """Newton steps with a Hessian from differences of the analytic gradient, while they help.
+
+    Returns the optimum, and by how much the criterion would fall by one more step (infinite where it is
+    no minimum).
+    """
+    now, slope = value(theta)
+    drop = np.inf
     for _ in range(8):
-        free = ~_at_floor(theta, diagonal)
-        if _steepest(theta, slope, diagonal) < _FLAT or not free.any():
-            break
-        moves = np.flatnonzero(free)
+        moves = np.flatnonzero(~_at_floor(theta, diagonal) | (slope < 0))
+        if len(moves) == 0:
+            return theta, 0.0
         hessian = np.zeros((len(theta), len(theta)))
         for i in moves:
             step = np.zeros(len(theta))
             step[i] = 1e-5 * max(abs(theta[i]), 0.1)
-            ahead, behind = value(theta + step)[1], value(theta - step)[1]  # type: ignore[operator]
-            hessian[i] = (ahead - behind) / (2 * step[i])
+            hessian[i] = (value(theta + step)[1] - value(theta - step)[1]) / (2 * step[i])
         small = (hessian + hessian.T)[np.ix_(moves, moves)] / 2
         if np.linalg.eigvalsh(small)[0] <= 0:
-            break
+            steepest = _steepest(theta, slope, diagonal)
+            return theta, 0.0 if steepest < _FLAT else np.inf
         move = np.zeros(len(theta))
         move[moves] = -np.linalg.solve(small, slope[moves])
+        drop = float(-slope @ move / 2)
+        if drop < _CLOSE / 1e3:
+            break
         trial = np.where(diagonal, np.maximum(theta + move, 0.0), theta + move)
-        after, after_slope = value(trial)  # type: ignore[operator]
-        if not after <= now + 1e-9:
+        after, after_slope = value(trial)
+        if not after <= now + 1e-9 * abs(now):
             break
         theta, now, slope = trial, after, after_slope
-    return theta
+    return theta, drop

@@ -1,0 +1,179 @@
+"""The fit: the plain linear model beside R's lme4, the full model on a large logbook, the demo's."""
+
+from __future__ import annotations
+
+import json
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+LARGE = (25_000, 100_000)
+"""Vehicles of the full model's runs; the first shows that cost is linear."""
+
+
+def linear_readings(vehicles: int = 5_000) -> pd.DataFrame:
+    """Four tires a vehicle, 16 or 17 readings each: 332,000 for 5,000 vehicles. km in thousands."""
+    rng = np.random.default_rng(332)
+    tires = vehicles * 4
+    count = np.where(np.arange(tires) % 5 < 3, 17, 16)
+    tire = np.repeat(np.arange(tires), count)
+    km = rng.uniform(0, 60, len(tire))
+    start, rate = 8 + rng.normal(0, 0.1, tires), 0.088 * np.exp(rng.normal(0, 0.2, tires))
+    depth = start[tire] - rate[tire] * km + rng.normal(0, 0.2, len(tire))
+    return pd.DataFrame({"tire": tire, "km": km, "depth": depth})
+
+
+def large_logbook(vehicles: int, visits: int = 16) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Tire-visits, tires and vehicles; 16.5 visits a tire on average, tires rotated every second one."""
+    rng = np.random.default_rng(575)
+    per = np.where(np.arange(vehicles) % 2, visits, visits + 1)
+    rows = np.repeat(per, 4)
+    tire = np.repeat(np.arange(vehicles * 4), rows)
+    order = np.arange(len(tire)) - np.repeat(np.cumsum(rows) - rows, rows)
+    vehicle = tire // 4
+    step = rng.uniform(2500, 4500, (vehicles, visits + 1))[vehicle, order]
+    front = ((tire % 4) // 2 + order // 2) % 2 == 0
+    line = rng.integers(0, 20, vehicles * 4)
+    rate = np.exp(
+        np.log(5e-5) + rng.normal(0, 0.2, vehicles)[vehicle] + rng.normal(0, 0.15, 20)[line[tire]]
+        + rng.normal(0, 0.08, vehicles * 4)[tire]
+    )  # fmt: skip
+
+    def run(values: np.ndarray) -> np.ndarray:
+        total = np.cumsum(values)
+        first = np.repeat(np.cumsum(rows) - rows, rows)
+        return total - (total[first] - values[first])
+
+    ahead, behind = run(np.where(front, step, 0.0)), run(np.where(front, 0.0, step))
+    lean = rng.normal(0, 0.15, (vehicles, visits + 1))[vehicle, order]
+    depth = 8 + rng.normal(0, 0.08, vehicles * 4)[tire] - rate * (1.16 * ahead + 0.86 * behind) + lean
+    ids = pd.Series([f"V{i:06d}" for i in range(vehicles)])
+    tire_ids = pd.Series([f"T{i:07d}" for i in range(vehicles * 4)])
+    visit = pd.DataFrame(
+        {
+            "vehicle_id": ids.to_numpy()[vehicle],
+            "tire_id": tire_ids.to_numpy()[tire],
+            "position": np.where(front, "LF", "LR"),
+            "date": np.datetime64("2022-01-01", "us") + order * np.timedelta64(60, "D"),
+            "odometer_km": ahead + behind,
+            "depth_mm": depth + rng.normal(0, 0.15, len(tire)),
+            "reference_km": ahead + behind,
+            "reference_front_km": ahead,
+            "reference_rear_km": behind,
+        }
+    )
+    tires = pd.DataFrame({"tire_id": tire_ids, "tire_line": [f"Line {i}" for i in line], "new_depth_mm": 8.0})
+    return visit, tires, pd.DataFrame({"vehicle_id": ids, "drive": "front"})
+
+
+def one_large(vehicles: int) -> None:
+    """Fit one large logbook in this process, and print what it took as JSON."""
+    from tirelife.rates import fit_rates
+
+    tables = large_logbook(vehicles)
+    before = resource.getrusage(resource.RUSAGE_SELF)
+    begun = time.perf_counter()
+    fit = fit_rates(*tables)
+    took = time.perf_counter() - begun
+    after = resource.getrusage(resource.RUSAGE_SELF)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    print(
+        json.dumps(
+            {
+                "s": took,
+                "cpu": cpu,
+                "gb": after.ru_maxrss / 1024**2,
+                "rows": len(tables[0]),
+                "method": fit.method,
+            }
+        )
+    )
+
+
+def by_lme4(readings: pd.DataFrame) -> tuple[float, float] | None:
+    """Seconds and criterion of lme4 on the same readings; None where R or lme4 is not there."""
+    found = shutil.which("Rscript")
+    has = found and subprocess.run([found, "-e", "library(lme4)"], capture_output=True).returncode == 0
+    if not has:
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "readings.csv"
+        readings.to_csv(path, index=False)
+        script = (
+            f'library(lme4); d <- read.csv("{path}"); d$tire <- factor(d$tire); '
+            "t <- system.time(m <- lmer(depth ~ km + (km | tire), d, REML = TRUE)); "
+            'cat(sprintf("%.6f %.9f", t[["elapsed"]], REMLcrit(m)))'
+        )
+        done = subprocess.run([found, "-e", script], capture_output=True, text=True, check=True)
+    took, criterion = done.stdout.split()
+    return float(took), float(criterion)
+
+
+def linear_rows() -> list[dict[str, object]]:
+    from tirelife.rates import fit_paths
+
+    readings = linear_readings()
+    best, criterion = np.inf, 0.0
+    for _ in range(3):
+        begun = time.perf_counter()
+        fit = fit_paths(readings, "depth", "km", "tire", link="identity", wander=False)
+        best, criterion = min(best, time.perf_counter() - begun), fit.criterion
+    other = by_lme4(readings)
+    against, note = "lme4 skipped: R with lme4 is not installed", ""
+    if other:
+        against = f"lme4 {other[0]:.1f} s: {other[0] / best:.0f} times as long"
+        note = f"criterion {criterion:.6f}, lme4 {other[1]:.6f}; target at least 20 times"
+    return [
+        {
+            "name": f"plain linear model, {len(readings):,} readings of 20,000 tires",
+            "figure": round(best, 3), "unit": "s", "against": against, "note": note,
+        }
+    ]  # fmt: skip
+
+
+def demo_row() -> dict[str, object]:
+    from tirelife.logbook import read_logbook
+    from tirelife.rates import fit_logbook
+
+    book = read_logbook(Path(__file__).parents[2] / "data_synthetic" / "logbook")
+    times = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        fit = fit_logbook(book)
+        times.append(time.perf_counter() - begun)
+    return {
+        "name": f"full model, the demo ({len(fit.visits)} tire-visits)",
+        "figure": round(min(times), 3), "unit": "s", "against": "", "note": "readings to fit, in one process",
+    }  # fmt: skip
+
+
+def run() -> list[dict[str, object]]:
+    rows = [*linear_rows(), demo_row()]
+    before = None
+    for vehicles in LARGE:
+        code = f"from tests.benchmarks.fit import one_large; one_large({vehicles})"
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        took = json.loads(done.stdout.splitlines()[-1])
+        against = ""
+        if before:
+            ratio = took["s"] / before["s"]
+            against = f"{ratio:.1f} times the time of {before['rows']:,}, {took['rows'] / before['rows']:.1f} times the rows"
+        rows.append(
+            {
+                "name": f"full model, {vehicles:,} vehicles, {took['rows']:,} tire-visits",
+                "figure": round(took["s"], 1),
+                "unit": "s",
+                "against": against,
+                "note": f"{took['cpu']:.0f} s of processor time, {took['gb']:.1f} GB at most; target 60 s, 6 GB; "
+                f"{took['method']}",
+            }
+        )
+        before = took
+    return rows
