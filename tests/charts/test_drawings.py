@@ -89,7 +89,14 @@ def test_windows_are_a_named_set_on_a_calendar_from_today():
 def test_causes_sum_to_the_whole_or_are_refused():
     spec = charts.wear_causes(frames.causes()).to_dict()
     last = [row["to"] for row in values(spec) if row["cause"] == "Alignment"]
-    assert last == pytest.approx([1, 1])
+    assert last == pytest.approx([1, 1, 1, 1])  # of two labels, in bars and in numbers
+    for label in ("Front", "Rear"):
+        steps = [(row["from"], row["to"]) for row in values(spec) if row["label"] == label][:5]
+        assert [start for start, _ in steps[1:]] == pytest.approx([end for _, end in steps[:-1]])
+    with pytest.raises(InputError, match="two labels at the most"):
+        charts.wear_causes(
+            pd.concat([frames.causes(), frames.causes().query("label == 'Front'").assign(label="Spare")])
+        )
     with pytest.raises(InputError, match="sum to 1"):
         charts.wear_causes(frames.causes().assign(share=0.3))
 

@@ -2,102 +2,98 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import altair as alt
 import numpy as np
 import pandas as pd
 
-from tirelife.charts.theme import INK, STACK, finish, require_columns
+from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
 from tirelife.errors import InputError
 
 __all__ = ["wear_causes"]
 
+FILLS: Final = (DARK, LIGHT)
+COLUMN: Final = 44
+"""Width of a column of numbers. [px]"""
 
-def wear_causes(causes: pd.DataFrame, *, width: int = 430, step: int = 34) -> Any:
-    """Draw the share of wear by cause, a bar a wheel, each bar the whole.
+
+def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> Any:
+    """Draw the share of wear by cause as steps that end at the whole.
 
     Parameters
     ----------
     causes : DataFrame
-        One row a bar and cause: ``label`` (whose wear), ``cause`` (in words), ``share``. The shares of a
-        label sum to 1. Bars and causes keep the order in which they first appear.
+        One row a cause and label: ``label`` (whose wear; two at the most), ``cause`` (in words), ``share``.
+        The shares of a label sum to 1. Causes and labels keep the order in which they first appear.
     width, step : int
         Of the bars, and height of a row. [px]
 
     Returns
     -------
     altair chart
-        Segments carry their share; the causes are written above the first bar, each over its segment where
-        there is room, and in a key of squares below.
+        A row a cause, named beside it: each bar begins where the one above ended, so the last ends at 100 %.
+        The shares stand in columns at the right.
 
     Raises
     ------
     InputError
-        If a column is missing, a share is negative, or the shares of a label do not sum to 1 within 1e-6.
+        If a column is missing, there are more than two labels, a share is negative, or the shares of a
+        label do not sum to 1 within 1e-6.
     """
     require_columns(causes, ["label", "cause", "share"], table="causes")
     data = causes[["label", "cause", "share"]].copy()
     totals = data.groupby("label", sort=False)["share"].sum()
     if (data["share"] < -1e-9).any() or not np.allclose(totals, 1, atol=1e-6):
         raise InputError("causes: the shares of each label must not be negative, and must sum to 1.")
-    data["share"] = data["share"].clip(lower=0.0)
     labels, names = list(dict.fromkeys(data["label"])), list(dict.fromkeys(data["cause"]))
+    if len(labels) > len(FILLS):
+        raise InputError(f"causes: two labels at the most can be told apart, not {len(labels)}.")
+    data["share"] = data["share"].clip(lower=0.0)
     data["order"] = data["cause"].map({name: i for i, name in enumerate(names)})
-    data = data.sort_values(["label", "order"], key=lambda c: c if c.name == "order" else c.map(labels.index))
+    data = data.sort_values(["label", "order"], kind="stable", ignore_index=True)
     data["to"] = data.groupby("label", sort=False)["share"].cumsum()
     data["from"] = data["to"] - data["share"]
-    data["middle"] = (data["from"] + data["to"]) / 2
-    data["percent"] = [f"{s:.0%}" if s >= 0.055 else "" for s in data["share"]]
-    fills = [STACK[i % len(STACK)] for i in range(len(names))]
-    data["ink"] = [("white" if _dark(fills[i]) else INK) for i in data["order"]]
-    y = alt.Y("label:N", sort=labels, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
+    data["percent"] = [f"{share:.0%}" for share in data["share"]]
+    y = alt.Y("cause:N", sort=names, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
     axis = alt.Axis(format="%", title="Share of the wear since new (percent)", values=[0, 0.25, 0.5, 0.75, 1])
     bars = (
         alt.Chart(data)
-        .mark_bar(stroke="white", strokeWidth=1.5, height=20)
+        .mark_bar(stroke=INK, strokeWidth=0.4)
         .encode(
             y=y,
+            yOffset=alt.YOffset("label:N", sort=labels),
             x=alt.X("from:Q", scale=alt.Scale(domain=[0, 1]), axis=axis),
             x2="to:Q",
             color=alt.Color(
-                "cause:N",
-                sort=names,
-                scale=alt.Scale(domain=names, range=fills),
+                "label:N",
+                scale=alt.Scale(domain=labels, range=list(FILLS[: len(labels)])),
                 legend=alt.Legend(
                     title=None,
-                    orient="top",
-                    offset=2,
+                    orient="none",
                     direction="horizontal",
-                    columns=4,
-                    columnPadding=6,
-                    rowPadding=1,
+                    legendX=width + 8,
+                    legendY=-18,
                     symbolType="square",
-                    labelLimit=150,
                     symbolStrokeColor=INK,
-                    symbolStrokeWidth=0.6,
-                    symbolSize=110,
+                    symbolStrokeWidth=0.4,
+                    symbolSize=70,
+                    columnPadding=4,
                 ),
             ),
         )
     )
-    text = (
-        alt.Chart(data)
-        .mark_text(fontSize=11)
-        .encode(y=y, x=alt.X("middle:Q"), text="percent:N", color=alt.Color("ink:N", scale=None, legend=None))
-    )
+    columns = [
+        alt.Chart(data[data["label"] == label])
+        .mark_text(align="right", fontSize=12)
+        .encode(y=y, x=alt.value(width + COLUMN * (i + 1)), text="percent:N")
+        for i, label in enumerate(labels)
+    ]
     spoken = "; ".join(
-        f"{label}: " + ", ".join(f"{c} {s:.0%}" for c, s in zip(part["cause"], part["share"], strict=True))
+        f"{label}: " + ", ".join(f"{c} {s}" for c, s in zip(part["cause"], part["percent"], strict=True))
         for label, part in data.groupby("label", sort=False)
     )
     return finish(
-        (bars + text).resolve_scale(color="independent").properties(width=width, height={"step": step}),
-        f"What wore the tires, as shares of the wear since new. {spoken}.",
+        alt.layer(bars, *columns).properties(width=width, height={"step": step, "for": "position"}),
+        f"What wore the tires, as shares of the wear since new that sum to the whole. {spoken}.",
     )
-
-
-def _dark(color: str) -> bool:
-    """Tell whether white text reads better on a fill (relative luminance of WCAG 2.1 below 0.25)."""
-    parts = [int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2] < 0.25

@@ -22,7 +22,6 @@ __all__ = [
     "LIGHT",
     "MID",
     "PALE",
-    "STACK",
     "axis_title",
     "column_in",
     "finish",
@@ -41,8 +40,6 @@ PALE: Final = "#e3ecf0"
 """Ground, and what is gone."""
 ACCENT: Final = "#d08b1d"
 """The one warm tone: the limit, or the thing a sentence points at."""
-STACK: Final = ("#2b4a5e", "#dfe7ea", "#6f95aa", "#ecd9b0", "#47708a", "#bfd0d8", "#7a6540", "#96b4c3")
-"""Fills of a stacked bar, ordered so that neighbours differ in lightness."""
 
 FONT: Final = "'Source Sans 3', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
 
@@ -163,4 +160,4 @@ def finish(chart: Any, description: str, **properties: Any) -> Any:
         "title": {"color": INK, "fontSize": 13, "anchor": "start", "fontWeight": "bold"},
         "legend": {"labelColor": INK, "titleColor": INK, "labelFontSize": 11, "titleFontSize": 11},
     }
-    return chart.properties(description=description, config=config, **properties)
+    return chart.properties(description=description, config=config, padding=2, **properties)

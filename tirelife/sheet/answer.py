@@ -141,6 +141,7 @@ def answer_for(
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
+    from tirelife.sheet.measure import next_reading, reading_sd_mm, reading_step
     from tirelife.tread import tire_visits
     from tirelife.wear import causes, conditions_ahead
 
@@ -168,6 +169,10 @@ def answer_for(
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
+    overall = overall_of(recompute(sliders, {}))
+    due = now.set_index("position").loc[overall["first"]] if overall["first"] else now.iloc[0]
+    found = next_reading(due, overall["km_left_p10"], reading_sd_mm(fit))
+    again = reading_step(found, float(now["odometer_km"].iloc[0]), book.units)
     depths, measured = _measured(visits, rows, new_depth)
     return Answer(
         vehicle=vehicle_id,
@@ -179,12 +184,12 @@ def answer_for(
         depths=depths,
         measured=measured,
         tires=rows,
-        overall=overall_of(recompute(sliders, {})),
+        overall=overall,
         readings=_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units),
-        next_steps=next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS),
+        next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS), again),
         how=_how(fit, visits, vehicle_id),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),
@@ -301,7 +306,8 @@ def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        label, cause (in words), share; what takes under 1 % everywhere is put together.
+        label, cause (in words), share; what takes under 1 % everywhere is put together,
+        or with rolling along if it would not show.
     """
     axle = parts["position"].map({"LF": "Front", "RF": "Front", "LR": "Rear", "RR": "Rear"})
     order = [cause for cause in CAUSE_WORDS if cause in set(parts["cause"])]
@@ -315,8 +321,10 @@ def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
     small = shares.columns[(shares < 0.01).all(axis=0)]
     rest = shares[small].sum(axis=1)
     shares = shares.drop(columns=small).rename(columns=CAUSE_WORDS)
-    if float(rest.max()) > 1e-9:
+    if float(rest.max()) >= 0.005:
         shares["All else"] = rest
+    else:
+        shares.iloc[:, 0] += rest
     long = shares.rename_axis("label").reset_index().melt("label", var_name="cause", value_name="share")
     return long.sort_values("label", kind="stable", ignore_index=True)
 

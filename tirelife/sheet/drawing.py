@@ -29,19 +29,19 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=390, step=21)
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=390, step=19)
     if len(answer.depths):
         out["profiles"] = charts.tread_profiles(
-            answer.depths, answer.removal_mm, answer.units, width=140, height=62
+            answer.depths, answer.removal_mm, answer.units, width=140, height=56
         )
     if len(answer.readings):
         out["paths"] = charts.depth_path(
-            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=92
+            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=84
         )
     if len(answer.causes):
-        out["causes"] = charts.wear_causes(answer.causes, width=275, step=23)
+        out["causes"] = charts.wear_causes(answer.causes, width=150, step=14)
     if len(answer.changes):
-        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=84, step=20)
+        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=92, step=19)
     return {name: chart.to_dict() for name, chart in out.items()}
 
 
