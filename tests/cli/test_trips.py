@@ -110,6 +110,23 @@ def test_nothing_is_written_when_input_is_bad(trips, tmp_path, capsys):
     assert main(["trips", str(trips), "--stop", "-1"]) == 2
 
 
+def test_in_parts_and_on_two_dask_workers(tmp_path, capsys):
+    pytest.importorskip("distributed")
+    frame = pd.concat(
+        [trips_frame(cycle(n), vehicle=f"V{i}", date="2026-03-01") for i, n in enumerate(("udds", "us06"))]
+    )
+    frame.to_parquet(tmp_path / "trips", partition_cols=["vehicle_id"])
+    whole, parts, again = (tmp_path / f"{n}.csv" for n in ("whole", "parts", "again"))
+    assert main(["trips", str(tmp_path / "trips"), "--out", str(whole)]) == 0
+    sums = ["--parts", str(tmp_path / "sums")]
+    assert main(["trips", str(tmp_path / "trips"), *sums, "--workers", "2", "--out", str(parts)]) == 0
+    assert "2 of 2 parts" in capsys.readouterr().err
+    assert main(["trips", str(tmp_path / "trips"), *sums, "--out", str(again)]) == 0
+    assert parts.read_text() == again.read_text() == whole.read_text()
+    assert main(["trips", str(tmp_path / "trips"), "--workers", "2"]) == 2
+    assert "give --parts DIR" in capsys.readouterr().err
+
+
 def test_problems_are_told_and_written(tmp_path, capsys):
     t, v = cycle("udds")
     keep = (t < 300) | (t > 400)

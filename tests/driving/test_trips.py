@@ -175,19 +175,20 @@ def test_repeated_and_blank_samples():
         reduce_trips(holed)
 
 
-@pytest.mark.parametrize("length", [1, 3])
-def test_spikes_are_dropped(length):
+@pytest.mark.parametrize(("length", "size"), [(1, 45), (3, 45), (1, 8), (1, -8)])
+def test_spikes_are_dropped(length, size):
     t, v = cycle("udds")
     wrong = v.copy()
-    wrong[600 : 600 + length] += 45
+    wrong[250 : 250 + length] += size
     row, plain = one(trips_frame((t, wrong))), one(trips_frame((t, v)))
     assert row["spikes"] == length
     assert row["max_speed_mps"] == plain["max_speed_mps"]
     assert row["distance_km"] == pytest.approx(plain["distance_km"], rel=1e-3)
+    assert row["gaps"] == 1  # the line across it is a gap, and said
     assert row["drive_a2"] == pytest.approx(plain["drive_a2"], rel=0.02)
     assert (row["hard_starts"], row["hard_stops"]) == (0, 0)
     out = v.copy()
-    out[600] = 200.0
+    out[250] = 200.0
     assert one(trips_frame((t, out)))["spikes"] == 1
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tirelife.errors import InputError
 from tirelife.units import GRAVITY
@@ -12,14 +12,15 @@ from tirelife.units import GRAVITY
 if TYPE_CHECKING:
     import pandas as pd
 
-    from tirelife.driving import TripSummary
+    from tirelife.driving import Thresholds, TripSummary
 
 __all__ = ["add", "run"]
 
 _EPILOG = """examples:
   tirelife trips LOGBOOK/trips.csv --out habits.csv
   tirelife trips TRIPS.parquet --trips-out trips_summary.csv --stop 0.3
-  tirelife trips TRIPS_FOLDER --from-date 2026-01-01 --to-date 2026-06-30 --out habits.csv
+  tirelife trips FOLDER --from-date 2026-01-01 --to-date 2026-06-30 --out habits.csv
+  tirelife trips FOLDER --parts SUMS --workers 2 --out habits.csv
 Put habits.csv into the logbook's folder. TRIPS has vehicle_id, trip_id, time_s, speed_mps (or speed_mph,
 speed_kmh) at 1 Hz or faster, and if there are any lateral_mps2, heading_deg, date. Exit code 2 if no trip
 can be used."""
@@ -56,6 +57,17 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from-date", metavar="DATE", help="first day, if trips have no date")
     parser.add_argument("--to-date", metavar="DATE", help="last day, if trips have no date")
     parser.add_argument("--units", choices=("us", "metric"), default="us", help="for the rows of trips")
+    parser.add_argument(
+        "--parts",
+        metavar="DIR",
+        help="reduce a folder part by part, keep each part's sums here, go on after a stop",
+    )
+    parser.add_argument(
+        "--workers", type=int, default=1, metavar="N", help="with --parts: Dask processes here"
+    )
+    parser.add_argument(
+        "--scheduler", metavar="ADDRESS", help="with --parts: a Dask cluster, tcp://HOST:8786"
+    )
     parser.add_argument("--json", action="store_true", help="print habits and problems as JSON")
 
 
@@ -70,7 +82,14 @@ def run(args: argparse.Namespace) -> int:
     for name in (args.out, args.trips_out, args.problems_out):
         if name and not str(name).lower().endswith(".csv"):
             raise InputError(f"{name}: the name must end in .csv.")
-    summary = reduce_trips(args.trips, limits)
+    if args.parts:
+        summary = _in_parts(args, limits)
+    elif args.workers != 1 or args.scheduler:
+        raise InputError(
+            "--workers and --scheduler work on parts: give --parts DIR, a folder for their sums."
+        )
+    else:
+        summary = reduce_trips(args.trips, limits)
     habits = habits_table(summary, *days)
     if args.out:
         write_csv(habits, args.out)
@@ -85,6 +104,32 @@ def run(args: argparse.Namespace) -> int:
         print(_shown(habits, summary))
     _tell(summary, habits)
     return 0
+
+
+def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
+    from tirelife.driving.partitions import on_dask, reduce_parts
+
+    def tell(done: int, of: int) -> None:
+        print(f"{done} of {of} parts", file=sys.stderr)
+
+    if args.workers < 1:
+        raise InputError(f"--workers {args.workers}: give 1 or more.")
+    if args.workers == 1 and not args.scheduler:
+        return reduce_parts(args.trips, args.parts, limits, progress=tell)
+    try:
+        import distributed
+    except ImportError:
+        raise InputError("--workers and --scheduler need Dask: pip install 'tirelife[dask]'") from None
+    try:
+        connect: Any = distributed.Client
+        if args.scheduler:
+            client = connect(args.scheduler)
+        else:
+            client = connect(n_workers=args.workers, threads_per_worker=1, dashboard_address=None)
+    except OSError as error:
+        raise InputError(f"--scheduler {args.scheduler}: no cluster answers there ({error}).") from None
+    with client:
+        return reduce_parts(args.trips, args.parts, limits, run=on_dask(client), progress=tell)
 
 
 def _day(text: str | None, option: str) -> pd.Timestamp | None:

@@ -119,6 +119,8 @@ def _repaired(table: Any) -> Any:
     table = table.with_columns(
         came=_jump(nw.col("t") - nw.col("t0"), nw.col("v") - nw.col("v0")),
         went=_jump(nw.col("t1") - nw.col("t"), nw.col("v1") - nw.col("v")),
+        to=_jump(nw.col("t") - nw.col("t0"), nw.col("v") - nw.col("v0"), repair.OUTLIER),
+        back=_jump(nw.col("t1") - nw.col("t"), nw.col("v1") - nw.col("v"), repair.OUTLIER),
     )
     table = table.with_columns(leap=nw.col("came") * nw.col("came"))
     table = table.with_columns(stretch=nw.col("leap").cum_sum().over(*_KEYS, order_by="t"))
@@ -132,7 +134,8 @@ def _repaired(table: Any) -> Any:
     there_and_back = (nw.col("into") * nw.col("out_of") < 0) & (
         nw.col("until") - nw.col("since") <= repair.SPIKE_S
     )
-    table = table.with_columns(spike=_flag((nw.col("v") > repair.MOST_MPS) | there_and_back))
+    stands_out = nw.col("to") * nw.col("back") < 0
+    table = table.with_columns(spike=_flag((nw.col("v") > repair.MOST_MPS) | stands_out | there_and_back))
     table = table.with_columns(spikes=nw.col("spike").sum().over(*_KEYS)).filter(nw.col("spike") == 0)
     held = [
         "repeated",
@@ -387,9 +390,9 @@ def _low() -> Any:
     return _flag((nw.col("v") > 0) & (nw.col("v") < repair.DRIFT_MPS))
 
 
-def _jump(step_s: Any, change: Any) -> Any:
+def _jump(step_s: Any, change: Any, most: tuple[float, float] = repair.JUMP) -> Any:
     """1 for a jump up, -1 for a jump down, 0 for neither."""
-    limit = step_s * repair.JUMP[0] + repair.JUMP[1]
+    limit = step_s * most[0] + most[1]
     return (
         nw.when(change > limit)
         .then(nw.lit(1))

@@ -18,6 +18,9 @@ MOST_MPS: Final = 75.0
 JUMP: Final = (10.0, 1.0)
 """A step is a jump when speed changes by more than ``10 m/s² times its duration plus 1 m/s``: more than tires
 can hold, and the receiver's noise. Our choice."""
+OUTLIER: Final = (5.0, 0.5)
+"""A sample is a spike when speed goes to it and back from it by more than ``5 m/s² times the step plus
+0.5 m/s``: nobody speeds up so hard and brakes so hard in the next second. Our choice."""
 SPIKE_S: Final = 5.0
 """Samples between a jump and the next one, if that goes the other way and this soon, are a spike. [s]"""
 DRIFT_MPS: Final = 0.5
@@ -85,15 +88,18 @@ def repair(runs: Runs) -> tuple[Runs, Repairs]:
         speed = runs.speed_mps
     if speed.size and speed.max() > FAST_MPS:
         counts["fast"] = _by_trip(speed > FAST_MPS, runs)
-    jumps = _jumps(runs)
-    if jumps.any() or (speed.size and speed.max() > MOST_MPS):
-        spiked = _spiked(runs, jumps)
+    change, big = _big_changes(runs)
+    if big.any() or (speed.size and speed.max() > MOST_MPS):
+        spiked = _spiked(runs, change, big)
         counts["spikes"] = _by_trip(spiked, runs)
         whole = counts["spikes"] == np.diff(np.append(runs.starts, len(runs.time_s)))
         spiked[runs.starts[whole]] = False
         runs = _drop(runs, spiked)
-        jumps = _jumps(runs)
-    return runs, Repairs(counts, jumps if jumps.any() else None)
+        change, big = _big_changes(runs)
+    if big.any():
+        step_s = np.append(np.diff(runs.time_s), 0.0)
+        big &= np.abs(change) > JUMP[0] * step_s + JUMP[1]
+    return runs, Repairs(counts, big if big.any() else None)
 
 
 def drifting_steps(
@@ -117,22 +123,28 @@ def drifting_steps(
     return np.cumsum(edges)[:-1] > 0
 
 
-def _jumps(runs: Runs) -> NDArray[np.bool_]:
-    out = np.zeros(len(runs.time_s), dtype=bool)
-    change = np.abs(np.diff(runs.speed_mps))
-    np.greater(change, JUMP[0] * np.diff(runs.time_s) + JUMP[1], out=out[:-1])
-    out[runs.starts[1:] - 1] = False
-    return out
+def _big_changes(runs: Runs) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Change of speed from each sample to the next in its trip, and whether it is beyond ``OUTLIER``."""
+    change = np.zeros(len(runs.time_s))
+    big = np.zeros(len(runs.time_s), dtype=bool)
+    np.subtract(runs.speed_mps[1:], runs.speed_mps[:-1], out=change[:-1])
+    np.greater(np.abs(change[:-1]), OUTLIER[0] * np.diff(runs.time_s) + OUTLIER[1], out=big[:-1])
+    change[runs.starts[1:] - 1] = 0.0
+    big[runs.starts[1:] - 1] = False
+    return change, big
 
 
-def _spiked(runs: Runs, jumps: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    spiked = runs.speed_mps > MOST_MPS
-    at = np.flatnonzero(jumps)
+def _spiked(runs: Runs, change: NDArray[np.float64], big: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    time, speed = runs.time_s, runs.speed_mps
+    spiked = speed > MOST_MPS
+    back = np.flatnonzero(big[1:] & big[:-1] & (change[1:] * change[:-1] < 0)) + 1
+    spiked[back] = True
+    at = np.flatnonzero(big)
+    at = at[np.abs(change[at]) > JUMP[0] * (time[at + 1] - time[at]) + JUMP[1]]
     if len(at) > 1:
         trip = np.searchsorted(runs.starts, at, side="right")
-        rise = runs.speed_mps[at + 1] > runs.speed_mps[at]
-        lasts = runs.time_s[at[1:]] - runs.time_s[at[:-1] + 1]
-        pair = (trip[1:] == trip[:-1]) & (rise[1:] != rise[:-1]) & (lasts <= SPIKE_S)
+        lasts = time[at[1:]] - time[at[:-1] + 1]
+        pair = (trip[1:] == trip[:-1]) & (change[at[1:]] * change[at[:-1]] < 0) & (lasts <= SPIKE_S)
         edges = np.zeros(len(spiked) + 1, dtype=np.int64)
         np.add.at(edges, at[:-1][pair] + 1, 1)
         np.add.at(edges, at[1:][pair] + 1, -1)

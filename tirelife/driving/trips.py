@@ -218,9 +218,9 @@ def trip_statistics(time_s: ArrayLike, speed_mps: ArrayLike) -> pd.Series:
     Notes
     -----
     These are the definitions of the per-trip tables of the Transportation Secure Data Center (NREL; data
-    dictionary of 2 May 2017), found by reproducing 241 trips to 1e-9. Totals of demand add up steps, not
-    seconds. Samples are put in time order; repeats of a time count once. Spikes are dropped as in
-    :func:`reduce_trips`; the published speeds have none.
+    dictionary of 2 May 2017), found by reproducing 241 trips to 1e-9 (its accelerations in ft/s² are mph/s
+    times 1.466667). Totals of demand add up steps, not seconds. Samples are put in time order; repeats of
+    a time count once. Spikes are dropped as in :func:`reduce_trips`; the published speeds have none.
 
     Examples
     --------
