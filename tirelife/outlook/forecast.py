@@ -42,7 +42,8 @@ def forecast(
     book : Logbook
         Read with ``as_of`` if today is not the day of its last record: nothing later is in it.
     fit : WearFit, optional
-        A fit of this logbook; made here if not given.
+        A fit of this logbook; made here if not given, and then calibrated on hidden readings
+        (:func:`tirelife.outlook.calibrate`).
     removal_depth_mm : float or Series
         For all positions, or by position. The default is 2/32 in; 4/32 in is usual for wet grip and the
         law for truck steer axles (49 CFR 393.75). [mm]
@@ -68,9 +69,9 @@ def forecast(
     projection is no inspection: cords, bulges, cuts, cracks, age and the local code come first.
     """
     if fit is None:
-        from tirelife.rates import fit_logbook
+        from tirelife.outlook.calibrate import calibrated_fit
 
-        fit = fit_logbook(book, prior=prior)
+        fit = calibrated_fit(book, prior)
     state = present_state(book, fit, removal_depth_mm)
     return project(state, made_week=_made_week(book, state["tire_id"]), age_limit_years=age_limit_years)
 

@@ -172,7 +172,8 @@ def _steps(daily: pd.DataFrame) -> pd.DataFrame:
         }
     )
     fine = (vehicle[1:] == vehicle[:-1]) & (steps["days"] > 0) & (steps["km"] >= 0)
-    return steps[fine].copy()
+    kept: pd.DataFrame = steps[fine]
+    return kept
 
 
 def _year_noise(steps: pd.DataFrame, level: pd.Series, vehicles: int) -> float:

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-
-from tirelife.wear import stretch_severity
-
-if TYPE_CHECKING:
-    from tirelife.logbook import Logbook
 
 __all__ = ["severity_ahead"]
 
@@ -19,12 +14,15 @@ RECENT_KM: Final = 16_000.0
 """Severity ahead is that of the last so many km on a wheel, about a year's driving; an assumption."""
 
 
-def severity_ahead(book: Logbook, mounted: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def severity_ahead(
+    parts: pd.DataFrame, mounted: pd.DataFrame
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Severity ahead at each mounted tire's wheel, and on the vehicle's other axle.
 
     Parameters
     ----------
-    book : Logbook
+    parts : DataFrame
+        From :func:`tirelife.wear.stretch_severity`.
     mounted : DataFrame
         vehicle_id, position and axle (front, rear or spare) of n tires, as from
         :func:`tirelife.outlook.rotation_ahead.rotation_ahead`.
@@ -34,7 +32,6 @@ def severity_ahead(book: Logbook, mounted: pd.DataFrame) -> tuple[NDArray[np.flo
     here, there : ndarray, shape (n,)
         Reference km per km; 1 where nothing was run. For a spare both are the mean of the two axles.
     """
-    parts = stretch_severity(book)
     last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
     begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - RECENT_KM)
     # A tiny weight keeps a wheel that has run nothing yet from having no severity at all.

@@ -79,8 +79,8 @@ def walk_in(
     Parameters
     ----------
     depths_mm : sequence
-        Depths by wheel, LF, RF, LR, RR and then the spare, as many as were read; each a depth or the depths of
-        1 to 5 grooves from the outside inwards. [mm]
+        Depths by wheel, LF, RF, LR, RR and then the spare, as many as were read; each a depth or the
+        depths of 1 to 5 grooves from the outside inwards. [mm]
     new_depth_mm : float, optional
         Depth when new; about 10.5/32 in, not surely, if not given. [mm]
     distance_km : float, optional
@@ -113,9 +113,9 @@ def walk_in(
     Notes
     -----
     The visit becomes a logbook of one vehicle, fitted as every logbook is: with the prior and nothing else a
-    set of tires lasts 45,000 miles on average (NHTSA), the best and worst tenths of drivers in one place two-fold apart
-    (TST 1(2), 1973). Where the distance run is not known the depths say how much tread there is and
-    nothing about how fast it goes.
+    set of tires lasts 45,000 miles on average (NHTSA), the best and worst tenths of drivers in one place
+    two-fold apart (TST 1(2), 1973). Where the distance run is not known the depths say how much tread
+    there is and nothing about how fast it goes.
     """
     grooves = _checked(depths_mm, new_depth_mm, distance_km, km_per_year, treadwear_grade, removal_depth_mm)
     places = MOUNTED_ORDER[: len(grooves)]
@@ -141,7 +141,9 @@ def walk_in(
         state["odometer_km"] = np.nan
     answer = project(state)
     source = "a saved fit" if prior is not None else "published figures"
-    told = _assumptions(new_depth_mm, distance_km, km_per_year, treadwear_grade, drive, profile, turns, rotated)
+    told = _assumptions(
+        new_depth_mm, distance_km, km_per_year, treadwear_grade, drive, profile, turns, rotated
+    )
     told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
     return WalkIn(answer, state, pd.DataFrame(told, columns=["assumption", "value", "source"]))
 
@@ -156,19 +158,27 @@ def _checked(
 ) -> list[list[float]]:
     grooves = [[float(d)] if np.isscalar(d) else [float(v) for v in d] for d in depths]  # type: ignore[union-attr,arg-type]
     if not 1 <= len(grooves) <= 5:
-        raise InputError(f"{len(grooves)} wheels: give the depths of 1 to 5 wheels, LF RF LR RR and the spare.")
+        raise InputError(
+            f"{len(grooves)} wheels: give the depths of 1 to 5 wheels, LF RF LR RR and the spare."
+        )
     for place, values in zip(MOUNTED_ORDER, grooves, strict=False):
         if len(values) not in _GROOVES:
             raise InputError(f"{place}: {len(values)} grooves: give 1 to 5 depths, from the outside inwards.")
         for value in values:
             if not 0 <= value <= 25:
-                raise InputError(f"{place}: depth {value:.4g} mm is outside 0 to 25 mm. Check it and its unit.")
-    given = (("new depth", new, 2, 25, "mm"), ("distance run", km, 0, 500_000, "km"))
-    given += (("distance a year", per_year, 1, 500_000, "km"), ("treadwear grade", grade, 20, 2000, ""))  # type: ignore[assignment]
-    given += (("removal depth", removal, 0, 25, "mm"),)  # type: ignore[assignment]
-    for name, value, low, high, unit in given:
-        if value is not None and not low <= value <= high:
-            raise InputError(f"{name} {value:.6g} {unit} is outside {low:,} to {high:,} {unit}. Check it.")
+                raise InputError(
+                    f"{place}: depth {value:.4g} mm is outside 0 to 25 mm. Check it and its unit."
+                )
+    given: list[tuple[str, float | None, float, float, str]] = [
+        ("new depth", new, 2, 25, " mm"),
+        ("distance run", km, 0, 500_000, " km"),
+        ("distance a year", per_year, 1, 500_000, " km"),
+        ("treadwear grade", grade, 20, 2000, ""),
+        ("removal depth", removal, 0, 25, " mm"),
+    ]
+    for name, told, low, high, unit in given:
+        if told is not None and not low <= told <= high:
+            raise InputError(f"{name} {told:.6g}{unit} is outside {low:,} to {high:,}{unit}. Check it.")
     deepest = max(max(values) for values in grooves)
     if new is not None and deepest > new + 1.0:
         raise InputError(
@@ -177,9 +187,7 @@ def _checked(
     return grooves
 
 
-def _seems_rotated(
-    means: dict[str, float], new: float, km: float, layout: str, how: DrivingProfile
-) -> bool:
+def _seems_rotated(means: dict[str, float], new: float, km: float, layout: str, how: DrivingProfile) -> bool:
     """Whether front and rear have worn more alike than staying in place would have worn them."""
     if km < ROTATION_KM or not {"LF", "RF", "LR", "RR"} <= set(means) or not np.isfinite(new):
         return False
@@ -211,7 +219,11 @@ def _as_logbook(
         for move in range(moves, -1, -1):  # from today back to new
             share = move * ROTATION_KM / end if end else 0.0
             mounts.append(
-                {"date": (begin + (day - begin) * share).normalize(), "odometer_km": move * ROTATION_KM, **car}
+                {
+                    "date": (begin + (day - begin) * share).normalize(),
+                    "odometer_km": move * ROTATION_KM,
+                    **car,
+                }
                 | {"tire_id": place, "position": at}
             )
             at = _BEFORE.get(at, at)
