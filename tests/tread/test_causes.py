@@ -192,11 +192,6 @@ def test_no_more_can_be_laid_to_a_cause_than_has_worn_off():
     assert new != pytest.approx(worn)
 
 
-def test_a_pattern_that_may_be_from_elsewhere_is_trusted_less():
-    front = ((5.0, 5.7, 5.9, 6.0, 6.0), (5.1, 5.6, 6.0, 6.0, 6.0))
-    assert chances(car(front, settled=False))["LF", "toe_in"] < chances(car(front))["LF", "toe_in"]
-
-
 def test_probabilities_are_probabilities():
     table = weigh_wheels({"LR": wheel(EVEN)}, "all")
     assert table["probability"].between(0, 1).all()

@@ -64,7 +64,7 @@ def test_all_tires_that_ran_on_a_position_count(tmp_path):
     wheels = wheel_histories(rotating_car(tmp_path))["V1"]
     assert set(wheels["LF"].tires) == {"T-LF", "T-LR"}
     assert wheels["LF"].run_km == pytest.approx(4 * 8000)
-    assert wheels["LF"].wheel.wear_mm == pytest.approx(4 * (0.7 + 0.6 * OUTER.mean()), abs=0.1)
+    assert wheels["LF"].wheel.wear_mm == pytest.approx(4 * (0.7 + 0.6 * OUTER.mean()), abs=0.4)
 
 
 def test_old_wear_does_not_count(tmp_path):
@@ -80,7 +80,7 @@ def test_a_first_visit_is_wear_since_new(tmp_path):
     assert wheel.note == ""
 
 
-def test_a_tire_just_moved_says_where_its_pattern_may_be_from(tmp_path):
+def test_a_pattern_is_laid_to_where_the_tire_ran(tmp_path):
     mounts = pd.DataFrame(
         {
             "date": ["2025-01-01", "2025-06-01"],
@@ -96,8 +96,8 @@ def test_a_tire_just_moved_says_where_its_pattern_may_be_from(tmp_path):
     wheel = wheel_histories(make_book(tmp_path, depths, mounts=mounts))["V1"]
     assert set(wheel) >= {"LF"}  # the wear is the left front's: that is where the tire ran
     assert wheel["LF"].wheel.depth_mm[0] < wheel["LF"].wheel.depth_mm[4]
-    assert "ran at LF before" in wheel["LR"].note
-    assert not wheel["LR"].wheel.settled
+    assert abs(wheel["LR"].wheel.depth_mm[0] - wheel["LR"].wheel.depth_mm[4]) < 0.2
+    assert "worn little here" in wheel["LR"].note
 
 
 def test_pressure_counts_by_distance_and_only_where_read(tmp_path):

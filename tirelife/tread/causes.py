@@ -44,8 +44,8 @@ class Wheel:
     depth_mm : ndarray, shape (5,)
         Depth of each groove from outer to inner, or its change over the time in question; only the
         differences between grooves count. NaN where a groove was not read. [mm]
-    variance_mm2 : ndarray, shape (5,)
-        Error variance of each from the gauge. [mm²]
+    variance_mm2 : ndarray, shape (5,) or (5, 5)
+        Error variance of each from the gauge, or the covariance of all. [mm²]
     wear_mm : float
         Mean wear in which the pattern grew; NaN if not known.
     spots : DataFrame or None
@@ -56,8 +56,6 @@ class Wheel:
         Cold pressure over placard in that time, by distance; NaN if not known.
     camber_deg : float
         As measured, leaning out positive; NaN if not known.
-    settled : bool
-        False where the tire came from another place and its pattern may be from there.
     """
 
     depth_mm: NDArray[np.float64]
@@ -67,7 +65,19 @@ class Wheel:
     reading_sd_mm: float = 0.2
     pressure_ratio: float = float("nan")
     camber_deg: float = float("nan")
-    settled: bool = True
+
+    @property
+    def covariance_mm2(self) -> NDArray[np.float64]:
+        """Error covariance of the grooves; 0 where one was not read."""
+        table = self.variance_mm2 if self.variance_mm2.ndim == 2 else np.diag(self.variance_mm2)
+        read = self.read
+        return np.where(np.outer(read, read), table, 0.0)
+
+    @property
+    def read(self) -> NDArray[np.bool_]:
+        """Which grooves were read."""
+        variance = self.variance_mm2 if self.variance_mm2.ndim == 1 else np.diag(self.variance_mm2)
+        return np.asarray(np.isfinite(self.depth_mm) & (variance > 0))
 
 
 class _State(NamedTuple):
@@ -256,14 +266,14 @@ def _wheel_spread() -> NDArray[np.float64]:
 _SPREAD: Final = _wheel_spread()
 
 
-def _natural(wear_mm: float, settled: bool) -> NDArray[np.float64]:
+def _natural(wear_mm: float) -> NDArray[np.float64]:
     """Covariance of the grooves of a tread that wears evenly [mm²]; the level is left free."""
     wear = _USUAL_WEAR_MM if np.isnan(wear_mm) else max(wear_mm, 0.0)
     tilt, crown, groove = (a + b * wear for a, b in (p.NATURAL_TILT, p.NATURAL_CROWN, p.NATURAL_GROOVE))
     x = np.array([1.0, 0.5, 0.0, -0.5, -1.0])
     bend = 0.5 - x**2
     cover = tilt**2 * np.outer(x, x) / 4 + crown**2 * np.outer(bend, bend) + groove**2 * np.eye(5)
-    return np.asarray(cover * (1.0 if settled else 3.0) + _FREE_LEVEL_MM2)
+    return np.asarray(cover + _FREE_LEVEL_MM2)
 
 
 def shapes_of(state: str, driven: bool) -> list[p.Shape]:
@@ -291,12 +301,12 @@ def _tables(wheel: Wheel, driven: bool) -> _Tables:
 
     Shape (amplitudes, amplitudes); 1 along the axis of a state that takes nothing.
     """
-    read = np.isfinite(wheel.depth_mm) & (wheel.variance_mm2 > 0)
+    read = wheel.read
     first, at_first = _stack(_PRESSURE, driven)
     second, at_second = _stack(_ANGLE, driven)
     logs: dict[tuple[str, str, bool], NDArray[np.float64]] = {}
     for cup in (False, True):
-        cover = _natural(wheel.wear_mm, wheel.settled) + np.diag(np.where(read, wheel.variance_mm2, 0.0))
+        cover = _natural(wheel.wear_mm) + wheel.covariance_mm2
         if cup:
             cover = cover + np.diag(_cup_scatter(wheel))
         root = np.linalg.cholesky(cover[np.ix_(read, read)])

@@ -96,7 +96,7 @@ def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.fl
     """
     if state in _AROUND:
         return np.ones(5), "wear round the tread, not of one groove"
-    read = np.isfinite(wheel.depth_mm) & (wheel.variance_mm2 > 0)
+    read = wheel.read
     if np.isnan(wheel.wear_mm):
         return np.full(5, np.nan), "the depth the tire had when new is not known"
     if read.sum() < 2:
@@ -121,8 +121,8 @@ def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.fl
 def _amount(wheel: Wheel, shape: NDArray[np.float64], read: NDArray[np.bool_]) -> float:
     """Weighted least-squares amount of a shape, with the level free, not below 0 [mm]."""
     basis = np.column_stack([np.ones(read.sum()), shape[read]])
-    weight = 1 / wheel.variance_mm2[read]
-    normal = basis.T @ (weight[:, None] * basis)
+    weight = np.linalg.inv(wheel.covariance_mm2[np.ix_(read, read)])
+    normal = basis.T @ weight @ basis
     if np.linalg.cond(normal) > 1e12:
         return 0.0
-    return max(float(np.linalg.solve(normal, basis.T @ (weight * wheel.depth_mm[read]))[1]), 0.0)
+    return max(float(np.linalg.solve(normal, basis.T @ weight @ wheel.depth_mm[read])[1]), 0.0)

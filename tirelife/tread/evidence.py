@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from tirelife.tread.history import WheelHistory
-from tirelife.tread.profile import profile_components
+from tirelife.tread.profile import pattern_components
 from tirelife.tread.signs import Finding
 from tirelife.units import convert
 
@@ -98,8 +98,8 @@ def shown_depth(mm: float, units: str) -> str:
 
 def _component(history: WheelHistory, index: int, units: str) -> str:
     """One component of the wear pattern in words."""
-    value, error = profile_components(history.wheel.depth_mm[None], history.wheel.variance_mm2[None])
-    amount, bound = float(value[0, index]), _Z95 * float(error[0, index])
+    value, error = pattern_components(history.wheel.depth_mm, history.wheel.covariance_mm2)
+    amount, bound = float(value[index]), _Z95 * float(error[index])
     if np.isnan(amount):
         missing = {1: "the edges", 2: "edges against center", 3: "the grooves next to the edges"}
         return f"{missing[index]} cannot be judged from the grooves read"
@@ -117,12 +117,12 @@ def _component(history: WheelHistory, index: int, units: str) -> str:
 
 def _largest(history: WheelHistory, units: str) -> str:
     """The largest difference across the tread against the gauge's error."""
-    depth, variance = history.wheel.depth_mm, history.wheel.variance_mm2
-    read = np.isfinite(depth)
-    if read.sum() < 2:
+    depth, cover = history.wheel.depth_mm, history.wheel.covariance_mm2
+    if history.wheel.read.sum() < 2:
         return "one groove read: the pattern cannot be judged"
     high, low = int(np.nanargmax(depth)), int(np.nanargmin(depth))
-    apart, bound = float(depth[high] - depth[low]), _Z95 * float(np.sqrt(variance[high] + variance[low]))
+    apart = float(depth[high] - depth[low])
+    bound = _Z95 * float(np.sqrt(cover[high, high] + cover[low, low] - 2 * cover[high, low]))
     side = "inside" if apart <= bound else "beyond"
     return (
         f"the largest difference across the tread, {shown_depth(apart, units)}, is {side} the gauge's error "

@@ -1,15 +1,13 @@
 """From a logbook to what each wheel position has done to its tires lately.
 
-Tires are moved, and a pattern moves with them. So the wear between two visits belongs to the place where
-the tire ran in between: a position is read from all tires that ran there in the time that counts, and the
-profile a tire brought along is taken off.
+Tires are moved, and a pattern moves with them. So the depths of all tires at all visits are laid to the
+distances they ran at each position: see :mod:`tirelife.tread.positions`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -19,6 +17,7 @@ from numpy.typing import NDArray
 from tirelife.inflation import pressure_path
 from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.tread.causes import Wheel
+from tirelife.tread.positions import position_patterns
 from tirelife.tread.profile import profiles_of, spot_table
 from tirelife.tread.visits import groove_states
 
@@ -28,11 +27,12 @@ if TYPE_CHECKING:
 __all__ = ["LOOK_BACK_KM", "WheelHistory", "wheel_histories"]
 
 LOOK_BACK_KM: Final = 25_000.0
-"""Wear that ended longer ago than this before the last visit does not count; our assumption. [km]"""
-MOULD_SD_MM: Final = 0.06
-"""How far grooves of a new tire differ from its stated depth [mm]; our assumption."""
-_MOSTLY: Final = 0.8
-"""Share of the distance between two visits from which a tire's wear is laid to one position."""
+"""Visits longer ago than this before the vehicle's last one do not count; our assumption. [km]"""
+_LITTLE_WEAR_MM: Final = 0.5
+"""Wear at a position under which its pattern says little; our assumption."""
+_LITTLE_MM: Final = 1.5
+"""Error of the difference between the edges from which a position is said to be little known; our
+assumption."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,83 +80,156 @@ def wheel_histories(
     resolution_mm : float or mapping of str to float, optional
         Step of the gauges; inferred where it is not given. [mm]
     look_back_km : float
-        Wear counts that ended within this distance before the vehicle's last visit. [km]
+        Visits within this distance before the vehicle's last one count, and for each tire the one before
+        them. [km]
 
     Returns
     -------
     dict of dict
-        By vehicle and position; positions with no reading are left out.
+        By vehicle and position; positions where no tire that was read has run are left out.
 
     Notes
     -----
-    From a tire's mounting to its first reading the pattern is the reading itself: a new tread is even.
-    Wear between visits is laid to the position where at least 80 % of the distance was run (our
-    assumption). A position whose tires were never seen to wear there is read from the profile of the tire
-    that is on it, whose pattern may then be from another place: ``note`` says so, and the model trusts it
-    less.
+    A position whose tires ran little there, or were never read before they came, is little known: its
+    wheel has large variances and ``note`` says so.
     """
     wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicles is None else vehicles))
     states = groove_states(book, resolution_mm)
-    own = set(states.loc[states["vehicle_id"].isin(wanted), "tire_id"]) - {""}
-    states = states[states["tire_id"].isin(own)].sort_values(
-        ["tire_id", "tire_km", "date"], ignore_index=True
-    )
-    path = book.stretches
-    path = path[path["tire_id"].isin(own) & path["position"].isin(ROAD_POSITIONS)]
+    states = states[states["vehicle_id"].isin(wanted) & (states["tire_id"] != "")]
+    states = states.sort_values(["tire_id", "tire_km", "date"], ignore_index=True)
     depths = book.depths
-    depths = depths[depths["vehicle_id"].isin(set(states["vehicle_id"]))]
-    source = _Source(
-        states,
-        path,
-        dict(list(path.groupby("tire_id"))),
-        profiles_of(states, depths),
-        depths,
-        _known_pressure(book, wanted),
-        book.tires.set_index("tire_id")["new_depth_mm"],
-    )
-    pieces = _pieces(source)
-    return {vehicle: _histories(book, vehicle, source, pieces, look_back_km) for vehicle in wanted}
+    depths = depths[depths["vehicle_id"].isin(wanted)]
+    profiles = profiles_of(states, depths)
+    states = states.assign(reading_sd_mm=profiles["reading_sd_mm"])
+    path = book.stretches
+    path = path[path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(set(states["tire_id"]))]
+    pressure = _known_pressure(book, wanted)
+    new = book.tires.set_index("tire_id")["new_depth_mm"]
+    by_vehicle = dict(list(states.groupby("vehicle_id")))
+    by_tire: dict[Hashable, pd.DataFrame] = dict(list(path.groupby("tire_id")))
+    out: dict[str, dict[str, WheelHistory]] = {}
+    for vehicle in wanted:
+        seen = by_vehicle.get(vehicle)
+        if seen is None:
+            out[vehicle] = {}
+            continue
+        table = _table(vehicle, seen, by_tire, new, look_back_km)
+        at = depths[depths["vehicle_id"] == vehicle]
+        out[vehicle] = _histories(
+            table, at, pressure[pressure["vehicle_id"] == vehicle], _camber(book, vehicle)
+        )
+    return out
 
 
 @dataclass(frozen=True, eq=False)
-class _Source:
-    """The tables that histories are read from."""
+class _Table:
+    """Visits of one vehicle's tires that count: rows of groove states, with distances by position."""
 
-    states: pd.DataFrame
-    path: pd.DataFrame
-    paths: dict[Hashable, pd.DataFrame]
-    profiles: pd.DataFrame
-    depths: pd.DataFrame
-    pressure: pd.DataFrame
-    new: pd.Series
+    seen: pd.DataFrame
+    run_km: NDArray[np.float64]
+    tire: NDArray[np.int64]
+    start_mm: NDArray[np.float64]
+    began: list[pd.Timestamp]
+
+
+def _table(
+    vehicle: str,
+    seen: pd.DataFrame,
+    paths: Mapping[Hashable, pd.DataFrame],
+    new: pd.Series,
+    look_back_km: float,
+) -> _Table:
+    since = float(seen["odometer_km"].max()) - look_back_km
+    parts, runs, numbers, starts, began = [], [], [], [], []
+    for tire, rows in seen.groupby("tire_id", sort=False):
+        path = paths[tire]
+        here = path[path["vehicle_id"] == vehicle]
+        run = np.array([_run(here, km) for km in rows["tire_km"].to_numpy(float)])
+        old = np.flatnonzero(rows["odometer_km"].to_numpy(float) < since)
+        first = int(old[-1]) if len(old) else 0
+        if first + 1 == len(rows) and len(old):
+            continue  # nothing was read lately
+        came_new = not len(old) and float(rows["tire_km"].iloc[0]) - run[0].sum() < 1.0
+        if came_new:
+            depth = float(new.get(tire, np.nan))
+            starts.append(depth if np.isfinite(depth) else np.inf)
+            began.append(here["from_date"].min())
+        else:
+            run = run - run[first]
+            starts.append(np.nan)
+            began.append(rows["date"].iloc[first])
+        parts.append(rows.iloc[first:])
+        runs.append(run[first:])
+        numbers.append(np.full(len(rows) - first, len(starts) - 1))
+    return _Table(
+        pd.concat(parts, ignore_index=True),
+        np.concatenate(runs),
+        np.concatenate(numbers),
+        np.array(starts),
+        began,
+    )
+
+
+def _run(path: pd.DataFrame, tire_km: float) -> NDArray[np.float64]:
+    """Distance of a tire's own first so many kilometres that it ran at each position of these stretches."""
+    begin = path["before_km"].to_numpy(float)
+    run = np.clip(tire_km - begin, 0.0, path["to_km"].to_numpy(float) - path["from_km"].to_numpy(float))
+    at = path["position"].to_numpy(object)
+    return np.array([run[at == position].sum() for position in ROAD_POSITIONS])
 
 
 def _histories(
-    book: Logbook, vehicle_id: str, source: _Source, pieces: list[_Piece], look_back_km: float
+    table: _Table, depths: pd.DataFrame, pressure: pd.DataFrame, camber: Mapping[str, float]
 ) -> dict[str, WheelHistory]:
-    own = [piece for piece in pieces if piece.vehicle_id == vehicle_id]
-    camber = _camber(book, vehicle_id)
+    seen = table.seen
+    depth = seen[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
+    variance = seen[[f"var_{g}_mm2" for g in GROOVES]].to_numpy(float)
+    found = position_patterns(depth, variance, table.run_km, table.tire, table.start_mm)
     out = {}
-    for position in ROAD_POSITIONS:
-        mine = _recent([piece for piece in own if piece.position == position], look_back_km, own)
-        found = _sum_up(position, mine) or _as_it_is(position, vehicle_id, source)
-        if found is None:
+    for i, position in enumerate(ROAD_POSITIONS):
+        ran = np.flatnonzero(table.run_km[:, i] > 1.0)
+        if not len(ran):
             continue
-        spots, spread = _spots(source, found)
+        read = np.isfinite(depth[ran]).any(axis=0)
+        last = seen.loc[ran[_lately(table, ran, i)]]
+        from_date = min(table.began[n] for n in set(table.tire[ran]))
+        to_date = last["date"]
+        spots = spot_table(
+            depths[(depths["position"] == last["position"]) & (depths["date"] == last["date"])]
+        )
+        covariance = found.covariance_mm2[i]
+        apart = covariance[0, 0] + covariance[4, 4] - 2 * covariance[0, 4]
+        note = ""
+        if found.wear_mm[i] < _LITTLE_WEAR_MM:
+            note = "its tires have worn little here so far"
+        elif read[0] and read[4] and np.sqrt(apart) > _LITTLE_MM:
+            note = "its tires ran mostly elsewhere, so little can be told of this position"
         wheel = Wheel(
-            found.change,
-            found.variance,
-            found.wear_mm,
-            spots,
-            spread,
-            _ratio(source.pressure, position, found),
+            np.where(read, found.depth_mm[i], np.nan),
+            covariance,
+            float(found.wear_mm[i]),
+            spots if len(spots) else None,
+            float(last["reading_sd_mm"]),
+            _ratio(pressure, position, from_date, to_date),
             camber.get(position, np.nan),
-            not found.note,
         )
-        out[position] = WheelHistory(
-            position, wheel, found.from_date, found.to_date, found.run_km, found.tires, found.note
-        )
+        tires = tuple(dict.fromkeys(seen.loc[ran, "tire_id"]))
+        most = np.zeros(len(table.start_mm))
+        np.maximum.at(most, table.tire, table.run_km[:, i])
+        out[position] = WheelHistory(position, wheel, from_date, to_date, float(most.sum()), tires, note)
     return out
+
+
+def _lately(table: _Table, rows: NDArray[np.int64], place: int) -> int:
+    """Which of some rows is the last whose tire had run mostly at a place since it was read before."""
+    before = np.zeros_like(table.run_km)
+    same = table.tire[1:] == table.tire[:-1]
+    before[1:][same] = table.run_km[:-1][same]
+    since = table.run_km - before
+    mostly = since[rows, place] >= 0.5 * since[rows].sum(axis=1)
+    dates = table.seen["date"].to_numpy()[rows]
+    order = np.lexsort((dates, mostly))
+    return int(order[-1])
 
 
 def _known_pressure(book: Logbook, vehicles: list[str]) -> pd.DataFrame:
@@ -169,172 +242,12 @@ def _known_pressure(book: Logbook, vehicles: list[str]) -> pd.DataFrame:
     return path[path["vehicle_id"].isin(vehicles) & ~path["source"].str.contains("no reading")]
 
 
-@dataclass(frozen=True, eq=False)
-class _Piece:
-    """Change of one tire's grooves while it ran on one position."""
-
-    vehicle_id: str
-    position: str
-    tires: tuple[str, ...]
-    from_date: pd.Timestamp
-    to_date: pd.Timestamp
-    to_km: float
-    run_km: float
-    wear_mm: float
-    change: NDArray[np.float64]
-    variance: NDArray[np.float64]
-    last: tuple[str, str, pd.Timestamp]  # vehicle, position and day of the reading that ends it
-    note: str = ""
-
-
-def _pieces(source: _Source) -> list[_Piece]:
-    """Changes between visits, visits on one position run together."""
-    out = []
-    for tire, seen in source.states.groupby("tire_id", sort=False):
-        mine = source.paths[tire]
-        km = [0.0, *seen["tire_km"].to_list()]
-        places = [_mostly_at(mine, a, b) for a, b in pairwise(km)]
-        start: int | None = None  # row of the visit at which the piece began; None for the mounting
-        place = ("", "")
-        for i in range(len(seen)):
-            here = places[i]
-            if i and here != place:
-                start = i - 1
-            place = here
-            if place[0] and (i + 1 == len(seen) or places[i + 1] != place):
-                out.append(_piece(str(tire), place, seen, start, i, mine, source.new))
-    return out
-
-
-def _mostly_at(path: pd.DataFrame, from_km: float, to_km: float) -> tuple[str, str]:
-    """Vehicle and position on which a tire ran most of a distance of its own; empty if on none."""
-    if to_km - from_km < 1.0 or path.empty:
-        return ("", "")
-    begin = path["before_km"].to_numpy(float)
-    end = begin + path["to_km"].to_numpy(float) - path["from_km"].to_numpy(float)
-    run = np.clip(np.minimum(end, to_km) - np.maximum(begin, from_km), 0.0, None)
-    total: dict[tuple[str, str], float] = {}
-    for vehicle, position, part in zip(path["vehicle_id"], path["position"], run, strict=True):
-        total[vehicle, position] = total.get((vehicle, position), 0.0) + float(part)
-    place = max(total, key=lambda key: total[key])
-    return place if total[place] >= _MOSTLY * (to_km - from_km) else ("", "")
-
-
-def _piece(
-    tire: str,
-    place: tuple[str, str],
-    seen: pd.DataFrame,
-    start: int | None,
-    end: int,
-    path: pd.DataFrame,
-    new: pd.Series,
-) -> _Piece:
-    depth, variance = _grooves(seen.iloc[end])
-    if start is None:
-        change, extra = depth, np.full(5, MOULD_SD_MM**2)
-        wear = float(new.get(tire, np.nan)) - float(seen["depth_mm"].iloc[end])
-        began, from_km = path["from_date"].min(), 0.0
-    else:
-        first, extra = _grooves(seen.iloc[start])
-        change = depth - first
-        wear = -float(np.nanmean(change)) if np.isfinite(change).any() else np.nan
-        began, from_km = seen["date"].iloc[start], float(seen["tire_km"].iloc[start])
-    row = seen.iloc[end]
-    return _Piece(
-        *place,
-        (tire,),
-        began,
-        row["date"],
-        float(row["odometer_km"]),
-        float(row["tire_km"]) - from_km,
-        wear,
-        change,
-        variance + extra,
-        (str(row["vehicle_id"]), str(row["position"]), row["date"]),
-    )
-
-
-def _grooves(row: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    depth = np.array([row[f"{g}_mm"] for g in GROOVES], float)
-    return depth, np.array([row[f"var_{g}_mm2"] for g in GROOVES], float)
-
-
-def _recent(mine: list[_Piece], look_back_km: float, pieces: list[_Piece]) -> list[_Piece]:
-    """Pieces of a position that ended lately; the last one in any case."""
-    if not mine:
-        return []
-    now = max(piece.to_km for piece in pieces)
-    last = max(mine, key=lambda piece: piece.to_km)
-    return [piece for piece in mine if piece is last or piece.to_km > now - look_back_km]
-
-
-def _sum_up(position: str, pieces: list[_Piece]) -> _Piece | None:
-    """Add the changes of all tires that ran on a position; grooves that every one of them has."""
-    if not pieces:
-        return None
-    last = max(pieces, key=lambda piece: piece.to_km)
-    change = np.sum([piece.change for piece in pieces], axis=0)
-    if np.isfinite(change).sum() < min(3, np.isfinite(last.change).sum()):
-        pieces, change = [last], last.change  # too few grooves were read every time
-    wear = float(np.sum([piece.wear_mm for piece in pieces]))
-    return _Piece(
-        last.vehicle_id,
-        position,
-        tuple(dict.fromkeys(t for piece in pieces for t in piece.tires)),
-        min(piece.from_date for piece in pieces),
-        last.to_date,
-        last.to_km,
-        float(np.sum([piece.run_km for piece in pieces])),
-        wear,
-        change,
-        np.sum([piece.variance for piece in pieces], axis=0),
-        last.last,
-    )
-
-
-def _as_it_is(position: str, vehicle_id: str, source: _Source) -> _Piece | None:
-    """The profile of the tire on a position whose tires were never seen to wear there."""
-    states = source.states
-    here = states[(states["vehicle_id"] == vehicle_id) & (states["position"] == position)]
-    if here.empty:
-        return None
-    row = here.sort_values("date").iloc[-1]
-    tire = str(row["tire_id"])
-    depth, variance = _grooves(row)
-    mine = source.paths[tire]
-    places = list(dict.fromkeys(p for p in mine["position"] if p != position))
-    note = f"tire {tire} ran at {', '.join(places)} before: its pattern may be from there" if places else ""
-    return _Piece(
-        vehicle_id,
-        position,
-        (tire,),
-        mine["from_date"].min(),
-        row["date"],
-        float(row["odometer_km"]),
-        float(row["tire_km"]),
-        float(source.new.get(tire, np.nan)) - float(row["depth_mm"]),
-        depth,
-        variance + MOULD_SD_MM**2,
-        (vehicle_id, position, row["date"]),
-        note,
-    )
-
-
-def _spots(source: _Source, piece: _Piece) -> tuple[pd.DataFrame | None, float]:
-    """Readings round the tire at the end of a piece, and the spread of single readings."""
-    vehicle, position, day = piece.last
-    at, profiles = source.depths, source.profiles
-    here = (at["vehicle_id"] == vehicle) & (at["position"] == position) & (at["date"] == day)
-    table = spot_table(at[here])
-    row = (profiles["vehicle_id"] == vehicle) & (profiles["position"] == position) & (profiles["date"] == day)
-    spread = profiles.loc[row, "reading_sd_mm"]
-    return (table if len(table) else None), float(spread.iloc[0])
-
-
-def _ratio(pressure: pd.DataFrame, position: str, piece: _Piece) -> float:
-    """Cold pressure over placard in the time of a piece, by distance; NaN where there is no reading."""
-    there = pressure[(pressure["position"] == position) & (pressure["vehicle_id"] == piece.vehicle_id)]
-    there = there[(there["to_date"] > piece.from_date) & (there["from_date"] < piece.to_date)]
+def _ratio(pressure: pd.DataFrame, position: str, from_date: pd.Timestamp, to_date: pd.Timestamp) -> float:
+    """Cold pressure over placard at a position between two days, by distance; NaN where there is no
+    reading.
+    """
+    there = pressure[pressure["position"] == position]
+    there = there[(there["to_date"] > from_date) & (there["from_date"] < to_date)]
     run = (there["to_km"] - there["from_km"]).to_numpy(float)
     if not run.sum():
         return float("nan")

@@ -29,6 +29,7 @@ __all__ = [
     "BASIS",
     "COMPONENTS",
     "latest_profiles",
+    "pattern_components",
     "profile_components",
     "profiles_of",
     "spot_table",
@@ -168,6 +169,34 @@ def profile_components(
         pulled = np.einsum("ga,ng,ng->na", basis, weight, depth_mm[rows][:, read])
         value[rows[:, None], columns] = np.einsum("nab,nb->na", covariance, pulled)
         error[rows[:, None], columns] = np.sqrt(np.einsum("naa->na", covariance))
+    return value, error
+
+
+def pattern_components(
+    depth_mm: NDArray[np.float64], covariance_mm2: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Do the same for one profile whose grooves' errors go together.
+
+    Parameters
+    ----------
+    depth_mm : ndarray, shape (5,)
+        NaN where a groove was not read. [mm]
+    covariance_mm2 : ndarray, shape (5, 5)
+
+    Returns
+    -------
+    value, error : ndarray, shape (4,)
+        Level, tilt, crown and dip, and their standard errors; NaN where the grooves read cannot tell.
+    """
+    value, error = np.full(4, np.nan), np.full(4, np.nan)
+    read = np.isfinite(depth_mm) & (np.diag(covariance_mm2) > 0)
+    columns = _identifiable(read)
+    if columns:
+        basis = BASIS[read][:, columns]
+        weight = np.linalg.inv(covariance_mm2[read][:, read])
+        covariance = np.linalg.inv(basis.T @ weight @ basis)
+        value[columns] = covariance @ (basis.T @ weight @ depth_mm[read])
+        error[columns] = np.sqrt(np.diag(covariance))
     return value, error
 
 

@@ -235,8 +235,9 @@ def _angle_reason(
         )
     for wheel in pair:
         if wheel in histories and at["cupping"][wheel] < measure_from:
-            change, variance = histories[wheel].wheel.depth_mm, histories[wheel].wheel.variance_mm2
-            apart, error = abs(change[0] - change[4]), 2 * float(np.sqrt(variance[0] + variance[4]))
+            change, cover = histories[wheel].wheel.depth_mm, histories[wheel].wheel.covariance_mm2
+            apart = abs(change[0] - change[4])
+            error = 2 * float(np.sqrt(cover[0, 0] + cover[4, 4] - 2 * cover[0, 4]))
             if apart >= across_tread_mm and apart > error:
                 return (
                     f"The edges of {wheel} differ by {_n32(across_tread_mm)}/32 in or more: "
