@@ -1,11 +1,16 @@
 """One group-by, written once: the same sums from every engine, whole or in parts."""
 
+import warnings
+
 import numpy as np
 import pandas as pd
 import pytest
 
+from tests.tread.books import make_book, read_depths
 from tirelife.logbook import GROOVES
+from tirelife.tread import tire_visits
 from tirelife.tread.reduction import KEYS, SUM_COLUMNS, reduce_readings
+from tirelife.tread.visits import VISIT_COLUMNS, gauge_errors, visits_from_sums
 
 DOUBLES = [c for c in SUM_COLUMNS if c.endswith(("_mm", "_mm2", "_km"))]
 
@@ -41,10 +46,20 @@ def engines():
         "polars": lambda frame: reduce_readings(polars.from_pandas(frame)).to_pandas(),
         "polars lazy": lambda frame: reduce_readings(polars.from_pandas(frame).lazy()).collect().to_pandas(),
         "duckdb": lambda frame: reduce_readings(duckdb.from_df(frame)).df(),
+        "dask": lambda frame: _dask(frame),
     }
 
 
-@pytest.mark.parametrize("name", ["polars", "polars lazy", "duckdb"])
+def _dask(frame):
+    dask = pytest.importorskip("dask.dataframe")
+    with warnings.catch_warnings():
+        warnings.simplefilter(
+            "ignore", FutureWarning
+        )  # narwhals moves its Dask support to a package of its own
+        return reduce_readings(dask.from_pandas(frame, npartitions=3)).compute()
+
+
+@pytest.mark.parametrize("name", ["polars", "polars lazy", "duckdb", "dask"])
 def test_engines_agree_with_pandas(name):
     frame = readings()
     ours, theirs = tidy(reduce_readings(frame)), tidy(engines()[name](frame))
@@ -91,4 +106,28 @@ def test_the_order_of_readings_does_not_matter():
     mixed = frame.sample(frac=1.0, random_state=1)
     pd.testing.assert_frame_equal(
         tidy(reduce_readings(mixed)), tidy(reduce_readings(frame)), rtol=1e-9, atol=1e-9
+    )
+
+
+def test_a_log_reduced_from_parquet_where_it_lies_gives_the_same_visits(tmp_path):
+    duckdb = pytest.importorskip("duckdb")
+    depths = pd.concat(
+        [
+            read_depths(
+                {"outer": [6.0 - v, 6.1 - v], "center": 6.5 - v}, p, f"2025-0{v + 2}-01", 12_000 + 3000 * v
+            )
+            for v in range(4)
+            for p in ("LF", "RF", "LR", "RR")
+        ]
+    )
+    book = make_book(tmp_path / "book", depths)
+    readings = book.depths.assign(gauge_id=book.depths["gauge_id"].fillna(""))
+    for i in range(3):  # a partitioned data set
+        readings.iloc[i::3].to_parquet(tmp_path / f"part-{i}.parquet")
+    sums = reduce_readings(duckdb.read_parquet(str(tmp_path / "part-*.parquet"))).df()
+    sums = tidy(sums)
+    errors = gauge_errors(readings, sums)
+    visits = visits_from_sums(sums, errors, book.stretches, book.vehicles)
+    pd.testing.assert_frame_equal(
+        visits[VISIT_COLUMNS], tire_visits(book), rtol=1e-9, atol=1e-9, check_dtype=False
     )
