@@ -66,8 +66,8 @@ def recent_change(book: Logbook, visits: pd.DataFrame, fit: WearFit, mounted: pd
     together, which the fit takes for visits that lean alike. Here the tires of a set are averaged at
     each visit. Their common path, less a straight line, is a random walk of the log rate, integrated; its
     spread is found over the fleet by restricted likelihood on a grid, beside the visit variance, a quarter
-    of the prior being for none. The shift is the walk at the last visit less the slope of the line (best linear
-    prediction). Reading errors, and the tires' own wandering as fitted, are allowed for.
+    of the prior being for none. The shift is the walk at the last visit less the slope of the line (best
+    linear prediction). Reading errors, and the tires' own wandering as fitted, are allowed for.
     """
     none = pd.DataFrame({"shift": 0.0, "shift_sd": 0.0, "ahead_per_km": 0.0}, index=range(len(mounted)))
     sets, member = _sets(book, visits, fit, mounted)
@@ -121,7 +121,7 @@ def _sets(
     fitted = table["odometer_km"].to_numpy(dtype=float) - table["tire_km"].to_numpy(dtype=float)
     begun = pd.Series(np.round(fitted / 200)).groupby(place).transform("first")
     at["set"] = table["vehicle_id"].astype(str).to_numpy() + "\x1f" + begun.astype(str).to_numpy()
-    at = at[np.isfinite(at[["x", "u", "rate"]]).all(axis=1)]
+    at = at[np.isfinite(at[["x", "u", "rate"]].to_numpy(dtype=float)).all(axis=1)]
     code, names = pd.factorize(at["set"], sort=True)
     at["set"] = code
     member = np.full(len(mounted), -1)

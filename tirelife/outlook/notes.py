@@ -69,8 +69,7 @@ def _bend(state: pd.DataFrame) -> NDArray[np.float64]:
     new = np.maximum(state["new_depth_mm"].to_numpy(dtype=float), depth)
     limit = np.clip(state["limit_mm"].to_numpy(dtype=float), 0.1, depth)
     by_fit = -state["q"].to_numpy(dtype=float) * np.log(new / limit)
-    own = state["bend"].to_numpy(dtype=float)
-    return np.asarray(np.where(own != 0, own, np.nan_to_num(by_fit)))
+    return np.asarray(state["bend"].to_numpy(dtype=float) + np.nan_to_num(by_fit))
 
 
 def _age(

@@ -52,7 +52,7 @@ def within_bend(
     rate are projected out of what is left over and of the derivative by q, with its start as one more
     reading, and q follows by least squares; its error is clustered by block, and no less than noise and
     visits alone would give. The prior's law is then combined with it, as one with a sharp middle: its
-    variance is that which makes the estimate most likely, between 0.3 and 1 of the sd stated. Most tires
+    variance is that which makes the estimate most likely, between 0.3 and 3 times the sd stated. Most tires
     wear straight, some bend much.
     """
     at = blocks.bend_fixed
@@ -65,7 +65,7 @@ def within_bend(
         if not np.isfinite(own_error):
             return prior_mean, 0.3 * widest**0.5
         before, own = q, q + step
-        held_var = float(np.clip((own - prior_mean) ** 2 - own_error**2, 0.09 * widest, widest))
+        held_var = float(np.clip((own - prior_mean) ** 2 - own_error**2, 0.09 * widest, 9 * widest))
         error = (1 / held_var + own_error**-2) ** -0.5
         q = error**2 * (prior_mean / held_var + own / own_error**2)
         q = float(np.clip(q, before - 0.5, before + 0.5))
@@ -120,7 +120,9 @@ def _newton(
     score = np.bincount(where, weight * bend * (rest - bend * step), blocks_count)
     clusters = int(np.sum(np.bincount(where, bend != 0, blocks_count) > 0))
     clustered = float(np.sum(score**2)) * clusters / max(clusters - 1, 1)
-    plain = (spreads[0] + spreads[1]) * square
+    # Few blocks tell little of their own scatter; then visits are taken to lean on all of a block's units.
+    together = count / blocks_count if clusters < 10 else 1.0
+    plain = (spreads[0] + spreads[1] * together) * square
     return step, float(np.sqrt(max(clustered, plain)) / square)
 
 
