@@ -54,7 +54,7 @@ def _car(rng: np.random.Generator, fleet: Groups, g: int) -> dict:
     return {"drive": drive, "site": site, "mass_kg": round(mass), "log_wear": log_wear, "mix": mix}
 
 
-def rates(rng: np.random.Generator, fleet: Groups = Groups()) -> pd.DataFrame:  # noqa: B008
+def rates(rng: np.random.Generator, fleet: Groups = Groups()) -> pd.DataFrame:
     """One row a tire with its log wear rate as if measured, without the steps in between."""
     rows = []
     for g, effect in enumerate(fleet.effects):
@@ -81,7 +81,7 @@ def rates(rng: np.random.Generator, fleet: Groups = Groups()) -> pd.DataFrame:  
     return pd.DataFrame(rows)
 
 
-def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()) -> Path:  # noqa: B008
+def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()) -> Path:
     """Write a logbook folder with depths read at visits, rotations and gauge error."""
     vehicles, tires, mounts, depths = [], [], [], []
     start = pd.Timestamp("2023-01-05")
@@ -111,6 +111,8 @@ def write_fleet(folder: Path, rng: np.random.Generator, fleet: Groups = Groups()
                 rate=rate,
                 car=car,
                 effect=effect,
+                mounts=mounts,
+                tires=tires,
             ):
                 line = str(rng.choice(list(LINES), p=MIXES["line"][car["mix"]]))
                 for p in ROAD:

@@ -48,7 +48,7 @@ def replacements_by_month(
         Of this logbook.
     rng : Generator
     months : int
-        Counted from the logbook's last day.
+        Counted from the logbook's last day; a tire counts at the first look after it is down.
     together : str
         ``"tire"``, ``"axle"`` or ``"set"``: what is replaced when the first of them is down.
     removal_depth_mm : float
@@ -72,7 +72,13 @@ def replacements_by_month(
     room = float((tires["new_depth_mm"] - removal_depth_mm).median())
     life = 1000 * room / rate.reindex(pace.index).fillna(usual) / pace
     return replacements_from(
-        ahead, rng=rng, months=months, together=together, new_life_days=dict(life.items()), draws=draws
+        ahead,
+        rng=rng,
+        months=months,
+        together=together,
+        new_life_days=dict(life.items()),
+        visit_gap_days=_visit_gaps(book),
+        draws=draws,
     )
 
 
@@ -83,6 +89,7 @@ def replacements_from(
     months: int = 12,
     together: str = "axle",
     new_life_days: Mapping[object, float] | None = None,
+    visit_gap_days: Mapping[object, float] | None = None,
     draws: int = 2000,
 ) -> pd.DataFrame:
     """Count replacements by month from a forecast.
@@ -97,6 +104,9 @@ def replacements_from(
         See :func:`replacements_by_month`.
     new_life_days : mapping, optional
         Days that a new tire lasts, by vehicle; without it none is replaced twice.
+    visit_gap_days : mapping, optional
+        Days between looks at the tires, by vehicle: a tire that is down is replaced at the next look. Without
+        it, on the day itself.
     draws : int
 
     Returns
@@ -109,7 +119,7 @@ def replacements_from(
     -----
     Each tire's date is drawn from its own quantiles, on a log scale of days, the tails as straight on a
     normal scale as the part between the quarters and the tenths. Half of the uncertainty is
-    shared by the tires of a vehicle. Tires already down fall into the first month.
+    shared by the tires of a vehicle. Tires already down are replaced at the next look.
     """
     if together not in TOGETHER:
         raise InputError(f"together must be one of {', '.join(TOGETHER)}, not {together!r}.")
@@ -123,6 +133,9 @@ def replacements_from(
     days = np.column_stack([(rows[n] - rows["as_of"]).dt.total_seconds() / 86_400 for n in names])
     vehicle = pd.factorize(rows["vehicle_id"])[0]
     due = _draw_days(days, vehicle, draws, rng)
+    if visit_gap_days is not None:
+        gap = rows["vehicle_id"].map(dict(visit_gap_days)).fillna(0.0).to_numpy(float)
+        due = due + gap * rng.uniform(size=(draws, int(vehicle.max()) + 1))[:, vehicle]
     axle = rows["position"].str[-1].to_numpy(object)
     if together != "tire":
         unit = vehicle if together == "set" else pd.factorize(rows["vehicle_id"].astype(str) + axle)[0]
@@ -158,6 +171,14 @@ def replacements_from(
             "upper_so_far": np.quantile(so_far, 0.9, axis=0),
         }
     )
+
+
+def _visit_gaps(book: Logbook) -> dict[object, float]:
+    """Median days between the days on which a vehicle's tires were read; the fleet's where it has but one."""
+    days = book.depths[["vehicle_id", "date"]].drop_duplicates().sort_values(["vehicle_id", "date"])
+    gap = days.groupby("vehicle_id")["date"].diff().dt.days
+    own = gap.groupby(days["vehicle_id"]).median()
+    return dict(own.fillna(gap.median()).fillna(0.0).items())
 
 
 def _draw_days(days: Floats, vehicle: NDArray[np.intp], draws: int, rng: np.random.Generator) -> Floats:

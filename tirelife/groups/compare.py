@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import FitError, InputError
+from tirelife.errors import InputError
 from tirelife.groups.design import TIRE_COLUMNS, adjust_columns, levels, usable_columns
 from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_ratio
+from tirelife.groups.mixed import fit_mixed
 from tirelife.groups.overlap import overlap_checks
+from tirelife.groups.plausible import plausibility_checks
 from tirelife.groups.response import tire_rates
 
 if TYPE_CHECKING:
@@ -181,6 +183,7 @@ def _compare(
     ]  # fmt: skip
     overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
     pairs = _pairs(fitted, raw, shown, apart, level, power)
+    plausible = plausibility_checks(pairs["ratio"], float(np.sqrt(max(fitted.fit.between, 0.0))))
     result = GroupComparison(
         by=by,
         adjusted_for=adjusted,
@@ -188,7 +191,7 @@ def _compare(
         pairs=pairs,
         why=pd.DataFrame(),
         checks=pd.concat(
-            [pd.DataFrame(checks), overlap, _one_vehicle(fitted, by, adjusted, pairs, level)],
+            [pd.DataFrame(checks), overlap, plausible, _one_vehicle(fitted, pairs, level)],
             ignore_index=True,
         ),
         components=_components(fitted),
@@ -294,28 +297,24 @@ def _components(fitted: Fitted) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["component", "value"])
 
 
-def _one_vehicle(
-    fitted: Fitted, by: str, adjusted: Sequence[str], pairs: pd.DataFrame, level: float
-) -> pd.DataFrame:
+def _one_vehicle(fitted: Fitted, pairs: pd.DataFrame, level: float) -> pd.DataFrame:
     """Whether a difference that was shown rests on one vehicle; asked for up to 60 vehicles."""
-    found, used = pairs[pairs["different"]], fitted.used
-    vehicles = used["vehicle_id"].unique()
-    if found.empty or len(vehicles) > 60:
+    from scipy.stats import t
+
+    found, fit = pairs[pairs["different"]], fitted.fit
+    vehicle = fitted.used["vehicle_id"].to_numpy(object)
+    known = np.square(fitted.used["se_log"].to_numpy(float))
+    names = np.unique(vehicle)
+    if found.empty or len(names) > 60:
         return pd.DataFrame()
     fragile = set()
-    for vehicle in vehicles:
-        rest = used[used["vehicle_id"] != vehicle].reset_index(drop=True)
-        try:
-            again = fit_groups(rest, by, adjust_columns(rest, by, adjusted), like=fitted)
-        except (FitError, InputError):
-            fragile |= set(zip(found["group"], found["other"], strict=True))
-            break
+    for name in names:
+        rest = vehicle != name
+        variances = (fit.between, fit.within)
+        again = fit_mixed(fitted.y[rest], fitted.design.x[rest], vehicle[rest], known[rest], variances)
         for a, b in zip(found["group"], found["other"], strict=True):
-            if not {a, b} <= set(again.design.groups):
-                fragile.add((a, b))
-                continue
-            _, low, high, *_ = group_ratio(again, again.design.contrast(a, b), None, level)
-            if not (low > 1 or high < 1):
+            value, se, df = again.contrast(fitted.design.contrast(a, b))
+            if not abs(value) > t.ppf((1 + level) / 2, df) * se:
                 fragile.add((a, b))
     return pd.DataFrame(
         [_row("differences that rest on one vehicle", float(len(fragile)), "0", not fragile,

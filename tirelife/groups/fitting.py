@@ -39,27 +39,18 @@ class Fitted:
         return float(np.sqrt(max(fit.between * (total**2).sum() + fit.within * (weight**2).sum(), 0.0)))
 
 
-def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str], like: Fitted | None = None) -> Fitted:
-    """Fit the regression; the axle's effect is straightened about its own estimate.
-
-    With ``like``, its variances and its axle effects are taken as they are.
-    """
-    axle = (
-        {kind: clip_axle(float(like.fit.beta[column])) for kind, column in like.design.axle} if like else {}
-    )
-    variances = (like.fit.between, like.fit.within) if like else None
+def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str]) -> Fitted:
+    """Fit the regression; the axle's effect is straightened about its own estimate."""
+    axle: dict[str, float] = {}
     known = np.square(used["se_log"].to_numpy(float))
     vehicle = used["vehicle_id"].to_numpy(object)
-    for _ in range(3):
+    for _ in range(2):
         design = build_design(used, by, adjust, axle)
         y = used["log_rate"].to_numpy(float) - design.offset
-        fit = fit_mixed(y, design.x, vehicle, known, variances)
-        if like or not design.axle:
+        fit = fit_mixed(y, design.x, vehicle, known)
+        if not design.axle:
             break
-        before = dict(axle)
         axle = {kind: clip_axle(float(fit.beta[column])) for kind, column in design.axle}
-        if before and max(abs(axle[k] - before[k]) for k in axle) < 1e-3:
-            break
     unit = np.unique(vehicle, return_inverse=True)[1]
     count = np.bincount(unit)
     means = np.column_stack([np.bincount(unit, c) / count for c in design.x.T])

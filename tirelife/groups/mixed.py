@@ -133,6 +133,9 @@ def fit_mixed(
     from scipy.optimize import minimize
 
     unit = np.unique(vehicle, return_inverse=True)[1]
+    order = np.argsort(unit, kind="stable")  # vehicles stand together, so sums over them are of runs
+    turned = np.argsort(order)
+    y, x, unit = y[order], x[order], unit[order]
     n, m = len(y), int(unit.max()) + 1 if len(y) else 0
     left, size, right = np.linalg.svd(x, full_matrices=False)
     rank = int((size > 1e-9 * size[0]).sum()) if len(size) else 0
@@ -142,11 +145,11 @@ def fit_mixed(
             "Log more vehicles, or adjust for fewer columns."
         )
     base = left[:, :rank]  # orthonormal columns with the same span: stable whatever the coding
-    known = np.broadcast_to(np.asarray(known_variance, float), (n,))
+    known = np.broadcast_to(np.asarray(known_variance, float), (n,))[order]
     scale = float(np.var(y - base @ (base.T @ y)) * n / (n - rank)) or 1.0
     only_one = np.bincount(unit).max() < 2
     if variances is not None:
-        return _package(y, x, base, size[:rank], right[:rank], unit, known, *variances, only_one)
+        return _package(y, x, base, size[:rank], right[:rank], unit, known, *variances, only_one, turned)
 
     def parts(theta: Floats) -> tuple[float, float]:
         within = float(np.exp(theta[0])) * scale
@@ -167,34 +170,28 @@ def fit_mixed(
         quad = float(r @ (vy[:, 0] - vx @ b))
         return float(-np.log(w).sum() + np.log1p(between * weight).sum() + logdet + quad)
 
-    best = min(
-        (
-            minimize(
-                criterion,
-                np.array(start),
-                method="Nelder-Mead",
-                bounds=[(-14.0, 4.0), (-12.0, 16.0)],
-                options={"xatol": 1e-6, "fatol": 1e-9, "maxiter": 2000},
-            )
-            for start in ((-1.0, 0.5), (-0.3, -0.5))
-        ),
-        key=lambda found: float(found.fun),
+    best = minimize(
+        criterion,
+        np.array([-1.0, 0.5]),
+        method="Nelder-Mead",  # two parameters; no gradient to go wrong near the floor
+        bounds=[(-14.0, 4.0), (-12.0, 16.0)],
+        options={"xatol": 1e-5, "fatol": 1e-8, "maxiter": 1000},
     )
     between, within = parts(best.x)
-    return _package(y, x, base, size[:rank], right[:rank], unit, known, between, within, only_one)
+    return _package(y, x, base, size[:rank], right[:rank], unit, known, between, within, only_one, turned)
 
 
 def _solve(m: Floats, w: Floats, unit: NDArray[np.intp], weight: Floats, between: float) -> Floats:
     """V^-1 m, with V = diag(1/w) + between within each vehicle."""
     wm = w[:, None] * m
-    total = _sum(wm, unit, len(weight))
+    total = _sum(wm, unit)
     out: Floats = wm - w[:, None] * (total * (between / (1 + between * weight))[:, None])[unit]
     return out
 
 
-def _sum(m: Floats, unit: NDArray[np.intp], count: int) -> Floats:
-    out = np.zeros((count, m.shape[1]))
-    np.add.at(out, unit, m)
+def _sum(m: Floats, unit: NDArray[np.intp]) -> Floats:
+    """Sums over the rows of each vehicle, which stand together."""
+    out: Floats = np.add.reduceat(m, np.flatnonzero(np.r_[True, unit[1:] != unit[:-1]]), axis=0)
     return out
 
 
@@ -209,20 +206,20 @@ def _package(
     between: float,
     within: float,
     only_one: bool,
+    turned: NDArray[np.intp],
 ) -> MixedFit:
     """Kenward-Roger quantities, in the orthonormal coding and then turned back; names as in their paper."""
     w = 1 / (within + known)
     weight = np.bincount(unit, w).astype(float)
-    m = len(weight)
     vx = _solve(base, w, unit, weight, between)
     phi = np.linalg.inv(base.T @ vx)
     hat = phi @ vx.T
-    total = _sum(vx, unit, m)
+    total = _sum(vx, unit)
     v2x = _solve(vx, w, unit, weight, between)
     vjx = _solve(total[unit], w, unit, weight, between)  # V^-1 J V^-1 X, J ones within a vehicle
-    sums = _sum(vjx, unit, m)
+    sums = _sum(vjx, unit)
     p = (-(total.T @ total), -(vx.T @ vx))
-    q = ((total.T @ sums, total.T @ _sum(v2x, unit, m)), (vx.T @ vjx, vx.T @ v2x))
+    q = ((total.T @ sums, total.T @ _sum(v2x, unit)), (vx.T @ vjx, vx.T @ v2x))
     w2, w3 = np.bincount(unit, w**2), np.bincount(unit, w**3)
     shrink = 1 / (1 + between * weight)
     c = between * shrink
@@ -259,11 +256,11 @@ def _package(
         back @ adjusted @ back.T,
         between,
         within,
-        y - x @ beta,
+        (y - x @ beta)[turned],
         back @ phi @ back.T,
         (forward.T @ p[0] @ forward, forward.T @ p[1] @ forward),
         cov_theta,
         right.T @ right,
-        back @ hat,
+        (back @ hat)[:, turned],
         len(y) - len(size),
     )

@@ -163,7 +163,7 @@ def _with_start(visits: pd.DataFrame, tires: pd.DataFrame) -> tuple[pd.DataFrame
         return points, set()
     has = np.isfinite(new)
     anchor = pd.DataFrame(
-        {"tire_id": names[has], "tire_km": 0.0, "depth_mm": new[has], "sd_mm": max(offset, spread)}
+        {"tire_id": names[has], "tire_km": 0.0, "depth_mm": new[has], "sd_mm": max(offset, spread, 0.05)}
     )
     return pd.concat([points, anchor], ignore_index=True), set(names[has])
 
