@@ -93,6 +93,25 @@ def test_whole_number_identifiers(frame, want, tmp_path):
     same(reduce_trips(numbered), want, drop=["trip_id"])
 
 
+def test_a_trip_too_long_to_hold_is_cut_at_a_standstill(tmp_path, monkeypatch):
+    t, v = cycle("udds")
+    time, speed = np.arange(4 * 1369 + 1.0), np.append(np.tile(v[:-1], 4), v[-1])
+    frame = trips_frame((time, speed), (t, v))
+    whole = reduce_trips(frame)
+    monkeypatch.setattr(samples, "BLOCK_ROWS", 300)
+    monkeypatch.setattr(samples, "LONGEST", 2000)
+    frame.to_csv(tmp_path / "trips.csv", index=False)
+    for source in (frame, tmp_path / "trips.csv"):
+        parts = reduce_trips(source)
+        assert list(parts.trips["trip_id"]) == ["T0", "T0 (2)", "T0 (3)", "T1"]
+        assert (
+            parts.trips["samples"].sum() == whole.trips["samples"].sum() + 2
+        )  # those at the cuts count twice
+        same = ["distance_km", "drive_a2", "brake_a2", "brake_v4", "slow_turn", "share_25_40mph"]
+        got, want = parts.vehicles.loc[0, same], whole.vehicles.loc[0, same]
+        assert got.to_numpy(float) == pytest.approx(want.to_numpy(float), rel=1e-12)
+
+
 def test_progress_is_told(frame):
     seen = []
     reduce_trips(frame, progress=seen.append)

@@ -26,6 +26,8 @@ from tirelife.units import INSIDE, KINDS, split_unit
 __all__ = ["Block", "ScatteredError", "files_of", "named_columns", "read_blocks"]
 
 BLOCK_ROWS: Final = 1 << 18
+LONGEST: Final = 1 << 21
+"""A trip with more samples (24 days at 1 Hz) is cut in parts, so that memory stays bounded."""
 _BUCKETS: Final = 64
 _KEYS: Final = ("vehicle_id", "trip_id")
 _LABELS: Final = ("date", "driver_group")
@@ -88,7 +90,9 @@ def _pieces(source: Any) -> Iterator[_Piece]:
         for file in files:
             yield from _from_csv(file) if file.suffix == ".csv" else _from_parquet(file)
     elif isinstance(source, pd.DataFrame):
-        yield _from_pandas(source, named_columns(source.columns, "trips"), "trips", 2)
+        whole = _from_pandas(source, named_columns(source.columns, "trips"), "trips", 2)
+        for row in range(0, len(whole), BLOCK_ROWS):
+            yield _slice(whole, row, row + BLOCK_ROWS)
     else:
         import narwhals as nw
 
@@ -102,41 +106,47 @@ def _whole(pieces: Iterable[_Piece]) -> Iterator[Block]:
     """Join trips that straddle pieces; hold back the last trip of each until it has ended."""
     seen: set[tuple[str, str]] = set()
     held: list[_Piece] = []
-    held_label: dict[str, str] | None = None
+    last = pd.DataFrame()  # the held trip's row of labels
+    key, cuts = ("", ""), 0
     for piece in pieces:
         if not len(piece):
             continue
         starts, labels = _runs_of(piece)
         if len(starts) > 1000 and 4 * len(starts) > len(piece):
             raise ScatteredError
-        first = tuple(labels.loc[0, list(_KEYS)])
-        joins = held_label is not None and first == (held_label["vehicle_id"], held_label["trip_id"])
-        keys = list(zip(labels["vehicle_id"], labels["trip_id"], strict=True))[1 if joins else 0 :]
+        keys = list(zip(labels["vehicle_id"], labels["trip_id"], strict=True))
+        goes_on = 1 if held and keys[0] == key else 0
         before = len(seen)
-        seen.update(keys)
-        if len(seen) != before + len(keys):
+        seen.update(keys[goes_on:])
+        if len(seen) != before + len(keys) - goes_on:
             raise ScatteredError
-        if joins and len(starts) == 1:
+        if goes_on and len(starts) == 1:
             held.append(piece)
+            if sum(map(len, held)) > LONGEST:
+                cuts += 1
+                block, held = _cut(held, last)
+                yield block
+                last = last.assign(trip_id=f"{key[1]} ({cuts + 1})")
             continue
-        held_rows = sum(map(len, held))
-        if held_label is not None:
-            whole = pd.concat(
-                [pd.DataFrame([held_label]), labels[1:] if joins else labels], ignore_index=True
-            )
-            bounds = np.concatenate([[0], starts[1 if joins else 0 :] + held_rows])
-        else:
-            whole, bounds = labels, starts
-        ready, cut = whole[:-1], starts[-1]
+        rows, end = sum(map(len, held)), int(starts[-1])
+        ready = pd.concat([last, labels[goes_on:]], ignore_index=True)[:-1]
         if len(ready):
-            numbers = _joined([*held, _slice(piece, 0, cut)])
-            yield _block(ready.reset_index(drop=True), bounds[:-1], numbers)
-        held, held_label = (
-            [_slice(piece, cut, len(piece))],
-            {str(k): str(v) for k, v in labels.iloc[-1].items()},
-        )
-    if held_label is not None:
-        yield _block(pd.DataFrame([held_label]), np.zeros(1, dtype=np.int64), _joined(held))
+            bounds = np.concatenate([[0] if held else [], starts[goes_on:] + rows]).astype(np.int64)
+            yield _block(ready, bounds[:-1], _joined([*held, _slice(piece, 0, end)]))
+        held, last, key, cuts = [_slice(piece, end, len(piece))], labels[-1:], keys[-1], 0
+    if held:
+        yield _block(last.reset_index(drop=True), np.zeros(1, dtype=np.int64), _joined(held))
+
+
+def _cut(held: list[_Piece], label: pd.DataFrame) -> tuple[Block, list[_Piece]]:
+    """Cut a trip too long to hold, at its last standstill; the sample there belongs to both parts."""
+    numbers = _joined(held)
+    n = len(numbers["time"])
+    still = np.flatnonzero(numbers["speed"][n // 2 :] == 0)
+    at = n // 2 + int(still[-1]) if len(still) else n - 1
+    first = {name: values[: at + 1] for name, values in numbers.items()}
+    rest = {name: values[at:] for name, values in numbers.items()}
+    return _block(label.reset_index(drop=True), np.zeros(1, dtype=np.int64), first), [_Piece({}, rest)]
 
 
 def _from_buckets(pieces: Iterable[_Piece]) -> Iterator[Block]:
@@ -227,7 +237,8 @@ def _block(labels: pd.DataFrame, starts: NDArray[np.int64], numbers: Mapping[str
 
 
 def _slice(piece: _Piece, low: int, high: int) -> _Piece:
-    return _Piece({}, {k: v[low:high] for k, v in piece.numbers.items()})
+    texts = {k: (codes[low:high], categories) for k, (codes, categories) in piece.texts.items()}
+    return _Piece(texts, {k: v[low:high] for k, v in piece.numbers.items()})
 
 
 def _joined(pieces: Sequence[_Piece]) -> dict[str, NDArray[np.float64]]:

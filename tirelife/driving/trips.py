@@ -93,7 +93,8 @@ def reduce_trips(
     Trips sampled faster than about 2 Hz are thinned to whole seconds of their clock before accelerations
     are taken. A trace that is linear between whole seconds gives the same at 1, 5 and 10 Hz to rounding;
     smooth driving within 1 % in every moment (tested). Cutting a trip in two at a sample on a whole
-    second, repeating that sample, changes no sum; an event that is cut counts twice.
+    second, repeating that sample, changes no sum; an event that is cut counts twice. A trip of more than
+    2 million samples is cut at a standstill; its parts are rows of their own, ``X``, ``X (2)``.
     """
     return summarize(sum_trips(source, thresholds, progress=progress), thresholds)
 
