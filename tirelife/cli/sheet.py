@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
+from datetime import date
+from pathlib import Path
 
 from tirelife.errors import InputError
 
@@ -54,8 +56,11 @@ def run(args: argparse.Namespace) -> int:
         endings = (".html", ".htm") if kind == "html" else (f".{kind}",)
         if name and not name.lower().endswith(endings):
             raise InputError(f"{name}: the name must end in {endings[0]}.")
+        if name and not Path(name).resolve().parent.is_dir():
+            raise InputError(f"{name}: there is no such folder to write to. Make it first.")
     if not any(asked.values()):
         raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --png FILE.png.")
+    as_of = None if args.as_of is None else _day(args.as_of)
     from tirelife.sheet.bundle import start_bundle
     from tirelife.sheet.drawing import start_drawing
     from tirelife.sheet.files import write_whole
@@ -66,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.logbook import read_logbook
         from tirelife.sheet.answer import check_vehicle
 
-        book = read_logbook(args.logbook, as_of=args.as_of)
+        book = read_logbook(args.logbook, as_of=as_of)
         check_vehicle(book, args.vehicle)
         prior = None
         if args.prior:
@@ -100,3 +105,10 @@ def run(args: argparse.Namespace) -> int:
             write_whole(name, made[kind])
             print(f"{args.vehicle}: page written to {name}", file=sys.stderr)
     return 0
+
+
+def _day(word: str) -> str:
+    try:
+        return date.fromisoformat(word).isoformat()
+    except ValueError:
+        raise InputError(f"--as-of {word!r} is not a date. Give it as 2026-03-14.") from None

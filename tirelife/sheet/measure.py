@@ -18,7 +18,8 @@ __all__ = ["NextReading", "next_reading", "reading_sd_mm", "reading_step"]
 
 MONTH_DAYS: Final = 365.25 / 12
 ENOUGH: Final = 0.8
-"""Share of the most that any reading could narrow the window, from which an earlier one will do; our choice."""
+"""Share of the most that a reading could narrow the window, from which an earlier one will do; our choice.
+"""
 LATEST: Final = 0.8
 """No later than at this share of the distance that is left with nine chances in ten; our choice."""
 
