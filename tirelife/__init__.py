@@ -17,6 +17,8 @@ _WHERE = {
     "fit_logbook": "tirelife.rates",
     "forecast": "tirelife.outlook",
     "walk_in": "tirelife.outlook",
+    "reduce_trips": "tirelife.driving",
+    "trip_statistics": "tirelife.driving",
     "InputError": "tirelife.errors",
     "FitError": "tirelife.errors",
 }
