@@ -3,6 +3,7 @@
 from tirelife.charts.causes import wear_causes
 from tirelife.charts.changes import change_pairs
 from tirelife.charts.depth import depth_path
+from tirelife.charts.groups import group_parts, group_ratios, monthly_budget
 from tirelife.charts.notebook import in_notebook
 from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
 from tirelife.charts.theme import finish, require_columns, shown
@@ -13,7 +14,10 @@ __all__ = [
     "change_pairs",
     "depth_path",
     "finish",
+    "group_parts",
+    "group_ratios",
     "in_notebook",
+    "monthly_budget",
     "replacement_windows",
     "require_columns",
     "shown",

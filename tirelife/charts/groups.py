@@ -1,0 +1,155 @@
+"""Groups side by side, what lies behind a difference, and the tires to buy."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require_columns
+from tirelife.errors import InputError
+
+__all__ = ["group_parts", "group_ratios", "monthly_budget"]
+
+
+def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> Any:
+    """Draw each pair of groups: the raw ratio of wear, and the adjusted one with its ranges.
+
+    Parameters
+    ----------
+    pairs : DataFrame
+        ``group, other, raw_ratio, ratio, lower, upper, family_lower, family_upper, told_apart``; a row a
+        pair.
+    width, step : int
+        Of the axis, and height of a row. [px]
+
+    Returns
+    -------
+    altair chart
+        Open dot: raw; full dot: adjusted; thick line: its range; thin line: the range that holds for all
+        pairs at once. A diamond stands for a pair that cannot be told apart from its roads, cars or lines.
+    """
+    names = ["group", "other", "raw_ratio", "ratio", "lower", "upper", "family_lower", "family_upper"]
+    require_columns(pairs, [*names, "told_apart"], table="pairs")
+    data = pairs[[*names, "told_apart"]].dropna(subset=["ratio"]).copy()
+    if data.empty:
+        raise InputError("pairs: no pair has a ratio, so there is nothing to draw; see their words.")
+    data["pair"] = data["group"] + " / " + data["other"]
+    data["kind"] = data["told_apart"].map({True: "told apart", False: "not told apart"})
+    ends = data[["raw_ratio", "family_lower", "family_upper"]].to_numpy(float)
+    scale = alt.Scale(
+        type="log", domain=[min(ends.min(), 0.8) * 0.97, max(ends.max(), 1.25) * 1.03], nice=False
+    )
+    axis = alt.Axis(title="Wear of the first over the second (ratio)", format=".2~f", tickCount=6)
+    x = alt.X("ratio:Q", scale=scale, axis=axis)
+    base = alt.Chart(data).encode(
+        y=alt.Y("pair:N", sort=list(data["pair"]), title=None, axis=alt.Axis(ticks=False, domain=False))
+    )
+    same = alt.Chart(pd.DataFrame({"ratio": [1.0]})).mark_rule(color=ACCENT, strokeWidth=1.6).encode(x=x)
+    family = base.mark_rule(color=INK, strokeWidth=1).encode(
+        x=alt.X("family_lower:Q", scale=scale, axis=axis), x2="family_upper:Q"
+    )
+    alone = base.mark_rule(color=MID, strokeWidth=5).encode(
+        x=alt.X("lower:Q", scale=scale, axis=axis), x2="upper:Q"
+    )
+    raw = base.mark_point(
+        shape="circle", size=60, color=INK, fill="white", opacity=1, strokeWidth=1.5, yOffset=-11
+    ).encode(x=alt.X("raw_ratio:Q", scale=scale, axis=axis))
+    adjusted = base.mark_point(size=110, color=DARK, fill=DARK, opacity=1).encode(
+        x=x,
+        shape=alt.Shape(
+            "kind:N",
+            scale=alt.Scale(domain=["told apart", "not told apart"], range=["circle", "diamond"]),
+            legend=None,
+        ),
+    )
+    spoken = "; ".join(
+        f"{r['pair']}: raw {r['raw_ratio']:.2f}, adjusted {r['ratio']:.2f}, "
+        f"{r['lower']:.2f} to {r['upper']:.2f}"
+        for r in data.to_dict("records")
+    )
+    return finish(
+        (same + family + alone + raw + adjusted).properties(width=width, height={"step": step}),
+        "Ratios of wear between groups. Open dot: raw; full dot: adjusted, on its range, with a thin line "
+        f"for all pairs at once; a diamond is not told apart; the upright line is no difference. {spoken}.",
+    )
+
+
+def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
+    """Draw what lies behind the ratio of one pair of groups, part by part.
+
+    Parameters
+    ----------
+    why : DataFrame
+        Rows of one pair: ``group, other, part, ratio, lower, upper``. The ratios of the parts multiply to
+        that of ``total``.
+    width, step : int
+        Of the axis, and height of a row. [px]
+
+    Returns
+    -------
+    altair chart
+        A dot on its range for each part; the total and what is not explained are darker.
+    """
+    require_columns(why, ["group", "other", "part", "ratio", "lower", "upper"], table="why")
+    data = why[["group", "other", "part", "ratio", "lower", "upper"]].dropna().copy()
+    if data[["group", "other"]].drop_duplicates().shape[0] != 1:
+        raise InputError("why: give the rows of one pair of groups, and one that has a ratio.")
+    data["kind"] = data["part"].isin(["total", "not explained", "habits together"])
+    low, high = float(data["lower"].min()), float(data["upper"].max())
+    scale = alt.Scale(type="log", domain=[min(low, 0.9) * 0.98, max(high, 1.1) * 1.02], nice=False)
+    pair = f"{data['group'].iloc[0]} over {data['other'].iloc[0]}"
+    axis = alt.Axis(title=f"Wear of {pair} (ratio)", format=".2~f", tickCount=6)
+    base = alt.Chart(data).encode(
+        y=alt.Y("part:N", sort=list(data["part"]), title=None, axis=alt.Axis(ticks=False, domain=False)),
+        color=alt.Color("kind:N", scale=alt.Scale(domain=[True, False], range=[INK, DARK]), legend=None),
+    )
+    same = (
+        alt.Chart(pd.DataFrame({"ratio": [1.0]}))
+        .mark_rule(color=ACCENT, strokeWidth=1.6)
+        .encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
+    )
+    line = base.mark_rule(strokeWidth=2).encode(x=alt.X("lower:Q", scale=scale, axis=axis), x2="upper:Q")
+    dot = base.mark_point(size=80, filled=True, opacity=1).encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
+    spoken = "; ".join(
+        f"{r['part']} {r['ratio']:.2f}, {r['lower']:.2f} to {r['upper']:.2f}" for r in data.to_dict("records")
+    )
+    return finish(
+        (same + line + dot).properties(width=width, height={"step": step}),
+        f"What lies behind the wear of {pair}: dots on their ranges, which multiply to the total. {spoken}.",
+    )
+
+
+def monthly_budget(budget: pd.DataFrame, *, width: int = 480, height: int = 180) -> Any:
+    """Draw the tires to buy in each coming month, with a range.
+
+    Parameters
+    ----------
+    budget : DataFrame
+        ``from_date, expected, lower, upper``; a row a month.
+    width, height : int
+        [px]
+
+    Returns
+    -------
+    altair chart
+        A bar for what is expected, a line for the 80 % range.
+    """
+    require_columns(budget, ["from_date", "expected", "lower", "upper"], table="budget")
+    data = budget[["from_date", "expected", "lower", "upper"]].copy()
+    data["month"] = data["from_date"].dt.strftime("%b %Y")
+    x = alt.X("month:N", sort=list(data["month"]), title="Month from (day of the last record)")
+    y = alt.Y("expected:Q", title="Tires to buy (number)", scale=alt.Scale(domainMin=0))
+    base = alt.Chart(data).encode(x=x)
+    bars = base.mark_bar(color=LIGHT, width={"band": 0.7}).encode(y=y)
+    line = base.mark_rule(color=INK, strokeWidth=1.2).encode(y=alt.Y("lower:Q"), y2="upper:Q")
+    total = data["expected"].sum()
+    spoken = "; ".join(
+        f"{r['month']} {r['expected']:.1f}, {r['lower']:.0f} to {r['upper']:.0f}"
+        for r in data.to_dict("records")
+    )
+    return finish(
+        (bars + line).properties(width=width, height=height),
+        f"Tires to buy by month, {total:.0f} in all; the line holds 8 chances in 10. {spoken}.",
+    )
