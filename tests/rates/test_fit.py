@@ -63,7 +63,11 @@ def test_tires_are_where_the_fit_says(fleet):
     assert off.std() == pytest.approx(1.0, abs=0.12)
     assert off.mean() == pytest.approx(0.0, abs=0.25)  # visits lean together
     at_axle = np.where(found["position"].str[1] == "F", found["log_axle_front"], found["log_axle_rear"])
-    own = found["log_wear"] - at_axle - found["q"] * np.log(found["depth_mm"].clip(lower=0.3) / found["new_depth_mm_x"])
+    own = (
+        found["log_wear"]
+        - at_axle
+        - found["q"] * np.log(found["depth_mm"].clip(lower=0.3) / found["new_depth_mm_x"])
+    )
     off = (found["true_log_rate"] - own) / found["log_wear_sd"]
     assert off.std() == pytest.approx(1.0, abs=0.15)
     assert np.mean(np.abs(off) < 1.2816) == pytest.approx(0.8, abs=0.06)

@@ -1,6 +1,7 @@
 """The fit: wear rates of tires, vehicles, tire lines and driver groups."""
 
 from tirelife.rates.ahead import depth_ahead, path_depth
+from tirelife.rates.expected import expected_rates
 from tirelife.rates.fit import fit_logbook, fit_rates
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
 from tirelife.rates.paths import PathFit, fit_paths
@@ -15,6 +16,7 @@ __all__ = [
     "Prior",
     "WearFit",
     "depth_ahead",
+    "expected_rates",
     "fit_lmm",
     "fit_logbook",
     "fit_paths",

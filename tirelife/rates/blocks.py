@@ -23,6 +23,7 @@ __all__ = [
     "Detail",
     "Moments",
     "Part",
+    "Wander",
     "block_moments",
     "design_of",
     "split",
@@ -128,10 +129,17 @@ class Moments:
     right: Array  # (B, m), X' V^-1 z
     prior: Array  # (B, m, m), covariance of the local parameters about their fixed effects
     precision: Array  # (B, k, w), diagonal of V^-1
-    state: Array  # (B, k, w, 2), covariance of the rows with the unit's wandering at its last row
-    held: Array  # (B, m, k, 2), X' V^-1 state
-    within: Array  # (B, k, 2, 2), state' V^-1 state
+    wander: Wander | None  # kept where posteriors are wanted
     detail: Detail | None  # kept where the gradient is wanted
+
+
+@dataclass
+class Wander:
+    """How the rows bear on each unit's wandering at its last row."""
+
+    state: Array  # (B, k, w, 2), their covariance
+    held: Array  # (B, k, m, 2), X' V^-1 state
+    within: Array  # (B, k, 2, 2), state' V^-1 state
 
 
 @dataclass
@@ -244,7 +252,12 @@ def design_of(part: Part, columns: Columns) -> Array:
 
 
 def block_moments(
-    blocks: Blocks, part: Part, columns: Columns, spreads: Array, keep: bool = False
+    blocks: Blocks,
+    part: Part,
+    columns: Columns,
+    spreads: Array,
+    keep: bool = False,
+    wandering: bool = True,
 ) -> Moments:
     """Covariance of each block's rows, inverted, and what follows from it.
 
@@ -256,6 +269,8 @@ def block_moments(
         Variances in the order of :data:`SPREADS`.
     keep : bool
         Keep what the gradient needs.
+    wandering : bool
+        Work out what the posterior of the wandering needs.
 
     Notes
     -----
@@ -309,18 +324,20 @@ def block_moments(
     right = pull[:, seen:] - (turned.transpose(0, 2, 1) @ pull[..., None])[..., 0]
     precision = own[..., row, row] - (through * flat).sum(axis=2).reshape(size, k, w)
 
-    end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)
-    reach = np.where(padded, 0.0, -slope)
-    state = np.empty((size, k, w, 2))
-    state[..., 0] = reach * (scatter * clock + drift * clock**2 * (3 * end - clock) / 6)
-    state[..., 1] = reach * drift * clock**2 / 2
-    reached = shared.transpose(0, 1, 3, 2) @ state  # (B, k, T + m, 2), U' M state
-    within = state.transpose(0, 1, 3, 2) @ (own @ state)
-    within = within - reached.transpose(0, 1, 3, 2) @ (middle[:, None] @ reached)
-    held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
+    wander = None
+    if wandering:
+        end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)
+        reach = np.where(padded, 0.0, -slope)
+        state = np.empty((size, k, w, 2))
+        state[..., 0] = reach * (scatter * clock + drift * clock**2 * (3 * end - clock) / 6)
+        state[..., 1] = reach * drift * clock**2 / 2
+        reached = shared.transpose(0, 1, 3, 2) @ state  # (B, k, T + m, 2), U' M state
+        within = state.transpose(0, 1, 3, 2) @ (own @ state)
+        within = within - reached.transpose(0, 1, 3, 2) @ (middle[:, None] @ reached)
+        held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
+        wander = Wander(state, held, within)
     return Moments(
-        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, prior, precision, state,
-        held.transpose(0, 2, 1, 3), within,
+        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, prior, precision, wander,
         Detail(own, shared, inner, middle, by_scatter, by_drift) if keep else None,
     )  # fmt: skip
 

@@ -46,7 +46,11 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
 def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     spread = found.spread
-    lost = int(frames["estimates"]["std_error"].isna().sum() + frames["components"]["lower"].isna().sum())
+    ranges = (
+        frames["estimates"]["std_error"], frames["components"]["lower"], frames["tires"]["depth_sd_mm"],
+        frames["tires"]["log_wear_sd"],
+    )  # fmt: skip
+    lost = int(sum(values.isna().sum() for values in ranges))
     return [
         (
             "converged", float(spread.rounds), float(spread.most), spread.converged,

@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import FitError, InputError
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.checks import make_checks
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
+from tirelife.rates.expected import GRADE
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.tables import (
@@ -38,8 +39,6 @@ Array = NDArray[np.float64]
 SAMPLE: Final = 500
 """Vehicles that spreads are estimated from, where a logbook has more: a spread between vehicles is then known
 to 3 %, and all others better."""
-GRADE: Final = 340.0
-"""Treadwear grade at which its term is zero."""
 
 
 def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0) -> WearFit:
@@ -103,6 +102,11 @@ def fit_rates(
     -------
     WearFit
 
+    Raises
+    ------
+    FitError
+        If numbers out of all proportion leave nothing to solve.
+
     Notes
     -----
     Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log
@@ -111,7 +115,16 @@ def fit_rates(
     laws; readings far from what all others predict count less and are flagged. A tire that left early is
     taken to have left for reasons that have nothing to do with its wear beyond the depths that were read.
     """
-    prior = prior or PUBLISHED
+    try:
+        return _fit(visits, tires, vehicles, prior or PUBLISHED)
+    except np.linalg.LinAlgError:
+        raise FitError(
+            "the covariance of the readings cannot be solved: a depth or a distance is out of proportion. "
+            'Run "tirelife check" on the logbook.'
+        ) from None
+
+
+def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior) -> WearFit:
     blocks, data, laws, names, used = _assemble(visits, tires, vehicles, prior)
     count = len(blocks.axle_fixed)
     some, method = (blocks, data), "REML"

@@ -48,7 +48,8 @@ class Units:
     effect_var: Array
     own: Array  # (units,), the unit's own part of its log rate
     own_var: Array
-    joint: Array  # (units, 6, 6): start, log rate, axle, bend, wander at the last row, log-rate drift there
+    # (units, 6, 6): start, log rate, axle, bend, wander at the last row, log-rate drift there; NaN without them
+    joint: Array
     wander: Array  # (units, 2), means of the last two
     away: Array  # (rows,), residual of each row from the prediction that leaves it out
     away_var: Array
@@ -71,6 +72,7 @@ def evaluate(
     law_mean: Array,
     law_precision: Array,
     gradient: bool = True,
+    wandering: bool = True,
 ) -> Evaluation:
     """Evaluate the criterion at given variances.
 
@@ -84,9 +86,11 @@ def evaluate(
         Normal law of the fixed effects; precision 0 for a flat one.
     gradient : bool
         Work out gradient and information too (one more pass).
+    wandering : bool
+        Keep what the posterior of each unit's wandering needs.
     """
     p = blocks.fixed
-    moments = _map(lambda part: block_moments(blocks, part, columns, spreads, gradient), parts)
+    moments = _map(lambda part: block_moments(blocks, part, columns, spreads, gradient, wandering), parts)
     normal, right = np.zeros((p + 1) ** 2), np.zeros(p + 1)
     for found in moments:
         part = found.part
@@ -254,8 +258,13 @@ def _fill(
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
     out.own[part.units] = unit * pull[:, odd]
     out.own_var[part.units] = unit - unit**2 * inner[:, odd, odd]
+    loss = ((at.weighted @ spread[:, None]) * at.weighted).sum(axis=3)
+    free = np.maximum(at.precision - loss, 1e-12)
+    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free
+    if at.wander is None:
+        return
     # Wandering at the last row: its posterior, and with the local parameters.
-    out.wander[part.units] = (at.state * alpha[..., None]).sum(axis=2)
+    out.wander[part.units] = (at.wander.state * alpha[..., None]).sum(axis=2)
     clock = columns.clock[part.rows]
     end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)[..., 0]
     end = np.where(part.last >= 0, end, 0.0)
@@ -263,9 +272,9 @@ def _fill(
     wander[..., 0, 0] = scatter * end + drift * end**3 / 3
     wander[..., 0, 1] = wander[..., 1, 0] = drift * end**2 / 2
     wander[..., 1, 1] = drift * end
-    held = at.held.transpose(0, 2, 1, 3)  # (B, k, m, 2)
+    held = at.wander.held
     spread_held = spread[:, None] @ held
-    wander += held.transpose(0, 1, 3, 2) @ spread_held - at.within
+    wander += held.transpose(0, 1, 3, 2) @ spread_held - at.wander.within
     with_local = -at.prior[:, None] @ held - keep[:, None] @ spread_held  # (B, k, m, 2)
     column = np.arange(k)
     mine = np.stack([2 * column, 2 * column + 1, np.full(k, 2 * k), np.full(k, 2 * k + 1)], axis=1)
@@ -275,6 +284,3 @@ def _fill(
     joint[..., :4, 4:], joint[..., 4:, :4] = cross, cross.transpose(0, 1, 3, 2)
     joint[..., 4:, 4:] = wander
     out.joint[part.units] = joint
-    loss = ((at.weighted @ spread[:, None]) * at.weighted).sum(axis=3)
-    free = np.maximum(at.precision - loss, 1e-12)
-    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free

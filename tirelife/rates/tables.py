@@ -82,14 +82,19 @@ def estimate_table(found: Found) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(ESTIMATES))
 
 
+def _root(variance: Array) -> Array:
+    """Standard deviation; NaN where the variance could not be found, and never 0 for that."""
+    return np.sqrt(np.where(variance > 0, variance, np.nan))
+
+
 def _ratio(value: float, var: float, times: float = 1.0) -> tuple[float, float, float, float]:
-    sd = math.sqrt(max(var, 0.0)) if math.isfinite(var) else math.nan
+    sd = math.sqrt(var) if var > 0 else math.nan
     top = times * math.exp(value)
     return top, top * sd, top * math.exp(-_Z * sd), top * math.exp(_Z * sd)
 
 
 def _straight(value: float, var: float) -> tuple[float, float, float, float]:
-    sd = math.sqrt(max(var, 0.0)) if math.isfinite(var) else math.nan
+    sd = math.sqrt(var) if var > 0 else math.nan
     return value, sd, value - _Z * sd, value + _Z * sd
 
 
@@ -169,7 +174,7 @@ def tire_table(found: Found) -> pd.DataFrame:
     by[:, 1, 5] += 1.0
     by[:, 2, 3] = 1.0
     cov = by @ units.joint @ by.transpose(0, 2, 1)
-    spot = [np.sqrt(np.maximum(cov[:, i, i], 0.0)) for i in range(3)]
+    spot = [_root(cov[:, i, i]) for i in range(3)]
     scatter, drift = found.spread.spreads[2], found.spread.spreads[3]
     wear = 1000 * np.exp(log_wear)
     own = units.own / np.sqrt(np.maximum(found.spread.spreads[5] - units.own_var, 1e-12))
@@ -200,7 +205,7 @@ def tire_table(found: Found) -> pd.DataFrame:
             "log_wear_q_cov": cov[:, 1, 2],
             "log_axle_front": axle / 2,
             "log_axle_rear": -axle / 2,
-            "axle_sd": np.sqrt(units.joint[:, 2, 2]),
+            "axle_sd": _root(units.joint[:, 2, 2]),
             "depth_axle_cov": np.einsum("ni,ni->n", by[:, 0, :], units.joint[:, :, 2]),
             "log_wear_axle_cov": np.einsum("ni,ni->n", by[:, 1, :], units.joint[:, :, 2]),
             "wander_var_per_km": drift * np.exp(side * axle),
@@ -211,7 +216,7 @@ def tire_table(found: Found) -> pd.DataFrame:
             "belongs": belongs,
         }
     )
-    out["reason"] = _reasons(found, visits, belongs)
+    out["reason"] = _reasons(found, visits, belongs, np.isnan(spot[0]) | np.isnan(spot[1]))
     return out[list(TIRES)].sort_values("tire_id", ignore_index=True)
 
 
@@ -237,25 +242,26 @@ def _lines(found: Found) -> Array:
     return np.where(good, -1000 * slope, np.nan)
 
 
-def _reasons(found: Found, visits: NDArray[np.int64], belongs: NDArray[np.bool_]) -> list[str]:
+def _reasons(
+    found: Found, visits: NDArray[np.int64], belongs: NDArray[np.bool_], lost: NDArray[np.bool_]
+) -> list[str]:
     unknown = ~np.isfinite(found.names.table["new_depth_mm"].to_numpy(float))
-    told = []
-    for seen, bare, worn, fits in zip(visits, unknown, found.names.part_worn, belongs, strict=True):
-        words = []
-        if seen == 0:
-            words.append("never read: leans on its vehicle, its line and the prior")
-        elif seen == 1:
-            words.append("read once: its rate leans on its vehicle, its line and the prior")
-        if seen < 2:
-            words.append("no line of its own")
-        if bare:
-            words.append("new depth not known")
-        if worn:
-            words.append("part-worn when first recorded")
-        if not fits:
-            words.append("wears unlike its vehicle and line")
-        told.append("; ".join(words))
-    return told
+    leans = "leans on its vehicle, its line and the prior"
+    several = np.where(visits == 1, f"read once: its rate {leans}", "")
+    texts = [
+        (visits < 2, np.where(visits == 0, f"never read: {leans}", several)),
+        (visits < 2, "no line of its own"),
+        (unknown, "new depth not known"),
+        (np.array(found.names.part_worn, bool), "part-worn when first recorded"),
+        (~belongs, "wears unlike its vehicle and line"),
+        (lost, "its range could not be found"),
+    ]
+    told = np.full(len(visits), "", dtype=object)
+    for holds, text in texts:
+        words = np.full(len(visits), text, dtype=object)
+        glue = np.where(told == "", "", "; ").astype(object)
+        told = np.where(holds, told + glue + words, told)
+    return [str(text) for text in told]
 
 
 def vehicle_table(found: Found) -> pd.DataFrame:
@@ -270,7 +276,7 @@ def vehicle_table(found: Found) -> pd.DataFrame:
             "tires": np.bincount(blocks.unit_block, minlength=count),
             "visits": np.zeros(count, int),
             "log_effect": found.units.effect,
-            "log_effect_sd": np.sqrt(np.maximum(found.units.effect_var, 0.0)),
+            "log_effect_sd": _root(found.units.effect_var),
         }
     )
     row_block = blocks.unit_block[blocks.row_unit]
@@ -303,10 +309,24 @@ def learned(found: Found) -> Prior:
     prior, spread = found.prior, found.spread
     sd = np.sqrt(np.maximum(np.diag(cov), 1e-8))
     by_kind: dict[str, dict[str, Belief]] = {"line": {}, "group": {}, "axle": {}, "start": {}}
+    kinds = np.array([term.partition(" ")[0] for term in terms])
+    # The level and the effects of lines and groups go up and down against each other, but are saved as
+    # independent: the level's spread is that of the average tire, an effect's that of its distance from it.
+    level = np.zeros(len(terms))
+    level[0] = 1.0
     for i, term in enumerate(terms):
         kind, _, label = term.partition(" ")
-        if kind in by_kind and i:
-            by_kind[kind][label] = Belief(float(mean[i]), float(sd[i]))
+        if kind not in by_kind:
+            continue
+        error = float(sd[i])
+        if kind in ("line", "group"):
+            mine = kinds == kind
+            level[mine] = 1 / mine.sum()
+            apart = -(mine / mine.sum())
+            apart[i] += 1.0
+            error = math.sqrt(max(float(apart @ cov @ apart), 0.02**2))
+        by_kind[kind][label] = Belief(float(mean[i]), error)
+    level_sd = math.sqrt(max(float(level @ cov @ level), 0.03**2))
     spreads = dict(prior.spreads)
     for j, name in enumerate(SPREADS):
         held = prior.spreads[name]
@@ -328,7 +348,7 @@ def learned(found: Found) -> Prior:
         grade = Belief(float(mean[i]), float(sd[i]))
     return replace(
         prior,
-        log_rate=Belief(float(mean[0]), float(max(sd[0], 0.03))),
+        log_rate=Belief(float(mean[0]), level_sd),
         lines={**prior.lines, **by_kind["line"]},
         groups={**prior.groups, **by_kind["group"]},
         axle={**prior.axle, **by_kind["axle"]},

@@ -243,7 +243,7 @@ def estimate(
     for rounds in range(1, _MOST + 1):
         spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
         columns, _ = straighten(blocks, data, state, share)
-        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision)
+        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, wandering=False)
         slope = spreads * found.gradient + pull * (np.where(free, log_spread, 0.0) - center)
         bowl = spreads[:, None] * found.information * spreads[None, :] + np.diag(pull)
         bowl = bowl[np.ix_(free, free)]
@@ -316,9 +316,11 @@ def settle(
     for turn in range(rounds):
         found = None  # a large logbook's pass fills gigabytes: let go of the last one first
         columns, fitted = straighten(blocks, data, state, share)
-        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, gradient=False)
+        found = evaluate(
+            blocks, parts, columns, spreads, laws.mean, laws.precision, False, turn == rounds - 1
+        )
         units = posterior(blocks, columns, spreads, found)
-        if turn < rounds - 1:
+        if not last:
             state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
             share = _shares(columns, data, units, spreads[0]) if robust and turn else share
     assert found is not None
