@@ -111,7 +111,7 @@ def make_case(rng, cause=None, grooves=5, spots=6, step_mm=25.4 / 64, amount=Non
         )
         true = np.clip(case.new_mm - worn + natural, 0.2, None)
         read = true + rng.normal(0, 0.18, true.shape)
-        case.readings[position] = np.round(read / step_mm) * step_mm
+        case.readings[position] = np.clip(np.round(read / step_mm) * step_mm, 0, None)
         if known:
             mean = {"low_pressure": 0.78, "high_pressure": 1.2, "normal_shoulder_wear": 1.0}.get(here, 0.97)
             case.ratio[position] = rng.normal(mean, 0.06)

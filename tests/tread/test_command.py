@@ -67,6 +67,38 @@ def test_json_is_complete_and_finite(folder, capsys):
     assert any("bleed" in words for words in answer["cautions"])
 
 
+def read(folder, depths, capsys, **tables):
+    write_book(folder, depths, **tables)
+    assert main(["tread", str(folder), "--vehicle", "V1", "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_tires_read_on_the_day_they_come_on_say_nothing_yet(tmp_path, capsys):
+    new = [
+        read_depths({"outer": 8.0, "center": 8.0, "inner": 8.0}, p, "2025-01-01", 10_000) for p in POSITIONS
+    ]
+    answer = read(tmp_path / "new", pd.concat(new), capsys)
+    assert all(w["causes"] == [] for w in answer["wheels"])
+    assert answer["next"][0]["words"] == "No tire that was read has run here yet."
+
+
+def test_one_groove_cannot_show_a_pattern_and_is_not_called_even(tmp_path, capsys):
+    answer = read(tmp_path / "one", read_depths({"center": 6.0}), capsys)
+    assert answer["next"][0]["step"] == "read more grooves"
+    assert "valve stem" in answer["next"][0]["words"]
+
+
+def test_a_place_where_no_tire_is_known_is_shown_and_said(tmp_path, capsys):
+    mounts = pd.DataFrame(
+        {"date": "2025-01-01", "odometer_km": 10_000, "vehicle_id": "V1", "tire_id": "T1", "position": ["LF"]}
+    )
+    depths = pd.concat([read_depths({"outer": 6.0, "center": 6.0, "inner": 6.0}, p) for p in ("LF", "RR")])
+    answer = read(tmp_path / "lost", depths, capsys, mounts=mounts)
+    lost = answer["wheels"][1]
+    assert (lost["position"], lost["tire_id"], lost["causes"]) == ("RR", "", [])
+    assert "no tire is known" in lost["doubt"]
+
+
 def test_findings_are_used(folder, capsys):
     main(["tread", str(folder), "--vehicle", "V1", "--json"])
     plain = json.loads(capsys.readouterr().out)

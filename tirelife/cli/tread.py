@@ -104,7 +104,8 @@ def _answer(
         weigh_causes(book, [args.vehicle])  # names the vehicles there are
     histories = wheel_histories(book, [args.vehicle], resolution_mm=step_mm)
     wheels = histories[args.vehicle]
-    if not wheels:
+    rows = _profiles(book, args.vehicle, step_mm)
+    if not rows:
         raise InputError(f"vehicle {args.vehicle}: no depth was read on it up to {book.as_of:%Y-%m-%d}.")
     causes = weigh_causes(book, [args.vehicle], findings, resolution_mm=step_mm, histories=histories)
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
@@ -116,9 +117,7 @@ def _answer(
         toe_mm=measured_toe(book, args.vehicle),
         across_tread_mm=across_mm,
     )
-    shown = [
-        _wheel(book, args, row, causes, wheels, limits) for row in _profiles(book, args.vehicle, step_mm)
-    ]
+    shown = [_wheel(book, args, row, causes, wheels, limits) for row in rows]
     urgent = [
         {"step": "inspect now", "where": w["position"], "words": w["removal_note"]}
         for w in shown
@@ -140,14 +139,18 @@ def _answer(
 
 def _profiles(book: Logbook, vehicle: str, step_mm: float | None) -> list[dict[str, Any]]:
     """Last profile read at each position, as plain rows."""
+    import pandas as pd
+
     from tirelife.logbook import ROAD_POSITIONS
-    from tirelife.tread import tire_visits, tread_profiles
+    from tirelife.tread import groove_states, profiles_of
 
     rows = []
-    keys = ["vehicle_id", "tire_id", "position", "date"]
-    visits = tire_visits(book, step_mm)
-    both = tread_profiles(book, step_mm).merge(visits.drop(columns=["odometer_km", "tire_km"]), on=keys)
-    both = both[both["vehicle_id"] == vehicle].sort_values("date")
+    states = groove_states(book, step_mm)
+    states = states[states["vehicle_id"] == vehicle].reset_index(drop=True)
+    parts = profiles_of(states, book.depths)
+    both = pd.concat([states, parts.drop(columns=[c for c in parts if c in states])], axis=1).sort_values(
+        "date"
+    )
     for position in ROAD_POSITIONS:
         here = both[both["position"] == position]
         if len(here):
@@ -167,7 +170,7 @@ def _wheel(
     from tirelife.tread import CAUSE_NAMES, removal_depth
 
     unit = "32nds" if book.units == "us" else "mm"
-    position, history = row["position"], histories[row["position"]]
+    position, history = row["position"], histories.get(row["position"])
     limit = removal_depth(args.place, _axle_of(position), book.as_of, limits=limits)
     worn_out = bool(row["shallowest_mm"] <= limit.depth_mm + 1e-9)
     mine = causes[causes["position"] == position]
@@ -202,10 +205,10 @@ def _wheel(
         "removal_note": note if worn_out else limit.note,
         "worn_out": worn_out,
         "age": _age(book, row["tire_id"]),
-        "pattern_from": f"{history.from_date:%Y-%m-%d}",
-        "pattern_to": f"{history.to_date:%Y-%m-%d}",
-        "pattern_tires": list(history.tires),
-        "pattern_note": history.note,
+        "pattern_from": f"{history.from_date:%Y-%m-%d}" if history else "",
+        "pattern_to": f"{history.to_date:%Y-%m-%d}" if history else "",
+        "pattern_tires": list(history.tires) if history else [],
+        "pattern_note": history.note if history else "no tire that was read has run here yet",
         "causes": [
             {
                 "cause": cause,
@@ -303,7 +306,7 @@ def _text(answer: dict[str, Any]) -> str:
 
 
 def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
-    head = f"{_WORDS[wheel['position']]}, tire {wheel['tire_id']}, read {wheel['date']}"
+    head = f"{_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {wheel['date']}"
     grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
     lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
     for part in wheel["components"]:
@@ -314,7 +317,10 @@ def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
         lines.append(f"  not known: {wheel['not_known']}")
     if wheel["doubt"]:
         lines.append(f"  doubtful: {wheel['doubt']}")
-    lines.append(f"  Wear here from {wheel['pattern_from']} to {wheel['pattern_to']}:")
+    if wheel["pattern_from"]:
+        lines.append(f"  Wear here from {wheel['pattern_from']} to {wheel['pattern_to']}:")
+    if wheel["pattern_note"]:
+        lines.append(f"  {wheel['pattern_note'][0].upper()}{wheel['pattern_note'][1:]}.")
     told = [c for c in wheel["causes"] if c["probability"] >= _SHOWN_FROM]
     lines += [f"  {c['probability']:5.0%}  {c['name']}: {c['evidence']}. {c['next_check']}" for c in told]
     if wheel["age"]:

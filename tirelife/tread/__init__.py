@@ -7,10 +7,10 @@ from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
 from tirelife.tread.procedure import grading_depth, measuring_plan
-from tirelife.tread.profile import COMPONENTS, latest_profiles, spot_table, tread_profiles
+from tirelife.tread.profile import COMPONENTS, latest_profiles, profiles_of, spot_table, tread_profiles
 from tirelife.tread.reading import next_steps, weigh_causes
 from tirelife.tread.signs import Finding, parse_finding, sign_advice
-from tirelife.tread.visits import tire_visits
+from tirelife.tread.visits import groove_states, tire_visits
 
 __all__ = [
     "CAUSE_NAMES",
@@ -26,11 +26,13 @@ __all__ = [
     "check_393_75",
     "correction_factors",
     "grading_depth",
+    "groove_states",
     "latest_profiles",
     "measured_toe",
     "measuring_plan",
     "next_steps",
     "parse_finding",
+    "profiles_of",
     "read_date_code",
     "removal_depth",
     "removal_depths",

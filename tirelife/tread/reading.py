@@ -130,6 +130,12 @@ def weigh_causes(
     return pd.concat(parts, ignore_index=True)
 
 
+_READ_MORE: Final = (
+    "Read the outer, center and inner groove at least, at three equally spaced points, the first next to the "
+    "valve stem: fewer cannot show a pattern."
+)
+
+
 def _names(names: Iterable[str], most: int = 12) -> str:
     """Name the first few of many."""
     known = list(names)
@@ -171,7 +177,8 @@ def next_steps(
     -------
     DataFrame
         :data:`STEP_COLUMNS`, in order. ``step`` is one of ``inspect now``, ``check pressure``, ``measure
-        angles``, ``check wheel and dampers``, ``move to driven axle``, ``rotate``, ``look``, ``nothing``.
+        angles``, ``check wheel and dampers``, ``move to driven axle``, ``rotate``, ``look``,
+        ``read more grooves``, ``nothing``.
     """
     signs = list(findings)
     free = [w for axle, pair in _AXLES.items() if drive not in (axle, "all") for w in pair]
@@ -200,8 +207,14 @@ def next_steps(
     for where, words, urgent in advice:
         if not urgent:
             steps.append(("move to driven axle" if "move the tire" in words else "look", where, words))
+    few = [wheel for wheel, history in (histories or {}).items() if history.wheel.read.sum() < 3]
+    if few:
+        steps.append(("read more grooves", ", ".join(few), _READ_MORE))
     if not steps:
-        steps = [("nothing", "all wheels", "Even wear, as far as the gauge can tell: rotate as usual.")]
+        even = "Even wear, as far as the gauge can tell: rotate as usual."
+        steps = [
+            ("nothing", "all wheels", even if len(causes) else "No tire that was read has run here yet.")
+        ]
     rows = [(vehicle, i + 1, *step) for i, step in enumerate(steps)]
     return pd.DataFrame(rows, columns=STEP_COLUMNS)
 
