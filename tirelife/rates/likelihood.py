@@ -48,7 +48,7 @@ class Units:
     effect_var: Array
     own: Array  # (units,), the unit's own part of its log rate
     own_var: Array
-    # (units, 6, 6): start, log rate, axle, bend, wander at the last row, log-rate drift there; NaN without them
+    # (units, 6, 6): start, log rate, axle, bend, wander at the last row, drift of the log rate there
     joint: Array
     wander: Array  # (units, 2), means of the last two
     away: Array  # (rows,), residual of each row from the prediction that leaves it out

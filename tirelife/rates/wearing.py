@@ -316,9 +316,8 @@ def settle(
     for turn in range(rounds):
         found = None  # a large logbook's pass fills gigabytes: let go of the last one first
         columns, fitted = straighten(blocks, data, state, share)
-        found = evaluate(
-            blocks, parts, columns, spreads, laws.mean, laws.precision, False, turn == rounds - 1
-        )
+        last = turn == rounds - 1
+        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, False, last)
         units = posterior(blocks, columns, spreads, found)
         if not last:
             state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
