@@ -37,15 +37,20 @@ def add(parser: argparse.ArgumentParser) -> None:
         help='such as 2/32, 4/32, 1.6mm or "3 mm" (default: 2/32)',
     )
     parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
-    parser.add_argument("--out", metavar="FILE", help="write .csv or .parquet here, not to the screen")
+    parser.add_argument(
+        "--out",
+        metavar="FILE",
+        help="write .csv or .parquet here; or a folder (FOLDER/) of Parquet parts, resumable",
+    )
     parser.add_argument("--json", action="store_true", help="a JSON list of rows")
 
 
 def run(args: argparse.Namespace) -> int:
     """Forecast and write the table."""
     removal = parse_depth(args.removal_depth)
-    if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
-        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
+    parts = bool(args.out) and str(args.out).endswith(("/", "\\"))
+    if args.out and not parts and not str(args.out).lower().endswith((".csv", ".parquet")):
+        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet, or in / for a folder.")
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast
     from tirelife.outlook.files import plain_dates, write_table
@@ -56,6 +61,19 @@ def run(args: argparse.Namespace) -> int:
 
         prior = load_prior(args.prior)
     book = read_logbook(args.logbook, as_of=args.as_of)
+    if parts:
+        from tirelife.outlook import calibrated_fit, forecast_fleet
+
+        def told(done: int, total: int) -> None:
+            print(
+                f"\r{done} of {total} vehicles", end="" if done < total else "\n", file=sys.stderr, flush=True
+            )
+
+        fit = calibrated_fit(book, prior)
+        forecast_fleet(
+            book, fit, args.out, removal_depth_mm=removal, shape=lambda t: shown(t, book.units), progress=told
+        )
+        return 0
     table = shown(forecast(book, removal_depth_mm=removal, prior=prior), book.units)
     if args.out:
         write_table(table, args.out)
@@ -115,5 +133,3 @@ def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
             out[name] = convert(table[name], "mm", "32nds")
             names[name] = name.replace("_mm", "_32nds")
     return out.rename(columns=names)
-
-

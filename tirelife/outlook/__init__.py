@@ -4,16 +4,21 @@ from tirelife.outlook.backtest import BacktestResult, backtest
 from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, calibration
 from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, crossing_quantiles
 from tirelife.outlook.dates import days_left
+from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.mileage import mileage
+from tirelife.outlook.next_reading import next_reading, reading_gains
+from tirelife.outlook.sets import set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.walkin import WalkIn, walk_in
+from tirelife.outlook.whatif import Otherwise, what_if
 
 __all__ = [
     "PROBABILITIES",
     "REMOVAL_DEPTH_MM",
     "BacktestResult",
     "Calibration",
+    "Otherwise",
     "WalkIn",
     "backtest",
     "calibrate",
@@ -24,9 +29,15 @@ __all__ = [
     "days_left",
     "distance_quantiles",
     "forecast",
+    "forecast_fleet",
     "mileage",
+    "next_reading",
     "present_state",
     "present_states",
     "project",
+    "reading_gains",
+    "set_outlook",
     "walk_in",
+    "what_if",
+    "what_if_fleet",
 ]

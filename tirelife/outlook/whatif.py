@@ -1,0 +1,210 @@
+"""What a change would buy: distance and months gained, with a range."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from tirelife.errors import InputError
+from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
+from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.sets import GROUPS
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
+from tirelife.wear import Change, change_ratio
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
+
+__all__ = ["Otherwise", "what_if"]
+
+Floats = NDArray[np.float64]
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+_MONTH: Final = 365.25 / 12
+_PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
+
+
+@dataclass(frozen=True)
+class Otherwise:
+    """What could be otherwise from now on; what is left out stays as it is.
+
+    Attributes
+    ----------
+    name : str
+        In plain words.
+    wear : Change, optional
+        Driving, pressure or alignment: see :class:`tirelife.wear.Change`.
+    removal_depth_mm : float, optional [mm]
+    km_per_year : float, optional [km]
+    rotation_km : float, optional
+        Interval of rotations that change axles; 0 for none. [km]
+    """
+
+    name: str
+    wear: Change | None = None
+    removal_depth_mm: float | None = None
+    km_per_year: float | None = None
+    rotation_km: float | None = None
+
+
+def what_if(
+    book: Logbook,
+    fit: WearFit,
+    change: Otherwise | Change,
+    vehicle_ids: Sequence[str] | None = None,
+    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+) -> pd.DataFrame:
+    """Distance and months gained by a change, per tire and for the set.
+
+    Parameters
+    ----------
+    book : Logbook
+    fit : WearFit
+        Of this logbook.
+    change : Otherwise or Change
+    vehicle_ids : sequence of str, optional
+        All vehicles if not given.
+    removal_depth_mm : float
+        As things are. [mm]
+
+    Returns
+    -------
+    DataFrame
+        A row a tire on the road, and one a vehicle with position ``set`` (its first tire due): vehicle_id,
+        tire_id, position, change, km_gained_p10 … p90, months_gained_p10 … p90, wear_ratio (median). Gains
+        can be negative.
+
+    Raises
+    ------
+    InputError
+        If a vehicle is not in the logbook or a value cannot be.
+
+    Notes
+    -----
+    The same tire is compared with itself: its unknown depth and rate are the same before and after, so the
+    range of the gain is that of the ratio of wear and of the distance that it acts on, not of two
+    forecasts. The set's gain holds the tires' unknowns to move together. Months are at the vehicle's
+    median pace.
+    """
+    asked = change if isinstance(change, Otherwise) else Otherwise(change.name, wear=change)
+    _check(asked)
+    depths = {"now": removal_depth_mm, "then": asked.removal_depth_mm or removal_depth_mm}
+    both = present_states(book, fit, depths)
+    road = both["now"]["position"].isin(GROUPS["set"])
+    if vehicle_ids is not None:
+        unknown = sorted(set(vehicle_ids) - set(book.vehicles["vehicle_id"]))
+        if unknown:
+            raise InputError(f"vehicle {', '.join(unknown)}: not in the logbook. See its vehicles table.")
+        road &= both["now"]["vehicle_id"].isin(vehicle_ids)
+    now, then = (both[name][road.to_numpy()].reset_index(drop=True) for name in ("now", "then"))
+    log_ratio, log_sd = _ratios(book, now, asked.wear)
+    probabilities = tuple(ndtr(_NODES).tolist())
+    before = _along(now, crossing_quantiles(now, probabilities), None, None)
+    bare = crossing_quantiles(then, probabilities)
+    # Rows: tires; then nodes of the ratio, then nodes of the tire's own unknown.
+    factor = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
+    other = _other_side(now, log_ratio)
+    after = np.stack(
+        [_along(then, bare / factor[:, [j]], asked.rotation_km, other) for j in range(len(_NODES))], axis=1
+    )
+    pace = now["km_per_day"].to_numpy(dtype=float)
+    then_pace = pace if asked.km_per_year is None else np.full(len(pace), asked.km_per_year / 365.25)
+    gained = after - before[:, None, :]
+    months = (after / then_pace[:, None, None] - before[:, None, :] / pace[:, None, None]) / _MONTH
+    out = now[["vehicle_id", "tire_id", "position"]].copy()
+    out = _with_ranges(out.assign(change=asked.name), gained, months)
+    out["wear_ratio"] = np.exp(log_ratio)
+    sets = _sets(now, before, after, pace, then_pace, asked.name)
+    both_rows = pd.concat([out, sets], ignore_index=True)
+    return both_rows.sort_values("vehicle_id", kind="stable", ignore_index=True)
+
+
+def _check(asked: Otherwise) -> None:
+    for name, value, low, high in (
+        ("removal depth", asked.removal_depth_mm, 0.0, 25.0),
+        ("distance a year", asked.km_per_year, 1.0, 500_000.0),
+        ("rotation interval", asked.rotation_km, 0.0, 200_000.0),
+    ):
+        if value is not None and not low <= value <= high:
+            raise InputError(f"{asked.name}: {name} {value:g} is outside {low:g} to {high:g}.")
+
+
+def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None) -> tuple[Floats, Floats]:
+    """Log ratio of wear and its sd for each tire."""
+    count = len(now)
+    if wear is None:
+        return np.zeros(count), np.zeros(count)
+    frames = []
+    for vehicle in now["vehicle_id"].unique():
+        frames.append(change_ratio(book, vehicle, wear).assign(vehicle_id=vehicle))
+    table = pd.concat(frames).set_index(["vehicle_id", "position"])
+    rows = table.reindex(pd.MultiIndex.from_frame(now[["vehicle_id", "position"]]))
+    return np.log(rows["ratio"].to_numpy(dtype=float)), rows["log_sd"].to_numpy(dtype=float)
+
+
+def _other_side(now: pd.DataFrame, log_ratio: Floats) -> Floats:
+    """Log ratio of wear on the vehicle's other axle: the mean of its tires there."""
+    front = now["position"].isin(["LF", "RF"]).to_numpy()
+    keys = pd.DataFrame({"vehicle_id": now["vehicle_id"], "front": front, "log": log_ratio})
+    mean = keys.groupby(["vehicle_id", "front"])["log"].mean()
+    other = mean.reindex(pd.MultiIndex.from_arrays([now["vehicle_id"], ~front])).to_numpy(dtype=float)
+    return np.asarray(np.where(np.isfinite(other), other, log_ratio) - log_ratio)
+
+
+def _along(state: pd.DataFrame, km: Floats, rotation_km: float | None, other: Floats | None) -> Floats:
+    """Distance with rotations: as they are, or at another interval (0: none)."""
+    due, every, ratio = (state[name].to_numpy(dtype=float) for name in ("due_km", "every_km", "other_ratio"))
+    if rotation_km is not None:
+        every = np.full(len(state), rotation_km if rotation_km > 0 else np.nan)
+        due = every  # counted from today
+    if other is not None:
+        ratio = ratio * np.exp(other)
+    return through_rotations(km, due, every, ratio)
+
+
+def _quantiles(values: Floats) -> Floats:
+    """Weighted quantiles over the two grids of nodes: shape (n, m, k) to (n, 5)."""
+    weight = (_WEIGHTS[:, None] * _WEIGHTS[None, :]).ravel()
+    flat = values.reshape(len(values), -1)
+    order = np.argsort(flat, axis=1)
+    flat = np.take_along_axis(flat, order, axis=1)
+    mass = np.cumsum(weight[order], axis=1) - weight[order] / 2
+    out = np.empty((len(values), len(PROBABILITIES)))
+    for i in range(len(values)):
+        out[i] = np.interp(PROBABILITIES, mass[i], flat[i])
+    return out
+
+
+def _with_ranges(out: pd.DataFrame, gained: Floats, months: Floats) -> pd.DataFrame:
+    for name, values in (("km_gained", gained), ("months_gained", months)):
+        for percent, column in zip(_PERCENTS, _quantiles(values).T, strict=True):
+            out[f"{name}_{percent}"] = column
+    return out
+
+
+def _sets(
+    now: pd.DataFrame, before: Floats, after: Floats, pace: Floats, then_pace: Floats, name: str
+) -> pd.DataFrame:
+    """The first tire due of each vehicle, before and after, at the same nodes."""
+    code, names = pd.factorize(now["vehicle_id"])
+    size, k = len(names), len(_NODES)
+    first_before, first_after = np.full((size, k), np.inf), np.full((size, k, k), np.inf)
+    known = np.isfinite(before).all(axis=1)
+    np.minimum.at(first_before, code[known], before[known])
+    np.minimum.at(first_after, code[known], after[known])
+    bare = ~np.isfinite(first_before).all(axis=1)
+    first_before[bare], first_after[bare] = np.nan, np.nan
+    slow, fast = np.zeros(size), np.zeros(size)
+    slow[code], fast[code] = pace, then_pace
+    gained = first_after - first_before[:, None, :]
+    months = (first_after / fast[:, None, None] - first_before[:, None, :] / slow[:, None, None]) / _MONTH
+    out = pd.DataFrame({"vehicle_id": names, "tire_id": "", "position": "set", "change": name})
+    return _with_ranges(out, gained, months).assign(wear_ratio=np.nan)
