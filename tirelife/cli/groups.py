@@ -73,12 +73,12 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
     if args.interval is not None and not 0 < args.interval < 1e6:
         raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
-    from tirelife.groups import compare_groups
+    from tirelife.groups import compare_groups, in_units
     from tirelife.logbook import read_logbook
 
     book = read_logbook(args.logbook, as_of=args.as_of)
     comparison = compare_groups(book, args.by, args.adjust, args.level, args.min_vehicles)
-    tables = {name: _shown(table, book.units) for name, table in _tables(book, comparison, args).items()}
+    tables = {name: in_units(table, book.units) for name, table in _tables(book, comparison, args).items()}
     if args.out:
         from tirelife.outlook.files import write_table
 
@@ -116,26 +116,6 @@ def _tables(book: Logbook, comparison: GroupComparison, args: argparse.Namespace
     if args.budget:
         tables["budget"] = replacements_by_month(book, rng=np.random.default_rng(0))
     return tables
-
-
-def _shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
-    """Turn a table into the logbook's units, in values and names."""
-    out = table.copy()
-    if units != "us":
-        return out
-    names = {}
-    per = convert(1.0, "mi", "km")
-    for name in map(str, out.columns):
-        if name.endswith("mm_per_1000km"):
-            out[name] = convert(out[name], "mm", "32nds") * per
-            names[name] = name.replace("mm_per_1000km", "32nds_per_1000mi")
-        elif name.endswith("per_1000km"):
-            out[name] = out[name] * per
-            names[name] = name.replace("per_1000km", "per_1000mi")
-        elif name.endswith("_km") or name == "km_a_year":
-            out[name] = convert(out[name], "km", "mi")
-            names[name] = name.replace("km", "mi")
-    return out.rename(columns=names)
 
 
 def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from tirelife.groups.budget import replacements_by_month, replacements_from
 from tirelife.groups.compare import GroupComparison, compare_groups, compare_rates
 from tirelife.groups.money import Costs, break_even, cost_per_1000km, cost_table, savings
 from tirelife.groups.response import tire_rates
+from tirelife.groups.show import in_units
 from tirelife.groups.trial import plan_trial, rate_log_se
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "compare_rates",
     "cost_per_1000km",
     "cost_table",
+    "in_units",
     "plan_trial",
     "rate_log_se",
     "replacements_by_month",
