@@ -137,3 +137,60 @@ def test_spots_at_the_last_reading_are_kept(tmp_path):
     cups = [6.0, 5.0, 6.1, 5.1, 6.0, 5.0]
     book = make_book(tmp_path, read_depths({g: cups for g in GROOVES}, position="LR"))
     assert wheel_histories(book)["V1"]["LR"].wheel.spots.shape == (6, 5)
+
+
+def test_a_spare_that_never_ran_says_nothing(tmp_path):
+    mounts = pd.DataFrame(
+        {
+            "date": "2025-01-01",
+            "odometer_km": 10_000,
+            "vehicle_id": "V1",
+            "tire_id": ["T1", "T2"],
+            "position": ["LF", "SP"],
+        }
+    )
+    depths = pd.concat([read_depths({"outer": 6.0, "inner": 7.0}, p) for p in ("LF", "SP")])
+    assert set(wheel_histories(make_book(tmp_path, depths, mounts=mounts))["V1"]) == {"LF"}
+    alone = make_book(tmp_path / "alone", depths[depths["position"] == "SP"], mounts=mounts)
+    assert wheel_histories(alone)["V1"] == {}
+
+
+def test_what_a_tire_brought_from_another_car_is_not_laid_to_this_one(tmp_path):
+    vehicles = pd.DataFrame(
+        {"vehicle_id": ["V1", "V2"], "drive": "front", "placard_front_kpa": 230, "placard_rear_kpa": 220}
+    )
+    mounts = pd.DataFrame(
+        {
+            "date": ["2024-01-01", "2024-12-20", "2025-01-01"],
+            "odometer_km": [50_000, 70_000, 10_000],
+            "vehicle_id": ["V2", "V2", "V1"],
+            "tire_id": "T1",
+            "position": ["LF", "OFF", "LF"],
+        }
+    )
+    worn = {"outer": 4.0, "center": 6.0, "inner": 6.2}
+    later = {g: d - 1.0 for g, d in worn.items()}
+    depths = pd.concat(
+        [read_depths(worn, date="2025-01-05", km=10_100), read_depths(later, date="2025-09-01", km=22_000)]
+    )
+    book = make_book(tmp_path, depths, mounts=mounts, vehicles=vehicles)
+    wheel = wheel_histories(book)["V1"]["LF"].wheel
+    assert abs(wheel.depth_mm[0] - wheel.depth_mm[4]) < 0.3
+    assert wheel.wear_mm == pytest.approx(1.0, abs=0.1)
+
+
+def test_the_order_of_the_readings_does_not_matter(tmp_path):
+    parts = [
+        read_depths(
+            dict(zip(GROOVES, np.round(7 - OUTER * k, 1).tolist(), strict=True)),
+            p,
+            f"2025-0{3 + k}-01",
+            14_000 + 3000 * k,
+        )
+        for k in range(3)
+        for p in POSITIONS
+    ]
+    one = pd.concat(parts)
+    two = one.sample(frac=1.0, random_state=2)
+    left, right = (weigh_causes(make_book(tmp_path / n, d)) for n, d in (("a", one), ("b", two)))
+    pd.testing.assert_frame_equal(left, right, rtol=1e-9)

@@ -172,3 +172,24 @@ def test_the_bias_of_a_gauge_is_taken_off_and_shown(tmp_path):
     assert visits.loc["RF", "depth_se_mm"] == pytest.approx(
         visits.loc["LR", "depth_se_mm"] * 2**0.5, rel=0.01
     )
+
+
+def test_every_reading_is_counted_once_and_no_more(tmp_path):
+    rng = np.random.default_rng(12)
+    parts = []
+    for _ in range(60):
+        grooves = rng.choice(
+            ["outer", "outer_mid", "center", "inner_mid", "inner"], rng.integers(1, 6), replace=False
+        )
+        read = {g: np.round(rng.uniform(2, 8, rng.integers(1, 4)), 1).tolist() for g in grooves}
+        day = int(rng.integers(0, 20))
+        date = pd.Timestamp("2025-02-01") + pd.Timedelta(days=10 * day)
+        parts.append(read_depths(read, str(rng.choice(POSITIONS)), date, 11_000 + 500 * day))
+    depths = pd.concat(parts)
+    visits = tire_visits(make_book(tmp_path, depths))
+    assert visits["readings"].sum() == len(depths)
+    assert not visits.duplicated(["tire_id", "date"]).any()
+    assert (visits["depth_se_mm"] > 0).all()
+    read = visits[["outer_mm", "outer_mid_mm", "center_mm", "inner_mid_mm", "inner_mm"]]
+    assert visits["depth_mm"].to_numpy() == pytest.approx(read.mean(axis=1).to_numpy())
+    assert visits["shallowest_mm"].to_numpy() == pytest.approx(read.min(axis=1).to_numpy())

@@ -110,10 +110,10 @@ def wheel_histories(
     out: dict[str, dict[str, WheelHistory]] = {}
     for vehicle in wanted:
         seen = by_vehicle.get(vehicle)
-        if seen is None:
+        table = None if seen is None else _table(vehicle, seen, by_tire, new, look_back_km)
+        if table is None:
             out[vehicle] = {}
             continue
-        table = _table(vehicle, seen, by_tire, new, look_back_km)
         at = depths[depths["vehicle_id"] == vehicle]
         out[vehicle] = _histories(
             table, at, pressure[pressure["vehicle_id"] == vehicle], _camber(book, vehicle)
@@ -138,11 +138,13 @@ def _table(
     paths: Mapping[Hashable, pd.DataFrame],
     new: pd.Series,
     look_back_km: float,
-) -> _Table:
+) -> _Table | None:
     since = float(seen["odometer_km"].max()) - look_back_km
     parts, runs, numbers, starts, began = [], [], [], [], []
     for tire, rows in seen.groupby("tire_id", sort=False):
-        path = paths[tire]
+        path = paths.get(tire)
+        if path is None:
+            continue  # it has only lain in the spare's place
         here = path[path["vehicle_id"] == vehicle]
         run = np.array([_run(here, km) for km in rows["tire_km"].to_numpy(float)])
         old = np.flatnonzero(rows["odometer_km"].to_numpy(float) < since)
@@ -161,6 +163,8 @@ def _table(
         parts.append(rows.iloc[first:])
         runs.append(run[first:])
         numbers.append(np.full(len(rows) - first, len(starts) - 1))
+    if not parts:
+        return None
     return _Table(
         pd.concat(parts, ignore_index=True),
         np.concatenate(runs),

@@ -47,7 +47,8 @@ LOW: Final = (
     Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.3),
     Shape((-0.5, -1.0, 0.0, -1.0, -0.5), 0.3),
 )
-"""Low pressure wears the ribs next to the edges, and then the edges."""
+"""Low pressure wears the ribs next to the edges, and then the edges: both shoulders in TM 9-2610-200-14;
+the second rib is common practice, no source (TMC RP 219, from memory)."""
 SHOULDERS: Final = (Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.6), Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4))
 EDGE: Final = (-1.0, -0.4, -0.1, 0.0, 0.0)
 SLOPE: Final = (-1.0, -0.75, -0.5, -0.25, 0.0)
