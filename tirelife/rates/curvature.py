@@ -58,9 +58,12 @@ def within_bend(
     at = blocks.bend_fixed
     prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
     q, error = prior_mean, 0.3 * widest**0.5
+    # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
+    smooth = spreads.copy()
+    smooth[[2, 3]] = 0.0
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
-        found, units, columns, _, _ = settle(blocks, data, held, spreads)
+        found, units, columns, _, _ = settle(blocks, data, held, smooth)
         step, own_error = _newton(blocks, found, units, columns, spreads)
         if not np.isfinite(own_error):
             return prior_mean, 0.3 * widest**0.5

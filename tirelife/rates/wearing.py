@@ -109,7 +109,8 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
         start = np.maximum(start, 1e-3)
         worn = -data.direction * rate * clock
         fitted = path_depth(start, worn, q)
-        steep = (np.maximum(fitted, 1e-6) / start) ** q
+        # Near the end of a tread the slope of a bent path runs away: held from a tenth of the start on.
+        steep = np.maximum(fitted / start, 0.1) ** q
         by_start = fitted / start + steep * worn / start
         step = 1e-4
         by_bend = (path_depth(start, worn, q + step) - path_depth(start, worn, q - step)) / (2 * step)
