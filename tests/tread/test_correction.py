@@ -7,6 +7,7 @@ import pytest
 from tirelife.logbook import GROOVES
 from tirelife.tread import Wheel, WheelHistory, correction_factors
 from tirelife.tread.correction import wheel_factors
+from tirelife.tread.patterns import Shape
 
 VAR = np.full(5, 0.04)
 
@@ -24,6 +25,13 @@ def test_toe_corrected_leaves_the_even_wear():
     assert factor[4] == pytest.approx(1.0, abs=0.02)
     assert (np.diff(factor) >= -1e-9).all()
     assert reason == ""
+
+
+def test_what_a_known_pattern_took_is_saved_exactly(monkeypatch):
+    shape = [Shape((-1.0, -0.5, 0.0, 0.0, 0.0), 1.0)]
+    monkeypatch.setattr("tirelife.tread.correction.shapes_of", lambda state, driven: shape)
+    factor, _ = wheel_factors(wheel([1.5, 0.75, 0, 0, 0]), "toe_in", driven=False)
+    assert factor == pytest.approx([3 / 4.5, 3 / 3.75, 1, 1, 1], abs=1e-9)
 
 
 def test_an_even_tread_gains_nothing():

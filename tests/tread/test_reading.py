@@ -8,6 +8,7 @@ from tests.tread.books import POSITIONS, make_book, read_depths
 from tirelife.errors import InputError
 from tirelife.logbook import GROOVES
 from tirelife.tread import Finding, next_steps, weigh_causes, wheel_histories
+from tirelife.tread.reading import ACROSS_TREAD_MM
 
 EVEN = [6.0, 6.0, 6.0, 6.0, 6.0]
 TOE_IN = [4.3, 5.4, 5.9, 6.0, 6.0]
@@ -114,6 +115,10 @@ def test_the_across_tread_trigger_is_a_setting(tmp_path):
     assert next_steps(quiet, "front", histories=histories, across_tread_mm=2.0)["step"].tolist() == [
         "nothing"
     ]
+
+
+def test_the_across_tread_trigger_is_two_32nds_unless_set():
+    assert pytest.approx(1.5875) == ACROSS_TREAD_MM  # 2/32 in: common practice, no source
 
 
 def test_words_use_the_logbooks_units(tmp_path):

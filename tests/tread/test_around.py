@@ -1,0 +1,69 @@
+"""Readings round the tire: likelihoods against SciPy, and what they tell."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.linalg import helmert
+from scipy.stats import multivariate_normal
+
+from tirelife.tread.around import _lowered, _scatter, spot_likelihoods
+
+GROOVES = ["outer", "outer_mid", "center", "inner_mid", "inner"]
+
+
+def by_scipy(depth, var, load=None, shift=None):
+    """Log likelihood of the spots' contrasts, which do not hold the groove means."""
+    contrasts = helmert(len(depth)) @ (depth if shift is None else depth - shift)
+    cover = var * np.eye(depth.shape[1]) + (0 if load is None else np.outer(load, load))
+    return multivariate_normal(np.zeros(depth.shape[1]), cover).logpdf(contrasts).sum()
+
+
+@pytest.mark.parametrize("load", [np.ones(5) * 0.6, np.array([1.0, 0.6, 0, 0, 0]) * 1.3, np.zeros(5)])
+def test_cups_have_the_likelihood_of_a_normal_with_a_common_departure(load):
+    rng = np.random.default_rng(1)
+    depth = rng.normal(6, 0.5, (6, 5))
+    left = depth - depth.mean(axis=0)
+    constant = 0.5 * 5 * 5 * np.log(2 * np.pi)
+    assert _scatter(left, 0.04, load) - constant == pytest.approx(by_scipy(depth, 0.04, load), abs=1e-8)
+
+
+def test_flat_spots_have_the_likelihood_of_one_lower_spot():
+    rng = np.random.default_rng(2)
+    depth = rng.normal(6, 0.3, (6, 3))
+    depth[2] -= 1.5
+    left = depth - depth.mean(axis=0)
+    low = np.array([0.5, 1.5])
+    ours = _lowered(left, 0.09, low) - 0.5 * 5 * 3 * np.log(2 * np.pi)
+    for spot in range(6):
+        for j, amount in enumerate(low):
+            shift = np.zeros((6, 3))
+            shift[spot] = -amount
+            assert ours[spot, j] == pytest.approx(by_scipy(depth, 0.09, shift=shift), abs=1e-8)
+
+
+def table(offsets, grooves=GROOVES):
+    return pd.DataFrame(6 + np.outer(offsets, np.ones(len(grooves))), columns=grooves)
+
+
+def test_what_the_spots_say():
+    assert spot_likelihoods(table([0, 0.05, -0.05, 0, 0, 0.05]), 0.2)["none"] == 1
+    cups = spot_likelihoods(table([0, -1.0, 0.1, -0.9, 0, -1.1]), 0.2)
+    assert cups["cupping"] == 1
+    assert cups["none"] < 1e-6
+    flat = spot_likelihoods(table([0, 0, -1.5, 0, 0.05, 0]), 0.2)
+    assert flat["flat_spot"] == 1
+    assert flat["cupping"] < 0.3
+
+
+def test_cups_at_one_edge_are_cups():
+    depth = table([0.0] * 6)
+    depth["outer"] += [0, -1.2, 0, -1.0, 0, -1.3]
+    depth["outer_mid"] += [0, -0.6, 0, -0.5, 0, -0.6]
+    found = spot_likelihoods(depth, 0.2)
+    assert found["cupping"] == 1
+    assert found["flat_spot"] < 0.01
+
+
+@pytest.mark.parametrize("spots", [None, table([0.0])])
+def test_nothing_to_go_by(spots):
+    assert set(spot_likelihoods(spots, 0.2).values()) == {1.0}
