@@ -294,3 +294,21 @@ def test_from_logbooks_the_true_ratios_are_covered(tmp_path):
     # 120 fleets gave 94.5 % of 310 pairs; of so few as here, 2 or 3 misses are the rule
     assert inside / total >= 0.8
     assert total >= 10
+
+
+def test_roads_that_are_recorded_are_adjusted_for():
+    off = {"by default": [], "without": []}
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        tires = rates(rng, Groups(effects=(0.0, 0.0), vehicles=14, vehicle_sd=0.05))
+        cars = tires["vehicle_id"].unique()
+        town = {v: rng.uniform(0.2, 0.7) + 0.2 * v.startswith("V1") for v in cars}
+        tires["slow_road_share"] = tires["vehicle_id"].map(town)
+        tires["log_rate"] += 0.8 * tires["slow_road_share"]
+        out = compare_rates(tires, "driver_group")
+        assert "slow_road_share" in out.adjusted_for
+        off["by default"].append(np.log(out.pairs["ratio"][0]))
+        others = [c for c in out.adjusted_for if c != "slow_road_share"]
+        off["without"].append(np.log(compare_rates(tires, "driver_group", adjust=others).pairs["ratio"][0]))
+    assert abs(np.mean(off["by default"])) < 0.04
+    assert np.mean(off["without"]) < -0.10  # A over B: B's roads would be put down to B

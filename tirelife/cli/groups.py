@@ -22,9 +22,9 @@ EPILOG = """examples:
   tirelife groups data_synthetic/logbook
   tirelife groups LOGBOOK --by tire_line --out lines.csv
   tirelife groups LOGBOOK --fitting 20 --rotation 25 --budget --json
-Ratios are adjusted for tire line, drive, mass, axle and season, and for site, route, depot or region where
-the vehicles table has them. A group differs for many reasons; recorded habits explain some. Use no
-figure of this kind alone to judge a person."""
+Ratios are adjusted for tire line, drive, mass, slow roads, axle and season, and for site, route, depot or
+region where the vehicles table has them. A group differs for many reasons; recorded habits explain some.
+Use no figure of this kind alone to judge a person."""
 
 CAUTIONS = (
     "A group's wear is not its drivers' doing alone: routes, loads, cars and readings differ too, and many "
@@ -47,7 +47,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--adjust",
         metavar="COLUMN",
         nargs="*",
-        help="adjust for these columns, axle and season, and no others",
+        help="adjust for these columns (also axle, season, slow_road_share) and no others",
     )
     parser.add_argument(
         "--min-vehicles", type=int, metavar="N", help="show no smaller group (default: 3; 1 for tire columns)"

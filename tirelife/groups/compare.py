@@ -87,8 +87,8 @@ def compare_groups(
     by : str
         Any column of the vehicles or tires table: ``driver_group``, ``tire_line``, ``drive``, ``size``, …
     adjust : sequence of str, optional
-        Columns to adjust for, with ``axle`` and ``season``; by default tire line, drive, mass, axle,
-        season, and site, route, depot or region where the vehicles table has them.
+        Columns to adjust for, with ``axle`` and ``season``; by default tire line, drive, mass, slow
+        roads, axle, season, and site, route, depot or region where the vehicles table has them.
     level : float
         Of the ranges, 0 to 1.
     min_vehicles : int, optional
@@ -111,8 +111,8 @@ def compare_groups(
     -----
     The log of each tire's wear per distance is regressed on the groups and the columns adjusted for, with
     the vehicle as a random effect; see :mod:`tirelife.groups.mixed`. Ranges for all pairs at once follow
-    Tukey and Kramer. Driving habits are left out on purpose: they are how a driver group may differ. What
-    they explain is split off in ``why``.
+    Tukey and Kramer. Driving habits but for the share of slow roads are left out on purpose: they are how a
+    driver group may differ. What they explain is split off in ``why``.
     """
     from tirelife.groups.why import explain
 

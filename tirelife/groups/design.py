@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError
 
-__all__ = ["PLACES", "TIRE_COLUMNS", "Design", "adjust_columns", "build_design", "levels"]
+__all__ = ["PLACES", "ROADS", "TIRE_COLUMNS", "Design", "adjust_columns", "build_design", "levels"]
 
 Floats = NDArray[np.float64]
 
@@ -20,6 +20,9 @@ TIRE_COLUMNS: Final = ("tire_line", "size", "treadwear_grade", "made_week", "pri
 """Columns of the tires table; tires of several groups may be on one vehicle."""
 PLACES: Final = ("site", "route", "depot", "region")
 """Columns of the vehicles table that are adjusted for wherever a logbook has them."""
+ROADS: Final = "slow_road_share"
+"""Share of a vehicle's miles under 40 mph. It tells town from open roads, which drivers seldom choose, and
+town wears tires most (LEON-T: 4.2 times the rural rate); speed on open roads is left to the habits."""
 AXLE_START: Final = {"front": 0.74, "rear": -0.3, "all": 0.2}
 """First guess of the log of front over rear wear by drive, from LEON-T's rural front share of 0.68 for
 the car driven there; the data then decide."""
@@ -89,9 +92,9 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
         As from :func:`tirelife.groups.tire_rates`.
     by : str
     adjust : sequence of str, optional
-        Columns named by the user; by default the tire line, the drive, the vehicle's mass, the axle and
-        the season that each tire ran in, and any column called site, route, depot or
-        region; where tires are grouped, the driver group too.
+        Columns named by the user; by default the tire line, the drive, the vehicle's mass, its share of
+        miles on slow roads, the axle and the season that each tire ran in, and any column called site,
+        route, depot or region; where tires are grouped, the driver group too.
 
     Returns
     -------
@@ -99,15 +102,15 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
         Those that are there, vary, and are not ``by`` itself.
     """
     if adjust is not None:
-        unknown = [c for c in adjust if c not in tires and c not in ("axle", "season")]
+        unknown = [c for c in adjust if c not in tires and c not in ("axle", "season", ROADS)]
         if unknown:
             raise InputError(
                 f"cannot adjust for {', '.join(unknown)}: no such column. There are "
-                f"{', '.join(usable_columns(tires))}, axle and season."
+                f"{', '.join(usable_columns(tires))}, axle, season and {ROADS}."
             )
         wanted = tuple(adjust)
     else:
-        wanted = ("tire_line", "drive", "mass_kg", *PLACES, "axle", "season")
+        wanted = ("tire_line", "drive", "mass_kg", ROADS, *PLACES, "axle", "season")
         if by in TIRE_COLUMNS:
             wanted = (*wanted, "driver_group")
     kept = []
@@ -122,6 +125,10 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
         elif column == "mass_kg" and adjust is None:
             mass = tires["mass_kg"] if "mass_kg" in tires else pd.Series([np.nan])
             if mass.notna().all() and np.log(mass).std() > 0.02:
+                kept.append(column)
+        elif column == ROADS:
+            share = tires[ROADS] if ROADS in tires else pd.Series([np.nan])
+            if share.notna().mean() >= 0.9 and share.std() > 0.02:
                 kept.append(column)
         elif column in tires and len(set(levels(tires[column]))) > 1:
             kept.append(column)
@@ -178,11 +185,11 @@ def build_design(
                 slope[here] -= slope[here].mean()
                 parts.append(slope[:, None])
                 titles.append(f"axle, {kind} drive")
-        elif column == "season":
-            value = tires["warm_share"].to_numpy(float)
+        elif column in ("season", ROADS):
+            value = tires["warm_share" if column == "season" else ROADS].to_numpy(float)
             value = np.where(np.isfinite(value), value, np.nanmean(value))
             parts.append((value - value.mean())[:, None])
-            titles.append("season")
+            titles.append(column)
         elif column == "mass_kg" or (
             pd.api.types.is_numeric_dtype(tires[column]) and tires[column].notna().all()
         ):
