@@ -6,12 +6,17 @@ import subprocess
 import pandas as pd
 import pytest
 
-from tests.sheet.answers import answer, state
+from tests.sheet.answers import Ready, answer, state
 from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS
 from tirelife.sheet.interactive import defaults, recompute
-from tirelife.sheet.page import compose_page
+from tirelife.sheet.page import compose_page as compose
 from tirelife.sheet.printing import find_browser, print_page
+
+
+def compose_page(one, **how):
+    return compose(one, bundle=Ready(), **how)
+
 
 RESULT = """(answers) => { const r = tirelife.recompute(answers), out = {};
   for (const [k, t] of [...Object.entries(r.tires), ["overall", r.overall]])

@@ -5,9 +5,22 @@ import pandas as pd
 
 from tests.charts import frames
 from tirelife.sheet.answer import Answer
+from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.interactive import CONSTANTS
 
 AS_OF = frames.AS_OF
+
+
+class Ready:
+    """Drawing code that is there already, so that each test need not fetch it: ``bundle=Ready()``."""
+
+    text = ""
+
+    def communicate(self):
+        Ready.text = Ready.text or finish_bundle()
+        return Ready.text, ""
+
+
 EVENTS = ["hard_starts_per_100mi", "hard_stops_per_100mi", "hard_turns_per_100mi"]
 SHARES = ["share_under_25mph", "share_25_40mph", "share_40_55mph", "share_55_70mph", "share_over_70mph"]
 
@@ -97,7 +110,7 @@ def state(units="us"):
     factor = {p: [1 / (1 - 0.0178 * max(-v, 0)) for v in low] for p in middle}
     return {
         "as_of": "2026-09-30", "units": units, "controls": controls, "weights": weights, "shares": SHARES, "events": EVENTS,
-        "pressure": {"at": low, "factor": factor}, "tires": tires, "rotations": rotations, "constants": CONSTANTS,
+        "pressure": {"at": low, "factor": factor}, "tires": tires, "rotations": rotations, "constants": CONSTANTS, "shared": 0.4,
         "pace": {"km_per_day": 48.0, "log_sd": 0.08, "year_log_sd": 0.1},
         "removals": {"2": 1.5875, "4": 3.175}, "labels": frames.NAMES, "km_per_unit": 1.609344, "mm_per_unit": 0.79375,
         "distance_word": "miles", "distance_unit": "mi", "depth_unit": "32nds", "assumed": "This assumes 11,000 miles a year, and driving and pressures as in the log.",

@@ -4,6 +4,7 @@ import pytest
 
 from tests.sheet.answers import state
 from tirelife.outlook import days_left
+from tirelife.outlook.sets import first_due
 from tirelife.sheet.interactive import controls_html, defaults, ratio, recompute
 
 
@@ -63,11 +64,13 @@ def test_rotation_takes_turns_on_the_other_axle_worked_by_hand():
     assert got == pytest.approx(4000 + 9656 + (17000 - 4000 - 0.7 * 9656))
 
 
-def test_the_set_is_due_with_the_first_of_its_tires():
+def test_the_set_is_due_with_the_first_of_its_tires_as_the_outlook_reckons_it():
     now = recompute(state(), {"removal": "4"})
-    lowest = np.min([tire["km"] for tire in now["tires"].values()], axis=0)
-    assert now["overall"]["km"] == pytest.approx(lowest)
-    assert now["overall"]["dates"] == [min(t["dates"][i] for t in now["tires"].values()) for i in range(5)]
+    every = [tire["km"] for tire in now["tires"].values()]
+    assert now["overall"]["km"] == pytest.approx(first_due(np.array([every]), np.array([0.4]))[0])
+    # The first of several is due before any one of them, and at the latest with all of them.
+    assert (now["overall"]["km"] < np.min(every, axis=0)).all()
+    assert now["overall"]["dates"][2] < now["tires"][now["first"]]["dates"][2]
 
 
 def test_a_tire_of_which_nothing_is_known_has_no_date_and_does_not_hide_the_others():

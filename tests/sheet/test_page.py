@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from tests.charts import frames
-from tests.sheet.answers import answer
+from tests.sheet.answers import Ready, answer
 from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle, start_bundle
 from tirelife.sheet.cautions import CAUTIONS
@@ -15,24 +15,9 @@ from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing
 from tirelife.sheet.page import compose_page, lead
 
 
-@pytest.fixture(scope="module")
-def library():
-    return finish_bundle()
-
-
-class Ready:
-    """A bundle that is there already, so that each test need not fetch it."""
-
-    def __init__(self, text):
-        self.text = text
-
-    def communicate(self):
-        return self.text, ""
-
-
 @pytest.fixture
-def make(library):
-    return lambda one=None, **how: compose_page(one or answer(), bundle=Ready(library), **how)
+def make():
+    return lambda one=None, **how: compose_page(one or answer(), bundle=Ready(), **how)
 
 
 def element(html, name):
@@ -141,7 +126,8 @@ def test_a_bundle_that_cannot_be_fetched_is_an_error_not_a_blank_page():
         finish_bundle(Broken())
 
 
-def test_the_bundle_cannot_end_its_own_element(library):
+def test_the_bundle_cannot_end_its_own_element():
+    library = finish_bundle(Ready())
     assert "</script" not in library.lower()
     assert "vegaEmbed" in library
     started = start_bundle()

@@ -168,7 +168,8 @@ def answer_for(
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id)
-    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
+    shared = float(fit.vehicles.set_index("vehicle_id")["log_effect_sd"].get(vehicle_id, 0.0))
+    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), shared)
     overall = overall_of(recompute(sliders, {}))
     due = now.set_index("position").loc[overall["first"]] if overall["first"] else now.iloc[0]
     found = next_reading(due, overall["km_left_p10"], reading_sd_mm(fit))

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
+KM_LEFT: Final = tuple(f"km_left_p{q}" for q in (10, 25, 50, 75, 90))
 BAND_WORDS: Final = {
     "us": ("under 25 mph", "25 to 40 mph", "40 to 55 mph", "55 to 70 mph", "over 70 mph"),
     "metric": ("under 40 km/h", "40 to 65 km/h", "65 to 90 km/h", "90 to 110 km/h", "over 110 km/h"),
@@ -56,6 +57,7 @@ def slider_state(
     rows: pd.DataFrame,
     ahead: Conditions,
     placard_kpa: NDArray[np.float64],
+    log_effect_sd: float,
 ) -> dict[str, Any]:
     """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
 
@@ -72,6 +74,8 @@ def slider_state(
         What the tires are taken to go on with.
     placard_kpa : ndarray, shape (4,)
         For LF, RF, LR, RR. [kPa]
+    log_effect_sd : float
+        How surely the vehicle's own part in the wear is known, from ``WearFit.vehicles``.
 
     Returns
     -------
@@ -79,6 +83,7 @@ def slider_state(
         Numbers and text only, so it can stand in a page as JSON.
     """
     from tirelife.outlook import crossing_quantiles
+    from tirelife.outlook.sets import shared_part
 
     depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
     begin = next(iter(states))
@@ -118,6 +123,8 @@ def slider_state(
     controls.append(
         {"id": "rotation", "group": "Care and use", "label": "Rotation", "options": options, "value": "log"}
     )
+    known = rows.loc[rows["km_left_p50"].notna(), list(KM_LEFT)].to_numpy(dtype=float)
+    shared = shared_part(known, np.full(len(known), log_effect_sd)) if len(known) else np.zeros(1)
     reach = float(rows["km_left_p90"].max()) * 1.05 if rows["km_left_p90"].notna().any() else 1000.0
     return {
         "as_of": rows["as_of"].iloc[0].strftime("%Y-%m-%d"),
@@ -134,6 +141,7 @@ def slider_state(
         "pressure": pressure,
         "tires": tires,
         "rotations": rotations,
+        "shared": float(shared.mean()),
         "removals": removals,
         "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
         "constants": CONSTANTS,

@@ -22,6 +22,7 @@ from tirelife.outlook.crossing import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, replacement_dates
 from tirelife.outlook.mileage import DRIFT_LOG_SD
 from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.sets import NODES, WEIGHTS, first_due
 
 __all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "recompute"]
 
@@ -30,6 +31,9 @@ CONSTANTS: Final = {
     "z": [float(z) for z in ndtri(np.array(PROBABILITIES))],
     "horizon_days": HORIZON_YEARS * 365.25,
     "drift_log_sd": DRIFT_LOG_SD,
+    "p": list(PROBABILITIES),
+    "nodes": [float(node) for node in NODES],
+    "node_weights": [float(weight) for weight in WEIGHTS],
 }
 """What the script needs of ``outlook``'s constants."""
 
@@ -62,9 +66,8 @@ def recompute(
 
     Notes
     -----
-    The tires of one car share most of what is uncertain (its driving, its distance a year, the gauge of the
-    day), so the set's quantiles are taken as the lowest of the tires' at each probability: exact where they
-    rise and fall together, a little late where they do not.
+    The set is due with the first of its tires, which lean together as far as they share a car:
+    see :func:`tirelife.outlook.sets.first_due`.
     """
     now, pace = {**defaults(state), **answers}, state["pace"]
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
@@ -81,7 +84,8 @@ def recompute(
     if not known:
         return {"tires": tires, "first": "", "overall": {"km": np.full(5, np.nan), "dates": [pd.NaT] * 5}}
     first = min(known, key=lambda position: float(known[position]["km"][2]))
-    km = np.min([tire["km"] for tire in known.values()], axis=0)
+    together = np.array([[tire["km"] for tire in known.values()]])
+    km = first_due(together, np.array([state["shared"]]))[0]
     dates, _ = replacement_dates(km[None, :], as_of, frame, PROBABILITIES)
     return {"tires": tires, "first": first, "overall": {"km": km, "dates": [date.iloc[0] for date in dates]}}
 

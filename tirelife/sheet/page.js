@@ -38,6 +38,43 @@
     return tire.km[now.removal].map((v) => v === null ? null : tire.spare_factor * (every === null ? v / here
       : throughRotations(v / here, due, every, tire.other_ratio * there / here)));
   }
+  // Normal probability: the series of erf near 0, its continued fraction beyond; good to 1e-13.
+  function normal(z) {
+    const x = Math.abs(z) / Math.SQRT2;
+    let tail;
+    if (x < 3) {
+      let term = x, sum = x;
+      for (let n = 1; n < 80; n++) { term *= -x * x / n; sum += term / (2 * n + 1); }
+      tail = 0.5 - sum / Math.sqrt(Math.PI);
+    } else {
+      let f = 0;
+      for (let n = 60; n > 0; n--) f = n / 2 / (x + f);
+      tail = Math.exp(-x * x) / (x + f) / Math.sqrt(Math.PI) / 2;
+    }
+    return z < 0 ? tail : 1 - tail;
+  }
+  // The smallest of several distances that lean together, as in tirelife/outlook/sets.py.
+  function firstDue(kms, share) {
+    const c = state.constants, root = Math.sqrt(share), rest = Math.sqrt(1 - share);
+    const logs = kms.map((km) => km.map((v, i) => Math.log(Math.max(v, 1e-3)) + 1e-9 * i));
+    const reached = (x) => {
+      const z = logs.map((log) => {
+        const at = Math.min(log.slice(1, -1).filter((v) => x > v).length, log.length - 2);
+        return c.z[at] + (x - log[at]) / (log[at + 1] - log[at]) * (c.z[at + 1] - c.z[at]);
+      });
+      return 1 - c.nodes.reduce((sum, node, i) =>
+        sum + c.node_weights[i] * z.reduce((all, one) => all * normal(-(one - root * node) / rest), 1), 0);
+    };
+    return c.p.map((p) => {
+      let low = Math.min(...logs.map((l) => l[0])) - 3, high = Math.max(...logs.map((l) => l[l.length - 1])) + 3;
+      for (let i = 0; i < 45; i++) {
+        const middle = (low + high) / 2;
+        if (reached(middle) < p) low = middle; else high = middle;
+      }
+      const km = Math.exp((low + high) / 2);
+      return km < 1 ? 0 : km;
+    });
+  }
   // Days as in tirelife/outlook/dates.py.
   function datesOf(km, perDay) {
     const middle = km[2], c = state.constants;
@@ -61,7 +98,7 @@
       if (km[2] !== null && (first === "" || km[2] < tires[first].km[2])) first = position;
     }
     const known = Object.values(tires).filter((t) => t.km[2] !== null);
-    const km = [0, 1, 2, 3, 4].map((i) => known.length ? Math.min(...known.map((t) => t.km[i])) : null);
+    const km = known.length ? firstDue(known.map((t) => t.km), state.shared) : [null, null, null, null, null];
     return { tires, first, overall: { km, dates: datesOf(km, perDay) } };
   }
 
