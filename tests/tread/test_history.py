@@ -194,3 +194,23 @@ def test_the_order_of_the_readings_does_not_matter(tmp_path):
     two = one.sample(frac=1.0, random_state=2)
     left, right = (weigh_causes(make_book(tmp_path / n, d)) for n, d in (("a", one), ("b", two)))
     pd.testing.assert_frame_equal(left, right, rtol=1e-9)
+
+
+def test_a_doubtful_reading_counts_less(tmp_path):
+    # The outer edge of the last visit is typed 2 mm deeper than at the visit before: the logbook doubts it.
+    visits = [
+        read_depths(
+            {"outer": 7.0 - k, "center": 7.0 - k, "inner": 7.0 - k},
+            "LF",
+            f"2025-0{3 + 2 * k}-01",
+            13_000 + 5000 * k,
+        )
+        for k in range(3)
+    ]
+    plain = make_book(tmp_path / "plain", pd.concat(visits))
+    visits[2].loc[visits[2]["groove"] == "outer", "depth_mm"] = 8.0
+    slip = make_book(tmp_path / "slip", pd.concat(visits))
+    assert (slip.depths["doubt"] != "").any()
+    clean, odd = (wheel_histories(b)["V1"]["LF"].wheel for b in (plain, slip))
+    assert abs(odd.depth_mm[0] - odd.depth_mm[2]) < 0.7
+    assert abs(clean.depth_mm[0] - clean.depth_mm[2]) < 0.05

@@ -28,6 +28,8 @@ __all__ = ["LOOK_BACK_KM", "WheelHistory", "wheel_histories"]
 
 LOOK_BACK_KM: Final = 25_000.0
 """Visits longer ago than this before the vehicle's last one do not count; our assumption. [km]"""
+_DOUBT_SD_MM: Final = 2.0
+"""What a doubt about a groove's depth adds to its error; our assumption."""
 _LITTLE_WEAR_MM: Final = 0.5
 """Wear at a position under which its pattern says little; our assumption."""
 _LITTLE_MM: Final = 1.5
@@ -90,8 +92,8 @@ def wheel_histories(
 
     Notes
     -----
-    A position whose tires ran little there, or were never read before they came, is little known: its
-    wheel has large variances and ``note`` says so.
+    A groove whose reading is doubtful counts less. A position whose tires ran little there, or were never
+    read before they came, is little known: its wheel has large variances and ``note`` says so.
     """
     wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicles is None else vehicles))
     states = groove_states(book, resolution_mm)
@@ -100,7 +102,7 @@ def wheel_histories(
     depths = book.depths
     depths = depths[depths["vehicle_id"].isin(wanted)]
     profiles = profiles_of(states, depths)
-    states = states.assign(reading_sd_mm=profiles["reading_sd_mm"])
+    states = _doubt_more(states.assign(reading_sd_mm=profiles["reading_sd_mm"]), depths)
     path = book.stretches
     path = path[path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(set(states["tire_id"]))]
     pressure = _known_pressure(book, wanted)
@@ -118,6 +120,18 @@ def wheel_histories(
         out[vehicle] = _histories(
             table, at, pressure[pressure["vehicle_id"] == vehicle], _camber(book, vehicle)
         )
+    return out
+
+
+def _doubt_more(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
+    """Add to the error of grooves whose reading is doubtful for its depth."""
+    place = ["vehicle_id", "position", "date"]
+    doubtful = depths[depths["doubt"].str.startswith("depth")]
+    out = states.copy()
+    rows = pd.MultiIndex.from_frame(states[place])
+    for groove, found in doubtful.groupby("groove"):
+        odd = rows.isin(pd.MultiIndex.from_frame(found[place]))
+        out.loc[odd, f"var_{groove}_mm2"] += _DOUBT_SD_MM**2
     return out
 
 
