@@ -75,3 +75,49 @@ def test_bad_input_is_named_on_standard_error(capsys, words, part):
 def test_unknown_vehicle(capsys):
     assert main(["rotate", LOGBOOK, "--vehicle", "V77"]) == 2
     assert "no vehicle is called 'V77'" in capsys.readouterr().err
+
+
+@pytest.fixture(scope="module")
+def five(tmp_path_factory):
+    """The demo logbook, with a new full-size spare of the same line and size put into V03."""
+    import shutil
+
+    import pandas as pd
+
+    folder = tmp_path_factory.mktemp("five") / "logbook"
+    shutil.copytree(LOGBOOK, folder)
+    mounts = pd.read_csv(folder / "mounts.csv", dtype=str)
+    here = mounts[mounts["vehicle_id"] == "V03"].iloc[-1]
+    spare = {**here, "tire_id": "SPARE", "position": "SP"}
+    pd.concat([mounts, pd.DataFrame([spare])]).to_csv(folder / "mounts.csv", index=False)
+    tires = pd.read_csv(folder / "tires.csv", dtype=str)
+    mate = tires[tires["tire_id"] == here["tire_id"]].iloc[0]
+    pd.concat([tires, pd.DataFrame([{**mate, "tire_id": "SPARE"}])]).to_csv(folder / "tires.csv", index=False)
+    return folder
+
+
+def test_a_full_size_spare_takes_its_turn(capsys, five):
+    assert main(["rotate", str(five), "--vehicle", "V03", "--json", "--interval", "5000"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    plans = {p["plan"]: p for p in answer["plans"]}
+    assert plans["five-tire forward cross"]["allowed"]
+    assert (
+        max(p["life_mi"] for p in plans.values() if "five" in p["plan"]) >= plans["forward cross"]["life_mi"]
+    )
+    assert main(["rotate", str(five), "--vehicle", "V03", "--json", "--temporary-spare"]) == 0
+    assert answer["bound"] > 1.2 * json.loads(capsys.readouterr().out)["bound"]
+    assert len(answer["moves"]) == 5
+    assert answer["moves"][4]["from_position"] == "SP"
+    for move in answer["moves"]:
+        assert (move["set_to_psi"] is None) == (move["to_position"] == "SP")
+    assert len(answer["set"]) == 5
+
+
+def test_a_temporary_spare_stays_out(capsys, five):
+    words = ["rotate", str(five), "--vehicle", "V03", "--temporary-spare"]
+    assert main([*words, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert not any("five" in p["plan"] for p in answer["plans"])
+    assert len(answer["moves"]) == 4
+    assert main([*words, "--plan", "five-tire forward cross"]) == 2
+    assert "a temporary spare takes no turn" in capsys.readouterr().err
