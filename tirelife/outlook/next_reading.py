@@ -27,7 +27,11 @@ LEAST_KM: Final = 1_000.0
 
 
 def next_reading(
-    book: Logbook, fit: WearFit, vehicle_id: str, removal_depth_mm: float = REMOVAL_DEPTH_MM
+    book: Logbook,
+    fit: WearFit,
+    vehicle_id: str,
+    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    state: pd.DataFrame | None = None,
 ) -> pd.Series:
     """When a vehicle is best measured again, and how much that narrows its window.
 
@@ -37,6 +41,8 @@ def next_reading(
     fit : WearFit
     vehicle_id : str
     removal_depth_mm : float [mm]
+    state : DataFrame, optional
+        From :func:`tirelife.outlook.present_state`, if it is at hand.
 
     Returns
     -------
@@ -49,7 +55,7 @@ def next_reading(
     InputError
         If the vehicle is not in the logbook.
     """
-    gains = reading_gains(book, fit, vehicle_id, removal_depth_mm)
+    gains = reading_gains(book, fit, vehicle_id, removal_depth_mm, state)
     if gains["narrower"].isna().all():
         return gains.iloc[-1]
     enough = gains["narrower"] >= ENOUGH * gains["narrower"].max()
@@ -57,7 +63,11 @@ def next_reading(
 
 
 def reading_gains(
-    book: Logbook, fit: WearFit, vehicle_id: str, removal_depth_mm: float = REMOVAL_DEPTH_MM
+    book: Logbook,
+    fit: WearFit,
+    vehicle_id: str,
+    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    state: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """How much narrower the window of a vehicle's first tire due would be after a reading further on.
 
@@ -75,7 +85,7 @@ def reading_gains(
     """
     if vehicle_id not in set(book.vehicles["vehicle_id"]):
         raise InputError(f"vehicle {vehicle_id!r} is not in the vehicles table.")
-    state = present_state(book, fit, removal_depth_mm)
+    state = present_state(book, fit, removal_depth_mm) if state is None else state
     state = state[(state["vehicle_id"] == vehicle_id) & (state["position"] != "SP")].reset_index(drop=True)
     km = distance_quantiles(state)
     columns = ["vehicle_id", "position", "ahead_km", "date", "width_km", "width_after_km", "narrower"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
 import pandas as pd
 
 from tirelife.sheet import words
@@ -13,7 +14,7 @@ from tirelife.units import LABELS, SHOWN, convert
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["next_steps", "pressure_step"]
+__all__ = ["next_steps", "pressure_step", "reading_step"]
 
 STEPS: Final = {
     "inspect now": "Have a qualified person look at {where} now.",
@@ -25,6 +26,8 @@ STEPS: Final = {
     "look": "Look at {where} again at the next visit.",
 }
 """Plain words for the steps of :func:`tirelife.tread.next_steps`; what has none needs no word."""
+HARDLY: Final = 0.05
+"""Share by which a reading has to narrow the window to be worth naming; our choice."""
 RECENT: Final = pd.Timedelta(days=365)
 
 
@@ -94,3 +97,34 @@ def _pattern(book: Logbook, vehicle_id: str, labels: Mapping[str, str]) -> list[
             said = words.joined([f"the {labels.get(place, place).lower()}" for place in places])
             out.append(STEPS[str(step)].format(where=said))
     return out or ["Rotate as usual: the tread is even, as far as the gauge can tell."]
+
+
+def reading_step(reading: pd.Series, as_of: pd.Timestamp, odometer_km: float, units: str) -> str:
+    """Say when to measure again, and what it is worth.
+
+    Parameters
+    ----------
+    reading : Series
+        From :func:`tirelife.outlook.next_reading`: ``ahead_km``, ``date``, ``narrower``.
+    as_of : Timestamp
+    odometer_km : float
+        Today. [km]
+    units : str
+
+    Examples
+    --------
+    >>> found = pd.Series({"ahead_km": 6000.0, "date": pd.Timestamp("2026-12-30"), "narrower": 0.34})
+    >>> reading_step(found, pd.Timestamp("2026-09-30"), 54_000.0, "us")
+    'Measure again in about 3 months, near 37,300 miles. That should narrow the window by about a third.'
+    """
+    if pd.isna(reading["date"]) or not np.isfinite(reading["narrower"]):
+        return "Measure again at every visit from now on."
+    when = words.span_of_time(float((reading["date"] - as_of).days))
+    far = odometer_km + float(reading["ahead_km"])
+    near = f", near {words.distance(far, units, 4000.0)}" if np.isfinite(far) else ""
+    much = (
+        f"That should narrow the window by about {words.share(float(reading['narrower']))}."
+        if reading["narrower"] >= HARDLY
+        else "That would hardly narrow the window: most of what is unknown is the driving ahead."
+    )
+    return f"Measure again in {when}{near}. {much}"

@@ -136,12 +136,11 @@ def answer_for(
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
     from tirelife.inflation import placard_at
-    from tirelife.outlook import REMOVAL_DEPTH_MM, present_states, project
-    from tirelife.sheet.advice import next_steps
+    from tirelife.outlook import REMOVAL_DEPTH_MM, next_reading, present_states, project
+    from tirelife.sheet.advice import next_steps, reading_step
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
-    from tirelife.sheet.measure import next_reading, reading_sd_mm, reading_step
     from tirelife.tread import tire_visits
     from tirelife.wear import causes, conditions_ahead
 
@@ -171,9 +170,8 @@ def answer_for(
     shared = float(fit.vehicles.set_index("vehicle_id")["log_effect_sd"].get(vehicle_id, 0.0))
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), shared)
     overall = overall_of(recompute(sliders, {}))
-    due = now.set_index("position").loc[overall["first"]] if overall["first"] else now.iloc[0]
-    found = next_reading(due, overall["km_left_p10"], reading_sd_mm(fit))
-    again = reading_step(found, float(now["odometer_km"].iloc[0]), book.units)
+    reading = next_reading(book, fit, vehicle_id, removal_mm, state=now)
+    again = reading_step(reading, book.as_of, float(now["odometer_km"].iloc[0]), book.units)
     depths, measured = _measured(visits, rows, new_depth)
     return Answer(
         vehicle=vehicle_id,
