@@ -40,7 +40,7 @@ def test_combine_in_any_order_and_grouping():
     assert profiles_to_frame([left]).iloc[0][list(MOMENTS)].tolist() == pytest.approx(
         profiles_to_frame([right]).iloc[0][list(MOMENTS)].tolist(), rel=1e-12
     )
-    assert combine([TOWN, ROAD], weights=[0, 7]).drive_a2 == ROAD.drive_a2
+    assert combine([TOWN, ROAD], weights=[0, 8]).drive_a2 == ROAD.drive_a2
 
 
 def test_combine_takes_the_least_sure_source():

@@ -138,6 +138,13 @@ def test_axle_share_of_front_drive_cars():
     assert 0.69 <= by_wheel[:2].sum() / 4 <= 0.85
 
 
+def test_corners_wear_more_than_starts_and_stops():
+    # Veith 1973, second-hand: in ordinary use cornering dominates over driving and braking. An order, no level.
+    for drive in ("front", "rear", "all"):
+        mean = severity(default_profile(), Vehicle.of_drive(drive)).mean()
+        assert mean["starts"] + mean["stops"] <= mean["corners"] <= 2 * (mean["starts"] + mean["stops"])
+
+
 # A car of the 1940s, our guess: 1600 kg, rear drive, Cd 0.58 x 2.6 m², Crr 0.015 (Walter and Conant 1974: 0.010
 # to 0.020 then). Tires took their turns on every wheel.
 OLD = Vehicle("rear", 1600.0, 0.50, 1.5, 0.015, 0.60)

@@ -291,15 +291,18 @@ def answer_weights(vehicle: Vehicle) -> pd.DataFrame:
         can repeat it.
     """
     answers = answer_matrix()
-    zero = {moment: 0.0 for moment in answers.columns}
+    usual = {
+        name: float(value) for name, value in asdict(default_profile()).items() if name in answers.columns
+    }
 
     def total(moments: Mapping[str, Any]) -> NDArray[np.float64]:
         return np.asarray(np.sum(list(causes_at_wheel(moments, asdict(vehicle), _FRONT).values()), axis=0))
 
-    constant = total(zero)
+    constant = total(dict.fromkeys(answers.columns, 0.0))
     columns = {"constant": constant}
-    for answer, moments in answers.iterrows():
-        columns[str(answer)] = total(dict(moments)) - constant
+    for answer, row in answers.iterrows():
+        # About the default profile: a change alone is no driving, and energy is not linear below zero.
+        columns[str(answer)] = total({m: usual[m] + row[m] for m in usual}) - total(usual)
     return pd.DataFrame(columns, index=pd.Index(ROAD_POSITIONS, name="position"))
 
 
