@@ -327,3 +327,61 @@ def _write(folder, fleet, vehicle_id, drive, state, depths, odometers) -> None:
     readings = pd.DataFrame(odometers, columns=["date", "vehicle_id", far])
     readings[far] = (readings[far] / per_far).round(1)
     readings.sort_values(["date", "vehicle_id"]).to_csv(folder / "odometer.csv", index=False)
+
+
+def smaller(fleet: Fleet, vehicles: int) -> Fleet:
+    """The same fleet with fewer vehicles."""
+    return replace(fleet, vehicles=vehicles)
+
+
+def coverage(table: pd.DataFrame, truth: pd.DataFrame) -> dict[str, float]:
+    """How often the truth fell in the ranges of a forecast frame, and how far off its middle was."""
+    both = table.merge(truth, on="tire_id", suffixes=("", "_true"))
+    true = both["true_km_left"]
+
+    def inside(low: str, high: str) -> float:
+        return float(((true >= both[low]) & (true <= both[high])).mean())
+
+    day = both["true_date"].dt.floor("D")
+    return {
+        "tires": len(both),
+        "cover_50": inside("km_left_p25", "km_left_p75"),
+        "cover_80": inside("km_left_p10", "km_left_p90"),
+        "date_80": float(((day >= both["date_p10"]) & (day <= both["date_p90"])).mean()),
+        "median_error_km": float((both["km_left_p50"] - true).abs().median()),
+        "log_bias": float(np.log(both["km_left_p50"].clip(lower=500) / true.clip(lower=500)).median()),
+    }
+
+
+def line_errors(folder: Path, truth: pd.DataFrame) -> list[float]:
+    """Errors [km] of each tire's own least-squares line through new depth and readings; inf where it has none."""
+    tables = {name: pd.read_csv(folder / f"{name}.csv") for name in ("depths", "mounts", "tires")}
+    us = "odometer_mi" in tables["mounts"]
+    far, deep = ("odometer_mi", "depth_32nds") if us else ("odometer_km", "depth_mm")
+    per_far, per_deep = (MILE, INCH_32ND) if us else (1.0, 1.0)
+    mounts = tables["mounts"].sort_values(["tire_id", "date", far])
+    new = tables["tires"].set_index("tire_id")[f"new_{deep}"] * per_deep
+    mean = tables["depths"].groupby(["vehicle_id", "position", "date", far])[deep].mean().reset_index()
+    out = []
+    for row in truth.itertuples():
+        stays = mounts[(mounts["tire_id"] == row.tire_id) & (mounts["position"] != "OFF")]
+        begin = stays[far].iloc[0]
+        x, y = [0.0], [new[row.tire_id]]
+        for i in range(len(stays)):
+            low = stays[far].iloc[i]
+            high = stays[far].iloc[i + 1] if i + 1 < len(stays) else np.inf
+            seen = mean[
+                (mean["vehicle_id"] == row.vehicle_id)
+                & (mean["position"] == stays["position"].iloc[i])
+                & (mean[far] > low)
+                & (mean[far] <= high)
+            ]
+            x += ((seen[far] - begin) * per_far).tolist()
+            y += (seen[deep] * per_deep).tolist()
+        if len(x) < 2:
+            out.append(np.inf)
+            continue
+        slope, at = np.polyfit(x, y, 1)
+        left = (2 * INCH_32ND - at) / slope - x[-1] if slope < 0 else np.inf
+        out.append(abs(left - row.true_km_left))
+    return out

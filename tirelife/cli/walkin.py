@@ -19,16 +19,21 @@ EPILOG = """examples:
   tirelife walkin --depths 6 6 5 6
   tirelife walkin --depths 6,6,5 6,6,6 7 7 --new-depth 10 --miles-on 21000 --miles-per-year 12000
   tirelife walkin --units metric --depths 5 5 4.5 4.5 --new-depth 8 --km-on 30000 --removal-depth 3mm
-Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards, with
-commas. Only the depths are needed; each fact more narrows the range. A projection is no inspection: cords,
-bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person now; local codes rule."""
+Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards,
+with commas. Only the depths are needed; each fact more narrows the range. A projection is no inspection:
+cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person now; local
+codes rule."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Add this command's arguments."""
     parser.epilog = EPILOG
-    parser.add_argument("--depths", nargs="+", required=True, metavar="DEPTH", help="by wheel, LF RF LR RR [SP]")
-    parser.add_argument("--units", choices=("us", "metric"), default="us", help="32nds and miles, or mm and km")
+    parser.add_argument(
+        "--depths", nargs="+", required=True, metavar="DEPTH", help="by wheel, LF RF LR RR [SP]"
+    )
+    parser.add_argument(
+        "--units", choices=("us", "metric"), default="us", help="32nds and miles, or mm and km"
+    )
     parser.add_argument("--new-depth", type=float, metavar="DEPTH", help="depth when new")
     for unit in ("miles", "km"):
         parser.add_argument(f"--{unit}-on", type=float, metavar="N", help=f"{unit} on these tires")
@@ -41,8 +46,12 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="shares of distance under 25, 25-40, 40-55, 55-70 and over 70 mph",
     )  # fmt: skip
     for what in ("starts", "stops", "turns"):
-        parser.add_argument(f"--hard-{what}", type=float, metavar="N", help="per 100 miles (metric: per 100 km)")
-    parser.add_argument("--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm")
+        parser.add_argument(
+            f"--hard-{what}", type=float, metavar="N", help="per 100 miles (metric: per 100 km)"
+        )
+    parser.add_argument(
+        "--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm"
+    )
     parser.add_argument("--as-of", metavar="DATE", help="day of the visit (default: today)")
     parser.add_argument("--prior", metavar="FILE", help="a shop's own fit, saved as JSON")
     parser.add_argument("--json", action="store_true", help="forecast and assumptions as JSON")
@@ -107,7 +116,9 @@ def _day(word: str | None) -> str | None:
 def _distance(args: argparse.Namespace, what: str) -> float | None:
     miles, km = getattr(args, f"miles_{what}"), getattr(args, f"km_{what}")
     if miles is not None and km is not None:
-        raise InputError(f"--miles-{what.replace('_', '-')} and --km-{what.replace('_', '-')}: give one of them.")
+        raise InputError(
+            f"--miles-{what.replace('_', '-')} and --km-{what.replace('_', '-')}: give one of them."
+        )
     return km if miles is None else float(convert(miles, "mi", "km"))
 
 
@@ -122,7 +133,9 @@ def _profile(args: argparse.Namespace) -> DrivingProfile | None:
     shares = args.speed_shares or [getattr(usual, band) for band in BANDS]
     unit = "per_100mi" if args.units == "us" else "per_100km"
     per_100km = [
-        getattr(usual, f"hard_{what}_per_100km") if value is None else float(convert(value, unit, "per_100km"))
+        getattr(usual, f"hard_{what}_per_100km")
+        if value is None
+        else float(convert(value, unit, "per_100km"))
         for what, value in zip(("starts", "stops", "turns"), events, strict=True)
     ]
     return profile_from_answers(shares, *per_100km)
@@ -143,8 +156,10 @@ def _words(answer: WalkIn, units: str) -> str:
                 ("p10", "p50", "p90")]  # fmt: skip
         left = f"{middle:,.0f} ({low:,.0f} to {high:,.0f})"
         lines.append(f"{row['position']:6}{depth:>12}{left:>40}  {days[1]} ({days[0]} to {days[2]})")
-    notes = dict.fromkeys(part for note in answer.forecast["note"] for part in note.split("; ") if part)
-    lines += ["", *(f"Note: {note}." for note in notes)] if notes else []
+    by_note: dict[str, list[str]] = {}
+    for position, note in zip(answer.forecast["position"], answer.forecast["note"], strict=True):
+        by_note.setdefault(note, []).append(position)
+    lines += ["", *(f"{', '.join(places)}: {note}." for note, places in by_note.items() if note)]
     lines += ["", "It rests on:"]
     for name, value, source in answer.assumptions.itertuples(index=False):
         lines.append(f"  {name}: {value}" + (f" ({source})" if source else ""))

@@ -28,7 +28,7 @@ __all__ = ["CHUNK", "forecast_fleet", "vehicles_of", "what_if_fleet"]
 
 CHUNK: Final = 5_000
 """Vehicles worked on at a time: some 150 MB with 20 tire-visits each."""
-_MANIFEST: Final = "about.json"
+_MANIFEST: Final = "_about.json"  # readers of Parquet folders pass over names that begin so
 _LOG = logging.getLogger("tirelife")
 
 

@@ -119,7 +119,7 @@ def walk_in(
     """
     grooves = _checked(depths_mm, new_depth_mm, distance_km, km_per_year, treadwear_grade, removal_depth_mm)
     places = MOUNTED_ORDER[: len(grooves)]
-    layout = drive or "front"
+    layout = Vehicle.of_drive(drive or "front").drive
     day = pd.Timestamp(as_of) if as_of is not None else pd.Timestamp.now().normalize()
     means = {place: float(np.mean(values)) for place, values in zip(places, grooves, strict=True)}
     how = profile or default_profile()

@@ -1,0 +1,60 @@
+"""Ranges on simulated fleets, reduced: 12 to 25 vehicles a fleet, few seeds. The full run is a benchmark.
+
+The generator (tests/fleets.py) imports nothing from the package. Bounds are wider than the 76 to 84 % and 72 to 88 %
+that the benchmark holds to: 40 vehicles whose tires lean together give a standard error of 5 points.
+"""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.fleets import BENT, PLAIN, coverage, line_errors, simulate, smaller
+from tirelife.logbook import read_logbook
+from tirelife.outlook import forecast
+from tirelife.rates import fit_logbook
+
+
+def run(folder, fleet, seeds):
+    scores, ours, lines = [], [], []
+    for seed in seeds:
+        truth = simulate(folder / str(seed), fleet, seed)
+        book = read_logbook(folder / str(seed))
+        table = forecast(book, fit_logbook(book))
+        scores.append(coverage(table, truth))
+        both = table.merge(truth, on="tire_id")
+        ours += (both["km_left_p50"] - both["true_km_left"]).abs().tolist()
+        lines += line_errors(folder / str(seed), truth)
+    return pd.DataFrame(scores).mean(), float(np.median(ours)), float(np.median(lines))
+
+
+@pytest.mark.parametrize("name", ["well", "no rotation", "sparse"])
+def test_well_specified_fleets(tmp_path, name):
+    score, ours, line = run(tmp_path, smaller(PLAIN[name], 20), (11, 12))
+    assert 0.68 < score["cover_80"] < 0.95
+    assert 0.35 < score["cover_50"] < 0.68
+    assert 0.7 < score["date_80"] <= 0.98
+    assert abs(score["log_bias"]) < 0.1
+    assert ours < line
+
+
+@pytest.mark.parametrize("name", ["slowing", "gross errors", "one visit", "seasons"])
+def test_bent_fleets(tmp_path, name):
+    score, ours, line = run(tmp_path, smaller(BENT[name], 20), (11, 12))
+    assert 0.62 < score["cover_80"] < 0.97
+    assert ours < line
+
+
+def test_slowing_wear_is_found_and_beats_straight_lines_by_far(tmp_path):
+    truth = simulate(tmp_path, smaller(BENT["slowing"], 20), 3)
+    book = read_logbook(tmp_path)
+    fit = fit_logbook(book)
+    assert 0.25 < fit.q < 0.75  # 0.5 in truth
+    both = forecast(book, fit).merge(truth, on="tire_id")
+    ours = np.median((both["km_left_p50"] - both["true_km_left"]).abs())
+    assert ours < 0.5 * np.median(line_errors(tmp_path, truth))
+
+
+def test_fleets_seen_once_keep_their_curvature_straight(tmp_path):
+    # Differences between tires are not a bend: this once gave q = -0.8 and half the distance.
+    simulate(tmp_path, smaller(BENT["one visit"], 30), 1)
+    assert abs(fit_logbook(read_logbook(tmp_path)).q) < 0.15

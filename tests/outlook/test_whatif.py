@@ -1,0 +1,102 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.fleets import WELL, simulate
+from tirelife.errors import InputError
+from tirelife.logbook import read_logbook
+from tirelife.outlook import (
+    Otherwise,
+    forecast,
+    next_reading,
+    present_state,
+    project,
+    reading_gains,
+    set_outlook,
+    what_if,
+)
+from tirelife.rates import fit_logbook
+from tirelife.wear import Change, change_ratio
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("fleet")
+    simulate(folder, replace(WELL, vehicles=6, rotation=None), 5)
+    book = read_logbook(folder)
+    return book, fit_logbook(book)
+
+
+def test_a_ratio_of_wear_is_a_ratio_of_distance(made):
+    book, fit = made
+    change = Change("gentler turns", turns=0.7)
+    table = what_if(book, fit, change, ["V00001"]).query("position != 'set'").set_index("position")
+    now = forecast(book, fit).query("vehicle_id == 'V00001'").set_index("position")
+    ratio = change_ratio(book, "V00001", change).set_index("position")["ratio"]
+    expected = now["km_left_p50"] * (1 / ratio - 1)
+    assert table["km_gained_p50"].tolist() == pytest.approx(expected[table.index].tolist(), rel=0.03)
+    assert (table["km_gained_p10"] < table["km_gained_p90"]).all()
+
+
+def test_no_change_gains_nothing(made):
+    book, fit = made
+    table = what_if(book, fit, Otherwise("as it is"))
+    gains = table[[c for c in table if "gained" in c]].to_numpy()
+    assert np.abs(gains).max() < 1e-6
+    assert (table["position"] == "set").sum() == 6
+
+
+def test_more_miles_a_year_costs_months_and_no_miles(made):
+    book, fit = made
+    pace = present_state(book, fit).query("vehicle_id == 'V00002'")["km_per_day"].iloc[0] * 365.25
+    table = what_if(book, fit, Otherwise("twice the miles", km_per_year=2 * pace), ["V00002"])
+    now = forecast(book, fit).query("vehicle_id == 'V00002'")["km_left_p50"].to_numpy()
+    assert np.abs(table["km_gained_p50"]).max() < 1e-6
+    months = table.query("position != 'set'")["months_gained_p50"].to_numpy()
+    assert months == pytest.approx(-now / pace * 12 / 2, rel=0.02)
+
+
+def test_a_deeper_limit_costs_miles_and_rotation_evens_out(made):
+    book, fit = made
+    deeper = what_if(book, fit, Otherwise("4/32", removal_depth_mm=3.175), ["V00001"])
+    assert (deeper["km_gained_p90"] < 0).all()
+    turns = what_if(book, fit, Otherwise("rotate", rotation_km=8000.0), ["V00001"]).set_index("position")
+    assert turns.loc["LF", "km_gained_p50"] > 0 > turns.loc["LR", "km_gained_p50"]
+    assert turns.loc["set", "km_gained_p50"] > 0
+
+
+def test_what_is_not_there_is_refused(made):
+    book, fit = made
+    with pytest.raises(InputError, match="V9"):
+        what_if(book, fit, Change("x"), ["V9"])
+    with pytest.raises(InputError, match="rotation interval"):
+        what_if(book, fit, Otherwise("x", rotation_km=-1))
+    with pytest.raises(InputError, match="V9"):
+        next_reading(book, fit, "V9")
+
+
+def test_a_set_is_due_before_each_of_its_tires_and_its_pairs(made):
+    book, fit = made
+    state = present_state(book, fit)
+    sets = set_outlook(state, project(state), fit)
+    assert sets["group"].tolist() == ["set", "front pair", "rear pair"] * 6
+    table = sets.set_index(["vehicle_id", "group"])["km_left_p50"].unstack()
+    first = project(state).groupby("vehicle_id")["km_left_p50"].min()
+    assert (table["set"] <= first + 1e-6).all()
+    # Each group leans together by its own tires' share, so a little apart.
+    assert (table["set"] <= table[["front pair", "rear pair"]].min(axis=1) * 1.001).all()
+    assert sets["first"].isin(["LF", "RF", "LR", "RR"]).all()
+
+
+def test_a_further_reading_narrows_more_and_never_widens(made):
+    book, fit = made
+    gains = reading_gains(book, fit, "V00003")
+    assert (gains["narrower"].diff().dropna() > -1e-9).all()
+    assert gains["narrower"].between(0, 1).all()
+    best = next_reading(book, fit, "V00003")
+    assert best["narrower"] >= 0.9 * gains["narrower"].max()
+    assert (
+        best["ahead_km"] < 0.6 * forecast(book, fit).query("vehicle_id == 'V00003'")["km_left_p10"].min() + 1
+    )
+    assert best["date"] > book.as_of
