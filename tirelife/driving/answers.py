@@ -124,7 +124,7 @@ def answer_matrix(thresholds: Thresholds = DEFAULT_THRESHOLDS) -> pd.DataFrame:
         share, bend_g = _BENDS[i]
         lateral = share * (bend_g * GRAVITY) ** 2
         table.loc[band] = [*_DRIVE[i], *_BRAKE[i], lateral, _SLOW_TURN[i]]
-    ordinary = table.loc[list(BANDS)].mul(_MEAN_SHARES, axis=0).sum()
+    ordinary = table.loc[list(BANDS)].mul(list(_MEAN_SHARES), axis=0).sum()
     usual, meant = _marks(DEFAULT_THRESHOLDS), _marks(thresholds)
     gained = 0.0
     for moment, event, count, per_usual, per_meant in zip(
