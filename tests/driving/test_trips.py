@@ -192,6 +192,13 @@ def test_spikes_are_dropped(length, size):
     assert one(trips_frame((t, out)))["spikes"] == 1
 
 
+def test_speeds_out_of_reach_are_dropped_however_long():
+    t, v = cycle("udds")
+    wrong = v.copy()
+    wrong[250:259] = 80.0  # nine seconds: longer than a spike between two jumps
+    assert one(trips_frame((t, wrong)))["spikes"] == 9
+
+
 def test_a_jump_that_stays_is_left_out():
     t = np.arange(100.0)
     v = np.where(t < 50, 5.0, 25.0)

@@ -9,6 +9,7 @@ for Dask see :mod:`tirelife.driving.partitions`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -25,7 +26,7 @@ __all__ = ["collected", "is_lazy", "sum_frame"]
 
 _KEYS: Final = ("vehicle_id", "trip_id")
 _TEXTS: Final = ("date", "driver_group")
-_LONG_AGO: Final = -1e300
+_LATE: Final = 1e300  # later than any time, and its negative earlier
 
 
 def is_lazy(frame: Any) -> bool:
@@ -58,21 +59,36 @@ def sum_frame(frame: Any, thresholds: Thresholds = DEFAULT_THRESHOLDS, *, faster
     """
     table: Any = nw.from_native(frame)
     columns = named_columns(table.collect_schema().names(), "trips")
-    table = _selected(table, columns)
     side = "lateral" if "lateral" in columns else "heading" if "heading" in columns else None
+    table = _selected(table, columns)
     names = table.group_by(*_KEYS).agg(
-        nw.len().alias("rows"), nw.col("missing").sum(), *(nw.col(t).min() for t in _TEXTS)
+        nw.len().alias("rows"),
+        *(nw.col(n).sum() for n in ("missing", "negative", "fast")),
+        nw.col("t").n_unique().alias("times"),
+        *(nw.col(n).min() for n in _TEXTS),
     )
-    table = _repaired(table.filter(nw.col("missing") == 0))
-    table, published = _published(table)
-    counted = _counted(table, side, faster)
-    moments = _moments(counted, side, thresholds)
-    out = names.join(published, on=list(_KEYS), how="left").join(moments, on=list(_KEYS), how="left")
-    sums = [
-        nw.col(c).cast(nw.Float64()).fill_null(0.0).alias(c) if c != "unsorted" else nw.lit(0.0).alias(c)
-        for c in SUMS
-    ]
-    return nw.to_native(out.select(*_KEYS, *_TEXTS, *sums))
+    table = _steps(_repaired(table.filter(nw.col("missing") == 0)))
+    if faster:
+        sums = _total(_published(table), _PUBLISHED).join(
+            _total(_moments(_thinned(table, side), side, thresholds), _MOMENTS), on=list(_KEYS), how="left"
+        )
+    else:
+        sums = _total(_moments(_published(table), side, thresholds), _PUBLISHED | _MOMENTS)
+    out = names.join(sums, on=list(_KEYS), how="left")
+    # A trip without one good sample has a null among its times, which counts as one.
+    known = nw.col("rows") - nw.col("missing")
+    times = nw.col("times") - nw.when(nw.col("missing") > 0).then(nw.lit(1)).otherwise(nw.lit(0))
+    out = out.with_columns(
+        samples=nw.col("samples").fill_null(0),
+        repeated=known - times,
+        duration_s=nw.col("last") - nw.col("start_s"),
+    )
+    out = out.with_columns(
+        spikes=nw.col("rows") - nw.col("missing") - nw.col("repeated") - nw.col("samples"), unsorted=nw.lit(0)
+    )
+    return nw.to_native(
+        out.select(*_KEYS, *_TEXTS, *(nw.col(c).cast(nw.Float64()).fill_null(0.0).alias(c) for c in SUMS))
+    )
 
 
 def collected(sums: Any) -> pd.DataFrame:
@@ -101,308 +117,307 @@ def _selected(table: Any, columns: dict[str, tuple[str, float]]) -> Any:
     table = table.select(*chosen)
     numbers = ["t", "v", *(["side"] if {"lateral", "heading"} & set(columns) else [])]
     table = table.with_columns(*(nw.col(c).fill_nan(None) for c in numbers))
-    return table.with_columns(missing=_flag(nw.col("t").is_null() | nw.col("v").is_null()))
+    table = table.with_columns(missing=_flag(nw.col("t").is_null() | nw.col("v").is_null()))
+    known = nw.col("missing") == 0
+    return table.with_columns(
+        nw.when(nw.col("v") < 0).then(nw.lit(0.0)).otherwise(nw.col("v")).alias("v"),
+        nw.when(known).then(nw.col("t")).alias("t"),
+        negative=_flag(known & (nw.col("v") < 0)),
+        fast=_flag(known & (nw.col("v") > repair.FAST_MPS)),
+    )
 
 
 def _repaired(table: Any) -> Any:
-    """Drop repeats and spikes; their numbers, and those of odd speeds, stay as totals of the trip."""
+    """Drop repeats and spikes."""
     table = table.with_columns(before=_lag("t", ["t", "v"]))
-    table = table.with_columns(again=_flag(nw.col("t") == nw.col("before")))
-    table = table.with_columns(repeated=nw.col("again").sum().over(*_KEYS)).filter(nw.col("again") == 0)
-    table = table.with_columns(low=_flag(nw.col("v") < 0), high=_flag(nw.col("v") > repair.FAST_MPS))
-    table = table.with_columns(
-        nw.when(nw.col("v") < 0).then(nw.lit(0.0)).otherwise(nw.col("v")).alias("v"),
-        negative=nw.col("low").sum().over(*_KEYS),
-        fast=nw.col("high").sum().over(*_KEYS),
-    )
+    table = table.with_columns(again=_flag(nw.col("t") == nw.col("before"))).filter(nw.col("again") == 0)
     table = table.with_columns(t0=_lag("t"), v0=_lag("v"), t1=_lead("t"), v1=_lead("v"))
+    before, after = nw.col("t") - nw.col("t0"), nw.col("t1") - nw.col("t")
+    came, went = nw.col("v") - nw.col("v0"), nw.col("v1") - nw.col("v")
     table = table.with_columns(
-        came=_jump(nw.col("t") - nw.col("t0"), nw.col("v") - nw.col("v0")),
-        went=_jump(nw.col("t1") - nw.col("t"), nw.col("v1") - nw.col("v")),
-        to=_jump(nw.col("t") - nw.col("t0"), nw.col("v") - nw.col("v0"), repair.OUTLIER),
-        back=_jump(nw.col("t1") - nw.col("t"), nw.col("v1") - nw.col("v"), repair.OUTLIER),
+        came=_jump(before, came),
+        went=_jump(after, went),
+        stands_out=_jump(before, came, repair.OUTLIER) * _jump(after, went, repair.OUTLIER),
     )
-    table = table.with_columns(leap=nw.col("came") * nw.col("came"))
-    table = table.with_columns(stretch=nw.col("leap").cum_sum().over(*_KEYS, order_by="t"))
-    within = (*_KEYS, "stretch")
+    # A sample lies between the last jump before it and the next one after it.
+    late, early = nw.lit(_LATE), nw.lit(-_LATE)
     table = table.with_columns(
-        into=nw.col("came").sum().over(*within),
-        out_of=nw.col("went").sum().over(*within),
-        since=nw.col("t").min().over(*within),
-        until=nw.col("t").max().over(*within),
+        rose=nw.when(nw.col("came") > 0).then(nw.col("t")).otherwise(early),
+        fell=nw.when(nw.col("came") < 0).then(nw.col("t")).otherwise(early),
+        rises=nw.when(nw.col("went") > 0).then(nw.col("t")).otherwise(late),
+        falls=nw.when(nw.col("went") < 0).then(nw.col("t")).otherwise(late),
     )
-    there_and_back = (nw.col("into") * nw.col("out_of") < 0) & (
-        nw.col("until") - nw.col("since") <= repair.SPIKE_S
+    table = table.with_columns(
+        rose=_running(nw.col("rose").cum_max()),
+        fell=_running(nw.col("fell").cum_max()),
+        rises=_running(nw.col("rises").cum_min(reverse=True)),
+        falls=_running(nw.col("falls").cum_min(reverse=True)),
     )
-    stands_out = nw.col("to") * nw.col("back") < 0
-    table = table.with_columns(spike=_flag((nw.col("v") > repair.MOST_MPS) | stands_out | there_and_back))
-    table = table.with_columns(spikes=nw.col("spike").sum().over(*_KEYS)).filter(nw.col("spike") == 0)
-    held = [
-        "repeated",
-        "negative",
-        "fast",
-        "spikes",
-        *(["side"] if "side" in table.collect_schema().names() else []),
-    ]
-    return table.select(*_KEYS, "t", "v", *held)
+    up = (nw.col("rose") > nw.col("fell")) & (nw.col("falls") < nw.col("rises"))
+    down = (nw.col("fell") > nw.col("rose")) & (nw.col("rises") < nw.col("falls"))
+    there_and_back = (up & (nw.col("falls") - nw.col("rose") <= repair.SPIKE_S)) | (
+        down & (nw.col("rises") - nw.col("fell") <= repair.SPIKE_S)
+    )
+    spike = (nw.col("v") > repair.MOST_MPS) | (nw.col("stands_out") < 0) | there_and_back
+    table = table.with_columns(spike=_flag(spike)).filter(nw.col("spike") == 0)
+    held = [*_KEYS, "t", "v", *(["side"] if "side" in table.collect_schema().names() else [])]
+    return table.select(*held)
 
 
-def _published(table: Any) -> tuple[Any, Any]:
-    """The samples with their steps, and the sums behind the published statistics."""
-    table = table.with_columns(t1=_lead("t"), v1=_lead("v"), v0=_lag("v"))
+def _steps(table: Any) -> Any:
+    """Samples with the step to the next one, and the speeds and steps on either side."""
+    sides = (
+        {"side0": _lag("side"), "side1": _lead("side")} if "side" in table.collect_schema().names() else {}
+    )
+    table = table.with_columns(t0=_lag("t"), v0=_lag("v"), t1=_lead("t"), v1=_lead("v"), **sides)
     table = table.with_columns(
-        dt=(nw.col("t1") - nw.col("t")).fill_null(0.0), dv=(nw.col("v1") - nw.col("v")).fill_null(0.0)
+        dt=(nw.col("t1") - nw.col("t")).fill_null(0.0),
+        dv=(nw.col("v1") - nw.col("v")).fill_null(0.0),
+        dt0=(nw.col("t") - nw.col("t0")).fill_null(0.0),
+        dv0=(nw.col("v") - nw.col("v0")).fill_null(0.0),
     )
     table = table.with_columns(
-        jump=nw.when(nw.col("dv").abs() > nw.col("dt") * repair.JUMP[0] + repair.JUMP[1])
-        .then(nw.lit(1.0))
-        .otherwise(nw.lit(0.0)),
-        gap=nw.when(nw.col("dt") > GAP_S).then(nw.lit(1.0)).otherwise(nw.lit(0.0)),
-        real=nw.when(nw.col("dt") > 0).then(nw.lit(1.0)).otherwise(nw.lit(0.0)),
+        jump=_leaps("dt", "dv"), jump0=_leaps("dt0", "dv0"), gap=_one(nw.col("dt") > GAP_S)
     )
+    table = table.with_columns(
+        broken=nw.col("gap") + nw.col("jump"),
+        broken0=_one(nw.col("dt0") > GAP_S) + nw.col("jump0"),
+        path=(nw.col("v") + nw.col("dv") * 0.5) * nw.col("dt") * (1.0 - nw.col("jump")),
+    )
+    if "side0" in sides:
+        return table.with_columns(
+            area=((nw.col("side") + nw.col("side1")) * 0.5 * nw.col("dt")).fill_null(0.0),
+            area0=((nw.col("side") + nw.col("side0")) * 0.5 * nw.col("dt0")).fill_null(0.0),
+            unknown=_flag((nw.col("side") + nw.col("side1")).is_null()),
+            unknown0=_flag((nw.col("side") + nw.col("side0")).is_null()),
+        )
+    return table
+
+
+_PUBLISHED: Final = {
+    "sum": (
+        "path_m", "speed_sum", "speed2_sum", "speed3_sum", "zero_samples", "stops", "power_sum",
+        "power_size_sum", "aero_sum", "mean_sum", "aero_path_sum", "moving_s", "work_sum", "work_net",
+        "up_runs", "down_runs", "gaps", "jumps", "gap_s", "gap_m", "jump_s",
+    ),
+    "max": (
+        "speed_max", "accel_max", "power_max", "aero_max", "mean_max", "stop_longest_s", "gap_longest_s",
+        "last",
+    ),
+    "min": ("accel_min", "power_min", "start_s"),
+    "len": ("samples",),
+}  # fmt: skip
+_PARTS: Final = ("", "_v2", "_v4", "_a", "_a2", "_av2")
+_EVENTS: Final = ("hard_starts", "hard_stops", "hard_turns")
+_MOMENTS: Final = {
+    "summed": (
+        *(f"{phase}_m{p}" for phase in ("drive", "brake") for p in _PARTS), *(f"band{i}_m" for i in range(5)),
+        "slow_m", "counted_s", "drift_s", "drift_m", "side_m", "side_m_ay2", "side_wrong", *_EVENTS,
+    ),
+}  # fmt: skip
+
+
+def _total(table: Any, wanted: dict[str, tuple[str, ...]]) -> Any:
+    aggregates = []
+    for how, names in wanted.items():
+        for name in names:
+            column = nw.col(f"{name}_")
+            total = {"sum": column.sum, "summed": column.sum, "max": column.max, "min": column.min}
+            aggregates.append((nw.len() if how == "len" else total[how]()).alias(name))
+    return table.group_by(*_KEYS).agg(*aggregates)
+
+
+def _published(table: Any) -> Any:
+    """Add what the published statistics are sums and extremes of."""
     # As in the kernel, the step of a trip's last sample is nothing, and a jump is no driving.
-    sound = nw.col("real") * (1.0 - nw.col("jump"))
+    sound = _one(nw.col("dt") > 0) * (1.0 - nw.col("jump"))
     table = table.with_columns(
         m=(nw.col("v") + nw.col("dv") * 0.5) * sound,
         d=nw.col("dv") * sound,
-        safe=nw.col("dt") + (1.0 - nw.col("real")),
+        d0=nw.col("dv0") * (1.0 - nw.col("jump0")),
+        safe=nw.col("dt") + _one(nw.col("dt") == 0),
+        arrived=_flag((nw.col("v") == 0) & (nw.col("v0") > 0)),
     )
-    table = table.with_columns(a=nw.col("d") / nw.col("safe"), path=nw.col("m") * nw.col("dt"))
-    m, dt = nw.col("m"), nw.col("dt")
-    table = table.with_columns(
-        power=m * nw.col("a"), cube=m * (m * m + nw.col("d") * nw.col("d") * 0.25), up=_flag(nw.col("d") > 0),
-        down=_flag(nw.col("d") < 0), still=_flag(nw.col("v") == 0),
-    )  # fmt: skip
-    table = table.with_columns(up0=_lag("up"), down0=_lag("down"), still0=_lag("still"))
-    table = table.with_columns(
-        up_runs=nw.col("up") * (1 - nw.col("up0").fill_null(0)),
-        down_runs=nw.col("down") * (1 - nw.col("down0").fill_null(0)),
-        arrived=nw.col("still") * (1 - nw.col("still0").fill_null(1)),
-        leave=nw.when(nw.col("real") > 0).then(nw.col("t1")).otherwise(nw.col("t")),
-    )
-    table = table.with_columns(halt=nw.col("arrived").cum_sum().over(*_KEYS, order_by="t"))
-    table = table.with_columns(
-        halted=nw.when((nw.col("still") == 1) & (nw.col("halt") > 0))
-        .then(nw.col("halt"))
-        .otherwise(nw.lit(0))
-    )
-    table = table.with_columns(begun=nw.col("t").min().over(*_KEYS, "halted"))
-    work = table.with_columns(
-        rest=nw.when(nw.col("halted") > 0).then(nw.col("leave") - nw.col("begun")).otherwise(nw.lit(0.0)),
-        speed2_sum=nw.col("v") * nw.col("v"),
-        speed3_sum=nw.col("v") * nw.col("v") * nw.col("v"),
-        size=nw.col("power").abs(),
-        aero_path_sum=nw.col("cube") * dt,
-        moving_s=nw.when(m > 1.0).then(dt).otherwise(nw.lit(0.0)),
-        work_net=nw.col("power") * dt,
-        gap_s=nw.col("gap") * dt,
-        gap_m=nw.col("gap") * nw.col("path"),
-        jump_s=nw.col("jump") * dt,
-    )
-    work = work.with_columns(work_sum=nw.col("size") * dt)
-    total = {
-        "path_m": "path", "speed_sum": "v", "zero_samples": "still", "stops": "arrived", "power_sum": "power",
-        "power_size_sum": "size", "aero_sum": "cube", "mean_sum": "m", "gaps": "gap", "jumps": "jump",
-    }  # fmt: skip
-    same = (
-        "speed2_sum", "speed3_sum", "up_runs", "down_runs", "aero_path_sum", "moving_s", "work_sum",
-        "work_net", "gap_s", "gap_m", "jump_s",
-    )  # fmt: skip
-    total |= {name: name for name in same}
-    most = {
-        "speed_max": "v", "accel_max": "a", "power_max": "power", "aero_max": "cube", "mean_max": "m",
-        "stop_longest_s": "rest", "gap_longest_s": "gap_s", "last": "t", "repeated": "repeated",
-        "negative": "negative", "fast": "fast", "spikes": "spikes",
-    }  # fmt: skip
-    least = {"accel_min": "a", "power_min": "power", "start_s": "t"}
-    sums = work.with_columns(**{f"{out}_": nw.col(c) for out, c in (total | most | least).items()})
-    sums = sums.group_by(*_KEYS).agg(
-        nw.len().alias("samples"),
-        *(nw.col(f"{out}_").sum().alias(out) for out in total),
-        *(nw.col(f"{out}_").max().alias(out) for out in most),
-        *(nw.col(f"{out}_").min().alias(out) for out in least),
-    )
-    return table, sums.with_columns(duration_s=nw.col("last") - nw.col("start_s"))
-
-
-def _counted(table: Any, side: str | None, faster: bool) -> Any:
-    """Steps that the moments are over: of seconds where sampled faster; broken and drifting ones are 0."""
-    lateral = ["side"] if side else []
-    table = table.with_columns(broken=nw.col("gap") + nw.col("jump"))
-    if side == "lateral":
-        table = table.with_columns(side1=_lead("side"))
-        both = nw.col("side") + nw.col("side1")
-        area = (both * 0.5 * nw.col("dt")).fill_null(0.0)
-        table = table.with_columns(area=area, unknown=_flag(both.is_null()))
-    table = table.select(
-        *_KEYS,
-        "t",
-        "v",
-        "dt",
-        "path",
-        "broken",
-        *lateral,
-        *(["area", "unknown"] if side == "lateral" else []),
-    )
-    if faster:
-        table = _thinned(table, side)
-    table = table.with_columns(t1=_lead("t"), v1=_lead("v"), low=_low())
-    table = table.with_columns(low0=_lag("low"), low1=_lead("low"))
-    table = table.with_columns(begins=nw.col("low") * (1 - nw.col("low0").fill_null(0)))
-    table = table.with_columns(crawl=nw.col("begins").cum_sum().over(*_KEYS, order_by="t"))
-    within = (*_KEYS, "crawl", "low")
-    table = table.with_columns(since=nw.col("t").min().over(*within), until=nw.col("t").max().over(*within))
-    long = (nw.col("low") * nw.col("low1").fill_null(0) == 1) & (
-        nw.col("until") - nw.col("since") >= repair.DRIFT_S
-    )
-    table = table.with_columns(
-        drift=nw.when(long).then(nw.lit(1.0)).otherwise(nw.lit(0.0)),
-        sound=nw.when((nw.col("broken") > 0) | nw.col("t1").is_null())
-        .then(nw.lit(0.0))
-        .otherwise(nw.lit(1.0)),
-        dt=(nw.col("t1") - nw.col("t")).fill_null(1.0),
-        dv=(nw.col("v1") - nw.col("v")).fill_null(0.0),
-    )
+    arrival = nw.when(nw.col("arrived") == 1).then(nw.col("t")).otherwise(nw.lit(-_LATE))
+    table = table.with_columns(a=nw.col("d") / nw.col("safe"), arrival=arrival)
+    table = table.with_columns(halt=_running(nw.col("arrival").cum_max()))
+    m, v, dt, d = nw.col("m"), nw.col("v"), nw.col("dt"), nw.col("d")
+    table = table.with_columns(power=m * nw.col("a"), cube=m * (m * m + d * d * 0.25))
+    power = nw.col("power")
+    rest = nw.when(nw.col("halt") > -_LATE).then(nw.col("t") + dt - nw.col("halt")).otherwise(nw.lit(0.0))
     return table.with_columns(
-        drift_s=nw.col("dt") * nw.col("drift") * nw.col("sound"),
-        drift_m=nw.col("path") * nw.col("drift") * nw.col("sound"),
-        sound=nw.col("sound") * (1.0 - nw.col("drift")),
-    )
+        path_m_=nw.col("path"), speed_sum_=v, speed2_sum_=v * v, speed3_sum_=v * v * v,
+        zero_samples_=_flag(v == 0), stops_=nw.col("arrived"), power_sum_=power, power_size_sum_=power.abs(),
+        aero_sum_=nw.col("cube"), mean_sum_=m, aero_path_sum_=nw.col("cube") * dt, moving_s_=_one(m > 1.0) * dt, work_sum_=power.abs() * dt,
+        work_net_=power * dt, up_runs_=_flag((d > 0) & ~(nw.col("d0") > 0)),
+        down_runs_=_flag((d < 0) & ~(nw.col("d0") < 0)), gaps_=nw.col("gap"), jumps_=nw.col("jump"),
+        gap_s_=nw.col("gap") * dt, gap_m_=nw.col("gap") * nw.col("path"), jump_s_=nw.col("jump") * dt,
+        speed_max_=v, accel_max_=nw.col("a"), accel_min_=nw.col("a"), power_max_=power, power_min_=power,
+        aero_max_=nw.col("cube"), mean_max_=m, stop_longest_s_=rest * _one(v == 0),
+        gap_longest_s_=nw.col("gap") * dt, last_=nw.col("t"), start_s_=nw.col("t"),
+    )  # fmt: skip
 
 
 def _thinned(table: Any, side: str | None) -> Any:
+    """Keep samples a second apart of trips sampled faster, with the steps between those."""
     table = table.with_columns(
         quick=_flag((nw.col("dt") > 0) & (nw.col("dt") <= THIN_BELOW_S)),
-        second=(nw.col("t") + 1e-6).floor(),
         real=_flag(nw.col("dt") > 0),
+        second=(nw.col("t") + 1e-6).floor(),
+        second0=(nw.col("t0") + 1e-6).floor(),
     )
+    running = ["path", "broken", *(["area", "unknown"] if side == "lateral" else [])]
     table = table.with_columns(
         quick_steps=nw.col("quick").sum().over(*_KEYS),
         steps=nw.col("real").sum().over(*_KEYS),
-        second0=_lag("second"),
+        **{f"{c}_to": _running(nw.col(c).cum_sum()) for c in running},
     )
     kept = (
         (nw.col("quick_steps") * 2 <= nw.col("steps"))
         | (nw.col("quick_steps") == 0)
-        | nw.col("second0").is_null()
+        | nw.col("t0").is_null()
         | (nw.col("second") != nw.col("second0"))
         | (nw.col("real") == 0)
     )
-    running = ["path", "broken", *(["area", "unknown"] if side == "lateral" else [])]
     table = table.with_columns(
-        keep=_flag(kept), **{f"{c}_to": nw.col(c).cum_sum().over(*_KEYS, order_by="t") for c in running}
+        keep=_flag(kept), **{f"{c}_to": nw.col(f"{c}_to") - nw.col(c) for c in running}
     )
-    table = table.with_columns(**{f"{c}_to": nw.col(f"{c}_to") - nw.col(c) for c in running})
     table = table.filter(nw.col("keep") == 1)
-    table = table.with_columns(**{f"{c}_at": _lead(f"{c}_to") for c in running})
-    return table.with_columns(**{c: (nw.col(f"{c}_at") - nw.col(f"{c}_to")).fill_null(0) for c in running})
+    neighbours = {"t": "t", "v": "v"} | {f"{c}_to": c for c in running} | ({"side": "side"} if side else {})
+    table = table.with_columns(
+        **{f"{short}0": _lag(c) for c, short in neighbours.items()},
+        **{f"{short}1": _lead(c) for c, short in neighbours.items()},
+    )
+    table = table.with_columns(
+        dt=(nw.col("t1") - nw.col("t")).fill_null(0.0),
+        dv=(nw.col("v1") - nw.col("v")).fill_null(0.0),
+        dt0=(nw.col("t") - nw.col("t0")).fill_null(0.0),
+        dv0=(nw.col("v") - nw.col("v0")).fill_null(0.0),
+    )
+    return table.with_columns(
+        **{c: (nw.col(f"{c}1") - nw.col(f"{c}_to")).fill_null(0) for c in running},
+        **{f"{c}0": (nw.col(f"{c}_to") - nw.col(f"{c}0")).fill_null(0) for c in running},
+    )
 
 
 def _moments(table: Any, side: str | None, thresholds: Thresholds) -> Any:
-    """Distance-weighted sums and hard events of each trip."""
-    sound, dt = nw.col("sound"), nw.col("dt")
+    """Add distance-weighted terms and the beginnings of hard events, for sound steps."""
+    low = [(nw.col(v) > 0) & (nw.col(v) < repair.DRIFT_MPS) for v in ("v", "v0", "v1")]
+    table = table.with_columns(low=_flag(low[0]), low0=_flag(low[1]), low1=_flag(low[2]))
     table = table.with_columns(
-        m=(nw.col("v") + nw.col("dv") * 0.5) * sound, d=nw.col("dv") * sound, path=nw.col("path") * sound
+        since=nw.when((nw.col("low") == 1) & (nw.col("low0") == 0))
+        .then(nw.col("t"))
+        .otherwise(nw.lit(-_LATE)),
+        until=nw.when((nw.col("low") == 1) & (nw.col("low1") == 0))
+        .then(nw.col("t"))
+        .otherwise(nw.lit(_LATE)),
     )
     table = table.with_columns(
-        a=nw.col("d") / dt, m2=nw.col("m") * nw.col("m"), h2=nw.col("d") * nw.col("d") * 0.25
+        since=_running(nw.col("since").cum_max()), until=_running(nw.col("until").cum_min(reverse=True))
     )
-    m2, h2, path, a = nw.col("m2"), nw.col("h2"), nw.col("path"), nw.col("a")
+    crawl = nw.col("until") - nw.col("since") >= repair.DRIFT_S
     table = table.with_columns(
-        x_v2=(m2 + h2) * path,
-        x_v4=(m2 * (m2 + h2 * (10 / 3)) + h2 * h2) * path,
-        x_a=nw.col("m") * nw.col("d"),
-        pulls=nw.when(a + coast_down(nw.col("m")) < 0).then(nw.lit(0.0)).otherwise(nw.lit(1.0)),
-        hard_starts=_flag(a > thresholds.start_mps2),
-        hard_stops=_flag(a < -thresholds.stop_mps2),
-        counted_s=dt * sound,
-        slow_m=nw.when(nw.col("m") < SLOW_MPS).then(path).otherwise(nw.lit(0.0)),
+        drift=_one((nw.col("low") + nw.col("low1") == 2) & crawl),
+        drift0=_one((nw.col("low") + nw.col("low0") == 2) & crawl),
+        whole=_one((nw.col("broken") == 0) & (nw.col("dt") > 0)),
+        whole0=_one((nw.col("broken0") == 0) & (nw.col("dt0") > 0)),
+        safe=nw.col("dt") + _one(nw.col("dt") == 0),
+        safe0=nw.col("dt0") + _one(nw.col("dt0") == 0),
+    )
+    table = table.with_columns(
+        sound=nw.col("whole") * (1.0 - nw.col("drift")), sound0=nw.col("whole0") * (1.0 - nw.col("drift0"))
+    )
+    sound, dt = nw.col("sound"), nw.col("safe")
+    table = table.with_columns(
+        m=(nw.col("v") + nw.col("dv") * 0.5) * sound,
+        m0=(nw.col("v") - nw.col("dv0") * 0.5) * nw.col("sound0"),
+        d=nw.col("dv") * sound,
+        x=nw.col("path") * sound,
+        a=nw.col("dv") * sound / dt,
+        a0=nw.col("dv0") * nw.col("sound0") / nw.col("safe0"),
+    )
+    m, d, x, a = nw.col("m"), nw.col("d"), nw.col("x"), nw.col("a")
+    table = table.with_columns(
+        x_v2=(m * m + d * d * 0.25) * x,
+        x_v4=(m * m * (m * m + d * d * (0.25 * 10 / 3)) + d * d * d * d * 0.0625) * x,
+        x_a=m * d,
+        pulls=_one(~(a + coast_down(m) < 0)),
+    )
+    table = table.with_columns(x_a2=a * nw.col("x_a"), x_av2=a * nw.col("x_v2"))
+    table = _turning(table, side)
+    hard = {
+        "hard_starts": (a > thresholds.start_mps2, nw.col("a0") > thresholds.start_mps2),
+        "hard_stops": (a < -thresholds.stop_mps2, nw.col("a0") < -thresholds.stop_mps2),
+        "hard_turns": (nw.col("ay") > thresholds.turn_mps2, nw.col("ay0") > thresholds.turn_mps2),
+    }
+    # An event begins with a hard step unless a hard step before it ended too short a while ago.
+    table = table.with_columns(
+        **{f"{e}_end": nw.when(b).then(nw.col("t")).otherwise(nw.lit(-_LATE)) for e, (_, b) in hard.items()},
+    )
+    table = table.with_columns(**{f"{e}_end": _running(nw.col(f"{e}_end").cum_max()) for e in _EVENTS})
+    bands = zip((0.0, *BAND_EDGES_MPS), (*BAND_EDGES_MPS, 1e9), strict=True)
+    return table.with_columns(
+        **{f"drive_m{p}_": nw.col(f"x{p}") * nw.col("pulls") for p in _PARTS},
+        **{f"brake_m{p}_": nw.col(f"x{p}") * (1.0 - nw.col("pulls")) for p in _PARTS},
+        **{f"band{i}_m_": _one((m >= low) & (m < high)) * x for i, (low, high) in enumerate(bands)},
         **{
-            f"band{i}_m": nw.when((nw.col("m") >= low) & (nw.col("m") < high))
-            .then(path)
-            .otherwise(nw.lit(0.0))
-            for i, (low, high) in enumerate(zip((0.0, *BAND_EDGES_MPS), (*BAND_EDGES_MPS, 1e9), strict=True))
+            f"{e}_": _flag(now & (nw.col("t") - nw.col(f"{e}_end") > thresholds.merge_s + 1e-9))
+            for e, (now, _) in hard.items()
         },
+        slow_m_=_one(m < SLOW_MPS) * x,
+        counted_s_=nw.col("dt") * sound,
+        drift_s_=nw.col("dt") * nw.col("drift") * nw.col("whole"),
+        drift_m_=nw.col("path") * nw.col("drift") * nw.col("whole"),
+        side_m_=x * nw.col("usable"),
+        side_m_ay2_=x * nw.col("ay") * nw.col("ay"),
+        side_wrong_=nw.col("beyond"),
     )
-    table = table.with_columns(x=path, x_a2=a * nw.col("x_a"), x_av2=a * nw.col("x_v2"))
-    parts = ["", "_v2", "_v4", "_a", "_a2", "_av2"]
-    table = table.with_columns(
-        **{f"drive_m{p}": nw.col(f"x{p}") * nw.col("pulls") for p in parts},
-        **{f"brake_m{p}": nw.col(f"x{p}") * (1.0 - nw.col("pulls")) for p in parts},
-    )
-    table = _turning(table, side, thresholds)
-    events = ["hard_starts", "hard_stops", "hard_turns"]
-    table = table.with_columns(
-        **{
-            f"{e}_end": nw.when(nw.col(e) == 1).then(nw.col("t") + dt).otherwise(nw.lit(_LONG_AGO))
-            for e in events
-        }
-    )
-    table = table.with_columns(
-        **{f"{e}_end": nw.col(f"{e}_end").cum_max().over(*_KEYS, order_by="t") for e in events}
-    )
-    table = table.with_columns(**{f"{e}_last": _lag(f"{e}_end") for e in events})
-    table = table.with_columns(
-        **{
-            e: nw.when(nw.col("t") - nw.col(f"{e}_last").fill_null(_LONG_AGO) > thresholds.merge_s + 1e-9)
-            .then(nw.col(e))
-            .otherwise(nw.lit(0))
-            for e in events
-        }
-    )
-    names = [
-        *(f"{phase}_m{p}" for phase in ("drive", "brake") for p in parts),
-        *(f"band{i}_m" for i in range(5)),
-        *("slow_m", "counted_s", "drift_s", "drift_m", "side_m", "side_m_ay2", "side_wrong"),
-        *events,
-    ]
-    return table.group_by(*_KEYS).agg(*(nw.col(n).sum() for n in names))
 
 
-def _turning(table: Any, side: str | None, thresholds: Thresholds) -> Any:
+def _turning(table: Any, side: str | None) -> Any:
+    """Add the size of the lateral acceleration of each step and of the one before, 0 where not known."""
     if side is None:
         none = nw.lit(0.0)
-        return table.with_columns(side_m=none, side_m_ay2=none, side_wrong=nw.lit(0), hard_turns=nw.lit(0))
+        return table.with_columns(ay=none, ay0=none, usable=none, beyond=nw.lit(0))
     if side == "lateral":
-        known = nw.when(nw.col("unknown") == 0).then(nw.col("area") / nw.col("dt"))
-        table = table.with_columns(lateral=known)
+        now = nw.when(nw.col("unknown") == 0).then(nw.col("area") / nw.col("safe"))
+        then = nw.when(nw.col("unknown0") == 0).then(nw.col("area0") / nw.col("safe0"))
     else:
-        table = table.with_columns(side1=_lead("side"))
-        table = table.with_columns(turned=(nw.col("side1") - nw.col("side") + 540.0) % 360.0 - 180.0)
-        fast = nw.when(nw.col("m") > 2.0).then(nw.lit(1.0)).otherwise(nw.lit(0.0))
-        table = table.with_columns(
-            lateral=nw.col("turned") * 0.017453292519943295 / nw.col("dt") * nw.col("m") * fast
-        )
-    beyond = (nw.col("lateral").abs() > SIDE_LIMIT) & (nw.col("sound") > 0)
+        now = _from_heading(nw.col("side"), nw.col("side1"), nw.col("safe"), nw.col("m"))
+        then = _from_heading(nw.col("side0"), nw.col("side"), nw.col("safe0"), nw.col("m0"))
+    table = table.with_columns(now=now.abs(), then=then.abs())
+    usable, usable0 = nw.col("now") <= SIDE_LIMIT, nw.col("then") <= SIDE_LIMIT
     table = table.with_columns(
-        side_wrong=_flag(beyond),
-        usable=nw.when(nw.col("lateral").abs() <= SIDE_LIMIT).then(nw.lit(1.0)).otherwise(nw.lit(0.0)),
-        ay=nw.when(nw.col("lateral").abs() <= SIDE_LIMIT).then(nw.col("lateral")).otherwise(nw.lit(0.0)),
+        ay=nw.when(usable).then(nw.col("now") * nw.col("sound")).otherwise(nw.lit(0.0)),
+        ay0=nw.when(usable0).then(nw.col("then") * nw.col("sound0")).otherwise(nw.lit(0.0)),
+        usable=_one(usable),
+        beyond=_flag((nw.col("now") > SIDE_LIMIT) & (nw.col("sound") > 0)),
     )
-    return table.with_columns(
-        side_m=nw.col("path") * nw.col("usable"),
-        side_m_ay2=nw.col("path") * nw.col("ay") * nw.col("ay"),
-        hard_turns=_flag((nw.col("ay").abs() > thresholds.turn_mps2) & (nw.col("sound") > 0)),
-    )
+    return table
 
 
-def _low() -> Any:
-    return _flag((nw.col("v") > 0) & (nw.col("v") < repair.DRIFT_MPS))
+def _from_heading(before: Any, after: Any, step_s: Any, mean: Any) -> Any:
+    turned = (after - before + 540.0) % 360.0 - 180.0
+    return turned * (math.pi / 180) / step_s * mean * _one(mean > 2.0)
 
 
 def _jump(step_s: Any, change: Any, most: tuple[float, float] = repair.JUMP) -> Any:
     """1 for a jump up, -1 for a jump down, 0 for neither."""
     limit = step_s * most[0] + most[1]
-    return (
-        nw.when(change > limit)
-        .then(nw.lit(1))
-        .otherwise(nw.when(change < -limit).then(nw.lit(-1)).otherwise(nw.lit(0)))
-    )
+    return _flag(change > limit) - _flag(change < -limit)
+
+
+def _leaps(step_s: str, change: str) -> Any:
+    return _one(nw.col(change).abs() > nw.col(step_s) * repair.JUMP[0] + repair.JUMP[1])
 
 
 def _flag(condition: Any) -> Any:
     # A null condition is no: engines differ in whether null is greater than a number.
     return nw.when(condition).then(nw.lit(1)).otherwise(nw.lit(0))
+
+
+def _one(condition: Any) -> Any:
+    return nw.when(condition).then(nw.lit(1.0)).otherwise(nw.lit(0.0))
 
 
 def _lag(column: str, order: Sequence[str] = ("t",)) -> Any:
@@ -411,3 +426,7 @@ def _lag(column: str, order: Sequence[str] = ("t",)) -> Any:
 
 def _lead(column: str) -> Any:
     return nw.col(column).shift(-1).over(*_KEYS, order_by="t")
+
+
+def _running(expression: Any) -> Any:
+    return expression.over(*_KEYS, order_by="t")

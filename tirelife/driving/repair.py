@@ -66,6 +66,13 @@ def repair(runs: Runs) -> tuple[Runs, Repairs]:
         blank[runs.starts[emptied]] = False
         runs = _drop(runs, blank)
         time, speed = runs.time_s, runs.speed_mps
+    if speed.size and speed.min() < 0:
+        low = speed < 0
+        counts["negative"] = _by_trip(low, runs)
+        runs = replace(runs, speed_mps=np.where(low, 0.0, speed))
+        speed = runs.speed_mps
+    if speed.size and speed.max() > FAST_MPS:
+        counts["fast"] = _by_trip(speed > FAST_MPS, runs)
     step = np.diff(time)
     inside = np.ones(len(step), dtype=bool)
     inside[runs.starts[1:] - 1] = False
@@ -81,13 +88,6 @@ def repair(runs: Runs) -> tuple[Runs, Repairs]:
             speed = runs.speed_mps
         runs = _drop(runs, np.append(False, same))
         time, speed = runs.time_s, runs.speed_mps
-    if speed.size and speed.min() < 0:
-        low = speed < 0
-        counts["negative"] = _by_trip(low, runs)
-        runs = replace(runs, speed_mps=np.where(low, 0.0, speed))
-        speed = runs.speed_mps
-    if speed.size and speed.max() > FAST_MPS:
-        counts["fast"] = _by_trip(speed > FAST_MPS, runs)
     change, big = _big_changes(runs)
     if big.any() or (speed.size and speed.max() > MOST_MPS):
         spiked = _spiked(runs, change, big)
