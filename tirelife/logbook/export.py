@@ -89,6 +89,11 @@ def _umask() -> int:
     return mask
 
 
+def _one_row(text: object) -> object:
+    # A lone carriage return would be left unquoted, and end the row for whoever reads the file.
+    return safe_cell(text).replace("\r\n", "\n").replace("\r", "\n") if isinstance(text, str) else text
+
+
 def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
     """Write a table as CSV (UTF-8), its texts made safe for a spreadsheet.
 
@@ -104,7 +109,7 @@ def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
     """
     safe = frame.copy()
     for name in safe.select_dtypes(["str", "object"]).columns:
-        safe[name] = safe[name].map(safe_cell, na_action="ignore")
+        safe[name] = safe[name].map(_one_row, na_action="ignore")
     safe.columns = [safe_cell(str(name)) for name in safe.columns]
     with whole_file(path) as part:
         safe.to_csv(part, index=False, encoding="utf-8", lineterminator="\n")

@@ -214,8 +214,9 @@ def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, f
     else:
         amounts, faults = numbers(cells.words, comma)
         unit = out.unit.get(key)
-        inside = convert(amounts, unit, INSIDE[column.kind]) if unit else amounts
-        ranged = range_faults(inside, column, unit)
+        with np.errstate(over="ignore"):  # what overflows is out of range
+            inside = convert(amounts, unit, INSIDE[column.kind]) if unit else amounts
+            ranged = range_faults(inside, column, unit)
         faults = Faults(faults.errors + ranged.errors, faults.doubts + ranged.doubts)
         blank = np.array([not word.strip() for word in cells.words], dtype=bool)
         out.number[key] = inside[cells.codes]

@@ -280,9 +280,10 @@ def _change(
         connection.execute("begin immediate")
         try:
             texts = read_tables(connection, path.name, [vehicle], tires)
-            before = _problems(texts)
+            held = dict(texts)
             new = add(connection, texts)
             after, parsed = _problems_and_tables({**texts, **_joined(texts, new)})
+            before = _problems_and_tables(held)[0] if len(after) else after
             fresh = _fresh(before, after, new)
             errors = fresh[~fresh["doubt"]]
             if len(errors):
@@ -367,10 +368,6 @@ def _joined(texts: dict[str, TextTable], new: dict[str, TextTable]) -> dict[str,
             cells[column] = cells_of(np.concatenate(parts))
         out[name] = replace(old, rows=np.concatenate([old.rows, added.rows]), cells=cells)
     return out
-
-
-def _problems(texts: dict[str, TextTable]) -> pd.DataFrame:
-    return _problems_and_tables(texts)[0]
 
 
 def _problems_and_tables(texts: dict[str, TextTable]) -> tuple[pd.DataFrame, dict[str, Parsed]]:

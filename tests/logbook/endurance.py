@@ -1,0 +1,264 @@
+"""Kill the recorder at random moments, let two of them write at once, replay a logbook day by day.
+
+Run ``python -m tests.logbook.endurance`` for the long ones; the counts go into
+``tests/logbook/endurance_results.csv``. The suite runs short ones.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import sys
+import tempfile
+import time
+from itertools import zip_longest
+from pathlib import Path
+
+import pandas as pd
+
+from tests.logbook.folders import folder
+from tirelife.logbook import check_logbook, read_logbook
+from tirelife.logbook.convert import convert_logbook, create_logbook
+from tirelife.logbook.record import Visit, record_visit
+
+PLACES = ("LF", "RF", "LR", "RR")
+
+
+def new_store(top: Path, vehicles: int = 2) -> Path:
+    """Make a logbook file with some cars, four tires each, and no readings."""
+    top.mkdir(parents=True, exist_ok=True)
+    names = [f"V{i + 1}" for i in range(vehicles)]
+    tables = {
+        "vehicles": "vehicle_id,drive,placard_front_psi,placard_rear_psi\n"
+        + "".join(f"{v},front,33,33\n" for v in names),
+        "tires": "tire_id,tire_line,new_depth_32nds\n"
+        + "".join(f"{v}-{p},Line A,10\n" for v in names for p in PLACES),
+        "mounts": "date,odometer_mi,vehicle_id,tire_id,position\n"
+        + "".join(f"2025-01-10,1000,{v},{v}-{p},{p}\n" for v in names for p in PLACES),
+        "depths": "date,odometer_mi,vehicle_id,position,groove,depth_32nds\n",
+    }
+    convert_logbook(folder(top / "folder", **tables), top / "logbook.sqlite")
+    return top / "logbook.sqlite"
+
+
+def visit(number: int, vehicle: str, start: int) -> Visit:
+    """Return one of a long row of visits, a few hours and a mile after the one before."""
+    day = pd.Timestamp("2025-02-01") + pd.Timedelta(hours=3 * number)
+    depth = f"{9.5 - number * 0.0005:.4f}"
+    return Visit(
+        vehicle, str(day.date()), str(start + number),
+        depths=[(place, "center", depth, "") for place in PLACES],
+        pressures=[("LF", "33", "")], note=f"{vehicle} {number}",
+    )  # fmt: skip
+
+
+def _record_for_ever(path: Path, vehicle: str, first: int, pipe: int) -> None:
+    number = first
+    while True:
+        done = record_visit(path, visit(number, vehicle, 3000), accept_doubts=True)
+        assert done.written
+        os.write(pipe, f"{number}\n".encode())
+        number += 1
+
+
+def kill(times: int, top: Path, seed: int = 1) -> dict[str, int]:
+    """Kill the recorder at random moments; after each, every confirmed visit must be there, and whole.
+
+    A process that is killed does not test a loss of power; SQLite's flush at each commit is for that.
+    """
+    rng = random.Random(seed)
+    path = new_store(top)
+    confirmed, first = 0, 0
+    for i in range(times):
+        if i % 25 == 24:  # a fresh file now and then, so that visits stay quick
+            shutil.rmtree(top)
+            path, first = new_store(top), 0
+        read_end, write_end = os.pipe()
+        child = os.fork()
+        if child == 0:
+            os.close(read_end)
+            try:
+                _record_for_ever(path, "V1", first, write_end)
+            finally:
+                os._exit(1)
+        os.close(write_end)
+        time.sleep(rng.uniform(0.01, 0.6))
+        os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        assert os.WIFSIGNALED(status), "the recorder stopped by itself"
+        with os.fdopen(read_end) as pipe:
+            told = [int(line) for line in pipe.read().split()]
+        confirmed += len(told)
+        notes = _whole_visits(path)
+        assert set(told) <= notes, "a confirmed visit is lost"
+        assert notes == set(range(len(notes))), "a visit is lost in the middle"
+        assert len(notes) - first <= len(told) + 1, "a visit nobody recorded"
+        first = len(notes)
+    assert (~check_logbook(path)["doubt"]).sum() == 0
+    return {"kills": times, "confirmed visits": confirmed, "lost visits": 0, "half visits": 0, "seed": seed}
+
+
+def _whole_visits(path: Path) -> set[int]:
+    """Numbers of the visits in the file; each must have all its records, and the file be sound."""
+    connection = sqlite3.connect(path)
+    try:
+        assert connection.execute("pragma quick_check").fetchone()[0] == "ok"
+        visits = dict(connection.execute("select visit, note from visits").fetchall())
+        for table, count in (("depths", 4), ("pressures", 1)):
+            found = connection.execute(f'select "_visit", count(*) from {table} group by 1').fetchall()
+            assert dict(found) == dict.fromkeys(visits, count), "half a visit"
+        audit = connection.execute("select count(*) from audit where action = 'insert'").fetchone()[0]
+        assert audit == 5 * len(visits)
+    finally:
+        connection.close()
+    return {int(note.split()[1]) for note in visits.values()}
+
+
+def two_writers(visits: int, top: Path, vehicles: int = 50) -> dict[str, int]:
+    """Let two processes record at once, the first the odd cars, the other the even; no visit may be lost."""
+    path = new_store(top, vehicles)
+    mine = {writer: [f"V{i + 1}" for i in range(writer, vehicles, 2)] for writer in (0, 1)}
+
+    def task(writer: int) -> list[tuple[str, int]]:
+        return [(mine[writer][n % len(mine[writer])], n // len(mine[writer])) for n in range(visits)]
+
+    children = []
+    for writer in (0, 1):
+        child = os.fork()
+        if child == 0:
+            try:
+                for vehicle, number in task(writer):
+                    assert record_visit(path, visit(number, vehicle, 3000), accept_doubts=True).written
+                os._exit(0)
+            except BaseException as error:
+                print(error, file=sys.stderr)
+                os._exit(1)
+        children.append(child)
+    statuses = [os.waitpid(child, 0)[1] for child in children]
+    assert statuses == [0, 0], "a writer failed"
+    assert len(read_logbook(path).depths) == 4 * 2 * visits
+    connection = sqlite3.connect(path)
+    notes = [note for (note,) in connection.execute("select note from visits")]
+    connection.close()
+    assert sorted(notes) == sorted(f"{v} {n}" for writer in (0, 1) for v, n in task(writer))
+    return {
+        "writers": 2,
+        "visits each": visits,
+        "visits found": len(notes),
+        "lost visits": 2 * visits - len(notes),
+    }
+
+
+_SEEN = ["date", "vehicle_id", "odometer_mi"]
+_NEW = ["drive", "placard_front_psi", "placard_rear_psi"]
+
+
+def _tuples(frame: pd.DataFrame, *columns: str) -> list[tuple[str, ...]]:
+    if frame.empty:
+        return []
+    return list(frame[list(columns)].itertuples(index=False, name=None))
+
+
+def replay(source: Path, top: Path) -> dict[str, int]:
+    """Record a folder's visits one day and vehicle at a time into an empty file; it must hold the same."""
+    top.mkdir(parents=True, exist_ok=True)
+    path = top / "logbook.sqlite"
+    whole = read_logbook(source)
+    create_logbook(path, whole.units)
+    tables = {}
+    for name, names in {
+        "vehicles": ["vehicle_id", *_NEW],
+        "tires": ["tire_id", "tire_line", "new_depth_32nds"],
+        "mounts": [*_SEEN, "tire_id", "position"],
+        "depths": [*_SEEN, "position", "groove", "depth_32nds", "gauge_id"],
+        "pressures": [*_SEEN, "position", "pressure_psi", "set_to_psi", "state", "ambient_f", "gauge_id"],
+    }.items():
+        table = pd.read_csv(source / f"{name}.csv", dtype="str", keep_default_na=False)
+        tables[name] = table.reindex(columns=names, fill_value="")
+    vehicles, tires = tables["vehicles"].set_index("vehicle_id"), tables["tires"].set_index("tire_id")
+    dated = pd.concat([tables[name][_SEEN] for name in ("mounts", "depths", "pressures")])
+    known: set[str] = set()
+    seen: set[str] = set()
+    visits = dated.drop_duplicates().sort_values(["date", "vehicle_id", "odometer_mi"])
+    for day, vehicle, odometer in visits.itertuples(index=False):
+
+        def mine(name: str, day: str = day, vehicle: str = vehicle, odometer: str = odometer) -> pd.DataFrame:
+            table = tables[name]
+            return table[
+                (table["date"] == day) & (table["vehicle_id"] == vehicle) & (table["odometer_mi"] == odometer)
+            ]
+
+        mounts, depths, pressures = mine("mounts"), mine("depths"), mine("pressures")
+        fresh = [tire for tire in dict.fromkeys(mounts["tire_id"]) if tire not in seen]
+        seen |= set(fresh)
+        by_gauge = [part for _, part in depths.groupby("gauge_id", sort=False)]
+        by_state = [part for _, part in pressures.groupby(["state", "ambient_f", "gauge_id"], sort=False)]
+        for i, (read, part) in enumerate(
+            zip_longest(by_gauge or [depths], by_state, fillvalue=pressures.iloc[:0])
+        ):
+            first = i == 0
+            done = record_visit(
+                path,
+                Visit(
+                    vehicle,
+                    day,
+                    odometer,
+                    depths=_tuples(read.assign(spot=""), "position", "groove", "depth_32nds", "spot"),
+                    pressures=_tuples(part, "position", "pressure_psi", "set_to_psi"),
+                    mounts=_tuples(mounts, "tire_id", "position") if first else [],
+                    new_tires=[(t, *tires.loc[t, ["tire_line", "new_depth_32nds"]]) for t in fresh]
+                    if first
+                    else [],
+                    new_vehicle=None if vehicle in known else tuple(vehicles.loc[vehicle, _NEW]),
+                    state=part["state"].iloc[0] if len(part) else "cold",
+                    ambient=part["ambient_f"].iloc[0] if len(part) else "",
+                    gauge_id=read["gauge_id"].iloc[0] if len(read) else "",
+                    pressure_gauge_id=part["gauge_id"].iloc[0] if len(part) else "",
+                ),
+                accept_doubts=True,
+            )
+            known.add(vehicle)
+            assert done.written
+    again = read_logbook(path, as_of=whole.as_of)
+    for name in ("mounts", "depths", "pressures"):
+        keys = [c for c in whole.tables[name].columns if c not in ("row", "doubt", "spot")]
+        left, right = (b.tables[name][keys].sort_values(keys, ignore_index=True) for b in (whole, again))
+        pd.testing.assert_frame_equal(left, right)
+    pd.testing.assert_frame_equal(
+        whole.stretches.drop(columns=["to_date", "to_km"]), again.stretches.drop(columns=["to_date", "to_km"])
+    )
+    return {
+        "visits replayed": len(visits),
+        "depths": len(again.depths),
+        "days": int(visits["date"].nunique()),
+    }
+
+
+def main() -> None:
+    rows = []
+    with tempfile.TemporaryDirectory() as name:
+        for what, deed in {
+            "recorder killed at random moments": lambda: kill(500, Path(name) / "kill"),
+            "two processes recording": lambda: two_writers(2000, Path(name) / "two"),
+            "demo logbook replayed day by day": lambda: replay(
+                Path("data_synthetic/logbook"), Path(name) / "replay"
+            ),
+        }.items():
+            begun = time.perf_counter()
+            counts = deed()
+            seconds = round(time.perf_counter() - begun)
+            print(what, counts, f"{seconds} s", flush=True)
+            rows += [
+                {"date": pd.Timestamp.now().date(), "proof": what, "seconds": seconds, "count": c, "value": v}
+                for c, v in counts.items()
+            ]
+    pd.DataFrame(rows).to_csv(
+        Path(__file__).with_name("endurance_results.csv"), index=False, lineterminator="\n"
+    )
+
+
+if __name__ == "__main__":
+    main()
