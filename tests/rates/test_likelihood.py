@@ -10,7 +10,7 @@ from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.prior import PUBLISHED
 from tirelife.rates.wearing import begin, straighten
 
-VARIANCES = np.array([0.02, 0.015, 90.0, 4e-7, 0.01, 0.006, 0.05, 0.02])
+VARIANCES = np.array([0.02, 0.015, 90.0, 4e-7, 0.01, 0.006, 0.05, 0.02, 8e-7])
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def model():
 
 def dense(blocks, columns, variances):
     """Covariance of all rows given the fixed effects, and their design, row by row."""
-    noise, visit, scatter, drift, start, unit, block, axle = variances
+    noise, visit, scatter, drift, start, unit, block, axle, habit = variances
     n, p = len(blocks.row_unit), blocks.fixed
     v, x = np.zeros((n, n)), np.zeros((n, p + 1))
     for i in range(n):
@@ -43,6 +43,9 @@ def dense(blocks, columns, variances):
             if blocks.unit_block[a] != blocks.unit_block[b]:
                 continue
             v[i, j] += block * columns.rate[i] * columns.rate[j] + axle * columns.axle[i] * columns.axle[j]
+            v[i, j] += (
+                habit * blocks.block_km[blocks.unit_block[a]] * columns.habit[:, i] @ columns.habit[:, j]
+            )
             if blocks.row_occasion[i] == blocks.row_occasion[j]:
                 v[i, j] += visit
             if a == b:
@@ -122,14 +125,15 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
     blocks, columns, laws = model
     found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision, gradient=False)
     units = posterior(blocks, columns, VARIANCES, found)
-    _, _, scatter, drift, start, unit, block, axle = VARIANCES
+    _, _, scatter, drift, start, unit, block, axle, habit = VARIANCES
     v, x, z = dense(blocks, columns, VARIANCES)
     law = np.diag(1 / laws.precision)
     total = v + x @ law @ x.T
     for a in (2, 5):
         p = blocks.fixed
-        # (start, log rate, log axle ratio, curvature, wander, drift): fixed part, and covariance with the rows
-        part = np.zeros((6, p + 1))
+        # (start, log rate, log axle ratio, curvature, 3 of the walk, wander, drift): fixed part, and covariance
+        # with the rows
+        part = np.zeros((9, p + 1))
         part[0, blocks.start_fixed[a]] = 1
         np.add.at(part[1], blocks.unit_fixed[a], blocks.unit_value[a])
         part[2, blocks.axle_fixed[blocks.unit_block[a]]] = 1
@@ -137,36 +141,42 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
         part = part[:, :p]
         mine = np.flatnonzero(blocks.row_unit == a)
         end = columns.clock[mine[-1]] if len(mine) else 0.0
-        with_rows = np.zeros((6, len(z)))
+        with_rows = np.zeros((9, len(z)))
+        far = habit * blocks.block_km[blocks.unit_block[a]]
         for i in range(len(z)):
             b = blocks.row_unit[i]
             if blocks.unit_block[b] != blocks.unit_block[a]:
                 continue
             with_rows[1, i] = block * columns.rate[i]
             with_rows[2, i] = axle * columns.axle[i]
+            with_rows[4:7, i] = far * columns.habit[:, i]
             if a == b:
                 s = columns.clock[i]
                 with_rows[0, i] = (start + blocks.start_extra[a]) * columns.start[i]
                 with_rows[1, i] += unit * columns.rate[i]
-                with_rows[4, i] = -columns.slope[i] * (scatter * s + drift * s**2 * (3 * end - s) / 6)
-                with_rows[5, i] = -columns.slope[i] * drift * s**2 / 2
+                with_rows[7, i] = -columns.slope[i] * (scatter * s + drift * s**2 * (3 * end - s) / 6)
+                with_rows[8, i] = -columns.slope[i] * drift * s**2 / 2
         own = np.diag(
             [
                 start + blocks.start_extra[a],
                 unit + block,
                 axle,
                 0,
+                far,
+                far,
+                far,
                 scatter * end + drift * end**3 / 3,
                 drift * end,
             ]
         )
-        own[4, 5] = own[5, 4] = drift * end**2 / 2
+        own[7, 8] = own[8, 7] = drift * end**2 / 2
         cross = with_rows + part @ law @ x.T
         weights = np.linalg.solve(total, cross.T).T
         expected = own + part @ law @ part.T - weights @ cross.T
         assert units.joint[a] == pytest.approx(expected, rel=1e-5, abs=1e-9)
         mean = part @ laws.mean + weights @ (z - x @ laws.mean)
         got = [units.start[a], units.rate[a], units.axle[blocks.unit_block[a]], found.mean[blocks.bend_fixed]]
+        got += units.habit[blocks.unit_block[a]].tolist()
         assert [*got, *units.wander[a]] == pytest.approx(mean, rel=1e-6, abs=1e-9)
 
 

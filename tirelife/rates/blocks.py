@@ -32,10 +32,11 @@ __all__ = [
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-SPREADS: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle")
+SPREADS: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle", "habit")
 """Variances, in the order of every vector of them: of one reading; of what an occasion's readings share; of a
 path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log
-rate of a unit; of a block; of the log ratio of a block's clocks."""
+rate of a unit; of a block; of the log ratio of a block's clocks; of the random walk of the log rate that a
+block's units share [1/km]."""
 ENTRIES: Final = 4
 """How many fixed effects one unit's log rate may have."""
 _CHUNK_BYTES: Final = 4_000_000
@@ -60,6 +61,8 @@ class Blocks:
         Variance of an unknown start, on top of the common one.
     axle_fixed : ndarray, shape (blocks,)
         Fixed effect on the log ratio of the block's clocks.
+    block_km : ndarray, shape (blocks,)
+        Distance over which a block's log rate walks.
     bend_fixed : int
         The fixed effect that is the curvature.
     fixed : int
@@ -74,6 +77,7 @@ class Blocks:
     start_fixed: Index
     start_extra: Array
     axle_fixed: Index
+    block_km: Array
     bend_fixed: int
     fixed: int
 
@@ -110,14 +114,15 @@ class Columns:
     slope: Array
     clock: Array
     share: Array
+    habit: Array
 
 
 @dataclass
 class Moments:
-    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2.
+    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + h.
 
-    Local parameters are each unit's start and log rate in turn, then the log axle ratio and the curvature; X
-    is their design, V the covariance of a block's rows.
+    Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the
+    curvature and the terms of its walking log rate; X is their design, V the covariance of a block's rows.
     """
 
     part: Part
@@ -242,12 +247,14 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
 def design_of(part: Part, columns: Columns) -> Array:
     """X of every block, shape (B, k, w, m)."""
     size, k, w = part.rows.shape
-    design = np.zeros((size, k, w, 2 * k + 2))
+    design = np.zeros((size, k, w, 2 * k + 2 + len(columns.habit)))
     unit = np.arange(k)
     design[:, unit, :, 2 * unit] = columns.start[part.rows].transpose(1, 0, 2)
     design[:, unit, :, 2 * unit + 1] = columns.rate[part.rows].transpose(1, 0, 2)
     design[..., 2 * k] = columns.axle[part.rows]
     design[..., 2 * k + 1] = columns.bend[part.rows]
+    for j, column in enumerate(columns.habit):
+        design[..., 2 * k + 2 + j] = column[part.rows]
     return design
 
 
@@ -278,9 +285,9 @@ def block_moments(
     share: a column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1,
     and no matrix is larger than a unit's rows or a block's visits and parameters.
     """
-    noise, visit, scatter, drift, start, unit, block, axle = spreads
+    noise, visit, scatter, drift, start, unit, block, axle, habit = spreads
     size, k, w = part.rows.shape
-    seen, m = part.occasions, 2 * k + 2
+    seen, m = part.occasions, 2 * k + 2 + len(columns.habit)
     wide = seen + m
     prior = np.zeros((size, m, m))
     pair = np.arange(k) * 2
@@ -288,6 +295,8 @@ def block_moments(
     prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
     prior[:, pair + 1, pair + 1] += unit
     prior[:, 2 * k, 2 * k] = axle
+    walk = np.arange(2 * k + 2, m)
+    prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
 
     slope, clock = columns.slope[part.rows], columns.clock[part.rows]
     padded = part.occasion < 0

@@ -136,7 +136,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
 
 
 def _rate(found: Found) -> list[Row]:
-    scatter, drift = found.spread.spreads[2], found.spread.spreads[3]
+    scatter, drift = found.spread.spreads[2], found.spread.spreads[3] + found.spread.spreads[8]
     wander = math.sqrt(scatter / 1e4 + drift * 1e4 / 3)
     at = found.blocks.bend_fixed
     q, error = float(found.result.mean[at]), math.sqrt(found.result.cov[at, at])

@@ -36,7 +36,7 @@ def within_bend(
     Parameters
     ----------
     blocks, data, laws : the model; ``laws`` holds the prior of the curvature
-    spreads : ndarray, shape (8,)
+    spreads : ndarray, shape (9,)
         Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
     turns : int
         Steps of Newton's method.
@@ -60,7 +60,7 @@ def within_bend(
     q, error = prior_mean, 0.3 * widest**0.5
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
     smooth = spreads.copy()
-    smooth[[2, 3]] = 0.0
+    smooth[[2, 3, 8]] = 0.0
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
         found, units, columns, _, _ = settle(blocks, data, held, smooth)

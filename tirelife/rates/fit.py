@@ -18,6 +18,7 @@ from tirelife.rates.expected import GRADE
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.tables import (
+    WALK,
     Found,
     Names,
     component_table,
@@ -26,6 +27,7 @@ from tirelife.rates.tables import (
     tire_table,
     vehicle_table,
     visit_table,
+    walk_term,
 )
 from tirelife.rates.wearing import Laws, Readings, estimate, settle, take
 
@@ -189,8 +191,9 @@ def _assemble(
     start, extra, worn = _starts(used, table, row_unit, prior)
     names.part_worn[:] = worn.tolist()
     occasion = _occasions(used, unit_block[row_unit])
+    span, names.place, habit = _walk(used, row_unit, unit_block)
     blocks = Blocks(
-        row_unit, occasion, unit_block, fixed, value, start_fixed, extra, axle_fixed,
+        row_unit, occasion, unit_block, fixed, value, start_fixed, extra, axle_fixed, span,
         names.terms.index("q"), len(names.terms),
     )  # fmt: skip
     noise = np.ones(len(used))
@@ -198,7 +201,7 @@ def _assemble(
         se = used["depth_se_mm"].to_numpy(float) ** 2
         noise = np.nan_to_num(np.clip(se / np.nanmedian(se), 0.25, 4.0), nan=1.0)
     ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
-    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, start)
+    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, start, habit=habit)
     names.lost = int((~known).sum())
     return blocks, data, laws, names, used
 
@@ -214,6 +217,39 @@ def _occasions(used: pd.DataFrame, row_block: NDArray[np.int64]) -> NDArray[np.i
     out = np.empty(len(both), int)
     out[both] = np.cumsum(new)
     return out
+
+
+def _walk(
+    used: pd.DataFrame, row_unit: NDArray[np.int64], unit_block: NDArray[np.int64]
+) -> tuple[Array, Array, Array]:
+    """How a vehicle's log rate may walk: its distance, where in it each row lies, and the mean terms since.
+
+    A random walk over a distance L is sqrt(L) times the sum of independent normals times sqrt(2) sin(c u) / c
+    with c = (j - 1/2) pi and u in 0 .. 1 (Karhunen and Loeve); three terms hold 93 % of its variance at the
+    end. A row's terms are their means since the tire's reading before, or since it was mounted.
+    """
+    count = int(unit_block.max()) + 1 if len(unit_block) else 0
+    odometer = used["odometer_km"].to_numpy(float)
+    run = used["tire_km" if "tire_km" in used else "reference_km"].to_numpy(float)
+    first = np.append(True, row_unit[1:] != row_unit[:-1])[: len(row_unit)]
+    before = np.where(first, odometer - run, np.append(0.0, odometer[:-1])[: len(odometer)])
+    before = np.minimum(before, odometer)
+    block = unit_block[row_unit]
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, block, before)
+    np.maximum.at(high, block, odometer)
+    span = np.where(high > low, high - low, 1.0)
+    a, b = (before - low[block]) / span[block], (odometer - low[block]) / span[block]
+    wide = np.maximum(b - a, 1e-6)
+    terms = []
+    for j in range(WALK):
+        c = (j + 0.5) * np.pi
+        terms.append(
+            np.where(
+                b - a > 1e-6, np.sqrt(2) * (np.cos(c * a) - np.cos(c * b)) / (c**2 * wide), walk_term(j, b)
+            )
+        )
+    return span, b, np.array(terms).reshape(WALK, len(used))
 
 
 def _terms(

@@ -32,8 +32,8 @@ class Evaluation:
     criterion: float
     mean: Array  # (p,)
     cov: Array  # (p, p)
-    gradient: Array  # (8,)
-    information: Array  # (8, 8)
+    gradient: Array  # (9,)
+    information: Array  # (9, 9)
     moments: list[Moments]
 
 
@@ -48,9 +48,11 @@ class Units:
     effect_var: Array
     own: Array  # (units,), the unit's own part of its log rate
     own_var: Array
-    # (units, 6, 6): start, log rate, axle, bend, wander at the last row, drift of the log rate there
+    # (units, 6 + h, 6 + h): start, log rate, axle, bend, terms of the block's walking log rate, then wander
+    # at the last row and drift of the log rate there
     joint: Array
     wander: Array  # (units, 2), means of the last two
+    habit: Array  # (blocks, h), means of the terms of the walking log rate
     away: Array  # (rows,), residual of each row from the prediction that leaves it out
     away_var: Array
 
@@ -80,7 +82,7 @@ def evaluate(
     ----------
     blocks, parts, columns
         The model.
-    spreads : ndarray, shape (8,)
+    spreads : ndarray, shape (9,)
         Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
     law_mean, law_precision : ndarray, shape (p,)
         Normal law of the fixed effects; precision 0 for a flat one.
@@ -114,7 +116,7 @@ def evaluate(
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
     if gradient:
         through = np.zeros((len(SPREADS), p + 1))
-        for by, square, fixed in _map(lambda found: _slopes(found, columns, mean, cov), moments):
+        for by, square, fixed in _map(lambda found: _slopes(blocks, found, columns, mean, cov), moments):
             slope += by
             information += square
             through += fixed
@@ -141,7 +143,9 @@ def _local_cov(part: Part, cov: Array, m: int) -> Array:
     return np.asarray(add.T @ (pick @ add))
 
 
-def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[Array, Array, Array]:
+def _slopes(
+    blocks: Blocks, found: Moments, columns: Columns, mean: Array, cov: Array
+) -> tuple[Array, Array, Array]:
     """A part's share of gradient, information, and the fixed effects' part of the information."""
     part, detail = found.part, found.detail
     assert detail is not None
@@ -158,6 +162,7 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
     inner = found.cross - found.cross @ spread @ found.cross  # X' P X
     pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
     even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
+    walk, far = np.arange(2 * k + 2, m), blocks.block_km[part.block]
     left = detail.inner[:, :seen]
     solved = left[..., seen:] - left @ detail.middle @ detail.inner[..., seen:]  # E' V^-1 X
     of_visit = np.trace(left[..., :seen], axis1=1, axis2=2).sum() - np.sum(left @ detail.middle * left)
@@ -172,6 +177,7 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
             inner[:, odd, odd].sum(),
             inner[:, odd[:, None], odd[None, :]].sum(),
             inner[:, 2 * k, 2 * k].sum(),
+            np.sum(far[:, None] * inner[:, walk, walk]),
         ]
     )
     start, rate, axle = (getattr(columns, name)[part.rows] for name in ("start", "rate", "axle"))
@@ -180,6 +186,9 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
     ).ravel()
     lean = np.bincount(flat, alpha.ravel(), size * (seen + 1)).reshape(size, seen + 1)
     lean[:, seen] = 0.0
+    walked = np.zeros((size, k, w))
+    for j, column in zip(walk, columns.habit, strict=True):
+        walked += column[part.rows] * (far * pull[:, j])[:, None, None]
     sides = np.stack(  # each kernel times alpha
         [
             share * alpha,
@@ -190,6 +199,7 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
             rate * pull[:, odd, None],
             rate * pull[:, odd].sum(axis=1)[:, None, None],
             axle * pull[:, 2 * k][:, None, None],
+            walked,
         ],
         axis=3,
     )
@@ -198,7 +208,7 @@ def _slopes(found: Moments, columns: Columns, mean: Array, cov: Array) -> tuple[
     reached = detail.shared.reshape(size, k * w, -1).transpose(0, 2, 1) @ long
     square = _gram(sides, detail.own @ sides) - _gram(reached, detail.middle @ reached)
     p = len(mean)
-    back = found.weighted.reshape(size, k * w, m).transpose(0, 2, 1) @ long  # (B, m, 8)
+    back = found.weighted.reshape(size, k * w, m).transpose(0, 2, 1) @ long  # (B, m, 9)
     pick = back[:, part.entry, :] * part.value[..., None]
     through = np.stack(
         [np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1) for j in range(len(SPREADS))]
@@ -221,14 +231,16 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
     found : Evaluation
     """
     rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
+    walks = len(columns.habit)
 
     def blank(*shape: int) -> Array:
         return np.full(shape, np.nan)
 
     out = Units(
         start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
-        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), joint=blank(units + 1, 6, 6),
-        wander=blank(units + 1, 2), away=blank(rows + 1), away_var=blank(rows + 1),
+        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1),
+        joint=blank(units + 1, 6 + walks, 6 + walks),
+        wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
     for moments in found.moments:
         _fill(blocks, columns, spreads, found, moments, out)
@@ -253,6 +265,7 @@ def _fill(
     odd = np.arange(k) * 2 + 1
     out.start[part.units], out.rate[part.units] = local[:, 0 : 2 * k : 2], local[:, odd]
     out.axle[part.block] = local[:, 2 * k]
+    out.habit[part.block] = local[:, 2 * k + 2 :]
     inner = at.cross - at.cross @ spread @ at.cross
     out.effect[part.block] = block * pull[:, odd].sum(axis=1)
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
@@ -277,10 +290,11 @@ def _fill(
     wander += held.transpose(0, 1, 3, 2) @ spread_held - at.wander.within
     with_local = -at.prior[:, None] @ held - keep[:, None] @ spread_held  # (B, k, m, 2)
     column = np.arange(k)
-    mine = np.stack([2 * column, 2 * column + 1, np.full(k, 2 * k), np.full(k, 2 * k + 1)], axis=1)
-    joint = np.empty((size, k, 6, 6))
-    joint[..., :4, :4] = cov[:, mine[:, :, None], mine[:, None, :]]
+    mine = np.column_stack([2 * column, 2 * column + 1, np.tile(np.arange(2 * k, m), (k, 1))])
+    wide = mine.shape[1]
+    joint = np.empty((size, k, wide + 2, wide + 2))
+    joint[..., :wide, :wide] = cov[:, mine[:, :, None], mine[:, None, :]]
     cross = with_local[:, column[:, None], mine]
-    joint[..., :4, 4:], joint[..., 4:, :4] = cross, cross.transpose(0, 1, 3, 2)
-    joint[..., 4:, 4:] = wander
+    joint[..., :wide, wide:], joint[..., wide:, :wide] = cross, cross.transpose(0, 1, 3, 2)
+    joint[..., wide:, wide:] = wander
     out.joint[part.units] = joint

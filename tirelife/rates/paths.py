@@ -306,7 +306,8 @@ class _Wandering:
         occasion = group[order]  # none shared: visits have no variance here
         blocks = Blocks(
             group[order], occasion, np.arange(count), fixed, value,
-            np.full(count, 1 if self.has_start else p), np.zeros(count), np.full(count, p), p - 1, p,
+            np.full(count, 1 if self.has_start else p), np.zeros(count), np.full(count, p),
+            np.ones(count), p - 1, p,
         )  # fmt: skip
         data = Readings(
             y[order], t[order], np.zeros(len(y)), noise[order], np.full(count, self.level), self.direction,

@@ -68,8 +68,8 @@ class Prior:
     bend : Belief
         Curvature q.
     spreads : mapping of str to Belief
-        Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift``
-        [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
+        Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift,
+        habit`` [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
     source : str
         Where it comes from, in words.
 
@@ -101,6 +101,7 @@ class Prior:
             "noise": Belief(math.log(0.2), 0.5),
             "visit": Belief(math.log(0.15), 0.7),
             "scatter": Belief(math.log(4.0), 1.0),
+            "habit": Belief(math.log(0.0004), 1.0),
             "drift": Belief(math.log(0.0003), 1.0),
             "start": Belief(math.log(0.1), 0.5),
             "unit": Belief(math.log(_TIRE), 0.5),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -24,6 +24,16 @@ OUTLIER = 3.5
 """Standard deviations beyond which a reading, or a tire's own rate, is said not to belong."""
 
 
+WALK = 3
+"""Terms of a vehicle's walking log rate."""
+
+
+def walk_term(j: int, place: Array) -> Array:
+    """Term j of a random walk at a place, 0 to 1, of its distance, for a walk of variance 1 at the end."""
+    c = (j + 0.5) * np.pi
+    return np.asarray(np.sqrt(2) * np.sin(c * place) / c)
+
+
 @dataclass
 class Names:
     """What the model's numbers stand for."""
@@ -37,6 +47,7 @@ class Names:
     line: NDArray[np.int64]
     part_worn: list[bool]
     lost: int
+    place: Array = field(default_factory=lambda: np.zeros(0))  # of each row in its vehicle's distance, 0 to 1
 
 
 @dataclass(frozen=True)
@@ -107,6 +118,7 @@ _SAYS = {
     "unit": ("tire to tire", "log"),
     "block": ("vehicle to vehicle", "log"),
     "axle": ("front over rear, vehicle to vehicle", "log"),
+    "habit": ("wandering of a vehicle's log rate over 10,000 km", "log"),
 }
 
 
@@ -116,7 +128,7 @@ def component_table(found: Found) -> pd.DataFrame:
     rows = []
     for j, name in enumerate(SPREADS):
         label, unit = _SAYS[name]
-        scale = {"scatter": 0.01, "drift": 100.0}.get(name, 1.0)
+        scale = {"scatter": 0.01, "drift": 100.0, "habit": 100.0}.get(name, 1.0)
         value, sd = math.sqrt(spread.spreads[j]) * scale, spread.log_sd[j] / 2
         source = "fitted" if sd < 0.9 * laws.spread_sd[j] / 2 else "prior"
         rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), unit, source))
@@ -152,30 +164,35 @@ def tire_table(found: Found) -> pd.DataFrame:
     rate = np.exp(units.rate)
     base = np.maximum(start, 0.1)
     share = path_depth(base, rate * run, q) + start - base
-    depth = share - pick["slope"] * units.wander[:, 0]
+    walked = np.append(columns.habit[:, :-1], np.zeros((WALK, 1)), axis=1)[:, row].T
+    depth = share - pick["slope"] * units.wander[:, 0] + (walked * units.habit[blocks.unit_block]).sum(axis=1)
     steep = np.where(q == 0, 1.0, np.maximum(share / base, 1e-6) ** q)
     position = np.where(read, _at(used, "position", row, ""), _of(table, "first_position", ""))
     front = np.isin(position, ["LF", "RF"])
     side = np.where(front, 0.5, -0.5)
     left = np.maximum(depth, 0.3)
-    log_wear = units.rate + side * axle + q * np.log(left / base) + units.wander[:, 1]
-    # Derivatives of depth, log rate and curvature by (start, log rate, axle, bend, wander, drift).
-    by = np.zeros((count, 3, 6))
+    now = np.array([walk_term(j, np.append(found.names.place, 0.0)[row]) for j in range(WALK)]).T
+    shift = (units.habit[blocks.unit_block] * now).sum(axis=1)
+    log_wear = units.rate + side * axle + q * np.log(left / base) + units.wander[:, 1] + shift
+    # Derivatives of depth, log rate and curvature by (start, log rate, axle, bend, walk, wander, drift).
+    by = np.zeros((count, 3, 6 + WALK))
     by[:, 0, 0] = share / base + steep * rate * run / base
     by[:, 0, 1] = -steep * rate * run
     by[:, 0, 2] = pick["axle"]
     by[:, 0, 3] = pick["bend"]
-    by[:, 0, 4] = -pick["slope"]
+    by[:, 0, 4 : 4 + WALK] = walked
+    by[:, 0, -2] = -pick["slope"]
     by[:, 1, :] = q / left[:, None] * by[:, 0, :]
     by[:, 1, 0] -= q / base
     by[:, 1, 1] += 1.0
     by[:, 1, 2] += side
     by[:, 1, 3] += np.log(left / base)
-    by[:, 1, 5] += 1.0
+    by[:, 1, 4 : 4 + WALK] += now
+    by[:, 1, -1] += 1.0
     by[:, 2, 3] = 1.0
     cov = by @ units.joint @ by.transpose(0, 2, 1)
     spot = [_root(cov[:, i, i]) for i in range(3)]
-    scatter, drift = found.spread.spreads[2], found.spread.spreads[3]
+    scatter, drift = found.spread.spreads[2], found.spread.spreads[3] + found.spread.spreads[8]
     wear = 1000 * np.exp(log_wear)
     own = units.own / np.sqrt(np.maximum(found.spread.spreads[5] - units.own_var, 1e-12))
     belongs = ~(np.abs(own) > OUTLIER)

@@ -30,7 +30,8 @@ class Readings:
     exp(-a/2) rear`` with the block's log axle ratio a; ``noise`` is each row's variance relative to the
     common one. ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1
     for growth. With ``log_link`` off a unit's rate itself is normal, not its log, and wandering is not
-    scaled by it.
+    scaled by it. ``habit``, shape (h, rows), holds the mean terms of the block's walking log rate over each
+    row's distance since the unit's row before.
     """
 
     response: Array
@@ -40,6 +41,7 @@ class Readings:
     start: Array
     direction: float = -1.0
     log_link: bool = True
+    habit: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -62,8 +64,8 @@ class Laws:
 class Estimate:
     """Variances found, and how surely."""
 
-    spreads: Array  # (8,)
-    log_sd: Array  # (8,), of the log variances; NaN where there is none
+    spreads: Array  # (9,)
+    log_sd: Array  # (9,), of the log variances; NaN where there is none
     groups: Array  # variance of each group of fixed effects
     laws: Laws  # with the groups' precision filled in
     criterion: float
@@ -120,9 +122,17 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
     response = data.response - fitted + by_start * state.start[unit] + by_rate * state.rate[unit]
     response = response + by_axle * axle + by_bend * q
     slope = -data.direction * scale * steep
-    made = [response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share]
-    pads = [0.0] * 7 + [1.0]
-    return Columns(*(np.append(a, pad) for a, pad in zip(made, pads, strict=True))), fitted
+    by_habit = np.zeros((0 if data.habit is None else len(data.habit), len(unit) + 1))
+    if data.habit is not None and len(unit):
+        first = np.append(True, unit[1:] != unit[:-1])
+        gone = np.where(first, clock, clock - np.append(0.0, clock[:-1]))
+        begun = np.maximum.accumulate(np.where(first, np.arange(len(unit)), 0))
+        for j, level in enumerate(data.habit):
+            run = np.cumsum(gone * level)
+            by_habit[j, :-1] = -slope * (run - (run - gone * level)[begun])
+    made = (response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share)
+    a, b, c, d, e, f, g, h = (np.append(v, pad) for v, pad in zip(made, [0.0] * 7 + [1.0], strict=True))
+    return Columns(a, b, c, d, e, f, g, h, by_habit), fitted
 
 
 def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
@@ -143,10 +153,11 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
         start_fixed=blocks.start_fixed[unit],
         start_extra=blocks.start_extra[unit],
         axle_fixed=blocks.axle_fixed[chosen],
+        block_km=blocks.block_km[chosen],
     )
     return fewer, Readings(
         data.response[row], data.front_km[row], data.rear_km[row], data.noise[row], data.start[unit],
-        data.direction, data.log_link,
+        data.direction, data.log_link, None if data.habit is None else data.habit[:, row],
     )  # fmt: skip
 
 
@@ -218,7 +229,7 @@ def estimate(
     tolerance : float
         Largest step at the end: of a log variance in its own standard errors, of a log rate as it is.
 
-    near : ndarray, shape (8,), optional
+    near : ndarray, shape (9,), optional
         Variances to begin at; the laws' middles by default.
 
     Notes
