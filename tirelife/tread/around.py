@@ -17,6 +17,9 @@ _NOISE: Final = ((0.8, 0.25), (1.0, 0.5), (1.35, 0.25))
 """Factors by which the gauge's spread may differ from what was assumed, and their chances."""
 _LOCAL_MM: Final = 0.06
 """Unevenness from place to place of a tread that wears evenly [mm]; our assumption."""
+_WIDE: Final = 0.3
+_REACH: Final = 0.6
+"""Share of flat spots that reach two spots read, and how deep they are at the second; our assumption."""
 _CUPS: Final = (
     ((1.0, 1.0, 1.0, 1.0, 1.0), 0.4),
     ((1.0, 0.6, 0.0, 0.0, 0.0), 0.2),
@@ -62,8 +65,9 @@ def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[s
             for around in p.AROUND_MM:
                 weight = chance * share / len(p.AROUND_MM)
                 parts["cupping"].append((weight, _scatter(left, var, around * load)))
-        logs = _lowered(left, var, p.FLAT_MM)
-        parts["flat_spot"] += [(chance / logs.size, float(log)) for log in logs.ravel()]
+        for shapes, share in _flats(len(left)):
+            logs = _lowered(left, var, p.FLAT_MM, shapes)
+            parts["flat_spot"] += [(chance * share / logs.size, float(log)) for log in logs.ravel()]
     top = max(log for terms in parts.values() for _, log in terms)
     found = {name: sum(w * float(np.exp(log - top)) for w, log in terms) for name, terms in parts.items()}
     largest = max(found.values())
@@ -81,8 +85,21 @@ def _scatter(left: NDArray[np.float64], var: float, load: NDArray[np.float64]) -
     return float(-0.5 * (scale + total / var - spread))
 
 
-def _lowered(left: NDArray[np.float64], var: float, low: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Log likelihood of residuals with one spot (rows) lower by some depths (columns) across the tread."""
+def _flats(spots: int) -> list[tuple[NDArray[np.float64], float]]:
+    """Where a flat spot may lie: at one spot that was read, or reaching the next one; and how often."""
+    alone = np.eye(spots)
+    if spots < 5:
+        return [(alone, 1.0)]
+    wide = [alone + _REACH * np.roll(alone, side, axis=1) for side in (-1, 1)]
+    return [(alone, 1 - _WIDE), (np.concatenate(wide), _WIDE)]
+
+
+def _lowered(
+    left: NDArray[np.float64], var: float, low: NDArray[np.float64], shapes: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Log likelihood of residuals where a shape round the tire (rows) is lower by some depths (columns)."""
     spots, grooves = left.shape
-    total = np.square(left).sum() + 2 * np.outer(left.sum(axis=1), low) + grooves * low**2 * (1 - 1 / spots)
+    away = shapes - shapes.mean(axis=1, keepdims=True)
+    total = np.square(left).sum() + 2 * np.outer(away @ left.sum(axis=1), low)
+    total = total + grooves * np.outer(np.square(away).sum(axis=1), low**2)
     return np.asarray(-0.5 * ((spots - 1) * grooves * np.log(var) + total / var))
