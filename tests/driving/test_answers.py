@@ -71,10 +71,10 @@ def test_a_hard_event_marks_a_style_as_in_household_cars(event, by_km, alike):
     # As we fitted them, the event term aside, from the unrounded rates.
     assert weighted == pytest.approx(by_km, abs=2e-4)
     assert even == pytest.approx(alike, abs=2e-4)
-    # What we use is three quarters of their mean, within a tenth.
+    # What we use is nine tenths of their mean, to 6 %.
     moment = "drive_a2" if event == "starts" else "brake_a2"
     used = answer_matrix().loc[f"hard_{event}_per_100km", moment]
-    assert used == pytest.approx(0.75 * (weighted + even) / 2, rel=0.1)
+    assert used == pytest.approx(0.9 * (weighted + even) / 2, rel=0.06)
     # Knowing the count must predict these cars better than not knowing it.
     ordinary = getattr(default_profile(), f"hard_{event}_per_100km")
     km = CARS[:, 0]
@@ -86,10 +86,10 @@ def test_a_hard_event_marks_a_style_as_in_household_cars(event, by_km, alike):
 
 
 def test_a_hard_stop_marks_more_than_its_own_integral():
-    # From 30 mph at 0.25 g instead of 1.02 m/s², over 100 km: (2.4517 - 1.02) * 13.4112² / 2 / 1e5, 4.5 times.
+    # From 30 mph at 0.25 g instead of 1.02 m/s², over 100 km: (2.4517 - 1.02) * 13.4112² / 2 / 1e5, 5.5 times.
     none, ten = (profile_from_answers(MIX, 0, n, 0) for n in (0, 10))
     assert ten.brake_a2 - none.brake_a2 == pytest.approx(
-        4.5 * 10 * (2.4516625 - 1.02) * 13.4112**2 / 2 / 1e5, rel=1e-6
+        5.5 * 10 * (2.4516625 - 1.02) * 13.4112**2 / 2 / 1e5, rel=1e-6
     )
     assert ten.drive_a2 == none.drive_a2
 
@@ -118,7 +118,7 @@ def test_no_hard_events_are_gentler_than_ordinary_and_never_below_zero(threshold
     usual = default_profile()
     none = profile_from_answers(usual.shares, 0, 0, 0, thresholds=limits)
     for moment in ("drive_a2", "brake_a2", "ay2"):
-        assert 0.75 < getattr(none, moment) / getattr(usual, moment) < 0.99
+        assert 0.72 < getattr(none, moment) / getattr(usual, moment) < 0.99
     for i in range(5):
         one = profile_from_answers(np.eye(5)[i], 0, 0, 0, thresholds=limits)
         assert min(one.drive_a2, one.brake_a2, one.ay2) > 0

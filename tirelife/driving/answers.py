@@ -18,13 +18,14 @@ times as much as starts and stops together, by drive layout.
 **Increments**: a hard event marks a style. Of those cars the 16 with more than 20 miles have a mean of a²
 that lies above what their speed mix predicts by 0.0079 m²/s⁴ (driving) for one hard start per 100 km, and by
 0.0109 (braking) for one hard stop, cars weighted by distance; 0.0084 and 0.0054 if they all count alike. The
-correlations are only 0.2 to 0.6. The event itself is far less: over a stop from speed V at constant
-deceleration A the integral of a² ds is A V²/2, so that one at the threshold A that the count was made with,
-in place of an ordinary one at A0 (the mean of a² over the mean of a in the baseline cars: starts 0.90, stops
-1.02 m/s²), adds ``(A - A0) V²/2``: 0.0014 and 0.0013 from 30 mph (our choice). We take 4.5 times that
-(0.0063 and 0.0058), three quarters of the mean of both fits, shrunk since the fits are so loose. A hard
-right-angle corner of radius R adds ``(pi/2) R (Ay² - Ay0²)`` itself, with R 15 m and Ay0 2.0 m/s² (our
-choice); that it marks a style as much, 4.5 times, is our assumption, for these cars recorded no corners.
+event itself is far less: over a stop from speed V at constant deceleration A the integral of a² ds is A
+V²/2, so that one at the threshold A that the count was made with, in place of an ordinary one at A0 (the
+mean of a² over the mean of a in the baseline cars: starts 0.90, stops 1.02 m/s²), adds ``(A - A0) V²/2``:
+0.0014 and 0.0013 from 30 mph (our choice). We take 5.5 times that (0.0077 and 0.0071), nine tenths of the
+mean of both fits: less, since the correlations are only 0.2 to 0.6; not much less, since events counted over
+35 to 1,400 km are few, which itself draws a fit towards zero. A hard right-angle corner of radius R adds
+``(pi/2) R (Ay² - Ay0²)`` itself, with R 15 m and Ay0 2.0 m/s² (our choice); that it marks a style as much,
+5.5 times, is our assumption, for these cars recorded no corners.
 
 The baseline is that of ordinary driving with its ordinary events (starts and stops of the 22 cars; 5 hard
 turns per 100 km are our assumption), less what these mark, in proportion in every band. So ordinary answers
@@ -95,7 +96,7 @@ _MEAN_EVENTS = (0.3, 1.8, 5.0)  # per 100 km; starts and stops of the 22 cars, t
 _FROM_MPS = 30 * 0.44704
 _ORDINARY_START, _ORDINARY_STOP = 0.90, 1.02
 _CORNER_M, _ORDINARY_CORNER = 15.0, 2.0
-_STYLE = 4.5  # what a hard event marks, over what it adds by itself
+_STYLE = 5.5  # what a hard event marks, over what it adds by itself
 _MARKED = ("drive_a2", "brake_a2", "ay2")  # by hard starts, stops, turns
 _GAINED = ("drive_a", "drive_av2", "brake_a", "brake_av2")  # speed gained and lost: go with the root of a²
 
