@@ -112,7 +112,7 @@ def test_calibration_finds_ranges_that_are_far_too_narrow(monkeypatch, book):
     hidden_forecasts = module.hidden_forecasts
     honest = calibration(book).factor
     monkeypatch.setattr(module, "hidden_forecasts", narrow)
-    assert calibration(book).factor > 1.25 * honest
+    assert calibration(book).factor > 1.1 * honest
 
 
 def test_command(folder, capsys):

@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 PRIOR_RATIO_SD: Final = 0.02
 """Spread of groove wear ratios within a tire line where too few tires tell; an assumption inside the
 published 10 to 50 % differences between grooves (NHTSA and SwRI, 1985, which are pattern and not chance)."""
-PRIOR_TIRES: Final = 6
+PRIOR_TIRES: Final = 4
 """How many assumed tires steady that spread; an assumption."""
 _CUT: Final = 2.5  # Huber weights: residuals past so many spreads count less
 _EVEN: Final = 1.02  # a groove that wears less than 2 % faster than the mean is not worth a name
@@ -153,14 +153,18 @@ def _spread(own: Floats, noise: Floats) -> tuple[Floats, float]:
     # One assumed even tire keeps a fleet of one from calling its own noise a pattern.
     total = weight.sum(axis=0) + 1 / PRIOR_RATIO_SD**2
     center = (np.sum(weight * np.where(known, own, 0.0), axis=0) + 1 / PRIOR_RATIO_SD**2) / total
+    # The same for the means: they differ from 1 by noise alone unless they differ by more.
+    error2 = float(np.mean(1 / total))
+    apart = max(float(np.mean((center - 1) ** 2)) - 2 * error2, 0.0)
+    center = 1 + (center - 1) * apart / (apart + error2)
     # A squared deviation's variance goes as the square of what it estimates: so do these weights.
     share = (weight * PRIOR_RATIO_SD**2) ** 2
     miss = np.where(known, (own - center) ** 2 - noise, 0.0) * share
     weights = share.sum() + PRIOR_TIRES
     between = max((miss.sum() + PRIOR_TIRES * PRIOR_RATIO_SD**2) / weights, 0.0)
-    # What gauge noise alone makes of it by chance; a spread no larger than that is mostly left out.
+    # What gauge noise alone makes of it by chance: twice that is taken off, or equal grooves would differ.
     chance = float(np.sqrt(2 * np.sum((share * np.where(known, noise, 0.0)) ** 2))) / weights
-    between = between**2 / (between + chance + 1e-12)
+    between = max(between - 2 * chance, 0.0)
     return center, float(np.sqrt(max(between, 1e-8))) if count.sum() else PRIOR_RATIO_SD
 
 

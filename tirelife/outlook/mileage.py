@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.logbook import Logbook
+from tirelife.logbook import Logbook, kept
 
 __all__ = ["DEFAULT_KM_PER_DAY", "DEFAULT_LOG_SD", "MONTH_INDEX", "mileage", "pace_log_sd", "travel_days"]
 
@@ -26,6 +26,7 @@ MONTH_INDEX: Final = (0.884, 0.906, 1.002, 1.030, 1.022, 1.059, 1.057, 1.045, 0.
 """Travel per day over the year's mean, January to December: FHWA Traffic Volume Trends, 2004, all systems."""
 
 
+@kept
 def mileage(book: Logbook) -> pd.DataFrame:
     """Distance per day of each vehicle, with its spread.
 
