@@ -64,6 +64,10 @@ def test_json_is_complete_and_finite(folder, capsys):
     assert front["gauge_bias_mm"] == pytest.approx(0.6)
     assert answer["gauges"][0]["bias_mm"] == pytest.approx(0.6)
     assert answer["next"][0]["step"] == "measure angles"
+    gain = front["if_corrected"][0]
+    assert (gain["cause"], gain["groove_now"]) == ("toe_in", "outer")
+    assert 1.1 < gain["expected_distance_ratio"] <= gain["distance_ratio"] < 4
+    assert answer["wheels"][2]["if_corrected"] == []
     assert any("bleed" in words for words in answer["cautions"])
 
 

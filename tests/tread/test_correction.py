@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from tirelife.logbook import GROOVES
-from tirelife.tread import Wheel, WheelHistory, correction_factors
+from tirelife.tread import Wheel, WheelHistory, correction_factors, remaining_ratios
 from tirelife.tread.correction import wheel_factors
 from tirelife.tread.patterns import Shape
 
@@ -76,3 +76,48 @@ def test_the_expected_factor_weighs_the_cause_with_its_probability():
     assert set(table["cause"]) == {"toe_in"}
     assert table["expected_factor"].to_numpy() == pytest.approx(1 - 0.6 * (1 - table["factor"].to_numpy()))
     assert table["factor"].between(0.25, 1).all()
+
+
+def whole_answer(extra, depth, removal=1.6, cause="toe_in", probability=1.0, monkeypatch=None):
+    shape = [Shape((-1.0, -0.5, 0.0, 0.0, 0.0), 1.0)]
+    if monkeypatch:
+        monkeypatch.setattr("tirelife.tread.correction.shapes_of", lambda state, driven: shape)
+    day = pd.Timestamp("2025-01-01")
+    histories = {"V1": {"LF": WheelHistory("LF", wheel(extra), day, day, 2e4, ("T",), "")}}
+    causes = pd.DataFrame(
+        {"vehicle_id": ["V1"], "position": "LF", "cause": cause, "side": "", "probability": probability}
+    )
+    latest = pd.DataFrame({"vehicle_id": "V1", "position": "LF", "groove": GROOVES, "depth_mm": depth})
+    return remaining_ratios(
+        correction_factors(causes, histories, {"V1": "front"}), histories, latest, removal
+    ).iloc[0]
+
+
+def test_the_first_groove_to_the_limit_sets_how_much_further_the_tire_goes(monkeypatch):
+    # Outer groove: 2 mm above the limit, 4.5 mm lost so far; the others 3.5 mm above it, 3 mm lost.
+    # Now 2/4.5; corrected the outer wears as the others do: 2/3. Ratio 1.5, and it is still the first.
+    row = whole_answer([1.5, 0.75, 0, 0, 0], [3.6, 4.35, 5.1, 5.1, 5.1], monkeypatch=monkeypatch)
+    assert (row["groove_now"], row["groove_then"]) == ("outer", "outer")
+    assert row["ratio"] == pytest.approx(1.5, abs=1e-9)
+    # With 3.4 mm left at the outer groove another groove gets there first: center, 3.5/3 against 3.4/4.5.
+    other = whole_answer([1.5, 0.75, 0, 0, 0], [5.2, 5.3, 5.1, 5.1, 5.1], monkeypatch=monkeypatch)
+    assert (other["groove_now"], other["groove_then"]) == ("outer", "center")
+    assert other["ratio"] == pytest.approx((3.5 / 3) / (3.6 / 4.5), abs=1e-9)
+
+
+def test_the_ratio_is_weighed_with_the_probability(monkeypatch):
+    row = whole_answer(
+        [1.5, 0.75, 0, 0, 0], [3.6, 4.35, 5.1, 5.1, 5.1], probability=0.4, monkeypatch=monkeypatch
+    )
+    assert row["expected_ratio"] == pytest.approx(1 + 0.4 * 0.5, abs=1e-9)
+
+
+def test_a_tire_at_the_limit_goes_no_further_whatever_is_corrected():
+    row = whole_answer([1.5, 0.75, 0, 0, 0], [1.5, 4.0, 5.0, 5.0, 5.0])
+    assert np.isnan(row["ratio"])
+    assert row["reason"]
+
+
+def test_correcting_what_did_nothing_gains_nothing():
+    assert whole_answer([0] * 5, [5.0] * 5)["ratio"] == pytest.approx(1.0)
+    assert whole_answer([0] * 5, [5.0] * 5, cause="cupping")["ratio"] == pytest.approx(1.0)

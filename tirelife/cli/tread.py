@@ -98,7 +98,17 @@ def _answer(
     step_mm: float | None,
     limits: pd.DataFrame,
 ) -> dict[str, Any]:
-    from tirelife.tread import measured_toe, next_steps, weigh_causes, wheel_histories
+    from tirelife.tread import (
+        MEASURE_FROM,
+        correction_factors,
+        latest_profiles,
+        measured_toe,
+        next_steps,
+        remaining_ratios,
+        removal_depth,
+        weigh_causes,
+        wheel_histories,
+    )
 
     if args.vehicle not in set(book.vehicles["vehicle_id"]):
         weigh_causes(book, [args.vehicle])  # names the vehicles there are
@@ -125,6 +135,12 @@ def _answer(
     ]
     listed = [{k: row[k] for k in ("step", "where", "words")} for row in steps.to_dict("records")]
     listed = urgent + [s for s in listed if not (urgent and s["step"] == "nothing")]
+    likely = causes[causes["probability"] >= MEASURE_FROM]
+    factors = correction_factors(likely, histories, {args.vehicle: drive})
+    limit = removal_depth(args.place, on=book.as_of, limits=limits).depth_mm
+    gains = remaining_ratios(factors, histories, latest_profiles(book, args.vehicle), limit)
+    for wheel in shown:
+        wheel["if_corrected"] = _gains(gains[gains["position"] == wheel["position"]])
     return {
         "vehicle_id": args.vehicle,
         "as_of": f"{book.as_of:%Y-%m-%d}",
@@ -229,6 +245,28 @@ def _wheel(
     }
 
 
+def _gains(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """How much further a tire would go with each likely cause corrected; where that can be told."""
+    return [
+        {
+            "cause": cause,
+            "groove_now": now,
+            "groove_then": then,
+            "distance_ratio": round(float(ratio), 3),
+            "expected_distance_ratio": round(float(expected), 3),
+        }
+        for cause, now, then, ratio, expected in zip(
+            table["cause"],
+            table["groove_now"],
+            table["groove_then"],
+            table["ratio"],
+            table["expected_ratio"],
+            strict=True,
+        )
+        if ratio == ratio and ratio > 1.005
+    ]
+
+
 def _axle_of(position: str) -> Literal["front", "rear"]:
     return "front" if position in ("LF", "RF") else "rear"
 
@@ -306,6 +344,8 @@ def _text(answer: dict[str, Any]) -> str:
 
 
 def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
+    from tirelife.tread import CAUSE_NAMES
+
     head = f"{_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {wheel['date']}"
     grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
     lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
@@ -323,6 +363,12 @@ def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
         lines.append(f"  {wheel['pattern_note'][0].upper()}{wheel['pattern_note'][1:]}.")
     told = [c for c in wheel["causes"] if c["probability"] >= _SHOWN_FROM]
     lines += [f"  {c['probability']:5.0%}  {c['name']}: {c['evidence']}. {c['next_check']}" for c in told]
+    for gain in wheel["if_corrected"]:
+        lines.append(
+            f"  With {CAUSE_NAMES[gain['cause']]} corrected, and if it is the cause, this tire goes "
+            f"{gain['distance_ratio']:.2f} times as far from here "
+            f"({gain['groove_now'].replace('_', ' ')} groove first now)."
+        )
     if wheel["age"]:
         lines.append(f"  Age: {wheel['age']}")
     return lines

@@ -2,19 +2,21 @@
 
 from tirelife.tread.age import AgeAdvice, DateCode, age_advice, read_date_code
 from tirelife.tread.causes import Wheel, weigh_wheels
-from tirelife.tread.correction import correction_factors
+from tirelife.tread.correction import correction_factors, remaining_ratios
 from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
 from tirelife.tread.procedure import grading_depth, measuring_plan
 from tirelife.tread.profile import COMPONENTS, latest_profiles, profiles_of, spot_table, tread_profiles
-from tirelife.tread.reading import next_steps, weigh_causes
+from tirelife.tread.reading import ACROSS_TREAD_MM, MEASURE_FROM, next_steps, weigh_causes
 from tirelife.tread.signs import Finding, parse_finding, sign_advice
 from tirelife.tread.visits import groove_states, tire_visits
 
 __all__ = [
+    "ACROSS_TREAD_MM",
     "CAUSE_NAMES",
     "COMPONENTS",
+    "MEASURE_FROM",
     "AgeAdvice",
     "DateCode",
     "Finding",
@@ -34,6 +36,7 @@ __all__ = [
     "parse_finding",
     "profiles_of",
     "read_date_code",
+    "remaining_ratios",
     "removal_depth",
     "removal_depths",
     "sign_advice",

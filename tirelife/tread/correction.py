@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,7 @@ from tirelife.logbook import GROOVES
 from tirelife.tread.causes import Wheel, shapes_of
 from tirelife.tread.history import WheelHistory
 
-__all__ = ["CORRECTION_COLUMNS", "correction_factors"]
+__all__ = ["CORRECTION_COLUMNS", "correction_factors", "remaining_ratios"]
 
 CORRECTION_COLUMNS: Final = [
     "vehicle_id", "position", "cause", "side", "probability", "groove", "factor", "expected_factor", "reason",
@@ -75,6 +75,73 @@ def correction_factors(
             expected = 1 - chance * (1 - value)
             rows.append((vehicle, position, cause, side, chance, groove, value, expected, reason))
     return pd.DataFrame(rows, columns=CORRECTION_COLUMNS)
+
+
+def remaining_ratios(
+    factors: pd.DataFrame,
+    histories: Mapping[str, Mapping[str, WheelHistory]],
+    latest: pd.DataFrame,
+    removal_mm: float,
+) -> pd.DataFrame:
+    """How much further the tire on a wheel would go if a cause were corrected today.
+
+    Parameters
+    ----------
+    factors : DataFrame
+        From :func:`correction_factors`.
+    histories : mapping
+        From :func:`tirelife.tread.wheel_histories`, of the same vehicles.
+    latest : DataFrame
+        From :func:`tirelife.tread.latest_profiles`, of the same vehicles.
+    removal_mm : float
+        Depth at which a groove ends the tire. [mm]
+
+    Returns
+    -------
+    DataFrame
+        vehicle_id, position, cause, side, probability, groove_now and groove_then (which groove gets there
+        first, as things are and with the cause corrected), ratio (distance left then over distance left
+        now, if the cause is at work), expected_ratio (weighed with its probability), reason.
+
+    Notes
+    -----
+    Every groove of the tire that is on the wheel wears on at the pace that this position showed in that
+    groove, now and, times its factor, then; the first groove to get to ``removal_mm`` counts. A forecast's
+    distance times ``ratio`` is the what-if; that the tire stays on this wheel is our assumption.
+    """
+    keys = ["vehicle_id", "position", "cause", "side", "probability"]
+    depth = latest.pivot_table(index=["vehicle_id", "position"], columns="groove", values="depth_mm")
+    depth = depth.reindex(columns=list(GROOVES))
+    rows = []
+    for found, part in factors.groupby(keys, sort=False):
+        key: tuple[Any, ...] = found if isinstance(found, tuple) else (found,)
+        vehicle, position, chance = str(key[0]), str(key[1]), float(key[4])
+        wheel = histories[vehicle][position].wheel
+        factor = part.set_index("groove")["factor"].reindex(list(GROOVES)).to_numpy(float)
+        left = depth.reindex([(vehicle, position)]).to_numpy(float)[0] - removal_mm
+        change = np.where(wheel.read, wheel.depth_mm, np.nan)
+        pace = wheel.wear_mm + np.nanmean(change) - change if wheel.read.any() else np.full(5, np.nan)
+        now, then, ratio = _first_groove(np.maximum(left, 0.0), pace, factor)
+        reason = str(part["reason"].iloc[0]) or (
+            "" if np.isfinite(ratio) else "no groove has both depth and pace"
+        )
+        rows.append((*key, now, then, ratio, 1 + chance * (ratio - 1), reason))
+    columns = [*keys, "groove_now", "groove_then", "ratio", "expected_ratio", "reason"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _first_groove(
+    left_mm: NDArray[np.float64], pace: NDArray[np.float64], factor: NDArray[np.float64]
+) -> tuple[str, str, float]:
+    """Groove that is worn down first now and then, and the ratio of the distances."""
+    known = np.isfinite(left_mm) & np.isfinite(factor) & (np.nan_to_num(pace) > 0)
+    if not known.any() or (left_mm[known] <= 0).any():
+        return "", "", float("nan")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        now = np.where(known, left_mm / pace, np.inf)
+        then = np.where(known, left_mm / (pace * factor), np.inf)
+    first, later = int(now.argmin()), int(then.argmin())
+    return GROOVES[first], GROOVES[later], float(then[later] / now[first])
 
 
 def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.float64], str]:

@@ -113,8 +113,8 @@ def latest_profiles(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        position, tire_id, date, groove, depth_mm, new_depth_mm (NaN where it is not known); grooves from
-        outer to inner, those read.
+        vehicle_id, position, tire_id, date, groove, depth_mm, new_depth_mm (NaN where it is not known);
+        grooves from outer to inner, those read.
     """
     states = groove_states(book)
     here = states[states["vehicle_id"] == vehicle_id].sort_values("date")
@@ -122,12 +122,13 @@ def latest_profiles(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     new = book.tires.set_index("tire_id")["new_depth_mm"]
     columns = ["position", "tire_id", "date", *(f"{g}_mm" for g in GROOVES)]
     rows = [
-        (position, tire, date, groove, depth, float(new.get(tire, np.nan)))
+        (vehicle_id, position, tire, date, groove, depth, float(new.get(tire, np.nan)))
         for position, tire, date, *depths in last[columns].itertuples(index=False)
         for groove, depth in zip(GROOVES, depths, strict=True)
         if np.isfinite(depth)
     ]
-    return pd.DataFrame(rows, columns=["position", "tire_id", "date", "groove", "depth_mm", "new_depth_mm"])
+    names = ["vehicle_id", "position", "tire_id", "date", "groove", "depth_mm", "new_depth_mm"]
+    return pd.DataFrame(rows, columns=names)
 
 
 def profile_components(
