@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.inflation.cold import DOUBTFUL_READING, DOUBTFUL_SETTING, cold_pressures, placard_at
-from tirelife.logbook import Logbook, cut_stretches, record_at
+from tirelife.logbook import Logbook, cut_stretches, kept, record_at
 
 __all__ = ["pressure_path", "tire_readings"]
 
@@ -72,6 +72,7 @@ def _tires_of(cold: pd.DataFrame, path: pd.DataFrame) -> tuple[np.ndarray, np.nd
     return out[0], out[1]
 
 
+@kept
 def pressure_path(book: Logbook) -> pd.DataFrame:
     """Cold pressure of each tire, stretch by stretch.
 

@@ -4,7 +4,7 @@ from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.export import safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.grades import grade_tolerance
-from tirelife.logbook.model import Logbook, stretches
+from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_logbook, read_logbook
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
 
@@ -20,6 +20,7 @@ __all__ = [
     "cut_stretches",
     "gauge_study",
     "grade_tolerance",
+    "kept",
     "odometer_at",
     "read_logbook",
     "record_at",

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.model import Logbook
+from tirelife.logbook.model import Logbook, kept
 from tirelife.units import INSIDE, convert
 
 __all__ = ["DEPTH_TOLERANCE_MM", "OVERDUE_DAYS", "corrected", "gauge_study", "pressure_tolerance"]
@@ -49,6 +49,7 @@ def pressure_tolerance(pressure: float | NDArray[np.float64]) -> NDArray[np.floa
     return np.where(value <= 400, 8.0, np.where(value <= 1000, 16.0, 25.0))
 
 
+@kept
 def gauge_study(book: Logbook) -> pd.DataFrame:
     """Judge every gauge that the logbook names.
 

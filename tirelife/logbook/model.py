@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, wraps
+from inspect import signature
 from pathlib import Path
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
 
-__all__ = ["Logbook", "stretches"]
+__all__ = ["Logbook", "kept", "stretches"]
+
+
+KEPT_ROWS: Final = 200_000
+"""Rows up to which a derived table is kept with its logbook."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +115,34 @@ class Logbook:
     def stretches(self) -> pd.DataFrame:
         """What each tire ran where; see :func:`stretches`."""
         return stretches(self.mounts, self.odometer)
+
+
+def kept(function: Callable[..., pd.DataFrame]) -> Callable[..., pd.DataFrame]:
+    """Decorate a function of a logbook, so that what it makes is kept with the logbook.
+
+    A forecast asks for the same tables from many rooms; each is made once, and copies are handed out.
+    Tables of over :data:`KEPT_ROWS` rows are made anew each time, to spare memory.
+    """
+    shape, name = signature(function), f"{function.__module__}.{function.__qualname__}"
+
+    @wraps(function)
+    def once(book: Logbook, *args: Any, **kwargs: Any) -> pd.DataFrame:
+        bound = shape.bind(book, *args, **kwargs)
+        bound.apply_defaults()
+        key = (name, *list(bound.arguments.values())[1:])
+        try:
+            held: dict[Any, pd.DataFrame] = book.__dict__.setdefault("_kept", {})
+            found = held.get(key)
+        except (AttributeError, TypeError):  # not a logbook, or an argument that is no key
+            return function(book, *args, **kwargs)
+        if found is None:
+            found = function(book, *args, **kwargs)
+            if len(found) > KEPT_ROWS:
+                return found
+            held[key] = found
+        return found.copy()
+
+    return once
 
 
 def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:

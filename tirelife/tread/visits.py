@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook import GROOVES, gauge_study
+from tirelife.logbook import GROOVES, gauge_study, kept
 from tirelife.tread.gauge import infer_resolution, learned_spread, reading_variances, usual_spread
 from tirelife.tread.moves import choose_side
 from tirelife.tread.reduction import reduce_readings
@@ -34,6 +34,7 @@ _REPLACED_MM: Final = 1.0
 """Spread within grooves from which a place on the day of a change is taken to hold two tires' readings."""
 
 
+@kept
 def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
     """One row a tire and visit, from all its groove readings that day.
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
-from tirelife.logbook import Logbook, cut_stretches, record_at
+from tirelife.logbook import Logbook, cut_stretches, kept, record_at
 from tirelife.wear.energy import CAUSES, causes_at_wheel, severity_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
@@ -20,6 +20,7 @@ __all__ = ["add_reference", "reference_at", "stretch_severity", "toe_history"]
 _FRONT: Final = ("LF", "RF")
 
 
+@kept
 def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
     """Severity of every part of every tire's distance over which conditions were constant.
 
