@@ -22,8 +22,8 @@ EPILOG = """examples:
   tirelife tread data_synthetic/logbook --vehicle V06
   tirelife tread LOGBOOK --vehicle V06 --finding LF:feathered_edge:inward --finding LR:cups --json
   tirelife tread LOGBOOK --vehicle V06 --date 2026-06-30 --place EU/Austria --limits mine.csv
-A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward or outward: where the sharp
-edges point, seen from the vehicle's middle), cups, flat_spot, heel_and_toe, erosion (with its depth, such as
+A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward: the sharp, high edges of
+the ribs point toward the vehicle's middle; outward: away from it), cups, flat_spot, heel_and_toe, erosion (with its depth, such as
 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
@@ -81,13 +81,22 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.tread import parse_finding, removal_depths
 
     findings = [parse_finding(text) for text in args.finding]
-    across = parse_depth(args.across_tread)
-    step = parse_depth(args.gauge_step) if args.gauge_step else None
+    across = _depth("--across-tread", args.across_tread)
+    step = _depth("--gauge-step", args.gauge_step) if args.gauge_step else None
     limits = removal_depths(args.limits)
     book = read_logbook(args.logbook, as_of=args.date)
     answer = _answer(book, args, findings, across, step, limits)
     print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
     return 0
+
+
+def _depth(option: str, text: str) -> float:
+    try:
+        return parse_depth(text)
+    except InputError:
+        raise InputError(
+            f"{option} {text}: this is not a depth. Write it as 2/32, 1/64, 0.5mm or 0.1mm."
+        ) from None
 
 
 def _answer(
