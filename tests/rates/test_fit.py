@@ -56,6 +56,29 @@ def test_wander_comes_back(fleet):
     assert np.hypot(scatter, drift / np.sqrt(3)) == pytest.approx(0.077, abs=0.02)
 
 
+def test_changed_habits_are_seen_as_such_and_not_as_visits_that_lean():
+    visits, tires, vehicles = frames(vehicles=60, visits=9, seed=15, rotate=None)
+    rng = np.random.default_rng(15)
+    change = pd.Series(rng.normal(0, 0.35, 60), index=vehicles["vehicle_id"])
+    late = visits["date"] > sorted(visits["date"].unique())[4]
+    worn = visits.groupby("tire_id")["reference_km"].transform(lambda km: km.iloc[4])
+    more = 5e-5 * (visits["reference_km"] - worn) * np.expm1(visits["vehicle_id"].map(change))
+    changed = visits.assign(depth_mm=visits["depth_mm"] - more.where(late, 0.0))
+    steady, fit = fit_rates(visits, tires, vehicles), fit_rates(changed, tires, vehicles)
+    name = "wandering of a vehicle's log rate over 10,000 km"
+    assert row(steady.components, name)["estimate"] < 0.04
+    # a step of sd 0.35 somewhere in 60,000 km is some 0.1 a 10,000 km
+    assert 0.06 < row(fit.components, name)["estimate"] < 0.25
+    assert row(fit.components, "visit, shared by its readings")["estimate"] == pytest.approx(0.12, abs=0.02)
+    found = fit.tires.set_index("tire_id")
+    now = tires.set_index("tire_id")["true_log_rate"] + change.reindex(tires["tire_id"].str[:5]).to_numpy()
+    now += np.where(found["position"].str[1] == "F", 0.15, -0.15)
+    off = (found["log_wear"] - now.reindex(found.index)) / found["log_wear_sd"]
+    assert np.mean(np.abs(off) < 1.2816) > 0.7
+    before = (steady.tires.set_index("tire_id")["log_wear"] - now.reindex(found.index)).std()
+    assert (found["log_wear"] - now.reindex(found.index)).std() < 0.8 * before
+
+
 def test_tires_are_where_the_fit_says(fleet):
     (_, tires, _), fit = fleet
     found = fit.tires.merge(tires, on="tire_id")

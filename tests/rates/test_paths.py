@@ -1,7 +1,8 @@
 import numpy as np
+import pandas as pd
 import pytest
 
-from tests.rates.published import cracks, laser, sleepstudy
+from tests.rates.published import boys, cracks, laser, sleepstudy
 from tirelife.errors import FitError, InputError
 from tirelife.rates import fit_paths
 
@@ -106,6 +107,28 @@ def test_cracks_reach_the_end_when_they_did():
     crossing = (1.6**power - 0.9**power) / (power * draws[:, 0])
     share = [np.mean(crossing <= t) for t in (0.10, 0.12, 0.14)]
     assert share == pytest.approx([0.1293, 0.5056, 0.7919], abs=0.006)
+
+
+def test_paths_that_bend_are_said_to():
+    bent = fit_paths(cracks(), "crack", "cycles", "path").checks.iloc[0]
+    assert not bent["passed"]
+    assert "curved=True" in bent["advice"]
+    assert fit_paths(cracks(), "crack", "cycles", "path", curved=True).checks["passed"].all()
+    rng = np.random.default_rng(5)
+    time, unit = np.tile(np.arange(8.0), 12), np.repeat(np.arange(12), 8)
+    level = 5 - np.exp(rng.normal(-1, 0.2, 12))[unit] * time + rng.normal(0, 0.1, 96)
+    straight = pd.DataFrame({"unit": unit, "time": time, "level": level})
+    assert fit_paths(straight, "level", "time", "unit").checks["passed"].all()
+
+
+def test_times_before_zero_are_times_like_others():
+    frame = boys()
+    early = fit_paths(frame, "value", "time", "unit").predict(["1", "9"], [1.5, 1.5])
+    late = fit_paths(frame.assign(time=frame["time"] + 1), "value", "time", "unit").predict(
+        ["1", "9"], [2.5, 2.5]
+    )
+    assert early["mean"].to_numpy() == pytest.approx(late["mean"].to_numpy(), rel=1e-6)
+    assert early["sd"].to_numpy() == pytest.approx(late["sd"].to_numpy(), rel=1e-4)
 
 
 def test_a_new_unit_needs_a_policy():

@@ -37,7 +37,10 @@ class PathFit:
     components : DataFrame
         ``term, estimate``: variances and covariances.
     units : DataFrame
-        ``unit, start, rate``: each unit's own, as predicted from all the data.
+        ``unit, start, rate``: each unit's own, as predicted from all the data; the start is the level at
+        time 0, or at the first time where wandering paths have times before 0.
+    checks : DataFrame
+        ``check, value, limit, passed, advice``: whether the paths bend.
     criterion : float
         -2 log (restricted) likelihood; for a nonlinear model that of the last straightened one.
     method : str
@@ -64,6 +67,11 @@ class PathFit:
     def units(self) -> pd.DataFrame:
         """Each unit's own start and rate."""
         return self.frames["units"].copy()
+
+    @property
+    def checks(self) -> pd.DataFrame:
+        """Whether straight paths will do."""
+        return self.frames["checks"].copy()
 
     def predict(
         self,
@@ -177,24 +185,30 @@ def fit_paths(
             rows = rows[rows[time] != 0]
     if rows.empty:
         raise FitError("there is no reading to fit.")
+    if level is not None and (rows[time] < 0).any():
+        raise InputError(f"column {time!r}: a time before 0 cannot go with a start that is known at 0.")
     codes, names = pd.factorize(rows[unit])
     order = np.lexsort((rows[time].to_numpy(float), codes))
     y, t = rows[response].to_numpy(float)[order], rows[time].to_numpy(float)[order]
     group = codes[order]
-    if curved:
-        if level is None or level <= 0 or not (y > 0).all():
-            raise InputError("a curved path needs a start that is known and over 0, and readings over 0.")
-        made: _Plain | _Wandering | CurvedPaths = CurvedPaths(y, t, group, level, scale, method)
-    else:
-        if link == "auto":
-            own = _own_slopes(y, t, group, level)
-            link = "log" if (own > 0).all() or (own < 0).all() else "identity"
-        if link == "identity" and not wander:
+    if link == "auto":
+        own = _own_slopes(y, t, group, level)
+        link = "log" if (own > 0).all() or (own < 0).all() else "identity"
+    if curved and (level is None or level <= 0 or not (y > 0).all()):
+        raise InputError("a curved path needs a start that is known and over 0, and readings over 0.")
+    made: _Plain | _Wandering | CurvedPaths
+    try:
+        if curved:
+            made = CurvedPaths(y, t, group, level or 0.0, scale, method)
+        elif link == "identity" and not wander:
             made = _Plain(y, t, group, level, method)
         else:
             made = _Wandering(y, t, group, link, level, wander)
+    except np.linalg.LinAlgError:
+        raise FitError("the variances cannot be told apart: give more readings a unit.") from None
     units = pd.DataFrame({"unit": list(names), "start": made.starts, "rate": made.rates})
     frames = {"estimates": made.estimates, "components": made.components, "units": units}
+    frames["checks"] = _bend_check(y, t, group, level, curved)
     return PathFit(frames, made.criterion, made.method, link, made)
 
 
@@ -240,6 +254,8 @@ class _Wandering:
         self, y: Array, t: Array, group: NDArray[np.int64], link: str, known: float | None, wander: bool
     ) -> None:
         start = known is None
+        self.zero = min(0.0, float(t.min()))  # wandering begins at the first time, or at 0
+        t = t - self.zero
         count = int(group.max()) + 1
         span, last = float(np.ptp(y)) or 1.0, float(np.abs(t).max()) or 1.0
         slope = _common_slope(y, t, group)
@@ -317,6 +333,7 @@ class _Wandering:
 
     def predict(self, which: NDArray[np.int64], t: Array) -> tuple[Array, Array, Array]:
         """Add rows that tell nothing, and see what all others predict for them."""
+        t = t - self.zero
         new = np.flatnonzero(which < 0)
         group = which.copy()
         group[new] = self.count + np.arange(len(new))
@@ -367,6 +384,38 @@ def _own_slopes(y: Array, t: Array, group: NDArray[np.int64], level: float | Non
     square = np.bincount(group, x * x)
     good = square > 0
     return np.asarray(np.bincount(group, x * z)[good] / square[good])
+
+
+def _bend_check(
+    y: Array, t: Array, group: NDArray[np.int64], level: float | None, curved: bool
+) -> pd.DataFrame:
+    """How many standard errors the units' mean bend is from none, each about its own line."""
+    number = np.bincount(group)
+    center = (np.bincount(group, t) / number)[group] if level is None else 0.0
+    x, z = t - center, y - (level or 0.0)
+    if level is None:
+        z = z - (np.bincount(group, y) / number)[group]
+    square = np.bincount(group, x * x)
+    square = np.where(square > 0, square, 1.0)
+
+    def apart(values: Array) -> Array:
+        if level is None:
+            values = values - (np.bincount(group, values) / number)[group]
+        return np.asarray(values - x * (np.bincount(group, x * values) / square)[group])
+
+    bend, left = apart(x**2), apart(z)
+    total, count = float(bend @ bend), len(number)
+    value = math.nan
+    if total > 0 and count > 2:
+        slope = float(bend @ left) / total
+        rest = left - slope * bend
+        score = np.bincount(group, bend * rest)  # by unit: a unit's own wandering is not the mean's
+        plain = float(rest @ rest) / max(len(y) - 2 * count - 1, 1) * total
+        value = abs(slope) * total / math.sqrt(max(float(score @ score) * count / (count - 1), plain, 1e-300))
+    passed = curved or not value > 3.0
+    advice = "" if passed else "The paths bend: straight ones will mislead; try curved=True, or shorter data."
+    row = ("paths are straight: standard errors from none", value, 3.0, passed, advice)
+    return pd.DataFrame([row], columns=["check", "value", "limit", "passed", "advice"])
 
 
 def _common_slope(y: Array, t: Array, group: NDArray[np.int64]) -> float:
