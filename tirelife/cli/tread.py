@@ -23,8 +23,8 @@ EPILOG = """examples:
   tirelife tread LOGBOOK --vehicle V06 --finding LF:feathered_edge:inward --finding LR:cups --json
   tirelife tread LOGBOOK --vehicle V06 --date 2026-06-30 --place EU/Austria --limits mine.csv
 A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward: the sharp, high edges of
-the ribs point toward the vehicle's middle; outward: away from it), cups, flat_spot, heel_and_toe, erosion (with its depth, such as
-2/32in or 1.6mm), cut, cords, bulge, crack, object.
+the ribs point toward the vehicle's middle; outward: away from it), cups, flat_spot, heel_and_toe, erosion
+(with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
 _WORDS = {"LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear"}
@@ -95,7 +95,7 @@ def _depth(option: str, text: str) -> float:
         return parse_depth(text)
     except InputError:
         raise InputError(
-            f"{option} {text}: this is not a depth. Write it as 2/32, 1/64, 0.5mm or 0.1mm."
+            f"{option} {text}: this is not a depth. Write it as 1/32, 0.5/32, 0.5mm or 0.1mm."
         ) from None
 
 
