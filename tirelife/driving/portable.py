@@ -248,7 +248,8 @@ def _published(table: Any) -> Any:
     return table.with_columns(
         path_m_=nw.col("path"), speed_sum_=v, speed2_sum_=v * v, speed3_sum_=v * v * v,
         zero_samples_=_flag(v == 0), stops_=nw.col("arrived"), power_sum_=power, power_size_sum_=power.abs(),
-        aero_sum_=nw.col("cube"), mean_sum_=m, aero_path_sum_=nw.col("cube") * dt, moving_s_=_one(m > 1.0) * dt, work_sum_=power.abs() * dt,
+        aero_sum_=nw.col("cube"), mean_sum_=m, aero_path_sum_=nw.col("cube") * dt,
+        moving_s_=_one(m > 1.0) * dt, work_sum_=power.abs() * dt,
         work_net_=power * dt, up_runs_=_flag((d > 0) & ~(nw.col("d0") > 0)),
         down_runs_=_flag((d < 0) & ~(nw.col("d0") < 0)), gaps_=nw.col("gap"), jumps_=nw.col("jump"),
         gap_s_=nw.col("gap") * dt, gap_m_=nw.col("gap") * nw.col("path"), jump_s_=nw.col("jump") * dt,

@@ -94,12 +94,27 @@ def _pieces(source: Any) -> Iterator[_Piece]:
         for row in range(0, len(whole), BLOCK_ROWS):
             yield _slice(whole, row, row + BLOCK_ROWS)
     else:
-        import narwhals as nw
+        for batch in _batches(source):
+            columns = named_columns(batch.schema.names, "trips")
+            for row in range(0, len(batch), BLOCK_ROWS):
+                yield _from_batch(batch.slice(row, BLOCK_ROWS), columns, {}, "trips")
 
-        table = nw.from_native(source, eager_only=True).to_arrow()
-        columns = named_columns(table.column_names, "trips")
-        for batch in table.to_batches(max_chunksize=BLOCK_ROWS):
-            yield _from_batch(batch, columns, {}, "trips")
+
+def _batches(source: Any) -> Iterator[Any]:
+    """Arrow batches of a frame of another library, a few at a time where it can."""
+    try:
+        import pyarrow as pa
+    except ImportError:
+        raise InputError("trips in such a frame need pyarrow: pip install 'tirelife[parquet]'") from None
+    if hasattr(source, "collect_batches"):  # a lazy Polars frame
+        for frame in source.collect_batches(chunk_size=BLOCK_ROWS, maintain_order=True):
+            yield from pa.RecordBatchReader.from_stream(frame)
+    elif hasattr(source, "__arrow_c_stream__"):
+        with pa.RecordBatchReader.from_stream(source) as reader:
+            yield from reader
+    else:
+        kind = type(source).__name__
+        raise InputError(f"trips as {kind}: give a path, or a pandas, Polars, DuckDB or Arrow frame.")
 
 
 def _whole(pieces: Iterable[_Piece]) -> Iterator[Block]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -67,7 +68,8 @@ def reduce_trips(
     ----------
     source : path or frame
         A CSV or Parquet file, a folder of either, a logbook with a ``trips`` table, or a frame (pandas,
-        Polars, Arrow; a lazy frame of Polars, DuckDB or PySpark runs in its own engine). Columns:
+        Polars also lazy, DuckDB, Arrow: read in batches; PySpark runs in its own engine, by
+        :mod:`tirelife.driving.portable`). Columns:
         vehicle_id, trip_id, time_s, speed_mps (or speed_mph, speed_kmh), and if there are any
         lateral_mps2 (or lateral_g), heading_deg, date, driver_group. 1 Hz or faster; rows in any order.
     thresholds : Thresholds
@@ -114,15 +116,24 @@ def sum_trips(
     DataFrame
         vehicle_id, trip_id, date, driver_group and the columns ``SUMS`` of :mod:`tirelife.driving.sums`.
     """
-    if not isinstance(source, str | Path | list | pd.DataFrame):
-        from tirelife.driving.portable import collected, is_lazy, sum_frame
+    if _needs_engine(source):
+        from tirelife.driving.portable import collected, sum_frame
 
-        if is_lazy(source):
-            return collected(sum_frame(source, thresholds))
-    try:
+        return collected(sum_frame(source, thresholds))
+    with contextlib.suppress(ScatteredError):
         return _summed(read_blocks(source), thresholds, progress)
-    except ScatteredError:
-        return _summed(read_blocks(source, scattered=True), thresholds, progress)
+    return _summed(read_blocks(source, scattered=True), thresholds, progress)
+
+
+def _needs_engine(source: Any) -> bool:
+    """Whether this is a lazy frame that cannot hand out its rows a few at a time: Spark, for one."""
+    if isinstance(source, str | Path | list | pd.DataFrame):
+        return False
+    if hasattr(source, "__arrow_c_stream__") or hasattr(source, "collect_batches"):
+        return False
+    from tirelife.driving.portable import is_lazy
+
+    return is_lazy(source)
 
 
 def _summed(
