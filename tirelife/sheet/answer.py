@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
@@ -122,7 +123,7 @@ def answer_for(
     book : Logbook
     vehicle_id : str
     fit : WearFit, optional
-        Fitted here by default.
+        From ``outlook.calibrated_fit``, which is what it does by default.
     prior : Prior, optional
         For the fit made here.
     removal_mm : float, optional
@@ -136,7 +137,7 @@ def answer_for(
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
     from tirelife.inflation import placard_at
-    from tirelife.outlook import REMOVAL_DEPTH_MM, next_reading, present_states, project
+    from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit, next_reading, present_states, project
     from tirelife.sheet.advice import next_steps, reading_step
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
@@ -147,9 +148,7 @@ def answer_for(
     check_vehicle(book, vehicle_id)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
     if fit is None:
-        from tirelife.rates import fit_logbook
-
-        fit = fit_logbook(book, prior=prior)
+        fit = calibrated_fit(book, prior)
     states = {
         name: state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
         for name, state in present_states(book, fit, removal_depths(removal_mm, book.units)).items()
@@ -345,6 +344,9 @@ def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]
         "known roughly.",
         "If the driving stays as it is, the day should fall inside the light bar about 8 times in 10.",
     ]
+    checked = fit.estimates.set_index("term")["source"].get("calibration of ranges", "")
+    if (found := re.match(r"(\d+) hidden readings", str(checked))) and int(found[1]):
+        text.append(f"We checked such ranges on {int(found[1]):,} readings that were hidden first.")
     if failed:
         text.append(f"{failed} of the fit's own checks did not pass, so trust the range a little less.")
     return tuple(text)

@@ -91,6 +91,9 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
 
 
 def _serve() -> None:
+    # Half of Altair's import is a parser of addresses that jsonschema takes along where it finds one; nothing
+    # here has an address to check, and this process does nothing else.
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     import altair  # noqa: F401  (this is what takes the time)
 
     import tirelife.charts  # noqa: F401

@@ -52,7 +52,7 @@ def customer_page(
     vehicle_id : str
         One of the logbook's vehicles.
     fit : WearFit, optional
-        From ``rates.fit_logbook``; fitted here by default.
+        From ``outlook.calibrated_fit``, which is what it does by default.
     prior : Prior, optional
         For the fit made here.
     removal_mm : float, optional

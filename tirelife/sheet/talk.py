@@ -44,12 +44,12 @@ def customer_talk(
     import ipywidgets as widgets
 
     from tirelife.logbook import read_logbook
-    from tirelife.rates import fit_logbook
+    from tirelife.outlook import calibrated_fit
     from tirelife.sheet.page import customer_page
     from tirelife.sheet.walkin import walkin_page
 
     book = read_logbook(logbook)
-    fit = fit_logbook(book)
+    fit = calibrated_fit(book)
     depth, distance = SHOWN[book.units]["depth"], SHOWN[book.units]["distance"]
     shown = {"name": "", "html": ""}
     frame, status = widgets.HTML(), widgets.HTML()
