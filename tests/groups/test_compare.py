@@ -278,8 +278,38 @@ def test_what_cannot_be_compared_is_refused(words, part):
 
 
 def test_one_group_is_refused():
-    with pytest.raises(InputError, match=r"driver_group has 1 group\(s\)"):
+    with pytest.raises(InputError, match="driver_group has 1 group among"):
         compare_rates(rates(np.random.default_rng(5), Groups(effects=(0.0,))), "driver_group")
+
+
+def test_why_nothing_can_be_compared_is_said():
+    tires = rates(np.random.default_rng(5))
+    with pytest.raises(InputError, match="no driver_group is recorded"):
+        compare_rates(tires.assign(driver_group=""), "driver_group")
+    with pytest.raises(InputError, match="no tire has readings far enough apart"):
+        compare_rates(tires.assign(used=False), "driver_group")
+    with pytest.raises(InputError, match="0 of the 3 groups of driver_group have 50 vehicles or more"):
+        compare_rates(tires, "driver_group", min_vehicles=50)
+
+
+def test_a_small_fleet_is_adjusted_for_less_and_told_so():
+    tires = rates(np.random.default_rng(4), Groups(effects=(0.0, 0.0), vehicles=4))
+    out = compare_rates(tires, "driver_group", min_vehicles=1)
+    row = out.checks.set_index("check").loc["columns not adjusted for, for want of vehicles"]
+    assert "mass_kg" not in out.adjusted_for
+    assert not row["passed"]
+    assert row["advice"].startswith("mass_kg")
+    assert np.isfinite(out.pairs["ratio"][0])
+    asked = compare_rates(tires, "driver_group", adjust=["mass_kg", "tire_line"], min_vehicles=1)
+    assert set(asked.adjusted_for) == {"mass_kg", "tire_line"}
+
+
+def test_cars_are_not_taken_for_habits(tmp_path):
+    # drives differ and nobody recorded habits: none of the difference between drives is put down to them
+    write_fleet(tmp_path, np.random.default_rng(2), Groups(vehicles=8))
+    out = compare_groups(read_logbook(tmp_path), by="drive")
+    together = out.why[out.why["part"] == "habits together"]
+    assert together["ratio"].to_numpy() == pytest.approx(1.0, abs=0.05)
 
 
 def test_from_logbooks_the_true_ratios_are_covered(tmp_path):

@@ -25,6 +25,10 @@ def test_thirty_five_percent_between_drivers_is_plausible_and_more_is_not():
         assert checks.loc["largest ratio between two groups", "passed"] == passes
 
 
+def test_what_drivers_can_do_is_not_asked_of_tire_lines():
+    assert len(plausibility_checks(pd.Series(dtype=float), 0.1)) == 1
+
+
 def test_a_fleet_that_spreads_more_than_users_do_fails():
     checks = plausibility_checks(pd.Series([np.nan, 1.0]), 0.3).set_index("check")
     assert not checks.loc["hardest over gentlest tenth of vehicles within a group", "passed"]

@@ -154,19 +154,20 @@ def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataF
         lines.append(f"{comparison.hidden} smaller group(s) not shown")
     lines += ["", "pairs: raw ratio, adjusted ratio with its range alone, and with all pairs held at once"]
     for p in tables["pairs"].to_dict("records"):
-        lines += [
-            f"  {p['group']} / {p['other']}: raw {p['raw_ratio']:.2f}; adjusted {p['ratio']:.2f}, "
-            f"{p['lower']:.2f} to {p['upper']:.2f}; {p['family_lower']:.2f} to {p['family_upper']:.2f}",
-            f"    {p['words']}",
-        ]
+        if p["ratio"] == p["ratio"]:
+            lines.append(
+                f"  {p['group']} / {p['other']}: raw {p['raw_ratio']:.2f}; adjusted {p['ratio']:.2f}, "
+                f"{p['lower']:.2f} to {p['upper']:.2f}; {p['family_lower']:.2f} to {p['family_upper']:.2f}"
+            )
+        lines.append(f"    {p['words']}")
     lines += ["", "why (ratios multiply to the total)"]
     for (group, other), parts in tables["why"].groupby(["group", "other"], sort=False):
         said = [
             f"{r['part']} {r['ratio']:.2f} ({r['lower']:.2f} to {r['upper']:.2f})"
             for r in parts.to_dict("records")
-            if r["part"] in ("total", "habits together", "not explained")
+            if r["part"] in ("total", "habits together", "not explained") and r["ratio"] == r["ratio"]
         ]
-        lines.append(f"  {group} / {other}: {'; '.join(said)}")
+        lines += [f"  {group} / {other}: {'; '.join(said)}"] if said else []
     if "costs" in tables:
         names = [f"cost{end}_per_1000{far}" for end in ("", "_lower", "_upper")]
         lines += ["", f"tire cost a 1,000 {LABELS[far]}, a vehicle"]

@@ -11,8 +11,16 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.groups.design import TIRE_COLUMNS, adjust_columns, levels, usable_columns
-from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_ratio
+from tirelife.groups.design import (
+    PLACES,
+    ROADS,
+    TIRE_COLUMNS,
+    adjust_columns,
+    build_design,
+    levels,
+    usable_columns,
+)
+from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_ratio, spare_vehicles
 from tirelife.groups.mixed import fit_mixed
 from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.plausible import plausibility_checks
@@ -26,6 +34,10 @@ __all__ = ["GroupComparison", "compare_groups", "compare_rates"]
 MIN_VEHICLES: Final = 3
 """Groups of fewer vehicles are not shown by default: in a group of two each driver can work out the other's
 figure from the total (the rule of three of official statistics, from memory)."""
+LEAST_SPARE: Final = 4
+LAST_RESORTS: Final = ("mass_kg", ROADS, *reversed(PLACES))
+"""Left out of the default adjustments, in this order, while fewer than four vehicles would be to
+spare; said in a check."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,17 +171,13 @@ def _compare(
     tires.loc[lost, "note"] = f"no {by} is recorded"
     tires["used"] = tires["used"] & ~lost
     used = tires[tires["used"]].reset_index(drop=True)
-    if used[by].nunique() < 2:
-        raise InputError(
-            f"{by} has {used[by].nunique()} group(s) among the {len(used)} tires whose wear is known. "
-            "A comparison needs two or more."
-        )
-    fitted = fit_groups(used, by, adjust_columns(used, by, adjust))
     least = (1 if by in TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
     cars = used.groupby(by)["vehicle_id"].nunique()
-    shown = [g for g in fitted.design.groups if cars[g] >= least]
+    shown = [str(g) for g in cars.index if cars[g] >= least]
+    _refuse(tires, by, cars, shown, least)
+    adjusted, left_out = _affordable(used, by, adjust)
+    fitted = fit_groups(used, by, adjusted)
     hidden = len(fitted.design.groups) - len(shown)
-    adjusted = adjust_columns(used, by, adjust)
     raw = fit_groups(used, by, ())
     checks = [
         _row("tires whose wear is known", float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
@@ -180,10 +188,14 @@ def _compare(
         _row("vehicles to spare", float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
              "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust "
              "for fewer columns or log more vehicles."),
+        _row("columns not adjusted for, for want of vehicles", float(len(left_out)), "0", not left_out,
+             f"{', '.join(left_out) or 'None'}: what looks like the group may be these. Log more vehicles, "
+             "or name the columns to adjust for."),
     ]  # fmt: skip
     overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
     pairs = _pairs(fitted, raw, shown, apart, level, power)
-    plausible = plausibility_checks(pairs["ratio"], float(np.sqrt(max(fitted.fit.between, 0.0))))
+    drivers = pairs["ratio"] if by == "driver_group" else pd.Series(dtype=float)
+    plausible = plausibility_checks(drivers, float(np.sqrt(max(fitted.fit.between, 0.0))))
     result = GroupComparison(
         by=by,
         adjusted_for=adjusted,
@@ -200,6 +212,40 @@ def _compare(
         hidden=hidden,
     )
     return result, fitted
+
+
+def _refuse(tires: pd.DataFrame, by: str, cars: pd.Series, shown: list[str], least: int) -> None:
+    """Say why nothing can be compared."""
+    if (tires[by] == "").all():
+        raise InputError(f"no {by} is recorded. Fill in that column, or group by another one.")
+    if not tires["used"].any():
+        raise InputError("no tire has readings far enough apart to tell its wear. Log depths at more visits.")
+    if len(cars) < 2:
+        raise InputError(
+            f"{by} has 1 group among the {int(tires['used'].sum())} tires whose wear is known. "
+            "A comparison needs two or more."
+        )
+    if len(shown) < 2:
+        raise InputError(
+            f"{len(shown)} of the {len(cars)} groups of {by} have {least} vehicles or more, and smaller ones "
+            "are not shown since they point at persons. Pool groups, or lower the least number knowing that."
+        )
+
+
+def _affordable(
+    used: pd.DataFrame, by: str, adjust: Sequence[str] | None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Columns to adjust for; of the default ones, the last resorts go where vehicles are too few."""
+    wanted = adjust_columns(used, by, adjust)
+    left_out: list[str] = []
+    vehicle = used["vehicle_id"].to_numpy(object)
+    while adjust is None:
+        kept = tuple(c for c in wanted if c not in left_out)
+        drop = [c for c in LAST_RESORTS if c in kept]
+        if not drop or spare_vehicles(build_design(used, by, kept), vehicle) >= LEAST_SPARE:
+            break
+        left_out.append(drop[0])
+    return tuple(c for c in wanted if c not in left_out), tuple(left_out)
 
 
 def _pairs(
@@ -230,7 +276,7 @@ def _pairs(
             family_low = family_high = p = least = np.nan
             reason = reason or "too few vehicles to tell the groups from their cars"
         different = bool(family_low > 1 or family_high < 1)
-        words = _words(a, b, value, low, high, least, different, reason, power)
+        words = _words(a, b, value, family_low, family_high, least, different, reason, power)
         rows.append((a, b, raw_ratio, raw_low, raw_high, value, low, high, family_low, family_high, p, df,
                      least, different, not reason, words))  # fmt: skip
     return pd.DataFrame(
@@ -257,12 +303,12 @@ def _words(
     span = f"(range {low - 1:+.0%} to {high - 1:+.0%})"
     if different:
         said = f"{a} wears tires {abs(value - 1):.0%} {'faster' if value > 1 else 'slower'} than {b} {span}"
-        return f"{said}, but this need not be the drivers: {reason}." if reason else f"{said}."
+        return f"{said}, but this need not be the group itself: {reason}." if reason else f"{said}."
     said = (
         f"No difference shown between {a} and {b} {span}. These data would have shown a difference of "
         f"{least - 1:.0%} or more {power:.0%} of the time; a smaller one may be there."
     )
-    return f"{said} Nor could it be put down to the drivers: {reason}." if reason else said
+    return f"{said} Nor could it be put down to the group itself: {reason}." if reason else said
 
 
 def _groups(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from tirelife.groups.design import Design, build_design, clip_axle
 from tirelife.groups.mixed import MixedFit, fit_mixed
 
-__all__ = ["Fitted", "detectable_ratio", "fit_groups", "group_ratio"]
+__all__ = ["Fitted", "detectable_ratio", "fit_groups", "group_ratio", "spare_vehicles"]
 
 Floats = NDArray[np.float64]
 
@@ -51,15 +52,17 @@ def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str]) -> Fitted:
         if not design.axle:
             break
         axle = {kind: clip_axle(float(fit.beta[column])) for kind, column in design.axle}
+    across = bool((used.groupby("vehicle_id")[by].nunique() < 2).all())
+    return Fitted(used, y, design, fit, spare_vehicles(design, vehicle), across)
+
+
+def spare_vehicles(design: Design, vehicle: NDArray[Any]) -> int:
+    """Vehicles less the coefficients that rest on differences between vehicles."""
     unit = np.unique(vehicle, return_inverse=True)[1]
     count = np.bincount(unit)
     means = np.column_stack([np.bincount(unit, c) / count for c in design.x.T])
-    level = (
-        np.abs(design.x - means[unit]).max(axis=0) < 1e-9
-    )  # columns that are the vehicle's, not the tire's
-    spare = len(count) - int(np.linalg.matrix_rank(means[:, level])) if level.any() else len(count)
-    across = bool((used.groupby("vehicle_id")[by].nunique() < 2).all())
-    return Fitted(used, y, design, fit, spare, across)
+    own = np.abs(design.x - means[unit]).max(axis=0) < 1e-9  # columns that are the vehicle's, not the tire's
+    return len(count) - (int(np.linalg.matrix_rank(means[:, own])) if own.any() else 0)
 
 
 def group_ratio(fitted: Fitted, contrast: Floats, critical: float | None, level: float) -> tuple[float, ...]:

@@ -37,7 +37,7 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
     Parameters
     ----------
     ratios : Series
-        Of pairs of groups.
+        Of pairs of driver groups; none where other things are compared.
     vehicle_log_sd : float
 
     Returns
@@ -48,7 +48,7 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
     known = ratios.dropna()
     largest = float(np.exp(np.abs(np.log(known)).max())) if len(known) else float("nan")
     tenths = tenths_ratio(vehicle_log_sd)
-    rows = [
+    rows: list[dict[str, object]] = [
         {
             "check": "largest ratio between two groups",
             "value": round(largest, 3),
@@ -66,4 +66,4 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
             "points at vehicles in trouble, or at odometers and depths that were misread.",
         },
     ]
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows if len(known) else rows[1:])

@@ -9,6 +9,7 @@ loads or cars that nobody recorded, or drivers in ways that were not counted.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -33,7 +34,7 @@ PARTS: Final[dict[str, str]] = {
     "parking": "steering at parking speed",
     "pressure": "pressure",
     "alignment": "toe",
-    "base": "mass and rolling",
+    "base": "rolling",
 }
 """Causes in words; the first six come with how a vehicle is driven and kept."""
 HABITS: Final = ("speed", "starts", "stops", "corners", "parking", "pressure")
@@ -56,10 +57,12 @@ def cause_parts(book: Logbook, tire_ids: Sequence[str]) -> tuple[pd.DataFrame, f
 
     Notes
     -----
-    With causes c summing to S and the fleet's c0 to S0, a cause's part is (c - c0) / L(S, S0), L the
-    logarithmic mean (S - S0) / log(S / S0): additive, symmetric, and nothing left over.
+    Habits are priced on an ordinary vehicle with the fleet's commonest drive, so that a difference between
+    cars is not taken for one between habits. With causes c summing to S and the fleet's c0 to S0, a
+    cause's part is (c - c0) / L(S, S0), L the logarithmic mean (S - S0) / log(S / S0): additive, symmetric,
+    and nothing left over.
     """
-    runs = stretch_severity(book)
+    runs = stretch_severity(_alike(book))
     runs = runs[runs["position"] != "SP"]
     length = (runs["to_km"] - runs["from_km"]).to_numpy(float)
     total = runs[list(CAUSES)].mul(length, axis=0).groupby(runs["tire_id"]).sum()
@@ -73,6 +76,19 @@ def cause_parts(book: Logbook, tire_ids: Sequence[str]) -> tuple[pd.DataFrame, f
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = np.where(np.abs(s / s0 - 1) < 1e-9, s0, (s - s0) / np.log(s / s0))
     return (each - usual).div(mean, axis=0).reset_index(drop=True), recorded
+
+
+def _alike(book: Logbook) -> Logbook:
+    """The same logbook, with every vehicle an ordinary one."""
+    vehicles = book.vehicles
+    usual = vehicles["drive"].mode()
+    vehicles = vehicles.assign(
+        drive=usual.iloc[0] if len(usual) else "front",
+        mass_kg=np.nan,
+        front_load_share=np.nan,
+        drag_area_m2=np.nan,
+    )
+    return replace(book, tables={**book.tables, "vehicles": vehicles})
 
 
 def explain(
