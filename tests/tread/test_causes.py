@@ -7,6 +7,8 @@ service text. The words are theirs; the depths in mm are ours.
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.tread.cases import make_cases
 from tests.tread.score import reliability, score, summary
@@ -229,3 +231,40 @@ def test_probabilities_hold_on_three_grooves_read_once_with_a_coarse_gauge():
     assert found["top-1 accuracy"] > 0.80
     assert found["expected calibration error"] < 0.10
     assert found["Brier score"] < 0.5 * found["Brier score of base rates"]
+
+
+@st.composite
+def wheels_of_any_kind(draw):
+    positions = draw(st.lists(st.sampled_from(["LF", "RF", "LR", "RR"]), min_size=1, max_size=4, unique=True))
+    out = {}
+    for position in positions:
+        depth = np.array(draw(st.lists(st.floats(0, 25), min_size=5, max_size=5)))
+        read = np.array(draw(st.lists(st.booleans(), min_size=5, max_size=5)))
+        sd = draw(st.sampled_from([0.001, 0.05, 0.2, 5.0]))
+        spots = None
+        if draw(st.booleans()):
+            low = draw(st.lists(st.floats(0, 20), min_size=2, max_size=7))
+            spots = round_the_tire(low, GROOVES[: draw(st.integers(1, 5))])
+        out[position] = Wheel(
+            np.where(read, depth, np.nan),
+            np.where(read, sd**2, np.nan),
+            draw(st.sampled_from([np.nan, 0.0, 0.3, 6.0])),
+            spots,
+            sd,
+            draw(st.sampled_from([np.nan, 0.01, 0.8, 1.0, 40.0])),
+            draw(st.sampled_from([np.nan, -20.0, 0.0, 20.0])),
+        )
+    return out
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    wheels_of_any_kind(),
+    st.sampled_from(["front", "rear", "all"]),
+    st.sampled_from([np.nan, -100.0, 0.0, 100.0]),
+)
+def test_anything_legal_gets_finite_probabilities(wheels, drive, toe):
+    table = weigh_wheels(wheels, drive, toe_mm={"front": toe, "rear": toe})
+    assert table["probability"].between(0, 1 + 1e-12).all()
+    at = table.groupby("position")["probability"].sum()
+    assert (at >= 1 - 1e-9).all()

@@ -31,6 +31,8 @@ _PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_we
 _ANGLE: Final = ("none", "toe_in", "toe_out", "camber_outer", "camber_inner")
 _USUAL_WEAR_MM: Final = 4.0
 _FREE_LEVEL_MM2: Final = 100.0
+_LEAST: Final = 1e-50
+"""A profile that no state explains tells states no further apart than this."""
 _UNREAD_CUPS_MM: Final = 0.25
 _Tables = dict[tuple[str, str, bool], NDArray[np.float64]]
 
@@ -181,6 +183,7 @@ def _axle(
         spot_likelihoods(None, 0.0) if wheel is None else spot_likelihoods(wheel.spots, wheel.reading_sd_mm)
         for wheel in here
     ]
+    spots = [{state: max(chance, _LEAST) for state, chance in one.items()} for one in spots]
     weight = np.empty((len(pressure), len(angle), len(around)))
     profiles: dict[tuple[bool, bool], NDArray[np.float64]] = {}
     for k, third in enumerate(around):
@@ -328,7 +331,7 @@ def _tables(wheel: Wheel, driven: bool) -> _Tables:
     for (s1, s2, cup), log in logs.items():
         table = np.exp(log - top)
         table = _SPREAD @ table if s1 != "none" else table
-        out[s1, s2, cup] = table @ _SPREAD.T if s2 != "none" else table
+        out[s1, s2, cup] = np.maximum(table @ _SPREAD.T if s2 != "none" else table, _LEAST)
     return out
 
 
@@ -388,7 +391,7 @@ def _record(value: float, table: Mapping[str, tuple[float, float]], state: str) 
     def bell(center: float, spread: float) -> float:
         return float(np.exp(-0.5 * ((value - center) / spread) ** 2) / spread)
 
-    return (1 - p.STRAY) * bell(mean, sd) + p.STRAY * bell(middle, wide)
+    return (1 - p.STRAY) * bell(mean, sd) + p.STRAY * bell(middle, wide) + 1e-12
 
 
 def _sign_chance(
