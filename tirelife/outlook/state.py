@@ -10,7 +10,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.outlook.bend import own_bend
-from tirelife.outlook.changed import recent_change
 from tirelife.outlook.grooves import groove_wear, mean_depth_limit
 from tirelife.outlook.mileage import mileage
 from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead, through_rotations
@@ -58,8 +57,7 @@ def present_state(
         new_depth_mm; due_km, every_km, other_ratio (see
         :func:`tirelife.outlook.rotation_ahead.through_rotations`); km_per_day, log_sd, year_log_sd (see
         :func:`tirelife.outlook.mileage.mileage`); last_shallowest_mm, bend (log of the present wear rate
-        over the fit's, where the tire's own readings contradict the fit), change (of the log rate lately, see
-        :mod:`tirelife.outlook.changed`), reason.
+        over the fit's, where the tire's own readings contradict the fit), reason.
 
     Notes
     -----
@@ -89,7 +87,6 @@ class _Known(NamedTuple):
     severity: tuple[NDArray[np.float64], NDArray[np.float64]]
     groove: pd.DataFrame
     bend: tuple[NDArray[np.float64], NDArray[np.float64]]
-    change: pd.DataFrame
 
 
 def _read_over(book: Logbook, fit: WearFit) -> _Known:
@@ -105,12 +102,11 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
         severity_ahead(parts, mounted),
         groove_wear(visits, fitted["new_depth_mm"].astype(float)),
         own_bend(fit.visits, mounted["tire_id"]),
-        recent_change(book, visits, fit, mounted),
     )
 
 
 def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFrame:
-    mounted, fitted, visits, pace, (here, there), groove, (bend, bend_sd), change = known
+    mounted, fitted, visits, pace, (here, there), groove, (bend, bend_sd) = known
     value = {name: fitted[name].to_numpy(dtype=float) for name in _FIT}
     out = mounted[["vehicle_id", "tire_id", "position"]].copy()
     out["as_of"] = book.as_of
@@ -143,16 +139,14 @@ def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series)
     out["depth_now_mm"] = np.maximum(value["new_depth_mm"] - ratio * (value["new_depth_mm"] - mean), 0.0)
     out["limit_mm"] = limit
     out["bend"] = bend
-    out["change"] = change["shift"].to_numpy()
-    out["log_wear"] = out["log_wear"] + axle["now"] - axle["fit"] + out["change"]
+    out["log_wear"] = out["log_wear"] + axle["now"] - axle["fit"]
     due = mounted["every_km"].to_numpy() - on_axle
     late = LATE_SHARE * mounted["every_km"].to_numpy()
     out["due_km"] = np.where(due > 0, due, late)
     out["every_km"] = mounted["every_km"].to_numpy()
     out["other_ratio"] = np.exp(axle["other"] - axle["now"]) * there / here
     _over_axles(out, value, here, np.where(mounted["axle"] == "front", 1.0, -1.0) * ~spare)
-    other_sd = np.hypot(bend_sd, change["shift_sd"].to_numpy())
-    _spread_ahead(out, value, limit_sd, other_sd, change["ahead_per_km"].to_numpy() * np.exp(axle["now"]))
+    _spread_ahead(out, value, limit_sd, bend_sd)
     out["log_wear"] = out["log_wear"] + np.log(here)
     out["spare_turns"] = mounted["spare_turns"].to_numpy()
     last = visits.groupby("tire_id")["shallowest_mm"].last().reindex(out["tire_id"])
@@ -234,8 +228,7 @@ def _spread_ahead(
     out: pd.DataFrame,
     value: dict[str, NDArray[np.float64]],
     limit_sd: NDArray[np.float64],
-    other_sd: NDArray[np.float64],
-    change_per_km: NDArray[np.float64],
+    bend_sd: NDArray[np.float64],
 ) -> None:
     """Add the spread ahead: curvature and bend to the rate, wander and groove to the depth."""
     depth, q = out["mean_depth_mm"].to_numpy(), out["q"].to_numpy()
@@ -243,15 +236,13 @@ def _spread_ahead(
     step = 1e-4
     # d log(distance) / dq, of log[(1 - share^(1 - q)) / (1 - q)]
     by_q = np.where(share < 1, (_log_reach(share, q + step) - _log_reach(share, q - step)) / (2 * step), 0.0)
-    variance = out["log_wear_sd"].to_numpy() ** 2 + other_sd**2
+    variance = out["log_wear_sd"].to_numpy() ** 2 + bend_sd**2
     variance = variance + by_q**2 * value["q_sd"] ** 2 - 2 * by_q * value["log_wear_q_cov"]
     out["log_wear_sd"] = np.sqrt(np.maximum(variance, 1e-8))
     out["depth_log_wear_cov"] = out["depth_log_wear_cov"].to_numpy() - by_q * value["depth_q_cov"]
     rate = np.exp(out["log_wear"].to_numpy())
     ahead_km = np.maximum(depth - out["limit_mm"].to_numpy(), 0.0) / rate
-    variance = (
-        out["log_wear_sd"].to_numpy() ** 2 + (value["wander_var_per_km"] + change_per_km) * ahead_km / 3
-    )
+    variance = out["log_wear_sd"].to_numpy() ** 2 + value["wander_var_per_km"] * ahead_km / 3
     out["log_wear_sd"] = np.sqrt(np.maximum(variance, 1e-8))
     scatter = rate**2 * value["scatter_km"] * ahead_km
     out["mean_depth_sd_mm"] = np.sqrt(out["mean_depth_sd_mm"].to_numpy() ** 2 + limit_sd**2 + scatter)

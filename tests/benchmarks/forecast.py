@@ -1,0 +1,121 @@
+"""Forecasts: 400,000 tires with ranges and dates, and how well ranges hold on simulated fleets."""
+
+from __future__ import annotations
+
+import resource
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from tests.fleets import BENT, PLAIN, coverage, line_errors, simulate
+from tirelife.logbook import Logbook, read_logbook
+from tirelife.outlook import Otherwise, forecast, forecast_fleet, what_if
+from tirelife.outlook.calibrate import calibrated_fit
+from tirelife.rates import WearFit, fit_logbook
+
+COPIES = 2_500
+SEEDS = (101, 102, 103)
+
+
+def run() -> list[dict[str, object]]:
+    return [*_speed(), *_ranges()]
+
+
+def _speed() -> list[dict[str, object]]:
+    with tempfile.TemporaryDirectory() as folder:
+        simulate(Path(folder), PLAIN["well"], 7)
+        book = read_logbook(folder)
+        fit = fit_logbook(book)
+        big, big_fit = _copies(book, fit, COPIES)
+        rows = []
+        begun = time.perf_counter()
+        table = forecast(big, big_fit)
+        took = time.perf_counter() - begun
+        rows.append(
+            _row(
+                "forecast in one go", took, "s", "target 20 s", f"{len(table):,} tires with ranges and dates"
+            )
+        )
+        out = Path(folder) / "parts"
+        begun = time.perf_counter()
+        forecast_fleet(big, big_fit, out)
+        took = time.perf_counter() - begun
+        rows.append(
+            _row(
+                "forecast in chunks to Parquet",
+                took,
+                "s",
+                "",
+                f"{len(table):,} tires, 5,000 vehicles a chunk",
+            )
+        )
+        begun = time.perf_counter()
+        part = [f"V00001-{i}" for i in range(250)]
+        gains = what_if(_copies(book, fit, 250)[0], big_fit, Otherwise("4/32", removal_depth_mm=3.175), part)
+        took = time.perf_counter() - begun
+        rows.append(
+            _row(
+                "what-if, removal depth", took, "s", "", f"{len(gains):,} rows of a fleet of 10,000 vehicles"
+            )
+        )
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+        rows.append(_row("peak memory of the above", peak, "GB", "", "logbook, fit and forecast together"))
+    return rows
+
+
+def _copies(book: Logbook, fit: WearFit, copies: int) -> tuple[Logbook, WearFit]:
+    """Give a logbook and its fit many times over, under new names."""
+    from dataclasses import replace
+
+    def again(table: pd.DataFrame, names: tuple[str, ...]) -> pd.DataFrame:
+        names = tuple(n for n in names if n in table)
+        if not names or not len(table):
+            return table
+        big = table.iloc[np.tile(np.arange(len(table)), copies)].reset_index(drop=True)
+        number = np.repeat(np.arange(copies), len(table)).astype(str).astype(object)
+        for name in names:
+            big[name] = big[name].to_numpy(dtype=object) + "-" + number
+        return big
+
+    keys = ("vehicle_id", "tire_id")
+    tables = {name: again(table, keys) for name, table in book.tables.items()}
+    frames = {
+        name: again(frame, keys) if name in ("tires", "vehicles", "visits") else frame
+        for name, frame in fit.frames.items()
+    }
+    return replace(book, tables=tables), replace(fit, frames=frames)
+
+
+def _ranges() -> list[dict[str, object]]:
+    rows = []
+    for group, fleets, bounds in (("well specified", PLAIN, (76, 84)), ("bent", BENT, (72, 88))):
+        for name, fleet in fleets.items():
+            scores, ours, lines = [], [], []
+            for seed in SEEDS:
+                with tempfile.TemporaryDirectory() as folder:
+                    truth = simulate(Path(folder), fleet, seed)
+                    book = read_logbook(folder)
+                    table = forecast(book, calibrated_fit(book))
+                    scores.append(coverage(table, truth))
+                    both = table.merge(truth, on="tire_id")
+                    ours += (both["km_left_p50"] - both["true_km_left"]).abs().tolist()
+                    lines += line_errors(Path(folder), truth)
+            score = pd.DataFrame(scores).mean()
+            ratio = float(np.median(ours) / np.median(lines))
+            note = (
+                f"{group}; wanted {bounds[0]} to {bounds[1]} %; 50 % range {score['cover_50']:.0%}, dates "
+                f"{score['date_80']:.0%}; {len(SEEDS)} fleets of {fleet.vehicles} vehicles"
+            )
+            rows.append(
+                _row(
+                    f"80 % range, {name}", 100 * score["cover_80"], "%", f"error {ratio:.2f} of a line", note
+                )
+            )
+    return rows
+
+
+def _row(name: str, figure: float, unit: str, against: str, note: str) -> dict[str, object]:
+    return {"name": name, "figure": round(float(figure), 2), "unit": unit, "against": against, "note": note}
