@@ -85,12 +85,14 @@ def kill(times: int, top: Path, seed: int = 1) -> dict[str, int]:
             finally:
                 os._exit(1)
         os.close(write_end)
-        time.sleep(rng.uniform(0.01, 0.6))
-        os.kill(child, signal.SIGKILL)
-        _, status = os.waitpid(child, 0)
-        assert os.WIFSIGNALED(status), "the recorder stopped by itself"
+        begun = time.perf_counter()
         with os.fdopen(read_end) as pipe:
-            told = [int(line) for line in pipe.read().split()]
+            one = pipe.readline()  # the first visit of each child is let pass, for the time that one takes
+            time.sleep(rng.uniform(0, 2) * (time.perf_counter() - begun))
+            os.kill(child, signal.SIGKILL)
+            _, status = os.waitpid(child, 0)
+            assert os.WIFSIGNALED(status), "the recorder stopped by itself"
+            told = [int(line) for line in (one + pipe.read()).split()]
         confirmed += len(told)
         notes = _whole_visits(path)
         assert set(told) <= notes, "a confirmed visit is lost"

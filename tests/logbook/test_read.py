@@ -1,5 +1,7 @@
 """Bad input, word for word: what is wrong, where, and what to do; nothing lost on the way."""
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -556,6 +558,18 @@ def test_a_visit_entered_twice_is_doubted_row_by_row(tmp_path):
     assert problems["row"].tolist() == list(range(74, 86))
 
 
+def test_swapped_positions_are_asked_about(tmp_path):
+    depths = {("LF", 3): 9.5, ("LF", 5): 6, ("LF", 7): 8.5, ("LR", 3): 6.5, ("LR", 5): 9, ("LR", 7): 5.5}
+    head = "date,odometer_mi,vehicle_id,position,groove,depth_32nds\n"
+    rows = "".join(f"2025-0{m}-10,{m}000,V1,{p},center,{d}\n" for (p, m), d in depths.items())
+    assert said(check_logbook(folder(tmp_path, depths=head + rows))) == [
+        "depths.csv, row 3, column depth_32nds: the depth does not fit the readings around it (found '6'). "
+        "It read 9.5 before and 8.5 after. Were LF and LR swapped?",
+        "depths.csv, row 6, column depth_32nds: the depth grows (found '9'). "
+        "It read 6.5 before and 5.5 after. Were LR and LF swapped?",
+    ]
+
+
 def test_depths_all_in_another_unit_are_asked_about(tmp_path):
     head = "date,odometer_mi,vehicle_id,position,groove,depth_32nds\n"
     rows = "".join(
@@ -613,6 +627,49 @@ def test_a_file_that_cannot_be_read(tmp_path):
     assert said(check_logbook(path)) == [
         "habits.csv: cannot be read: is a directory. Check that the file is there and that you may read it."
     ]
+
+
+def test_a_file_that_vanishes_while_it_is_read(tmp_path, monkeypatch):
+    path = folder(tmp_path)
+    read = Path.read_bytes
+
+    def vanish(self):
+        if self.name == "depths.csv":
+            self.unlink()
+        return read(self)
+
+    monkeypatch.setattr(Path, "read_bytes", vanish)
+    assert said(check_logbook(path)) == [
+        "depths.csv: cannot be read: no such file or directory. Check that the file is there and that you may read it."
+    ]
+
+
+def test_a_hundred_thousand_empty_columns(tmp_path):
+    text = TABLES["tires"].replace("\n", "," * 100_000 + "\n")
+    assert check_logbook(folder(tmp_path, tires=text)).empty
+
+
+def test_a_spreadsheets_own_line_about_separators(tmp_path):
+    text = "sep=;\n" + TABLES["tires"].replace(",", ";").replace(";10;", ";x;", 1)
+    problems = check_logbook(folder(tmp_path, tires=text))
+    assert problems["row"].tolist() == [3, 0]
+
+
+def test_a_large_file_is_read_as_a_small_one(tmp_path, monkeypatch):
+    text = swap("depths", "9.5", "9.50").replace(
+        "2025-03-10,4000,V1,LF,outer,9.50", "2025-03-10,4000,V1,LF,outer,15.00"
+    )
+    path = folder(
+        tmp_path, depths=text, vehicles=swap("vehicles", "V1", "V1 "), tires=swap("tires", "0724", "724")
+    )
+    small = read_logbook(path)
+    monkeypatch.setattr("tirelife.logbook.textfile._SMALL", 0)
+    monkeypatch.setattr("tirelife.logbook.textfile._PIECE", 7)
+    large = read_logbook(path)
+    pd.testing.assert_frame_equal(small.problems, large.problems)
+    assert small.problems.query("column == 'depth_32nds'")["value"].unique().tolist() == ["15.00"]
+    for name, table in small.tables.items():
+        pd.testing.assert_frame_equal(table, large.tables[name])
 
 
 def test_trips_are_found_and_not_read(tmp_path):

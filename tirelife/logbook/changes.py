@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.chain import chain_of, codes_of, moments, tire_at
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.growth import GAUGE_TOLERANCE
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES, POSITIONS
-from tirelife.logbook.series import GAUGE_TOLERANCE
 from tirelife.logbook.textfile import TextTable
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import INSIDE, convert

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.chain import chain_of, check_chain
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.odometers import check_odometers
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.series import check_depths, check_odometers, check_pressures
+from tirelife.logbook.readings import check_depths, check_pressures
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import LABELS
 

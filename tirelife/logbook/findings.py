@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -11,10 +12,27 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.schema import SCHEMA
 
-__all__ = ["PROBLEM_COLUMNS", "Findings"]
+__all__ = ["PROBLEM_COLUMNS", "Findings", "around", "to_problems"]
 
 PROBLEM_COLUMNS = ["file", "row", "column", "value", "what", "advice", "doubt"]
 _ORDER = {name: rank for rank, name in enumerate(SCHEMA)}
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Problems of one kind in one column: texts by row, or one for all rows."""
+
+    file: str
+    row: NDArray[np.int64]
+    column: str
+    value: NDArray[np.object_]
+    what: NDArray[np.object_]
+    advice: NDArray[np.object_]
+    doubt: bool
+
+    def keep(self, where: NDArray[np.bool_]) -> _Part:
+        texts = {name: getattr(self, name)[where] for name in ("value", "what", "advice")}
+        return replace(self, row=self.row[where], **texts)
 
 
 class Findings:
@@ -24,7 +42,7 @@ class Findings:
     """
 
     def __init__(self) -> None:
-        self._parts: list[pd.DataFrame] = []
+        self._parts: list[_Part] = []
 
     def add(
         self,
@@ -32,56 +50,55 @@ class Findings:
         rows: ArrayLike,
         column: str,
         values: Sequence[str] | NDArray[np.object_] | str,
-        what: str | Sequence[str],
-        advice: str | Sequence[str],
+        what: str | Sequence[str] | NDArray[np.object_],
+        advice: str | Sequence[str] | NDArray[np.object_],
         doubt: bool = False,
     ) -> None:
         """Add one problem a row; texts are shared by all rows or given row by row."""
         row = np.atleast_1d(np.asarray(rows, dtype=np.int64))
-        if not len(row):
-            return
-        self._parts.append(
-            pd.DataFrame(
-                {
-                    "file": file,
-                    "row": row,
-                    "column": column,
-                    "value": _spread(values, len(row)),
-                    "what": _spread(what, len(row)),
-                    "advice": _spread(advice, len(row)),
-                    "doubt": doubt,
-                }
-            )
-        )
+        n = len(row)
+        if n:
+            texts = _spread(values, n), _spread(what, n), _spread(advice, n)
+            self._parts.append(_Part(file, row, column, *texts, doubt))
 
     def drop_rows(self, file: str, rows: NDArray[np.int64]) -> None:
         """Forget what was found in these rows of a file (they lie after the last day that counts)."""
-        self._parts = [
-            part if part["file"].iloc[0] != file else part[~part["row"].isin(rows)] for part in self._parts
-        ]
-        self._parts = [part for part in self._parts if len(part)]
+        parts = [p if p.file != file else p.keep(~np.isin(p.row, rows)) for p in self._parts]
+        self._parts = [part for part in parts if len(part.row)]
 
     def frame(self) -> pd.DataFrame:
         """All problems: errors first, then doubts, each by file and row."""
         if not self._parts:
             empty = pd.DataFrame({name: pd.Series(dtype="str") for name in PROBLEM_COLUMNS})
             return empty.astype({"row": "int64", "doubt": "bool"})
-        out = pd.concat(self._parts, ignore_index=True)
-        stem = out["file"].str.replace(r"^.*: |\..*$", "", regex=True)
-        rank = stem.map(_ORDER).fillna(len(_ORDER))
-        keys = pd.DataFrame({"doubt": out["doubt"], "rank": rank, "row": out["row"]})
-        order = keys.sort_values(["doubt", "rank", "row"], kind="stable").index
-        text = ["file", "column", "value", "what", "advice"]
-        return out.loc[order].reset_index(drop=True).astype(dict.fromkeys(text, "str"))
+        counts = [len(part.row) for part in self._parts]
+        table = [part.file.rsplit(": ", 1)[-1].split(".")[0] for part in self._parts]
+        rank = np.repeat([_ORDER.get(name, len(_ORDER)) for name in table], counts)
+        row = np.concatenate([part.row for part in self._parts])
+        doubt = np.repeat([part.doubt for part in self._parts], counts)
+        order = np.lexsort((row, rank, doubt))
+        columns: dict[str, object] = {}
+        for name in PROBLEM_COLUMNS[:-1]:
+            if name == "row":
+                columns[name] = row[order]
+                continue
+            if name in ("file", "column"):
+                cells = np.repeat(
+                    np.array([getattr(part, name) for part in self._parts], dtype=object), counts
+                )
+            else:
+                cells = np.concatenate([getattr(part, name) for part in self._parts])
+            columns[name] = pd.array(cells[order], dtype="str")
+        return pd.DataFrame({**columns, "doubt": doubt[order]})
 
     def errors_in(self, file: str) -> bool:
         """Whether an error was found in this file."""
-        return any(p["file"].iloc[0] == file and not p["doubt"].iloc[0] for p in self._parts)
+        return any(part.file == file and not part.doubt for part in self._parts)
 
     @property
     def has_errors(self) -> bool:
         """Whether anything found is an error and not only a doubt."""
-        return any(not part["doubt"].iloc[0] for part in self._parts)
+        return any(not part.doubt for part in self._parts)
 
     def raise_errors(self) -> None:
         """Raise all errors at once, if there are any."""
@@ -99,3 +116,9 @@ def _spread(text: str | Sequence[str] | NDArray[np.object_], n: int) -> NDArray[
     out = np.empty(n, dtype=object)
     out[:] = text
     return out
+
+
+def around(before: float, after: float, shown: Callable[[float], str]) -> str:
+    """The readings on both sides of a doubtful one, those that are there."""
+    sides = [f"{shown(v)} {when}" for v, when in ((before, "before"), (after, "after")) if not np.isnan(v)]
+    return " and ".join(sides)

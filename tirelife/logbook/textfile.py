@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import SCHEMA
-from tirelife.units import KINDS, split_unit
+from tirelife.units import KINDS
 
 __all__ = ["Cells", "TextTable", "cells_of", "read_csv_text", "read_parquet_text"]
 
@@ -74,9 +74,13 @@ def cells_of(values: NDArray[np.object_] | list[str]) -> Cells:
 
 
 def known_columns(table: str, names: list[str]) -> int:
-    """How many of these names are columns of the table, in any unit."""
-    wanted = {column.name for column in SCHEMA[table]}
-    return sum(name in wanted or split_unit(name)[0] in wanted for name in names)
+    """How many of these names are columns of the table, in any unit or with none."""
+    return sum(name in _known_names(table) for name in names)
+
+
+@cache
+def _known_names(table: str) -> frozenset[str]:
+    return frozenset(_numeric_names(table) | {column.name for column in SCHEMA[table]})
 
 
 def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
@@ -279,6 +283,7 @@ def _joined(pieces: list[pd.Series]) -> Cells:
     return Cells(merged[np.concatenate(where)] if len(merged) else np.zeros(0, dtype=np.intp), distinct)
 
 
+@cache
 def _numeric_names(table: str) -> set[str]:
     """Names of a table's columns of dates and numbers, in any unit; the others hold texts."""
     out: set[str] = set()

@@ -1,0 +1,132 @@
+"""Odometer readings, which only go up: the fewest that do not fit."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.chain import codes_of, distinct
+from tirelife.logbook.findings import Findings, around
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.values import dates_to_days
+from tirelife.units import LABELS, convert
+
+__all__ = ["check_odometers"]
+
+BACK = "the odometer goes back"
+"""What is said of a reading whose odometer does not fit the others; such odometers are not used."""
+_FASTEST = 2000.0
+"""More than this in a day is a slip [km]; common practice, no source."""
+
+
+def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], found: Findings) -> None:
+    """Report readings of an odometer that goes back, or runs ahead; the fewest that explain it."""
+    points, tables = [], []
+    for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
+        table = book.get(name)
+        if table is None or "odometer_km" not in table.number or "date" not in table.date:
+            continue
+        if "vehicle_id" not in table.text or not len(table):
+            continue
+        vehicle = codes_of(table, "vehicle_id", vehicles)
+        day, km = dates_to_days(table.date["date"]), table.number["odometer_km"]
+        good = np.flatnonzero((vehicle >= 0) & (day > -(10**6)) & np.isfinite(km))
+        cells = table.cells["date"], table.cells["odometer_km"]
+        point, first = distinct(vehicle[good], cells[0].codes[good], cells[1].codes[good])
+        first = good[first]
+        points.append(pd.DataFrame({"vehicle": vehicle[first], "day": day[first], "km": km[first]}))
+        tables.append((table, good, point))
+    if not points:
+        return
+    known = pd.concat(points, keys=range(len(points)), names=["table", "point"]).reset_index()
+    known = known.sort_values(["vehicle", "day", "km"], kind="stable", ignore_index=True)
+    bad = _not_rising(known)
+    if not bad:
+        return
+    wrong = known.loc[list(bad), ["table", "point"]]
+    for number, (table, good, point) in enumerate(tables):
+        mine = wrong.loc[wrong["table"] == number, "point"]
+        index = np.full(int(point.max(initial=-1)) + 1, -1)
+        index[mine.to_numpy()] = mine.index.to_numpy()
+        hit = index[point]
+        records = good[hit >= 0]
+        said = [bad[i] for i in hit[hit >= 0]]
+        unit = table.unit["odometer_km"]
+        advice = [_odometer_advice(what, before, after, unit, value) for what, before, after, value in said]
+        found.add(
+            table.file, table.rows[records], table.raw["odometer_km"], table.written("odometer_km", records),
+            [what for what, *_ in said], advice, doubt=True,
+        )  # fmt: skip
+
+
+def _not_rising(known: pd.DataFrame) -> dict[int, tuple[str, float, float, float]]:
+    """Points to doubt: index to (what, last good km before, next good km after, km)."""
+    vehicle, day, km = (known[name].to_numpy() for name in ("vehicle", "day", "km"))
+    highest = known.groupby("vehicle")["km"].cummax().to_numpy()
+    falls = np.r_[False, (vehicle[1:] == vehicle[:-1]) & (km[1:] < highest[:-1] - 1.0)]
+    runs = np.r_[
+        False, (vehicle[1:] == vehicle[:-1]) & (np.diff(km) > _FASTEST * np.maximum(np.diff(day), 1))
+    ]
+    bad: dict[int, tuple[str, float, float, float]] = {}
+    if not (falls.any() or runs.any()):
+        return bad
+    first = np.searchsorted(vehicle, np.arange(vehicle.max() + 2))
+    for code in np.unique(vehicle[falls | runs]):
+        a, b = first[code], first[code + 1]
+        kept = _longest_rise(km[a:b]) if falls[a:b].any() else np.arange(b - a)
+        stays = np.zeros(b - a, dtype=bool)
+        stays[kept] = True
+        good = km[a:b][kept]
+        for i in np.flatnonzero(~stays):
+            at = int(np.searchsorted(kept, i))
+            before = good[at - 1] if at else np.nan
+            after = good[at] if at < len(good) else np.nan
+            bad[a + int(i)] = (BACK, before, after, km[a + i])
+        step = np.diff(good) > _FASTEST * np.maximum(np.diff(day[a:b][kept]), 1)
+        for j in np.flatnonzero(step) + 1:
+            after = good[j + 1] if j + 1 < len(good) else np.nan
+            bad[a + int(kept[j])] = ("the odometer runs ahead", good[j - 1], after, good[j])
+    return bad
+
+
+def _longest_rise(km: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Indices of the longest run of readings that never fall by more than 1 km."""
+    tails: list[float] = []
+    ends: list[int] = []
+    parent = np.full(len(km), -1)
+    for i, value in enumerate(km):
+        at = (
+            bisect_right(tails, value + 1.0)
+            if tails and value + 1.0 >= tails[-1]
+            else bisect_right(tails, value)
+        )
+        parent[i] = ends[at - 1] if at else -1
+        if at == len(tails):
+            tails.append(value)
+            ends.append(i)
+        elif value < tails[at]:
+            tails[at], ends[at] = value, i
+    out, i = [], ends[-1]
+    while i >= 0:
+        out.append(i)
+        i = int(parent[i])
+    return np.array(out[::-1], dtype=np.intp)
+
+
+def _odometer_advice(what: str, before: float, after: float, unit: str, km: float) -> str:
+    def shown(value: float) -> str:
+        return f"{convert(value, 'km', unit):.0f}"
+
+    advice = f"It reads {around(before, after, shown)}."
+    other = "mi" if unit == "km" else "km"
+    meant = convert(convert(km, "km", unit), other, "km")
+    low = -np.inf if np.isnan(before) else before
+    high = low + 50_000 if np.isnan(after) else after
+    if low <= meant <= high:
+        return f"{advice} Was it typed in {LABELS[other]}? Then write {shown(meant)}."
+    if what == BACK and np.isnan(after):
+        advice += " If the instrument was replaced, add the old one's last reading to each new one."
+    return f"{advice} Correct it if it is a slip."

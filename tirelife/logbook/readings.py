@@ -1,0 +1,221 @@
+"""Depth and pressure readings: those with no tire, those entered twice, those that cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.logbook.chain import DAY, Chain, codes_of, distinct, moments, tire_at
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.growth import GAUGE_TOLERANCE, find_growth, growth_advice, swapped_with
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.values import dates_to_days
+from tirelife.units import LABELS, convert
+
+__all__ = ["check_depths", "check_pressures"]
+
+_NEW_KM = 800
+"""A tire mounted this lately still has about its new depth [km]; our assumption."""
+
+
+def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings) -> None:
+    """Report pressure readings at a position with no tire, and visits entered twice."""
+    if not all(name in table.text for name in ("vehicle_id", "position")) or "date" not in table.date:
+        return
+    vehicle = codes_of(table, "vehicle_id", vehicles)
+    position = codes_of(table, "position", np.array(POSITIONS, dtype=object))
+    km = table.number.get("odometer_km", np.full(len(table), np.nan))
+    day = dates_to_days(table.date["date"])
+    good = np.flatnonzero((vehicle >= 0) & (position >= 0) & (day > -(10**6)))
+    moment = moments(day, km)[good]
+    at = tire_at(chain, vehicle[good], position[good], moment)
+    _no_tire(table, good[at < 0], found)
+    if len(good) and "pressure_kpa" in table.cells:
+        by_vehicle, _ = distinct(vehicle[good], moment)
+        columns = ("position", "state", "ambient_c", "set_to_kpa", "gauge_id")
+        _check_repeats(table, good, by_vehicle, columns, "pressure_kpa", 4, found)
+
+
+def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
+    advice = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
+    values = table.written("position", records)
+    found.add(table.file, table.rows[records], "position", values, "no tire is mounted there", advice, True)
+
+
+def check_depths(
+    depths: Parsed,
+    chain: Chain,
+    vehicles: NDArray[np.object_],
+    new_depth: NDArray[np.float64],
+    found: Findings,
+) -> None:
+    """Report depth readings with no tire, above the new depth, growing, or typed in another unit.
+
+    Parameters
+    ----------
+    depths : Parsed
+    chain : Chain
+    vehicles : ndarray of str
+    new_depth : ndarray, shape (number of tires,)
+        By tire number of the chain; NaN where it is not known. [mm]
+    found : Findings
+    """
+    needed = ("vehicle_id", "position", "groove")
+    if not all(name in depths.text for name in needed) or "date" not in depths.date or not len(depths):
+        return
+    if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
+        return
+    vehicle = codes_of(depths, "vehicle_id", vehicles)
+    position = codes_of(depths, "position", np.array(POSITIONS, dtype=object))
+    groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
+    day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
+    depth = depths.number["depth_mm"]
+    good = (vehicle >= 0) & (position >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km)
+    records = np.flatnonzero(good & np.isfinite(depth))
+    if not len(records):
+        return
+    place = vehicle[records] * len(POSITIONS) + position[records]
+    moment = moments(day, km)[records]
+    visit, first = distinct(place, moment)
+    place, moment = place[first], moment[first]
+    here = place // len(POSITIONS), place % len(POSITIONS), moment
+    left = tire_at(chain, *here)
+    _no_tire(depths, records[left[visit] < 0], found)
+    groove = groove[records]
+    cell = visit * len(GROOVES) + groove
+    readings = np.bincount(cell, minlength=len(first) * len(GROOVES)).reshape(-1, len(GROOVES))
+    if readings.max() > 1:
+        columns = ("position", "groove", "spot", "gauge_id")
+        by_vehicle = distinct(here[0], moment)[0][visit]
+        _check_repeats(depths, records, by_vehicle, columns, "depth_mm", 8, found)
+    total = np.bincount(cell, depth[records], readings.size).reshape(-1, len(GROOVES))
+    with np.errstate(invalid="ignore"):
+        mean = total / readings  # a groove not read is NaN
+    mean[left < 0] = np.nan
+    _check_unit(depths, chain, left, moment, mean, new_depth, found)
+    came = tire_at(chain, *here, as_found=True)
+    tires = [np.where(entry >= 0, chain.tire[entry], -1) for entry in (left, came)]
+    judged = [find_growth(tires[0], moment, mean)]
+    limit = new_depth[tires[0]]
+    if (tires[0] != tires[1]).any():
+        # Were tires read as found or as left on a day of moves? Doubt only what is odd either way.
+        judged.append(find_growth(tires[1], moment, mean))
+        limit = np.fmax(limit, new_depth[tires[1]])
+    best = min(range(len(judged)), key=lambda i: judged[i][2].sum())
+    before, after, _ = judged[best]
+    odd = np.logical_and.reduce([one[2] for one in judged])[visit, groove]
+    with np.errstate(invalid="ignore"):
+        over = (depth[records] > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
+    shown = convert(limit[visit[over]], "mm", depths.unit["depth_mm"])
+    advice = [f"New, it had {value:.4g}." for value in shown]
+    _say_depth(depths, records[over], "is deeper than the tire was new", advice, found)
+    at = visit[odd], groove[odd]
+    other = swapped_with(tires[best], here[0], moment, mean, before, after, at)
+    swapped = np.array([*(POSITIONS[p] for p in here[1]), ""], dtype=object)[other]
+    _say_growth(depths, records[odd], depth[records[odd]], before[at], after[at], swapped, found)
+
+
+def _check_unit(
+    depths: Parsed,
+    chain: Chain,
+    entry: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    mean: NDArray[np.float64],
+    new_depth: NDArray[np.float64],
+    found: Findings,
+) -> None:
+    """Ask whether all depths are in another unit: new tires then read 0.79 or 1.26 of their new depth."""
+    starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
+    since = moment - chain.start[entry]
+    fresh = (entry >= 0) & starts[entry] & (since >= 0) & (since < 60 * DAY)
+    fresh &= moment % DAY - chain.start[entry] % DAY < _NEW_KM
+    tire = chain.tire[entry[fresh]]
+    depth = pd.DataFrame(mean[fresh]).mean(axis=1).to_numpy()
+    ratio = pd.Series(depth / new_depth[tire]).groupby(tire).mean().dropna()
+    unit = depths.unit["depth_mm"]
+    other = {"mm": "32nds", "32nds": "mm"}.get(unit)
+    if len(ratio) < 4 or other is None or ratio.quantile(0.9) - ratio.quantile(0.1) > 0.08:
+        return
+    middle = float(ratio.median())
+    if abs(middle / convert(1.0, unit, other) - 1) > 0.03:
+        return
+    advice = f"Tires just mounted read {middle:.2f} of their new depth: name the column depth_{other}?"
+    what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
+    found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
+
+
+def _check_repeats(
+    table: Parsed,
+    records: NDArray[np.intp],
+    visit: NDArray[np.intp],
+    columns: Sequence[str],
+    value: str,
+    least: int,
+    found: Findings,
+) -> None:
+    """Report readings that stand twice: at the same spot with the same value, or a whole visit's.
+
+    Without a spot, equal readings are common. A vehicle's visit of ``least`` readings or more, every one of
+    them repeated, is not: it was entered again.
+    """
+    key, size = np.zeros(len(records), dtype=np.int64), 1
+    for name in (*columns, value):
+        cells = table.cells.get(name)
+        if cells is not None:
+            key, size = key * len(cells.words) + cells.codes[records], size * len(cells.words)
+    if size * float(visit.max() + 1) > 9e18:
+        return
+    code, distinct = pd.factorize(visit * size + key)
+    count = np.bincount(code, minlength=len(distinct))
+    if count.max(initial=0) < 2:
+        return
+    order = np.argsort(code, kind="stable")
+    again = np.zeros(len(code), dtype=bool)
+    again[order[1:]] = code[order[1:]] == code[order[:-1]]
+    spot = table.cells.get("spot")
+    has_spot = np.zeros(len(code), dtype=bool)
+    if spot is not None:
+        has_spot = np.array([bool(word.strip()) for word in spot.words], dtype=bool)[spot.codes[records]]
+    n = int(visit.max()) + 1
+    fewest = np.full(n, np.iinfo(np.int64).max)
+    np.minimum.at(fewest, visit, count[code])
+    whole = (fewest >= 2) & (np.bincount(visit[~again], minlength=n) >= least)
+    hits = records[again & (has_spot | whole[visit])]
+    advice = "Delete one if the visit was entered twice."
+    values = table.written(value, hits)
+    found.add(table.file, table.rows[hits], table.raw[value], values, "stands twice", advice, doubt=True)
+
+
+def _say_growth(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    depth: NDArray[np.float64],
+    before: NDArray[np.float64],
+    after: NDArray[np.float64],
+    swapped: NDArray[np.object_],
+    found: Findings,
+) -> None:
+    unit = depths.unit["depth_mm"]
+    what, advice = [], []
+    places = depths.text["position"].text()[records]
+    for value, earlier, later, place, other in zip(depth, before, after, places, swapped, strict=True):
+        grows = value > earlier
+        what.append("the depth grows" if grows else "the depth does not fit the readings around it")
+        asked = f"Were {place} and {other} swapped?" if other else ""
+        advice.append(growth_advice(value, earlier, later, unit, asked))
+    _say_depth(depths, records, what, advice, found)
+
+
+def _say_depth(
+    depths: Parsed,
+    records: NDArray[np.intp],
+    what: str | list[str],
+    advice: str | list[str],
+    found: Findings,
+) -> None:
+    values = depths.written("depth_mm", records)
+    found.add(depths.file, depths.rows[records], depths.raw["depth_mm"], values, what, advice, doubt=True)
