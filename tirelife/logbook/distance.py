@@ -56,31 +56,33 @@ def cut_stretches(pieces: pd.DataFrame, cuts: pd.DataFrame, on: str, odometer: p
         Columns as in ``pieces``. The parts of a piece follow each other and their distances sum to its own.
     """
     whole = pieces.reset_index(drop=True)
-    whole["_piece"] = np.arange(len(whole))
-    inside = whole[[on, "_piece", "from_date", "to_date"]].merge(cuts[[on, "date"]].drop_duplicates(), on=on)
-    inside = inside[(inside["date"] > inside["from_date"]) & (inside["date"] < inside["to_date"])]
-    if inside.empty:
-        return whole.drop(columns="_piece")
-    starts = pd.concat(
-        [
-            pd.DataFrame({"_piece": whole["_piece"], "start": whole["from_date"], "_first": True}),
-            pd.DataFrame({"_piece": inside["_piece"], "start": inside["date"], "_first": False}),
-        ],
-        ignore_index=True,
-    ).sort_values(["_piece", "start"], kind="stable", ignore_index=True)
-    out = whole.iloc[starts["_piece"].to_numpy()].reset_index(drop=True)
-    first = starts["_first"].to_numpy()
+    cuts = cuts[cuts["date"].notna()]
+    code, _ = pd.factorize(pd.concat([cuts[on], whole[on]], ignore_index=True))
+    held, asked = code[: len(cuts)], code[len(cuts) :]
+    stamp, row = np.unique(_stamp(held, cuts["date"]), return_index=True)
+    begun = np.searchsorted(stamp, _stamp(asked, whole["from_date"]), side="right")
+    count = np.searchsorted(stamp, _stamp(asked, whole["to_date"]), side="left") - begun
+    count = np.where(whole[["from_date", "to_date"]].isna().any(axis=1), 0, np.maximum(count, 0))
+    if not count.any():
+        return whole
+    piece = np.repeat(np.arange(len(whole)), count + 1)
+    nth = np.arange(len(piece)) - np.repeat(np.cumsum(count + 1) - count - 1, count + 1)
+    first = nth == 0
     last = np.append(first[1:], True)
-    km = odometer_at(odometer, out["vehicle_id"], starts["start"])
+    cut = row[np.where(first, 0, begun[piece] + nth - 1)]
+    out = whole.iloc[piece].reset_index(drop=True)
+    start = out["from_date"].where(first, cuts["date"].iloc[cut].set_axis(out.index))
     low, high = out["from_km"].to_numpy(float), out["to_km"].to_numpy(float)
-    inside_km = np.where(first, low, np.clip(np.where(np.isnan(km), low, km), low, high))
+    km = low.copy()
+    reading = odometer_at(odometer, out["vehicle_id"][~first], start[~first])
+    km[~first] = np.clip(np.where(np.isnan(reading), low[~first], reading), low[~first], high[~first])
     # An odometer that goes back must not make a part negative.
-    km = np.asarray(pd.Series(inside_km).groupby(starts["_piece"].to_numpy()).cummax(), dtype=float)
-    out["from_date"] = starts["start"]
+    km = np.asarray(pd.Series(km).groupby(piece).cummax(), dtype=float)
+    out["from_date"] = start
     out["from_km"] = km
-    out["to_date"] = out["to_date"].where(last, starts["start"].shift(-1))
+    out["to_date"] = out["to_date"].where(last, start.shift(-1))
     out["to_km"] = np.where(last, high, np.append(km[1:], np.nan))
-    return out.drop(columns="_piece")
+    return out
 
 
 def record_at(
@@ -106,14 +108,18 @@ def record_at(
     held, asked = code[: len(held_key)], code[len(held_key) :]
     if not len(held):
         return np.full(len(key), -1)
-    # One increasing number for key and day together; days since 1970 stay far below 10 million.
-    stamp = held * 1e7 + _days(held_date)
+    stamp = _stamp(held, held_date)
     order = np.argsort(stamp, kind="stable")
-    wanted = asked * 1e7 + _days(date)
+    wanted = _stamp(asked, date)
     spot = np.searchsorted(stamp[order], wanted, side="left" if ahead else "right") - (not ahead)
     inside = (spot >= 0) & (spot < len(held))
     row = order[np.clip(spot, 0, len(held) - 1)]
     return np.where(inside & (held[row] == asked), row, -1)
+
+
+def _stamp(code: NDArray[np.int64], date: pd.Series) -> NDArray[np.float64]:
+    """One increasing number for key and day together; days since 1970 stay far below 10 million."""
+    return np.asarray(code * 1e7 + _days(date), dtype=float)
 
 
 def _days(date: pd.Series) -> NDArray[np.float64]:

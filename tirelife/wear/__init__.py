@@ -33,6 +33,7 @@ from tirelife.wear.energy import (
     wheel_energy,
 )
 from tirelife.wear.reference import add_reference, reference_at, stretch_severity, toe_history
+from tirelife.wear.unknowns import vehicle_log_sd
 from tirelife.wear.vehicle import Vehicle, vehicle_of, vehicle_table
 
 __all__ = [
@@ -64,6 +65,7 @@ __all__ = [
     "toe_wear",
     "total_toe",
     "tread_wear",
+    "vehicle_log_sd",
     "vehicle_of",
     "vehicle_table",
     "walk_in",

@@ -110,20 +110,12 @@ def wheel_energy(
     speed.
     """
     is_front = np.asarray(front, dtype=bool)
+    pull, brake, load, roll, drag = forces(vehicle, front)
+    mass = np.asarray(vehicle["mass_kg"], dtype=float)
+    own_roll = np.where(pull > 0, 0.0, np.asarray(vehicle["rolling_resistance"], dtype=float) * load)
 
     def get(table: Mapping[str, Any] | pd.DataFrame, name: str) -> NDArray[np.float64]:
         return np.asarray(table[name], dtype=float)
-
-    mass, load_share = get(vehicle, "mass_kg"), get(vehicle, "front_load_share")
-    brake_share = get(vehicle, "front_brake_share")
-    drive = np.asarray(vehicle["drive"], dtype=object)
-    load = mass * GRAVITY * np.where(is_front, load_share, 1 - load_share) / 2  # N
-    driven = (drive == "all") | ((drive == "front") & is_front) | ((drive == "rear") & ~is_front)
-    pull = np.where(driven, np.where(drive == "all", 0.25, 0.5), 0.0)  # share of the drive force
-    brake = np.where(is_front, brake_share, 1 - brake_share) / 2
-    roll = get(vehicle, "rolling_resistance") * mass * GRAVITY  # R, N
-    drag = 0.5 * AIR_DENSITY * get(vehicle, "drag_area_m2")  # k, N/(m/s)²
-    own_roll = get(vehicle, "rolling_resistance") * load
 
     def speed_part(phase: str) -> NDArray[np.float64]:
         return 2 * roll * drag * get(moments, f"{phase}_v2") + drag**2 * get(moments, f"{phase}_v4")
@@ -135,7 +127,7 @@ def wheel_energy(
     pulling, braking = get(moments, "drive_share"), get(moments, "brake_share")
     braked = roll**2 * braking + speed_part("brake") + acceleration_part("brake")
     out = {
-        "base": (pull**2 * roll**2 + np.where(driven, 0.0, own_roll**2)) * pulling / load,
+        "base": (pull**2 * roll**2 + own_roll**2) * pulling / load,
         "speed": pull**2 * speed_part("drive") / load,
         "starts": pull**2 * acceleration_part("drive") / load,
         # A mean of squares: below zero only where a what-if brakes more gently than the car coasts.
@@ -145,6 +137,31 @@ def wheel_energy(
     }
     shape = np.broadcast_shapes(*(v.shape for v in out.values()))
     return {cause: np.broadcast_to(value, shape) for cause, value in out.items()}
+
+
+def forces(vehicle: Mapping[str, Any] | pd.DataFrame, front: ArrayLike) -> tuple[NDArray[np.float64], ...]:
+    """What a wheel takes and bears.
+
+    Returns
+    -------
+    pull, brake : ndarray
+        Its shares of the vehicle's drive force and of its brake force.
+    load : ndarray
+        [N]
+    roll, drag : ndarray
+        Rolling resistance of the vehicle [N], and its air drag over speed squared [N/(m/s)²].
+    """
+    is_front = np.asarray(front, dtype=bool)
+    mass, load_share, brake_share, resistance, area = (
+        np.asarray(vehicle[name], dtype=float)
+        for name in ("mass_kg", "front_load_share", "front_brake_share", "rolling_resistance", "drag_area_m2")
+    )
+    drive = np.asarray(vehicle["drive"], dtype=object)
+    driven = np.where(is_front, drive == "front", drive == "rear")
+    pull = np.where(drive == "all", 0.25, np.where(driven, 0.5, 0.0))
+    brake = np.where(is_front, brake_share, 1 - brake_share) / 2
+    load = mass * GRAVITY * np.where(is_front, load_share, 1 - load_share) / 2
+    return pull, brake, load, resistance * mass * GRAVITY, 0.5 * AIR_DENSITY * area
 
 
 def toe_energy(vehicle: Mapping[str, Any] | pd.DataFrame, front: ArrayLike, toe_mm: ArrayLike) -> Any:
@@ -208,7 +225,9 @@ def _reference_shares() -> dict[str, float]:
     return {cause: float(np.mean(value)) for cause, value in parts.items()}
 
 
-def severity_log_sd(causes: Mapping[str, ArrayLike], profile_log_sd: ArrayLike = 0.0) -> NDArray[np.float64]:
+def severity_log_sd(
+    causes: Mapping[str, ArrayLike], profile_log_sd: ArrayLike = 0.0, figures_log_sd: ArrayLike = 0.0
+) -> NDArray[np.float64]:
     """Standard deviation of the logarithm of severity.
 
     Parameters
@@ -217,20 +236,29 @@ def severity_log_sd(causes: Mapping[str, ArrayLike], profile_log_sd: ArrayLike =
         As :func:`causes_at_wheel` returns them.
     profile_log_sd : array_like
         The driving profile's own.
+    figures_log_sd : array_like
+        Of figures of the vehicle that are defaults; see :func:`~tirelife.wear.vehicle_log_sd`.
 
     Notes
     -----
     First order: each cause is wrong by its own factor, ``CAUSE_LOG_SD``, the same here and at the
     reference, so what matters is how far its share differs from its share there.
     """
-    parts = {cause: np.asarray(causes[cause], dtype=float) for cause in CAUSES}
-    total = np.sum(list(parts.values()), axis=0)
+    parts = [np.asarray(causes[cause], dtype=float) for cause in CAUSES]
+    total = np.sum(parts, axis=0)
     usual = _reference_shares()
-    shares = [
-        (CAUSE_LOG_SD[c] * (np.divide(v, total, where=total > 0, out=np.zeros_like(total)) - usual[c])) ** 2
-        for c, v in parts.items()
-    ]
-    return np.asarray(np.sqrt(np.sum(shares, axis=0) + np.asarray(profile_log_sd, dtype=float) ** 2))
+    each = np.divide(1.0, total, where=total > 0, out=np.zeros_like(total))
+    square = np.square(np.asarray(profile_log_sd, dtype=float)) + np.square(
+        np.asarray(figures_log_sd, dtype=float)
+    )
+    square = square + np.zeros_like(total)
+    for cause, value in zip(CAUSES, parts, strict=True):
+        share = value * each
+        share -= usual[cause]
+        share *= CAUSE_LOG_SD[cause]
+        share *= share
+        square += share
+    return np.asarray(np.sqrt(square))
 
 
 def severity(
@@ -256,7 +284,8 @@ def severity(
     -------
     DataFrame
         Indexed by ``position`` (LF, RF, LR, RR): ``severity`` (1 is the reference), one column a cause of
-        ``CAUSES``, which sum to it, and ``severity_log_sd``.
+        ``CAUSES``, which sum to it, and ``severity_log_sd``, with the vehicle's figures taken as known; what
+        defaults among them add is :func:`~tirelife.wear.vehicle_log_sd`, in squares.
 
     Examples
     --------

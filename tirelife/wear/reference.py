@@ -13,6 +13,7 @@ from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
 from tirelife.wear.energy import CAUSES, causes_at_wheel, severity_log_sd
+from tirelife.wear.unknowns import FIGURE_SD, vehicle_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
 __all__ = ["add_reference", "reference_at", "stretch_severity", "toe_history"]
@@ -35,8 +36,9 @@ def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
     -------
     DataFrame
         ``tire_id, vehicle_id, position, from_date, to_date, from_km, to_km, severity``, one column a cause of
-        :data:`~tirelife.wear.CAUSES`, which sum to it, ``severity_log_sd``, ``driving`` (where the profile
-        comes from: habits recorded for these dates, for the nearest dates, or the default profile),
+        :data:`~tirelife.wear.CAUSES`, which sum to it, ``severity_log_sd`` (of the causes, the driving
+        profile and the vehicle's figures that are defaults), ``driving`` (where the profile comes from:
+        habits recorded for these dates, for the nearest dates, or the default profile),
         ``pressure_source`` and ``pressure_beyond`` (outside the published range of pressures). In the order
         of ``book.stretches``; the distances of the parts sum to theirs. A spare wears nothing: severity 0.
 
@@ -46,7 +48,6 @@ def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
     the nearest dates stand where none were recorded, and an ordinary vehicle's figures where the logbook
     has none.
     """
-    odometer = book.odometer
     path = pressure_path(book)
     parts = path.drop(columns=["start_kpa", "end_kpa", "ratio"]).rename(columns={"source": "pressure_source"})
     habits = profiles_from_habits(book)
@@ -57,24 +58,42 @@ def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
         (toe["vehicle_id"], toe["from_date"]),
     )
     cuts = pd.concat(
-        [pd.DataFrame({"vehicle_id": v.astype(object), "date": pd.to_datetime(d)}) for v, d in edges]
+        [pd.DataFrame({"vehicle_id": v.astype(str), "date": pd.to_datetime(d)}) for v, d in edges]
     )
-    parts = cut_stretches(parts, cuts, "vehicle_id", odometer)
-    moments, driving, log_sd = _driving_of(parts, habits)
-    vehicle = vehicle_table(book).loc[parts["vehicle_id"]]
+    parts = cut_stretches(parts, cuts, "vehicle_id", book.odometer)
+    del path, cuts
+    vehicles = vehicle_table(book)
     front = parts["position"].isin(_FRONT).to_numpy()
-    wear = pressure_wear(parts["cold_kpa"], parts["placard_kpa"])
-    causes = causes_at_wheel(moments, vehicle, front, wear, _toe_of(parts, toe))
+    habit, driving = _habit_of(parts, habits)
+    toe_row = _toe_of(parts, front, toe)
+    which = vehicles.index.get_indexer(pd.Index(parts["vehicle_id"]))
+    # Parts of one vehicle and axle under the same habits and toe differ by pressure alone: each kind of part
+    # is priced once. A row of habits stands for its vehicle, a row of toe for its axle.
+    of_driving = np.where(habit >= 0, habit, len(habits) + which)
+    kind, kinds = pd.factorize(of_driving * (len(toe) + 2) + np.where(toe_row >= 0, toe_row + 2, front))
+    one = np.empty(len(kinds), dtype=np.int64)
+    one[kind] = np.arange(len(kind))
+    moments = _moments_of(habits, habit[one])
+    toe_mm = np.sqrt(np.append(toe["toe2_mm2"].to_numpy(float), 0.0))[toe_row[one]]
+    vehicle = vehicles.iloc[which[one]]
+    priced = causes_at_wheel(moments, vehicle, front[one], 1.0, toe_mm)
+    assumed = {name: vehicle["assumed"].str.contains(name, regex=False).to_numpy(bool) for name in FIGURE_SD}
+    figures = vehicle_log_sd(moments, vehicle, front[one], toe_mm, assumed)
+    factor = pressure_wear(parts["cold_kpa"], parts["placard_kpa"])
+    whole = np.sum(list(priced.values()), axis=0)[kind]
+    causes = {cause: priced[cause][kind] for cause in CAUSES}
+    causes["pressure"] = (factor - 1) * whole
+    whole *= factor
+    log_sd = severity_log_sd(causes, moments["log_sd"].to_numpy(float)[kind], figures[kind])
     on_road = (parts["position"] != "SP").to_numpy()
-    total = np.sum(list(causes.values()), axis=0)
-    rescale = np.where(on_road, total ** (exponent - 1), 0.0)
+    rescale = on_road * whole ** (exponent - 1)
     out = parts[["tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km"]].copy()
-    out["severity"] = total * rescale
+    out["severity"] = whole * rescale
     for cause in CAUSES:
-        out[cause] = causes[cause] * rescale
-    out["severity_log_sd"] = np.abs(exponent) * severity_log_sd(causes, log_sd)
+        out[cause] = causes.pop(cause) * rescale
+    out["severity_log_sd"] = np.abs(exponent) * log_sd
     out["driving"] = driving
-    out["pressure_source"] = parts["pressure_source"].to_numpy()
+    out["pressure_source"] = parts["pressure_source"].array
     out["pressure_beyond"] = beyond_published(parts["cold_kpa"], parts["placard_kpa"])
     return out
 
@@ -178,33 +197,36 @@ def toe_history(book: Logbook) -> pd.DataFrame:
     )
 
 
-def _toe_of(parts: pd.DataFrame, toe: pd.DataFrame) -> NDArray[np.float64]:
-    """Root mean square toe of each part's axle [mm]; 0 where never measured."""
-    axle = np.where(parts["position"].isin(_FRONT), "front", "rear")
-    row = record_at(
-        parts["vehicle_id"].astype(str) + "\x1f" + axle,
-        parts["from_date"],
-        toe["vehicle_id"].astype(str) + "\x1f" + toe["axle"].astype(str),
-        toe["from_date"],
-    )
-    square = np.append(toe["toe2_mm2"].to_numpy(float), 0.0)
-    return np.asarray(np.sqrt(square[row]))
+def _toe_of(parts: pd.DataFrame, front: NDArray[np.bool_], toe: pd.DataFrame) -> NDArray[np.int64]:
+    """Row of the toe of each part's axle; -1 where never measured."""
+    out = np.full(len(parts), -1)
+    for axle, here in (("front", front), ("rear", ~front)):
+        rows = np.flatnonzero(toe["axle"] == axle)
+        if not len(rows):
+            continue
+        own, asked = toe.iloc[rows], parts.loc[here, ["vehicle_id", "from_date"]]
+        found = record_at(asked["vehicle_id"], asked["from_date"], own["vehicle_id"], own["from_date"])
+        out[here] = np.where(found >= 0, rows[found], -1)
+    return out
 
 
-def _driving_of(
-    parts: pd.DataFrame, habits: pd.DataFrame
-) -> tuple[pd.DataFrame, NDArray[np.object_], NDArray[np.float64]]:
-    """Moments, where they come from, and their log sd, for each part."""
-    columns = [*MOMENTS, "log_sd"]
-    usual = profiles_to_frame([default_profile()])[columns]
-    asked = (parts["vehicle_id"], parts["from_date"], habits["vehicle_id"], habits["from_date"])
-    back, forward = record_at(*asked), record_at(*asked, ahead=True)
-    row = np.where(back >= 0, back, forward)
-    table = pd.concat([habits[columns].astype(float), usual], ignore_index=True).iloc[row]
+def _habit_of(parts: pd.DataFrame, habits: pd.DataFrame) -> tuple[NDArray[np.int64], pd.Series]:
+    """Row of the habits of each part, -1 where there are none, and where they come from."""
+    said = ["habits", "habits of the nearest dates", "default profile"]
+    held = habits["vehicle_id"], habits["from_date"]
+    row = record_at(parts["vehicle_id"], parts["from_date"], *held)
     ends = np.append(habits["to_date"].to_numpy("datetime64[s]"), np.datetime64("1900-01-01", "s"))
     # A record of habits holds through its last day.
-    inside = parts["from_date"].to_numpy("datetime64[s]") < ends[back] + np.timedelta64(1, "D")
-    source = np.select(
-        [row < 0, (back < 0) | ~inside], ["default profile", "habits of the nearest dates"], "habits"
-    )
-    return table, source.astype(object), table["log_sd"].to_numpy(float)
+    inside = parts["from_date"].to_numpy("datetime64[s]") < ends[row] + np.timedelta64(1, "D")
+    early = np.flatnonzero(row < 0)
+    later = parts.iloc[early]
+    row[early] = record_at(later["vehicle_id"], later["from_date"], *held, ahead=True)
+    source = np.where(row < 0, 2, np.where(inside, 0, 1))
+    return row, pd.Series(said, dtype="str").iloc[source].set_axis(parts.index)
+
+
+def _moments_of(habits: pd.DataFrame, row: NDArray[np.int64]) -> pd.DataFrame:
+    """Moments and log sd of rows of habits; of the default profile where the row is -1."""
+    columns = [*MOMENTS, "log_sd"]
+    usual = profiles_to_frame([default_profile()])[columns]
+    return pd.concat([habits[columns].astype(float), usual], ignore_index=True).iloc[row]
