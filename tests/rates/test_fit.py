@@ -70,6 +70,9 @@ def test_changed_habits_are_seen_as_such_and_not_as_visits_that_lean():
     # a step of sd 0.35 somewhere in 60,000 km is some 0.1 a 10,000 km
     assert 0.06 < row(fit.components, name)["estimate"] < 0.25
     assert row(fit.components, "visit, shared by its readings")["estimate"] == pytest.approx(0.12, abs=0.02)
+    check = "rate wander: share of wear over 10,000 km"
+    assert row(steady.checks, check, "check")["passed"]
+    assert not row(fit.checks, check, "check")["passed"]
     found = fit.tires.set_index("tire_id")
     now = tires.set_index("tire_id")["true_log_rate"] + change.reindex(tires["tire_id"].str[:5]).to_numpy()
     now += np.where(found["position"].str[1] == "F", 0.15, -0.15)

@@ -143,7 +143,7 @@ def _rate(found: Found) -> list[Row]:
     way = "slows" if q > 0 else "quickens"
     return [
         (
-            "rate wander: over 10,000 km", wander, 0.2, wander <= 0.2,
+            "rate wander: share of wear over 10,000 km", wander, 0.06, wander <= 0.06,
             "Wear rates change as tires go: look for changed habits; ranges widen with distance.",
         ),
         (
