@@ -367,7 +367,9 @@ def _sizes(wheels: list[Wheel]) -> NDArray[np.float64]:
     log = np.log(p.AMPLITUDES / p.AMPLITUDE_MEDIAN)
     chance = np.exp(-0.5 * (log / p.AMPLITUDE_LOG_SD) ** 2)
     worn = [
-        w.wear_mm + np.nanmean(w.depth_mm) - np.nanmin(w.depth_mm) for w in wheels if not np.isnan(w.wear_mm)
+        w.wear_mm + np.nanmean(w.depth_mm) - np.nanmin(w.depth_mm)
+        for w in wheels
+        if w.read.any() and not np.isnan(w.wear_mm)
     ]
     if worn:
         chance = chance / (1 + np.exp((p.AMPLITUDES - max(max(worn), 0.3) - 0.5) / 0.25))
