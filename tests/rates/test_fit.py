@@ -317,3 +317,36 @@ def test_a_prior_can_be_given_by_hand():
     fit = fit_rates(visits.head(0), tires, vehicles, prior)
     assert fit.prior is prior
     assert fit.tires["log_wear"].mean() == pytest.approx(np.log(2e-4), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("change", "lost"),
+    [
+        ({"depth_se_mm": 0.0}, 0),
+        ({"depth_se_mm": np.nan}, 0),
+        ({"odometer_km": np.nan}, 0),
+        ({"position": "SP"}, 0),
+        ({"reference_front_km": np.nan}, 30),
+        ({"vehicle_id": "not in the table"}, 30),
+        ({"depth_mm": np.nan}, 30),
+    ],
+    ids=str,
+)
+def test_odd_values_are_borne_or_counted(change, lost):
+    visits, tires, vehicles = frames(vehicles=6, visits=5, seed=16)
+    part = np.arange(len(visits)) % 4 == 0
+    for name, value in change.items():
+        old = visits[name] if name in visits else pd.Series(0.1, index=visits.index)
+        visits[name] = old.where(~part, value)
+    fit = fit_rates(visits, tires, vehicles)
+    assert row(fit.checks, "converged", "check")["passed"]
+    assert row(fit.checks, "tire-visits left out", "check")["value"] == lost
+    assert len(fit.visits) == len(visits) - lost
+    assert np.isfinite(fit.tires["log_wear_sd"]).all()
+
+
+def test_readings_entered_twice_do_not_break_the_fit():
+    visits, tires, vehicles = frames(vehicles=6, visits=5, seed=17)
+    fit = fit_rates(pd.concat([visits, visits]), tires, vehicles)
+    assert np.isfinite(fit.tires["log_wear_sd"]).all()
+    assert len(fit.visits) == 2 * len(visits)

@@ -166,10 +166,12 @@ def _assemble(
     tire_index = pd.Index(tires["tire_id"])
     unit = tire_index.get_indexer(visits["tire_id"])
     known = (unit >= 0) & np.isfinite(visits["depth_mm"].to_numpy(float))
-    known &= np.isfinite(visits["reference_km"].to_numpy(float))
-    used = visits[known].assign(unit=unit[known])
+    for name in ("reference_km", "reference_front_km", "reference_rear_km"):
+        known &= np.isfinite(visits[name].to_numpy(float))
     vehicle_index = pd.Index(vehicles["vehicle_id"])
-    used = used.assign(vehicle=vehicle_index.get_indexer(used["vehicle_id"]))
+    vehicle = vehicle_index.get_indexer(visits["vehicle_id"])
+    known &= vehicle >= 0
+    used = visits[known].assign(unit=unit[known], vehicle=vehicle[known])
     used = used.sort_values(["unit", "date", "odometer_km"], kind="stable", ignore_index=True)
     # A tire belongs to the vehicle that it was last read on, or was last on.
     block = np.full(len(tires), -1)
@@ -199,7 +201,9 @@ def _assemble(
     noise = np.ones(len(used))
     if "depth_se_mm" in used and len(used):
         se = used["depth_se_mm"].to_numpy(float) ** 2
-        noise = np.nan_to_num(np.clip(se / np.nanmedian(se), 0.25, 4.0), nan=1.0)
+        stated = se > 0
+        if stated.any():
+            noise = np.where(stated, np.clip(se / np.median(se[stated]), 0.25, 4.0), 1.0)
     ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
     data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, start, habit=habit)
     names.lost = int((~known).sum())
@@ -229,8 +233,11 @@ def _walk(
     end. A row's terms are their means since the tire's reading before, or since it was mounted.
     """
     count = int(unit_block.max()) + 1 if len(unit_block) else 0
+    reference = used["reference_km"].to_numpy(float)
     odometer = used["odometer_km"].to_numpy(float)
-    run = used["tire_km" if "tire_km" in used else "reference_km"].to_numpy(float)
+    odometer = np.where(np.isfinite(odometer), odometer, reference)
+    run = used["tire_km"].to_numpy(float) if "tire_km" in used else reference
+    run = np.where(np.isfinite(run), run, reference)
     first = np.append(True, row_unit[1:] != row_unit[:-1])[: len(row_unit)]
     before = np.where(first, odometer - run, np.append(0.0, odometer[:-1])[: len(odometer)])
     before = np.minimum(before, odometer)

@@ -27,6 +27,7 @@ VEHICLES: Final = ("vehicle_id", "drive", "driver_group", "tires", "visits", "lo
 VISITS: Final = (
     "vehicle_id", "tire_id", "position", "date", "odometer_km", "reference_km", "depth_mm", "fitted_mm",
     "residual_mm", "standardized", "weight", "outlier",
+    "outer_mm", "outer_mid_mm", "center_mm", "inner_mid_mm", "inner_mm", "shallowest_mm",
 )  # fmt: skip
 
 
@@ -49,7 +50,7 @@ class WearFit:
     visits : DataFrame
         Each tire-visit with what the fit makes of it: ``fitted_mm, residual_mm, standardized`` (left out
         of its own prediction), ``weight`` (under 1 where the reading is too far off to count in full) and
-        ``outlier``.
+        ``outlier``; the grooves' depths and the shallowest, as read.
     checks : DataFrame
         ``check, value, limit, passed, advice``: whether to trust the rest.
     method : str

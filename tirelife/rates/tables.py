@@ -317,7 +317,7 @@ def visit_table(found: Found) -> pd.DataFrame:
     out["standardized"] = np.where(share > 1, units.away / plain, away)
     out["weight"] = 1 / share
     out["outlier"] = np.abs(out["standardized"]) > OUTLIER
-    return out[list(VISITS)].sort_values(["tire_id", "date"], ignore_index=True)
+    return out[[c for c in VISITS if c in out]].sort_values(["tire_id", "date"], ignore_index=True)
 
 
 def learned(found: Found) -> Prior:

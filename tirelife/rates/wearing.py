@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 _MOST: Final = 60
 _STEP: Final = 1.5
+_LEAST: Final = 14.0  # a variance is at least exp(-14), a spread a thousandth, of what was held before
 FAR_OFF: Final = 3.0
 """Standard deviations from which a reading, predicted from all others, no longer counts in full."""
 
@@ -286,7 +287,8 @@ def estimate(
         if max(settled, change, shift) < tolerance and (not robust or swing < 0.3):
             converged = True
             break
-        log_spread = np.where(free, log_spread + step, log_spread)
+        # Readings entered twice have no noise: its variance may not run away to nothing.
+        log_spread = np.where(free, np.maximum(log_spread + step, center - _LEAST), log_spread)
     assert found is not None
     return Estimate(
         np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.criterion,
