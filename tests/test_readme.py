@@ -34,3 +34,10 @@ def test_every_command_of_the_readme_runs(words, tmp_path, monkeypatch, capsys):
         assert (tmp_path / words[words.index("--out") + 1]).stat().st_size > 100
     else:
         assert len(capsys.readouterr().out) > 100
+
+
+@pytest.mark.parametrize("code", re.findall(r"```python\n(.*?)```", TEXT, re.S))
+def test_the_python_of_the_readme_runs(code, monkeypatch, capsys):
+    monkeypatch.chdir(TOP)
+    exec(code, {})
+    assert "Trust:" in capsys.readouterr().out
