@@ -1,0 +1,115 @@
+"""One vehicle's answer agrees with the rooms it comes from."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.sheet.reading import grade
+from tirelife.logbook import read_logbook
+from tirelife.outlook import calibrated_fit, forecast, next_reading, present_state, project
+from tirelife.outlook.sets import set_outlook
+from tirelife.sheet import words
+from tirelife.sheet.answer import answer_for, axle_shares
+from tirelife.sheet.interactive import recompute
+from tirelife.wear import Change, causes, change_ratio
+
+LEVELS = (10, 25, 50, 75, 90)
+KM = [f"km_left_p{q}" for q in LEVELS]
+DATES = [f"date_p{q}" for q in LEVELS]
+
+
+@pytest.fixture(scope="module")
+def book():
+    return read_logbook("data_synthetic/logbook")
+
+
+@pytest.fixture(scope="module")
+def fit(book):
+    return calibrated_fit(book)
+
+
+@pytest.fixture(scope="module")
+def answer(book, fit):
+    return answer_for(book, "V03", fit)
+
+
+def test_tires_and_set_are_those_of_the_forecast(book, fit, answer):
+    rows = forecast(book, fit)
+    rows = rows[rows["vehicle_id"] == "V03"].reset_index(drop=True)
+    pd.testing.assert_frame_equal(answer.tires[list(rows.columns)], rows)
+    state = present_state(book, fit)
+    own = state[state["vehicle_id"] == "V03"].reset_index(drop=True)
+    due = set_outlook(own, project(own), fit).query("group == 'set'").iloc[0]
+    assert [answer.overall[name] for name in KM] == pytest.approx(due[KM].astype(float).tolist(), rel=1e-9)
+    assert [answer.overall[name] for name in DATES] == due[DATES].tolist()
+    assert answer.overall["first"] == due["first"]
+
+
+def test_the_sliders_begin_at_the_forecast_and_at_another_depth_give_the_forecast_for_it(book, fit, answer):
+    for removal, mm in answer.sliders["removals"].items():
+        rows = forecast(book, fit, removal_depth_mm=mm)
+        rows = rows[rows["vehicle_id"] == "V03"].set_index("position")
+        got = recompute(answer.sliders, {"removal": removal})
+        for position, tire in got["tires"].items():
+            assert tire["km"] == pytest.approx(rows.loc[position, KM].astype(float).tolist(), rel=1e-9)
+            # A year's distance is rounded on its slider, which dates are then reckoned from at ratio 1.
+            assert tire["dates"] == rows.loc[position, DATES].tolist()
+
+
+def test_causes_are_those_of_the_wear_model_and_sum_to_the_whole(book, answer):
+    assert answer.causes.groupby("label")["share"].sum().tolist() == pytest.approx([1, 1])
+    table = causes(book, "V03")
+    front = table[table["position"].isin(["LF", "RF"])]
+    stops = front.loc[front["cause"] == "stops", "reference_km"].sum() / front["reference_km"].sum()
+    got = answer.causes.query("label == 'Front' and cause == 'Braking'")["share"]
+    assert got.item() == pytest.approx(stops)
+
+
+def test_small_causes_are_put_together_and_nothing_is_lost():
+    parts = pd.DataFrame(
+        {"position": "LF", "cause": ["base", "speed", "stops", "parking"], "km": [90.0, 0.8, 8.6, 0.6]}
+    )
+    shares = axle_shares(parts, "km").set_index("cause")["share"]
+    assert shares.to_dict() == pytest.approx({"Rolling along": 0.9, "Braking": 0.086, "All else": 0.014})
+
+
+def test_what_a_change_buys_is_the_wear_model_s_ratio_on_the_distance(book, answer):
+    table = change_ratio(book, "V03", Change("x", stops=0.8)).set_index("position")
+    after = recompute(answer.sliders, {}, table["ratio"].to_dict())["overall"]["km"][2]
+    row = answer.changes.set_index("change").loc["Gentler stops, by a fifth"]
+    assert row["after_km"] == pytest.approx(after)
+    assert row["before_km"] == pytest.approx(answer.overall["km_left_p50"])
+    assert row["after_low_km"] < row["after_km"] < row["after_high_km"]
+    assert row["said"] == words.difference(row["after_km"] - row["before_km"], row["days"], "us")
+    assert answer.changes["after_km"].is_monotonic_decreasing
+
+
+def test_the_next_reading_is_the_outlook_s(book, fit, answer):
+    found = next_reading(book, fit, "V03")
+    assert words.share(float(found["narrower"])) in answer.next_steps[-1]
+
+
+def test_what_was_measured_is_the_last_visit(book, answer):
+    assert set(answer.depths["position"]) == {"LF", "RF", "LR", "RR"}
+    own = book.depths[book.depths["vehicle_id"] == "V03"]
+    assert answer.measured == own["date"].max()
+    assert len(answer.depths) == len(own[own["date"] == answer.measured])
+
+
+def test_the_path_ahead_meets_the_removal_depth_where_the_forecast_says(answer):
+    band = answer.band[answer.band["label"] == "Left front"]
+    tire = answer.tires.set_index("label").loc["Left front"]
+    at = np.interp(-answer.removal_mm, -band["depth_p50_mm"], band["odometer_km"]) - tire["odometer_km"]
+    assert at == pytest.approx(tire["km_left_p50"], rel=1e-9)
+
+
+def test_every_word_of_it_reads_at_grade_eight_or_lower(answer):
+    spoken = [*answer.next_steps, *answer.how, answer.assumed, *answer.urgent]
+    assert grade("\n".join(spoken)) <= 8
+
+
+def test_every_fifth_vehicle_of_the_demo_has_an_answer(book, fit):
+    for vehicle in book.vehicles["vehicle_id"].iloc[::5]:
+        one = answer_for(book, vehicle, fit)
+        assert len(one.tires) == 4
+        assert one.next_steps
