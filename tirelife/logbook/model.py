@@ -77,6 +77,10 @@ class Logbook:
         A reading whose odometer goes back or runs ahead of all others is left out; it keeps its place, and
         its doubt, in its own table.
         """
+        return self._odometer.copy()
+
+    @cached_property
+    def _odometer(self) -> pd.DataFrame:
         parts = [self.tables[name] for name in ("odometer", "mounts", "depths", "pressures", "alignment")]
         columns = ["date", "vehicle_id", "odometer_km"]
         readings = [

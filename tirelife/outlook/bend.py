@@ -43,18 +43,21 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     need = {"reference_km", "depth_mm", "fitted_mm", "weight"}
     if not need <= set(visits.columns) or visits.empty:
         return bend, sd
-    table = visits[visits["tire_id"].isin(tires)].dropna(subset=list(need))
-    table = table[table.groupby("tire_id")["depth_mm"].transform("size") >= VISITS]
-    if table.empty:
+    tire = pd.Index(tires).get_indexer(visits["tire_id"])
+    x = visits["reference_km"].to_numpy(dtype=float)
+    depth, fitted_mm = (visits[name].to_numpy(dtype=float) for name in ("depth_mm", "fitted_mm"))
+    tire = np.where(np.isfinite(x + depth + fitted_mm), tire, -1)
+    number = np.bincount(tire[tire >= 0], minlength=count)
+    chosen = np.flatnonzero((tire >= 0) & (number >= VISITS)[tire])
+    if not len(chosen):
         return bend, sd
-    tire = pd.Index(tires).get_indexer(table["tire_id"])
-    x = table["reference_km"].to_numpy(dtype=float)
-    by = table.groupby("tire_id")["reference_km"]
-    low, high = by.transform("min").to_numpy(), by.transform("max").to_numpy()
-    span = np.maximum(high - low, 1e-9)
-    x = (x - low) / span
-    weight = np.clip(table["weight"].to_numpy(dtype=float), 1e-3, None)
-    left = (table["depth_mm"] - table["fitted_mm"]).to_numpy(dtype=float)
+    tire, x, depth, fitted_mm = tire[chosen], x[chosen], depth[chosen], fitted_mm[chosen]
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, tire, x)
+    np.maximum.at(high, tire, x)
+    x = (x - low[tire]) / np.maximum(high - low, 1e-9)[tire]
+    weight = np.clip(visits["weight"].to_numpy(dtype=float)[chosen], 1e-3, None)
+    left = depth - fitted_mm
     powers = np.stack([x**0, x, x**2], axis=1)
     gram = np.zeros((count, 3, 3))
     moment = np.zeros((count, 3))
@@ -65,12 +68,12 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     beta = np.zeros((count, 3))
     beta[have] = np.einsum("nij,nj->ni", inverse, moment[have])
     rest = left - np.einsum("ni,ni->n", powers, beta[tire])
-    free = max(len(table) - 3 * len(have), 1)
+    free = max(len(chosen) - 3 * len(have), 1)
     noise = float(np.sum(weight * rest**2) / free)
     at_end = np.array([0.0, 1.0, 2.0])
     slope = beta[have] @ at_end
     error = np.sqrt(np.maximum(noise * np.einsum("nij,i,j->n", inverse, at_end, at_end), 1e-12))
-    fitted = _fitted_slope(table, tire, x, count)[have]
+    fitted = _fitted_slope(fitted_mm, tire, x, count)[have]
     ratio = np.maximum(1 - slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
     curve = beta[have, 2] / np.sqrt(np.maximum(noise * inverse[:, 2, 2], 1e-12))
     shown = (np.abs(curve) > SHOWN) & (np.abs(slope) > SHOWN * error) & (fitted > 0)
@@ -80,10 +83,9 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
 
 
 def _fitted_slope(
-    table: pd.DataFrame, tire: NDArray[np.intp], x: NDArray[np.float64], count: int
+    y: NDArray[np.float64], tire: NDArray[np.intp], x: NDArray[np.float64], count: int
 ) -> NDArray[np.float64]:
     """Fitted wear over the whole span, by the line through the fitted depths [mm per span]."""
-    y = table["fitted_mm"].to_numpy(dtype=float)
     n = np.maximum(np.bincount(tire, minlength=count), 1)
     mean_x, mean_y = np.bincount(tire, x, count) / n, np.bincount(tire, y, count) / n
     dx = x - mean_x[tire]

@@ -54,8 +54,8 @@ def groove_wear(visits: pd.DataFrame, new_depth_mm: pd.Series) -> pd.DataFrame:
     """
     names = new_depth_mm.index.to_numpy()
     columns = [f"{groove}_mm" for groove in GROOVES]
-    table = visits[visits["tire_id"].isin(names)]
-    tire = pd.Index(names).get_indexer(table["tire_id"])
+    tire = pd.Index(names).get_indexer(visits["tire_id"])
+    table, tire = visits[tire >= 0], tire[tire >= 0]
     depth = table[columns].to_numpy(dtype=float)
     worn = new_depth_mm.to_numpy(dtype=float)[tire][:, None] - depth
     mean = new_depth_mm.to_numpy(dtype=float)[tire] - table["depth_mm"].to_numpy(dtype=float)

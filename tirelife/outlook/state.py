@@ -16,7 +16,7 @@ from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead, through_
 from tirelife.outlook.severity_ahead import severity_ahead
 from tirelife.rates import path_depth
 from tirelife.tread import tire_visits
-from tirelife.wear import reference_at, stretch_severity
+from tirelife.wear import stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -93,7 +93,9 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     mounted = rotation_ahead(book)
     fitted = fit.tires.set_index("tire_id").reindex(mounted["tire_id"])
     parts = stretch_severity(book)
-    visits = reference_at(parts, tire_visits(book))
+    visits = fit.visits
+    if "shallowest_mm" not in visits:  # fitted from frames that had no grooves
+        visits = tire_visits(book)
     return _Known(
         mounted,
         fitted,
@@ -101,7 +103,7 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
         mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"]),
         severity_ahead(parts, mounted),
         groove_wear(visits, fitted["new_depth_mm"].astype(float)),
-        own_bend(fit.visits, mounted["tire_id"]),
+        own_bend(visits, mounted["tire_id"]),
     )
 
 
