@@ -2,6 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from tests.rates.published import laser
 from tirelife.errors import FitError
 from tirelife.rates.lines import projections, straight_line
 
@@ -123,3 +124,28 @@ def test_what_cannot_have_a_line_is_refused():
     for x, y in (([1], [2]), ([1, 1], [2, 3]), ([1, np.nan], [2, 3]), ([1, 2], [1, 2, 3])):
         with pytest.raises(FitError, match="two finite points"):
             straight_line(x, y)
+
+
+def test_lasers_fail_when_the_book_says():
+    # Meeker and Escobar 1998, ch. 13: pseudo failure times [h], each unit's own line extended to 10 %
+    published = [3702, 4194, 5847, 6172, 5301, 3592, 6051, 6538, 5110, 3306, 5326, 4995, 4721, 5689, 6102]
+    units = laser().groupby("unit")
+    found = [straight_line(unit["hours"], unit["rise"]).reaches(10.0) for _, unit in units]
+    assert np.round(found).tolist() == published
+
+
+def test_degradation_by_temperature():
+    # NIST/SEMATECH e-Handbook 8.4.2.3: per cent change at 200, 500, 1000 h of five units at 65, 85 and 105 C;
+    # activation energy 0.8188 eV (SE 0.0564), sigma 0.5611, ln A = -18.94337 with failure at 30 %
+    change = {
+        65: "0.87 1.48 2.81 0.33 0.96 2.13 0.94 2.91 5.67 0.72 1.98 4.28 0.66 0.99 2.14",
+        85: "1.41 2.47 5.71 3.61 8.99 17.69 2.13 5.72 11.54 4.36 9.82 19.55 6.91 17.37 34.84",
+        105: "24.58 62.02 124.10 9.73 24.07 48.06 4.74 11.53 23.72 23.61 58.21 117.20 10.90 27.85 54.97",
+    }
+    x = np.repeat([100_000 / (8.617 * (celsius + 273.16)) for celsius in change], 15)
+    y = np.log(np.concatenate([np.array(text.split(), float) for text in change.values()]))
+    line = straight_line(x, y - np.log(np.tile([200, 500, 1000], 15)))
+    assert line.slope == pytest.approx(-0.8188, abs=5e-5)
+    assert line.slope_se == pytest.approx(0.0564, abs=5e-5)
+    assert line.residual_sd == pytest.approx(0.5611, abs=5e-5)
+    assert np.log(30) - line.intercept == pytest.approx(-18.94337, abs=5e-6)
