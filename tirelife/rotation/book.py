@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.rotation.best import stay
 from tirelife.rotation.plan import PATTERNS, Plan, legality
 from tirelife.rotation.simulate import set_arrays, set_lives, simulate
 from tirelife.tread import tire_visits
@@ -212,8 +213,7 @@ def compare_plans(
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     if plans is None:
-        still = Plan("no rotation", tuple((p, p) for p in (*ROAD_POSITIONS, "SP")[:wheels]))
-        plans = [still, *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
+        plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
     depth, rates = now.draws(draws, rng)
     rows: list[tuple[Any, ...]] = []
     for known in plans:
