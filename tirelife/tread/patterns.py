@@ -83,7 +83,7 @@ ODDS: Final[Mapping[str, float]] = {
     "low_pressure one": 0.05,
     "high_pressure both": 0.06,
     "high_pressure one": 0.015,
-    "normal_shoulder_wear": 0.06,
+    "normal_shoulder_wear": 0.04,
     "toe_in front": 0.10,
     "toe_out front": 0.07,
     "toe_in rear": 0.05,
