@@ -1,5 +1,6 @@
 """A real browser, or a plain word that there is none."""
 
+import os
 import shutil
 
 import pytest
@@ -10,7 +11,9 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shuti
 @pytest.fixture(scope="session")
 def browser():
     if not CHROMIUM:
-        pytest.skip(
+        # Where a browser is required (CI), a missing one is a failure, not a skip.
+        tell = pytest.fail if os.environ.get("TIRELIFE_BROWSER_REQUIRED") else pytest.skip
+        tell(
             "no Chromium on this machine: install it (Debian: apt-get install chromium) to run browser tests"
         )
     playwright = pytest.importorskip(

@@ -98,6 +98,9 @@ def customer_talk(
         def told(field: Any, unit: str, to: str) -> float | None:
             return float(convert(float(field.value), unit, to)) if field.value else None
 
+        if not any(wheel.value for wheel in wheels):
+            status.value = "<b>Enter the depth of each tire first.</b>"
+            return
         show(
             "walk-in",
             lambda: walkin_page(
@@ -113,7 +116,7 @@ def customer_talk(
         )
 
     go.on_click(walk)
-    note = widgets.HTML("Depths of the four tires as read; leave at 0 what is not known below them.")
+    note = widgets.HTML("The depth of each tire as read. Leave 0 at the right where a fact is not known.")
     form = widgets.VBox([note, widgets.HBox([widgets.VBox(wheels), widgets.VBox([new, run, year, go])])])
     tabs = widgets.Tab([widgets.VBox([car]), form], titles=["A car in the logbook", "A walk-in"])
     return widgets.VBox([tabs, widgets.HBox([save, status]), frame])
