@@ -52,7 +52,8 @@ def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0
     prior : Prior, optional
         What is held before the data; :data:`~tirelife.rates.PUBLISHED` by default.
     exponent : float
-        Power to which modelled severities are raised; see :func:`tirelife.wear.stretch_severity`.
+        Power to which modelled severities are raised (see :func:`tirelife.rates.severity_exponent`);
+        forecasts take them as they stand, so leave 1 for those.
 
     Returns
     -------
@@ -156,7 +157,9 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
         "visits": visit_table(found),
     }
     frames["checks"] = make_checks(found, frames)
-    return WearFit(frames, method, float(result.mean[blocks.bend_fixed]), prior, learned(found))
+    return WearFit(
+        frames, method, float(result.mean[blocks.bend_fixed]), prior, learned(found), spread.criterion
+    )
 
 
 def _assemble(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
@@ -59,6 +60,9 @@ class WearFit:
         Curvature: wear per distance goes as (depth / new depth)**q.
     prior : Prior
         The prior that it used.
+    criterion : float
+        -2 log restricted likelihood of the straightened model, laws included, with as many vehicles as the
+        spreads came from: for comparing fits of the same readings.
     posterior : Prior
         What it learned about tires, lines and vehicles that it never saw: the next walk-in's prior.
 
@@ -88,6 +92,7 @@ class WearFit:
     q: float
     prior: Prior = field(repr=False)
     posterior: Prior = field(repr=False)
+    criterion: float = field(default=math.nan, repr=False)
 
     @property
     def estimates(self) -> pd.DataFrame:
