@@ -193,3 +193,11 @@ def test_a_vehicle_with_no_tire_mounted_has_no_row(tmp_path):
         )
     )
     assert forecast(book)["vehicle_id"].tolist() == ["V1"]
+
+
+def test_an_old_reading_is_said_to_be_old(tmp_path):
+    folder = straight(tmp_path)
+    assert "not read for over a year" not in forecast(read_logbook(folder))["note"][0]
+    late = forecast(read_logbook(folder, as_of="2028-01-01"))
+    assert "not read for over a year" in late["note"][0]
+    assert late["depth_now_mm"][0] < forecast(read_logbook(folder))["depth_now_mm"][0]

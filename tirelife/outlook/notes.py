@@ -29,7 +29,10 @@ SPEEDING: Final = "wear is bending: it is faster now than before; wide range; lo
 SPARE: Final = "spare: runs no distance where it lies; age limits it"
 NEVER_READ: Final = "never read: from its new depth and the fleet's wear; wide range"
 ONE_VISIT: Final = "one visit: leans on its vehicle, its tire line and the fleet; wide range"
+STALE: Final = "not read for over a year: today's depth is a projection; measure it"
 FAR: Final = "a date over 60 years ahead is not given"
+STALE_DAYS: Final = 365
+"""A reading is old after so long; common practice, no source."""
 BEND_LOG: Final = np.log(1.25)
 """A bend is worth a word from a rate that changes by a quarter between new and the limit; an assumption."""
 
@@ -58,6 +61,8 @@ def limits_and_notes(
     visits = state["visits"].to_numpy()
     parts.append(((visits == 0) & known, NEVER_READ))
     parts.append(((visits == 1) & known, ONE_VISIT))
+    age = (state["as_of"] - state["last_date"]).dt.days.to_numpy(dtype=float)
+    parts.append(((age > STALE_DAYS) & (visits > 0) & known, STALE))
     parts.append((known & result["date_p90"].isna().to_numpy(), FAR))
     parts.append((~known & ~lies, _unknown(state)))
     return limited, _joined(len(state), parts)

@@ -51,10 +51,10 @@ def present_state(
     -------
     DataFrame
         One row a mounted tire, by vehicle and position: vehicle_id, tire_id, position, as_of, odometer_km,
-        visits; depth_now_mm (in the groove that will be down first); mean_depth_mm, mean_depth_sd_mm,
-        limit_mm (mean depth at which that groove is at the removal depth), log_wear (of mm per km on the
-        present axle, at today's depth), log_wear_sd, depth_log_wear_cov, q; groove; removal_depth_mm,
-        new_depth_mm; due_km, every_km, other_ratio (see
+        visits, last_date (of the last one); depth_now_mm (in the groove that will be down first);
+        mean_depth_mm, mean_depth_sd_mm, limit_mm (mean depth at which that groove is at the removal
+        depth), log_wear (of mm per km on the present axle, at today's depth), log_wear_sd,
+        depth_log_wear_cov, q; groove; removal_depth_mm, new_depth_mm; due_km, every_km, other_ratio (see
         :func:`tirelife.outlook.rotation_ahead.through_rotations`); km_per_day, log_sd, year_log_sd (see
         :func:`tirelife.outlook.mileage.mileage`); last_shallowest_mm, bend (log of the present wear rate
         over the fit's, where the tire's own readings contradict the fit), reason.
@@ -116,6 +116,7 @@ def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series)
         out[name] = pace[column].to_numpy(dtype=float)
     out["year_log_sd"] = pace["year_log_sd"].to_numpy(dtype=float)
     out["visits"] = np.nan_to_num(value["visits"]).astype(int)
+    out["last_date"] = pd.to_datetime(fitted["last_date"]).to_numpy()
     axle = _axles(mounted, fitted, value)
     unread = np.maximum(out["odometer_km"].to_numpy() - pace["odometer_km"].to_numpy(dtype=float), 0.0)
     on_axle = mounted["since_km"].to_numpy() + unread
