@@ -245,20 +245,20 @@ def profiles_from_habits(book: Any) -> pd.DataFrame:
     InputError
         If a row has shares that do not sum to 1 or negative numbers.
     """
-    habits: pd.DataFrame = book if isinstance(book, pd.DataFrame) else book.habits
+    given: pd.DataFrame = book if isinstance(book, pd.DataFrame) else book.habits
+    habits = given.reset_index(drop=True)
     keys = ["vehicle_id", "from_date", "to_date"]
     if habits.empty:
         return pd.DataFrame(columns=[*keys, *COLUMNS])
     numbers = {c: pd.to_numeric(habits[c], errors="coerce") for c in COLUMNS if c in habits and c != "source"}
     held = pd.DataFrame(numbers, index=habits.index).reindex(columns=list(COLUMNS))
     recorded = held[list(MOMENTS)].notna().all(axis=1)
-    out = held.astype({"source": object})
-    out["source"] = "trips"
-    if not recorded.all():
-        out.loc[~recorded, :] = _answered(held[~recorded]).to_numpy(dtype=object)
+    known = held[recorded].assign(source="trips").astype({"source": str})
+    answered = _answered(held[~recorded]) if not recorded.all() else known.iloc[:0]
+    floats = dict.fromkeys((c for c in COLUMNS if c != "source"), float)
+    out = pd.concat([known.astype(floats), answered]).reindex(habits.index)
     out["log_sd"] = out["log_sd"].fillna(ANSWERS_LOG_SD)
     out = pd.concat([habits[keys], out], axis=1)
-    out = out.astype({c: float for c in COLUMNS if c != "source"} | {"source": str})
     return out.sort_values(keys, kind="stable", ignore_index=True)
 
 
@@ -285,4 +285,4 @@ def _answered(held: pd.DataFrame) -> pd.DataFrame:
         moments[rows] = answers[rows] @ answer_matrix(Thresholds(*thresholds.tolist())).to_numpy()
     out[list(MOMENTS)] = moments
     out["log_sd"] = ANSWERS_LOG_SD
-    return out.astype({"source": object}).assign(source="answers")[list(COLUMNS)]
+    return out.assign(source="answers").astype({"source": str})[list(COLUMNS)]

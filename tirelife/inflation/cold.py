@@ -118,12 +118,12 @@ def hot_target(placard_kpa: ArrayLike) -> Any:
 
 def placard_at(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Series) -> NDArray[np.float64]:
     """Placard pressure of each place [kPa]: by axle; a spare keeps the higher of the two."""
-    table = vehicles.set_index("vehicle_id")[["placard_front_kpa", "placard_rear_kpa"]]
-    both = table.reindex(vehicle_id).to_numpy(float)
-    front, rear = both[:, 0], both[:, 1]
-    place = position.to_numpy(object)
-    by_axle = np.where(np.isin(place, ("LF", "RF")), front, rear)
-    return np.where(place == "SP", np.fmax(front, rear), by_axle)
+    row = pd.Index(vehicles["vehicle_id"]).get_indexer(pd.Index(vehicle_id))
+    front, rear = (
+        np.append(vehicles[f"placard_{axle}_kpa"].to_numpy(float), np.nan)[row] for axle in ("front", "rear")
+    )
+    by_axle = np.where(position.isin(("LF", "RF")), front, rear)
+    return np.asarray(np.where(position.isin(("SP",)), np.fmax(front, rear), by_axle))
 
 
 def cold_pressures(book: Logbook) -> pd.DataFrame:
@@ -167,10 +167,10 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     out["cold_se_kpa"] = np.hypot(reading_se, _by_state(state, BUILD_UP_SE_KPA))
     out["placard_kpa"] = placard_at(book.vehicles, out["vehicle_id"], out["position"])
     out["ratio"] = out["cold_kpa"] / out["placard_kpa"]
-    at = np.where(outside.isna(), "at 70 °F outside, assumed", "at the temperature outside")
-    out["method"] = np.where(
-        state == "cold", "read cold", "usual build-up after " + state + " driving, " + at
-    )
+    at = ("at the temperature outside", "at 70 °F outside, assumed")
+    said = ["read cold", *(f"usual build-up after {s} driving, {t}" for s in ("city", "highway") for t in at)]
+    warm = np.where(state == "highway", 3, 1) + outside.isna()
+    out["method"] = pd.Series(said, dtype="str").iloc[np.where(state == "cold", 0, warm)].array
     out["note"] = _notes(out, (gauge != "") & bias.isna())
     return out[columns]
 
@@ -208,11 +208,9 @@ def _gauges(book: Logbook) -> pd.DataFrame:
 
 
 def _by_state(state: ArrayLike, table: dict[str, float]) -> NDArray[np.float64]:
-    names = np.asarray(state, dtype=object)
-    out = np.full(names.shape, np.nan)
-    for name, value in table.items():
-        out = np.where(names == name, value, out)
-    if np.isnan(out).any():
-        wrong = next(str(n) for n in names.ravel() if n not in table)
-        raise InputError(f"state {wrong!r}: use cold, city or highway")
-    return out
+    names = state if isinstance(state, pd.Series) else np.asarray(state, dtype=object).ravel()
+    code, kinds = pd.factorize(names)
+    wrong = [str(kind) for kind in kinds if kind not in table]
+    if wrong or (code < 0).any():
+        raise InputError(f"state {(wrong or ['nan'])[0]!r}: use cold, city or highway")
+    return np.array([table[kind] for kind in kinds], dtype=float)[code].reshape(np.shape(state))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from tirelife.inflation.cold import DOUBTFUL_READING, DOUBTFUL_SETTING, cold_pressures, placard_at
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
@@ -47,29 +50,41 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
     left = found[was_set].assign(tire_id=after[was_set], left_kpa=cold["set_kpa"][was_set], found_kpa=np.nan)
     both = pd.concat([found, left], ignore_index=True)
     both = both[(both["tire_id"] != "") & both[["found_kpa", "left_kpa"]].notna().any(axis=1)]
-    out = both.groupby(["tire_id", "date"], as_index=False, sort=True).agg(
-        vehicle_id=("vehicle_id", "last"),
+    tire, tires = pd.factorize(both["tire_id"], sort=True)
+    figures = both[["found_kpa", "left_kpa", "ambient_c", "se_kpa"]].assign(row=np.arange(len(both)))
+    out = figures.groupby([pd.Series(tire, index=both.index, name="tire"), both["date"]], sort=True).agg(
+        row=("row", "last"),
         found_kpa=("found_kpa", "first"),
         left_kpa=("left_kpa", "last"),
         ambient_c=("ambient_c", "first"),
         se_kpa=("se_kpa", "first"),
     )
+    out = out.reset_index()
+    out["tire_id"] = tires[out["tire"]].astype("str")
+    out["vehicle_id"] = both["vehicle_id"].iloc[out["row"]].array
     out["left_kpa"] = out["left_kpa"].fillna(out["found_kpa"])
     return out[list(kinds)]
 
 
-def _tires_of(cold: pd.DataFrame, path: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+def _tires_of(cold: pd.DataFrame, path: pd.DataFrame) -> tuple[Any, Any]:
     """Tire in the place before, and after, anything done on the day of a reading."""
-    reading = cold[["vehicle_id", "position", "date"]].assign(_row=np.arange(len(cold)))
-    there = path[["vehicle_id", "position", "from_date", "to_date", "open", "tire_id"]]
-    near = reading.merge(there, on=["vehicle_id", "position"])
-    inside = near["open"] | (near["date"] <= near["to_date"])
-    near = near[(near["date"] >= near["from_date"]) & inside].sort_values(["_row", "from_date"])
-    out = []
-    for which in ("first", "last"):
-        one = near.drop_duplicates("_row", keep=which).set_index("_row")["tire_id"]
-        out.append(one.reindex(range(len(cold))).fillna("").to_numpy(object))
-    return out[0], out[1]
+    until = path["to_date"].where(~path["open"], pd.Timestamp("2200-01-01"))
+    there = path.assign(until=until).sort_values(["from_date", "until"], ignore_index=True)
+    vehicle, _ = pd.factorize(pd.concat([there["vehicle_id"], cold["vehicle_id"]], ignore_index=True))
+    place, places = pd.factorize(pd.concat([there["position"], cold["position"]], ignore_index=True))
+    key = pd.Series(vehicle * len(places) + place)
+    held, asked = key.iloc[: len(there)], key.iloc[len(there) :]
+    # In one place stretches follow each other, so the first to end on the day or later was there before.
+    before = record_at(asked, cold["date"], held, there["until"], ahead=True)
+    after = record_at(asked, cold["date"], held, there["from_date"])
+    begun = there["from_date"].to_numpy()[before] <= cold["date"].to_numpy()
+    on = cold["date"].to_numpy() <= there["until"].to_numpy()[after]
+    tires = pd.concat([there["tire_id"], pd.Series([""], dtype="str")], ignore_index=True)
+    nobody = len(there)
+    return (
+        tires.iloc[np.where((before >= 0) & begun, before, nobody)].array,
+        tires.iloc[np.where((after >= 0) & on, after, nobody)].array,
+    )
 
 
 @kept
@@ -110,38 +125,38 @@ def pressure_path(book: Logbook) -> pd.DataFrame:
 
 def _ends(
     pieces: pd.DataFrame, readings: pd.DataFrame, placard: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, Any]:
     """Pressure at both ends of each piece, and where it comes from."""
+    said = pd.Series([ASSUMED, FIRST, BETWEEN, HELD], dtype="str")
     if readings.empty:
-        return placard.copy(), placard.copy(), np.full(len(pieces), ASSUMED, dtype=object)
-    mounted = pieces.groupby("tire_id")["from_date"].transform("min")
-    first_placard = pd.Series(placard, index=pieces.index).groupby(pieces["tire_id"]).transform("first")
+        return placard.copy(), placard.copy(), said.iloc[np.zeros(len(pieces), dtype=np.int64)].array
+    tire, tires = pd.factorize(pieces["tire_id"])
+    begin = _days(pieces["from_date"])
+    mounted = pd.Series(begin).groupby(tire).min().to_numpy()[tire]
+    first = np.empty(len(tires), dtype=np.int64)
+    first[tire[::-1]] = np.arange(len(pieces))[::-1]
     found_at = readings[readings["found_kpa"].notna()]
-    began = _row(
-        readings, record_at(pieces["tire_id"], pieces["from_date"], readings["tire_id"], readings["date"])
-    )
-    ended = _row(
-        found_at,
-        record_at(pieces["tire_id"], pieces["to_date"], found_at["tire_id"], found_at["date"], ahead=True),
-    )
-    has_before, has_after = began["date"].notna().to_numpy(), ended["date"].notna().to_numpy()
-    left = np.where(has_before, began["left_kpa"].to_numpy(float), first_placard.to_numpy(float))
-    since = np.where(has_before, _days(began["date"]), _days(mounted))
-    found, until = ended["found_kpa"].to_numpy(float), _days(ended["date"])
+    began = record_at(pieces["tire_id"], pieces["from_date"], readings["tire_id"], readings["date"])
+    ended = record_at(pieces["tire_id"], pieces["to_date"], found_at["tire_id"], found_at["date"], ahead=True)
+    has_before, has_after = began >= 0, ended >= 0
+    left = np.where(has_before, _at(readings["left_kpa"], began), placard[first][tire])
+    since = np.where(has_before, _at(_days(readings["date"]), began), mounted)
+    found, until = _at(found_at["found_kpa"], ended), _at(_days(found_at["date"]), ended)
     span = np.where(until > since, until - since, np.nan)
 
     def at(day: np.ndarray) -> np.ndarray:
         part = np.nan_to_num(np.clip((day - since) / span, 0, 1))
         return np.asarray(np.where(has_after, left + part * (np.nan_to_num(found) - left), left))
 
-    start, end = at(_days(pieces["from_date"])), at(_days(pieces["to_date"]))
+    start, end = at(begin), at(_days(pieces["to_date"]))
     neither = ~has_before & ~has_after
-    source = np.select([neither, ~has_before, has_after], [ASSUMED, FIRST, BETWEEN], HELD).astype(object)
-    return np.where(neither, placard, start), np.where(neither, placard, end), source
+    source = np.where(neither, 0, np.where(~has_before, 1, np.where(has_after, 2, 3)))
+    return np.where(neither, placard, start), np.where(neither, placard, end), said.iloc[source].array
 
 
-def _row(table: pd.DataFrame, place: np.ndarray) -> pd.DataFrame:
-    return table.set_axis(range(len(table))).reindex(place)
+def _at(values: ArrayLike, place: np.ndarray) -> np.ndarray:
+    """Values at places; NaN where the place is -1."""
+    return np.asarray(np.append(np.asarray(values, dtype=float), np.nan)[place])
 
 
 def _days(date: pd.Series) -> np.ndarray:
