@@ -1,11 +1,13 @@
 """The tables: read, check, record."""
 
+from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.export import safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.grades import grade_tolerance
 from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_logbook, read_logbook
+from tirelife.logbook.record import Recorded, Visit, correct_record, record_visit, withdraw_record
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
 
 __all__ = [
@@ -15,8 +17,13 @@ __all__ = [
     "ROAD_POSITIONS",
     "SCHEMA",
     "Logbook",
+    "Recorded",
+    "Visit",
     "check_logbook",
+    "convert_logbook",
+    "correct_record",
     "corrected",
+    "create_logbook",
     "cut_stretches",
     "gauge_study",
     "grade_tolerance",
@@ -24,8 +31,10 @@ __all__ = [
     "odometer_at",
     "read_logbook",
     "record_at",
+    "record_visit",
     "safe_cell",
     "stretches",
     "whole_file",
+    "withdraw_record",
     "write_csv",
 ]

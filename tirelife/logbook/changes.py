@@ -18,7 +18,7 @@ from tirelife.logbook.textfile import TextTable
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import INSIDE, convert
 
-__all__ = ["THIS_VISIT", "shown_changes", "slips"]
+__all__ = ["THIS_VISIT", "shown_changes", "slips", "visit_changes"]
 
 THIS_VISIT = "this visit"
 """Where a problem lies that is not in the logbook yet."""
@@ -29,8 +29,8 @@ _QUICK = 4.0
 _COLUMNS = ["what", "position", "groove", "tire_id", "last_date", "before", "now", "unit", "run_km"]
 
 
-def shown_changes(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
-    """Each new depth and pressure beside the last one before it, in the logbook's units.
+def visit_changes(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
+    """Each new depth and pressure beside the last one before it, in inside units.
 
     Parameters
     ----------
@@ -42,9 +42,19 @@ def shown_changes(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.Da
     Returns
     -------
     DataFrame
-        what, position, groove, tire_id, last_date, before, now, change, unit; NaN where there was none.
+        what, position, groove, tire_id, last_date, before, now, unit, run_km; NaN where there was none.
     """
-    out = _changes(parsed, new)
+    rows: list[dict[str, Any]] = []
+    if "depths" in new and {"vehicles", "tires", "mounts"} <= set(parsed):
+        rows += _depth_changes(parsed, new["depths"].rows)
+    if "pressures" in new:
+        rows += _pressure_changes(parsed["pressures"], new["pressures"].rows)
+    return pd.DataFrame(rows, columns=_COLUMNS)
+
+
+def shown_changes(changes: pd.DataFrame) -> pd.DataFrame:
+    """Changes in the logbook's units, with ``change`` and without ``run_km``."""
+    out = changes.copy()
     for name in ("before", "now"):
         out[name] = [
             round(float(convert(value, INSIDE[kind], unit)), 3)
@@ -54,13 +64,15 @@ def shown_changes(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.Da
     return out.drop(columns="run_km")
 
 
-def slips(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
+def slips(parsed: dict[str, Parsed], new: dict[str, TextTable], changes: pd.DataFrame) -> pd.DataFrame:
     """Doubts about a visit that the logbook would not raise: a day ahead, a depth that falls too fast.
 
     Parameters
     ----------
     parsed, new
-        As for :func:`shown_changes`.
+        As for :func:`visit_changes`.
+    changes : DataFrame
+        From :func:`visit_changes`.
 
     Returns
     -------
@@ -78,7 +90,6 @@ def slips(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
     }
     for day in sorted(dates):
         found.add(THIS_VISIT, 0, "date", day, "is in the future", "Correct the date.", doubt=True)
-    changes = _changes(parsed, new)
     for change in changes[changes["what"] == "depth"].to_dict("records"):
         allowed = GAUGE_TOLERANCE + _QUICK * USUAL_WEAR * max(change["run_km"], 0.0) / 1000
         if change["before"] - change["now"] > allowed:
@@ -88,15 +99,6 @@ def slips(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
             what = "has fallen faster than tires wear"
             found.add(THIS_VISIT, 0, where, f"{now:.4g}", what, advice, doubt=True)
     return found.frame()
-
-
-def _changes(parsed: dict[str, Parsed], new: dict[str, TextTable]) -> pd.DataFrame:
-    rows: list[dict[str, Any]] = []
-    if "depths" in new and {"vehicles", "tires", "mounts"} <= set(parsed):
-        rows += _depth_changes(parsed, new["depths"].rows)
-    if "pressures" in new:
-        rows += _pressure_changes(parsed["pressures"], new["pressures"].rows)
-    return pd.DataFrame(rows, columns=_COLUMNS)
 
 
 def _depth_changes(parsed: dict[str, Parsed], rows: NDArray[np.int64]) -> list[dict[str, Any]]:

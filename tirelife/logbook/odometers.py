@@ -23,7 +23,13 @@ _FASTEST = 2000.0
 
 
 def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], found: Findings) -> None:
-    """Report readings of an odometer that goes back, or runs ahead; the fewest that explain it."""
+    """Report readings of an odometer that goes back, or runs ahead; the fewest that explain it.
+
+    Notes
+    -----
+    An odometer that was replaced starts low again, and everything after it would be doubted. A logbook keeps the
+    distance that the vehicle has run: add the last reading of the old instrument to each reading of the new one.
+    """
     points, tables = [], []
     for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
         table = book.get(name)

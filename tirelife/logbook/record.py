@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
-from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips
+from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed, parse
@@ -288,16 +288,18 @@ def _change(
             errors = fresh[~fresh["doubt"]]
             if len(errors):
                 raise InputError(to_problems(errors))
-            doubts = pd.concat([fresh[fresh["doubt"]], slips(parsed, new)], ignore_index=True)
-            changes = shown_changes(parsed, new)
+            changes = visit_changes(parsed, new)
+            slipped = slips(parsed, new, changes)
+            doubts = pd.concat([fresh, slipped], ignore_index=True) if len(slipped) else fresh
+            shown = shown_changes(changes)
             if trial or (len(doubts) and not accept_doubts):
-                return Recorded(False, changes, doubts, None)
+                return Recorded(False, shown, doubts, None)
             visit = write(connection, new)
             connection.execute("commit")
         finally:
             if connection.in_transaction:
                 connection.execute("rollback")
-    return Recorded(True, changes, doubts, visit or None)
+    return Recorded(True, shown, doubts, visit or None)
 
 
 def _store_path(logbook: str | Path) -> Path:
@@ -379,6 +381,8 @@ def _problems_and_tables(texts: dict[str, TextTable]) -> tuple[pd.DataFrame, dic
 
 def _fresh(before: pd.DataFrame, after: pd.DataFrame, new: dict[str, TextTable]) -> pd.DataFrame:
     """Problems that were not there before, those of the new records named after the visit."""
+    if after.empty:
+        return after
     keys = ["file", "row", "column", "what"]
     known = set(before[keys].itertuples(index=False, name=None))
     where = np.array([key not in known for key in after[keys].itertuples(index=False, name=None)], dtype=bool)
