@@ -27,8 +27,8 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
 
     Notes
     -----
-    An odometer that was replaced starts low again, and everything after it would be doubted. A logbook keeps the
-    distance that the vehicle has run: add the last reading of the old instrument to each reading of the new one.
+    An odometer that was replaced starts low again, and everything after it would be doubted. A logbook keeps
+    the distance that the vehicle has run: add the old instrument's last reading to each of the new one's.
     """
     points, tables = [], []
     for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
