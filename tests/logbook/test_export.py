@@ -61,3 +61,17 @@ def test_a_write_that_fails_leaves_what_was_there(tmp_path):
 def test_a_place_that_is_not_there(tmp_path):
     with pytest.raises(InputError, match=r"cannot be written: no such file or directory"):
         write_csv(pd.DataFrame({"a": [1]}), tmp_path / "no" / "out.csv")
+
+
+def test_devices_folders_and_links_are_not_replaced(tmp_path):
+    with pytest.raises(InputError, match=r"is not a plain file\. Give the name of a file\."):
+        write_csv(pd.DataFrame({"a": [1]}), tmp_path)
+    if os.path.exists("/dev/null"):
+        with pytest.raises(InputError, match="is not a plain file"):
+            write_csv(pd.DataFrame({"a": [1]}), "/dev/null")
+        assert not os.path.isfile("/dev/null")
+    (tmp_path / "real.csv").write_text("")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "real.csv")
+    write_csv(pd.DataFrame({"a": [1]}), tmp_path / "link.csv")
+    assert (tmp_path / "link.csv").is_symlink()
+    assert (tmp_path / "real.csv").read_text() == "a\n1\n"
