@@ -60,11 +60,11 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     >>> with whole_file("answer.txt") as part:  # doctest: +SKIP
     ...     part.write_text("42")
     """
-    target = Path(path).resolve()
-    if target.exists() and not target.is_file():  # a device or a folder is not to be replaced
-        raise InputError(Problem(str(path), 0, "", "", "is not a plain file", "Give the name of a file."))
     part = None
     try:
+        target = Path(path).resolve()
+        if target.exists() and not target.is_file():  # a device or a folder is not to be replaced
+            raise InputError(Problem(str(path), 0, "", "", "is not a plain file", "Give the name of a file."))
         handle, name = tempfile.mkstemp(
             prefix=f".{target.name[:40]}.", suffix=target.suffix, dir=target.parent
         )
