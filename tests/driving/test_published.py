@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from tests.driving.recordings import MPH, cycle, published_trips, trips_frame
-from tirelife.driving import reduce_trips, trip_statistics
+from tirelife.driving import Thresholds, reduce_trips, sum_trips, trip_statistics
 from tirelife.units import GRAVITY
 
 # Published column -> ours and the factor from our unit to the published one. Transportation Secure Data
@@ -177,18 +177,14 @@ def test_event_counts_of_cycles():
         "us06": ((11, 12, 11, 7, 3), (13, 11, 10, 6, 1)),
         "wltc_3b": ((8, 5, 0, 0, 0), (19, 1, 0, 0, 0)),
     }
-    from tirelife.driving import Thresholds
-
     for name, (starts, stops) in runs.items():
+        frame = trips_frame(cycle(name))
         for level, start, stop in zip((1.4, 1.5, 2, 2.5, 3), starts, stops, strict=True):
-            plain = Thresholds(level, level, 4, merge_s=0)
-            row = reduce_trips(trips_frame(cycle(name)), plain).trips.iloc[0]
+            row = sum_trips(frame, Thresholds(level, level, 4, merge_s=0)).iloc[0]
             assert (row["hard_starts"], row["hard_stops"]) == (start, stop), (name, level)
     # Merged over dips, the count of US06 no longer rises with the threshold.
-    merged = [
-        reduce_trips(trips_frame(cycle("us06")), Thresholds(a, a, 4)).trips["hard_starts"].iloc[0]
-        for a in (1.4, 1.5)
-    ]
+    us06 = trips_frame(cycle("us06"))
+    merged = [sum_trips(us06, Thresholds(a, a, 4))["hard_starts"].iloc[0] for a in (1.4, 1.5)]
     assert merged[0] >= merged[1]
 
 

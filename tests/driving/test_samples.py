@@ -163,6 +163,12 @@ def test_text_numbers_in_parquet_are_refused(frame, tmp_path):
     assert "not numbers" in error(tmp_path / "t.parquet")
 
 
+def test_units_in_parquet_are_converted(frame, want, tmp_path):
+    mph = frame.assign(speed_mph=frame["speed_mps"] / 0.44704).drop(columns="speed_mps")
+    mph.to_parquet(tmp_path / "t.parquet")
+    same(reduce_trips(tmp_path / "t.parquet"), want)
+
+
 def test_published_trips_as_they_come(tmp_path):
     frame, published = published_trips()
     frame.to_csv(tmp_path / "trips.csv", index=False)
