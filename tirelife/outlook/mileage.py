@@ -16,7 +16,7 @@ DEFAULT_KM_PER_DAY: Final = 10_410 * 1.609344 / 365.25
 """Mean of passenger cars, 10,410 miles a year: EPA AVERT 2023 fleet file, VMT over stock. [km/day]"""
 DEFAULT_LOG_SD: Final = 0.5
 """Log-sd between vehicles where no fleet tells; an assumption, no source."""
-DRIFT_LOG_SD: Final = 0.12
+DRIFT_LOG_SD: Final = 0.08
 """Log-sd by which a vehicle's distance a year moves from one year to the next; an assumption, no source."""
 NOISE_LOG_SD: Final = 0.12
 """Log-sd of one year's distance about its level where too few readings tell; an assumption, no source."""
@@ -118,7 +118,7 @@ def pace_log_sd(log_sd: ArrayLike, year_log_sd: ArrayLike, years: ArrayLike) -> 
     Examples
     --------
     >>> pace_log_sd(0.1, 0.0, 3.0).round(4)
-    np.float64(0.1562)
+    np.float64(0.1281)
     """
     ahead = np.maximum(np.asarray(years, dtype=float), 1 / 12)
     noise = np.square(np.asarray(year_log_sd, dtype=float)) / ahead
