@@ -41,7 +41,7 @@ def test_spread_is_that_of_simulated_paths(q):
     tire = {
         "depth_mm": 5.0, "depth_sd_mm": 0.15, "log_wear": np.log(8e-5), "log_wear_sd": 0.06,
         "depth_log_wear_cov": -0.004, "q": q, "q_sd": 0.05, "depth_q_cov": 0.0, "log_wear_q_cov": 0.001,
-        "wander_var_per_km": 2e-7, "scatter_km": 60.0,
+        "wander_var_per_km": 4e-6, "scatter_km": 60.0,
     }  # fmt: skip
     ahead, steps, paths = 15_000.0, 300, 20_000
     mean, sd = depth_ahead(pd.DataFrame([tire]), [ahead])
@@ -52,8 +52,8 @@ def test_spread_is_that_of_simulated_paths(q):
     for _ in range(steps):
         scatter = 1 + np.sqrt(60.0 / km) * rng.normal(size=paths)
         depth -= np.exp(log_rate) * (depth / start) ** bend * km * scatter
-        log_rate += rng.normal(0, np.sqrt(2e-7 * km), paths)
-    assert mean[0] == pytest.approx(depth.mean(), abs=0.02)
+        log_rate += rng.normal(0, np.sqrt(4e-6 * km), paths)
+    assert mean[0] == pytest.approx(depth.mean(), abs=0.03)  # a wandering rate is skewed
     assert sd[0] == pytest.approx(
         depth.std(), rel=0.05 if q == 0 else 0.08
     )  # first order: 6 % wide where bent

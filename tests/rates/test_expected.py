@@ -49,6 +49,12 @@ def test_lines_and_groups_move_the_rate(made):
     assert a["lower"] < a["wear_mm_per_1000km"] < a["upper"]
 
 
+def test_a_grade_moves_the_rate_by_its_exponent(made):
+    _, fit = made
+    low, high = (ask(fit, tire_line="Line A", treadwear_grade=grade)["log_wear"] for grade in (200.0, 600.0))
+    assert high - low == pytest.approx(fit.posterior.grade.mean * np.log(3), abs=1e-9)
+
+
 def test_new_vehicles_lie_in_their_range(made):
     # 400 more vehicles of the same kind: their tires' true rates against what the fit expects of new ones
     _, fit = made

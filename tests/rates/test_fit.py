@@ -100,6 +100,19 @@ def test_tires_are_where_the_fit_says(fleet):
     assert np.mean(np.abs(off) < 1.2816) == pytest.approx(0.83, abs=0.07)
 
 
+def test_each_tire_has_its_own_line_beside_it(fleet):
+    (visits, _, _), fit = fleet
+    for tire in ("V0003-1", "V0077-2"):
+        mine = visits[visits["tire_id"] == tire]
+        slope = np.polyfit(mine["tire_km"], mine["depth_mm"], 1)[0]
+        assert row(fit.tires, tire, "tire_id")["straight_line_mm_per_1000km"] == pytest.approx(
+            -1000 * slope, rel=1e-9
+        )
+    once = fit_rates(*frames(vehicles=2, visits=1)).tires
+    assert once["straight_line_mm_per_1000km"].isna().all()
+    assert once["reason"].str.contains("no line of its own").all()
+
+
 def test_vehicles_are_ranked(fleet):
     (_, _, vehicles), fit = fleet
     found = fit.vehicles.merge(vehicles, on="vehicle_id")
