@@ -9,7 +9,7 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, next_reading, present_state, project
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
-from tirelife.sheet.answer import answer_for, axle_shares
+from tirelife.sheet.answer import answer_for, axle_shares, notes
 from tirelife.sheet.interactive import recompute
 from tirelife.wear import Change, causes, change_ratio
 
@@ -113,3 +113,19 @@ def test_every_fifth_vehicle_of_the_demo_has_an_answer(book, fit):
         one = answer_for(book, vehicle, fit)
         assert len(one.tires) == 4
         assert one.next_steps
+
+
+def test_what_the_forecast_notes_is_said_once_for_all_tires_that_it_goes_for():
+    rows = pd.DataFrame(
+        {
+            "label": ["Left front", "Right front", "Left rear"],
+            "note": ["wear is bending; wide range", "wear is bending; wide range; one visit: leans on the fleet", "one visit: leans on the fleet"],
+        }
+    )  # fmt: skip
+    assert notes(rows) == (
+        "Left front and Right front: wear is bending; wide range.",
+        "Right front and Left rear: one visit: leans on the fleet.",
+    )
+    assert notes(rows.assign(note="")) == ()
+    down = "at or under the removal depth: have a qualified person look at it now; the local code decides"
+    assert notes(rows.assign(note=down)) == ()

@@ -89,6 +89,7 @@ def test_a_tire_at_its_depth_stands_at_the_top(make):
     html = make(answer(urgent=("Right rear: at or under the depth set for changing.",)))
     assert html.index('role="alert"') < html.index('id="lead"')
     assert "qualified person" in html
+    assert re.search(r'id="lead">First see the note above. Plan for new tires', html)
 
 
 def test_what_is_not_known_is_said_and_nothing_is_drawn_for_it(make):

@@ -29,6 +29,7 @@ __all__ = [
     "axle_shares",
     "band_ahead",
     "check_vehicle",
+    "notes",
     "overall_of",
     "urgent",
 ]
@@ -188,7 +189,7 @@ def answer_for(
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units),
         next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS), again),
-        how=_how(fit, visits, vehicle_id),
+        how=(*_how(fit, visits, vehicle_id), *notes(rows)),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
@@ -325,6 +326,24 @@ def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
         shares.iloc[:, 0] += rest
     long = shares.rename_axis("label").reset_index().melt("label", var_name="cause", value_name="share")
     return long.sort_values("label", kind="stable", ignore_index=True)
+
+
+def notes(rows: pd.DataFrame) -> tuple[str, ...]:
+    """Say what the forecast notes beside its numbers, once for all tires that it goes for."""
+    out: dict[str, list[str]] = {}
+    for label, note in zip(rows["label"], rows["note"].fillna(""), strict=True):
+        for part in str(note).split("; "):
+            if part and "qualified person" not in part and "local code" not in part:
+                out.setdefault(part, []).append(str(label))
+    # Parts of one note that go for the same tires stay one sentence.
+    joined: dict[tuple[str, ...], list[str]] = {}
+    for part, labels in out.items():
+        joined.setdefault(tuple(labels), []).append(part)
+    every = len(rows)
+    return tuple(
+        f"{'All tires' if len(labels) == every > 1 else words.joined(list(labels))}: {'; '.join(parts)}."
+        for labels, parts in joined.items()
+    )
 
 
 def urgent(rows: pd.DataFrame) -> tuple[str, ...]:

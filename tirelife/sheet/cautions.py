@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["CAUTIONS", "LOOK_NOW"]
+__all__ = ["ABOVE", "CAUTIONS", "LOOK_NOW"]
 
 CAUTIONS: Final = (
     "This is an estimate, not a safety check. A look at the tire always comes first.",
@@ -19,3 +19,5 @@ CAUTIONS: Final = (
 
 LOOK_NOW: Final = "Have these looked at by a qualified person before you drive far:"
 """What stands above a list of tires at or under the depth set."""
+ABOVE: Final = "First see the note above. "
+"""What stands before the dates where such a list stands."""

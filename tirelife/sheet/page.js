@@ -188,7 +188,7 @@
       if (!c.options) document.getElementById("o-" + c.id).textContent = text;
       if (moved) changed.push(c.label.toLowerCase() + " " + text);
     }
-    document.getElementById("lead").textContent = lead(result);
+    document.getElementById("lead").textContent = state.before + lead(result);
     document.getElementById("assumed").textContent = changed.length
       ? "If, from now on: " + changed.join("; ") + "." : state.assumed;
     for (const [position, tire] of Object.entries(result.tires)) {

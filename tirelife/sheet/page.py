@@ -19,7 +19,7 @@ from tirelife.errors import InputError
 from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
-from tirelife.sheet.cautions import CAUTIONS, LOOK_NOW
+from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
 from tirelife.sheet.drawing import finish_drawing, specifications
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def compose_page(
         controls=_controls(answer),
         sections=_sections(answer, set(specs)),
         specs=_json(specs),
-        state=_json(answer.sliders),
+        state=_json({**answer.sliders, "before": ABOVE if answer.urgent else ""} if answer.sliders else {}),
         bundle=library,
         script=script,
     )
@@ -130,9 +130,9 @@ def _subheading(answer: Answer) -> str:
 
 
 def lead(answer: Answer) -> str:
-    """Say the answer in one or two sentences."""
+    """Say the answer in one or two sentences; what cannot wait goes before any date."""
     overall = answer.overall
-    return words.lead(
+    return (ABOVE if answer.urgent else "") + words.lead(
         (overall["date_p10"], overall["date_p90"]),
         (overall["km_left_p10"], overall["km_left_p90"]),
         answer.as_of,

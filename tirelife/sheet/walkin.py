@@ -9,12 +9,14 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.outlook.notes import ONE_VISIT
 from tirelife.sheet import words
 from tirelife.sheet.answer import (
     POSITION_WORDS,
     Answer,
     axle_shares,
     band_ahead,
+    notes,
     overall_of,
     urgent,
 )
@@ -131,6 +133,7 @@ def walkin_answer(
             if assumed
             else "",
             "A second visit will tell how fast these tires wear, and narrow the range.",
+            *notes(rows.assign(note=rows["note"].str.replace(ONE_VISIT, "", regex=False))),
         ),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),
