@@ -8,7 +8,15 @@ from hypothesis import strategies as st
 
 from tests.driving.recordings import cycle, smooth, trips_frame
 from tirelife import InputError
-from tirelife.driving import MOMENTS, Thresholds, answer_matrix, combine, profile_from_row, reduce_trips
+from tirelife.driving import (
+    MOMENTS,
+    Thresholds,
+    answer_matrix,
+    combine,
+    default_profile,
+    profile_from_row,
+    reduce_trips,
+)
 from tirelife.driving.profile import EVENTS
 from tirelife.driving.sums import FOUND
 from tirelife.logbook import BANDS
@@ -294,7 +302,9 @@ def test_no_lateral_acceleration_is_said_and_filled_with_typical_driving():
     t, v = cycle("hwfet")
     out = reduce_trips(trips_frame((t, v)))
     mix = out.trips.loc[0, list(BANDS)].astype(float)
-    assert out.trips.loc[0, "ay2"] == pytest.approx(mix @ answer_matrix().loc[list(BANDS), "ay2"])
+    usual = answer_matrix()["ay2"]
+    turns = default_profile().hard_turns_per_100km * usual["hard_turns_per_100km"]
+    assert out.trips.loc[0, "ay2"] == pytest.approx(mix @ usual[list(BANDS)] + turns)
     assert np.isnan(out.trips.loc[0, "hard_turns_per_100km"])
     assert "no lateral acceleration" in out.vehicles.loc[0, "note"]
     known = reduce_trips(trips_frame((t, v), lateral_mps2=0.5))

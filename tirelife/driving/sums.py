@@ -157,7 +157,8 @@ def means(sums: pd.DataFrame) -> pd.DataFrame:
     for part in _PARTS:
         phase, _, term = part.partition("_m")
         out[f"{phase}_{term.removeprefix('_') or 'share'}"] = sums[part] / meters
-    typical = out[list(BANDS)] @ answer_matrix().loc[list(BANDS), "ay2"]
+    usual = answer_matrix()["ay2"]
+    typical = out[list(BANDS)] @ usual[list(BANDS)] + typical_turns() * usual["hard_turns_per_100km"]
     out["lateral_share"] = (sums["side_m"] / meters).clip(0.0, 1.0)
     out["ay2"] = sums["side_m_ay2"] / meters + (1 - out["lateral_share"]) * typical
     out["slow_turn"] = sums["slow_m"] / meters
