@@ -63,7 +63,10 @@ def within_bend(
     smooth[[2, 3, 8]] = 0.0
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
-        found, units, columns, _, _ = settle(blocks, data, held, smooth)
+        try:
+            found, units, columns, _, _ = settle(blocks, data, held, smooth)
+        except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
+            return prior_mean, 0.3 * widest**0.5
         step, own_error = _newton(blocks, found, units, columns, spreads)
         if not np.isfinite(own_error):
             return prior_mean, 0.3 * widest**0.5
