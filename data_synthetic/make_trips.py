@@ -20,7 +20,7 @@ ROADS = {
     "main road": (23.5, 1.8, 0.25),
     "dual carriageway": (29.5, 1.2, 0.05),
 }
-DRIVERS = {"V03": ("on call", 1.7, 2.0), "V01": ("day rounds", 1.4, 1.6), "V02": ("evening rounds", 1.2, 1.4)}
+DRIVERS = {"V03": ("on call", 1.9, 2.2), "V01": ("day rounds", 1.4, 1.6), "V02": ("evening rounds", 1.2, 1.4)}
 
 
 def main() -> None:
@@ -63,7 +63,7 @@ def drive(rng: np.random.Generator, push: float, brake: float) -> pd.DataFrame:
             _step(rng, speed, heading, 0.0, 0.0)
         turn = rng.choice([-90.0, 90.0])
         for _ in range(4):
-            _step(rng, speed, heading, max(4.0, speed[-1]), turn / 4)
+            _step(rng, speed, heading, max(min(4.0, speed[-1] + 1.3), speed[-1]), turn / 4)
     while speed[-1] > 0:
         _step(rng, speed, heading, max(0.0, speed[-1] - brake), 0.0)
     return pd.DataFrame(
