@@ -2,6 +2,7 @@
 
 from tirelife.outlook.backtest import BacktestResult, backtest
 from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, calibration
+from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_ratios, gain_factors
 from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, crossing_quantiles
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
@@ -14,6 +15,7 @@ from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, what_if
 
 __all__ = [
+    "CORRECTIONS",
     "PROBABILITIES",
     "REMOVAL_DEPTH_MM",
     "BacktestResult",
@@ -24,12 +26,15 @@ __all__ = [
     "calibrate",
     "calibrated_fit",
     "calibration",
+    "correct_causes",
+    "correction_ratios",
     "crossing_probability",
     "crossing_quantiles",
     "days_left",
     "distance_quantiles",
     "forecast",
     "forecast_fleet",
+    "gain_factors",
     "mileage",
     "next_reading",
     "present_state",

@@ -33,7 +33,8 @@ OFFERED_FROM: Final = 0.5
 HARDLY: Final = 1.01
 """Ratio of distances under which a correction is not worth a word; our choice."""
 RATIO_COLUMNS: Final = (
-    "vehicle_id", "position", "change", "cause", "probability", "groove_now", "ratio", "ratio_low", "ratio_high",
+    "vehicle_id", "position", "change", "cause", "probability", "groove_now", "ratio", "ratio_low",
+    "ratio_high",
 )  # fmt: skip
 _POINTS: Final = (np.arange(40) + 0.5) / 40
 
@@ -92,7 +93,9 @@ def correction_ratios(
     out = found
     for name, errors in (("ratio", 0.0), ("ratio_low", -1.0), ("ratio_high", 1.0)):
         factors = correction_factors(found, histories, drive, standard_errors=errors)
-        ratios = remaining_ratios(factors, histories, latest, removal_depth_mm).rename(columns={"ratio": name})
+        ratios = remaining_ratios(factors, histories, latest, removal_depth_mm).rename(
+            columns={"ratio": name}
+        )
         taken = [*keys, name, *(["groove_now"] if name == "ratio" else [])]
         out = out.merge(ratios[taken], on=keys, how="left")
     out = out[out["ratio"] > HARDLY]
@@ -189,9 +192,7 @@ def correct_causes(
         factor = np.ones((len(now), len(_POINTS)))
         index = at.get_indexer(place)
         factor[index >= 0] = gain_factors(rows, _POINTS)[index[index >= 0]]
-        table = compare_distances(
-            now, now, 1 / factor, np.full(len(_POINTS), 1 / len(_POINTS)), str(change)
-        )
+        table = compare_distances(now, now, 1 / factor, np.full(len(_POINTS), 1 / len(_POINTS)), str(change))
         known = rows.set_index(at)[["cause", "probability"]]
         spot = pd.MultiIndex.from_frame(table[["vehicle_id", "position"]])
         table["cause"] = known["cause"].reindex(spot).fillna("").to_numpy()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["Otherwise", "what_if"]
+__all__ = ["Otherwise", "compare_distances", "road_states", "what_if"]
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +60,7 @@ def what_if(
     fit: WearFit,
     change: Otherwise | Change,
     vehicle_ids: Sequence[str] | None = None,
-    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
 ) -> pd.DataFrame:
     """Distance and months gained by a change, per tire and for the set.
 
@@ -72,8 +72,8 @@ def what_if(
     change : Otherwise or Change
     vehicle_ids : sequence of str, optional
         All vehicles if not given.
-    removal_depth_mm : float
-        As things are. [mm]
+    removal_depth_mm : float or Series
+        As things are; for all, or by position. [mm]
 
     Returns
     -------
@@ -96,33 +96,85 @@ def what_if(
     """
     asked = change if isinstance(change, Otherwise) else Otherwise(change.name, wear=change)
     _check(asked)
-    depths = {"now": removal_depth_mm, "then": asked.removal_depth_mm or removal_depth_mm}
-    both = present_states(book, fit, depths)
-    road = both["now"]["position"].isin(GROUPS["set"])
+    then_depth = removal_depth_mm if asked.removal_depth_mm is None else asked.removal_depth_mm
+    both = road_states(book, fit, {"now": removal_depth_mm, "then": then_depth}, vehicle_ids)
+    now, then = both["now"], both["then"]
+    log_ratio, log_sd = _ratios(book, now, asked.wear)
+    wear = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
+    out = compare_distances(now, then, wear, _WEIGHTS, asked.name, asked)
+    ratio = pd.Series(np.exp(log_ratio), index=now["tire_id"])
+    out["wear_ratio"] = ratio.reindex(out["tire_id"]).to_numpy()
+    return out
+
+
+def road_states(
+    book: Logbook,
+    fit: WearFit,
+    removal_depths_mm: Mapping[str, float | pd.Series],
+    vehicle_ids: Sequence[str] | None,
+) -> dict[str, pd.DataFrame]:
+    """Give :func:`tirelife.outlook.present_states` of the tires on the road, of all vehicles or some."""
+    states = present_states(book, fit, removal_depths_mm)
     if vehicle_ids is not None:
         unknown = sorted(set(vehicle_ids) - set(book.vehicles["vehicle_id"]))
         if unknown:
             raise InputError(f"vehicle {', '.join(unknown)}: not in the logbook. See its vehicles table.")
-        road &= both["now"]["vehicle_id"].isin(vehicle_ids)
-    now, then = (both[name][road.to_numpy()].reset_index(drop=True) for name in ("now", "then"))
-    log_ratio, log_sd = _ratios(book, now, asked.wear)
+    out = {}
+    for name, state in states.items():
+        road = state["position"].isin(GROUPS["set"])
+        if vehicle_ids is not None:
+            road &= state["vehicle_id"].isin(vehicle_ids)
+        out[name] = state[road].reset_index(drop=True)
+    return out
+
+
+def compare_distances(
+    now: pd.DataFrame,
+    then: pd.DataFrame,
+    wear: Floats,
+    weights: Floats,
+    name: str,
+    otherwise: Otherwise | None = None,
+) -> pd.DataFrame:
+    """Distance and months gained, tire by tire and for the set, where wear is a ratio of what it was.
+
+    Parameters
+    ----------
+    now, then : DataFrame
+        Rows of :func:`road_states`, in one order.
+    wear : ndarray, shape (len(now), m)
+        Ratio of wear after to before, at points of its distribution; tires move together from point to point.
+    weights : ndarray, shape (m,)
+        Of the points; sum 1.
+    name : str
+    otherwise : Otherwise, optional
+        Whose rotation and distance a year count.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`what_if`, with wear_ratio NaN.
+    """
+    asked = otherwise or Otherwise(name)
     probabilities = tuple(ndtr(_NODES).tolist())
     before = _along(now, crossing_quantiles(now, probabilities), None, None)
     bare = crossing_quantiles(then, probabilities)
-    # Rows: tires; then nodes of the ratio, then nodes of the tire's own unknown.
-    factor = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
-    other = _other_side(now, log_ratio)
+    # Rows: tires; then points of the ratio, then nodes of the tire's own unknown.
     after = np.stack(
-        [_along(then, bare / factor[:, [j]], asked.rotation_km, other) for j in range(len(_NODES))], axis=1
+        [
+            _along(then, bare / wear[:, [j]], asked.rotation_km, _other_side(now, np.log(wear[:, j])))
+            for j in range(wear.shape[1])
+        ],
+        axis=1,
     )
     pace = now["km_per_day"].to_numpy(dtype=float)
     then_pace = pace if asked.km_per_year is None else np.full(len(pace), asked.km_per_year / 365.25)
     gained = after - before[:, None, :]
     months = (after / then_pace[:, None, None] - before[:, None, :] / pace[:, None, None]) / _MONTH
     out = now[["vehicle_id", "tire_id", "position"]].copy()
-    out = _with_ranges(out.assign(change=asked.name), gained, months)
-    out["wear_ratio"] = np.exp(log_ratio)
-    sets = _sets(now, before, after, pace, then_pace, asked.name)
+    out = _with_ranges(out.assign(change=name), gained, months, weights)
+    out["wear_ratio"] = np.nan
+    sets = _sets(now, before, after, (pace, then_pace), name, weights)
     both_rows = pd.concat([out, sets], ignore_index=True)
     return both_rows.sort_values("vehicle_id", kind="stable", ignore_index=True)
 
@@ -170,9 +222,9 @@ def _along(state: pd.DataFrame, km: Floats, rotation_km: float | None, other: Fl
     return through_rotations(km, due, every, ratio)
 
 
-def _quantiles(values: Floats) -> Floats:
+def _quantiles(values: Floats, weights: Floats) -> Floats:
     """Weighted quantiles over the two grids of nodes: shape (n, m, k) to (n, 5)."""
-    weight = (_WEIGHTS[:, None] * _WEIGHTS[None, :]).ravel()
+    weight = (weights[:, None] * _WEIGHTS[None, :]).ravel()
     flat = values.reshape(len(values), -1)
     order = np.argsort(flat, axis=1)
     flat = np.take_along_axis(flat, order, axis=1)
@@ -183,28 +235,28 @@ def _quantiles(values: Floats) -> Floats:
     return out
 
 
-def _with_ranges(out: pd.DataFrame, gained: Floats, months: Floats) -> pd.DataFrame:
+def _with_ranges(out: pd.DataFrame, gained: Floats, months: Floats, weights: Floats) -> pd.DataFrame:
     for name, values in (("km_gained", gained), ("months_gained", months)):
-        for percent, column in zip(_PERCENTS, _quantiles(values).T, strict=True):
+        for percent, column in zip(_PERCENTS, _quantiles(values, weights).T, strict=True):
             out[f"{name}_{percent}"] = column
     return out
 
 
 def _sets(
-    now: pd.DataFrame, before: Floats, after: Floats, pace: Floats, then_pace: Floats, name: str
+    now: pd.DataFrame, before: Floats, after: Floats, paces: tuple[Floats, Floats], name: str, weights: Floats
 ) -> pd.DataFrame:
     """The first tire due of each vehicle, before and after, at the same nodes."""
     code, names = pd.factorize(now["vehicle_id"])
-    size, k = len(names), len(_NODES)
-    first_before, first_after = np.full((size, k), np.inf), np.full((size, k, k), np.inf)
+    size, m, k = len(names), *after.shape[1:]
+    first_before, first_after = np.full((size, k), np.inf), np.full((size, m, k), np.inf)
     known = np.isfinite(before).all(axis=1)
     np.minimum.at(first_before, code[known], before[known])
     np.minimum.at(first_after, code[known], after[known])
     bare = ~np.isfinite(first_before).all(axis=1)
     first_before[bare], first_after[bare] = np.nan, np.nan
     slow, fast = np.zeros(size), np.zeros(size)
-    slow[code], fast[code] = pace, then_pace
+    slow[code], fast[code] = paces
     gained = first_after - first_before[:, None, :]
     months = (first_after / fast[:, None, None] - first_before[:, None, :] / slow[:, None, None]) / _MONTH
     out = pd.DataFrame({"vehicle_id": names, "tire_id": "", "position": "set", "change": name})
-    return _with_ranges(out, gained, months).assign(wear_ratio=np.nan)
+    return _with_ranges(out, gained, months, weights).assign(wear_ratio=np.nan)

@@ -24,7 +24,7 @@ from tirelife.tread import patterns as p
 from tirelife.tread.around import spot_likelihoods
 from tirelife.tread.signs import Finding
 
-__all__ = ["Wheel", "shapes_of", "weigh_wheels"]
+__all__ = ["Wheel", "natural_covariance", "shapes_of", "weigh_wheels"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 _PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_wear")
@@ -269,7 +269,7 @@ def _wheel_spread() -> NDArray[np.float64]:
 _SPREAD: Final = _wheel_spread()
 
 
-def _natural(wear_mm: float) -> NDArray[np.float64]:
+def natural_covariance(wear_mm: float) -> NDArray[np.float64]:
     """Covariance of the grooves of a tread that wears evenly [mm²]; the level is left free."""
     wear = _USUAL_WEAR_MM if np.isnan(wear_mm) else max(wear_mm, 0.0)
     tilt, crown, groove = (a + b * wear for a, b in (p.NATURAL_TILT, p.NATURAL_CROWN, p.NATURAL_GROOVE))
@@ -309,7 +309,7 @@ def _tables(wheel: Wheel, driven: bool) -> _Tables:
     second, at_second = _stack(_ANGLE, driven)
     logs: dict[tuple[str, str, bool], NDArray[np.float64]] = {}
     for cup in (False, True):
-        cover = _natural(wheel.wear_mm) + wheel.covariance_mm2
+        cover = natural_covariance(wheel.wear_mm) + wheel.covariance_mm2
         if cup:
             cover = cover + np.diag(_cup_scatter(wheel))
         root = np.linalg.cholesky(cover[np.ix_(read, read)])

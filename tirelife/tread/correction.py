@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES
-from tirelife.tread.causes import Wheel, shapes_of
+from tirelife.tread.causes import Wheel, natural_covariance, shapes_of
 from tirelife.tread.history import WheelHistory
 
 __all__ = ["CORRECTION_COLUMNS", "correction_factors", "remaining_ratios"]
@@ -24,7 +24,11 @@ _AROUND: Final = ("cupping", "flat_spot")
 
 
 def correction_factors(
-    causes: pd.DataFrame, histories: Mapping[str, Mapping[str, WheelHistory]], drive: Mapping[str, str]
+    causes: pd.DataFrame,
+    histories: Mapping[str, Mapping[str, WheelHistory]],
+    drive: Mapping[str, str],
+    *,
+    standard_errors: float = 0.0,
 ) -> pd.DataFrame:
     """Wear of each groove once a cause is corrected, over its wear so far.
 
@@ -36,6 +40,8 @@ def correction_factors(
         From :func:`tirelife.tread.wheel_histories`, of the same vehicles.
     drive : mapping of str to str
         front, rear or all, by vehicle.
+    standard_errors : float
+        How many of its standard errors to add to the amount of the pattern, for a range: -1 and 1, say.
 
     Returns
     -------
@@ -48,7 +54,8 @@ def correction_factors(
     Notes
     -----
     The depth a cause has taken from its worst rib is the weighted least-squares amount of its pattern in the
-    grooves read, not below 0. What it took from a groove, over all that the groove has lost, is what its
+    grooves read, not below 0; its error is from the gauge and from the unevenness of any tread. What it
+    took from a groove, over all that the groove has lost, is what its
     correction saves; wear already done stays. That the rest wears on as before is our assumption.
 
     Examples
@@ -70,7 +77,8 @@ def correction_factors(
         wheel = histories[vehicle][position].wheel
         axle = "front" if position in ("LF", "RF") else "rear"
         driven = drive[vehicle] in (axle, "all")
-        factor, reason = wheel_factors(wheel, f"camber_{side}" if cause == "camber" else cause, driven)
+        state = f"camber_{side}" if cause == "camber" else cause
+        factor, reason = wheel_factors(wheel, state, driven, standard_errors)
         for groove, value in zip(GROOVES, factor, strict=True):
             expected = 1 - chance * (1 - value)
             rows.append((vehicle, position, cause, side, chance, groove, value, expected, reason))
@@ -81,7 +89,7 @@ def remaining_ratios(
     factors: pd.DataFrame,
     histories: Mapping[str, Mapping[str, WheelHistory]],
     latest: pd.DataFrame,
-    removal_mm: float,
+    removal_mm: float | pd.Series,
 ) -> pd.DataFrame:
     """How much further the tire on a wheel would go if a cause were corrected today.
 
@@ -93,8 +101,8 @@ def remaining_ratios(
         From :func:`tirelife.tread.wheel_histories`, of the same vehicles.
     latest : DataFrame
         From :func:`tirelife.tread.latest_profiles`, of the same vehicles.
-    removal_mm : float
-        Depth at which a groove ends the tire. [mm]
+    removal_mm : float or Series
+        Depth at which a groove ends the tire; for all, or by position. [mm]
 
     Returns
     -------
@@ -118,7 +126,8 @@ def remaining_ratios(
         vehicle, position, chance = str(key[0]), str(key[1]), float(key[4])
         wheel = histories[vehicle][position].wheel
         factor = part.set_index("groove")["factor"].reindex(list(GROOVES)).to_numpy(float)
-        left = depth.reindex([(vehicle, position)]).to_numpy(float)[0] - removal_mm
+        limit = float(removal_mm[position]) if isinstance(removal_mm, pd.Series) else removal_mm
+        left = depth.reindex([(vehicle, position)]).to_numpy(float)[0] - limit
         change = np.where(wheel.read, wheel.depth_mm, np.nan)
         pace = wheel.wear_mm + np.nanmean(change) - change if wheel.read.any() else np.full(5, np.nan)
         now, then, ratio = _first_groove(np.maximum(left, 0.0), pace, factor)
@@ -144,7 +153,9 @@ def _first_groove(
     return GROOVES[first], GROOVES[later], float(then[later] / now[first])
 
 
-def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.float64], str]:
+def wheel_factors(
+    wheel: Wheel, state: str, driven: bool, standard_errors: float = 0.0
+) -> tuple[NDArray[np.float64], str]:
     """Wear of the five grooves of one wheel once a cause is corrected, over their wear so far.
 
     Parameters
@@ -154,6 +165,8 @@ def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.fl
         A cause of :data:`~tirelife.tread.patterns.CAUSE_NAMES`; camber as ``camber_outer`` or
         ``camber_inner``.
     driven : bool
+    standard_errors : float
+        Added to the amount of the pattern.
 
     Returns
     -------
@@ -169,7 +182,7 @@ def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.fl
     if read.sum() < 2:
         return np.full(5, np.nan), "one groove was read"
     shapes = shapes_of(state, driven)
-    amounts = [_amount(wheel, np.array(shape.depth), read) for shape in shapes]
+    amounts = [_amount(wheel, np.array(shape.depth), read, standard_errors) for shape in shapes]
     taken = sum(
         (
             shape.share * amount * -np.array(shape.depth)
@@ -185,11 +198,16 @@ def wheel_factors(wheel: Wheel, state: str, driven: bool) -> tuple[NDArray[np.fl
     return np.asarray(np.clip(factor, LEAST_FACTOR, 1.0)), reason
 
 
-def _amount(wheel: Wheel, shape: NDArray[np.float64], read: NDArray[np.bool_]) -> float:
-    """Weighted least-squares amount of a shape, with the level free, not below 0 [mm]."""
+def _amount(
+    wheel: Wheel, shape: NDArray[np.float64], read: NDArray[np.bool_], standard_errors: float
+) -> float:
+    """Weighted least-squares amount of a shape, with the level free, not below 0 [mm]; errors added."""
     basis = np.column_stack([np.ones(read.sum()), shape[read]])
     weight = np.linalg.inv(wheel.covariance_mm2[np.ix_(read, read)])
     normal = basis.T @ weight @ basis
     if np.linalg.cond(normal) > 1e12:
         return 0.0
-    return max(float(np.linalg.solve(normal, basis.T @ weight @ wheel.depth_mm[read])[1]), 0.0)
+    row = np.linalg.solve(normal, basis.T @ weight)[1]
+    cover = (wheel.covariance_mm2 + natural_covariance(wheel.wear_mm))[np.ix_(read, read)]
+    error = float(np.sqrt(max(row @ cover @ row, 0.0)))
+    return max(float(row @ wheel.depth_mm[read]) + standard_errors * error, 0.0)
