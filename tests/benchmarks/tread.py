@@ -13,18 +13,20 @@ from tirelife.logbook import GROOVES
 from tirelife.tread.reduction import reduce_readings
 
 READINGS = 6_600_000
+SEEDS = (40001, 40002, 40003, 40004, 40005)
+"""Scored once the model was done; nothing in it was set by them."""
 
 
 def run():
     rows = []
     sets = (
-        ("five grooves, six spots, 1/64 in", {"seed": 20261125}),
-        ("three grooves, one spot, 1/32 in", {"seed": 7, "grooves": 3, "spots": 1, "step_mm": 25.4 / 32}),
+        ("five grooves, six spots, 1/64 in", {}),
+        ("three grooves, one spot, 1/32 in", {"grooves": 3, "spots": 1, "step_mm": 25.4 / 32}),
     )
     for words, options in sets:
-        scored = score(make_cases(200, **options))
+        scored = _scored(options)
         found = summary(scored)
-        note = f"200 labelled cars, {words}"
+        note = f"{len(SEEDS)} times 200 labelled cars, {words}"
         rows += [
             _row(
                 "tread causes, likeliest is right",
@@ -55,6 +57,14 @@ def run():
                 )
             )
     return [*rows, _pace()]
+
+
+def _scored(options):
+    parts = []
+    for seed in SEEDS:
+        part = score(make_cases(200, seed=seed, **options))
+        parts.append(part.assign(case=part["case"] + 1000 * seed))
+    return pd.concat(parts, ignore_index=True)
 
 
 def _row(name, figure, unit, against, note):
