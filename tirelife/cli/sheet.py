@@ -63,12 +63,11 @@ def run(args: argparse.Namespace) -> int:
     as_of = None if args.as_of is None else _day(args.as_of)
     from tirelife.sheet.bundle import start_bundle
     from tirelife.sheet.drawing import start_drawing
-    from tirelife.sheet.files import write_whole
 
     # Both wait for nothing, so they start before anything heavy is imported here.
     drawing, bundle = start_drawing(), start_bundle()
     try:
-        from tirelife.logbook import read_logbook
+        from tirelife.logbook import read_logbook, whole_file
         from tirelife.sheet.answer import check_vehicle
 
         book = read_logbook(args.logbook, as_of=as_of)
@@ -102,7 +101,8 @@ def run(args: argparse.Namespace) -> int:
             made[kind] = print_page(html, kind)
     for kind, name in asked.items():
         if name:
-            write_whole(name, made[kind])
+            with whole_file(name) as part:
+                part.write_bytes(made[kind])
             print(f"{args.vehicle}: page written to {name}", file=sys.stderr)
     return 0
 

@@ -13,6 +13,7 @@ from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
+    from tirelife.tread import WheelHistory
 
 __all__ = ["next_steps", "pressure_step", "reading_step"]
 
@@ -32,7 +33,12 @@ RECENT: Final = pd.Timedelta(days=365)
 
 
 def next_steps(
-    book: Logbook, vehicle_id: str, rows: pd.DataFrame, sliders: Mapping[str, Any], labels: Mapping[str, str]
+    book: Logbook,
+    vehicle_id: str,
+    rows: pd.DataFrame,
+    sliders: Mapping[str, Any],
+    labels: Mapping[str, str],
+    histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
 ) -> tuple[str, ...]:
     """Say what to do next about one vehicle, most pressing first.
 
@@ -46,8 +52,10 @@ def next_steps(
         From :func:`tirelife.sheet.assume.slider_state`.
     labels : mapping of str to str
         Position to words.
+    histories : mapping, optional
+        From :func:`tirelife.tread.wheel_histories`, if at hand.
     """
-    out = [*_leaks(book, rows), *_pattern(book, vehicle_id, labels)]
+    out = [*_leaks(book, rows), *_pattern(book, vehicle_id, labels, histories)]
     pressure = pressure_step(sliders, book.units)
     if pressure:
         out.append(pressure)
@@ -81,15 +89,22 @@ def _leaks(book: Logbook, rows: pd.DataFrame) -> list[str]:
     ]
 
 
-def _pattern(book: Logbook, vehicle_id: str, labels: Mapping[str, str]) -> list[str]:
+def _pattern(
+    book: Logbook,
+    vehicle_id: str,
+    labels: Mapping[str, str],
+    histories: Mapping[str, Mapping[str, WheelHistory]] | None,
+) -> list[str]:
+    from tirelife.tread import measured_toe, weigh_causes, wheel_histories
     from tirelife.tread import next_steps as steps_of
-    from tirelife.tread import weigh_causes
 
-    causes = weigh_causes(book, [vehicle_id])
+    if histories is None:
+        histories = wheel_histories(book, [vehicle_id])
+    causes = weigh_causes(book, [vehicle_id], histories=histories)
     if causes.empty:
         return []
     drive = str(book.vehicles.set_index("vehicle_id").loc[vehicle_id, "drive"])
-    steps = steps_of(causes, drive)
+    steps = steps_of(causes, drive, histories=histories[vehicle_id], toe_mm=measured_toe(book, vehicle_id))
     out = []
     for step, where in zip(steps["step"], steps["where"], strict=True):
         if step in STEPS:

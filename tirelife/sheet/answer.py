@@ -138,12 +138,19 @@ def answer_for(
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
     from tirelife.inflation import placard_at
-    from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit, next_reading, present_states, project
+    from tirelife.outlook import (
+        REMOVAL_DEPTH_MM,
+        calibrated_fit,
+        correction_ratios,
+        next_reading,
+        present_states,
+        project,
+    )
     from tirelife.sheet.advice import next_steps, reading_step
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
-    from tirelife.tread import tire_visits
+    from tirelife.tread import tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
 
     check_vehicle(book, vehicle_id)
@@ -173,6 +180,8 @@ def answer_for(
     reading = next_reading(book, fit, vehicle_id, removal_mm, state=now)
     again = reading_step(reading, book.as_of, float(now["odometer_km"].iloc[0]), book.units)
     depths, measured = _measured(visits, rows, new_depth)
+    histories = wheel_histories(book, [vehicle_id])
+    corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
     return Answer(
         vehicle=vehicle_id,
         units=book.units,
@@ -187,8 +196,8 @@ def answer_for(
         readings=_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
-        changes=change_rows(sliders, ahead, offered(ahead), book.units),
-        next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS), again),
+        changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
+        next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS, histories), again),
         how=(*_how(fit, visits, vehicle_id), *notes(rows)),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.interactive import recompute
 
@@ -23,6 +24,9 @@ TOE_MM: Final = 1.5
 SHOWN_ROWS: Final = 6
 LOW: Final = 1.005
 """Wear by low pressure from which keeping it up is offered; our choice."""
+
+SAME: Final = {"Pressures at the placard": "Pressure put right", "Wheels set straight": "Toe put right"}
+"""Changes that the log's own figures call for, and the correction of a pattern that would be the same."""
 
 
 def offered(now: Conditions) -> list[Change]:
@@ -43,7 +47,13 @@ def offered(now: Conditions) -> list[Change]:
     return out
 
 
-def change_rows(state: Mapping[str, Any], now: Conditions, changes: list[Change], units: str) -> pd.DataFrame:
+def change_rows(
+    state: Mapping[str, Any],
+    now: Conditions,
+    changes: list[Change],
+    units: str,
+    corrections: pd.DataFrame | None = None,
+) -> pd.DataFrame:
     """Distance left in the set before and after each change, and after each rotation that is offered.
 
     Parameters
@@ -54,6 +64,9 @@ def change_rows(state: Mapping[str, Any], now: Conditions, changes: list[Change]
         What the tires are taken to go on with.
     changes : list of Change
     units : str
+    corrections : DataFrame, optional
+        This vehicle's rows of :func:`tirelife.outlook.correction_ratios`: what the tread's pattern shows.
+        What is offered by the log's pressures or measured toe as well is not said twice.
 
     Returns
     -------
@@ -73,6 +86,9 @@ def change_rows(state: Mapping[str, Any], now: Conditions, changes: list[Change]
             for side in (-1, 0, 1)
         }
         rows.append(_row(change.name, before, sides[0], sides[1], sides[-1], units))
+    if corrections is not None and len(corrections):
+        told = {SAME.get(change.name) for change in changes}
+        rows += _corrected(state, before, corrections[~corrections["change"].isin(told)], units)
     turned = []
     for said, name in next(c["options"] for c in state["controls"] if c["id"] == "rotation"):
         if name not in ("log", "none"):
@@ -82,6 +98,22 @@ def change_rows(state: Mapping[str, Any], now: Conditions, changes: list[Change]
     out = pd.DataFrame(rows, columns=COLUMNS)
     known = out[out["after_km"].notna() & out["before_km"].notna()]
     return known.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
+
+
+def _corrected(
+    state: Mapping[str, Any], before: Any, corrections: pd.DataFrame, units: str
+) -> list[list[Any]]:
+    """A row a cause put right, where the set may last longer by it."""
+    from tirelife.outlook import gain_factors
+
+    rows = []
+    for name, wheels in corrections.groupby("change", sort=False):
+        factors = pd.DataFrame(gain_factors(wheels, np.array([0.1, 0.5, 0.9])), index=wheels["position"])
+        wear = (1 / factors).reindex(ROAD_POSITIONS).fillna(1.0)
+        low, middle, high = (recompute(state, {}, wear[i].to_dict()) for i in range(3))
+        if high["overall"]["km"][2] > LOW * before["overall"]["km"][2]:
+            rows.append(_row(str(name), before, middle, low, high, units))
+    return rows
 
 
 def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) -> list[Any]:

@@ -43,7 +43,7 @@ def customer_talk(
     """
     import ipywidgets as widgets
 
-    from tirelife.logbook import read_logbook
+    from tirelife.logbook import read_logbook, whole_file
     from tirelife.outlook import calibrated_fit
     from tirelife.sheet.page import customer_page
     from tirelife.sheet.walkin import walkin_page
@@ -80,7 +80,12 @@ def customer_talk(
 
     def keep(_: Any) -> None:
         file = Path("page-" + re.sub(r"[^A-Za-z0-9_-]+", "-", shown["name"]) + ".html")
-        file.write_text(shown["html"], encoding="utf-8")
+        try:
+            with whole_file(file) as part:
+                part.write_text(shown["html"], encoding="utf-8")
+        except InputError as error:
+            status.value = f"<b>{escape(str(error))}</b>"
+            return
         status.value = f"Saved as {escape(file.name)}, beside this notebook. It opens in any browser."
 
     vehicles = [str(name) for name in book.vehicles["vehicle_id"]]
