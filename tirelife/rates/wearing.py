@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 _MOST: Final = 60
 _STEP: Final = 1.5
-_LEAST: Final = 14.0  # a variance is at least exp(-14), a spread a thousandth, of what was held before
+_LEAST: Final = 8.0  # a variance is at least exp(-8), a spread a fiftieth, of what was held before
 FAR_OFF: Final = 3.0
 """Standard deviations from which a reading, predicted from all others, no longer counts in full."""
 
