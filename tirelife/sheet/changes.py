@@ -110,7 +110,8 @@ def _corrected(
     for name, wheels in corrections.groupby("change", sort=False):
         factors = pd.DataFrame(gain_factors(wheels, np.array([0.1, 0.5, 0.9])), index=wheels["position"])
         wear = (1 / factors).reindex(ROAD_POSITIONS).fillna(1.0)
-        low, middle, high = (recompute(state, {}, wear[i].to_dict()) for i in range(3))
+        sides = [{str(place): float(ratio) for place, ratio in wear[i].items()} for i in range(3)]
+        low, middle, high = (recompute(state, {}, side) for side in sides)
         if high["overall"]["km"][2] > LOW * before["overall"]["km"][2]:
             rows.append(_row(str(name), before, middle, low, high, units))
     return rows
