@@ -268,6 +268,8 @@ def estimate(
             step[free] = -np.linalg.solve(bowl, slope[free])
             drop = float(-slope @ step)
             log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2) if lowest > 0 else np.nan
+        at_least = free & (log_spread <= center - _LEAST) & (step < 0)
+        step = np.where(at_least, 0.0, step)
         # The average information is too small near zero: halve the steps of a variance that swings.
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
         before = step
