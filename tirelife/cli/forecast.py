@@ -7,6 +7,7 @@ import re
 import sys
 from typing import TYPE_CHECKING
 
+from tirelife.cli.limits import add_limits, removal_for
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -18,6 +19,7 @@ __all__ = ["add", "parse_depth", "run", "shown"]
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
   tirelife forecast LOGBOOK --removal-depth 4/32 --json
+  tirelife forecast LOGBOOK --place EU/Austria --limits mine.csv
 With the same --as-of nothing dated later is used. A projection is no inspection: cords, bulges, cuts, cracks,
 age, and a depth at or under the limit go to a qualified person now. Legal limits differ by place and
 vehicle."""
@@ -30,12 +32,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
-    parser.add_argument(
-        "--removal-depth",
-        metavar="DEPTH",
-        default="2/32",
-        help='such as 2/32, 4/32, 1.6mm or "3 mm" (default: 2/32)',
-    )
+    add_limits(parser)
     parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
     parser.add_argument(
         "--out",
@@ -47,7 +44,8 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Forecast and write the table."""
-    removal = parse_depth(args.removal_depth)
+    if args.removal_depth:
+        parse_depth(args.removal_depth)
     parts = bool(args.out) and str(args.out).endswith(("/", "\\"))
     if args.out and not parts and not str(args.out).lower().endswith((".csv", ".parquet")):
         raise InputError(f"--out {args.out}: the name must end in .csv or .parquet, or in / for a folder.")
@@ -61,6 +59,12 @@ def run(args: argparse.Namespace) -> int:
 
         prior = load_prior(args.prior)
     book = read_logbook(args.logbook, as_of=args.as_of)
+    removal, rule = removal_for(args, book.as_of)
+
+    def told_why(table: pd.DataFrame) -> pd.DataFrame:
+        said = (table["note"] + ("; " + rule if rule else "")).str.removeprefix("; ")
+        return shown(table.assign(note=said), book.units)
+
     if parts:
         from tirelife.outlook import calibrated_fit, forecast_fleet
 
@@ -70,11 +74,9 @@ def run(args: argparse.Namespace) -> int:
             )
 
         fit = calibrated_fit(book, prior)
-        forecast_fleet(
-            book, fit, args.out, removal_depth_mm=removal, shape=lambda t: shown(t, book.units), progress=told
-        )
+        forecast_fleet(book, fit, args.out, removal_depth_mm=removal, shape=told_why, progress=told)
         return 0
-    table = shown(forecast(book, removal_depth_mm=removal, prior=prior), book.units)
+    table = told_why(forecast(book, removal_depth_mm=removal, prior=prior))
     if args.out:
         write_table(table, args.out)
         print(f"{len(table)} tires written to {args.out}", file=sys.stderr)

@@ -7,6 +7,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
+from tirelife.cli.limits import add_limits, removal_for
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -15,6 +16,7 @@ EPILOG = """examples:
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
   tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
+  tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
 The page is one file that opens with no network, prints on one side, and has sliders on the screen. It is an
 estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
 qualified person now. Legal limits differ by place and vehicle."""
@@ -31,12 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
-    parser.add_argument(
-        "--removal-depth",
-        metavar="DEPTH",
-        default="2/32",
-        help='such as 2/32, 4/32, 1.6mm or "3 mm" (default: 2/32)',
-    )
+    add_limits(parser)
     parser.add_argument("--paper", choices=("letter", "a4"), help="default: letter with US units, else a4")
     parser.add_argument(
         "--date-order",
@@ -48,9 +45,10 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Make the page and write it, whole or not at all."""
-    from tirelife.cli.forecast import parse_depth
+    if args.removal_depth:
+        from tirelife.cli.forecast import parse_depth
 
-    removal = parse_depth(args.removal_depth)
+        parse_depth(args.removal_depth)
     asked = {"html": args.out, "pdf": args.pdf, "png": args.png}
     for kind, name in asked.items():
         endings = (".html", ".htm") if kind == "html" else (f".{kind}",)
@@ -72,6 +70,7 @@ def run(args: argparse.Namespace) -> int:
 
         book = read_logbook(args.logbook, as_of=as_of)
         check_vehicle(book, args.vehicle)
+        removal, rule = removal_for(args, book.as_of)
         prior = None
         if args.prior:
             from tirelife.rates import load_prior
@@ -83,7 +82,8 @@ def run(args: argparse.Namespace) -> int:
             book,
             args.vehicle,
             prior=prior,
-            removal_mm=removal,
+            removal_mm=float(removal.max()),  # a page has one line for all wheels: the stricter axle's
+            rule=rule,
             paper=args.paper,
             order=args.date_order,
             bundle=bundle,

@@ -37,7 +37,7 @@ def forecast_fleet(
     fit: WearFit,
     folder: str | Path,
     *,
-    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
     shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -52,7 +52,7 @@ def forecast_fleet(
     folder : path
         Made if it is not there. Chunks that it already holds of the same logbook, fit, day and settings are
         kept, so a run that was stopped goes on where it was.
-    removal_depth_mm : float [mm]
+    removal_depth_mm : float or Series, by position [mm]
     chunk : int
         Vehicles at a time.
     shape : callable, optional
@@ -80,7 +80,8 @@ def forecast_fleet(
         table = forecast(part, fit, removal_depth_mm=removal_depth_mm)
         return shape(table) if shape else table
 
-    return _in_chunks(book, fit, Path(folder), f"forecast {removal_depth_mm!r}", make, chunk, progress)
+    depth = removal_depth_mm.to_dict() if isinstance(removal_depth_mm, pd.Series) else removal_depth_mm
+    return _in_chunks(book, fit, Path(folder), f"forecast {depth!r}", make, chunk, progress)
 
 
 def what_if_fleet(

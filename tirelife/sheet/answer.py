@@ -115,6 +115,7 @@ def answer_for(
     *,
     prior: Prior | None = None,
     removal_mm: float | None = None,
+    rule: str = "",
     order: str | None = None,
 ) -> Answer:
     """Gather the answer for one vehicle of a logbook.
@@ -129,6 +130,8 @@ def answer_for(
         For the fit made here.
     removal_mm : float, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
+    rule : str
+        What says so, for the page; nothing by default.
     order : str, optional
         ``"mdy"``, ``"dmy"`` or ``"ymd"``; by default what goes with the units.
 
@@ -198,7 +201,11 @@ def answer_for(
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
         next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS, histories), again),
-        how=(*_how(fit, visits, vehicle_id), *notes(rows)),
+        how=(
+            *_how(fit, visits, vehicle_id),
+            *notes(rows),
+            *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
+        ),
         urgent=urgent(rows),
         assumed=str(sliders["assumed"]),
         sliders=sliders,

@@ -39,6 +39,7 @@ def customer_page(
     *,
     prior: Prior | None = None,
     removal_mm: float | None = None,
+    rule: str = "",
     paper: str | None = None,
     order: str | None = None,
     bundle: subprocess.Popen[str] | None = None,
@@ -57,6 +58,8 @@ def customer_page(
         For the fit made here.
     removal_mm : float, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
+    rule : str
+        What says so, for the page; nothing by default.
     paper : str, optional
         ``"letter"`` or ``"a4"``; by default what goes with the units.
     order : str, optional
@@ -76,7 +79,7 @@ def customer_page(
     InputError
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
-    answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, order=order)
+    answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, rule=rule, order=order)
     return compose_page(answer, paper=paper, bundle=bundle, drawing=drawing)
 
 

@@ -1,0 +1,68 @@
+"""Removal depth of a command: given outright, or by place, axle and season."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Final
+
+from tirelife.errors import InputError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["add_limits", "removal_for"]
+
+DEFAULT: Final = "2/32"
+
+
+def add_limits(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say when a tire has to come off."""
+    parser.add_argument(
+        "--removal-depth",
+        metavar="DEPTH",
+        help=f'such as 2/32, 4/32, 1.6mm or "3 mm" (default: that of --place, else {DEFAULT})',
+    )
+    parser.add_argument(
+        "--place",
+        metavar="PLACE",
+        help="whose removal depth counts, such as US or EU/Austria, by axle and by season on the last day "
+        "that counts; --removal-depth wins",
+    )
+    parser.add_argument(
+        "--limits", metavar="FILE", help="a CSV of removal depths that adds to the built-in ones"
+    )
+
+
+def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Series, str]:
+    """Removal depth by position [mm], and the rule in words; no words where no place was named.
+
+    Raises
+    ------
+    InputError
+        If a depth or the file cannot be read, the place is not known, or has no limit for a car on that day.
+    """
+    import pandas as pd
+
+    from tirelife.cli.forecast import parse_depth
+    from tirelife.tread import removal_depth, removal_depths
+
+    limits = removal_depths(args.limits)
+    place = args.place or ("US" if args.limits else "")
+    by_axle = (
+        {axle: removal_depth(place, axle, as_of, limits=limits) for axle in ("front", "rear")}
+        if place
+        else {}
+    )
+    if args.removal_depth or not place:
+        depth = parse_depth(args.removal_depth or DEFAULT)
+        return pd.Series(depth, index=["LF", "RF", "LR", "RR", "SP"]), ""
+    if any(found.depth_mm != found.depth_mm for found in by_axle.values()):
+        raise InputError(
+            f"--place {place}: no limit is known there on {as_of:%Y-%m-%d}. Give --removal-depth."
+        )
+    front, rear = by_axle["front"], by_axle["rear"]
+    depths = {"LF": front, "RF": front, "LR": rear, "RR": rear}
+    by_position = {position: found.depth_mm for position, found in depths.items()}
+    by_position["SP"] = max(front.depth_mm, rear.depth_mm)
+    sources = list(dict.fromkeys(f"{f.source}{f', {f.dated}' if f.dated else ''}" for f in by_axle.values()))
+    return pd.Series(by_position), f"removal depth of {place} on {as_of:%Y-%m-%d}: {'; '.join(sources)}"
