@@ -157,3 +157,24 @@ def test_us_logbooks_are_answered_in_32nds(folder, capsys):
     answer = json.loads(capsys.readouterr().out)
     assert answer["depth_unit"] == "32nds"
     assert answer["wheels"][0]["causes"][0]["cause"] == "toe_in"
+
+
+def test_toe_put_right_is_told_in_distance_and_months(folder, capsys):
+    assert main(["tread", str(folder), "--vehicle", "V1", "--json"]) == 0
+    found = {row["position"]: row for row in json.loads(capsys.readouterr().out)["corrections"]}
+    assert {"LF", "RF", "set"} == set(found)
+    assert found["LF"]["change"] == "Toe put right"
+    assert found["LF"]["cause"] == "toe_in"
+    assert 0 < found["LF"]["km_gained_p50"] < found["LF"]["km_gained_p90"]
+    assert found["set"]["months_gained_p50"] > 0
+    assert main(["tread", str(folder), "--vehicle", "V1"]) == 0
+    said = capsys.readouterr().out
+    assert "Toe put right, left front:" in said
+    assert "months (" in said
+
+
+def test_an_even_tread_has_no_correction(tmp_path, capsys):
+    parts = [read_depths(dict.fromkeys(GROOVES, 6.0), position=p) for p in POSITIONS]
+    book = write_book(tmp_path / "even", pd.concat(parts))
+    assert main(["tread", str(book), "--vehicle", "V1", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["corrections"] == []

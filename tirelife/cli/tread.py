@@ -150,6 +150,7 @@ def _answer(
     gains = remaining_ratios(factors, histories, latest_profiles(book, args.vehicle), limit)
     for wheel in shown:
         wheel["if_corrected"] = _gains(gains[gains["position"] == wheel["position"]])
+    depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in wheels}
     return {
         "vehicle_id": args.vehicle,
         "as_of": f"{book.as_of:%Y-%m-%d}",
@@ -157,6 +158,7 @@ def _answer(
         "depth_unit": "32nds" if book.units == "us" else "mm",
         "wheels": shown,
         "gauges": _gauges(book, args.vehicle),
+        "corrections": _corrections(book, args.vehicle, histories, causes, depths),
         "next": [{"order": i + 1, **step} for i, step in enumerate(listed)],
         "cautions": list(CAUTIONS),
     }
@@ -276,6 +278,45 @@ def _gains(table: pd.DataFrame) -> list[dict[str, Any]]:
     ]
 
 
+def _corrections(
+    book: Logbook,
+    vehicle: str,
+    histories: dict[str, dict[str, WheelHistory]],
+    causes: pd.DataFrame,
+    depths_mm: dict[str, float],
+) -> list[dict[str, Any]]:
+    """Distance and months that each correction would buy, by tire and for the set; needs a fit, so last."""
+    import pandas as pd
+
+    from tirelife.outlook import calibrated_fit, correct_causes, correction_ratios
+
+    limit = pd.Series(depths_mm).reindex([*_WORDS, "SP"])
+    limit = limit.fillna(limit.max())
+    if not limit.notna().all():
+        return []
+    ratios = correction_ratios(book, [vehicle], limit, histories=histories, causes=causes)
+    if ratios.empty:
+        return []
+    table = correct_causes(book, calibrated_fit(book), [vehicle], limit, ratios=ratios)
+    unit = "mi" if book.units == "us" else "km"
+    out = []
+    for row in table[table["km_gained_p50"].notna()].to_dict("records"):
+        out.append(
+            {
+                "change": row["change"],
+                "position": row["position"],
+                "cause": row["cause"],
+                "probability": None if row["position"] == "set" else round(row["probability"], 4),
+                **{
+                    f"{unit}_gained_{p}": round(float(convert(row[f"km_gained_{p}"], "km", unit)), 1)
+                    for p in ("p10", "p50", "p90")
+                },
+                **{f"months_gained_{p}": round(row[f"months_gained_{p}"], 2) for p in ("p10", "p50", "p90")},
+            }
+        )
+    return out
+
+
 def _axle_of(position: str) -> Literal["front", "rear"]:
     return "front" if position in ("LF", "RF") else "rear"
 
@@ -346,10 +387,25 @@ def _text(answer: dict[str, Any]) -> str:
             lines += ["", f"Gauge {gauge['gauge_id']} reads {abs(bias):.2f} {side}; that was taken off."]
         if gauge["advice"]:
             lines += ["", f"Gauge {gauge['gauge_id']}: {gauge['advice']}"]
+    if answer["corrections"]:
+        lines += ["", "What each correction would buy (8 chances in 10), by the probability of its cause"]
+        lines += [_correction_line(row) for row in answer["corrections"]]
     lines += ["", "What to do next"]
     lines += [f"  {s['order']}. {s['step'].capitalize()}, {s['where']}: {s['words']}" for s in answer["next"]]
     lines += ["", "Cautions", *(f"  {words}" for words in answer["cautions"])]
     return "\n".join(lines)
+
+
+def _correction_line(row: dict[str, Any]) -> str:
+    unit = "mi" if "mi_gained_p50" in row else "km"
+    far = [row[f"{unit}_gained_{p}"] for p in ("p50", "p10", "p90")]
+    long = [row[f"months_gained_{p}"] for p in ("p50", "p10", "p90")]
+    where = "the set" if row["position"] == "set" else _WORDS[row["position"]].lower()
+    word = "miles" if unit == "mi" else "km"
+    return (
+        f"  {row['change']}, {where}: {far[0]:,.0f} {word} ({far[1]:,.0f} to {far[2]:,.0f}), "
+        f"{long[0]:.1f} months ({long[1]:.1f} to {long[2]:.1f})"
+    )
 
 
 def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
