@@ -46,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     parser = argparse.ArgumentParser(
         prog="tirelife",
-        description="How many miles are left in the tread, by which date, how surely, and what would change it.",
+        description="How many miles a tread has left, by which date, how surely, and what would change it.",
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
