@@ -538,9 +538,10 @@ def test_nothing_after_the_day_is_used_or_mentioned(tmp_path):
     assert not check_logbook(tmp_path / "late").empty
 
 
-def test_an_as_of_that_is_no_day_is_refused(tmp_path):
-    with pytest.raises(InputError, match=r"^'soon' is not a day as YYYY-MM-DD\.$"):
-        read_logbook(folder(tmp_path), as_of="soon")
+@pytest.mark.parametrize("day", ["soon", "31/03/2026", "2026-13-01"])
+def test_an_as_of_that_is_no_day_is_refused(day, tmp_path):
+    with pytest.raises(InputError, match=rf"^'{day}' is not a day as YYYY-MM-DD\.$"):
+        read_logbook(folder(tmp_path), as_of=day)
 
 
 def test_the_last_day_does_not_lie_in_the_future(tmp_path):

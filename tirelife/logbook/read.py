@@ -87,7 +87,8 @@ def _as_of(as_of: str | dt.date | pd.Timestamp | None) -> np.datetime64 | None:
     if as_of is None:
         return None
     try:
-        return np.datetime64(pd.Timestamp(as_of).date(), "D")
+        day = dt.date.fromisoformat(as_of) if isinstance(as_of, str) else pd.Timestamp(as_of).date()
+        return np.datetime64(day, "D")
     except (ValueError, TypeError):
         raise InputError(f"{as_of!r} is not a day as YYYY-MM-DD.") from None
 
