@@ -60,3 +60,26 @@ def test_notebooks_are_thin_and_carry_no_output(path):
     cells = [cell for cell in json.loads(path.read_text("utf-8"))["cells"] if cell["cell_type"] == "code"]
     assert all(not cell["outputs"] and cell["execution_count"] is None for cell in cells)
     assert not any("def " in "".join(cell["source"]) for cell in cells)
+
+
+def test_a_fault_of_the_program_is_one_line_and_the_trace_comes_on_request(monkeypatch, capsys, caplog):
+    def fault(args):
+        raise KeyError("lost")
+
+    monkeypatch.setattr("tirelife.cli.check.run", fault)
+    assert main(["check", "anywhere"]) == 1
+    err = capsys.readouterr().err
+    assert err.startswith("tirelife check: a fault of the program, not of your data: KeyError: 'lost'.")
+    assert "Traceback" not in err
+    with caplog.at_level("INFO"):
+        assert main(["-v", "check", "anywhere"]) == 1
+    assert "Traceback" in caplog.text
+
+
+def test_a_disk_that_refuses_is_one_line(monkeypatch, capsys):
+    def full(args):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("tirelife.cli.check.run", full)
+    assert main(["check", "anywhere"]) == 2
+    assert capsys.readouterr().err == "tirelife check: [Errno 28] No space left on device\n"

@@ -39,7 +39,7 @@ Run "tirelife COMMAND --help" for a command's own options."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; return 0, or 2 when the input cannot be used.
+    """Run one command; return 0, 2 when the input cannot be used, or 1 for a fault of the program itself.
 
     Errors about the input go to standard error, one line each, with no traceback.
     """
@@ -57,7 +57,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         command = commands.add_parser(
             name, help=line, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
         )
-        command.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
+        command.add_argument(
+            "-v",
+            "--verbose",
+            action="store_true",
+            default=argparse.SUPPRESS,
+            help="say what is being done",
+        )
         if name == wanted:
             import_module(f"tirelife.cli.{name}").add(command)
     args = parser.parse_args(words)
@@ -65,10 +71,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
     try:
         return int(import_module(f"tirelife.cli.{args.command}").run(args))
-    except (InputError, FitError) as error:
-        print(f"tirelife {args.command}: {error}", file=sys.stderr)
-        if args.verbose:
-            logging.getLogger("tirelife").info("raised here", exc_info=True)
-        return 2
     except BrokenPipeError:
         return 0
+    except (InputError, FitError, OSError) as error:
+        return _failed(args, 2, str(error))
+    except Exception as error:
+        what = f"{type(error).__name__}: {error}"
+        return _failed(
+            args, 1, f"a fault of the program, not of your data: {what}. Run it with -v for details."
+        )
+
+
+def _failed(args: argparse.Namespace, code: int, message: str) -> int:
+    """Say what went wrong in a line, with the trace only where asked for."""
+    print(f"tirelife {args.command}: {message}", file=sys.stderr)
+    if args.verbose:
+        logging.getLogger("tirelife").info("raised here", exc_info=True)
+    return code

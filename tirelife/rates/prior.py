@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import InputError
+from tirelife.logbook import whole_file
 
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
@@ -142,18 +141,9 @@ def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
     for name in _MAPS:
         made[name] = {key: _plain(belief) for key, belief in sorted(getattr(prior, name).items())}
     target = Path(path)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".json")
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
-            out.write("\n")
-        os.replace(temporary, target)
-    except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror}). Choose another folder.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+    with whole_file(target) as part, part.open("w", encoding="utf-8") as out:
+        json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
+        out.write("\n")
 
 
 def load_prior(path: str | Path) -> Prior:
