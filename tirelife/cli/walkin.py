@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import json
-from typing import TYPE_CHECKING
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from tirelife.errors import InputError
 from tirelife.units import convert
@@ -19,6 +21,7 @@ EPILOG = """examples:
   tirelife walkin --depths 6 6 5 6
   tirelife walkin --depths 6,6,5 6,6,6 7 7 --new-depth 10 --miles-on 21000 --miles-per-year 12000
   tirelife walkin --units metric --depths 5 5 4.5 4.5 --new-depth 8 --km-on 30000 --removal-depth 3mm
+  tirelife walkin --depths 6 6 5 6 --miles-on 21000 --out page.html
 Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards,
 with commas. Only the depths are needed; each fact more narrows the range. A projection is no inspection:
 cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person now; local
@@ -54,35 +57,53 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--as-of", metavar="DATE", help="day of the visit (default: today)")
     parser.add_argument("--prior", metavar="FILE", help="a shop's own fit, saved as JSON")
+    parser.add_argument("--out", metavar="FILE", help="write the customer's page here, as .html")
     parser.add_argument("--json", action="store_true", help="forecast and assumptions as JSON")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Answer and print."""
+    """Answer, and print it or write its page."""
     from tirelife.cli.forecast import parse_depth, shown
-    from tirelife.outlook import walk_in
-    from tirelife.outlook.files import plain_dates
 
     removal = parse_depth(args.removal_depth)
+    if args.out and args.json:
+        raise InputError("--out and --json: give one of them.")
+    if args.out and not args.out.lower().endswith((".html", ".htm")):
+        raise InputError(f"{args.out}: the name must end in .html.")
+    if args.out and not Path(args.out).resolve().parent.is_dir():
+        raise InputError(f"{args.out}: there is no such folder to write to. Make it first.")
     depth = "32nds" if args.units == "us" else "mm"
     prior = None
     if args.prior:
         from tirelife.rates import load_prior
 
         prior = load_prior(args.prior)
-    answer = walk_in(
-        [[convert(value, depth, "mm") for value in _numbers(word)] for word in args.depths],
-        new_depth_mm=None if args.new_depth is None else convert(args.new_depth, depth, "mm"),
-        distance_km=_distance(args, "on"),
-        km_per_year=_distance(args, "per_year"),
-        treadwear_grade=args.grade,
-        drive=args.drive,
-        profile=_profile(args),
-        rotated=None if args.rotated is None else args.rotated == "yes",
-        removal_depth_mm=removal,
-        prior=prior,
-        as_of=_day(args.as_of),
-    )
+    depths_mm = [[convert(value, depth, "mm") for value in _numbers(word)] for word in args.depths]
+    facts: dict[str, Any] = {
+        "new_depth_mm": None if args.new_depth is None else convert(args.new_depth, depth, "mm"),
+        "distance_km": _distance(args, "on"),
+        "km_per_year": _distance(args, "per_year"),
+        "treadwear_grade": args.grade,
+        "drive": args.drive,
+        "profile": _profile(args),
+        "rotated": None if args.rotated is None else args.rotated == "yes",
+        "prior": prior,
+        "as_of": _day(args.as_of),
+    }
+    if args.out:
+        from tirelife.logbook import whole_file
+        from tirelife.sheet import walkin_page
+
+        html = walkin_page(depths_mm, units=args.units, removal_mm=removal, **facts)
+        with whole_file(args.out) as part:
+            part.write_text(html, encoding="utf-8")
+        left_out = "; it leaves out the spare" if len(depths_mm) > 4 else ""
+        print(f"page written to {args.out}{left_out}", file=sys.stderr)
+        return 0
+    from tirelife.outlook import walk_in
+    from tirelife.outlook.files import plain_dates
+
+    answer = walk_in(depths_mm, removal_depth_mm=removal, **facts)
     if args.json:
         table = plain_dates(shown(answer.forecast, args.units))
         rows = json.loads(table.to_json(orient="records"))
