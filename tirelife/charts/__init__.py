@@ -6,6 +6,7 @@ from tirelife.charts.depth import depth_path
 from tirelife.charts.groups import group_parts, group_ratios, monthly_budget
 from tirelife.charts.notebook import in_notebook
 from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
+from tirelife.charts.rates import range_coverage, term_ranges
 from tirelife.charts.theme import finish, require_columns, shown
 from tirelife.charts.windows import replacement_windows
 
@@ -18,9 +19,11 @@ __all__ = [
     "group_ratios",
     "in_notebook",
     "monthly_budget",
+    "range_coverage",
     "replacement_windows",
     "require_columns",
     "shown",
+    "term_ranges",
     "tread_profiles",
     "wear_causes",
 ]
