@@ -12,6 +12,7 @@ _WHERE = {
     "compose_page": "tirelife.sheet.page",
     "start_bundle": "tirelife.sheet.bundle",
     "customer_talk": "tirelife.sheet.talk",
+    "visit_form": "tirelife.sheet.recording",
     "walkin_answer": "tirelife.sheet.walkin",
     "walkin_page": "tirelife.sheet.walkin",
     "print_page": "tirelife.sheet.printing",

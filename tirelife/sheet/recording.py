@@ -1,0 +1,175 @@
+"""A form in the customer notebook to record a visit: checked, shown beside the last one, then written."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from html import escape
+from pathlib import Path
+from typing import Any, Final
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, record_visit
+from tirelife.logbook.sources import STORE_NAME
+from tirelife.logbook.store import connect
+from tirelife.units import LABELS, split_unit
+
+__all__ = ["visit_form"]
+
+WHEELS: Final = dict(
+    zip(ROAD_POSITIONS, ("Left front", "Right front", "Left rear", "Right rear"), strict=True)
+)
+GROOVES: Final = {1: ("center",), 3: ("outer", "center", "inner")}
+STATES: Final = (("Cold", "cold"), ("Warm from the city", "city"), ("Warm from the highway", "highway"))
+
+
+def visit_form(logbook: str | Path) -> Any:
+    """Show a form that records a visit in a logbook of one file.
+
+    Parameters
+    ----------
+    logbook : str or Path
+        A logbook in one file, or a folder with ``logbook.sqlite`` in it.
+
+    Returns
+    -------
+    ipywidgets.VBox or ipywidgets.HTML
+        The form; for a folder of tables a sentence that says how to make one file of it.
+
+    Raises
+    ------
+    InputError
+        If there is no logbook.
+
+    Notes
+    -----
+    *Check* compares each reading with the one before it and writes nothing; *Write* follows it. A doubt has
+    to be ticked as right first, and any change of the form asks for a new check.
+    """
+    import ipywidgets as widgets
+
+    path = Path(logbook)
+    if path.is_dir() and not (path / STORE_NAME).exists():
+        return widgets.HTML(
+            "This form writes into a logbook that is one file; to make one, type "
+            f"<code>tirelife convert {escape(str(path))} shop.sqlite</code> in a terminal, then put its name "
+            "in place of the folder's here."
+        )
+    path = path / STORE_NAME if path.is_dir() else path
+    vehicles, units = _known(path)
+    style, wide = {"description_width": "12em"}, widgets.Layout(width="24em")
+
+    def text(label: str, hint: str = "") -> Any:
+        return widgets.Text(description=label, placeholder=hint, style=style, layout=wide)
+
+    car = widgets.Dropdown(
+        description="Vehicle", options=[("Choose …", ""), *((v, v) for v in vehicles)], style=style
+    )
+    today = dt.date.today()  # noqa: DTZ011  a shop's own calendar
+    day = widgets.DatePicker(description="Date", value=today, style=style)
+    odometer = text(f"Odometer, {units['odometer']}")
+    state = widgets.Dropdown(description="Tires were", options=STATES, style=style)
+    depths = {p: text(f"{w} depth, {units['depth']}", "7 or 7, 7.5, 7") for p, w in WHEELS.items()}
+    found = {p: text(f"{w} found, {units['pressure']}") for p, w in WHEELS.items()}
+    set_to = {p: text(f"{w} set to, {units['set_to']}", "if changed") for p, w in WHEELS.items()}
+    check = widgets.Button(description="Check")
+    sure = widgets.Checkbox(description="I have read it again, and it is right", indent=False)
+    write = widgets.Button(description="Write", disabled=True)
+    status, table = widgets.HTML(), widgets.HTML()
+    seen: dict[str, Any] = {"doubts": None}
+
+    def visit() -> Visit:
+        if not car.value or not day.value or not odometer.value.strip():
+            raise InputError("Choose the vehicle and the date, and give the odometer first.")
+        unread = [WHEELS[p] for p in WHEELS if set_to[p].value.strip() and not found[p].value.strip()]
+        if unread:
+            raise InputError(f"{', '.join(unread)}: give the pressure as found, too.")
+        return Visit(
+            car.value,
+            day.value.isoformat(),
+            odometer.value.strip(),
+            depths=[one for p, field in depths.items() for one in _depths(p, field.value)],
+            pressures=[
+                (p, found[p].value.strip(), set_to[p].value.strip()) for p in WHEELS if found[p].value.strip()
+            ],
+            state=state.value,
+        )
+
+    def afresh(_: Any = None) -> None:
+        seen["doubts"], sure.value, write.disabled = None, False, True
+        sure.layout.display = "none"
+        status.value = table.value = ""
+
+    def show(done: Recorded) -> None:
+        seen["doubts"] = done.doubts
+        table.value = done.changes.to_html(index=False, na_rep="", border=0) if len(done.changes) else ""
+        asked = [escape(str(Problem(*one))) for one in done.doubts.itertuples(index=False, name=None)]
+        sure.layout.display = "" if asked else "none"
+        write.disabled = bool(asked)
+        said = "Nothing is written yet. Compare with the last visit, then choose Write."
+        status.value = "<br>".join([*(f"<b>Is this right? {one}</b>" for one in asked), said])
+
+    def attempt(step: Any) -> None:
+        try:
+            step()
+        except InputError as error:
+            afresh()
+            status.value = f"<b>{escape(str(error)).replace(chr(10), '<br>')}</b>"
+
+    def put() -> None:
+        now = visit()
+        done = record_visit(path, now)
+        if not done.written and sure.value and done.doubts.equals(seen["doubts"]):
+            done = record_visit(path, now, accept_doubts=True)
+        if not done.written:  # somebody else wrote meanwhile: what is asked now was not ticked
+            sure.value = False
+            show(done)
+            return
+        for field in (odometer, *depths.values(), *found.values(), *set_to.values()):
+            field.value = ""
+        status.value = (
+            f"Visit {done.visit} of {escape(now.vehicle_id)} is written. Run the cells again to use it."
+        )
+
+    def tick(_: Any) -> None:
+        write.disabled = seen["doubts"] is None or not (sure.value or seen["doubts"].empty)
+
+    afresh()
+    for field in (car, day, odometer, state, *depths.values(), *found.values(), *set_to.values()):
+        field.observe(afresh, names="value")
+    sure.observe(tick, names="value")
+    check.on_click(lambda _: attempt(lambda: show(record_visit(path, visit(), trial=True))))
+    write.on_click(lambda _: attempt(put))
+    note = widgets.HTML(
+        "Depth: one value for the center groove, or outer, center, inner. Leave blank what was not read. "
+        "Mounts and new tires are recorded with <code>tirelife record</code>."
+    )
+    wheels = [widgets.HBox([depths[p], found[p], set_to[p]]) for p in WHEELS]
+    top = widgets.HBox([widgets.VBox([car, day]), widgets.VBox([odometer, state])])
+    return widgets.VBox([note, top, *wheels, check, table, status, widgets.HBox([sure, write])])
+
+
+def _known(path: Path) -> tuple[list[str], dict[str, str]]:
+    """Vehicles of a logbook file, and the units of its columns as written for people."""
+    units = {}
+    with connect(path) as connection:
+        vehicles = [str(one) for (one,) in connection.execute("select vehicle_id from vehicles order by 1")]
+        for table in ("depths", "pressures"):
+            for name, *_ in connection.execute(f"select * from {table} limit 0").description:
+                base, unit = split_unit(name)
+                if unit:
+                    units[base] = LABELS[unit]
+    return vehicles, units
+
+
+def _depths(position: str, typed: str) -> list[tuple[str, str, str, str]]:
+    values = [value for value in re.split(r"[,;\s]+", typed) if value]
+    if not values:
+        return []
+    if len(values) not in GROOVES:
+        # 7,5 may be two grooves or seven and a half: asked, never guessed.
+        raise InputError(
+            f"{WHEELS[position]}: {typed!r} is neither one depth nor three: outer, center, inner. "
+            "Use a point for decimals."
+        )
+    return [(position, groove, value, "") for groove, value in zip(GROOVES[len(values)], values, strict=True)]
