@@ -120,7 +120,7 @@ def test_in_parts_and_on_two_dask_workers(tmp_path, capsys):
     assert main(["trips", str(tmp_path / "trips"), "--out", str(whole)]) == 0
     sums = ["--parts", str(tmp_path / "sums")]
     assert main(["trips", str(tmp_path / "trips"), *sums, "--workers", "2", "--out", str(parts)]) == 0
-    assert "2 of 2 parts" in capsys.readouterr().err
+    assert "parts" not in capsys.readouterr().err  # how far it is, is for a terminal
     assert main(["trips", str(tmp_path / "trips"), *sums, "--out", str(again)]) == 0
     assert parts.read_text() == again.read_text() == whole.read_text()
     assert main(["trips", str(tmp_path / "trips"), "--workers", "2"]) == 2

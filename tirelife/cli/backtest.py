@@ -36,6 +36,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Back-test and print."""
+    from tirelife.cli.progress import progress
     from tirelife.logbook import read_logbook
     from tirelife.outlook import backtest, calibration
 
@@ -44,9 +45,13 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.rates import load_prior
 
         prior = load_prior(args.prior)
-    book = read_logbook(args.logbook, as_of=args.as_of)
-    result = backtest(book, args.hide, prior)
-    found = calibration(book, prior)
+    with progress("steps: read, back-test, calibrate") as tell:
+        tell(0, 3)
+        book = read_logbook(args.logbook, as_of=args.as_of)
+        tell(1, 3)
+        result = backtest(book, args.hide, prior)
+        tell(2, 3)
+        found = calibration(book, prior)
     scores = _shown(result.scores, book.units)
     if args.json:
         rows = json.loads(scores.to_json(orient="records"))

@@ -66,15 +66,14 @@ def run(args: argparse.Namespace) -> int:
         return shown(table.assign(note=said), book.units)
 
     if parts:
+        from tirelife.cli.progress import progress
         from tirelife.outlook import calibrated_fit, forecast_fleet
 
-        def told(done: int, total: int) -> None:
-            print(
-                f"\r{done} of {total} vehicles", end="" if done < total else "\n", file=sys.stderr, flush=True
-            )
-
-        fit = calibrated_fit(book, prior)
-        forecast_fleet(book, fit, args.out, removal_depth_mm=removal, shape=told_why, progress=told)
+        with progress("vehicles") as tell:
+            tell(0, len(book.vehicles))
+            fit = calibrated_fit(book, prior)
+            forecast_fleet(book, fit, args.out, removal_depth_mm=removal, shape=told_why, progress=tell)
+        print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
         return 0
     table = told_why(forecast(book, removal_depth_mm=removal, prior=prior))
     if args.out:

@@ -73,6 +73,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Reduce the trips, write the tables asked for, and print a summary."""
+    from tirelife.cli.progress import progress
     from tirelife.driving import Thresholds, reduce_trips
     from tirelife.driving.habits import habits_table, in_units
     from tirelife.logbook.export import write_csv
@@ -89,7 +90,15 @@ def run(args: argparse.Namespace) -> int:
             "--workers and --scheduler work on parts: give --parts DIR, a folder for their sums."
         )
     else:
-        summary = reduce_trips(args.trips, limits)
+        done = 0
+        with progress("samples") as tell:
+
+            def count(samples: int) -> None:
+                nonlocal done
+                done += samples
+                tell(done, None)
+
+            summary = reduce_trips(args.trips, limits, progress=count)
     habits = habits_table(summary, *days)
     if args.out:
         write_csv(habits, args.out)
@@ -107,15 +116,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
+    from tirelife.cli.progress import progress
     from tirelife.driving.partitions import on_dask, reduce_parts
-
-    def tell(done: int, of: int) -> None:
-        print(f"{done} of {of} parts", file=sys.stderr)
 
     if args.workers < 1:
         raise InputError(f"--workers {args.workers}: give 1 or more.")
     if args.workers == 1 and not args.scheduler:
-        return reduce_parts(args.trips, args.parts, limits, progress=tell)
+        with progress("parts") as tell:
+            return reduce_parts(args.trips, args.parts, limits, progress=tell)
     try:
         import distributed
     except ImportError:
@@ -128,7 +136,7 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
             client = connect(n_workers=args.workers, threads_per_worker=1, dashboard_address=None)
     except OSError as error:
         raise InputError(f"--scheduler {args.scheduler}: no cluster answers there ({error}).") from None
-    with client:
+    with client, progress("parts") as tell:
         return reduce_parts(args.trips, args.parts, limits, run=on_dask(client), progress=tell)
 
 
