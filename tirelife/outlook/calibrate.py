@@ -64,7 +64,9 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     -------
     Calibration
 
-    Notes ----- The last :data:`SHARE` of each vehicle's visits is hidden and forecast. A hidden reading's
+    Notes
+    -----
+    The last :data:`SHARE` of each vehicle's visits is hidden and forecast. A hidden reading's
     variance is that of reading it plus factor² times what the distance ahead adds. The log factor has a
     normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they lean
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
