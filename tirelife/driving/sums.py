@@ -186,7 +186,9 @@ def looks_like(sums: pd.DataFrame) -> pd.Series:
     -------
     Series of str
 
-    Notes ----- The mean of speed times acceleration goes with the square of the unit. Above 13 W/kg, or
+    Notes
+    -----
+    The mean of speed times acceleration goes with the square of the unit. Above 13 W/kg, or
     above 60 m/s in more than one sample of twenty, it is not m/s. On 241 household trips this finds all
     of those given in km/h but the shortest, most of those in mph, and none in m/s; a single gentle trip
     in mph can pass, which is why a vehicle's trips are also judged together.

@@ -86,7 +86,9 @@ def reduce_trips(
     InputError
         If there are no trips, a column is missing or has no unit, or a cell is not a number.
 
-    Notes ----- Each step between two samples has its mean speed and its acceleration; v², v⁴ and a v² are
+    Notes
+    -----
+    Each step between two samples has its mean speed and its acceleration; v², v⁴ and a v² are
     integrated exactly over the ramp. Steps longer than 1.5 s (gaps), changes of speed that no tire could
     hold (jumps) and the crawl of a receiver at rest (drift) are left out of the moments and reported;
     ``distance_km`` bridges gaps by a straight line, as the published definition does, and ``gap_km`` says
