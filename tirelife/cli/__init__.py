@@ -6,6 +6,7 @@ Nothing heavy is imported before a command is known, so ``tirelife --help`` answ
 from __future__ import annotations
 
 import argparse
+import gc
 import logging
 import sys
 from collections.abc import Sequence
@@ -43,6 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Errors about the input go to standard error, one line each, with no traceback.
     """
+    gc.set_threshold(100_000)  # a short life: most of what a command makes it keeps to its end
     words = list(sys.argv[1:] if argv is None else argv)
     parser = argparse.ArgumentParser(
         prog="tirelife",

@@ -91,8 +91,9 @@ def run(args: argparse.Namespace) -> int:
         )
     finally:
         for helper in (drawing, bundle):
-            helper.kill()
-            helper.wait()
+            if helper is not None:
+                helper.kill()
+                helper.wait()
     made = {"html": html.encode()}
     for kind in ("pdf", "png"):
         if asked[kind]:
