@@ -9,7 +9,7 @@ import pytest
 from tests.charts import frames
 from tests.sheet.answers import Ready, answer
 from tirelife.errors import InputError
-from tirelife.sheet.bundle import finish_bundle, start_bundle
+from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import CAUTIONS
 from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing, window_rows
 from tirelife.sheet.page import compose_page, lead
@@ -131,9 +131,6 @@ def test_the_bundle_cannot_end_its_own_element():
     library = finish_bundle(Ready())
     assert "</script" not in library.lower()
     assert "vegaEmbed" in library
-    started = start_bundle()
-    started.kill()
-    started.communicate()
 
 
 def test_charts_drawn_in_a_process_of_their_own_are_the_same():
