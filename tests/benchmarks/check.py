@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import statistics
-import subprocess
-import sys
 import tempfile
-import time
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+
+from tests.benchmarks.start import seconds
 
 VEHICLES, VISITS, SPOTS = 2500, 20, 1
 PLACES, GROOVES = ("LF", "RF", "LR", "RR"), ("outer", "outer_mid", "center", "inner_mid", "inner")
@@ -53,16 +51,6 @@ def write_logbook(folder: Path, seed: int = 1) -> Path:
     names = ["date", "odometer_mi", "vehicle_id", "tire_id", "position"]
     pd.DataFrame(mounts, columns=names).to_csv(folder / "mounts.csv", index=False)
     return folder
-
-
-def seconds(*words: str, runs: int = 5) -> float:
-    """Median wall time of a Python process, after one run that is not counted."""
-    times = []
-    for _ in range(runs + 1):
-        begun = time.perf_counter()
-        subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL)
-        times.append(time.perf_counter() - begun)
-    return statistics.median(times[1:])
 
 
 def run() -> list[dict[str, object]]:
