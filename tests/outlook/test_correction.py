@@ -4,9 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.tread.books import POSITIONS, make_book, read_depths
+from tests.tread.books import EVEN, two_visits
 from tirelife.errors import InputError
-from tirelife.logbook import GROOVES
 from tirelife.outlook import correct_causes, correction_ratios, forecast, gain_factors
 from tirelife.rates import fit_logbook
 from tirelife.tread import (
@@ -17,27 +16,12 @@ from tirelife.tread import (
     wheel_histories,
 )
 
-TOE_IN, EVEN = (4.3, 5.4, 5.9, 6.0, 6.0), (6.0,) * 5
-
-
-def book_of(folder, front):
-    visits = [("2025-04-01", 15_000, 0.5), ("2025-07-01", 20_000, 1.0)]
-    parts = [
-        read_depths(
-            {g: 8 - share * (8 - d) for g, d in zip(GROOVES, front if p[1] == "F" else EVEN, strict=True)},
-            position=p,
-            date=date,
-            km=km,
-        )
-        for date, km, share in visits
-        for p in POSITIONS
-    ]
-    return make_book(folder, pd.concat(parts))
+TOE_IN = (4.3, 5.4, 5.9, 6.0, 6.0)
 
 
 @pytest.fixture(scope="module")
 def toed(tmp_path_factory):
-    book = book_of(tmp_path_factory.mktemp("toe") / "book", TOE_IN)
+    book = two_visits(tmp_path_factory.mktemp("toe") / "book", TOE_IN)
     return book, fit_logbook(book)
 
 
@@ -67,7 +51,7 @@ def test_toe_put_right_gains_at_the_front_by_the_ratio_of_the_grooves(toed):
 
 
 def test_nothing_is_offered_on_an_even_tread(tmp_path):
-    book = book_of(tmp_path / "book", EVEN)
+    book = two_visits(tmp_path / "book", EVEN)
     assert correction_ratios(book).empty
     none = correct_causes(book, fit_logbook(book))
     assert none.empty

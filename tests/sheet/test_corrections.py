@@ -1,34 +1,15 @@
 """A pattern's cause put right, on the page and among what to do next."""
 
-import pandas as pd
 import pytest
 
-from tests.tread.books import POSITIONS, make_book, read_depths
-from tirelife.logbook import GROOVES
+from tests.tread.books import EVEN, two_visits
 from tirelife.outlook import correct_causes
 from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 
-EVEN = (6.0,) * 5
-
-
-def book_of(folder, front):
-    visits = [("2025-04-01", 15_000, 0.5), ("2025-07-01", 20_000, 1.0)]
-    parts = [
-        read_depths(
-            {g: 8 - share * (8 - d) for g, d in zip(GROOVES, front if p[1] == "F" else EVEN, strict=True)},
-            position=p,
-            date=date,
-            km=km,
-        )
-        for date, km, share in visits
-        for p in POSITIONS
-    ]
-    return make_book(folder, pd.concat(parts))
-
 
 def test_toe_put_right_is_among_what_each_change_would_buy(tmp_path):
-    book = book_of(tmp_path / "book", (4.3, 5.4, 5.9, 6.0, 6.0))
+    book = two_visits(tmp_path / "book", (4.3, 5.4, 5.9, 6.0, 6.0))
     fit = fit_logbook(book)
     answer = answer_for(book, "V1", fit)
     row = answer.changes.set_index("change").loc["Toe put right"]
@@ -41,7 +22,7 @@ def test_toe_put_right_is_among_what_each_change_would_buy(tmp_path):
 
 
 def test_an_even_tread_is_offered_no_correction(tmp_path):
-    book = book_of(tmp_path / "book", EVEN)
+    book = two_visits(tmp_path / "book", EVEN)
     answer = answer_for(book, "V1", fit_logbook(book))
     assert not answer.changes["change"].str.contains("put right").any()
     assert any("the tread is even" in step for step in answer.next_steps)
@@ -53,7 +34,7 @@ def test_edges_two_thirty_seconds_apart_call_for_angles(tmp_path, monkeypatch):
 
     weigh = tread.weigh_causes
     monkeypatch.setattr(tread, "weigh_causes", lambda *a, **k: weigh(*a, **k).assign(probability=0.01))
-    apart = book_of(tmp_path / "apart", (4.0, 4.5, 5.0, 5.5, 6.0))
+    apart = two_visits(tmp_path / "apart", (4.0, 4.5, 5.0, 5.5, 6.0))
     assert any("alignment" in s for s in answer_for(apart, "V1", fit_logbook(apart)).next_steps)
-    even = book_of(tmp_path / "even", EVEN)
+    even = two_visits(tmp_path / "even", EVEN)
     assert not any("alignment" in s for s in answer_for(even, "V1", fit_logbook(even)).next_steps)

@@ -2,9 +2,10 @@
 
 import pandas as pd
 
-from tirelife.logbook import read_logbook
+from tirelife.logbook import GROOVES, read_logbook
 
 POSITIONS = ("LF", "RF", "LR", "RR")
+EVEN = (6.0,) * 5
 
 
 def write_book(folder, depths, mounts=None, vehicles=None, tires=None, **others):
@@ -54,3 +55,19 @@ def read_depths(by_groove, position="LF", date="2025-07-01", km=20_000, spot=Non
                 }
             )
     return pd.DataFrame(rows)
+
+
+def two_visits(folder, front):
+    """A car read twice as its front tires come to depths across the tread, its rear ones evenly [mm]."""
+    visits = [("2025-04-01", 15_000, 0.5), ("2025-07-01", 20_000, 1.0)]
+    parts = [
+        read_depths(
+            {g: 8 - share * (8 - d) for g, d in zip(GROOVES, front if p[1] == "F" else EVEN, strict=True)},
+            position=p,
+            date=date,
+            km=km,
+        )
+        for date, km, share in visits
+        for p in POSITIONS
+    ]
+    return make_book(folder, pd.concat(parts))
