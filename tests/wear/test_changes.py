@@ -1,4 +1,8 @@
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from tests.wear.books import make_book
@@ -6,6 +10,7 @@ from tests.wear.test_reference import ALIGNMENT, HABITS, PRESSURES, ROTATED
 from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import InputError
 from tirelife.inflation import pressure_wear
+from tirelife.logbook import read_logbook
 from tirelife.units import convert
 from tirelife.wear import (
     CAUSES,
@@ -13,6 +18,7 @@ from tirelife.wear import (
     Vehicle,
     causes,
     change_ratio,
+    change_ratios,
     conditions_ahead,
     ratio_of,
     stretch_severity,
@@ -66,6 +72,38 @@ def test_pressure_kept_and_alignment_set(tmp_path):
     toe = change_ratio(book, "A", Change("set toe", front_toe_mm=0.0)).set_index("position")
     assert toe.loc["LF", "ratio"] < 1
     assert toe.loc["LR", "ratio"] == 1.0
+
+
+EVERYTHING = Change("all", by_mps=2.2, starts=0.8, stops=0.7, turns=0.9, pressure_kept=True, front_toe_mm=0.5)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        Change("capped", cap_mps=26.8),
+        Change("harder", stops=1.2),
+        Change("toe", front_toe_mm=0.0),
+        EVERYTHING,
+    ],
+    ids=lambda change: change.name,
+)
+def test_a_whole_fleet_at_once_as_vehicle_by_vehicle(change):
+    book = read_logbook(Path(__file__).parents[2] / "data_synthetic" / "logbook")
+    habits = book.tables["habits"]
+    # Some vehicles of which nothing is known, so that what is taken instead is compared too.
+    known = ~habits["vehicle_id"].isin(["V03", "V07"])
+    book = replace(book, tables={**book.tables, "habits": habits[known]})
+    got = change_ratios(book, change).set_index("vehicle_id")
+    assert list(got.index.unique()) == book.vehicles["vehicle_id"].tolist()
+    assert got["ratio"].nunique() > 4
+    for vehicle in got.index.unique()[::3]:
+        alone = change_ratio(book, vehicle, change)
+        both = got.loc[vehicle].reset_index(drop=True)
+        pd.testing.assert_frame_equal(both, alone, rtol=1e-12, atol=1e-15, check_dtype=False)
+    some = change_ratios(book, change, ["V07", "V01"])
+    pd.testing.assert_frame_equal(
+        some.set_index("vehicle_id"), got.loc[["V01", "V07"]], rtol=1e-12, atol=1e-15
+    )
 
 
 def test_published_worth_of_pressure_for_a_walk_in():

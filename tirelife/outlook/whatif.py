@@ -16,7 +16,7 @@ from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
-from tirelife.wear import Change, change_ratio
+from tirelife.wear import Change, change_ratios
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -194,10 +194,9 @@ def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None) -> tuple[Floa
     count = len(now)
     if wear is None:
         return np.zeros(count), np.zeros(count)
-    frames = []
-    for vehicle in now["vehicle_id"].unique():
-        frames.append(change_ratio(book, vehicle, wear).assign(vehicle_id=vehicle))
-    table = pd.concat(frames).set_index(["vehicle_id", "position"])
+    asked = now["vehicle_id"].unique()
+    some = None if len(asked) == len(book.vehicles) else asked
+    table = change_ratios(book, wear, some).set_index(["vehicle_id", "position"])
     rows = table.reindex(pd.MultiIndex.from_frame(now[["vehicle_id", "position"]]))
     return np.log(rows["ratio"].to_numpy(dtype=float)), rows["log_sd"].to_numpy(dtype=float)
 

@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Final, TypeVar
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving import DrivingProfile, gentler, profile_from_row, profiles_from_habits, slower
-from tirelife.driving.answers import default_profile
+from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
 from tirelife.errors import InputError
-from tirelife.inflation import pressure_path, pressure_wear
 from tirelife.logbook import ROAD_POSITIONS, Logbook
-from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, severity
-from tirelife.wear.reference import stretch_severity, toe_history
+from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
+from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, causes_at_wheel, severity
+from tirelife.wear.reference import stretch_severity
 from tirelife.wear.vehicle import Vehicle, vehicle_of
 
-__all__ = ["Change", "Conditions", "causes", "change_ratio", "conditions_ahead", "ratio_of", "walk_in"]
+__all__ = [
+    "Change",
+    "Conditions",
+    "causes",
+    "change_ratio",
+    "change_ratios",
+    "conditions_ahead",
+    "ratio_of",
+    "walk_in",
+]
 
-_YEAR: Final = pd.Timedelta(days=365)
+Profiles = TypeVar("Profiles", DrivingProfile, pd.DataFrame)
+_FRONT: Final = np.array([True, True, False, False])
 _Z80: Final = 1.2816
 
 
@@ -54,8 +64,8 @@ class Change:
     front_toe_mm: float | None = None
     rear_toe_mm: float | None = None
 
-    def profile(self, now: DrivingProfile) -> DrivingProfile:
-        """Return the driving profile after the change."""
+    def profile(self, now: Profiles) -> Profiles:
+        """Return the driving profile after the change; of a frame of them, all."""
         out = now
         if self.cap_mps is not None or self.by_mps is not None:
             out = slower(out, cap_mps=self.cap_mps, by_mps=self.by_mps)
@@ -123,24 +133,9 @@ def conditions_ahead(book: Logbook, vehicle_id: str) -> Conditions:
         If the vehicle is not in the logbook.
     """
     vehicle = vehicle_of(book, vehicle_id)
-    own = _about(book, vehicle_id)
-    habits = profiles_from_habits(own)
-    habits = habits[habits["vehicle_id"] == vehicle_id]
-    profile = profile_from_row(habits.iloc[-1]) if len(habits) else default_profile()
-    path = pressure_path(own)
-    path = path[(path["vehicle_id"] == vehicle_id) & (path["to_date"] > own.as_of - _YEAR)]
-    km = (path["to_km"] - path["from_km"]).to_numpy(float)
-    wear = pressure_wear(path["cold_kpa"], path["placard_kpa"])
-    place = path["position"].to_numpy()
-    pressure = np.ones(4)
-    for i, position in enumerate(ROAD_POSITIONS):
-        here = (place == position) & np.isfinite(wear) & (km > 0)
-        if here.any():
-            pressure[i] = np.average(wear[here], weights=km[here])
-    toe = toe_history(own)
-    toe = toe[toe["vehicle_id"] == vehicle_id].drop_duplicates("axle", keep="last")
-    last = dict(zip(toe["axle"], np.sqrt(toe["toe2_mm2"].astype(float)), strict=True))
-    return Conditions(profile, vehicle, pressure, last.get("front", 0.0), last.get("rear", 0.0))
+    table = conditions_table(book_about(book, [vehicle_id])).loc[[vehicle_id]]
+    pressure, toe = (table[list(names)].to_numpy(float)[0] for names in (PRESSURES, TOES))
+    return Conditions(profile_from_row(table.iloc[0]), vehicle, pressure, *toe.tolist())
 
 
 def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
@@ -162,13 +157,18 @@ def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
     First order, with each cause wrong by its own factor (``CAUSE_LOG_SD``), the same before and after. A
     change that touches nothing has ratio 1 and no uncertainty.
     """
-    before, after = now.severity(), changed.severity()
+    table = _ratio(now.severity(), changed.severity())
+    table.insert(0, "position", list(ROAD_POSITIONS))
+    return table
+
+
+def _ratio(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+    """Ratio of severities, wheel by wheel, and the sd of its logarithm."""
     share_before = before[list(CAUSES)].div(before["severity"], axis=0)
     share_after = after[list(CAUSES)].div(after["severity"], axis=0)
     spread = (share_after - share_before) * pd.Series(CAUSE_LOG_SD)
     return pd.DataFrame(
         {
-            "position": list(ROAD_POSITIONS),
             "severity_now": before["severity"].to_numpy(),
             "severity_changed": after["severity"].to_numpy(),
             "ratio": (after["severity"] / before["severity"]).to_numpy(),
@@ -200,6 +200,46 @@ def change_ratio(book: Logbook, vehicle_id: str, change: Change) -> pd.DataFrame
     return ratio_of(now, now.after(change))
 
 
+def change_ratios(book: Logbook, change: Change, vehicle_ids: Collection[str] | None = None) -> pd.DataFrame:
+    """What a change would do to the wear of the tires of many vehicles from now on, all at once.
+
+    Parameters
+    ----------
+    book : Logbook
+    change : Change
+    vehicle_ids : collection of str, optional
+        All vehicles if not given.
+
+    Returns
+    -------
+    DataFrame
+        Four rows a vehicle, ``vehicle_id`` before the columns of :func:`change_ratio`, with its answers.
+    """
+    table = conditions_table(book if vehicle_ids is None else book_about(book, vehicle_ids))
+    if vehicle_ids is not None:
+        table = table[table.index.isin(vehicle_ids)]
+    after = change.profile(table)
+    if change.pressure_kept:
+        after = after.assign(**dict.fromkeys(PRESSURES, 1.0))
+    set_to = zip(TOES, (change.front_toe_mm, change.rear_toe_mm), strict=True)
+    after = after.assign(**{name: toe for name, toe in set_to if toe is not None})
+    out = _ratio(_wheels(table), _wheels(after))
+    out.insert(0, "position", np.tile(ROAD_POSITIONS, len(table)))
+    out.insert(0, "vehicle_id", np.repeat(table.index.to_numpy(dtype=object), len(ROAD_POSITIONS)))
+    return out
+
+
+def _wheels(table: pd.DataFrame) -> pd.DataFrame:
+    """Severity and causes at the four wheels of each row of :func:`conditions_table`."""
+    wheels = len(ROAD_POSITIONS)
+    each = table.iloc[np.repeat(np.arange(len(table)), wheels)]
+    front = np.tile(_FRONT, len(table))
+    toe = np.where(front, *(each[name].to_numpy(float) for name in TOES))
+    pressure = table[list(PRESSURES)].to_numpy(float).ravel()
+    parts = pd.DataFrame(causes_at_wheel(each, each, front, pressure, toe))
+    return parts.assign(severity=parts.sum(axis=1))
+
+
 def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     """What has worn the tires now on a vehicle, over all the distance that each has run.
 
@@ -225,7 +265,7 @@ def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     find a cause that was not recorded.
     """
     vehicle_of(book, vehicle_id)
-    own = _about(book, vehicle_id)
+    own = book_about(book, [vehicle_id])
     mounted = own.stretches
     mounted = mounted[mounted["open"] & (mounted["vehicle_id"] == vehicle_id)]
     there = mounted.set_index("tire_id")["position"]
@@ -264,18 +304,6 @@ def _share_range(share: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArr
     low, high = (odds * np.exp(sign * _Z80 * logit_sd) for sign in (-1, 1))
     alone = (share <= 0) | (rest <= 1e-12)
     return np.where(alone, share, low / (1 + low)), np.where(alone, share, high / (1 + high))
-
-
-def _about(book: Logbook, vehicle_id: str) -> Logbook:
-    """The part of a logbook that says anything about the tires of one vehicle."""
-    mounts = book.mounts
-    tires = mounts.loc[mounts["vehicle_id"] == vehicle_id, "tire_id"].unique()
-    vehicles = {vehicle_id, *mounts.loc[mounts["tire_id"].isin(tires), "vehicle_id"]}
-    tables = {
-        name: table[table["vehicle_id"].isin(vehicles)] if "vehicle_id" in table else table
-        for name, table in book.tables.items()
-    }
-    return replace(book, tables=tables)
 
 
 def walk_in(
