@@ -7,7 +7,6 @@ from tests.fleets import WELL, simulate
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import Otherwise, forecast, forecast_fleet, what_if_fleet
-from tirelife.outlook.fleet import vehicles_of
 from tirelife.rates import fit_logbook
 
 
@@ -65,10 +64,3 @@ def test_what_ifs_of_a_fleet(made, tmp_path):
     table = pd.read_parquet(what_if_fleet(book, fit, changes, tmp_path / "out", chunk=4))
     assert len(table) == 2 * 8 * 5
     assert set(table["change"]) == {"3 mm", "rotate"}
-
-
-def test_splitting_keeps_every_row(made):
-    book, _ = made
-    parts = list(vehicles_of(book, 3))
-    for name in ("vehicles", "mounts", "depths", "odometer"):
-        assert sum(len(part.tables[name]) for part in parts) == len(book.tables[name])

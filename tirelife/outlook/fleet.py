@@ -5,17 +5,16 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
 from tirelife.logbook import whole_file
 from tirelife.outlook.forecast import forecast
+from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.outlook.whatif import Otherwise, what_if
 
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
     from tirelife.rates import WearFit
     from tirelife.wear import Change
 
-__all__ = ["CHUNK", "forecast_fleet", "vehicles_of", "what_if_fleet"]
+__all__ = ["CHUNK", "forecast_fleet", "what_if_fleet"]
 
 CHUNK: Final = 5_000
 """Vehicles worked on at a time: some 150 MB with 20 tire-visits each."""
@@ -76,8 +75,8 @@ def forecast_fleet(
     changes) is learned over each chunk's own; at :data:`CHUNK` vehicles that is as good as over all.
     """
 
-    def make(part: Logbook) -> pd.DataFrame:
-        table = forecast(part, fit, removal_depth_mm=removal_depth_mm)
+    def make(part: Logbook, known: WearFit) -> pd.DataFrame:
+        table = forecast(part, known, removal_depth_mm=removal_depth_mm)
         return shape(table) if shape else table
 
     depth = removal_depth_mm.to_dict() if isinstance(removal_depth_mm, pd.Series) else removal_depth_mm
@@ -96,30 +95,13 @@ def what_if_fleet(
 ) -> Path:
     """What changes would buy a whole fleet, into a folder of Parquet files; see :func:`forecast_fleet`."""
 
-    def make(part: Logbook) -> pd.DataFrame:
-        return pd.concat([what_if(part, fit, c, None, removal_depth_mm) for c in changes], ignore_index=True)
+    def make(part: Logbook, known: WearFit) -> pd.DataFrame:
+        return pd.concat(
+            [what_if(part, known, c, None, removal_depth_mm) for c in changes], ignore_index=True
+        )
 
     what = f"what if {removal_depth_mm!r} {list(changes)!r}"
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
-
-
-def vehicles_of(book: Logbook, chunk: int) -> Iterator[Logbook]:
-    """Split a logbook into logbooks of so many vehicles; tires go with the vehicles that they were on."""
-    names = np.sort(book.vehicles["vehicle_id"].to_numpy(dtype=object))
-    number = pd.Series(np.arange(len(names)) // chunk, index=names)
-    pieces = {}
-    for name, table in book.tables.items():
-        if "vehicle_id" in table:
-            rows = number.reindex(table["vehicle_id"]).to_numpy(dtype=float)
-            order = np.argsort(rows, kind="stable")
-            pieces[name] = (table, order, np.searchsorted(rows[order], np.arange(number.max() + 2)))
-    tires = book.tables["tires"]
-    for i in range(int(number.max()) + 1 if len(number) else 0):
-        tables = dict(book.tables)
-        for name, (table, order, edge) in pieces.items():
-            tables[name] = table.iloc[np.sort(order[edge[i] : edge[i + 1]])].reset_index(drop=True)
-        tables["tires"] = tires[tires["tire_id"].isin(tables["mounts"]["tire_id"])].reset_index(drop=True)
-        yield replace(book, tables=tables)
 
 
 def _in_chunks(
@@ -127,7 +109,7 @@ def _in_chunks(
     fit: WearFit,
     folder: Path,
     what: str,
-    make: Callable[[Logbook], pd.DataFrame],
+    make: Callable[[Logbook, WearFit], pd.DataFrame],
     chunk: int,
     progress: Callable[[int, int], None] | None,
 ) -> Path:
@@ -135,10 +117,11 @@ def _in_chunks(
     about = {"what": what, "as_of": f"{book.as_of:%Y-%m-%d}", "vehicles": total, "chunk": chunk}
     about["of"] = _mark(book, fit)
     _claim(folder, about)
-    for i, part in enumerate(vehicles_of(book, chunk)):
+    pieces = Pieces(book, fit, chunk)
+    for i in range(len(pieces)):
         file = folder / f"part-{i:05d}.parquet"
         if not file.exists():
-            table = make(part)
+            table = make(*pieces[i])
             with whole_file(file) as unfinished:
                 table.to_parquet(unfinished, index=False)
         done = min((i + 1) * chunk, total)
