@@ -13,8 +13,10 @@ def made(folder):
     # A tire that moved to a vehicle of another piece: each of the two is about it.
     mounts = pd.read_csv(folder / "mounts.csv")
     tire = mounts.loc[mounts["vehicle_id"] == "V00001", "tire_id"].iloc[0]
-    last = mounts[mounts["vehicle_id"] == "V00007"].tail(1).assign(tire_id=tire, position="SP")
-    pd.concat([mounts, last.assign(date="2024-05-15")]).to_csv(folder / "mounts.csv", index=False)
+    off = mounts[mounts["tire_id"] == tire].tail(1).assign(position="OFF")
+    on = mounts[mounts["vehicle_id"] == "V00007"].tail(1).assign(tire_id=tire, position="SP")
+    moved = pd.concat([off, on]).assign(date="2024-05-15")
+    pd.concat([mounts, moved]).to_csv(folder / "mounts.csv", index=False)
     book = read_logbook(folder)
     return book, fit_logbook(book), tire
 
