@@ -1,6 +1,8 @@
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from tests.fleets import WELL, simulate
@@ -15,6 +17,7 @@ from tirelife.outlook import (
     reading_gains,
     set_outlook,
     what_if,
+    what_ifs,
 )
 from tirelife.rates import fit_logbook
 from tirelife.wear import Change, change_ratio
@@ -64,6 +67,23 @@ def test_a_deeper_limit_costs_miles_and_rotation_evens_out(made):
     turns = what_if(book, fit, Otherwise("rotate", rotation_km=8000.0), ["V00001"]).set_index("position")
     assert turns.loc["LF", "km_gained_p50"] > 0 > turns.loc["LR", "km_gained_p50"]
     assert turns.loc["set", "km_gained_p50"] > 0
+
+
+def test_a_whole_fleet_and_several_changes_at_once_as_one_by_one():
+    book = read_logbook(Path(__file__).parents[2] / "data_synthetic" / "logbook")
+    fit = fit_logbook(book)
+    changes = [
+        Change("gentler stops", stops=0.8),
+        Change("pressures kept", pressure_kept=True),
+        Change("straight", front_toe_mm=0.0),
+        Otherwise("all", Change("all", by_mps=2.2, turns=0.9), 3.0, 20_000.0, 9_000.0),
+    ]
+    together = what_ifs(book, fit, changes)
+    assert together["wear_ratio"].nunique() > 100
+    for vehicle in ("V01", "V08", "V24"):
+        alone = pd.concat([what_if(book, fit, change, [vehicle]) for change in changes], ignore_index=True)
+        among = together[together["vehicle_id"] == vehicle].reset_index(drop=True)
+        pd.testing.assert_frame_equal(among, alone, rtol=1e-12, atol=1e-9)
 
 
 def test_what_is_not_there_is_refused(made):

@@ -19,6 +19,7 @@ __all__ = ["main"]
 COMMANDS = {
     "check": "check a logbook and list every problem in it",
     "forecast": "miles left and replacement dates, a row a tire",
+    "whatif": "distance and months that a change would buy, a row a tire",
     "sheet": "make a customer's page for one vehicle",
     "walkin": "answer from one visit, with no history",
     "tread": "read the wear pattern of a vehicle's tires and say what to check next",
@@ -75,6 +76,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         return int(import_module(f"tirelife.cli.{args.command}").run(args))
     except BrokenPipeError:
         return 0
+    except KeyboardInterrupt:
+        return _failed(args, 130, "stopped. What takes --parts or a folder goes on where it was.")
     except (InputError, FitError, OSError) as error:
         return _failed(args, 2, str(error))
     except Exception as error:

@@ -14,7 +14,7 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["add", "parse_depth", "run", "shown"]
+__all__ = ["add", "add_parts", "parse_depth", "parts_or_file", "run", "shown"]
 
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
@@ -34,21 +34,42 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     add_limits(parser)
     parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_parts(parser)
+    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+
+
+def add_parts(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say where a table goes, whole or in parts."""
     parser.add_argument(
         "--out",
         metavar="FILE",
         help="write .csv or .parquet here; or a folder (FOLDER/) of Parquet parts, resumable",
     )
-    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+    parser.add_argument(
+        "--chunk",
+        type=int,
+        default=5_000,
+        metavar="N",
+        help="vehicles at a time in a folder of parts, which bounds the memory (default 5000)",
+    )
+
+
+def parts_or_file(args: argparse.Namespace) -> bool:
+    """Whether a folder of parts is wanted; raise InputError if the name or the size of a part is wrong."""
+    if args.chunk < 1:
+        raise InputError(f"--chunk {args.chunk}: give 1 or more.")
+    if args.out and str(args.out).endswith(("/", "\\")):
+        return True
+    if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
+        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet, or in / for a folder.")
+    return False
 
 
 def run(args: argparse.Namespace) -> int:
     """Forecast and write the table."""
     if args.removal_depth:
         parse_depth(args.removal_depth)
-    parts = bool(args.out) and str(args.out).endswith(("/", "\\"))
-    if args.out and not parts and not str(args.out).lower().endswith((".csv", ".parquet")):
-        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet, or in / for a folder.")
+    parts = parts_or_file(args)
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast
     from tirelife.outlook.files import plain_dates, write_table
@@ -72,10 +93,14 @@ def run(args: argparse.Namespace) -> int:
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
             fit = calibrated_fit(book, prior)
-            forecast_fleet(book, fit, args.out, removal_depth_mm=removal, shape=told_why, progress=tell)
+            forecast_fleet(
+                book, fit, args.out, removal_depth_mm=removal, chunk=args.chunk, shape=told_why, progress=tell
+            )
         print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
         return 0
     table = told_why(forecast(book, removal_depth_mm=removal, prior=prior))
+    if table.empty:
+        print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
     if args.out:
         write_table(table, args.out)
         print(f"{len(table)} tires written to {args.out}", file=sys.stderr)

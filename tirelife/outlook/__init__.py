@@ -12,7 +12,7 @@ from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.sets import set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.walkin import WalkIn, walk_in
-from tirelife.outlook.whatif import Otherwise, what_if
+from tirelife.outlook.whatif import Otherwise, what_if, what_ifs
 
 __all__ = [
     "CORRECTIONS",
@@ -45,4 +45,5 @@ __all__ = [
     "walk_in",
     "what_if",
     "what_if_fleet",
+    "what_ifs",
 ]

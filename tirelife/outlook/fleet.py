@@ -16,7 +16,7 @@ from tirelife.logbook import whole_file
 from tirelife.outlook.forecast import forecast
 from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
-from tirelife.outlook.whatif import Otherwise, what_if
+from tirelife.outlook.whatif import Otherwise, what_ifs
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -79,8 +79,8 @@ def forecast_fleet(
         table = forecast(part, known, removal_depth_mm=removal_depth_mm)
         return shape(table) if shape else table
 
-    depth = removal_depth_mm.to_dict() if isinstance(removal_depth_mm, pd.Series) else removal_depth_mm
-    return _in_chunks(book, fit, Path(folder), f"forecast {depth!r}", make, chunk, progress)
+    what = f"forecast {_plain(removal_depth_mm)!r}"
+    return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
 
 
 def what_if_fleet(
@@ -89,19 +89,23 @@ def what_if_fleet(
     changes: Sequence[Otherwise | Change],
     folder: str | Path,
     *,
-    removal_depth_mm: float = REMOVAL_DEPTH_MM,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
+    shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Path:
     """What changes would buy a whole fleet, into a folder of Parquet files; see :func:`forecast_fleet`."""
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
-        return pd.concat(
-            [what_if(part, known, c, None, removal_depth_mm) for c in changes], ignore_index=True
-        )
+        table = what_ifs(part, known, changes, None, removal_depth_mm)
+        return shape(table) if shape else table
 
-    what = f"what if {removal_depth_mm!r} {list(changes)!r}"
+    what = f"what if {_plain(removal_depth_mm)!r} {list(changes)!r}"
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
+
+
+def _plain(depth_mm: float | pd.Series) -> object:
+    return depth_mm.to_dict() if isinstance(depth_mm, pd.Series) else depth_mm
 
 
 def _in_chunks(

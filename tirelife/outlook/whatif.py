@@ -22,12 +22,13 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["Otherwise", "compare_distances", "road_states", "what_if"]
+__all__ = ["Otherwise", "compare_distances", "road_states", "what_if", "what_ifs"]
 
 Floats = NDArray[np.float64]
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+_LEVELS: Final = tuple(ndtr(_NODES).tolist())
 _MONTH: Final = 365.25 / 12
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 
@@ -94,17 +95,38 @@ def what_if(
     forecasts. The set's gain holds the tires' unknowns to move together. Months are at the vehicle's
     median pace.
     """
-    asked = change if isinstance(change, Otherwise) else Otherwise(change.name, wear=change)
-    _check(asked)
-    then_depth = removal_depth_mm if asked.removal_depth_mm is None else asked.removal_depth_mm
-    both = road_states(book, fit, {"now": removal_depth_mm, "then": then_depth}, vehicle_ids)
-    now, then = both["now"], both["then"]
-    log_ratio, log_sd = _ratios(book, now, asked.wear)
-    wear = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
-    out = compare_distances(now, then, wear, _WEIGHTS, asked.name, asked)
-    ratio = pd.Series(np.exp(log_ratio), index=now["tire_id"])
-    out["wear_ratio"] = ratio.reindex(out["tire_id"]).to_numpy()
-    return out
+    return what_ifs(book, fit, [change], vehicle_ids, removal_depth_mm)
+
+
+def what_ifs(
+    book: Logbook,
+    fit: WearFit,
+    changes: Sequence[Otherwise | Change],
+    vehicle_ids: Sequence[str] | None = None,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+) -> pd.DataFrame:
+    """Give :func:`what_if` for several changes, one after another; what they share is worked out once."""
+    every = [c if isinstance(c, Otherwise) else Otherwise(c.name, wear=c) for c in changes]
+    depths: dict[str, float | pd.Series] = {"now": removal_depth_mm}
+    for i, asked in enumerate(every):
+        _check(asked)
+        if asked.removal_depth_mm is not None:
+            depths[f"then {i}"] = asked.removal_depth_mm
+    states = {
+        name: (state, crossing_quantiles(state, _LEVELS))
+        for name, state in road_states(book, fit, depths, vehicle_ids).items()
+    }
+    now = states["now"][0]
+    out = []
+    for i, asked in enumerate(every):
+        log_ratio, log_sd = _ratios(book, now, asked.wear)
+        wear = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
+        then = states.get(f"then {i}", states["now"])
+        table = _compared(states["now"], then, wear, _WEIGHTS, asked)
+        ratio = pd.Series(np.exp(log_ratio), index=now["tire_id"])
+        table["wear_ratio"] = ratio.reindex(table["tire_id"]).to_numpy()
+        out.append(table)
+    return pd.concat(out, ignore_index=True)
 
 
 def road_states(
@@ -155,10 +177,21 @@ def compare_distances(
     DataFrame
         As :func:`what_if`, with wear_ratio NaN.
     """
-    asked = otherwise or Otherwise(name)
-    probabilities = tuple(ndtr(_NODES).tolist())
-    before = _along(now, crossing_quantiles(now, probabilities), None, None)
-    bare = crossing_quantiles(then, probabilities)
+    known = now, crossing_quantiles(now, _LEVELS)
+    after = known if then is now else (then, crossing_quantiles(then, _LEVELS))
+    return _compared(known, after, wear, weights, otherwise or Otherwise(name))
+
+
+def _compared(
+    known: tuple[pd.DataFrame, Floats],
+    changed: tuple[pd.DataFrame, Floats],
+    wear: Floats,
+    weights: Floats,
+    asked: Otherwise,
+) -> pd.DataFrame:
+    """States now and then, each with its quantiles of distance; see :func:`compare_distances`."""
+    (now, sure), (then, bare), name = known, changed, asked.name
+    before = _along(now, sure, None, None)
     # Rows: tires; then points of the ratio, then nodes of the tire's own unknown.
     after = np.stack(
         [

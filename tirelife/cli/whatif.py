@@ -1,0 +1,189 @@
+"""``tirelife whatif``: distance and months that a change would buy, for a vehicle or a whole fleet."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from tirelife.cli.forecast import add_parts, parse_depth
+from tirelife.cli.limits import add_limits, removal_for
+from tirelife.errors import InputError
+from tirelife.units import KINDS, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.outlook import Otherwise
+
+__all__ = ["add", "asked_for", "run"]
+
+EPILOG = """examples:
+  tirelife whatif data_synthetic/logbook --vehicle V03 --stops 0.8 --pressures-kept
+  tirelife whatif LOGBOOK --slower 5mph --rotate-every 5000mi --together --out whatif.csv
+  tirelife whatif LOGBOOK --pressures-kept --wheels-straight --out FOLDER/
+Each option is a change of its own, from now on; all else goes on as it is. A row a tire and change, and one
+a vehicle for its set, whose first tire due counts. A gain can be negative. A folder of parts is resumable."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", action="append", metavar="ID", help="only this one; may be given again")
+    parser.add_argument("--pressures-kept", action="store_true", help="pressures kept at the placard")
+    parser.add_argument("--wheels-straight", action="store_true", help="toe of both axles set to zero")
+    for name, what in (("starts", "start"), ("stops", "stop"), ("turns", "turn")):
+        parser.add_argument(
+            f"--{name}",
+            type=float,
+            metavar="F",
+            help=f"factor on the acceleration of every {what}, such as 0.8",
+        )
+    parser.add_argument("--top-speed", metavar="SPEED", help="no faster than this, such as 65mph or 105kmh")
+    parser.add_argument(
+        "--slower", metavar="SPEED", help="slower by this where it is above 55 mph, such as 5mph"
+    )
+    parser.add_argument(
+        "--rotate-every", metavar="DISTANCE", help="between axles, such as 5000mi; 0mi: never"
+    )
+    parser.add_argument("--a-year", metavar="DISTANCE", help="distance a year, such as 12000mi")
+    parser.add_argument("--off-at", metavar="DEPTH", help="another removal depth, such as 4/32")
+    parser.add_argument("--together", action="store_true", help="all of these at once, as one change")
+    parser.add_argument(
+        "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
+    )
+    add_limits(parser)
+    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_parts(parser)
+    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Work the changes out and write the table."""
+    from tirelife.cli.forecast import parts_or_file
+
+    changes = asked_for(args)
+    parts = parts_or_file(args)
+    from tirelife.logbook import read_logbook
+    from tirelife.outlook import calibrated_fit, what_if_fleet, what_ifs
+    from tirelife.outlook.files import write_table
+
+    prior = None
+    if args.prior:
+        from tirelife.rates import load_prior
+
+        prior = load_prior(args.prior)
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    removal, rule = removal_for(args, book.as_of)
+    if parts:
+        from tirelife.cli.progress import progress
+
+        if args.vehicle:
+            raise InputError("--vehicle goes with a file or the screen; a folder of parts is for the fleet.")
+        with progress("vehicles") as tell:
+            tell(0, len(book.vehicles))
+            what_if_fleet(
+                book,
+                calibrated_fit(book, prior),
+                changes,
+                args.out,
+                removal_depth_mm=removal,
+                chunk=args.chunk,
+                shape=lambda table: shown(table, book.units),
+                progress=tell,
+            )
+        print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
+        return 0
+    table = shown(what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal), book.units)
+    if args.out:
+        write_table(table, args.out)
+        print(f"{len(table)} rows written to {args.out}", file=sys.stderr)
+    elif args.json:
+        print(table.to_json(orient="records", force_ascii=False))
+    else:
+        print(table.to_csv(index=False), end="")
+    if rule:
+        print(rule, file=sys.stderr)
+    return 0
+
+
+def asked_for(args: argparse.Namespace) -> list[Otherwise]:
+    """Changes that the options name, one each, or all as one with ``--together``.
+
+    Raises
+    ------
+    InputError
+        If none is asked for, or an amount cannot be read.
+    """
+    from tirelife.outlook import Otherwise
+    from tirelife.wear import Change
+
+    wear: list[tuple[str, dict[str, Any]]] = []
+    if args.pressures_kept:
+        wear.append(("pressures at the placard", {"pressure_kept": True}))
+    if args.wheels_straight:
+        wear.append(("wheels set straight", {"front_toe_mm": 0.0, "rear_toe_mm": 0.0}))
+    for name in ("starts", "stops", "turns"):
+        factor = getattr(args, name)
+        if factor is not None:
+            if not 0.1 <= factor <= 10:
+                raise InputError(f"--{name} {factor:g}: give a factor such as 0.8, from 0.1 to 10.")
+            wear.append((f"{name} at {factor:g} of the acceleration", {name: factor}))
+    if args.top_speed and args.slower:
+        raise InputError("--top-speed and --slower: give one of them.")
+    if args.top_speed:
+        wear.append(
+            (f"no faster than {args.top_speed}", {"cap_mps": amount(args.top_speed, "speed", "--top-speed")})
+        )
+    if args.slower:
+        wear.append(
+            (f"{args.slower} slower above 55 mph", {"by_mps": amount(args.slower, "speed", "--slower")})
+        )
+    out = [Otherwise(name, wear=Change(name, **what)) for name, what in wear]
+    others: list[tuple[str, str | None, str, Any]] = [
+        (
+            "rotation every {}",
+            args.rotate_every,
+            "rotation_km",
+            lambda x: amount(x, "distance", "--rotate-every"),
+        ),
+        ("{} a year", args.a_year, "km_per_year", lambda x: amount(x, "distance", "--a-year")),
+        ("removal at {}", args.off_at, "removal_depth_mm", parse_depth),
+    ]
+    said = [(text.format(given), field, read(given)) for text, given, field, read in others if given]
+    out += [Otherwise(name, **{field: value}) for name, field, value in said]
+    if not out:
+        raise InputError("what would be otherwise? Give a change, such as --stops 0.8 or --pressures-kept.")
+    if not args.together:
+        return out
+    name = ", ".join(change.name for change in out)
+    all_wear = Change(name, **{k: v for _, what in wear for k, v in what.items()}) if wear else None
+    return [replace(Otherwise(name, wear=all_wear), **{field: value for _, field, value in said})]
+
+
+def amount(text: str, kind: str, option: str) -> float:
+    """Read a number with its unit, such as ``65mph`` or ``8000 km``, in the unit used inside.
+
+    Examples
+    --------
+    >>> amount("100 kmh", "speed", "--top-speed")
+    27.77777777777778
+    """
+    units = "|".join(sorted(KINDS[kind], key=len, reverse=True))
+    found = re.fullmatch(rf"\s*(\d+(?:\.\d+)?)\s*({units})\s*", text.lower().replace("km/h", "kmh"))
+    if not found:
+        raise InputError(f"{option} {text!r}: give a number with its unit, one of {', '.join(KINDS[kind])}.")
+    return float(convert(float(found.group(1)), found.group(2), next(iter(KINDS[kind]))))
+
+
+def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Turn distances gained into the logbook's units, in values and names."""
+    if units != "us":
+        return table
+    gained = [str(name) for name in table if str(name).startswith("km_gained")]
+    out = table.copy()
+    out[gained] = convert(table[gained], "km", "mi")
+    return out.rename(columns={name: name.replace("km_gained", "miles_gained") for name in gained})
