@@ -101,7 +101,7 @@ def test_a_set_is_due_before_each_of_its_tires_and_its_pairs(made):
     state = present_state(book, fit)
     sets = set_outlook(state, project(state), fit)
     assert sets["group"].tolist() == ["set", "front pair", "rear pair"] * 6
-    table = sets.set_index(["vehicle_id", "group"])["km_left_p50"].unstack()
+    table = sets.pivot_table("km_left_p50", "vehicle_id", "group")
     first = project(state).groupby("vehicle_id")["km_left_p50"].min()
     assert (table["set"] <= first * (1 + 1e-6)).all()
     # Each group leans together by its own tires' share, so a little apart.

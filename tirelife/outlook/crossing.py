@@ -161,17 +161,22 @@ class _Tires:
 
 
 def _solve(tires: _Tires, probabilities: Floats) -> Floats:
-    """Secant steps on the probit scale, where the probability is nearly straight, inside a bracket."""
+    """Secant steps on the probit scale, where the probability is nearly straight, inside a bracket.
+
+    Each tire goes on until its own steps are small, so its answer does not depend on its company.
+    """
     target = ndtri(probabilities)[None, :]
     spread = np.sqrt(tires.rate_var + np.minimum((tires.sd / tires.need) ** 2, 1.0))
     center = np.log(tires.need) - tires.rate
-    low, high = np.broadcast_to(center - 14.0, (len(center), target.shape[1])).copy(), center + 14.0
-    high = np.broadcast_to(high, low.shape).copy()
+    shape = (len(center), target.shape[1])
+    found = np.empty(shape)
+    left, going = np.arange(len(center)), tires  # the tires that go on
+    low, high = (np.broadcast_to(center + reach, shape) for reach in (-14.0, 14.0))
     x = center + spread * target
-    step = np.broadcast_to(spread, low.shape)
-    last_x, last_z = x, target
+    step = np.broadcast_to(spread, shape)
+    last_x, last_z = x, np.broadcast_to(target, shape)
     for turn in range(_STEPS):
-        p = np.clip(tires.probability(x), 1e-300, 1 - 1e-16)
+        p = np.clip(going.probability(x), 1e-300, 1 - 1e-16)
         z = ndtri(p)
         miss = z - target
         low, high = np.where(miss < 0, x, low), np.where(miss >= 0, x, high)
@@ -181,12 +186,17 @@ def _solve(tires: _Tires, probabilities: Floats) -> Floats:
                 slope = (z - last_z) / moved
             fine = np.isfinite(slope) & (slope > 1e-3)
             step = np.where(fine, 1 / np.where(fine, slope, 1.0), step)
-        last_x, last_z = x, z
         guess = x - miss * step
         # A bound is the last x on its side: a guess may touch it, or it would be thrown out when found.
-        x = np.where((guess >= low) & (guess <= high), guess, (low + high) / 2)
-        if np.max(np.abs(x - last_x)) < _TOLERANCE:
+        next_x = np.where((guess >= low) & (guess <= high), guess, (low + high) / 2)
+        found[left] = next_x
+        on = np.flatnonzero((np.abs(next_x - x) >= _TOLERANCE).any(axis=1))
+        if not len(on):
             break
+        last_x, last_z, x = x[on], z[on], next_x[on]
+        if len(on) < len(left):
+            left, going = left[on], going.rows(on)
+            low, high, step = low[on], high[on], step[on]
     # The depth may already be at the limit with at least that probability.
     down = ndtr((tires.limit - tires.depth) / tires.sd)
-    return np.where(probabilities[None, :] <= down, 0.0, np.exp(x))
+    return np.where(probabilities[None, :] <= down, 0.0, np.exp(found))
