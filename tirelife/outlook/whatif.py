@@ -193,11 +193,9 @@ def _compared(
     (now, sure), (then, bare), name = known, changed, asked.name
     before = _along(now, sure, None, None)
     # Rows: tires; then points of the ratio, then nodes of the tire's own unknown.
+    other = _other_side(now, np.log(wear))
     after = np.stack(
-        [
-            _along(then, bare / wear[:, [j]], asked.rotation_km, _other_side(now, np.log(wear[:, j])))
-            for j in range(wear.shape[1])
-        ],
+        [_along(then, bare / wear[:, [j]], asked.rotation_km, other[:, j]) for j in range(wear.shape[1])],
         axis=1,
     )
     pace = now["km_per_day"].to_numpy(dtype=float)
@@ -235,11 +233,18 @@ def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None) -> tuple[Floa
 
 
 def _other_side(now: pd.DataFrame, log_ratio: Floats) -> Floats:
-    """Log ratio of wear on the vehicle's other axle: the mean of its tires there."""
+    """Log ratio of wear on the vehicle's other axle (the mean of its tires there) over that here.
+
+    ``log_ratio`` and what is returned have the shape (len(now), m).
+    """
     front = now["position"].isin(["LF", "RF"]).to_numpy()
-    keys = pd.DataFrame({"vehicle_id": now["vehicle_id"], "front": front, "log": log_ratio})
-    mean = keys.groupby(["vehicle_id", "front"])["log"].mean()
-    other = mean.reindex(pd.MultiIndex.from_arrays([now["vehicle_id"], ~front])).to_numpy(dtype=float)
+    vehicle, names = pd.factorize(now["vehicle_id"])
+    axle, groups = 2 * vehicle + front, 2 * len(names)
+    total = np.zeros((groups, log_ratio.shape[1]))
+    np.add.at(total, axle, log_ratio)
+    tires = np.bincount(axle, minlength=groups)[:, None]
+    mean = np.divide(total, tires, out=np.full_like(total, np.nan), where=tires > 0)
+    other = mean[2 * vehicle + ~front]
     return np.asarray(np.where(np.isfinite(other), other, log_ratio) - log_ratio)
 
 
@@ -262,8 +267,13 @@ def _quantiles(values: Floats, weights: Floats) -> Floats:
     flat = np.take_along_axis(flat, order, axis=1)
     mass = np.cumsum(weight[order], axis=1) - weight[order] / 2
     out = np.empty((len(values), len(PROBABILITIES)))
-    for i in range(len(values)):
-        out[i] = np.interp(PROBABILITIES, mass[i], flat[i])
+    for i, level in enumerate(PROBABILITIES):  # linear in between, as np.interp does it row by row
+        upper = np.clip((mass <= level).sum(axis=1), 1, mass.shape[1] - 1)[:, None]
+        (x0, x1), (y0, y1) = (
+            [np.take_along_axis(table, upper - back, axis=1)[:, 0] for back in (1, 0)]
+            for table in (mass, flat)
+        )
+        out[:, i] = y0 + (y1 - y0) * np.clip((level - x0) / (x1 - x0), 0.0, 1.0)
     return out
 
 
