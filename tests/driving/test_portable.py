@@ -1,60 +1,17 @@
 """The expressions give on every engine what the kernel gives, also for samples that are wrong."""
 
-import numpy as np
 import pandas as pd
 import pytest
 
-from tests.driving.recordings import MPH, cycle, published_trips, smooth
+from tests.driving.engines import HARD, LOW, SHOWN, awkward_frames, by_hand, ordered, same_sums, small_drive
 from tirelife import InputError
 from tirelife.driving import Thresholds, reduce_trips, sum_trips
 from tirelife.driving.portable import collected, is_lazy, sum_frame
-from tirelife.driving.sums import SUMS
-
-LOW = Thresholds(1.5, 1.5, 2.0)  # low, so that there are events to compare
-
-
-def awkward():
-    """Published trips and made ones with every fault, rows shuffled."""
-    rng = np.random.default_rng(0)
-    parts = [published_trips()[0].assign(speed_mps=lambda f: f["speed_mph"] * MPH).drop(columns="speed_mph")]
-
-    def add(name, t, v):
-        parts.append(pd.DataFrame({"vehicle_id": "X", "trip_id": name, "time_s": t, "speed_mps": v}))
-
-    t, v = cycle("us06")
-    spiked, jumping, holed = v.copy(), v.copy(), v.copy()
-    spiked[100:103] += 45
-    spiked[300] = 200
-    jumping[250:] = np.abs(jumping[250:] - 18)
-    holed[10], holed[50:60] = np.nan, -0.2
-    add("plain", t, v)
-    add("spiked", t, spiked)
-    add("jumping", t, jumping)
-    add("holed", t, holed)
-    add("repeated", np.concatenate([t, t[100:120]]), np.concatenate([v, v[100:120] + rng.normal(0, 0.1, 20)]))
-    fast_t, fast_v = smooth(10, seconds=300)
-    add("fast", fast_t, np.maximum(fast_v + rng.normal(0, 0.05, len(fast_t)), 0))
-    kept = rng.random(len(fast_t)) > 0.02
-    kept[1500:1600] = False
-    add("fast with gaps", fast_t[kept], fast_v[kept])
-    rest = np.arange(200.0)
-    crawl = np.interp(rest, [0, 40, 50, 150, 160, 199], [15, 15, 0, 0, 15, 15])
-    crawl[crawl == 0] = rng.uniform(0.05, 0.4, (crawl == 0).sum())
-    add("drifting", rest, crawl)
-    add("one sample", [3.0], [4.0])
-    add("nothing", [1.0, 2.0], [np.nan, np.nan])
-    return pd.concat(parts).sample(frac=1, random_state=3).reset_index(drop=True)
 
 
 @pytest.fixture(scope="module")
 def frames():
-    rng = np.random.default_rng(1)
-    plain = awkward()
-    side = plain.assign(lateral_mps2=rng.normal(0, 1.5, len(plain)))
-    side.loc[rng.random(len(side)) < 0.05, "lateral_mps2"] = np.nan
-    side.loc[77, "lateral_mps2"] = 50.0
-    turning = plain.assign(heading_deg=(rng.uniform(0, 360) + np.cumsum(rng.normal(0, 1, len(plain)))) % 360)
-    return {"plain": plain, "lateral": side, "heading": turning}
+    return awkward_frames()
 
 
 def engine(name, frame):
@@ -69,10 +26,6 @@ def engine(name, frame):
     return pl.from_pandas(frame) if name == "polars" else pl.from_pandas(frame).lazy()
 
 
-def ordered(sums):
-    return sums.sort_values(["vehicle_id", "trip_id"], ignore_index=True)
-
-
 @pytest.mark.parametrize(
     ("name", "sides"),
     [
@@ -85,25 +38,21 @@ def ordered(sums):
     ],
 )
 def test_same_answer_on_every_engine(frames, name, sides):
-    want = ordered(sum_trips(frames[sides], LOW))
-    got = ordered(collected(sum_frame(engine(name, frames[sides]), LOW)))
-    assert list(got["trip_id"]) == list(want["trip_id"])
-    for column in SUMS:
-        if column != "unsorted":
-            a, b = got[column].to_numpy(float), want[column].to_numpy(float)
-            assert a == pytest.approx(b, rel=1e-9, abs=1e-9), column
-    for column in (
-        "hard_starts",
-        "hard_stops",
-        "spikes",
-        "jumps",
-        "gaps",
-        "repeated",
-        "missing",
-        "negative",
-        "drift_s",
-    ):
+    want = sum_trips(frames[sides], LOW)
+    same_sums(collected(sum_frame(engine(name, frames[sides]), LOW)), want)
+    for column in SHOWN:
         assert want[column].sum() > 0, f"{column}: the data must show it"
+
+
+@pytest.mark.parametrize("name", ["pandas", "polars", "polars lazy", "duckdb"])
+@pytest.mark.parametrize("vehicle", ["A", "B"])
+def test_lags_event_runs_and_sums_under_a_condition_as_by_hand(name, vehicle):
+    drive = small_drive()
+    want = by_hand(drive, vehicle)
+    assert (want["hard_starts"], want["hard_stops"]) == (2, 2)
+    got = collected(sum_frame(engine(name, drive), Thresholds(HARD, HARD, 4.0))).set_index("vehicle_id")
+    for column, value in want.items():
+        assert got.loc[vehicle, column] == pytest.approx(value, rel=1e-9, abs=1e-9), column
 
 
 def test_faults_apart_each_engine_needs_no_thinning_at_one_hertz(frames):
@@ -135,20 +84,3 @@ def test_the_kernel_takes_other_engines_rows_in_batches(frames, name):
 def test_missing_columns_are_said():
     with pytest.raises(InputError, match="column speed_mps: this column is missing"):
         sum_frame(pd.DataFrame({"vehicle_id": ["a"], "trip_id": ["b"], "time_s": [0.0]}))
-
-
-def test_spark_frames(frames):
-    pytest.importorskip("pyspark", reason="Spark is the user's own: pip install pyspark, and Java 17")
-    from pyspark.sql import SparkSession
-
-    spark = SparkSession.builder.master("local[2]").config("spark.ui.enabled", "false").getOrCreate()
-    try:
-        want = ordered(sum_trips(frames["lateral"], LOW))
-        got = ordered(collected(sum_frame(spark.createDataFrame(frames["lateral"]), LOW)))
-        for column in SUMS:
-            if column != "unsorted":
-                assert got[column].to_numpy(float) == pytest.approx(
-                    want[column].to_numpy(float), rel=1e-9, abs=1e-9
-                ), column
-    finally:
-        spark.stop()
