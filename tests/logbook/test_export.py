@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tirelife.errors import InputError
-from tirelife.logbook import safe_cell, whole_file, write_csv
+from tirelife.logbook import csv_text, safe_cell, whole_file, write_csv
 
 
 @pytest.mark.parametrize(
@@ -37,6 +37,14 @@ def test_a_table_is_written_safe_and_comes_back(tmp_path):
     back = pd.read_csv(tmp_path / "out.csv", dtype={"tire_id": "str"})
     assert back["tire_id"].tolist() == ["'=T1", "T,2", 'T"3']
     pd.testing.assert_series_equal(back["depth_mm"], frame["depth_mm"])
+
+
+def test_a_table_printed_is_as_safe_as_one_in_a_file(tmp_path):
+    frame = pd.DataFrame({"tire_id": ["=T1", "T\r2"], "note": ["", None]})
+    write_csv(frame, tmp_path / "out.csv")
+    assert (
+        csv_text(frame) == (tmp_path / "out.csv").read_bytes().decode() == 'tire_id,note\n\'=T1,\n"T\n2",\n'
+    )
 
 
 def fail(target, error):

@@ -656,6 +656,21 @@ def test_a_spreadsheets_own_line_about_separators(tmp_path):
     assert problems["row"].tolist() == [3, 0]
 
 
+@pytest.mark.parametrize("end", ["", " ", "\r"])
+def test_a_spreadsheets_own_line_may_name_the_tab(tmp_path, end):
+    text = f"sep=\t{end}\n" + TABLES["tires"].replace(",", "\t")
+    problems = check_logbook(folder(tmp_path, tires=text))
+    assert problems["what"].tolist() == ["has tabs between its cells; read as such"]
+
+
+def test_a_logbook_that_lies_ahead_as_a_whole_is_used_and_says_so(tmp_path):
+    path = folder(tmp_path, **{name: text.replace("2025-", "2925-") for name, text in TABLES.items()})
+    assert len(read_logbook(path).depths) == len(TABLES["depths"].splitlines()) - 1
+    problems = check_logbook(path)
+    assert set(problems["what"]) == {"is in the future"}
+    assert problems["advice"].str.contains("used as they are").all()
+
+
 def test_a_large_file_is_read_as_a_small_one(tmp_path, monkeypatch):
     text = swap("depths", "9.5", "9.50").replace(
         "2025-03-10,4000,V1,LF,outer,9.50", "2025-03-10,4000,V1,LF,outer,15.00"

@@ -201,3 +201,25 @@ def test_an_old_reading_is_said_to_be_old(tmp_path):
     late = forecast(read_logbook(folder, as_of="2028-01-01"))
     assert "not read for over a year" in late["note"][0]
     assert late["depth_now_mm"][0] < forecast(read_logbook(folder))["depth_now_mm"][0]
+
+
+def test_with_every_tire_off_there_is_nothing_to_forecast_and_it_says_so(tmp_path, capsys):
+    path = one_car(tmp_path / "log", [("2024-06-01", 16_000, 9), ("2025-01-01", 22_000, 8)])
+    with (path / "mounts.csv").open("a") as file:
+        file.writelines(f"2025-01-01,22000,V1,T{i},OFF\n" for i in range(4))
+    assert forecast(read_logbook(path)).empty
+    assert main(["forecast", str(path)]) == 0
+    out, said = capsys.readouterr()
+    assert out.splitlines() == [",".join(US)]
+    assert said == "no tire is on a vehicle on 2025-01-01: nothing to forecast\n"
+    assert main(["sheet", str(path), "--vehicle", "V1", "--out", str(tmp_path / "page.html")]) == 2
+    assert "V1 has no tire on the road in this logbook" in capsys.readouterr().err
+
+
+def test_ids_that_a_spreadsheet_would_run_are_quoted_when_printed_too(tmp_path, capsys):
+    path = one_car(tmp_path / "log", [("2024-06-01", 16_000, 9)])
+    for name in ("vehicles", "mounts", "depths"):
+        file = path / f"{name}.csv"
+        file.write_text(file.read_text().replace("V1", "=1+1"))
+    assert main(["forecast", str(path)]) == 0
+    assert capsys.readouterr().out.splitlines()[1].startswith("'=1+1,")

@@ -2,6 +2,7 @@ import base64
 import hashlib
 import json
 import re
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -65,6 +66,18 @@ def test_markup_in_names_and_tire_lines_is_shown_as_text(make):
     assert "<img" not in re.sub(r"<script.*?</script>", "", html, flags=re.S)
     assert "&lt;/script&gt;&lt;script&gt;alert(1)" in html
     assert "<" not in element(html, "specs") + element(html, "state")
+
+
+def test_a_range_that_ends_too_far_ahead_for_a_date_has_no_bar():
+    one = answer()
+    far = one.tires["position"] != "LF"
+    late = one.tires.assign(date_p90=one.tires["date_p90"].mask(far))
+    drawn = specifications(replace(one, tires=late, overall={**one.overall, "date_p90": pd.NaT}))
+    rows = json.loads(re.search(r'"values": (\[.*?\])', json.dumps(drawn["windows"])).group(1))
+    assert [row["label"] for row in rows] == ["Left front"]
+    never = replace(one, tires=one.tires.assign(date_p90=pd.NaT), overall={**one.overall, "date_p90": pd.NaT})
+    assert "windows" not in specifications(never)
+    compose_page(never, bundle=Ready())  # no NaN in its JSON
 
 
 def test_cautions_are_all_there_in_the_units_of_the_reader(make):

@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
-    from tirelife.logbook import read_logbook
+    from tirelife.logbook import csv_text, read_logbook
     from tirelife.outlook import forecast
     from tirelife.outlook.files import plain_dates, write_table
 
@@ -107,7 +107,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.json:
         print(plain_dates(table).to_json(orient="records", force_ascii=False))
     else:
-        print(plain_dates(table).to_csv(index=False), end="")
+        print(csv_text(plain_dates(table)), end="")
     return 0
 
 

@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
 
     changes = asked_for(args)
     parts = parts_or_file(args)
-    from tirelife.logbook import read_logbook
+    from tirelife.logbook import csv_text, read_logbook
     from tirelife.outlook import calibrated_fit, what_if_fleet, what_ifs
     from tirelife.outlook.files import write_table
 
@@ -104,7 +104,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.json:
         print(table.to_json(orient="records", force_ascii=False))
     else:
-        print(table.to_csv(index=False), end="")
+        print(csv_text(table), end="")
     if rule:
         print(rule, file=sys.stderr)
     return 0

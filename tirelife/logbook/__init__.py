@@ -2,7 +2,7 @@
 
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
-from tirelife.logbook.export import safe_cell, whole_file, write_csv
+from tirelife.logbook.export import csv_text, safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.grades import grade_tolerance
 from tirelife.logbook.model import Logbook, kept, stretches
@@ -24,6 +24,7 @@ __all__ = [
     "correct_record",
     "corrected",
     "create_logbook",
+    "csv_text",
     "cut_stretches",
     "gauge_study",
     "grade_tolerance",

@@ -12,7 +12,7 @@ import pandas as pd
 
 from tirelife.errors import InputError, Problem
 
-__all__ = ["safe_cell", "whole_file", "write_csv"]
+__all__ = ["csv_text", "safe_cell", "whole_file", "write_csv"]
 
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A cell that begins so may be run as a formula by a spreadsheet."""
@@ -109,9 +109,15 @@ def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
     InputError
         If the file cannot be written.
     """
+    text = csv_text(frame)
+    with whole_file(path) as part:
+        part.write_bytes(text.encode())
+
+
+def csv_text(frame: pd.DataFrame) -> str:
+    """Set a table as CSV, its texts made safe for a spreadsheet; what :func:`write_csv` writes."""
     safe = frame.copy()
     for name in safe.select_dtypes(["str", "object"]).columns:
         safe[name] = safe[name].map(_one_row, na_action="ignore")
     safe.columns = [safe_cell(str(name)) for name in safe.columns]
-    with whole_file(path) as part:
-        safe.to_csv(part, index=False, encoding="utf-8", lineterminator="\n")
+    return str(safe.to_csv(index=False, lineterminator="\n"))

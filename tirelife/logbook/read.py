@@ -118,6 +118,10 @@ def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
                 _drop_unborn(parsed, table, after, found)
             table.keep(~after)
     advice = "Correct the date; what is dated after today is not used unless you ask for a later day."
+    if not (known <= today).any():
+        advice = (
+            "So is every date of this logbook; they are used as they are. Is this computer's clock right?"
+        )
     for file, rows, column, values in late:
         found.add(file, rows, column, values, "is in the future", advice, doubt=True)
     return pd.Timestamp(day)

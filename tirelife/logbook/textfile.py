@@ -206,7 +206,7 @@ def _not_text(data: bytes) -> tuple[int, str, str, str] | None:
 
 
 def _dialect(head: str, table: str) -> tuple[str, int]:
-    first = head.split("\n", 1)[0].strip()
+    first = head.split("\n", 1)[0].strip("\r ")
     named = re.fullmatch(r"sep=(.)", first, flags=re.IGNORECASE)
     if named and "\n" in head:
         return named[1], 1

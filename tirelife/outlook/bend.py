@@ -41,7 +41,7 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     count = len(tires)
     bend, sd = np.zeros(count), np.zeros(count)
     need = {"reference_km", "depth_mm", "fitted_mm", "weight"}
-    if not need <= set(visits.columns) or visits.empty:
+    if not need <= set(visits.columns) or visits.empty or not count:
         return bend, sd
     tire = pd.Index(tires).get_indexer(visits["tire_id"])
     x = visits["reference_km"].to_numpy(dtype=float)

@@ -24,7 +24,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
 
     out: dict[str, Any] = {}
     windows = window_rows(answer)
-    known = windows[windows["date_p50"].notna()]
+    known = windows[windows["date_p90"].notna()]  # a range with an end too far ahead for a date has no bar
     if len(known):
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.

@@ -151,7 +151,7 @@
   function windowRows(result) {
     const rows = [["First of the set", result.overall]].concat(
       Object.entries(result.tires).map(([position, tire]) => [state.labels[position], tire]));
-    return rows.filter(([, r]) => r.dates[2] !== null).map(([label, r]) => {
+    return rows.filter(([, r]) => r.dates[4] !== null).map(([label, r]) => {
       const row = { label, said: dateRange(r.dates[0], r.dates[4]) };
       // Vega reads a date without a zone as local, so the day is given as local midnight.
       ["10", "25", "50", "75", "90"].forEach((q, i) => { row["date_p" + q] = new Date(iso(r.dates[i]) + "T00:00:00"); });
