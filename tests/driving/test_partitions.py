@@ -1,10 +1,14 @@
 """Parts of a data set: same answer as the whole, on one process or two; failed and repeated parts change nothing."""
 
+import os
+import signal
+import time
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
+from tests.driving.engines import HARD, by_hand, small_drive
 from tests.driving.recordings import cycle, trips_frame
 from tirelife import InputError
 from tirelife.driving import Thresholds, reduce_trips, sum_trips, summarize
@@ -87,10 +91,55 @@ def test_a_failed_and_a_repeated_part_change_nothing(frame, folder, tmp_path):
     same(summarize(pd.concat([repeated, repeated.iloc[:3]])), want)
 
 
-def test_two_dask_workers(frame, folder, tmp_path, client):
+def test_two_dask_workers_are_processes_of_their_own_and_give_the_same(frame, folder, tmp_path, client):
+    pids = {*client.run(os.getpid).values(), os.getpid()}
+    assert len(pids) == 3
     want = reduce_trips(frame)
     same(reduce_parts(folder, tmp_path / "sums", run=on_dask(client)), want)
     same(reduce_parts(folder, tmp_path / "sums", run=on_dask(client)), want)
+
+
+def test_the_cluster_gives_lags_event_runs_and_sums_under_a_condition_as_by_hand(tmp_path, client):
+    drive = small_drive()
+    drive.to_parquet(tmp_path / "trips", partition_cols=["vehicle_id"])
+    limits = Thresholds(HARD, HARD, 4.0)
+    reduce_parts(tmp_path / "trips", tmp_path / "sums", limits, run=on_dask(client))
+    sums = pd.read_parquet(tmp_path / "sums").set_index("vehicle_id")
+    for vehicle in ("A", "B"):
+        for column, value in by_hand(drive, vehicle).items():
+            assert sums.loc[vehicle, column] == pytest.approx(value, rel=1e-9, abs=1e-9), column
+
+
+@pytest.mark.parametrize("way", ["raises", "dies"])
+def test_a_part_that_fails_once_on_the_cluster_is_run_again(frame, folder, tmp_path, client, way):
+    failed, done = tmp_path / "failed", tmp_path / "done"
+    done.mkdir()
+
+    def run(function, parts):
+        def fails_once(part):
+            if part.target == parts[1].target and not failed.exists():
+                failed.write_text("once")
+                if way == "dies":
+                    os.kill(os.getpid(), signal.SIGKILL)
+                raise OSError("the disk is gone")
+            out = function(part)
+            (done / f"{Path(part.target).name}.{time.monotonic_ns()}").touch()
+            return out
+
+        return on_dask(client)(fails_once, parts)
+
+    same(reduce_parts(folder, tmp_path / "sums", run=run), reduce_trips(frame))
+    assert failed.exists()
+    assert len({file.name.split(".sums")[0] for file in done.iterdir()}) == 4
+
+
+def test_parts_that_run_twice_at_once_on_the_cluster_change_nothing(frame, folder, tmp_path, client):
+    def twice(function, parts):
+        runs = list(on_dask(client)(function, [part for part in parts for _ in range(2)]))
+        return runs[::2]
+
+    same(reduce_parts(folder, tmp_path / "sums", run=twice), reduce_trips(frame))
+    assert len(list((tmp_path / "sums").iterdir())) == 4
 
 
 def test_the_kernel_runs_unchanged_in_a_dask_frame(frame, tmp_path, client):

@@ -1,5 +1,6 @@
 """One group-by, written once: the same sums from every engine, whole or in parts."""
 
+import os
 import warnings
 
 import pandas as pd
@@ -38,6 +39,33 @@ def test_engines_agree_with_pandas(name):
     ours, theirs = tidy(reduce_readings(frame)), tidy(engines()[name](frame))
     assert len(ours) > 1500
     pd.testing.assert_frame_equal(ours, theirs, check_dtype=False, rtol=1e-9, atol=1e-9)
+
+
+def test_two_dask_processes_agree_also_where_a_partition_fails_once(tmp_path):
+    distributed, dask = pytest.importorskip("distributed"), pytest.importorskip("dask.dataframe")
+    frame = readings()
+    for i in range(4):  # a partitioned data set; each place and day lies in all of its files
+        frame.iloc[i::4].to_parquet(tmp_path / f"part-{i}.parquet")
+    failed = tmp_path / "failed"
+
+    def breaks_once(rows):
+        if len(rows) and not failed.exists():
+            failed.write_text("once")
+            raise OSError("the disk is gone")
+        return rows
+
+    want = tidy(reduce_readings(frame))
+    with (
+        distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=None) as client,
+        warnings.catch_warnings(),
+    ):
+        warnings.simplefilter("ignore", FutureWarning)  # as above
+        assert len({*client.run(os.getpid).values(), os.getpid()}) == 3
+        rows = dask.read_parquet(str(tmp_path / "part-*.parquet"))
+        fragile = rows.map_partitions(breaks_once, meta=rows)
+        sums = client.compute(reduce_readings(fragile), retries=2).result()
+    assert failed.exists()
+    pd.testing.assert_frame_equal(tidy(sums), want, check_dtype=False, rtol=1e-9, atol=1e-9)
 
 
 def test_the_sums_are_those_of_a_plain_loop():
