@@ -56,7 +56,7 @@ def test_two_dask_processes_agree_also_where_a_partition_fails_once(tmp_path):
 
     want = tidy(reduce_readings(frame))
     with (
-        distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=None) as client,
+        distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=":0") as client,
         warnings.catch_warnings(),
     ):
         warnings.simplefilter("ignore", FutureWarning)  # as above

@@ -133,7 +133,7 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
         if args.scheduler:
             client = connect(args.scheduler)
         else:
-            client = connect(n_workers=args.workers, threads_per_worker=1, dashboard_address=None)
+            client = connect(n_workers=args.workers, threads_per_worker=1, dashboard_address=":0")
     except OSError as error:
         raise InputError(f"--scheduler {args.scheduler}: no cluster answers there ({error}).") from None
     with client, progress("parts") as tell:

@@ -70,16 +70,17 @@ def parts_of(source: str | Path, out: str | Path, thresholds: Thresholds = DEFAU
     """Parts of a folder of trips, in order of their names.
 
     A file directly in the folder is a part. Of a partitioned folder (``vehicle_id=V01/...``) each folder with
-    files in it is a part, so trips may straddle its files but not two folders.
+    files in it is a part, so trips may straddle its files but not two folders. Paths are made absolute, since
+    workers may run in another folder.
     """
-    root = Path(source)
+    root, target = Path(source).absolute(), Path(out).absolute()
     groups: dict[str, list[str]] = {}
     for file in files_of(root):
         home = file if file.parent == root or not root.is_dir() else file.parent
         name = home.relative_to(root).as_posix() if root.is_dir() else home.name
         groups.setdefault(name, []).append(str(file))
     return [
-        Part(tuple(files), str(Path(out, f"{quote(name, safe='=')}.sums.parquet")), thresholds)
+        Part(tuple(files), str(target / f"{quote(name, safe='=')}.sums.parquet"), thresholds)
         for name, files in sorted(groups.items())
     ]
 
