@@ -1,4 +1,8 @@
 import json
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -125,6 +129,56 @@ def test_in_parts_and_on_two_dask_workers(tmp_path, capsys):
     assert parts.read_text() == again.read_text() == whole.read_text()
     assert main(["trips", str(tmp_path / "trips"), "--workers", "2"]) == 2
     assert "give --parts DIR" in capsys.readouterr().err
+
+
+def test_a_cluster_started_by_the_documented_commands(tmp_path):
+    pytest.importorskip("distributed")
+    dask = Path(sys.executable).parent / "dask"
+    frame = pd.concat(
+        [trips_frame(cycle(n), vehicle=f"V{i}", date="2026-03-01") for i, n in enumerate(("udds", "us06"))]
+    )
+    frame.to_parquet(tmp_path / "trips", partition_cols=["vehicle_id"])
+    card = tmp_path / "scheduler.json"
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": tmp_path}
+    started = [
+        subprocess.Popen(
+            [
+                dask,
+                "scheduler",
+                "--host",
+                "127.0.0.1",
+                "--port",
+                "0",
+                "--no-dashboard",
+                "--scheduler-file",
+                card,
+            ],
+            **quiet,
+        )
+    ]
+    try:
+        for _ in range(600):
+            if card.exists() and card.stat().st_size:
+                break
+            time.sleep(0.05)
+        address = json.loads(card.read_text())["address"]
+        worker = [dask, "worker", address, "--nthreads", "1", "--no-dashboard"]
+        started += [subprocess.Popen(worker, **quiet) for _ in range(2)]
+        told = [
+            "--parts",
+            str(tmp_path / "sums"),
+            "--scheduler",
+            address,
+            "--out",
+            str(tmp_path / "there.csv"),
+        ]
+        assert main(["trips", str(tmp_path / "trips"), *told]) == 0
+    finally:
+        for process in reversed(started):
+            process.terminate()
+            process.wait()
+    assert main(["trips", str(tmp_path / "trips"), "--out", str(tmp_path / "here.csv")]) == 0
+    assert (tmp_path / "there.csv").read_text() == (tmp_path / "here.csv").read_text()
 
 
 def test_problems_are_told_and_written(tmp_path, capsys):
