@@ -9,7 +9,7 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, next_reading, present_state, project
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
-from tirelife.sheet.answer import answer_for, axle_shares, notes
+from tirelife.sheet.answer import answer_for, axle_shares, band_ahead, notes
 from tirelife.sheet.interactive import recompute
 from tirelife.wear import Change, causes, change_ratio
 
@@ -129,3 +129,11 @@ def test_what_the_forecast_notes_is_said_once_for_all_tires_that_it_goes_for():
     assert notes(rows.assign(note="")) == ()
     down = "at or under the removal depth: have a qualified person look at it now; the local code decides"
     assert notes(rows.assign(note=down)) == ()
+
+
+def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answer):
+    rows = answer.tires.copy()
+    rows.loc[0, KM] = [0.0, 0.0, 1e-9, 1e-6, 1e-3]
+    band = band_ahead(rows, 1.5875)
+    assert band["date"].max() <= rows["as_of"].max() + pd.DateOffset(years=101)
+    assert band["date"].notna().all()

@@ -50,6 +50,8 @@ CAUSE_WORDS: Final = {
 }
 """Causes of wear in words."""
 LEVELS: Final = (10, 25, 50, 75, 90)
+FURTHEST_DAYS: Final = 36_525
+"""A path ahead is not dated past a hundred years."""
 POINTS: Final = 13
 """Points of a path ahead."""
 
@@ -288,7 +290,7 @@ def band_ahead(rows: pd.DataFrame, removal_mm: float, reach_km: float | None = N
     for tire in known.to_dict("records"):
         along = np.linspace(0, reach, POINTS)
         per_day = tire["km_left_p50"] / max((tire["date_p50"] - tire["as_of"]).days, 1)
-        days = along / per_day if per_day > 0 else along * 0
+        days = np.minimum(along / per_day, FURTHEST_DAYS) if per_day > 0 else along * 0
         frame = pd.DataFrame({"label": tire["label"], "odometer_km": tire["odometer_km"] + along})
         frame["date"] = tire["as_of"] + pd.to_timedelta(np.floor(days), unit="D")
         for q, name in zip(LEVELS, quantiles, strict=True):
