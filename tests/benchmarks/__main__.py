@@ -34,7 +34,10 @@ def main() -> None:
         rows += [{"benchmark": name, **row} for row in import_module(f"tests.benchmarks.{name}").run()]
         print(f"{name}: {time.perf_counter() - begun:.0f} s in all", file=sys.stderr)
     table = pd.DataFrame(rows, columns=["benchmark", "name", "figure", "unit", "against", "note"])
-    machine = f"{os.cpu_count()} cores, {platform.machine()}, Python {platform.python_version()}"
+    memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 1024**3
+    machine = (
+        f"{os.cpu_count()} cores, {memory:.0f} GB, {platform.machine()}, Python {platform.python_version()}"
+    )
     day = pd.Timestamp.now().date()
     table = table.assign(machine=machine, date=day)
     if args.out.exists():
