@@ -94,6 +94,6 @@ def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> An
         for label, part in data.groupby("label", sort=False)
     )
     return finish(
-        alt.layer(bars, *columns).properties(width=width, height={"step": step, "for": "position"}),
+        alt.layer(bars, *columns, width=width, height={"step": step, "for": "position"}),
         f"What wore the tires, as shares of the wear since new that sum to the whole. {spoken}.",
     )

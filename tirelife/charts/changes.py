@@ -62,7 +62,7 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     said = base.mark_text(align="left", dx=6).encode(x=alt.value(width), text="said:N")
     spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
     return finish(
-        (line + range_ + hollow + full + said).properties(width=width, height={"step": step}),
+        alt.layer(line, range_, hollow, full, said, width=width, height={"step": step}),
         "Distance left before and after each change. Open dot: as it is; full dot: after, with a thin line "
         f"that holds 8 chances in 10. {spoken}.",
     )

@@ -88,32 +88,33 @@ def depth_path(
     domain = [ends.min(), ends.max()]
     if by == "date":
         domain = [pd.Timestamp(d).strftime("%Y-%m-%dT00:00:00") for d in domain]
-    x_scale = alt.Scale(domain=domain, nice=False, zero=False, type="time" if by == "date" else "linear")
+    x_scale = alt.Scale(
+        domain=domain, nice=False, zero=False, type="time" if by == "date" else "linear"
+    ).to_dict()
 
     def panel(label: str, first: bool, last: bool) -> Any:
-        y_axis = alt.Axis(title=depth_title if first else None, tickCount=5)
-        x_here = x_axis if last else alt.Axis(**{**x_axis.to_dict(), "title": None})
+        y_axis = alt.Axis(title=depth_title if first else None, tickCount=5).to_dict()
+        x_here = x_axis.to_dict() if last else {**x_axis.to_dict(), "title": None}
         x = alt.X(f"{x_name}:{kind}", axis=x_here, scale=x_scale)
 
         def y(column: str) -> Any:
             return alt.Y(f"{column}:Q", scale=y_scale, axis=y_axis)
 
         at = order.index(label)
-        ahead_here = alt.Chart(_named(f"band-{at}", ahead[ahead["label"] == label])).encode(x=x)
+        ahead_here = alt.Chart().encode(x=x)
         here = points[points["label"] == label]
         rule = (
             alt.Chart(_named(f"limit-{at}", pd.DataFrame({"limit": [limit]})))
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=y_scale, axis=y_axis))
         )
-        layers = (
-            ahead_here.mark_area(color=LIGHT, clip=True).encode(y=y(p10), y2=p90)
-            + ahead_here.mark_area(color=MID, clip=True).encode(y=y(p25), y2=p75)
-            + ahead_here.mark_line(color=DARK, strokeWidth=1.8, clip=True).encode(y=y(p50))
-            + rule
-            + alt.Chart(here).mark_point(filled=True, color=INK, size=26, opacity=1).encode(x=x, y=y(depth))
-        )
-        return layers.properties(
+        return alt.layer(
+            ahead_here.mark_area(color=LIGHT, clip=True).encode(y=y(p10), y2=p90),
+            ahead_here.mark_area(color=MID, clip=True).encode(y=y(p25), y2=p75),
+            ahead_here.mark_line(color=DARK, strokeWidth=1.8, clip=True).encode(y=y(p50)),
+            rule,
+            alt.Chart(here).mark_point(filled=True, color=INK, size=26, opacity=1).encode(x=x, y=y(depth)),
+            data=_named(f"band-{at}", ahead[ahead["label"] == label]),
             width=width,
             height=height,
             title=alt.TitleParams(label, fontSize=12, fontWeight="bold", offset=4),

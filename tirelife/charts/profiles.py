@@ -77,13 +77,15 @@ def tread_profiles(
         scale=alt.Scale(paddingInner=0.18, paddingOuter=0.1, domain=grooves),
         axis=alt.Axis(labelExpr=f"{{{names}}}[datum.value]", labelAngle=0, ticks=False, labelOverlap=False),
     )
-    scale = alt.Scale(domain=[0, top], nice=False)
+    scale = alt.Scale(
+        domain=[0, top], nice=False
+    ).to_dict()  # plain: Altair copies what is not, time and again
 
     def panel(position: str, titled: bool) -> Any:
         here = data[data["position"] == position]
         y_title = axis_title("Depth", depth).replace(" of an inch", "") if titled else None
-        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=10)
-        base = alt.Chart(here).encode(x=x)
+        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=10).to_dict()
+        base = alt.Chart().encode(x=x)
         was = base.mark_bar(color=PALE).encode(y=alt.Y(f"{new}:Q", scale=scale, axis=axis))
         now = base.mark_bar(color=DARK).encode(y=alt.Y(f"{depth}:Q", scale=scale, axis=axis))
         text = base.mark_text(dy=-6, color=INK).encode(
@@ -94,7 +96,12 @@ def tread_profiles(
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=scale, axis=axis))
         )
-        return (was + now + line + text).properties(
+        return alt.layer(
+            was,
+            now,
+            line,
+            text,
+            data=here,
             width=width,
             height=height,
             title=alt.TitleParams(POSITION_NAMES[position], fontSize=12, fontWeight="bold"),

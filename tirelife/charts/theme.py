@@ -130,9 +130,10 @@ def axis_title(words: str, column: str) -> str:
 
 
 def finish(chart: Any, description: str, **properties: Any) -> Any:
-    """Give the outer chart the look, and the words that a screen reader speaks.
+    """Give the outer chart the look, and the words that a screen reader speaks; return that chart.
 
-    ``description`` goes on the outermost chart: on a layer it is lost.
+    ``description`` goes on the outermost chart: on a layer it is lost. The chart is changed in place, since
+    Altair would copy everything in it at each step.
     """
     config = {
         "background": "white",
@@ -160,4 +161,6 @@ def finish(chart: Any, description: str, **properties: Any) -> Any:
         "title": {"color": INK, "fontSize": 13, "anchor": "start", "fontWeight": "bold"},
         "legend": {"labelColor": INK, "titleColor": INK, "labelFontSize": 11, "titleFontSize": 11},
     }
-    return chart.properties(description=description, config=config, padding=2, **properties)
+    for name, value in {"description": description, "config": config, "padding": 2, **properties}.items():
+        chart[name] = value
+    return chart

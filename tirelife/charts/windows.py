@@ -75,7 +75,7 @@ def replacement_windows(
     said = base.mark_text(align="left", dx=8, fontSize=12).encode(x=alt.value(width), text="said:N")
     spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
     return finish(
-        (wide + narrow + tick + said).properties(width=width, height={"step": step}),
+        alt.layer(wide, narrow, tick, said, width=width, height={"step": step}),
         "Replacement window of each tire on a calendar. Light bar: 8 chances in 10; dark bar: 5 in 10; "
         f"tick: the middle date. {spoken}.",
     )

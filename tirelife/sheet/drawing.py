@@ -94,13 +94,14 @@ def _serve() -> None:
     # Half of Altair's import is a parser of addresses that jsonschema takes along where it finds one; nothing
     # here has an address to check, and this process does nothing else.
     sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
-    import altair  # noqa: F401  (this is what takes the time)
+    from altair.utils.schemapi import debug_mode  # this is what takes the time
 
     import tirelife.charts  # noqa: F401
 
     # Only the process that started this one can write here.
     answer = pickle.load(sys.stdin.buffer)
-    sys.stdout.write(json.dumps(specifications(answer)))
+    with debug_mode(False):  # charts are checked against the grammar's schema in the tests, not on each page
+        sys.stdout.write(json.dumps(specifications(answer)))
 
 
 if __name__ == "__main__":
