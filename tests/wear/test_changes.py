@@ -87,7 +87,9 @@ EVERYTHING = Change("all", by_mps=2.2, starts=0.8, stops=0.7, turns=0.9, pressur
     ],
     ids=lambda change: change.name,
 )
-def test_a_whole_fleet_at_once_as_vehicle_by_vehicle(change):
+@pytest.mark.parametrize("small", [0, 5000])
+def test_a_whole_fleet_at_once_as_vehicle_by_vehicle(change, small, monkeypatch):
+    monkeypatch.setattr("tirelife.wear.ahead.SMALL", small)  # with the logbook cut, and whole
     book = read_logbook(Path(__file__).parents[2] / "data_synthetic" / "logbook")
     habits = book.tables["habits"]
     # Some vehicles of which nothing is known, so that what is taken instead is compared too.

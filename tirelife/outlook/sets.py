@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
+_ROWS: Final = 256  # at a time, so that what is worked on stays in the cache
 GROUPS: Final = {"set": ("LF", "RF", "LR", "RR"), "front pair": ("LF", "RF"), "rear pair": ("LR", "RR")}
 """What is bought together: the four on the road, or an axle's two."""
 
@@ -122,6 +123,14 @@ def first_due(km: Floats, share: Floats) -> Floats:
     >>> bool(alike[0, 2] < one[2]), round(float(alike[0, 2]))
     (True, 8190)
     """
+    out = np.empty((len(km), len(PROBABILITIES)))
+    for start in range(0, len(km), _ROWS):
+        rows = slice(start, start + _ROWS)
+        out[rows] = _first_due(km[rows], share[rows])
+    return out
+
+
+def _first_due(km: Floats, share: Floats) -> Floats:
     scores = ndtri(np.array(PROBABILITIES))
     known = np.isfinite(km.sum(axis=2))
     log_km = np.log(np.where(known[..., None], np.maximum(km, 1e-3), 1.0))
@@ -143,16 +152,13 @@ def first_due(km: Floats, share: Floats) -> Floats:
 def _reached(x: Floats, log_km: Floats, known: NDArray[np.bool_], scores: Floats, share: Floats) -> Floats:
     """Probability that the smallest is under each x, shape of ``x`` (n, m)."""
     step = np.diff(log_km, axis=2)
-    z = np.empty((x.shape[0], log_km.shape[1], x.shape[1]))
-    for j in range(x.shape[1]):
-        at = x[:, None, j]
-        piece = np.clip((at[..., None] > log_km[..., 1:-1]).sum(axis=2), 0, step.shape[2] - 1)
-        base = np.take_along_axis(log_km, piece[..., None], axis=2)[..., 0]
-        width = np.take_along_axis(step, piece[..., None], axis=2)[..., 0]
-        z[..., j] = scores[piece] + (at - base) / width * np.diff(scores)[piece]
-    root, rest = np.sqrt(share)[:, None, None], np.sqrt(1 - share)[:, None, None]
-    total = np.zeros(x.shape)
-    for node, weight in zip(NODES, WEIGHTS, strict=True):
-        lasts = np.where(known[..., None], ndtr(-(z - root * node) / rest), 1.0)
-        total += weight * lasts.prod(axis=1)
-    return 1 - total
+    at = x[:, None, :]
+    piece = (at > log_km[:, :, 1, None]).astype(np.intp)
+    for knot in range(2, log_km.shape[2] - 1):
+        piece += at > log_km[:, :, knot, None]
+    row, tire = np.ogrid[: log_km.shape[0], : log_km.shape[1]]
+    where = row[..., None], tire[..., None], piece
+    z = scores[piece] + (at - log_km[where]) / step[where] * np.diff(scores)[piece]
+    root, rest = (np.sqrt(v)[:, None, None, None] for v in (share, 1 - share))
+    lasts = np.where(known[..., None, None], ndtr((root * NODES - z[..., None]) / rest), 1.0)
+    return np.asarray(1 - lasts.prod(axis=1) @ WEIGHTS)

@@ -23,6 +23,8 @@ PRESSURES: Final = tuple(f"pressure_{position}" for position in ROAD_POSITIONS)
 """Columns of wear over wear at placard pressure, by position."""
 TOES: Final = ("front_toe_mm", "rear_toe_mm")
 """Columns of total toe, by axle."""
+SMALL: Final = 5_000
+"""Mounts of a logbook that is not worth cutting."""
 _YEAR: Final = pd.Timedelta(days=365)
 
 
@@ -74,8 +76,13 @@ def _spread(
 
 
 def book_about(book: Logbook, vehicle_ids: Collection[str]) -> Logbook:
-    """The part of a logbook that says anything about the tires of some of its vehicles."""
-    mounts = book.mounts
+    """The part of a logbook that says anything about the tires of some of its vehicles.
+
+    A small logbook is given whole: what is known of all its vehicles is there already, or soon will be.
+    """
+    mounts = book.tables["mounts"]
+    if len(mounts) <= SMALL:
+        return book
     tires = mounts.loc[mounts["vehicle_id"].isin(vehicle_ids), "tire_id"].unique()
     vehicles = {*vehicle_ids, *mounts.loc[mounts["tire_id"].isin(tires), "vehicle_id"]}
     tables = {
