@@ -41,7 +41,7 @@ from tirelife.logbook import Logbook
 from tirelife.rates import WearFit
 from tirelife.tread import tire_visits
 
-MILD = 0.35
+MILD = 0.22
 """Share of logbooks that are spoilt mildly; most of those are answered."""
 REFITTED = 0.2
 """Share of pages for which the logbook is read and fitted anew, as a command on its own would."""
@@ -355,7 +355,7 @@ def run(tables: int, seed: int, runs: int | None = None) -> Counter[str]:
                 counts["spoilt files"] += len(files)
                 counts["mild"] += 1
             else:
-                files = fuzz.spoilt(rng, shares=(0.1, 1.0, 1.0, 1.0, 1.0, 1.0))
+                files = fuzz.spoilt(rng, shares=(0.1, *[1.0] * 20))
                 counts["files"] += len(files)
                 counts["spoilt files"] += sum(fuzz.BASE[n].encode() != data for n, data in files.items())
             seen = Seen()

@@ -254,19 +254,6 @@ def test_a_full_disk_leaves_what_was_there(store):
     assert len(read_logbook(store).depths) == 72
 
 
-def test_a_read_only_file_is_read_and_not_written(store):
-    store.chmod(0o444)
-    try:
-        assert len(read_logbook(store).depths) == 72
-        try:
-            store.open("rb+").close()
-        except PermissionError:
-            with pytest.raises(InputError, match="read-only"):
-                record_visit(store, visit())
-    finally:
-        store.chmod(0o644)
-
-
 def test_visits_of_a_spoilt_chain_are_checked_against_other_vehicles(store):
     moved = visit(depths=[], pressures=[], mounts=[("T1", "OFF"), ("T5", "LF")])
     with pytest.raises(InputError, match="It is still at LF of V2"):

@@ -8,8 +8,6 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tirelife.errors import InputError
-
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -111,11 +109,9 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
 
 def _write(tables: dict[str, pd.DataFrame], folder: Path) -> None:
     """Write each table whole, through a temporary file in the same folder."""
+    from tirelife.logbook import folder_for
     from tirelife.outlook.files import write_table
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"{folder}: cannot be made ({error.strerror}). Choose another folder.") from None
-    for name, table in tables.items():
-        write_table(table, folder / f"{name}.csv")
+    with folder_for(folder):
+        for name, table in tables.items():
+            write_table(table, folder / f"{name}.csv")

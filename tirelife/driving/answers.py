@@ -42,6 +42,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -120,6 +121,11 @@ def answer_matrix(thresholds: Thresholds = DEFAULT_THRESHOLDS) -> pd.DataFrame:
     >>> answer_matrix().loc["share_over_70mph", "drive_v2"]
     np.float64(1031.418)
     """
+    return _matrix(thresholds).copy()
+
+
+@lru_cache(maxsize=64)
+def _matrix(thresholds: Thresholds) -> pd.DataFrame:
     table = pd.DataFrame(0.0, index=[*BANDS, *EVENTS], columns=list(MOMENTS))
     for i, band in enumerate(BANDS):
         share, bend_g = _BENDS[i]

@@ -2,7 +2,7 @@
 
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
-from tirelife.logbook.export import csv_text, safe_cell, whole_file, write_csv
+from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.grades import grade_tolerance
 from tirelife.logbook.model import Logbook, kept, stretches
@@ -26,6 +26,7 @@ __all__ = [
     "create_logbook",
     "csv_text",
     "cut_stretches",
+    "folder_for",
     "gauge_study",
     "grade_tolerance",
     "kept",

@@ -99,7 +99,7 @@ def create_logbook(target: str | Path, units: str) -> None:
     if target.exists():
         what, advice = "is there already", "Choose a new name; nothing was changed."
         raise InputError(Problem(str(target), 0, "", "", what, advice))
-    with whole_file(target) as part:
+    with whole_file(target) as part, store_errors(target):
         _write_store(part, {}, {}, units, None, "created empty")
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
 
-__all__ = ["csv_text", "safe_cell", "whole_file", "write_csv"]
+__all__ = ["csv_text", "folder_for", "safe_cell", "whole_file", "write_csv"]
 
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A cell that begins so may be run as a formula by a spreadsheet."""
@@ -83,6 +83,33 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     finally:
         if part is not None:
             part.unlink(missing_ok=True)
+
+
+@contextmanager
+def folder_for(path: str | Path) -> Iterator[Path]:
+    """Give a folder, made if it is not there; if the block fails and left it empty, it goes again.
+
+    Raises
+    ------
+    InputError
+        If it cannot be made.
+    """
+    folder = Path(path)
+    new = not folder.exists()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = (error.strerror or type(error).__name__).lower()
+        raise InputError(
+            Problem(str(path), 0, "", "", f"cannot be made: {why}", "Choose another folder.")
+        ) from error
+    try:
+        yield folder
+    except BaseException:
+        if new:
+            with suppress(OSError):  # somebody's file is in it
+                folder.rmdir()
+        raise
 
 
 def _umask() -> int:

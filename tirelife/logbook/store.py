@@ -61,7 +61,9 @@ def store_errors(path: Path) -> Iterator[None]:
         what, advice = "refuses the record", "Correct it; nothing was written."
         raise InputError(Problem(path.name, 0, "", str(error), what, advice)) from error
     except sqlite3.DatabaseError as error:
-        what, advice = _said(str(error).lower())
+        # With no room for the file that readers and a writer share, SQLite speaks of the disk, not of room.
+        no_room = getattr(error, "sqlite_errorcode", 0) == sqlite3.SQLITE_IOERR_SHMSIZE
+        what, advice = _said("full" if no_room else str(error).lower())
         raise InputError(Problem(str(path), 0, "", "", what, advice)) from error
     except OSError as error:
         why = (error.strerror or type(error).__name__).lower()
@@ -97,22 +99,40 @@ def connect(path: Path, *, write: bool = False) -> Iterator[sqlite3.Connection]:
     write : bool
         Open for writing: write-ahead log, every commit flushed to the disk, foreign keys enforced.
     """
-    with store_errors(path):
-        mode = "rw" if write else "ro"
-        quiet = not write and not path.with_name(path.name + "-wal").exists()
-        uri = f"{path.resolve().as_uri()}?mode={mode}" + (
-            "&immutable=1" if quiet and not _may_write(path) else ""
-        )
-        with closing(sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)) as connection:
-            if connection.execute("pragma application_id").fetchone()[0] != _APPLICATION:
-                raise sqlite3.DatabaseError("no such version")
-            if connection.execute("pragma user_version").fetchone()[0] != VERSION:
-                raise sqlite3.DatabaseError("no such version")
-            if write:
-                connection.execute("pragma journal_mode=wal")
-                connection.execute("pragma synchronous=full")
-                connection.execute("pragma foreign_keys=on")
-            yield connection
+    with store_errors(path), closing(_opened(path, write)) as connection:
+        if connection.execute("pragma application_id").fetchone()[0] != _APPLICATION:
+            raise sqlite3.DatabaseError("no such version")
+        if connection.execute("pragma user_version").fetchone()[0] != VERSION:
+            raise sqlite3.DatabaseError("no such version")
+        if write:
+            connection.execute("pragma journal_mode=wal")
+            connection.execute("pragma synchronous=full")
+            connection.execute("pragma foreign_keys=on")
+        yield connection
+
+
+def _opened(path: Path, write: bool) -> sqlite3.Connection:
+    """Open the file; where its folder takes no side files, as one that nobody changes meanwhile."""
+    uri = f"{path.resolve().as_uri()}?mode={'rw' if write else 'ro'}"
+    log = path.with_name(path.name + "-wal")
+    quiet = not write and not (log.exists() and log.stat().st_size)
+    alone = f"{uri}&immutable=1" if quiet else ""
+
+    def opened(uri: str) -> sqlite3.Connection:
+        return sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)
+
+    if alone and not _may_write(path):
+        return opened(alone)
+    connection = opened(uri)
+    if alone:
+        try:
+            connection.execute("pragma application_id")
+        except sqlite3.OperationalError as error:
+            connection.close()
+            if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
+                return opened(alone)  # a full disk, most likely: what is on it can still be read
+            raise
+    return connection
 
 
 def _may_write(path: Path) -> bool:

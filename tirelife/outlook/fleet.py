@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.logbook import whole_file
+from tirelife.logbook import folder_for, whole_file
 from tirelife.outlook.forecast import forecast
 from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
@@ -138,17 +138,17 @@ def _in_chunks(
 def _claim(folder: Path, about: dict[str, object]) -> None:
     """Make the folder ours, or find that it is: nobody else's files are written over."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        held = list(folder.iterdir())
-        manifest = folder / _MANIFEST
-        if manifest.exists():
-            if json.loads(manifest.read_text(encoding="utf-8")) != about:
-                raise InputError(f"{folder}: holds the files of another run. Choose an empty folder.")
-        elif held:
-            raise InputError(f"{folder}: is not empty. Choose an empty folder.")
-        else:
-            with whole_file(manifest) as part:
-                part.write_text(json.dumps(about, indent=1), encoding="utf-8")
+        with folder_for(folder):
+            held = list(folder.iterdir())
+            manifest = folder / _MANIFEST
+            if manifest.exists():
+                if json.loads(manifest.read_text(encoding="utf-8")) != about:
+                    raise InputError(f"{folder}: holds the files of another run. Choose an empty folder.")
+            elif held:
+                raise InputError(f"{folder}: is not empty. Choose an empty folder.")
+            else:
+                with whole_file(manifest) as part:
+                    part.write_text(json.dumps(about, indent=1), encoding="utf-8")
     except (OSError, json.JSONDecodeError) as error:
         raise InputError(f"{folder}: cannot be used ({error}). Choose another folder.") from None
 

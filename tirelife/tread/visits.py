@@ -34,7 +34,6 @@ _REPLACED_MM: Final = 1.0
 """Spread within grooves from which a place on the day of a change is taken to hold two tires' readings."""
 
 
-@kept
 def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
     """One row a tire and visit, from all its groove readings that day.
 
@@ -63,6 +62,7 @@ def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None
     return groove_states(book, resolution_mm)[VISIT_COLUMNS]
 
 
+@kept
 def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
     """Tire-visits with what each groove mean rests on.
 
