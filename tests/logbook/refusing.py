@@ -1,8 +1,9 @@
 """Run commands that write to a place that refuses, in a process of its own; say what each did.
 
-``python -m tests.logbook.refusing PLACE BOOK [free [number]]``: PLACE holds a ``logbook.sqlite`` and an ``old.csv``. With
-``free`` (not below zero), a file fills the disk of PLACE first, but for so many bytes; with ``number``, only the first so many commands are run. Prints a JSON list: the command, its exit
-code, what it said, and the files that it changed, made or took away.
+``python -m tests.logbook.refusing PLACE BOOK [free [number]]``: PLACE holds a ``logbook.sqlite`` and an
+``old.csv``. With ``free`` (not below zero), a file fills the disk of PLACE first, but for so many bytes; with
+``number``, only the first so many commands are run. Prints a JSON list: the command, its exit code, what it
+said, and the files that it changed, made or took away.
 """
 
 from __future__ import annotations
