@@ -7,6 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any, Literal
 
 from tirelife.cli.forecast import parse_depth
+from tirelife.cli.tread_text import POSITION_WORDS, as_text
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -27,7 +28,6 @@ the ribs point toward the vehicle's middle; outward: away from it), cups, flat_s
 (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
-_WORDS = {"LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear"}
 _MEANING = {
     "level": "mean of the grooves",
     "tilt": "outer less inner",
@@ -35,7 +35,6 @@ _MEANING = {
     "dip": "grooves next to the edges, below the curve",
     "around": "spread from spot to spot",
 }
-_SHOWN_FROM = 0.05
 CAUTIONS = (
     "A reading of the tread is no inspection. Cords, bulges, cuts, cracks, or a tire that loses more than "
     "2 psi (14 kPa) a month go to a qualified person now, whatever is said here.",
@@ -86,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
     limits = removal_depths(args.limits)
     book = read_logbook(args.logbook, as_of=args.date)
     answer = _answer(book, args, findings, across, step, limits)
-    print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
+    print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else as_text(answer))
     return 0
 
 
@@ -202,7 +201,7 @@ def _wheel(
     worn_out = bool(row["shallowest_mm"] <= limit.depth_mm + 1e-9)
     mine = causes[causes["position"] == position]
     note = (
-        f"{_WORDS[position]}: {_show(row['shallowest_mm'], unit)} {LABELS[unit]} in the "
+        f"{POSITION_WORDS[position]}: {_show(row['shallowest_mm'], unit)} {LABELS[unit]} in the "
         f"{row['shallowest_groove']} groove, at or under the removal depth of "
         f"{_show(limit.depth_mm, unit)} {LABELS[unit]} ({limit.source}). "
         "Have it looked at by a qualified person before it is driven far."
@@ -290,7 +289,7 @@ def _corrections(
 
     from tirelife.outlook import calibrated_fit, correct_causes, correction_ratios
 
-    limit = pd.Series(depths_mm).reindex([*_WORDS, "SP"])
+    limit = pd.Series(depths_mm).reindex([*POSITION_WORDS, "SP"])
     limit = limit.fillna(limit.max())
     if not limit.notna().all():
         return []
@@ -371,69 +370,3 @@ def _plain(mm: float, unit: str) -> float | None:
 
 def _show(mm: float, unit: str) -> str:
     return f"{convert(mm, 'mm', unit):.1f}"
-
-
-def _text(answer: dict[str, Any]) -> str:
-    unit = answer["depth_unit"]
-    lines = [
-        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in {LABELS[unit]}"
-    ]
-    for wheel in answer["wheels"]:
-        lines += ["", *_wheel_lines(wheel, unit)]
-    for gauge in answer["gauges"]:
-        bias = gauge[f"bias_{unit}"]
-        if bias:
-            side = "deep" if bias > 0 else "shallow"
-            lines += ["", f"Gauge {gauge['gauge_id']} reads {abs(bias):.2f} {side}; that was taken off."]
-        if gauge["advice"]:
-            lines += ["", f"Gauge {gauge['gauge_id']}: {gauge['advice']}"]
-    if answer["corrections"]:
-        lines += ["", "What each correction would buy (8 chances in 10), by the probability of its cause"]
-        lines += [_correction_line(row) for row in answer["corrections"]]
-    lines += ["", "What to do next"]
-    lines += [f"  {s['order']}. {s['step'].capitalize()}, {s['where']}: {s['words']}" for s in answer["next"]]
-    lines += ["", "Cautions", *(f"  {words}" for words in answer["cautions"])]
-    return "\n".join(lines)
-
-
-def _correction_line(row: dict[str, Any]) -> str:
-    unit = "mi" if "mi_gained_p50" in row else "km"
-    far = [row[f"{unit}_gained_{p}"] for p in ("p50", "p10", "p90")]
-    long = [row[f"months_gained_{p}"] for p in ("p50", "p10", "p90")]
-    where = "the set" if row["position"] == "set" else _WORDS[row["position"]].lower()
-    word = "miles" if unit == "mi" else "km"
-    return (
-        f"  {row['change']}, {where}: {far[0]:,.0f} {word} ({far[1]:,.0f} to {far[2]:,.0f}), "
-        f"{long[0]:.1f} months ({long[1]:.1f} to {long[2]:.1f})"
-    )
-
-
-def _wheel_lines(wheel: dict[str, Any], unit: str) -> list[str]:
-    from tirelife.tread import CAUSE_NAMES
-
-    head = f"{_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {wheel['date']}"
-    grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
-    lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
-    for part in wheel["components"]:
-        value, error = part[f"value_{unit}"], part[f"std_error_{unit}"]
-        if value is not None:
-            lines.append(f"  {part['component']:<7}{value:6.1f} ± {1.96 * error:.1f}   {part['meaning']}")
-    if wheel["not_known"]:
-        lines.append(f"  not known: {wheel['not_known']}")
-    if wheel["doubt"]:
-        lines.append(f"  doubtful: {wheel['doubt']}")
-    if wheel["pattern_from"]:
-        lines.append(f"  Wear here from {wheel['pattern_from']} to {wheel['pattern_to']}:")
-    if wheel["pattern_note"]:
-        lines.append(f"  {wheel['pattern_note'][0].upper()}{wheel['pattern_note'][1:]}.")
-    told = [c for c in wheel["causes"] if c["probability"] >= _SHOWN_FROM]
-    lines += [f"  {c['probability']:5.0%}  {c['name']}: {c['evidence']}. {c['next_check']}" for c in told]
-    for gain in wheel["if_corrected"]:
-        lines.append(
-            f"  With {CAUSE_NAMES[gain['cause']]} corrected, and if it is the cause, this tire goes "
-            f"{gain['distance_ratio']:.2f} times as far from here "
-            f"({gain['groove_now'].replace('_', ' ')} groove first now)."
-        )
-    if wheel["age"]:
-        lines.append(f"  Age: {wheel['age']}")
-    return lines
