@@ -363,3 +363,16 @@ def test_readings_entered_twice_do_not_break_the_fit():
     fit = fit_rates(pd.concat([visits, visits]), tires, vehicles)
     assert np.isfinite(fit.tires["log_wear_sd"]).all()
     assert len(fit.visits) == 2 * len(visits)
+
+
+def test_tires_seen_once_are_not_taken_for_deeper_and_faster_than_they_are():
+    # Invented data: straightened at the readings and no more, such fleets get starts 0.2 mm too high
+    found = [fit_rates(*frames(vehicles=60, visits=1, km=30_000.0, seed=seed)) for seed in range(40, 44)]
+    starts = [
+        row(fit.estimates, f"new depth less stated, Line {line}")["estimate"]
+        for fit in found
+        for line in "AB"
+    ]
+    assert np.mean(starts) == pytest.approx(0.0, abs=0.07)
+    level = [row(fit.estimates, "line Line A")["estimate"] for fit in found]
+    assert np.mean(level) == pytest.approx(0.05, rel=0.04)

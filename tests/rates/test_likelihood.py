@@ -1,5 +1,7 @@
 """The engine against the same model written out as one dense normal law."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -23,7 +25,8 @@ def model():
     tires = tires.assign(vehicle_id=tires["tire_id"].str[:5])
     blocks, data, laws, _, _ = _assemble(visits, tires, vehicles, PUBLISHED)
     columns, _ = straighten(blocks, data, begin(blocks, data, laws), np.ones(len(data.response)))
-    return blocks, columns, laws
+    # The dense law takes the columns as given: nothing turns with the rates.
+    return blocks, replace(columns, turn=0 * columns.turn), laws
 
 
 def dense(blocks, columns, variances):
@@ -189,3 +192,42 @@ def test_padding_and_the_order_of_blocks_change_nothing(model, monkeypatch):
     apart = evaluate(blocks, parts, columns, VARIANCES, laws.mean, laws.precision)
     assert apart.criterion == pytest.approx(once.criterion, abs=1e-8)
     assert apart.gradient == pytest.approx(once.gradient, rel=1e-8)
+
+
+@pytest.mark.parametrize("q", [0.0, 0.4])
+def test_the_lean_of_straightening_is_the_slope_of_half_the_log_determinant(q):
+    # Tierney and Kadane 1986: Laplace's approximation has -log|H| / 2, and |V| = |R| |H| |G|
+    visits, tires, vehicles = frames(vehicles=2, visits=4, seed=4)
+    blocks, data, laws, _, _ = _assemble(
+        visits, tires.assign(vehicle_id=tires["tire_id"].str[:5]), vehicles, PUBLISHED
+    )
+    state = replace(begin(blocks, data, laws), bend=q)
+    share = np.ones(len(data.response))
+    columns, _ = straighten(blocks, data, state, share)
+
+    def half_log_det(moved):
+        there, _ = straighten(blocks, data, moved, share)
+        there = replace(there, habit=columns.habit, slope=columns.slope, clock=columns.clock)
+        return np.linalg.slogdet(dense(blocks, there, VARIANCES)[0])[1] / 2
+
+    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision, gradient=False)
+    for moments in found.moments:
+        part, k = moments.part, moments.part.units.shape[1]
+        # lean is stored as it acts on the answer, (I - X' V^-1 X G) of the slope
+        back = np.eye(moments.cross.shape[1]) - moments.cross @ moments.prior
+        slope = np.linalg.solve(back, moments.lean[..., None])[..., 0]
+        for b, block in enumerate(part.block):
+            unit, step = part.units[b, 1], 1e-5
+            at = {
+                "start": (2, unit, state.start),
+                "rate": (3, unit, state.rate),
+                "axle": (2 * k, block, state.axle),
+            }
+            for name, (place, index, values) in at.items():
+                one = np.zeros(len(values))
+                one[index] = step
+                up, down = (half_log_det(replace(state, **{name: values + sign * one})) for sign in (1, -1))
+                # near enough where paths bend: the slope of the columns is taken to first order
+                assert slope[b, place] == pytest.approx(
+                    (up - down) / (2 * step), rel=1e-3 if q == 0 else 0.03, abs=1e-3 if q == 0 else 5e-3
+                )

@@ -103,7 +103,9 @@ class Columns:
 
     ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the
     unit's start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of
-    ``clock``; ``share`` the noise variance of the row as a multiple of the common one.
+    ``clock``; ``share`` the noise variance of the row as a multiple of the common one; ``turn`` the
+    derivatives of log ``rate`` by start, log rate and curvature, shape (3, rows), 0 where a path is straight
+    in its rate.
     """
 
     response: Array
@@ -114,6 +116,7 @@ class Columns:
     slope: Array
     clock: Array
     share: Array
+    turn: Array
     habit: Array
 
 
@@ -132,6 +135,7 @@ class Moments:
     weighted: Array  # (B, k, w, m), V^-1 X
     cross: Array  # (B, m, m), X' V^-1 X
     right: Array  # (B, m), X' V^-1 z
+    lean: Array  # (B, m), what straightening at the readings adds to it: see _lean
     prior: Array  # (B, m, m), covariance of the local parameters about their fixed effects
     precision: Array  # (B, k, w), diagonal of V^-1
     wander: Wander | None  # kept where posteriors are wanted
@@ -309,7 +313,7 @@ def block_moments(
 
     common = np.empty((size, k, w, wide))
     common[..., :seen] = part.occasion[..., None] == np.arange(seen)
-    common[..., seen:] = design_of(part, columns)
+    design = common[..., seen:] = design_of(part, columns)
     shared = own @ common
     flat, flat_common = shared.reshape(size, k * w, wide), common.reshape(size, k * w, wide)
     inner = flat_common.transpose(0, 2, 1) @ flat
@@ -332,6 +336,8 @@ def block_moments(
     cross = last[:, seen:] - last.transpose(0, 2, 1) @ turned
     right = pull[:, seen:] - (turned.transpose(0, 2, 1) @ pull[..., None])[..., 0]
     precision = own[..., row, row] - (through * flat).sum(axis=2).reshape(size, k, w)
+    lean = _lean(part, columns, design, weighted, prior)
+    lean = lean - (cross @ (prior @ lean[..., None]))[..., 0]
 
     wander = None
     if wandering:
@@ -346,9 +352,35 @@ def block_moments(
         held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
         wander = Wander(state, held, within)
     return Moments(
-        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, prior, precision, wander,
+        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, lean, prior, precision,
+        wander,
         Detail(own, shared, inner, middle, by_scatter, by_drift) if keep else None,
     )  # fmt: skip
+
+
+def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: Array) -> Array:
+    """Slope of half the log determinant of a block's information, by its local parameters; shape (B, m).
+
+    Paths are straightened where the readings put them, so a unit that read fast gets steep columns and a
+    wide variance, and one that read slow narrow ones: taken as given, they make all starts too high and all
+    rates too fast. Laplace's approximation of the likelihood (Tierney and Kadane 1986) has -log|H| / 2
+    besides, with H = X' R^-1 X + G^-1, and H moves with the log rates: tr(C X' R^-1 dX), where C X' R^-1 is
+    G X' V^-1. What a vehicle's walking rate and a tire's wandering take of V is left out: there the squares
+    move alike.
+    """
+    k, m = part.rows.shape[1], design.shape[3]
+    reach = weighted @ prior[:, None]  # V^-1 X G
+    rate = np.arange(k)
+    rates, axles = columns.rate[part.rows], columns.axle[part.rows]
+    to_rate, to_axle = reach[:, rate, :, 2 * rate + 1].transpose(1, 0, 2), reach[..., 2 * k]
+    steep = rates * to_rate + axles * to_axle
+    out = np.zeros((len(part.block), m))
+    turns = [columns.turn[name][part.rows] for name in range(3)]
+    out[:, 0 : 2 * k : 2] = (steep * turns[0]).sum(axis=2)
+    out[:, 1 : 2 * k : 2] = (steep * turns[1]).sum(axis=2)
+    out[:, 2 * k] = ((axles * to_rate + rates / 4 * to_axle) * turns[1]).sum(axis=(1, 2))
+    out[:, 2 * k + 1] = (steep * turns[2]).sum(axis=(1, 2))
+    return out
 
 
 def _kernels(slope: Array, clock: Array) -> tuple[Array, Array]:

@@ -157,12 +157,12 @@ def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
     """One row a term: its spread after the data over its spread before."""
     before = 1 / np.sqrt(np.maximum(found.spread.laws.precision, 1e-300))
     after = np.sqrt(np.diag(found.result.cov))
-    at = found.blocks.bend_fixed
-    before[at] = found.prior.bend.sd
+    share = after / before
+    share[found.blocks.bend_fixed] = found.bend_told
     return [
         (
-            f"identifiable: {term}", float(a / b), 0.9, bool(a <= 0.9 * b),
+            f"identifiable: {term}", float(value), 0.9, bool(value <= 0.9),
             "The readings say next to nothing about it: the prior answers.",
         )
-        for term, a, b in zip(estimates["term"], after, before, strict=True)
+        for term, value in zip(estimates["term"], share, strict=True)
     ]  # fmt: skip

@@ -144,7 +144,7 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
     first = _readable(estimate(*some, straight))
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
-    q, q_error = within_bend(*some, bend_law, first.spreads)
+    q, q_error, told = within_bend(*some, bend_law, first.spreads)
     bent = abs(q - laws.mean[at]) > q_error
     spread = first
     if bent:
@@ -153,7 +153,7 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
         blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )
     result, units = spread_bend(blocks, result, units, columns, q_error)
-    found = Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend)
+    found = Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told)
     frames = {
         "estimates": estimate_table(found),
         "components": component_table(found),

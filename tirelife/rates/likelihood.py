@@ -30,7 +30,7 @@ class Evaluation:
     """
 
     criterion: float
-    mean: Array  # (p,)
+    mean: Array  # (p,), with the lean of straightening taken off
     cov: Array  # (p, p)
     gradient: Array  # (9,)
     information: Array  # (9, 9)
@@ -93,15 +93,16 @@ def evaluate(
     """
     p = blocks.fixed
     moments = _map(lambda part: block_moments(blocks, part, columns, spreads, gradient, wandering), parts)
-    normal, right = np.zeros((p + 1) ** 2), np.zeros(p + 1)
+    normal, right, lean = np.zeros((p + 1) ** 2), np.zeros(p + 1), np.zeros(p + 1)
     for found in moments:
         part = found.part
         pick = found.cross[:, part.entry[:, None], part.entry[None, :]]
         pick = pick * part.value[:, :, None] * part.value[:, None, :]
         flat = part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :]
         normal += np.bincount(flat.ravel(), pick.ravel(), minlength=(p + 1) ** 2)
-        pick = found.right[:, part.entry] * part.value
-        right += np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1)
+        for total, local in ((right, found.right), (lean, found.lean)):
+            pick = local[:, part.entry] * part.value
+            total += np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1)
     precision = normal.reshape(p + 1, p + 1)[:p, :p] + np.diag(law_precision)
     scale = 1 / np.sqrt(np.maximum(np.diag(precision), 1e-300))
     factor = np.linalg.cholesky(precision * scale[:, None] * scale[None, :])
@@ -111,6 +112,7 @@ def evaluate(
     proper = law_precision > 0
     criterion = sum(found.log_det + found.square for found in moments)
     criterion += float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
+    answer = mean - cov @ lean[:p]
     criterion += float(2 * np.log(np.diag(factor) / scale).sum() - np.log(law_precision[proper]).sum())
     criterion += (len(blocks.row_unit) - int((~proper).sum())) * np.log(2 * np.pi)
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
@@ -121,7 +123,7 @@ def evaluate(
             information += square
             through += fixed
         information -= through[:, :p] @ cov @ through[:, :p].T
-    return Evaluation(float(criterion), mean, cov, slope, information, moments)
+    return Evaluation(float(criterion), answer, cov, slope, information, moments)
 
 
 def _local(part: Part, values: Array, m: int) -> Array:
@@ -257,7 +259,7 @@ def _fill(
     scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
     beta = _local(part, found.mean, m)
     spread = _local_cov(part, found.cov, m)
-    pull = at.right - (at.cross @ beta[..., None])[..., 0]
+    pull = at.right - at.lean - (at.cross @ beta[..., None])[..., 0]
     alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     local = beta + (at.prior @ pull[..., None])[..., 0]
     keep = np.eye(m) - at.prior @ at.cross

@@ -65,7 +65,7 @@ class Prior:
     grade : Belief
         Log rate per log treadwear grade, about grade 340.
     bend : Belief
-        Curvature q.
+        Curvature q of treads that bend; one in ten does, the others bend a tenth as much (our choice).
     spreads : mapping of str to Belief
         Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift,
         habit`` [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
@@ -94,7 +94,7 @@ class Prior:
     starts: Mapping[str, Belief] = field(default_factory=dict)
     new_depth: Belief = Belief(10.5 * 25.4 / 32, 1.0)
     grade: Belief = Belief(-0.3, 0.2)
-    bend: Belief = Belief(0.0, 0.35)
+    bend: Belief = Belief(0.0, 0.7)
     spreads: Mapping[str, Belief] = field(
         default_factory=lambda: {
             "noise": Belief(math.log(0.2), 0.5),

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns
+from tirelife.rates.curvature import LAW_SD
 from tirelife.rates.likelihood import Evaluation, Units
 from tirelife.rates.prior import Belief, Prior
 from tirelife.rates.result import COMPONENTS, ESTIMATES, TIRES, VEHICLES, VISITS
@@ -65,6 +66,7 @@ class Found:
     columns: Columns
     fitted: Array
     bend: float
+    bend_told: float
 
 
 def estimate_table(found: Found) -> pd.DataFrame:
@@ -72,8 +74,8 @@ def estimate_table(found: Found) -> pd.DataFrame:
     mean, cov = found.result.mean, found.result.cov
     terms, laws = found.names.terms, found.spread.laws
     before = 1 / np.maximum(laws.precision, 1e-300)
-    before[found.blocks.bend_fixed] = found.prior.bend.sd**2  # held while the rest was fitted
     informed = np.diag(cov) < 0.81 * before
+    informed[found.blocks.bend_fixed] = found.bend_told < 0.9  # held while the rest was fitted
     rows = []
     for i, term in enumerate(terms):
         source = "fitted" if informed[i] else "prior"
@@ -358,7 +360,7 @@ def learned(found: Found) -> Prior:
             math.log(variance) / 2,
             max(min(prior.spreads[kind].sd, math.sqrt(0.5 / (len(index) + worth))), 0.15),
         )
-    last = Belief(float(mean[-1]), float(max(sd[-1], 0.02)))
+    last = Belief(float(mean[-1]), float(max(sd[-1], 0.02)) / LAW_SD)
     grade = prior.grade
     if "treadwear grade" in terms:
         i = terms.index("treadwear grade")

@@ -79,12 +79,14 @@ class Estimate:
 
 @dataclass
 class _State:
-    """Where the curves are straightened."""
+    """Where the curves are straightened; the log rates' last step, and the share of it that was taken."""
 
     start: Array
     rate: Array
     axle: Array
     bend: float
+    step: Array
+    damp: Array
 
 
 def clock_km(data: Readings, axle: Array) -> Array:
@@ -131,9 +133,19 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
         for j, level in enumerate(data.habit):
             run = np.cumsum(gone * level)
             by_habit[j, :-1] = -slope * (run - (run - gone * level)[begun])
+    turn = np.zeros((3, len(unit) + 1))
+    if data.log_link:
+        turn[1, :-1] = 1.0
+        begun = start > 0
+        new = np.where(begun, start, 1.0)
+        left = np.maximum(np.where(begun, fitted, 1.0), 0.1 * new)
+        turn[2, :-1] = np.log(left / new) + q * by_bend / left
+        if q != 0:
+            turn[0, :-1] = q * (by_start / left - 1 / new)
+            turn[1, :-1] = np.clip(1 + q * by_rate / left, 0.0, 2.0)
     made = (response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share)
     a, b, c, d, e, f, g, h = (np.append(v, pad) for v, pad in zip(made, [0.0] * 7 + [1.0], strict=True))
-    return Columns(a, b, c, d, e, f, g, h, by_habit), fitted
+    return Columns(a, b, c, d, e, f, g, h, turn, by_habit), fitted
 
 
 def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
@@ -168,7 +180,7 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
     axle = mean[blocks.axle_fixed]
     if not data.log_link:
-        return _State(mean[blocks.start_fixed], held, axle, 0.0)
+        return _State(mean[blocks.start_fixed], held, axle, 0.0, np.zeros(len(held)), np.ones(len(held)))
     clock = clock_km(data, axle[blocks.unit_block[blocks.row_unit]])
     unit = blocks.row_unit
     start = mean[blocks.start_fixed]
@@ -178,17 +190,22 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     top = np.bincount(unit, lost * clock, count) + worth * np.exp(held)
     rate = top / (np.bincount(unit, clock**2, count) + worth)
     return _State(
-        start.copy(), np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5), axle.copy(), 0.0
-    )
+        start.copy(), np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5), axle.copy(), 0.0,
+        np.zeros(count), np.ones(count),
+    )  # fmt: skip
 
 
 def _moved(state: _State, units: Units, bend: float, most: float) -> tuple[_State, float]:
     """The next state, and by how much log rates changed at most (``most`` is allowed)."""
     step = np.clip(units.rate - state.rate, -most, most)
+    # Where a tire hardly wore, its log rate and its lean could swing for ever.
+    damp = np.where(step * state.step < 0, np.maximum(state.damp / 2, 0.1), np.minimum(1.0, state.damp * 1.3))
+    if np.isfinite(most):
+        step = step * damp
     axle = state.axle + np.clip(units.axle - state.axle, -0.5, 0.5)
     bend = state.bend + float(np.clip(bend - state.bend, -0.5, 0.5))
     change = float(np.abs(step).max(initial=0.0)) + abs(bend - state.bend)
-    return _State(units.start, state.rate + step, axle, bend), change
+    return _State(units.start, state.rate + step, axle, bend, step, damp), change
 
 
 def _stride(data: Readings) -> float:
