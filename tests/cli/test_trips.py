@@ -1,4 +1,5 @@
 import json
+import shutil
 import subprocess
 import sys
 import time
@@ -10,8 +11,10 @@ import pytest
 from tests.driving.recordings import cycle, trips_frame
 from tirelife.cli import main
 from tirelife.driving import profile_from_row, profiles_from_habits, reduce_trips
-from tirelife.logbook import BANDS
+from tirelife.logbook import BANDS, read_logbook
+from tirelife.logbook.schema import KEPT_BESIDE
 
+DEMO = Path(__file__).parents[2] / "data_synthetic" / "logbook"
 HABITS = [
     "vehicle_id",
     "from_date",
@@ -47,6 +50,23 @@ def test_habits_are_a_table_of_the_logbook(trips, tmp_path, capsys):
     assert table["distance_mi"].tolist() == pytest.approx([7.4505, 8.01], abs=5e-3)  # official lengths
     assert table["max_speed_mph"].tolist() == pytest.approx([56.70, 80.30], abs=5e-3)
     assert table["kinetic_intensity_per_km"].gt(0).all()
+
+
+def test_our_own_columns_of_habits_are_known_to_the_logbook_and_others_are_not(trips, tmp_path):
+    shutil.copytree(DEMO, tmp_path / "book")
+    habits = tmp_path / "book" / "habits.csv"
+    main(["trips", str(trips), "--out", str(habits)])
+    written = pd.read_csv(habits)
+    assert set(written.columns) == {*HABITS, *KEPT_BESIDE["habits"]}
+    written.assign(vehicle_id=["V01", "V02"]).to_csv(habits, index=False)
+    assert "unknown columns" not in str(doubts(tmp_path / "book"))
+    written.assign(vehicle_id=["V01", "V02"], mood="good").to_csv(habits, index=False)
+    assert "has unknown columns: mood" in str(doubts(tmp_path / "book"))
+
+
+def doubts(folder):
+    problems = read_logbook(folder).problems
+    return problems.loc[problems["file"] == "habits.csv", "what"].tolist()
 
 
 def test_a_logbook_reads_the_profile_back(trips, tmp_path):

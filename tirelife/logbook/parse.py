@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.findings import Findings
-from tirelife.logbook.schema import BANDS, KEYS, REQUIRED, SCHEMA, Column, inside_name
+from tirelife.logbook.schema import BANDS, KEPT_BESIDE, KEYS, REQUIRED, SCHEMA, Column, inside_name
 from tirelife.logbook.textfile import Cells, TextTable
 from tirelife.logbook.values import Faults, choices, dates, numbers, range_faults, uses_decimal_comma
 from tirelife.units import INSIDE, KINDS, convert, kind_of, split_unit
@@ -159,8 +159,9 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
     out.extra = {name: table.cells[name] for name in unknown}
     for i, name in enumerate(blank):
         out.extra[f"unnamed {i + 1}"] = table.cells[name]
-    if unknown or blank:
-        shown = ", ".join([*unknown, *["a column without a name"] * bool(blank)])
+    strange = [name for name in unknown if name not in KEPT_BESIDE.get(table.name, ())]
+    if strange or blank:
+        shown = ", ".join([*strange, *["a column without a name"] * bool(blank)])
         what = f"has unknown columns: {shown[:200]}"
         found.add(file, 1, "", "", what, "They are kept and ignored.", doubt=True)
     return used

@@ -7,7 +7,16 @@ from typing import Final
 
 from tirelife.units import INSIDE
 
-__all__ = ["BANDS", "GROOVES", "POSITIONS", "ROAD_POSITIONS", "SCHEMA", "Column", "inside_name"]
+__all__ = [
+    "BANDS",
+    "GROOVES",
+    "KEPT_BESIDE",
+    "POSITIONS",
+    "ROAD_POSITIONS",
+    "SCHEMA",
+    "Column",
+    "inside_name",
+]
 
 POSITIONS: Final = ("LF", "RF", "LR", "RR", "SP", "OFF")
 """Where a tire can be: the four wheels, the spare that takes its turn, or off the vehicle."""
@@ -161,6 +170,15 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
     ),
 }
 """Every table by name; the first four are required."""
+
+KEPT_BESIDE: Final[dict[str, frozenset[str]]] = {
+    "habits": frozenset(
+        f"{phase}_{term}" for phase in ("drive", "brake") for term in ("share", "v2", "v4", "a", "a2", "av2")
+    )
+    | {"distance_km", "ay2", "slow_turn", "log_sd", "trips", "trips_left_out", "lateral_share", "note"}
+    | {"threshold_start_mps2", "threshold_stop_mps2", "threshold_turn_mps2", "threshold_merge_s"},
+}
+"""Columns that ``tirelife trips`` writes beside a table's own: kept as they are, no reason for a doubt."""
 
 REQUIRED: Final = ("vehicles", "tires", "mounts", "depths")
 KEYS: Final[dict[str, tuple[str, ...]]] = {"vehicles": ("vehicle_id",), "tires": ("tire_id",)}
