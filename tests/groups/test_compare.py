@@ -259,6 +259,17 @@ def test_any_column_groups():
     assert compare_rates(tires, "site").groups["group"].tolist() == ["hill", "plain"]
 
 
+def test_frames_handed_out_are_copies():
+    found = compare_rates(rates(np.random.default_rng(6), Groups()), "driver_group")
+    for name in ("groups", "pairs", "checks", "components", "tires"):
+        frame = getattr(found, name)
+        assert len(frame)
+        frame.iloc[0, -1] = None
+        frame["extra"] = 1
+        assert getattr(found, name).equals(found.frames[name])
+        assert "extra" not in getattr(found, name)
+
+
 def test_frames_handed_in_are_not_changed():
     tires = rates(np.random.default_rng(5))
     before = tires.copy()

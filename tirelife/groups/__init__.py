@@ -2,9 +2,10 @@
 
 from tirelife.groups.anova import adjusted_anova
 from tirelife.groups.budget import replacements_by_month, replacements_from
-from tirelife.groups.compare import GroupComparison, compare_groups, compare_rates
+from tirelife.groups.compare import compare_groups, compare_rates
 from tirelife.groups.money import Costs, break_even, cost_per_1000km, cost_table, savings
 from tirelife.groups.response import tire_rates
+from tirelife.groups.result import GroupComparison
 from tirelife.groups.show import in_units
 from tirelife.groups.trial import plan_trial, rate_log_se
 

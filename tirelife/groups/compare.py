@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -25,11 +25,12 @@ from tirelife.groups.mixed import fit_mixed
 from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.plausible import plausibility_checks
 from tirelife.groups.response import tire_rates
+from tirelife.groups.result import GroupComparison
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["GroupComparison", "compare_groups", "compare_rates"]
+__all__ = ["compare_groups", "compare_rates"]
 
 MIN_VEHICLES: Final = 3
 """Groups of fewer vehicles are not shown by default: in a group of two each driver can work out the other's
@@ -38,49 +39,6 @@ LEAST_SPARE: Final = 4
 LAST_RESORTS: Final = ("mass_kg", ROADS, *reversed(PLACES))
 """Left out of the default adjustments, in this order, while fewer than four vehicles would be to
 spare; said in a check."""
-
-
-@dataclass(frozen=True, eq=False)
-class GroupComparison:
-    """Groups compared.
-
-    Attributes
-    ----------
-    by : str
-        Grouping column.
-    adjusted_for : tuple of str
-    groups : DataFrame
-        group, tires, vehicles, distance_km, raw_mm_per_1000km, rate_mm_per_1000km, lower_mm_per_1000km,
-        upper_mm_per_1000km (adjusted, at the fleet's mix), ratio, ratio_lower, ratio_upper (to the mean of
-        all groups).
-    pairs : DataFrame
-        group, other, raw_ratio, raw_lower, raw_upper, ratio, lower, upper (each pair alone), family_lower,
-        family_upper, p_value (all pairs at once), df, detectable_ratio, different, told_apart, words.
-    why : DataFrame
-        group, other, part, ratio, lower, upper, note; see :mod:`tirelife.groups.why`. Empty where a
-        comparison is not made from a logbook.
-    checks : DataFrame
-        check, value, limit, passed, advice.
-    components : DataFrame
-        component, value: vehicle_log_sd, tire_log_sd and the log of front over rear wear by drive.
-    tires : DataFrame
-        One row a tire, as from :func:`tire_rates`; those that are not used say why.
-    level : float
-        Of the ranges.
-    hidden : int
-        Groups too small to be shown.
-    """
-
-    by: str
-    adjusted_for: tuple[str, ...]
-    groups: pd.DataFrame
-    pairs: pd.DataFrame
-    why: pd.DataFrame
-    checks: pd.DataFrame
-    components: pd.DataFrame
-    tires: pd.DataFrame
-    level: float
-    hidden: int
 
 
 def compare_groups(
@@ -131,7 +89,8 @@ def compare_groups(
     tires = tire_rates(book)
     out, fitted = _compare(tires, by, adjust, level, min_vehicles, power)
     why, checks = explain(book, fitted, list(zip(out.pairs["group"], out.pairs["other"], strict=True)), level)
-    return replace(out, why=why, checks=pd.concat([out.checks, checks], ignore_index=True))
+    checks = pd.concat([out.frames["checks"], checks], ignore_index=True)
+    return replace(out, frames={**out.frames, "why": why, "checks": checks})
 
 
 def compare_rates(
@@ -196,22 +155,18 @@ def _compare(
     pairs = _pairs(fitted, raw, shown, apart, level, power)
     drivers = pairs["ratio"] if by == "driver_group" else pd.Series(dtype=float)
     plausible = plausibility_checks(drivers, float(np.sqrt(max(fitted.fit.between, 0.0))))
-    result = GroupComparison(
-        by=by,
-        adjusted_for=adjusted,
-        groups=_groups(used, by, fitted, raw, shown, level),
-        pairs=pairs,
-        why=pd.DataFrame(),
-        checks=pd.concat(
+    frames = {
+        "groups": _groups(used, by, fitted, raw, shown, level),
+        "pairs": pairs,
+        "why": pd.DataFrame(),
+        "checks": pd.concat(
             [pd.DataFrame(checks), overlap, plausible, _one_vehicle(fitted, pairs, level)],
             ignore_index=True,
         ),
-        components=_components(fitted),
-        tires=tires,
-        level=level,
-        hidden=hidden,
-    )
-    return result, fitted
+        "components": _components(fitted),
+        "tires": tires,
+    }
+    return GroupComparison(by, adjusted, frames, level, hidden), fitted
 
 
 def _refuse(tires: pd.DataFrame, by: str, cars: pd.Series, shown: list[str], least: int) -> None:

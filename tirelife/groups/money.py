@@ -13,9 +13,10 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.groups.compare import GroupComparison, shown_groups
+from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
+from tirelife.groups.result import GroupComparison
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
