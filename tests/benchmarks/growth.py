@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 import pandas as pd
@@ -29,14 +27,26 @@ def copies(folder: Path, times: int) -> None:
         pd.concat(parts, ignore_index=True).to_parquet(folder / f"{path.stem}.parquet")
 
 
+LAUNCH = """
+import os, subprocess, sys, time
+begun = time.perf_counter()
+process = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+_, status, usage = os.wait4(process.pid, 0)
+print(time.perf_counter() - begun, usage.ru_maxrss / 1024, os.waitstatus_to_exitcode(status))
+"""
+
+
 def measure(*words: str) -> tuple[float, float]:
-    """Wall seconds and peak resident MB of one Python process."""
-    begun = time.perf_counter()
-    process = subprocess.Popen([sys.executable, "-m", "tirelife", *words], stdout=subprocess.DEVNULL)
-    _, status, usage = os.wait4(process.pid, 0)
-    if status:
-        raise RuntimeError(f"tirelife {' '.join(words)} ended with {os.waitstatus_to_exitcode(status)}")
-    return time.perf_counter() - begun, usage.ru_maxrss / 1024
+    """Wall seconds and peak resident MB of one command.
+
+    A small process starts it, since the peak of a process begins at that of the one that started it.
+    """
+    command = [sys.executable, "-S", "-c", LAUNCH, sys.executable, "-m", "tirelife", *words]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    took, peak, code = done.stdout.split()
+    if code != "0":
+        raise RuntimeError(f"tirelife {' '.join(words)} ended with {code}")
+    return float(took), float(peak)
 
 
 def run() -> list[dict[str, object]]:
