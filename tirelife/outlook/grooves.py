@@ -55,10 +55,11 @@ def groove_wear(visits: pd.DataFrame, new_depth_mm: pd.Series) -> pd.DataFrame:
     names = new_depth_mm.index.to_numpy()
     columns = [f"{groove}_mm" for groove in GROOVES]
     tire = pd.Index(names).get_indexer(visits["tire_id"])
-    table, tire = visits[tire >= 0], tire[tire >= 0]
-    depth = table[columns].to_numpy(dtype=float)
-    worn = new_depth_mm.to_numpy(dtype=float)[tire][:, None] - depth
-    mean = new_depth_mm.to_numpy(dtype=float)[tire] - table["depth_mm"].to_numpy(dtype=float)
+    known = np.flatnonzero(tire >= 0)
+    tire, new = tire[known], new_depth_mm.to_numpy(dtype=float)[tire[known]]
+    depth = visits[columns].to_numpy(dtype=float)[known]
+    worn = new[:, None] - depth
+    mean = new - visits["depth_mm"].to_numpy(dtype=float)[known]
     # At under a millimetre of wear the ratio is all gauge.
     fine = np.isfinite(worn) & (mean > 1.0)[:, None] & (np.isfinite(depth).sum(axis=1) > 1)[:, None]
     used = np.flatnonzero(fine.any(axis=0))
@@ -122,21 +123,22 @@ def _ratios(
     own = np.full((tires, grooves), np.nan)
     noise = np.full((tires, grooves), np.nan)
     weight = fine.astype(float)
-    x = np.broadcast_to(mean[:, None], worn.shape)
-    clean = np.where(fine, worn, 0.0)
+    x = mean[:, None]
+    x_square, x_worn = x**2, x * np.where(fine, worn, 0.0)
+    free = _sums(tire, weight, tires)
+    # A fit to one visit has no deviation.
+    several = fine & (free[tire] > 1)
+    lost = float(np.sqrt(free[free > 1].sum() / (free[free > 1] - 1).sum())) if several.any() else 1.0
     for _ in range(3):
-        xx = _sums(tire, weight * x**2, tires)
-        xy = _sums(tire, weight * x * clean, tires)
+        xx = _sums(tire, weight * x_square, tires)
+        xy = _sums(tire, weight * x_worn, tires)
         own = np.divide(xy, xx, out=np.full(xx.shape, np.nan), where=xx > 0)
         miss = np.where(fine, worn - own[tire] * x, 0.0)
-        # 1.4826 times the median deviation is the sd of a normal; a fit to one visit has no deviation.
-        several = fine & (_sums(tire, fine.astype(float), tires)[tire] > 1)
-        scale = 1.4826 * float(np.median(np.abs(miss[several]))) if several.any() else 0.2
-        free = _sums(tire, fine.astype(float), tires)
-        scale *= float(np.sqrt(free[free > 1].sum() / (free[free > 1] - 1).sum())) if several.any() else 1.0
-        scale = max(scale, 0.02)
+        miss = np.abs(miss, out=miss)
+        # 1.4826 times the median deviation is the sd of a normal.
+        scale = max(lost * (1.4826 * float(np.median(miss[several])) if several.any() else 0.2), 0.02)
         with np.errstate(divide="ignore"):
-            weight = fine * np.minimum(1.0, _CUT * scale / np.abs(miss))
+            weight = fine * np.minimum(1.0, _CUT * scale / miss)
         noise = np.divide(scale**2, xx, out=np.full(xx.shape, np.nan), where=xx > 0)
     return own, noise
 
