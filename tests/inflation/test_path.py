@@ -1,8 +1,11 @@
 import numpy as np
 import pytest
 
+from tests.logbook.folders import folder
 from tests.wear.books import MOUNTS, make_book
+from tirelife.cli import main
 from tirelife.inflation import cold_pressures, pressure_path, tire_readings
+from tirelife.logbook import read_logbook
 from tirelife.units import convert
 
 PRESSURES = """date,vehicle_id,position,pressure_psi,state,odometer_mi,set_to_psi
@@ -93,3 +96,11 @@ def test_a_doubtful_reading_is_shown_and_not_used(tmp_path):
 def test_no_readings_at_all(tmp_path):
     path = pressure_path(make_book(tmp_path))
     assert path["ratio"].tolist() == [1.0] * 4
+
+
+def test_a_pressure_read_before_any_tire_was_mounted_is_nobodys(tmp_path):
+    log = "date,vehicle_id,position,pressure_psi,state\n2025-01-02,V1,LF,31,cold\n"
+    book = read_logbook(folder(tmp_path, pressures=log), as_of="2025-01-05")
+    assert book.stretches.empty
+    assert tire_readings(book)["tire_id"].tolist() in ([], [""])
+    assert main(["forecast", str(tmp_path), "--as-of", "2025-01-05"]) == 2

@@ -12,6 +12,7 @@ from tirelife.cli import main
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast
 from tirelife.outlook.forecast import COLUMNS
+from tirelife.rates import fit_logbook
 
 SMALL = replace(WELL, vehicles=6)
 US = [
@@ -223,3 +224,39 @@ def test_ids_that_a_spreadsheet_would_run_are_quoted_when_printed_too(tmp_path, 
         file.write_text(file.read_text().replace("V1", "=1+1"))
     assert main(["forecast", str(path)]) == 0
     assert capsys.readouterr().out.splitlines()[1].startswith("'=1+1,")
+
+
+def test_tires_that_lay_worn_to_nothing_have_no_distance_left_and_no_wild_range(tmp_path):
+    once = forecast(read_logbook(one_car(tmp_path / "once", [("2024-06-01", 16_000, 0.01)])))
+    depths = (7.3, 4.6, 1.9, 0, 0, 0, 0)
+    visits = [(f"2024-{2 + k:02d}-01", 14_000 + 2500 * k, depth) for k, depth in enumerate(depths)]
+    often = forecast(read_logbook(one_car(tmp_path / "often", visits)))
+    for table in (once, often):
+        assert (table["km_left_p50"] == 0).all()
+        assert (table["km_left_p90"] < 5000).all()
+        assert table["note"].str.contains("look at it now").all()
+
+
+def test_no_range_is_wider_than_the_tread_was(tmp_path):
+    # Taken round the car, worn at the front to the end of the tread, where straight-line error laws run away.
+    places, crossed = ("LF", "RF", "LR", "RR"), {"LF": "LR", "RF": "RR", "LR": "LF", "RR": "RF"}
+    mounts = [("2024-06-10", 1000, "V1", f"T{p}", p) for p in places]
+    mounts += [("2025-03-10", 11_000, "V1", f"T{p}", crossed[p]) for p in places]
+    mounts += [("2025-05-10", 16_000, "V1", f"T{p}", p) for p in places]
+    read = {(5, "F"): 0.8, (6, "F"): 0.5}
+    depths = [
+        (f"2025-0{k + 1}-10", 6000 + 2500 * k, "V1", p, groove, read.get((k, p[1]), 1.5))
+        for k in range(7)
+        for p in places
+        for groove in ("outer", "center", "inner")
+    ]
+    tires = [(f"T{p}", "Line A", 10) for p in places]
+    book = read_logbook(
+        write(tmp_path, vehicles=[("V1", "front", 33, 35)], tires=tires, mounts=mounts, depths=depths)
+    )
+    fitted = fit_logbook(book).tires
+    assert not (fitted["depth_sd_mm"] > fitted["new_depth_mm"]).any()
+    lost = fitted["depth_sd_mm"].isna()
+    assert lost.any()
+    assert fitted.loc[lost, "reason"].str.contains("its range could not be found").all()
+    assert (forecast(book).filter(like="km_left").to_numpy() == 0).all()

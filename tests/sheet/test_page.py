@@ -80,6 +80,12 @@ def test_a_range_that_ends_too_far_ahead_for_a_date_has_no_bar():
     compose_page(never, bundle=Ready())  # no NaN in its JSON
 
 
+def test_a_page_with_no_answer_for_any_tire_says_so():
+    one = answer()
+    nothing = {**{name: pd.NaT if "date" in name else float("nan") for name in one.overall}, "first": ""}
+    assert "not enough to give you a date yet" in lead(replace(one, overall=nothing))
+
+
 def test_cautions_are_all_there_in_the_units_of_the_reader(make):
     html = make()
     for text in CAUTIONS:

@@ -68,6 +68,8 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
 
 def _tires_of(cold: pd.DataFrame, path: pd.DataFrame) -> tuple[Any, Any]:
     """Tire in the place before, and after, anything done on the day of a reading."""
+    if path.empty:
+        return (pd.array([""] * len(cold), dtype="str"),) * 2
     until = path["to_date"].where(~path["open"], pd.Timestamp("2200-01-01"))
     there = path.assign(until=until).sort_values(["from_date", "until"], ignore_index=True)
     vehicle, _ = pd.factorize(pd.concat([there["vehicle_id"], cold["vehicle_id"]], ignore_index=True))

@@ -125,6 +125,9 @@ def distance_quantiles(
     five = state["spare_turns"].to_numpy(dtype=bool)
     # A spare that takes its turn rests the set: five tires share the work of four.
     out = np.where(five[:, None], out * 5 / 4, out)
+    # Read at the limit, a tire has no distance left, whatever else is not known of it.
+    down = (state["last_shallowest_mm"] <= state["removal_depth_mm"]).to_numpy(dtype=bool)
+    out = np.where(down[:, None] & np.isnan(out), 0.0, out)
     lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~five
     return np.where(lies[:, None], np.nan, out)
 

@@ -81,7 +81,8 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     far = float(np.mean(np.abs(off) > 3))
     outliers = int(visits["outlier"].sum())
     middle = off[np.abs(off) < 4]
-    skew = float(np.mean(((middle - middle.mean()) / middle.std()) ** 3)) if len(middle) > 20 else math.nan
+    shaped = len(middle) > 20 and middle.std() > 0
+    skew = float(np.mean(((middle - middle.mean()) / middle.std()) ** 3)) if shaped else math.nan
     noise, lean = math.sqrt(found.spread.spreads[0]), math.sqrt(found.spread.spreads[1])
     return [
         (
@@ -123,7 +124,8 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
     if early.sum() >= 3 and others.sum() >= 3:
         own = found.units.own + found.units.effect[found.blocks.unit_block]
         gap = own[early].mean() - own[others].mean()
-        score = gap / math.sqrt(own[early].var(ddof=1) / early.sum() + own[others].var(ddof=1) / others.sum())
+        error = math.sqrt(own[early].var(ddof=1) / early.sum() + own[others].var(ddof=1) / others.sum())
+        score = gap / error if error > 0 else math.nan
     faster = "faster" if score > 0 else "slower"
     rows.append(
         (

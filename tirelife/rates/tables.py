@@ -194,6 +194,9 @@ def tire_table(found: Found) -> pd.DataFrame:
     by[:, 2, 3] = 1.0
     cov = by @ units.joint @ by.transpose(0, 2, 1)
     spot = [_root(cov[:, i, i]) for i in range(3)]
+    # Wider than the tread was new: the straight-line error laws run away where a tread ends.
+    wild = spot[0] > np.maximum(start, 1.0)
+    spot[:2] = [np.where(wild, np.nan, sd) for sd in spot[:2]]
     scatter, drift = found.spread.spreads[2], found.spread.spreads[3] + found.spread.spreads[8]
     wear = 1000 * np.exp(log_wear)
     own = units.own / np.sqrt(np.maximum(found.spread.spreads[5] - units.own_var, 1e-12))

@@ -139,7 +139,7 @@ def lead(answer: Answer) -> str:
         (overall["date_p10"], overall["date_p90"]),
         (overall["km_left_p10"], overall["km_left_p90"]),
         answer.as_of,
-        POSITION_WORDS[overall["first"]],
+        POSITION_WORDS.get(overall["first"], ""),
         answer.units,
     )
 
