@@ -9,7 +9,8 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, next_reading, present_state, project
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
-from tirelife.sheet.answer import answer_for, axle_shares, band_ahead, notes
+from tirelife.sheet.answer import answer_for, notes
+from tirelife.sheet.frames import axle_shares, band_ahead
 from tirelife.sheet.interactive import recompute
 from tirelife.wear import Change, causes, change_ratio
 

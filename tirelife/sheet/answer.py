@@ -11,8 +11,9 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.logbook import GROOVES, ROAD_POSITIONS
+from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
+from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -21,13 +22,9 @@ if TYPE_CHECKING:
     from tirelife.rates import Prior, WearFit
 
 __all__ = [
-    "CAUSE_WORDS",
-    "LEVELS",
     "POSITION_WORDS",
     "Answer",
     "answer_for",
-    "axle_shares",
-    "band_ahead",
     "check_vehicle",
     "notes",
     "overall_of",
@@ -38,22 +35,6 @@ POSITION_WORDS: Final = {
     "LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear", "SP": "Spare",
 }  # fmt: skip
 """Wheel positions in words."""
-CAUSE_WORDS: Final = {
-    "base": "Rolling along",
-    "speed": "Speed",
-    "starts": "Speeding up",
-    "stops": "Braking",
-    "corners": "Bends and turns",
-    "parking": "Parking turns",
-    "alignment": "Wheels out of line",
-    "pressure": "Low pressure",
-}
-"""Causes of wear in words."""
-LEVELS: Final = (10, 25, 50, 75, 90)
-FURTHEST_DAYS: Final = 36_525
-"""A path ahead is not dated past a hundred years."""
-POINTS: Final = 13
-"""Points of a path ahead."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +165,7 @@ def answer_for(
     overall = overall_of(recompute(sliders, {}))
     reading = next_reading(book, fit, vehicle_id, removal_mm, state=now)
     again = reading_step(reading, book.as_of, float(now["odometer_km"].iloc[0]), book.units)
-    depths, measured = _measured(visits, rows, new_depth)
+    depths, measured = last_grooves(visits, rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
     return Answer(
@@ -198,7 +179,7 @@ def answer_for(
         measured=measured,
         tires=rows,
         overall=overall,
-        readings=_readings(visits, rows, vehicle_id),
+        readings=limiting_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
@@ -231,119 +212,6 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
         return
     what = f"there is no vehicle {vehicle_id!r}" if vehicle_id else "which vehicle?"
     raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
-
-
-def _measured(
-    visits: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series
-) -> tuple[pd.DataFrame, pd.Timestamp | NaTType]:
-    """Grooves as read at the last visit of each tire, under the place where the tire is now."""
-    columns = ["position", "groove", "depth_mm", "new_depth_mm"]
-    if visits.empty:
-        return pd.DataFrame(columns=columns), pd.NaT
-    last = visits.sort_values("date").drop_duplicates("tire_id", keep="last").set_index("tire_id")
-    out = []
-    for tire_id, position in zip(rows["tire_id"], rows["position"], strict=True):
-        if tire_id not in last.index:
-            continue
-        for groove in GROOVES:
-            depth = float(last.loc[tire_id, f"{groove}_mm"])
-            if np.isfinite(depth):
-                out.append([position, groove, depth, float(new_depth[tire_id])])
-    return pd.DataFrame(out, columns=columns), last["date"].max()
-
-
-def _readings(visits: pd.DataFrame, rows: pd.DataFrame, vehicle_id: str) -> pd.DataFrame:
-    """Readings in the groove that limits each tire, on this vehicle's odometer."""
-    out = []
-    for tire in rows.to_dict("records"):
-        own = visits[(visits["tire_id"] == tire["tire_id"]) & (visits["vehicle_id"] == vehicle_id)]
-        column = f"{tire['limited_by']}_mm" if tire["limited_by"] in GROOVES else "depth_mm"
-        depth = own[column].fillna(own["shallowest_mm"])
-        out.append(
-            pd.DataFrame(
-                {
-                    "label": tire["label"],
-                    "odometer_km": own["odometer_km"],
-                    "date": own["date"],
-                    "depth_mm": depth,
-                }
-            )
-        )
-    return pd.concat(out, ignore_index=True)
-
-
-def band_ahead(rows: pd.DataFrame, removal_mm: float, reach_km: float | None = None) -> pd.DataFrame:
-    """Depth ahead of each tire: straight from today's depth to the removal depth, at each quantile.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        label, odometer_km, as_of, depth_now_mm, km_left_p10 …, date_p50.
-    removal_mm : float [mm]
-    reach_km : float, optional
-        How far ahead; a little past the longest 90 % distance by default. [km]
-    """
-    quantiles = [f"km_left_p{q}" for q in LEVELS]
-    known = rows[rows["km_left_p50"].notna()]
-    reach = reach_km if reach_km is not None else ahead_km(rows)
-    out = []
-    for tire in known.to_dict("records"):
-        along = np.linspace(0, reach, POINTS)
-        per_day = tire["km_left_p50"] / max((tire["date_p50"] - tire["as_of"]).days, 1)
-        days = np.minimum(along / per_day, FURTHEST_DAYS) if per_day > 0 else along * 0
-        frame = pd.DataFrame({"label": tire["label"], "odometer_km": tire["odometer_km"] + along})
-        frame["date"] = tire["as_of"] + pd.to_timedelta(np.floor(days), unit="D")
-        for q, name in zip(LEVELS, quantiles, strict=True):
-            frame[f"depth_p{q}_mm"] = depth_along(tire["depth_now_mm"], removal_mm, tire[name], along)
-        out.append(frame)
-    columns = ["label", "odometer_km", "date", *(f"depth_p{q}_mm" for q in LEVELS)]
-    return pd.concat(out, ignore_index=True) if out else pd.DataFrame(columns=columns)
-
-
-def depth_along(depth_mm: float, removal_mm: float, km: float, along_km: Any) -> Any:
-    """Depth on the straight way from today's to the removal depth, which it reaches after ``km``."""
-    worn = (depth_mm - removal_mm) * along_km / km if km > 0 else np.full_like(along_km, depth_mm)
-    return depth_mm - worn
-
-
-def ahead_km(rows: pd.DataFrame) -> float:
-    """How far ahead the charts look: a little past the longest 90 % distance. [km]"""
-    longest = rows["km_left_p90"].max()
-    return float(longest) * 1.05 if np.isfinite(longest) and longest > 0 else 1000.0
-
-
-def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
-    """Shares of wear by cause, for the tires at the front and at the rear.
-
-    Parameters
-    ----------
-    parts : DataFrame
-        position, cause (of ``wear.CAUSES``), and ``amount``: what the cause took.
-
-    Returns
-    -------
-    DataFrame
-        label, cause (in words), share; what takes under 1 % everywhere is put together,
-        or with rolling along if it would not show.
-    """
-    axle = parts["position"].map({"LF": "Front", "RF": "Front", "LR": "Rear", "RR": "Rear"})
-    order = [cause for cause in CAUSE_WORDS if cause in set(parts["cause"])]
-    worn = parts.pivot_table(index=axle, columns="cause", values=amount, aggfunc="sum")
-    worn = worn.reindex(columns=order)
-    total = worn.sum(axis=1)
-    worn = worn[total > 0]
-    if worn.empty:
-        return pd.DataFrame(columns=["label", "cause", "share"])
-    shares = worn.div(total[total > 0], axis=0)
-    small = shares.columns[(shares < 0.01).all(axis=0)]
-    rest = shares[small].sum(axis=1)
-    shares = shares.drop(columns=small).rename(columns=CAUSE_WORDS)
-    if float(rest.max()) >= 0.005:
-        shares["All else"] = rest
-    else:
-        shares.iloc[:, 0] += rest
-    long = shares.rename_axis("label").reset_index().melt("label", var_name="cause", value_name="share")
-    return long.sort_values("label", kind="stable", ignore_index=True)
 
 
 def notes(rows: pd.DataFrame) -> tuple[str, ...]:

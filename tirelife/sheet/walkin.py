@@ -14,14 +14,13 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import (
     POSITION_WORDS,
     Answer,
-    axle_shares,
-    band_ahead,
     notes,
     overall_of,
     urgent,
 )
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_rows, offered
+from tirelife.sheet.frames import axle_shares, band_ahead
 from tirelife.sheet.interactive import recompute
 from tirelife.units import convert
 
