@@ -18,6 +18,7 @@ from tirelife.outlook import (
     set_outlook,
     what_if,
     what_ifs,
+    whatif,
 )
 from tirelife.rates import fit_logbook
 from tirelife.wear import Change, change_ratio
@@ -84,6 +85,20 @@ def test_a_whole_fleet_and_several_changes_at_once_as_one_by_one():
         alone = pd.concat([what_if(book, fit, change, [vehicle]) for change in changes], ignore_index=True)
         among = together[together["vehicle_id"] == vehicle].reset_index(drop=True)
         pd.testing.assert_frame_equal(among, alone, rtol=1e-12, atol=1e-9)
+
+
+def test_quantiles_over_both_grids_are_those_of_numpy_row_by_row():
+    rng = np.random.default_rng(2)
+    values = rng.normal(0, 1000, (40, 11, 11))
+    values[3] = np.nan
+    values[4] = 7.0
+    weights = rng.dirichlet(np.ones(11))
+    got = whatif._quantiles(values, weights)
+    for row, mine in zip(values.reshape(40, -1), got, strict=True):
+        order = np.argsort(row)
+        weight = np.outer(weights, whatif._WEIGHTS).ravel()[order]
+        want = np.interp([0.1, 0.25, 0.5, 0.75, 0.9], np.cumsum(weight) - weight / 2, row[order])
+        assert mine == pytest.approx(want, rel=1e-12, nan_ok=True)
 
 
 def test_what_is_not_there_is_refused(made):
