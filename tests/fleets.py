@@ -353,8 +353,11 @@ def coverage(table: pd.DataFrame, truth: pd.DataFrame) -> dict[str, float]:
     }
 
 
-def line_errors(folder: Path, truth: pd.DataFrame) -> list[float]:
-    """Errors [km] of each tire's own least-squares line through new depth and readings; inf where it has none."""
+def line_errors(folder: Path, truth: pd.DataFrame, new_depth: bool = True) -> list[float]:
+    """Errors [km] of each tire's own least-squares line through its readings, and through its new depth where asked.
+
+    A tire that has no falling line, for want of two points or of wear, has an infinite error.
+    """
     tables = {name: pd.read_csv(folder / f"{name}.csv") for name in ("depths", "mounts", "tires")}
     us = "odometer_mi" in tables["mounts"]
     far, deep = ("odometer_mi", "depth_32nds") if us else ("odometer_km", "depth_mm")
@@ -366,7 +369,7 @@ def line_errors(folder: Path, truth: pd.DataFrame) -> list[float]:
     for row in truth.itertuples():
         stays = mounts[(mounts["tire_id"] == row.tire_id) & (mounts["position"] != "OFF")]
         begin = stays[far].iloc[0]
-        x, y = [0.0], [new[row.tire_id]]
+        x, y = ([0.0], [new[row.tire_id]]) if new_depth else ([], [])
         for i in range(len(stays)):
             low = stays[far].iloc[i]
             high = stays[far].iloc[i + 1] if i + 1 < len(stays) else np.inf
@@ -382,6 +385,7 @@ def line_errors(folder: Path, truth: pd.DataFrame) -> list[float]:
             out.append(np.inf)
             continue
         slope, at = np.polyfit(x, y, 1)
-        left = (2 * INCH_32ND - at) / slope - x[-1] if slope < 0 else np.inf
+        run = row.odometer_km - begin * per_far
+        left = (2 * INCH_32ND - at) / slope - run if slope < 0 else np.inf
         out.append(abs(left - row.true_km_left))
     return out
