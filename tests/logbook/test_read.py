@@ -579,8 +579,30 @@ def test_depths_all_in_another_unit_are_asked_about(tmp_path):
     problems = check_logbook(folder(tmp_path, depths=head + rows))
     assert said(problems) == [
         "depths.csv, row 1, column depth_32nds: may be in mm, not in 32nds. "
-        "Tires just mounted read 0.79 of their new depth: name the column depth_mm?"
+        "Tires just mounted read 0.79 of their new depth: name the column depth_mm? "
+        "Or is it their new depth that is in another unit?"
     ]
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "asked"),
+    [
+        ("32nds", 25.4 / 32, "may be in mm, not in 32nds"),
+        ("mm", 1.0, "may be in 32nds, not in mm"),
+        ("mils", 1.0, "may be in 32nds, not in mils"),
+        ("32nds", 1.0, None),
+        ("32nds", 0.93, None),  # part-worn
+        ("mm", 25.4 / 32, None),
+    ],
+)
+def test_depths_in_another_unit_are_asked_about_though_first_read_months_on(tmp_path, unit, typed, asked):
+    # TABLES has tires of 10/32 that read 9.5 after 3000 miles, and lose half a 32nd in 3000 more.
+    lines = [line.split(",") for line in TABLES["depths"].split("\n")[:-1]]
+    text = "".join(",".join([*cells[:-1], f"{float(cells[-1]) * typed:.3f}"]) + "\n" for cells in lines[1:])
+    head = ",".join(lines[0]).replace("32nds", unit) + "\n"
+    problems = check_logbook(folder(tmp_path, depths=head + text))
+    whats = [what for what in problems["what"] if what.startswith("may be in")]
+    assert whats == ([asked] if asked else [])
 
 
 def test_rotation_the_spare_and_a_change_of_vehicle_are_no_problem(tmp_path):

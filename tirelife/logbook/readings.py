@@ -20,6 +20,8 @@ __all__ = ["check_depths", "check_pressures"]
 
 _NEW_KM = 800
 """A tire mounted this lately still has about its new depth [km]; our assumption."""
+_SOON_KM, _APART_KM = 10_000, 3_000
+"""A tire first read by then, and again so much later, has a line back to its start [km]; our assumption."""
 
 
 def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings) -> None:
@@ -96,9 +98,10 @@ def check_depths(
     with np.errstate(invalid="ignore"):
         mean = total / readings  # a groove not read is NaN
     mean[left < 0] = np.nan
-    _check_unit(depths, chain, left, moment, mean, new_depth, found)
     came = tire_at(chain, *here, as_found=True)
     tires = [np.where(entry >= 0, chain.tire[entry], -1) for entry in (left, came)]
+    sure = np.where(tires[0] == tires[1], left, -1)
+    _check_unit(depths, chain, sure, moment, mean, new_depth, found)
     judged = [find_growth(tires[0], moment, mean)]
     limit = new_depth[tires[0]]
     if (tires[0] != tires[1]).any():
@@ -128,24 +131,58 @@ def _check_unit(
     new_depth: NDArray[np.float64],
     found: Findings,
 ) -> None:
-    """Ask whether all depths are in another unit: new tires then read 0.79 or 1.26 of their new depth."""
-    starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
-    since = moment - chain.start[entry]
-    fresh = (entry >= 0) & starts[entry] & (since >= 0) & (since < 60 * DAY)
-    fresh &= moment % DAY - chain.start[entry] % DAY < _NEW_KM
-    tire = chain.tire[entry[fresh]]
-    depth = pd.DataFrame(mean[fresh]).mean(axis=1).to_numpy()
-    ratio = pd.Series(depth / new_depth[tire]).groupby(tire).mean().dropna()
+    """Ask whether all depths are in another unit: tires then start at 0.79 or 1.26 of their new depth."""
+    ratio = _first_depth(chain, entry, moment, mean, len(new_depth)) / new_depth
+    ratio = ratio[np.isfinite(ratio)]
     unit = depths.unit["depth_mm"]
-    other = {"mm": "32nds", "32nds": "mm"}.get(unit)
-    if len(ratio) < 4 or other is None or ratio.quantile(0.9) - ratio.quantile(0.1) > 0.08:
+    if len(ratio) < 4 or np.subtract(*np.quantile(ratio, [0.75, 0.25])) > 0.08 * np.median(ratio):
         return
-    middle = float(ratio.median())
-    if abs(middle / convert(1.0, unit, other) - 1) > 0.03:
+    middle = float(np.median(ratio))
+    for other in ("mm", "32nds", "mils"):
+        if other == unit or abs(middle / convert(1.0, unit, other) - 1) > 0.04:
+            continue
+        advice = f"Tires just mounted read {middle:.2g} of their new depth: name the column depth_{other}?"
+        if min(middle, 1 / middle) > 0.5:
+            advice += " Or is it their new depth that is in another unit?"
+        what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
+        found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
         return
-    advice = f"Tires just mounted read {middle:.2f} of their new depth: name the column depth_{other}?"
-    what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
-    found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
+
+
+def _first_depth(
+    chain: Chain,
+    entry: NDArray[np.intp],
+    moment: NDArray[np.int64],
+    mean: NDArray[np.float64],
+    count: int,
+) -> NDArray[np.float64]:
+    """Depth that each tire had when it was mounted first, by its readings in that place [mm].
+
+    What it read if it was read at once; else on the line through its readings.
+    """
+    starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
+    depth = pd.DataFrame(mean).mean(axis=1).to_numpy()
+    held = (entry >= 0) & np.isfinite(depth)
+    held &= starts[entry]
+    since = moment - chain.start[entry]
+    run = (moment % DAY - chain.start[entry] % DAY).astype(float)
+    held &= (since >= 0) & (run >= 0)
+    fresh = held & (since < 60 * DAY) & (run < _NEW_KM)
+
+    def summed(where: NDArray[np.bool_], value: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.bincount(chain.tire[entry[where]], value[where], count).astype(float)
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one = np.ones(len(run))
+        at_once = summed(fresh, depth) / summed(fresh, one)
+        number, x, y = summed(held, one), summed(held, run), summed(held, depth)
+        spread = summed(held, run * run) - x * x / number
+        slope = (summed(held, run * depth) - x * y / number) / spread
+        start = (y - slope * x) / number
+        soonest = np.full(count, np.inf)
+        np.minimum.at(soonest, chain.tire[entry[held]], run[held])
+        start[(soonest > _SOON_KM) | (spread < _APART_KM**2 / 2) | (slope > 0)] = np.nan
+    return np.where(np.isfinite(at_once), at_once, start)
 
 
 def _check_repeats(
