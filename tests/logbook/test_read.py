@@ -289,6 +289,13 @@ DOUBTS = {
             "It reads 7000 before and 10000 after. Correct it if it is a slip."
         ],
     ),
+    "an odometer replaced before all the rest": (
+        {"odometer": "date,vehicle_id,odometer_mi\n2025-01-02,V1,90000\n"},
+        [
+            "odometer.csv, row 2, column odometer_mi: the odometer goes back (found '90000'). It reads 1000 after. "
+            "If the instrument was replaced, add the old one's last reading to each new one. Correct it if it is a slip."
+        ],
+    ),
     "an odometer going back at the end": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-08-01,V1,800\n"},
         [
@@ -665,6 +672,13 @@ def test_a_file_that_vanishes_while_it_is_read(tmp_path, monkeypatch):
     assert said(check_logbook(path)) == [
         "depths.csv: cannot be read: no such file or directory. Check that the file is there and that you may read it."
     ]
+
+
+def test_a_parquet_link_to_nowhere(tmp_path):
+    (folder(tmp_path, depths=None) / "depths.parquet").symlink_to(tmp_path / "gone")
+    assert said(check_logbook(tmp_path))[0].startswith(
+        "depths.parquet: cannot be read: no such file or directory."
+    )
 
 
 def test_a_hundred_thousand_empty_columns(tmp_path):

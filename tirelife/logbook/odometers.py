@@ -133,6 +133,6 @@ def _odometer_advice(what: str, before: float, after: float, unit: str, km: floa
     high = low + 50_000 if np.isnan(after) else after
     if low <= meant <= high:
         return f"{advice} Was it typed in {LABELS[other]}? Then write {shown(meant)}."
-    if what == BACK and np.isnan(after):
+    if what == BACK and (np.isnan(after) or np.isnan(before)):
         advice += " If the instrument was replaced, add the old one's last reading to each new one."
     return f"{advice} Correct it if it is a slip."

@@ -181,7 +181,8 @@ def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | No
 
 
 def _cannot_read(error: OSError) -> tuple[str, str]:
-    why = (error.strerror or type(error).__name__).lower()
+    gone = "no such file or directory" if isinstance(error, FileNotFoundError) else type(error).__name__
+    why = (error.strerror or gone).lower()
     return f"cannot be read: {why}", "Check that the file is there and that you may read it."
 
 
