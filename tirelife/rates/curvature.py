@@ -20,12 +20,12 @@ if TYPE_CHECKING:
 __all__ = ["LAW_SD", "hold_bend", "spread_bend", "within_bend"]
 
 Array = NDArray[np.float64]
-STRAIGHT: Final = 0.075
+STRAIGHT: Final = 0.1
 """Spread of q among treads that wear straight, over that among those that bend."""
-BENT_SHARE: Final = 0.1
+BENT_SHARE: Final = 0.15
 """How many in one bend, before their readings are seen. Both are our choice: the controlled study found
 straight wear (Brenner, Scheiner and Kondo 1975), and some published series bend strongly."""
-LAW_SD: Final = 0.0907
+LAW_SD: Final = 0.1352
 """Spread that the 80 % range of both together has, over that of those that bend."""
 _Z80: Final = 1.2815515655446004
 _HELD = 1e8  # precision of a curvature that is held

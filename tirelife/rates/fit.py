@@ -118,7 +118,8 @@ def fit_rates(
     Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log
     w_i = line + group + grade + vehicle + tire. Errors: reading, visit (shared by a vehicle's tires that
     day), scatter and drift of the rate over distance. Fitted by restricted likelihood with the prior's weak
-    laws; readings far from what all others predict count less and are flagged. A tire that left early is
+    laws, starts and rates by Laplace's approximation (Tierney and Kadane 1986) about each tire's own path;
+    readings far from what all others predict count less and are flagged. A tire that left early is
     taken to have left for reasons that have nothing to do with its wear beyond the depths that were read.
     """
     try:

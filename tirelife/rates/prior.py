@@ -65,7 +65,8 @@ class Prior:
     grade : Belief
         Log rate per log treadwear grade, about grade 340.
     bend : Belief
-        Curvature q of treads that bend; one in ten does, the others bend a tenth as much (our choice).
+        Curvature q of treads that bend; most wear nearly straight (see ``BENT_SHARE`` and ``STRAIGHT`` in
+        :mod:`tirelife.rates.curvature`).
     spreads : mapping of str to Belief
         Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift,
         habit`` [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
@@ -78,7 +79,7 @@ class Prior:
     section); best and worst tenths of users in one place two-fold apart (Tire Science and Technology
     1(2):202, 1973); 15 tires of one size 82 to 151 mg/km (ADAC 2021, from the RIVM data file); wear
     straight with distance to r² > 0.99 with a scatter of 2 mils (Brenner, Scheiner and Kondo 1975), so
-    the curvature is held at 0; treadwear grade does not predict mass loss (Grigoratos et al. 2018), so
+    the curvature is held near 0; treadwear grade does not predict mass loss (Grigoratos et al. 2018), so
     its exponent is held at -0.3 and not at the -1 that a ratio of lives would mean. What we assume: 10/32
     to 2/32 as the wear over that life, the two-fold as the ratio of the 10 % and 90 % points, the sd
     between places (0.25), between tires of one line and vehicle (0.08), of readings and visits, of
