@@ -1,6 +1,7 @@
 """The house as a whole: what it loads, how its rooms are layered, what lies at the top level."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import tirelife
+from tests.logbook.folders import TABLES, folder
 from tirelife.cli import COMMANDS, main
 
 TOP = Path(__file__).parent.parent
@@ -83,3 +85,21 @@ def test_a_disk_that_refuses_is_one_line(monkeypatch, capsys):
     monkeypatch.setattr("tirelife.cli.check.run", full)
     assert main(["check", "anywhere"]) == 2
     assert capsys.readouterr().err == "tirelife check: [Errno 28] No space left on device\n"
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", ""])
+def test_letters_that_a_terminal_lacks_stop_no_command(tmp_path, encoding):
+    text = {name: table.replace("V1", "車1") for name, table in TABLES.items()}
+    words = [sys.executable, "-c", "from tirelife.cli import main; import sys; sys.exit(main())"]
+    # Without a wish of the user's, what is piped is UTF-8 whatever the system's own encoding is.
+    named = (
+        {"PYTHONIOENCODING": encoding}
+        if encoding
+        else {"PYTHONUTF8": "0", "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0"}
+    )
+    env = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "LC_", "LANG"))} | named
+    done = subprocess.run(
+        [*words, "forecast", str(folder(tmp_path, **text))], capture_output=True, env=env, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert ("車1" if not encoding else "\\u8eca1") in done.stdout.decode(encoding or "utf-8")

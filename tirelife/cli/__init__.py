@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import argparse
 import gc
+import io
 import logging
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -45,6 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Errors about the input go to standard error, one line each, with no traceback.
     """
+    _print_every_letter()
     gc.set_threshold(100_000)  # a short life: most of what a command makes it keeps to its end
     words = list(sys.argv[1:] if argv is None else argv)
     parser = argparse.ArgumentParser(
@@ -85,6 +88,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _failed(
             args, 1, f"a fault of the program, not of your data: {what}. Run it with -v for details."
         )
+
+
+def _print_every_letter() -> None:
+    """Let no name stop the printing: a pipe takes UTF-8; a terminal that lacks a letter shows its code."""
+    encoding = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "")
+    if encoding == "utf8" or not isinstance(sys.stdout, io.TextIOWrapper):
+        return
+    if sys.stdout.isatty() or "PYTHONIOENCODING" in os.environ:
+        sys.stdout.reconfigure(errors="backslashreplace")
+    else:
+        sys.stdout.reconfigure(encoding="utf-8")
 
 
 def _failed(args: argparse.Namespace, code: int, message: str) -> int:
