@@ -93,7 +93,7 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     mounted = rotation_ahead(book)
     fitted = fit.tires.set_index("tire_id").reindex(mounted["tire_id"])
     parts = stretch_severity(book)
-    visits = fit.visits
+    visits = fit.frames["visits"]  # read only: a copy of millions of rows costs seconds
     if "shallowest_mm" not in visits:  # fitted from frames that had no grooves
         visits = tire_visits(book)
     return _Known(
