@@ -260,3 +260,16 @@ def test_no_range_is_wider_than_the_tread_was(tmp_path):
     assert lost.any()
     assert fitted.loc[lost, "reason"].str.contains("its range could not be found").all()
     assert (forecast(book).filter(like="km_left").to_numpy() == 0).all()
+
+
+@pytest.mark.parametrize(("code", "aged"), [("0426", False), ("426", False), ("0614", True)])
+def test_a_date_code_that_lost_its_zero_ages_no_tire(tmp_path, code, aged):
+    # 426 would be week 42 of 1996, and is doubted when the log is read; 0614 is February 2014.
+    path = one_car(tmp_path, [("2026-06-01", 16_000, 9.5), ("2026-09-01", 22_000, 9)])
+    tires = pd.DataFrame(
+        {"tire_id": [f"T{i}" for i in range(4)], "tire_line": "Line A", "new_depth_32nds": 10}
+    )
+    write(path, tires=tires.assign(made_week=code))
+    mounts = path / "mounts.csv"
+    mounts.write_text(mounts.read_text().replace("2024-01-01", "2026-02-20"))
+    assert (forecast(read_logbook(path))["limited_by"] == "age").all() == aged

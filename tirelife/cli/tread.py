@@ -328,6 +328,8 @@ def _age(book: Logbook, tire_id: str) -> str:
     code = str(tires.loc[tire_id, "made_week"]) if tire_id in tires.index else ""
     if not code or code == "nan":
         return ""
+    if "made_week" in str(tires.loc[tire_id, "doubt"]):
+        return f"its date code {code} is doubtful: read it on the sidewall"
     try:
         found = age_advice(code, book.as_of)
     except InputError as error:

@@ -6,7 +6,7 @@ from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_
 from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, crossing_quantiles
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
-from tirelife.outlook.forecast import distance_quantiles, forecast, project
+from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
 from tirelife.outlook.mileage import mileage
 from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.sets import set_outlook
@@ -35,6 +35,7 @@ __all__ = [
     "forecast",
     "forecast_fleet",
     "gain_factors",
+    "made_weeks",
     "mileage",
     "next_reading",
     "present_state",

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["COLUMNS", "distance_quantiles", "forecast", "project"]
+__all__ = ["COLUMNS", "distance_quantiles", "forecast", "made_weeks", "project"]
 
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 COLUMNS: Final = (
@@ -73,7 +73,7 @@ def forecast(
 
         fit = calibrated_fit(book, prior)
     state = present_state(book, fit, removal_depth_mm)
-    return project(state, made_week=_made_week(book, state["tire_id"]), age_limit_years=age_limit_years)
+    return project(state, made_week=made_weeks(book, state["tire_id"]), age_limit_years=age_limit_years)
 
 
 def project(
@@ -132,9 +132,13 @@ def distance_quantiles(
     return np.where(lies[:, None], np.nan, out)
 
 
-def _made_week(book: Logbook, tires: pd.Series) -> pd.Series:
-    table = book.tires
+def made_weeks(book: Logbook, tires: pd.Series) -> pd.Series:
+    """Date codes of tires in the order asked; blank where the log has none or a doubtful one.
+
+    A code that lost its leading zero in a spreadsheet (0426 as 426) would make a new tire decades old.
+    """
+    table = book.tires.drop_duplicates("tire_id").set_index("tire_id")
     if "made_week" not in table:
         return pd.Series("", index=tires.index)
-    codes = table.drop_duplicates("tire_id").set_index("tire_id")["made_week"].reindex(tires)
+    codes = table["made_week"].mask(table["doubt"].str.contains("made_week", regex=False), "").reindex(tires)
     return pd.Series(codes.fillna("").astype(str).to_numpy(dtype=object), index=tires.index)
