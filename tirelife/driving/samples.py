@@ -6,12 +6,11 @@ files. Where the rows of a trip lie apart, they go through buckets in a temporar
 
 from __future__ import annotations
 
-import pickle
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import IO, Any, Final
 from urllib.parse import unquote
 
 import numpy as np
@@ -169,7 +168,7 @@ def _from_buckets(pieces: Iterable[_Piece]) -> Iterator[Block]:
     numbers_of: dict[tuple[Any, ...], int] = {}
     labels: list[dict[str, str]] = []
     with tempfile.TemporaryDirectory() as folder:
-        paths = [Path(folder, f"{i}.pickle") for i in range(_BUCKETS)]
+        paths = [Path(folder, f"{i}.npy") for i in range(_BUCKETS)]
         for piece in pieces:
             if not len(piece):
                 continue
@@ -179,7 +178,7 @@ def _from_buckets(pieces: Iterable[_Piece]) -> Iterator[Block]:
             for i in np.flatnonzero(np.diff(edges)):
                 rows = order[edges[i] : edges[i + 1]]
                 with paths[i].open("ab") as file:
-                    pickle.dump((trip[rows], {k: v[rows] for k, v in piece.numbers.items()}), file)
+                    _dump(file, trip[rows], {k: v[rows] for k, v in piece.numbers.items()})
         for path in paths:
             if path.exists():
                 trip, numbers = _load(path)
@@ -190,11 +189,17 @@ def _from_buckets(pieces: Iterable[_Piece]) -> Iterator[Block]:
                 yield _block(names, starts, {k: v[order] for k, v in numbers.items()})
 
 
+def _dump(file: IO[bytes], trip: NDArray[np.int64], numbers: dict[str, NDArray[np.float64]]) -> None:
+    for array in (trip, np.array(list(numbers), dtype=str), *numbers.values()):
+        np.save(file, array, allow_pickle=False)
+
+
 def _load(path: Path) -> tuple[NDArray[np.int64], dict[str, NDArray[np.float64]]]:
     parts = []
     with path.open("rb") as file:
         while file.peek(1):
-            parts.append(pickle.load(file))
+            trip, names = (np.load(file, allow_pickle=False) for _ in range(2))
+            parts.append((trip, {str(name): np.load(file, allow_pickle=False) for name in names}))
     return np.concatenate([p[0] for p in parts]), _joined_numbers([p[1] for p in parts])
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import pickle
 import subprocess
 import sys
 from typing import TYPE_CHECKING, Any
@@ -15,6 +14,10 @@ if TYPE_CHECKING:
 
     from tirelife.sheet.answer import Answer
 
+_DRAWN = (
+    "units", "as_of", "removal_mm", "depths", "tires", "overall", "readings", "band", "causes", "changes",
+)  # fmt: skip
+"""What the charts are drawn from."""
 __all__ = ["finish_drawing", "specifications", "start_drawing", "window_rows"]
 
 
@@ -82,12 +85,54 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
     FitError
         If it failed; the message carries its last line.
     """
-    drawn, trouble = started.communicate(pickle.dumps(answer))
+    drawn, trouble = started.communicate(_packed(answer).encode())
     if started.returncode != 0:
         last = trouble.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
         raise FitError(f"the charts could not be drawn: {last[0]}")
     specs: dict[str, Any] = json.loads(drawn)
     return specs
+
+
+def _packed(answer: Answer) -> str:
+    """Set what the charts need of an answer as text: nothing that is run where it is read."""
+    import pandas as pd
+
+    def plain(value: Any) -> Any:
+        if isinstance(value, pd.DataFrame):
+            columns = [[str(name), str(value[name].dtype), plain(value[name].tolist())] for name in value]
+            return {"rows": len(value), "columns": columns}
+        if isinstance(value, dict):
+            return {name: plain(one) for name, one in value.items()}
+        if isinstance(value, list):
+            return [plain(one) for one in value]
+        if value is pd.NaT:
+            return {"day": None}
+        if isinstance(value, pd.Timestamp):
+            return {"day": value.isoformat()}
+        return value.item() if hasattr(value, "item") else value
+
+    return json.dumps({name: plain(getattr(answer, name)) for name in _DRAWN})
+
+
+def _unpacked(text: str) -> Answer:
+    import pandas as pd
+
+    from tirelife.sheet.answer import Answer
+
+    def back(value: Any) -> Any:
+        if isinstance(value, list):
+            return [back(one) for one in value]
+        if not isinstance(value, dict):
+            return value
+        if list(value) == ["day"]:
+            return pd.NaT if value["day"] is None else pd.Timestamp(value["day"])
+        if list(value) == ["rows", "columns"]:
+            columns = {name: pd.Series(back(cells), dtype=kind) for name, kind, cells in value["columns"]}
+            return pd.DataFrame(columns, index=pd.RangeIndex(value["rows"]))
+        return {name: back(one) for name, one in value.items()}
+
+    held = {name: back(value) for name, value in json.loads(text).items()}
+    return Answer(vehicle="", order="", odometer_km=float("nan"), measured=pd.NaT, **held)
 
 
 def _serve() -> None:
@@ -98,8 +143,7 @@ def _serve() -> None:
 
     import tirelife.charts  # noqa: F401
 
-    # Only the process that started this one can write here.
-    answer = pickle.load(sys.stdin.buffer)
+    answer = _unpacked(sys.stdin.buffer.read().decode())
     with debug_mode(False):  # charts are checked against the grammar's schema in the tests, not on each page
         sys.stdout.write(json.dumps(specifications(answer)))
 
