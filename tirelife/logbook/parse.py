@@ -14,7 +14,7 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import BANDS, KEPT_BESIDE, KEYS, REQUIRED, SCHEMA, Column, inside_name
 from tirelife.logbook.textfile import Cells, TextTable
 from tirelife.logbook.values import Faults, choices, dates, numbers, range_faults, uses_decimal_comma
-from tirelife.units import INSIDE, KINDS, convert, kind_of, split_unit
+from tirelife.units import INSIDE, KINDS, LABELS, convert, kind_of, split_unit
 
 __all__ = ["Parsed", "parse"]
 
@@ -285,3 +285,21 @@ def _check_gauges(out: Parsed, found: Findings) -> None:
     allowed = {kind: ", ".join(KINDS[kind]) for kind in ("depth", "pressure")}
     advice = [f"Use one of: {allowed[kind]}." for kind in kinds.text(bad)]
     found.add(out.file, out.rows[bad], "unit", units.text(bad), "is no unit of this kind", advice)
+    for name in ("reading", "master"):
+        if name in out.number:
+            _check_gauge_range(out, name, ~bad, found)
+
+
+def _check_gauge_range(out: Parsed, name: str, known: NDArray[np.bool_], found: Findings) -> None:
+    """Report what no gauge shows: a comparison is held to the range of the readings that it corrects."""
+    kinds, units = out.text["kind"].text(), out.text["unit"].text()
+    for kind, table in (("depth", "depths"), ("pressure", "pressures")):
+        column = next(column for column in SCHEMA[table] if column.name == kind)
+        low, high = float(column.low or 0.0), float(column.high or np.inf)
+        for unit in KINDS[kind]:
+            mine = known & (kinds == kind) & (units == unit)
+            value = convert(out.number[name], unit, INSIDE[kind])
+            off = mine & ((value < low - 1e-9) | (value > high + 1e-9))
+            limits = [f"{convert(limit, INSIDE[kind], unit):.4g}" for limit in (low, high)]
+            what = f"is outside {limits[0]} to {limits[1]} {LABELS[unit]}"
+            found.add(out.file, out.rows[off], name, out.written(name, off), what, "Correct the value.")

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["COLUMNS", "distance_quantiles", "forecast", "made_weeks", "project"]
 
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
+LONGEST_KM: Final = 1_000_000.0
+"""Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 COLUMNS: Final = (
     "vehicle_id", "tire_id", "position", "as_of", "odometer_km", "depth_now_mm",
     *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "note",
@@ -128,6 +130,8 @@ def distance_quantiles(
     # Read at the limit, a tire has no distance left, whatever else is not known of it.
     down = (state["last_shallowest_mm"] <= state["removal_depth_mm"]).to_numpy(dtype=bool)
     out = np.where(down[:, None] & np.isnan(out), 0.0, out)
+    middle = int(np.argmin(np.abs(np.array(probabilities) - 0.5)))
+    out = np.where(out[:, [middle]] > LONGEST_KM, np.nan, out)
     lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~five
     return np.where(lies[:, None], np.nan, out)
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from pandas.api.typing import NaTType
 
 from tirelife.errors import InputError
+from tirelife.outlook.crossing import INPUTS
 from tirelife.tread import read_date_code
 
 __all__ = ["limits_and_notes"]
@@ -30,6 +31,7 @@ SPARE: Final = "spare: runs no distance where it lies; age limits it"
 NEVER_READ: Final = "never read: from its new depth and the fleet's wear; wide range"
 ONE_VISIT: Final = "one visit: leans on its vehicle, its tire line and the fleet; wide range"
 STALE: Final = "not read for over a year: today's depth is a projection; measure it"
+NO_WEAR: Final = "not known: its readings show next to no wear; check the depths, and measure again"
 FAR: Final = "a date over 60 years ahead is not given"
 STALE_DAYS: Final = 365
 """A reading is old after so long; common practice, no source."""
@@ -105,6 +107,7 @@ def _age(
 
 def _unknown(state: pd.DataFrame) -> NDArray[np.object_]:
     why = state["reason"].to_numpy(dtype=object).copy()
+    why[np.isfinite(state[list(INPUTS)].to_numpy(dtype=float)).all(axis=1)] = NO_WEAR
     why[why == ""] = "not known: no depth or no distance to go by"
     why[state["odometer_km"].isna().to_numpy()] = "not known: no odometer reading for this vehicle"
     return np.asarray(why, dtype=object)
