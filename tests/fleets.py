@@ -67,6 +67,7 @@ BENT = {
     "seasons": replace(WELL, season=0.25),
     "heavy tails": replace(WELL, tail_df=3.0),
     "gross errors": replace(WELL, gross_share=0.02),
+    "habits shift": replace(WELL, habit_change=0.15),
     "habits change": replace(WELL, habit_change=0.3),
     "one visit": replace(WELL, visits=1),
     "wandering": replace(WELL, wander_sd=0.12),

@@ -101,7 +101,7 @@ class Prior:
             "noise": Belief(math.log(0.2), 0.5),
             "visit": Belief(math.log(0.15), 0.7),
             "scatter": Belief(math.log(2.0), 1.2),
-            "habit": Belief(math.log(0.00012), 1.2),
+            "habit": Belief(math.log(0.0003), 1.2),
             "drift": Belief(math.log(0.0001), 1.2),
             "start": Belief(math.log(0.1), 0.5),
             "unit": Belief(math.log(_TIRE), 0.5),
