@@ -110,6 +110,7 @@ def test_no_gauges_no_rows(tmp_path):
         ("D1,2025-02-01,depth,80,8,32nds", "is outside 0 to 50.39 32nds"),
         ("D1,2025-02-01,depth,8,-1,mm", "is outside 0 to 40 mm"),
         ("P1,2025-02-01,pressure,10000000,32,psi", "is outside 0 to 159.5 psi"),
+        ("P1,2025-02-01,pressure,1e308,32,psi", "is outside 0 to 159.5 psi"),
         ("P1,2025-02-01,pressure,220,220,kpa", None),
     ],
 )

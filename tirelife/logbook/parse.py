@@ -298,7 +298,8 @@ def _check_gauge_range(out: Parsed, name: str, known: NDArray[np.bool_], found: 
         low, high = float(column.low or 0.0), float(column.high or np.inf)
         for unit in KINDS[kind]:
             mine = known & (kinds == kind) & (units == unit)
-            value = convert(out.number[name], unit, INSIDE[kind])
+            with np.errstate(over="ignore"):  # 1e308 is out of range all the same
+                value = convert(out.number[name], unit, INSIDE[kind])
             off = mine & ((value < low - 1e-9) | (value > high + 1e-9))
             limits = [f"{convert(limit, INSIDE[kind], unit):.4g}" for limit in (low, high)]
             what = f"is outside {limits[0]} to {limits[1]} {LABELS[unit]}"
