@@ -14,7 +14,7 @@ POSIX = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that
 
 
 def test_commands_answer_or_refuse_spoilt_logbooks_and_lose_nothing():
-    counts = fuzz_commands.run(0, seed=30, runs=10)
+    counts = fuzz_commands.run(0, seed=30, runs=10, share=0.4)
     assert counts["runs"] == counts["check answered"] + counts["check refused"] == 10
     assert counts["crashes"] == counts["warnings"] == 0
     assert (
@@ -68,8 +68,15 @@ def test_the_long_proofs_were_run():
     # Issue: 200,000 mutated files through check, forecast and sheet; 500 kills; two processes x 2,000 visits; a
     # 24-month demo replayed day by day gives the same fit.
     fuzzed = pd.read_csv(fuzz.__file__.replace("fuzz.py", "fuzz_results.csv"))
-    assert fuzzed["spoilt files"].sum() >= 200_000
     assert (fuzzed["crashes"] == 0).all()
+    commands = fuzzed[fuzzed["what"] == "commands"]
+    assert commands["spoilt files"].sum() >= 200_000
+    assert commands["seed"].is_unique
+    assert (commands["warnings"] == 0).all()
+    for command in ("check", "forecast", "sheet"):
+        done = commands[[f"{command} answered", f"{command} refused"]].sum(axis=1)
+        assert (done == commands["runs"]).all()
+        assert commands[f"{command} answered"].sum() > 3000
     proofs = pd.read_csv(endurance.__file__.replace("endurance.py", "endurance_results.csv"))
     counts = proofs.set_index("count")["value"]
     assert counts["kills"] >= 500
