@@ -6,6 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
+from tirelife.cli.prior import add_prior, prior_of
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
-    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_prior(parser)
     parser.add_argument("--json", action="store_true", help="verdict, scores and calibration as JSON")
 
 
@@ -40,11 +41,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.logbook import read_logbook
     from tirelife.outlook import backtest, calibration
 
-    prior = None
-    if args.prior:
-        from tirelife.rates import load_prior
-
-        prior = load_prior(args.prior)
+    prior = prior_of(args)
     with progress("steps: read, back-test, calibrate") as tell:
         tell(0, 3)
         book = read_logbook(args.logbook, as_of=args.as_of)

@@ -8,6 +8,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.prior import add_prior, prior_of
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -30,7 +32,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
-    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_prior(parser)
     parser.add_argument("--save", metavar="FILE", help="save what was learned as JSON")
     parser.add_argument("--out", metavar="DIR", help="write the tables as CSV into this folder")
     parser.add_argument("--json", action="store_true", help="all tables as JSON, in the logbook's units")
@@ -39,9 +41,9 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Fit, and write what was asked for."""
     from tirelife.logbook import read_logbook
-    from tirelife.rates import fit_logbook, load_prior, save_prior
+    from tirelife.rates import fit_logbook, save_prior
 
-    prior = load_prior(args.prior) if args.prior else None
+    prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
     fit = fit_logbook(book, prior)
     tables = shown(fit, book.units)

@@ -8,13 +8,14 @@ import sys
 from typing import TYPE_CHECKING
 
 from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.prior import add_prior, prior_of
 from tirelife.errors import InputError
 from tirelife.units import convert
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["add", "add_parts", "parse_depth", "parts_or_file", "run", "shown"]
+__all__ = ["add", "add_parts", "deliver", "parse_depth", "parts_or_file", "run", "shown"]
 
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
@@ -33,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
-    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_prior(parser)
     add_parts(parser)
     parser.add_argument("--json", action="store_true", help="a JSON list of rows")
 
@@ -70,15 +71,10 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
-    from tirelife.logbook import csv_text, read_logbook
+    from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast
-    from tirelife.outlook.files import plain_dates, write_table
 
-    prior = None
-    if args.prior:
-        from tirelife.rates import load_prior
-
-        prior = load_prior(args.prior)
+    prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
 
@@ -101,14 +97,22 @@ def run(args: argparse.Namespace) -> int:
     table = told_why(forecast(book, removal_depth_mm=removal, prior=prior))
     if table.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
+    deliver(table, args, "tires")
+    return 0
+
+
+def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str) -> None:
+    """Write a table to ``--out``, or print it as ``--json`` or CSV; ``rows`` says what its rows are."""
+    from tirelife.logbook import csv_text
+    from tirelife.outlook.files import plain_dates, write_table
+
     if args.out:
         write_table(table, args.out)
-        print(f"{len(table)} tires written to {args.out}", file=sys.stderr)
+        print(f"{len(table)} {rows} written to {args.out}", file=sys.stderr)
     elif args.json:
         print(plain_dates(table).to_json(orient="records", force_ascii=False))
     else:
         print(csv_text(plain_dates(table)), end="")
-    return 0
 
 
 def parse_depth(text: str) -> float:

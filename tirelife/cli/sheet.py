@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.prior import add_prior, prior_of
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -40,7 +41,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         choices=("mdy", "dmy", "ymd"),
         help="order of day, month and year (default: mdy with US units, else dmy)",
     )
-    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_prior(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -71,11 +72,7 @@ def run(args: argparse.Namespace) -> int:
         book = read_logbook(args.logbook, as_of=as_of)
         check_vehicle(book, args.vehicle)
         removal, rule = removal_for(args, book.as_of)
-        prior = None
-        if args.prior:
-            from tirelife.rates import load_prior
-
-            prior = load_prior(args.prior)
+        prior = prior_of(args)
         from tirelife.sheet.page import customer_page
 
         html = customer_page(

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.prior import prior_of
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -73,11 +74,7 @@ def run(args: argparse.Namespace) -> int:
     if args.out and not Path(args.out).resolve().parent.is_dir():
         raise InputError(f"{args.out}: there is no such folder to write to. Make it first.")
     depth = "32nds" if args.units == "us" else "mm"
-    prior = None
-    if args.prior:
-        from tirelife.rates import load_prior
-
-        prior = load_prior(args.prior)
+    prior = prior_of(args)
     depths_mm = [[convert(value, depth, "mm") for value in _numbers(word)] for word in args.depths]
     facts: dict[str, Any] = {
         "new_depth_mm": None if args.new_depth is None else convert(args.new_depth, depth, "mm"),

@@ -8,8 +8,9 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.forecast import add_parts, parse_depth
+from tirelife.cli.forecast import add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.prior import add_prior, prior_of
 from tirelife.errors import InputError
 from tirelife.units import KINDS, convert
 
@@ -56,26 +57,19 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
-    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    add_prior(parser)
     add_parts(parser)
     parser.add_argument("--json", action="store_true", help="a JSON list of rows")
 
 
 def run(args: argparse.Namespace) -> int:
     """Work the changes out and write the table."""
-    from tirelife.cli.forecast import parts_or_file
-
     changes = asked_for(args)
     parts = parts_or_file(args)
-    from tirelife.logbook import csv_text, read_logbook
+    from tirelife.logbook import read_logbook
     from tirelife.outlook import calibrated_fit, what_if_fleet, what_ifs
-    from tirelife.outlook.files import write_table
 
-    prior = None
-    if args.prior:
-        from tirelife.rates import load_prior
-
-        prior = load_prior(args.prior)
+    prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
     if parts:
@@ -98,13 +92,7 @@ def run(args: argparse.Namespace) -> int:
         print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
         return 0
     table = shown(what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal), book.units)
-    if args.out:
-        write_table(table, args.out)
-        print(f"{len(table)} rows written to {args.out}", file=sys.stderr)
-    elif args.json:
-        print(table.to_json(orient="records", force_ascii=False))
-    else:
-        print(csv_text(table), end="")
+    deliver(table, args, "rows")
     if rule:
         print(rule, file=sys.stderr)
     return 0

@@ -58,8 +58,8 @@ def within_bend(
 
     Notes
     -----
-    Straightened about units' modes, the likelihood takes differences between units for curvature: fast
-    tires are the worn ones, so noise alone makes wear seem to speed up. Here each unit's own start and
+    In the likelihood of all readings, differences between units speak of curvature too, by the shape of their
+    law alone: fast tires are the worn ones. Here each unit's own start and
     rate are projected out of what is left over and of the derivative by q, with its start as one more
     reading, and q follows by least squares; its error is clustered by block, and no less than noise and
     visits alone would give. The prior's law is then combined with it: most treads wear straight, with a
@@ -68,7 +68,7 @@ def within_bend(
     """
     at = blocks.bend_fixed
     prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
-    q, error, told = prior_mean, LAW_SD * widest**0.5, 1.0
+    q, error, told = untold = prior_mean, LAW_SD * widest**0.5, 1.0
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
     smooth = spreads.copy()
     smooth[[2, 3, 8]] = 0.0
@@ -77,10 +77,10 @@ def within_bend(
         try:
             found, units, columns, _, _ = settle(blocks, data, held, smooth)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
-            return prior_mean, LAW_SD * widest**0.5, 1.0
+            return untold
         step, own_error = _newton(blocks, found, units, columns, spreads, laws)
         if not np.isfinite(own_error):
-            return prior_mean, LAW_SD * widest**0.5, 1.0
+            return untold
         before = q
         q, error = _under_law(q + step, own_error, prior_mean, widest)
         told = own_error / math.hypot(own_error, widest**0.5)

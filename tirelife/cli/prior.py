@@ -1,0 +1,25 @@
+"""The fit that a command leans on."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tirelife.rates import Prior
+
+__all__ = ["add_prior", "prior_of"]
+
+
+def add_prior(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that names it."""
+    parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+
+
+def prior_of(args: argparse.Namespace) -> Prior | None:
+    """Read the fit that ``--prior`` names; None if it names none. Raises InputError if it cannot be read."""
+    if not args.prior:
+        return None
+    from tirelife.rates import load_prior
+
+    return load_prior(args.prior)
