@@ -1,0 +1,127 @@
+"""The decision on hand-made cars, and what must hold for any car."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.advice.cars import CARS, Car, four
+from tirelife.advice import Kind, Reason, decide
+from tirelife.codes import Severity
+
+
+def told(car: Car) -> dict[str, object]:
+    found = decide(car.facts())
+    change = found.of(Kind.REPLACE)
+    out: dict[str, object] = {
+        "replace": change[0].scope.value if change else "none",
+        "where": " ".join(change[0].positions) if change else "",
+        "when": change[0].soon.value if change else "",
+        "rotate": bool(found.of(Kind.ROTATE)),
+        "urgent": found.severity is Severity.URGENT,
+    }
+    if car.first:
+        out["first"] = found.headline.kind.value
+    return out
+
+
+def wanted(car: Car) -> dict[str, object]:
+    out: dict[str, object] = {n: getattr(car, n) for n in ("replace", "where", "when", "rotate", "urgent")}
+    return out | ({"first": car.first} if car.first else {})
+
+
+def test_a_careful_shop_says_the_same_of_95_in_100_cars():
+    unlike = {car.name: (told(car), wanted(car)) for car in CARS if told(car) != wanted(car)}
+    assert len(unlike) <= 0.05 * len(CARS), unlike
+
+
+@pytest.mark.parametrize("car", CARS, ids=lambda car: car.name)
+def test_the_next_look_is_no_later_than_the_usual_service(car):
+    look = decide(car.facts()).of(Kind.LOOK)
+    assert len(look) == 1
+    assert (look[0].by - car.facts().as_of).days <= car.look_within_days
+
+
+@pytest.mark.parametrize("car", CARS, ids=lambda car: car.name)
+def test_either_rotate_or_leave_and_never_both(car):
+    found = decide(car.facts())
+    assert len(found.of(Kind.ROTATE)) + len(found.of(Kind.LEAVE)) == 1
+    assert all(action.reasons for action in found.actions)
+
+
+depth = st.floats(0.5, 10.0)
+miles = st.floats(0.0, 60_000.0)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.tuples(depth, depth, depth, depth),
+    st.tuples(miles, miles, miles, miles),
+    st.sampled_from(["front", "rear", "all"]),
+    st.floats(-0.5, 0.5),
+    st.floats(0.0, 1.0),
+    st.floats(0.0, 12_000.0),
+)
+def test_what_holds_for_any_car(depths, far, drive, gain, sure, since):
+    car = Car("any", four(*depths, *far), drive=drive, rotate_gain=gain, sure=sure, since=since)
+    found = decide(car.facts())
+    worn = [p for p, (d, _) in car.tires.items() if d <= 3.0]
+    if worn:
+        assert not found.of(Kind.ROTATE)
+        change = found.of(Kind.REPLACE)
+        assert change
+        assert set(worn) <= set(change[0].positions)
+    if any(d <= 2.0 for d in depths):
+        assert found.headline.kind is Kind.INSPECT
+        assert found.severity is Severity.URGENT
+        assert set(found.headline.positions) == {p for p, (d, _) in car.tires.items() if d <= 2.0}
+    else:
+        assert not found.of(Kind.INSPECT)
+    order = [action.severity for action in found.actions]
+    assert order == sorted(order, reverse=True)
+    if found.of(Kind.REPLACE):
+        assert found.of(Kind.LEAVE)
+
+
+def test_a_thinner_tread_is_never_less_urgent():
+    rank = []
+    for d in np.arange(6.0, 0.9, -0.25):
+        far = max(d - 2, 0) * 5_000
+        rank.append(decide(Car("x", four(d, 8, 8, 8, far, 40e3, 40e3, 40e3)).facts()).severity)
+    assert all(a <= b for a, b in itertools.pairwise(rank))
+
+
+def test_a_tie_is_said_as_a_tie():
+    facts = Car("tie", four(6, 6, 8, 8, 32_067, 32_117, 60e3, 60e3)).facts()
+    found = decide(facts)
+    assert found.first == ("LF", "RF")
+    assert math.isnan(found.first_chance)
+
+
+def test_one_clear_first_is_named_with_its_chance():
+    facts = Car("clear", four(3.5, 8, 8, 8, 7_000, 60e3, 60e3, 60e3)).facts()
+    found = decide(facts)
+    assert found.first == ("LF",)
+    assert found.first_chance > 0.6
+
+
+def test_the_frame_has_a_row_an_action_in_order():
+    frame = decide(CARS[4].facts()).frame()
+    assert frame["action"].tolist()[:2] == ["inspect-now", "replace"]
+    assert frame["order"].tolist() == list(range(1, len(frame) + 1))
+    assert frame["why"].str.contains("at-limit").iloc[0]
+    assert frame["by"].iloc[0] == pd.Timestamp("2026-09-30")
+
+
+def test_leaving_new_fronts_alone_says_what_rotation_would_cost():
+    car = next(c for c in CARS if c.name == "new fronts, old rears")
+    leave = decide(car.facts()).of(Kind.LEAVE)[0]
+    assert leave.has(Reason.SHORTENS)
+    note = next(n for n in leave.reasons if n.code == Reason.SHORTENS)
+    assert note.value("rotate_km") == pytest.approx(0.6 * note.value("stay_km"))

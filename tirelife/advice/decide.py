@@ -1,0 +1,152 @@
+"""From facts to the decision on one vehicle; plain rules, each named where it stands."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.advice.facts import Facts, Settings
+from tirelife.advice.record import Action, Decision, Kind, Reason, Soon, in_order
+from tirelife.advice.replacing import replacement
+from tirelife.advice.rotating import rotation
+from tirelife.codes import Note, Severity
+
+__all__ = ["decide", "first_due"]
+
+LOOK_SHARE: Final = 0.5
+"""The next look comes after at most this share of the distance that a tire goes at least (p10), so that it is
+seen again well before it may be down; our choice."""
+NEAR_LOOK_KM: Final = 1600.0
+"""A tire near its limit is looked at again within 1,000 miles; common practice, no source. [km]"""
+NEAR_LOOK_DAYS: Final = 30.0
+"""And within a month; common practice, no source."""
+LOW_KPA: Final = 6.0
+"""Pressures that ran so far below the placard are worth a word: about 1 psi, what a gauge can tell. [kPa]"""
+_ANGLES: Final = "measure angles"
+
+
+def decide(facts: Facts, settings: Settings | None = None) -> Decision:
+    """Decide what to do with one vehicle's tires.
+
+    Parameters
+    ----------
+    facts : Facts
+    settings : Settings, optional
+
+    Returns
+    -------
+    Decision
+        Always with one ROTATE or LEAVE action and one LOOK action.
+
+    Notes
+    -----
+    What was measured goes first: a tire at or under its limit anywhere is inspected and replaced now, one
+    near it before the next look, whatever the projection says. Then what was projected: a tire whose median
+    runs out before the next look is replaced before it; one that may (10 %) is planned for. The rest is care.
+    """
+    settings = settings or Settings()
+    changed = replacement(facts, settings)
+    gone = {p for action in changed for p in action.positions}
+    angles = any(check.step == _ANGLES for check in facts.checks)
+    actions = [
+        *_measured(facts),
+        *_air(facts, settings),
+        *_checks(facts),
+        *changed,
+        rotation(facts, settings, gone, angles),
+        *_pressure(facts),
+        _look(facts, settings),
+    ]
+    first, chance = first_due(facts, settings)
+    return Decision(facts.vehicle_id, facts.as_of, in_order(actions), first, chance)
+
+
+def first_due(facts: Facts, settings: Settings | None = None) -> tuple[tuple[str, ...], float]:
+    """Wheels due first, and the chance: one wheel if its chance is high enough, else all that share it.
+
+    Examples
+    --------
+    >>> day = pd.Timestamp("2026-03-01")
+    >>> some = Facts("V1", "front", day, 40.0, {}, {}, {"LF": 0.45, "RF": 0.4, "LR": 0.1, "RR": 0.05})
+    >>> first_due(some)
+    (('LF', 'RF'), nan)
+    """
+    settings = settings or Settings()
+    chance = {p: c for p, c in facts.first_chance.items() if np.isfinite(c)}
+    if not chance:
+        return (), float("nan")
+    top = max(chance, key=lambda p: chance[p])
+    if chance[top] >= settings.sure or len(chance) == 1:
+        return (top,), float(chance[top])
+    return tuple(p for p, c in chance.items() if c >= chance[top] / 2), float("nan")
+
+
+def _measured(facts: Facts) -> list[Action]:
+    out = []
+    down = facts.where(lambda t: t.at_limit)
+    if down:
+        why = tuple(
+            Note(
+                Reason.AT_LIMIT,
+                Severity.URGENT,
+                (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
+            )
+            for p in down
+        )
+        out.append(Action(Kind.INSPECT, Severity.URGENT, down, Soon.NOW, why, by=facts.as_of))
+    odd = facts.where(lambda t: not t.fits)
+    if odd:
+        why = tuple(Note(Reason.DOES_NOT_FIT, Severity.DOUBT, (("position", p),)) for p in odd)
+        out.append(Action(Kind.READ_AGAIN, Severity.DOUBT, odd, Soon.NOW, why, by=facts.as_of))
+    return out
+
+
+def _air(facts: Facts, settings: Settings) -> list[Action]:
+    losing = facts.where(lambda t: t.loss_kpa_per_month > 0)
+    if not losing:
+        return []
+    most = max(facts.tires[p].loss_kpa_per_month for p in losing)
+    severity = Severity.URGENT if most >= settings.leak_kpa_per_month else Severity.WARNING
+    why = tuple(
+        Note(
+            Reason.LOSES_AIR,
+            severity,
+            (("position", p), ("loss_kpa_per_month", facts.tires[p].loss_kpa_per_month)),
+        )
+        for p in losing
+    )
+    return [Action(Kind.LEAK, severity, losing, Soon.NOW, why, by=facts.as_of)]
+
+
+def _checks(facts: Facts) -> list[Action]:
+    out = []
+    for check in facts.checks:
+        severity = Severity.URGENT if check.urgent else Severity.DOUBT
+        why = Note(Reason.PATTERN, severity, (("step", check.step),))
+        kind = Kind.INSPECT if check.urgent else Kind.CORRECT
+        out.append(Action(kind, severity, check.positions, Soon.NOW, (why,)))
+    return out
+
+
+def _pressure(facts: Facts) -> list[Action]:
+    if facts.low_kpa < LOW_KPA:
+        return []
+    why = Note(Reason.BELOW_PLACARD, Severity.NOTE, (("low_kpa", facts.low_kpa),))
+    return [Action(Kind.PRESSURE, Severity.NOTE, soon=Soon.NOW, reasons=(why,))]
+
+
+def _look(facts: Facts, settings: Settings) -> Action:
+    """Next look: the usual service, or sooner where a tire may be down before."""
+    pace = facts.km_per_day if facts.km_per_day > 0 else np.nan
+    limits = [(settings.service_days, Reason.SERVICE), (settings.service_km / pace, Reason.SERVICE)]
+    soonest = min((t.km_p10 for t in facts.tires.values() if np.isfinite(t.km_p10)), default=np.inf)
+    limits.append((LOOK_SHARE * soonest / pace, Reason.BEFORE_LIMIT))
+    if facts.where(lambda t: t.at_limit or t.near_limit):
+        limits += [(NEAR_LOOK_DAYS, Reason.BEFORE_LIMIT), (NEAR_LOOK_KM / pace, Reason.BEFORE_LIMIT)]
+    days, why = min((limit for limit in limits if np.isfinite(limit[0])), key=lambda limit: limit[0])
+    whole = float(max(int(days), 0))
+    note = Note(why, Severity.NOTE, (("days", whole),))
+    by = facts.as_of + pd.Timedelta(days=whole)
+    return Action(Kind.LOOK, Severity.NOTE, soon=Soon.BEFORE_NEXT_LOOK, reasons=(note,), by=by)
