@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tirelife.cli.limits import add_limits, removal_for
@@ -15,7 +16,7 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["add", "add_parts", "deliver", "parse_depth", "parts_or_file", "run", "shown"]
+__all__ = ["add", "add_formats", "add_parts", "deliver", "parse_depth", "parts_or_file", "run", "shown"]
 
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
@@ -36,7 +37,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_limits(parser)
     add_prior(parser)
     add_parts(parser)
-    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+    add_formats(parser)
 
 
 def add_parts(parser: argparse.ArgumentParser) -> None:
@@ -94,15 +95,26 @@ def run(args: argparse.Namespace) -> int:
             )
         print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
         return 0
-    table = told_why(forecast(book, removal_depth_mm=removal, prior=prior))
-    if table.empty:
+    from tirelife.cli.forecast_text import forecast_text
+
+    found = forecast(book, removal_depth_mm=removal, prior=prior)
+    if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
-    deliver(table, args, "tires")
+    deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
     return 0
 
 
-def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str) -> None:
-    """Write a table to ``--out``, or print it as ``--json`` or CSV; ``rows`` says what its rows are."""
+def add_formats(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that print data for a program in place of the table for a reader."""
+    parser.add_argument("--csv", action="store_true", help="print CSV with every column, for a program")
+    parser.add_argument("--json", action="store_true", help="print a JSON list of rows, for a program")
+
+
+def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str, text: Callable[[], str]) -> None:
+    """Write a table to ``--out``, or print it as ``--json``, ``--csv`` or, made by ``text``, for a reader.
+
+    ``rows`` says what its rows are.
+    """
     from tirelife.logbook import csv_text
     from tirelife.outlook.files import plain_dates, write_table
 
@@ -111,8 +123,10 @@ def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str) -> None:
         print(f"{len(table)} {rows} written to {args.out}", file=sys.stderr)
     elif args.json:
         print(plain_dates(table).to_json(orient="records", force_ascii=False))
-    else:
+    elif args.csv:
         print(csv_text(plain_dates(table)), end="")
+    elif said := text():
+        print(said)
 
 
 def parse_depth(text: str) -> float:

@@ -8,11 +8,11 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.forecast import add_parts, deliver, parse_depth, parts_or_file
+from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.errors import InputError
-from tirelife.units import KINDS, convert
+from tirelife.units import KINDS, SHOWN, convert
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -59,7 +59,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_limits(parser)
     add_prior(parser)
     add_parts(parser)
-    parser.add_argument("--json", action="store_true", help="a JSON list of rows")
+    add_formats(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -91,8 +91,8 @@ def run(args: argparse.Namespace) -> int:
             )
         print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
         return 0
-    table = shown(what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal), book.units)
-    deliver(table, args, "rows")
+    found = what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal)
+    deliver(shown(found, book.units), args, "rows", lambda: _text(found, book.units))
     if rule:
         print(rule, file=sys.stderr)
     return 0
@@ -175,3 +175,32 @@ def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
     out = table.copy()
     out[gained] = convert(table[gained], "km", "mi")
     return out.rename(columns={name: name.replace("km_gained", "miles_gained") for name in gained})
+
+
+def _text(table: pd.DataFrame, units: str) -> str:
+    """Table for a reader: a row a tire and change; gains in distance and months, 8 chances in 10."""
+    from tirelife.cli.table import Column, place, rounded, signed_span, unit_of
+    from tirelife.cli.table import table as set_table
+
+    if table.empty:
+        return "nothing to compare: no tire with a distance left"
+    unit = unit_of("distance", units)
+    km = {p: convert(table[f"km_gained_{p}"], "km", SHOWN[units]["distance"]) for p in ("p10", "p50", "p90")}
+    middle = [
+        "" if m != m else f"{rounded(m, high - low):+,.0f}".replace("+0", "0").replace("-0", "0")
+        for low, m, high in zip(km["p10"], km["p50"], km["p90"], strict=True)
+    ]
+    return set_table(
+        [
+            Column("vehicle", table["vehicle_id"].astype(str).tolist()),
+            Column("tire", [place(p) for p in table["position"]]),
+            Column("change", table["change"].astype(str).tolist()),
+            Column(f"gains,\n{unit}", middle, right=True),
+            Column("\n8 times in 10", [signed_span(a, b) for a, b in zip(km["p10"], km["p90"], strict=True)]),
+            Column("gains,\nmonths", [_months(m) for m in table["months_gained_p50"]], right=True),
+        ]
+    )
+
+
+def _months(value: float) -> str:
+    return "" if value != value else f"{value:+.1f}" if abs(value) >= 0.05 else "0"

@@ -1,0 +1,55 @@
+"""Tables for a reader: rounding by the range, units, order."""
+
+import io
+import re
+
+import pandas as pd
+import pytest
+
+from tirelife.cli import main
+from tirelife.cli.table import Column, date_span, far_span, rounded, signed_span, table
+
+DEMO = "data_synthetic/logbook"
+
+
+@pytest.mark.parametrize(
+    ("value", "spread", "want"),
+    [(17_931.4, 5_700, 18_000), (17_931.4, 400, 17_940), (0.157, 0.2, 0.16), (-561, 0, -560), (0, 0, 0)],
+)
+def test_a_number_is_rounded_to_at_most_a_tenth_of_its_range(value, spread, want):
+    assert rounded(value, spread) == want
+
+
+def test_a_column_without_any_text_is_left_out_and_lines_have_no_blanks_at_their_ends():
+    said = table([Column("a", ["x", ""]), Column("none", ["", ""]), Column("b\nc", ["1", "22"], right=True)])
+    assert said == "    b\na   c\nx   1\n   22"
+
+
+def test_spans_of_one_value_are_one_value():
+    day = pd.Timestamp("2027-01-05")
+    assert far_span(1000.0, 1000.0, "metric") == "1,000"
+    assert date_span(day, day) == "2027-01"
+    assert date_span(pd.NaT, day) == ""
+    assert signed_span(float("nan"), 1.0) == ""
+
+
+@pytest.mark.parametrize(
+    "words", [["forecast", DEMO], ["whatif", DEMO, "--vehicle", "V03", "--stops", "0.8"]]
+)
+def test_what_a_reader_gets_has_no_long_numbers_and_no_names_of_columns(words, capsys):
+    assert main(words) == 0
+    out = capsys.readouterr().out
+    assert not re.search(r"\.\d{3}|\d{4}\b(?!-)", out.replace("2026", "").replace("2027", ""))
+    assert "_" not in out
+    assert max(map(len, out.splitlines()[:20])) <= 100
+
+
+def test_the_first_row_is_the_tire_that_is_due_first(capsys):
+    main(["forecast", DEMO, "--csv"])
+    data = pd.read_csv(io.StringIO(capsys.readouterr().out), parse_dates=["date_p50"])
+    first = data.sort_values("date_p50", kind="stable").iloc[0]
+    main(["forecast", DEMO])
+    words = capsys.readouterr().out.splitlines()[2].split()
+    assert words[0] == first["vehicle_id"]
+    side, axle = {"L": "left", "R": "right"}, {"F": "front", "R": "rear"}
+    assert words[1:3] == [side[first["position"][0]], axle[first["position"][1]]]

@@ -1,0 +1,64 @@
+"""A forecast as a table for a reader: the most urgent tire first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tirelife.cli.table import Column, date_span, far, far_span, place, table, unit_of
+from tirelife.units import SHOWN, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["forecast_text"]
+
+
+def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
+    """Set a forecast as text.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        From :func:`tirelife.outlook.forecast`.
+    units : str
+    rule : str
+        What says at which depth a tire comes off; empty if no place was named.
+    """
+    if rows.empty:
+        return ""
+    rows = rows.sort_values(["date_p50", "vehicle_id"], kind="stable", ignore_index=True)
+    unit, deep = unit_of("distance", units), unit_of("depth", units)
+    depth = convert(rows["depth_now_mm"], "mm", SHOWN[units]["depth"])
+    low, middle, high = (rows[f"km_left_{p}"] for p in ("p10", "p50", "p90"))
+    shown = table(
+        [
+            Column("vehicle", rows["vehicle_id"].astype(str).tolist()),
+            Column("tire", [place(p) for p in rows["position"]]),
+            Column(
+                f"depth now,\n{deep}, estimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True
+            ),
+            Column(
+                f"{unit} left,\nmiddle",
+                [far(m, units, h - w) for w, m, h in zip(low, middle, high, strict=True)],
+                right=True,
+            ),
+            Column(
+                "\n8 times in 10",
+                [far_span(w, h, units) for w, h in zip(low, high, strict=True)],
+                right=True,
+            ),
+            Column(
+                "replace between\n(8 times in 10)",
+                [date_span(a, b) for a, b in zip(rows["date_p10"], rows["date_p90"], strict=True)],
+            ),
+        ]
+    )
+    said: dict[str, list[str]] = {}
+    for vehicle, position, note in zip(rows["vehicle_id"], rows["position"], rows["note"], strict=True):
+        if note:
+            said.setdefault(str(note), []).append(f"{vehicle} {place(position)}")
+    lines = [shown, ""]
+    lines += [f"{', '.join(who)}: {note}." for note, who in said.items()]
+    lines += [f"{rule[:1].upper()}{rule[1:]}."] if rule else []
+    lines.append("A projection is no inspection; look at the tire first. Local code and the placard rule.")
+    return "\n".join(lines)

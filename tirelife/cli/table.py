@@ -1,0 +1,154 @@
+"""Tables for a terminal: aligned columns, one unit system, numbers rounded to what their range supports."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["Column", "date_span", "far", "far_span", "place", "rounded", "signed_span", "table", "unit_of"]
+
+_STEPS: Final = (1, 2, 5)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: a heading of one or two lines, its cells as text, and the side they stand at."""
+
+    heading: str
+    cells: Sequence[str]
+    right: bool = False
+
+
+def table(columns: Sequence[Column], indent: str = "") -> str:
+    """Set columns side by side under their headings; columns without any text are left out.
+
+    Examples
+    --------
+    >>> print(table([Column("tire", ["LF", "RF"]), Column("miles", ["900", "12,000"], right=True)]))
+    tire   miles
+    LF       900
+    RF    12,000
+    """
+    shown = [c for c in columns if any(c.cells)]
+    heads = [c.heading.split("\n") for c in shown]
+    deep = max((len(h) for h in heads), default=0)
+    heads = [[""] * (deep - len(h)) + h for h in heads]
+    wide = [
+        max(len(text) for text in (*head, *map(str, c.cells))) for head, c in zip(heads, shown, strict=True)
+    ]
+    rows = [[head[i] for head in heads] for i in range(deep)]
+    rows += [list(row) for row in zip(*(c.cells for c in shown), strict=True)]
+    lines = [
+        "  ".join(
+            text.rjust(width) if c.right else text.ljust(width)
+            for text, width, c in zip(row, wide, shown, strict=True)
+        ).rstrip()
+        for row in rows
+    ]
+    return "\n".join(indent + line if line else line for line in lines)
+
+
+def rounded(value: float, spread: float) -> float:
+    """Round to the largest step of 1, 2 or 5 times a power of ten that is at most a tenth of a spread.
+
+    Parameters
+    ----------
+    value : float
+    spread : float
+        Width of the range of the value, in its own unit; where it is not above 0, two figures are kept.
+
+    Examples
+    --------
+    >>> rounded(17_931.4, 5_700), rounded(0.0157, 0.02), rounded(123.4, 0)
+    (18000.0, 0.016, 120.0)
+    """
+    if not math.isfinite(value):
+        return value
+    if not (math.isfinite(spread) and spread > 0):
+        spread = 10 ** math.floor(math.log10(abs(value))) if value else 1.0
+    power = math.floor(math.log10(spread / 10))
+    fits = [s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9)]
+    step = max(fits, default=10.0**power)
+    return round(round(value / step) * step, max(-power, 0))
+
+
+def far(km: float, units: str, spread_km: float = math.nan) -> str:
+    """Distance in shown units, rounded by its range, without its unit; empty where it is not known.
+
+    Examples
+    --------
+    >>> far(28_857, "us", 9_000)
+    '18,000'
+    """
+    if not math.isfinite(km):
+        return ""
+    to = SHOWN[units]["distance"]
+    return f"{rounded(float(convert(km, 'km', to)), float(convert(spread_km, 'km', to))):,.0f}"
+
+
+def far_span(low_km: float, high_km: float, units: str) -> str:
+    """Range of distances in shown units, without the unit.
+
+    Examples
+    --------
+    >>> far_span(23_867, 33_035, "us")
+    '15,000 to 20,500'
+    """
+    spread = high_km - low_km
+    first, second = far(low_km, units, spread), far(high_km, units, spread)
+    return first if first == second else f"{first} to {second}"
+
+
+def signed_span(low: float, high: float) -> str:
+    """Range of a gain, rounded by its width, with signs.
+
+    Examples
+    --------
+    >>> signed_span(129.89, 316.56), signed_span(-20.0, 300.0)
+    ('+130 to +320', '-20 to +300')
+    """
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return ""
+    ends = [rounded(v, high - low) for v in (low, high)]
+    first, second = (f"{v:+,.0f}" if v else "0" for v in ends)
+    return first if first == second else f"{first} to {second}"
+
+
+def date_span(low: pd.Timestamp, high: pd.Timestamp) -> str:
+    """Range of dates as months; empty where either is not known.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> date_span(pd.Timestamp("2027-11-04"), pd.Timestamp("2028-04-16"))
+    '2027-11 to 2028-04'
+    """
+    if low != low or high != high:
+        return ""
+    first, second = f"{low:%Y-%m}", f"{high:%Y-%m}"
+    return first if first == second else f"{first} to {second}"
+
+
+def unit_of(kind: str, units: str) -> str:
+    """Name of the unit that a kind of quantity is shown in."""
+    return LABELS[SHOWN[units][kind]]
+
+
+def place(position: str) -> str:
+    """Wheel in words, lower case; what is no wheel stays as it is.
+
+    Examples
+    --------
+    >>> place("LF"), place("set")
+    ('left front', 'set')
+    """
+    from tirelife.sheet.answer import POSITION_WORDS
+
+    return POSITION_WORDS.get(position, position).lower()
