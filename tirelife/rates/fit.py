@@ -17,6 +17,7 @@ from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.expected import GRADE
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
+from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import (
     WALK,
     Found,
@@ -206,12 +207,13 @@ def _assemble(
     live, unit_block = np.unique(block[order], return_inverse=True)
     fleet = vehicles.iloc[live].reset_index(drop=True)
     names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
-    start, extra, worn = _starts(used, table, row_unit, prior)
-    names.part_worn[:] = worn.tolist()
+    begun = start_laws(used, table, row_unit, prior)
+    names.part_worn[:] = begun.worn.tolist()
+    start_fixed = np.where(begun.new, start_fixed, len(names.terms))
     occasion = _occasions(used, unit_block[row_unit])
     span, names.place, habit = _walk(used, row_unit, unit_block)
     blocks = Blocks(
-        row_unit, occasion, unit_block, fixed, value, start_fixed, extra, axle_fixed, span,
+        row_unit, occasion, unit_block, fixed, value, start_fixed, begun.variance, axle_fixed, span,
         names.terms.index("q"), len(names.terms),
     )  # fmt: skip
     noise = np.ones(len(used))
@@ -221,7 +223,7 @@ def _assemble(
         if stated.any():
             noise = np.where(stated, np.clip(se / np.median(se[stated]), 0.25, 4.0), 1.0)
     ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
-    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, start, habit=habit)
+    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, begun.mean, habit=habit)
     names.lost = int((~known).sum())
     return blocks, data, laws, names, used
 
@@ -342,35 +344,3 @@ def _terms(
     )  # fmt: skip
     names = Names(terms, list(lines), list(groups), list(drives), table, fleet, line, [], 0)
     return names, laws, fixed, value, at["start"] + line, at["axle"] + drive
-
-
-def _starts(
-    used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int64], prior: Prior
-) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """Depth that each tire started from, the variance of what is not known of it, and if it came part-worn.
-
-    A tire whose first reading asks for a rate over four times the usual one, and for over 1.2 mm, came
-    part-worn: its start is taken from that reading and is uncertain by 1 mm (our rule).
-    """
-    new = table["new_depth_mm"].to_numpy(float)
-    start = np.where(np.isfinite(new), new, prior.new_depth.mean)
-    extra = np.where(np.isfinite(new), 0.0, 0.6**2)
-    worn = np.zeros(len(table), bool)
-    if used.empty:
-        return start, extra, worn
-    reading = used["depth_mm"].to_numpy(float)
-    run = used["reference_km"].to_numpy(float)
-    first = np.unique(row_unit, return_index=True)[1]
-    last = np.append(first[1:], len(row_unit)) - 1
-    long = run[last] - run[first] > 3000
-    own = (reading[first] - reading[last])[long] / (run[last] - run[first])[long]
-    usual = float(np.median(np.append(own, np.full(3, math.exp(prior.log_rate.mean)))))
-    unit = row_unit[first]
-    gone = start[unit] - reading[first]
-    part = (gone > 1.2) & (gone > 4 * usual * run[first]) & np.isfinite(new[unit])
-    worn[unit[part]] = True
-    start[unit[part]] = (reading[first] + usual * run[first])[part]
-    extra[worn] = 1.0
-    over = (gone < -1.0) & np.isfinite(new[unit])  # deeper than new can be: the stated new depth is doubtful
-    extra[unit[over]] = 1.0
-    return start, extra, worn

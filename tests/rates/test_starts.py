@@ -1,0 +1,84 @@
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.rates.made import frames
+from tirelife.rates import PUBLISHED, fit_rates
+from tirelife.rates.starts import SPENT_MM, start_laws
+
+NEW = PUBLISHED.new_depth.mean
+
+
+def laws(depths, runs, new=np.nan, line="A", first="2024-01-01", **columns):
+    """Starts of tires read once each, on a vehicle each."""
+    count = len(depths)
+    table = pd.DataFrame({"tire_line": line, "new_depth_mm": new, "first_date": first}, index=range(count))
+    table["vehicle_id"] = [f"V{i}" for i in range(count)]
+    table = table.assign(**columns)
+    used = pd.DataFrame({"depth_mm": depths, "reference_km": runs}).dropna()
+    return start_laws(used.reset_index(drop=True), table, used.index.to_numpy(), PUBLISHED)
+
+
+def test_an_unknown_start_is_as_wide_as_what_it_can_be():
+    found = laws([3.2, 8.2], [500.0, 500.0])
+    # anywhere from the indicators to new: the sd of a uniform law over it
+    assert np.sqrt(found.variance[0]) == pytest.approx((NEW - SPENT_MM) / np.sqrt(12), rel=0.01)
+    assert found.mean[0] == pytest.approx((NEW + SPENT_MM) / 2, abs=0.02)
+    assert found.worn.tolist() == [True, False]
+    assert found.new.tolist() == [False, True]
+    assert found.mean[1] > 7.0
+
+
+def test_how_far_it_ran_is_taken_into_account():
+    # 5.5 mm after 30,000 km is what a new tire reads at the usual rate; after 1,000 km it never is
+    found = laws([5.5, 5.5], [30_000.0, 1_000.0])
+    assert found.worn.tolist() == [False, True]
+
+
+def test_its_own_wear_tells_more_than_the_usual():
+    # 5 mm after 12,000 km: read again it wore 1.9 mm in 8,000 km, or hardly at all
+    table = pd.DataFrame({"tire_line": "A", "new_depth_mm": [np.nan] * 2}, index=range(2))
+    used = pd.DataFrame({"depth_mm": [5.0, 3.1, 5.0, 4.7], "reference_km": [12_000.0, 20_000.0] * 2})
+    found = start_laws(used, table, np.array([0, 0, 1, 1]), PUBLISHED)
+    assert found.worn.tolist() == [False, True]
+
+
+def test_a_stated_depth_stands_until_a_reading_speaks_against_it():
+    found = laws([7.5, 6.5, 3.0, np.nan, 8.9], [5_000.0, 20_000.0, 1_000.0, np.nan, 100.0], new=8.0)
+    assert found.mean[[0, 1, 3, 4]].tolist() == [8.0] * 4
+    assert found.variance[[0, 1, 3]].tolist() == [0.0] * 3
+    assert found.worn.tolist() == [False, False, True, False, False]
+    assert np.sqrt(found.variance[2]) > 1.5
+    assert found.variance[4] == 0.0
+    assert laws([9.2], [100.0], new=8.0).variance[0] == 1.0  # deeper than new: the stated depth is in doubt
+
+
+def test_others_of_its_line_tell_what_new_is():
+    found = laws([8.7, 8.7], [500.0, 500.0], new=[9.0, np.nan], first=["2024-01-01", "2024-01-01"])
+    assert found.mean[1] > 8.0
+    assert found.mean[1] > laws([8.7], [500.0]).mean[0]
+
+
+def test_never_read_it_may_be_either():
+    found = laws([np.nan, 8.2], [np.nan, 100.0])
+    assert SPENT_MM + 3 < found.mean[0] < NEW - 0.5
+    assert np.sqrt(found.variance[0]) > 1.5
+
+
+def test_a_log_teaches_how_many_come_part_worn():
+    new = laws([8.3] * 30 + [6.6], [300.0] * 30 + [20_000.0])
+    worn = laws([4.0] * 30 + [6.6], [300.0] * 30 + [20_000.0])
+    assert new.mean[-1] > worn.mean[-1] + 1.0
+
+
+@pytest.mark.parametrize("visits", [1, 2, 4])
+def test_part_worn_tires_stand_where_they_were_read(visits):
+    read, tires, vehicles = frames(vehicles=2, visits=visits, seed=4, km=3000.0, lines=(0.0,), rotate=None)
+    rear = read["position"].str[1] == "R"
+    read.loc[rear, "depth_mm"] -= 4.0
+    fit = fit_rates(read, tires.assign(new_depth_mm=np.nan), vehicles)
+    last = read.drop_duplicates("tire_id", keep="last").set_index("tire_id")["depth_mm"]
+    off = fit.tires.set_index("tire_id")["depth_mm"] - last
+    assert off.abs().max() < 0.35  # gauge and visit: 0.12 mm each
+    part = fit.tires[fit.tires["position"].str[1] == "R"]
+    assert part["reason"].str.contains("part-worn when first recorded").all()
