@@ -3,11 +3,14 @@
 from tirelife.charts.causes import wear_causes
 from tirelife.charts.changes import change_pairs
 from tirelife.charts.depth import depth_path
+from tirelife.charts.fitted import fitted_paths, predicted_found, residuals
 from tirelife.charts.groups import group_parts, group_ratios, monthly_budget
 from tirelife.charts.notebook import in_notebook
+from tirelife.charts.pressure import pressure_history
 from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
 from tirelife.charts.rates import range_coverage, term_ranges
 from tirelife.charts.theme import finish, require_columns, shown
+from tirelife.charts.vehicles import vehicles_in_order
 from tirelife.charts.windows import replacement_windows
 
 __all__ = [
@@ -15,15 +18,20 @@ __all__ = [
     "change_pairs",
     "depth_path",
     "finish",
+    "fitted_paths",
     "group_parts",
     "group_ratios",
     "in_notebook",
     "monthly_budget",
+    "predicted_found",
+    "pressure_history",
     "range_coverage",
     "replacement_windows",
     "require_columns",
+    "residuals",
     "shown",
     "term_ranges",
     "tread_profiles",
+    "vehicles_in_order",
     "wear_causes",
 ]

@@ -8,6 +8,7 @@ from tirelife.rates.lmm import LinearMixedFit, fit_lmm
 from tirelife.rates.paths import PathFit, fit_paths
 from tirelife.rates.prior import PUBLISHED, Belief, Prior, load_prior, save_prior
 from tirelife.rates.result import WearFit
+from tirelife.rates.vehicles import wear_by_vehicle
 
 __all__ = [
     "PUBLISHED",
@@ -26,4 +27,5 @@ __all__ = [
     "path_depth",
     "save_prior",
     "severity_exponent",
+    "wear_by_vehicle",
 ]

@@ -57,6 +57,17 @@ def full_date(date: pd.Timestamp, order: str = "mdy") -> str:
     }[order]
 
 
+def month_year(date: pd.Timestamp) -> str:
+    """Say a month.
+
+    Examples
+    --------
+    >>> month_year(pd.Timestamp("2027-03-25"))
+    'Mar 2027'
+    """
+    return f"{MONTHS[date.month - 1][:3]} {date.year}"
+
+
 def _named(date: pd.Timestamp, grain: str, with_year: bool) -> str:
     year = f" {date.year}" if with_year else ""
     if grain == "part":

@@ -1,0 +1,102 @@
+"""Readings beside the fit, vehicles in order and pressures, as data."""
+
+import numpy as np
+import pandas as pd
+import pytest
+import vl_convert
+
+from tirelife import InputError, charts
+
+DAY = pd.Timestamp("2026-03-01")
+VISITS = pd.DataFrame(
+    {
+        "vehicle_id": ["V1", "V1", "V2"],
+        "tire_id": ["A", "A", "B"],
+        "date": [DAY, DAY + pd.Timedelta(days=90), DAY],
+        "odometer_km": [16093.44, 32186.88, 1609.344],
+        "depth_mm": [7.9375, 6.35, 7.14375],
+        "fitted_mm": [7.9375, 6.35, 7.14375],
+        "standardized": [0.5, -3.0, 1.0],
+        "outlier": [False, True, False],
+    }
+)
+PREDICTED = pd.DataFrame(
+    {"predicted_mm": [4.0, 5.0], "lower_mm": [3.5, 4.5], "upper_mm": [4.5, 5.5], "found_mm": [4.4, 5.6]}
+)
+WEAR = pd.DataFrame(
+    {
+        "vehicle_id": ["V2", "V1"],
+        "ratio": [1.2, 0.9],
+        "lower": [1.1, 0.8],
+        "upper": [1.3, 1.0],
+        "odd": [True, False],
+    }
+)
+PRESSURES = pd.DataFrame(
+    {
+        "label": ["Left front", "Left front"],
+        "date": [DAY, DAY + pd.Timedelta(days=30)],
+        "cold_kpa": [206.842719, 227.526991],
+        "set_kpa": [220.632233, np.nan],
+        "placard_kpa": [220.632233, 220.632233],
+    }
+)
+DRAWN = {
+    "paths": lambda u: charts.fitted_paths(VISITS, u),
+    "residuals": lambda u: charts.residuals(VISITS, "odometer_km", u),
+    "days": lambda u: charts.residuals(VISITS, "date", u),
+    "found": lambda u: charts.predicted_found(PREDICTED, u),
+    "wear": lambda u: charts.vehicles_in_order(WEAR),
+    "pressure": lambda u: charts.pressure_history(PRESSURES, u),
+}
+
+
+def rows(spec):
+    return [row for data in spec["datasets"].values() for row in data]
+
+
+@pytest.mark.parametrize("name", DRAWN)
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_chart_says_what_it_shows_and_renders(name, units):
+    spec = DRAWN[name](units).to_dict()
+    assert len(spec["description"]) > 60
+    assert vl_convert.vegalite_to_svg(spec).count("<path") > 3
+
+
+def test_paths_are_drawn_a_panel_a_vehicle_in_shown_units():
+    spec = charts.fitted_paths(VISITS, "us").to_dict()
+    assert [r["odometer_mi"] for r in rows(spec)] == pytest.approx([10_000, 20_000, 1_000])
+    assert rows(spec)[0]["depth_32nds"] == pytest.approx(10.0)
+    assert "3 readings, of which 1 count less" in spec["description"]
+    with pytest.raises(InputError, match="1 to 24 vehicles"):
+        charts.fitted_paths(VISITS.iloc[:0], "us")
+
+
+def test_residuals_say_how_many_lie_inside():
+    spec = charts.residuals(VISITS, "odometer_km", "metric").to_dict()
+    assert "67% lie inside two standard errors" in spec["description"]
+    with pytest.raises(InputError, match="against 'speed'"):
+        charts.residuals(VISITS, "speed", "us")
+
+
+def test_predictions_say_how_many_ranges_held():
+    spec = charts.predicted_found(PREDICTED, "us").to_dict()
+    assert "50% inside" in spec["description"]
+    found = sorted({r["found_32nds"] for r in rows(spec) if "found_32nds" in r})
+    assert found == pytest.approx([4.4 / 0.79375, 5.6 / 0.79375])
+
+
+def test_vehicles_stand_in_the_order_given_and_odd_ones_have_another_mark():
+    spec = charts.vehicles_in_order(WEAR).to_dict()
+    assert "V2 1.20, 1.10 to 1.30; V1 0.90" in spec["description"]
+    dots = spec["layer"][2]["encoding"]
+    assert dots["y"]["sort"] == ["V2", "V1"]
+    assert dots["shape"]["scale"]["range"] == ["square", "circle"]
+    with pytest.raises(InputError, match="at least one vehicle"):
+        charts.vehicles_in_order(WEAR.iloc[:0])
+
+
+def test_pressures_are_shown_in_psi_with_how_many_were_low():
+    spec = charts.pressure_history(PRESSURES, "us").to_dict()
+    assert [r["cold_psi"] for r in rows(spec)] == pytest.approx([30.0, 33.0], abs=1e-6)
+    assert "2 readings, 1 of them below it" in spec["description"]

@@ -1,0 +1,190 @@
+"""Readings beside the fit: paths of many tires, what is left over, and what was predicted against found."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import altair as alt
+import pandas as pd
+
+from tirelife.charts.theme import (
+    ACCENT,
+    DARK,
+    INK,
+    LIGHT,
+    MID,
+    axis_title,
+    column_in,
+    finish,
+    require_columns,
+    shown,
+)
+from tirelife.errors import InputError
+
+__all__ = ["fitted_paths", "predicted_found", "residuals"]
+
+MOST_PANELS: Final = 24
+_AGAINST: Final = {"odometer_km": "Odometer", "date": "Day of the reading"}
+
+
+def fitted_paths(
+    visits: pd.DataFrame, units: str, *, columns: int = 4, width: int = 150, height: int = 96
+) -> Any:
+    """Draw the readings of many vehicles' tires over distance, with the fitted paths, a panel a vehicle.
+
+    Parameters
+    ----------
+    visits : DataFrame
+        ``vehicle_id, tire_id, odometer_km, depth_mm, fitted_mm, outlier``, as ``WearFit.visits``; at most 24
+        vehicles.
+    units : str
+    columns, width, height : int
+        Panels in a row, and the size of one. [px]
+
+    Returns
+    -------
+    altair chart
+        Points are readings (a cross is one that counts less), lines the fitted path of each tire.
+
+    Raises
+    ------
+    InputError
+        If there is no row, or more vehicles than panels.
+    """
+    names = ["vehicle_id", "tire_id", "odometer_km", "depth_mm", "fitted_mm", "outlier"]
+    require_columns(visits, names, table="visits")
+    data = shown(visits[names].dropna(subset=["odometer_km", "depth_mm"]), units)
+    count = data["vehicle_id"].nunique()
+    if not 0 < count <= MOST_PANELS:
+        raise InputError(f"visits: give readings of 1 to {MOST_PANELS} vehicles; these are of {count}.")
+    x_name, y_name = column_in("odometer_km", units), column_in("depth_mm", units)
+    x = alt.X(
+        f"{x_name}:Q",
+        title=axis_title("Odometer", x_name),
+        scale=alt.Scale(zero=False),
+        axis=alt.Axis(format="~s", tickCount=4),
+    )
+    base = alt.Chart().encode(x=x, detail="tire_id:N")
+    line = base.mark_line(color=MID, strokeWidth=1.4).encode(
+        y=alt.Y(f"{column_in('fitted_mm', units)}:Q", title=axis_title("Depth", y_name))
+    )
+    dots = base.mark_point(size=16, opacity=1, color=INK).encode(
+        y=alt.Y(f"{y_name}:Q"),
+        shape=alt.Shape(
+            "outlier:N", scale=alt.Scale(domain=[False, True], range=["circle", "cross"]), legend=None
+        ),
+    )
+    odd = int(data["outlier"].astype(bool).sum())
+    return finish(
+        alt.layer(line, dots, data=data)
+        .properties(width=width, height=height)
+        .facet(
+            facet=alt.Facet("vehicle_id:N", title=None, sort=list(data["vehicle_id"].unique())),
+            columns=columns,
+        )
+        .resolve_scale(x="independent"),
+        f"Depths of the tires of {count} vehicles over the odometer, with the fitted path of each tire. "
+        f"{len(data)} readings, of which {odd} count less.",
+    )
+
+
+def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 420, height: int = 170) -> Any:
+    """Draw what the fit leaves of each reading, in standard errors, against distance or date.
+
+    Parameters
+    ----------
+    visits : DataFrame
+        ``standardized, outlier`` and the column that ``against`` names, as ``WearFit.visits``.
+    against : str
+        ``"odometer_km"`` or ``"date"``.
+    units : str
+    width, height : int
+        [px]
+
+    Returns
+    -------
+    altair chart
+        Nineteen in twenty points of a sound fit lie between the two thin lines, with no trend.
+    """
+    if against not in _AGAINST:
+        raise InputError(f"against {against!r}: use {', '.join(_AGAINST)}.")
+    require_columns(visits, ["standardized", "outlier", against], table="visits")
+    data = shown(visits[["standardized", "outlier", against]].dropna(), units)
+    name = column_in(against, units)
+    kind = "T" if against == "date" else "Q"
+    title = axis_title(_AGAINST[against], name) if kind == "Q" else _AGAINST[against]
+    x_scale = alt.Undefined if kind == "T" else alt.Scale(zero=False)
+    points = (
+        alt.Chart(data)
+        .mark_point(size=20, opacity=0.75, color=DARK)
+        .encode(
+            x=alt.X(f"{name}:{kind}", title=title, scale=x_scale),
+            y=alt.Y("standardized:Q", title="Reading less fit (standard errors)"),
+            shape=alt.Shape(
+                "outlier:N", scale=alt.Scale(domain=[False, True], range=["circle", "cross"]), legend=None
+            ),
+        )
+    )
+    rules = (
+        alt.Chart(pd.DataFrame({"at": [-1.96, 0.0, 1.96], "middle": [False, True, False]}))
+        .mark_rule()
+        .encode(
+            y="at:Q",
+            strokeDash=alt.StrokeDash(
+                "middle:N", scale=alt.Scale(domain=[True, False], range=[[1, 0], [4, 3]]), legend=None
+            ),
+            color=alt.value(ACCENT),
+        )
+    )
+    inside = float((data["standardized"].abs() <= 1.96).mean()) if len(data) else float("nan")
+    return finish(
+        (rules + points).properties(width=width, height=height),
+        f"What the fit leaves of {len(data)} readings, in standard errors, against {title.lower()}: "
+        f"{inside:.0%} lie inside two standard errors, where 95 % should.",
+    )
+
+
+def predicted_found(predictions: pd.DataFrame, units: str, *, width: int = 300) -> Any:
+    """Draw hidden readings against what was predicted for them.
+
+    Parameters
+    ----------
+    predictions : DataFrame
+        ``predicted_mm, lower_mm, upper_mm`` (80 %), ``found_mm``; a row a hidden reading.
+    units : str
+    width : int
+        Of the square. [px]
+
+    Returns
+    -------
+    altair chart
+        A point for each reading on its range; on the line, prediction and reading agree.
+    """
+    names = ["predicted_mm", "lower_mm", "upper_mm", "found_mm"]
+    require_columns(predictions, names, table="predictions")
+    data = shown(predictions[names].dropna(), units)
+    if data.empty:
+        raise InputError("predictions: give at least one hidden reading.")
+    predicted, lower, upper, found = (column_in(name, units) for name in names)
+    low = float(min(data[lower].min(), data[found].min()))
+    high = float(max(data[upper].max(), data[found].max()))
+    scale = alt.Scale(domain=[low, high], nice=True)
+    same = (
+        alt.Chart(pd.DataFrame({"at": [low, high]}))
+        .mark_line(color=ACCENT, strokeWidth=1.6)
+        .encode(x=alt.X("at:Q", scale=scale), y=alt.Y("at:Q", scale=scale))
+    )
+    base = alt.Chart(data).encode(
+        x=alt.X(f"{found}:Q", scale=scale, title=axis_title("Depth found", found)),
+    )
+    span = base.mark_rule(color=LIGHT, strokeWidth=2).encode(
+        y=alt.Y(f"{lower}:Q", scale=scale, title=axis_title("Depth predicted", predicted)), y2=f"{upper}:Q"
+    )
+    dots = base.mark_point(size=22, filled=True, color=DARK, opacity=1).encode(
+        y=alt.Y(f"{predicted}:Q", scale=scale)
+    )
+    inside = float(((data[found] >= data[lower]) & (data[found] <= data[upper])).mean())
+    return finish(
+        (span + same + dots).properties(width=width, height=width),
+        f"{len(data)} hidden readings against what was predicted, on 80 percent ranges: {inside:.0%} inside.",
+    )

@@ -1,0 +1,68 @@
+"""Cold pressures over time, against the placard."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from tirelife.charts.theme import ACCENT, DARK, INK, axis_title, column_in, finish, require_columns, shown
+from tirelife.errors import InputError
+
+__all__ = ["pressure_history"]
+
+
+def pressure_history(
+    readings: pd.DataFrame, units: str, *, columns: int = 2, width: int = 300, height: int = 110
+) -> Any:
+    """Draw one vehicle's cold pressures as found and as left, with the placard, a panel a wheel.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        ``label`` (the wheel in words), ``date, cold_kpa, set_kpa`` (NaN where left as found),
+        ``placard_kpa``.
+    units : str
+    columns, width, height : int
+        Panels in a row, and the size of one. [px]
+
+    Returns
+    -------
+    altair chart
+        Dots are pressures as found, brought to cold; open squares what they were set to; the line is the
+        placard.
+
+    Raises
+    ------
+    InputError
+        If there is no reading.
+    """
+    names = ["label", "date", "cold_kpa", "set_kpa", "placard_kpa"]
+    require_columns(readings, names, table="readings")
+    data = shown(readings[names].dropna(subset=["cold_kpa"]), units)
+    if data.empty:
+        raise InputError("readings: no pressure was read.")
+    cold, left, placard = (column_in(name, units) for name in names[2:])
+    scale = alt.Scale(zero=False)
+    base = alt.Chart().encode(
+        x=alt.X("date:T", title="Date of the reading", axis=alt.Axis(format="%b %Y", tickCount=4))
+    )
+    title = axis_title("Cold pressure", cold)
+    rule = base.mark_line(color=ACCENT, strokeWidth=1.6).encode(
+        y=alt.Y(f"{placard}:Q", scale=scale, title=title)
+    )
+    found = base.mark_point(size=34, filled=True, color=DARK, opacity=1).encode(
+        y=alt.Y(f"{cold}:Q", scale=scale)
+    )
+    reset = base.mark_point(size=40, shape="square", color=INK, opacity=1).encode(
+        y=alt.Y(f"{left}:Q", scale=scale)
+    )
+    low = int((data[cold] < data[placard]).sum())
+    return finish(
+        alt.layer(rule, found, reset, data=data)
+        .properties(width=width, height=height)
+        .facet(facet=alt.Facet("label:N", title=None, sort=list(data["label"].unique())), columns=columns),
+        f"Cold pressures of each wheel over time; the line is the placard. {len(data)} readings, "
+        f"{low} of them below it.",
+    )
