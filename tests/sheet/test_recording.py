@@ -99,7 +99,7 @@ def test_a_slip_is_not_written_without_the_tick(store):
         ({"Odometer, miles": " "}, "give the odometer first"),
         ({"Vehicle": ""}, "Choose the vehicle"),
         ({"Date": None}, "Choose the vehicle and the date"),
-        ({"Left front depth, 32nds": "7,5"}, "neither one depth nor three"),
+        ({"Left front depth, 32nds": "7,5"}, "may be 7.5, or two grooves, 7 and 5"),
         ({"Left front depth, 32nds": "<b>"}, "&lt;b&gt;"),
         ({"Left front set to, psi": "33"}, "Left front: give the pressure as found, too."),
         ({"Odometer, miles": "13000 or so"}, "odometer_mi"),

@@ -7,6 +7,7 @@ import json
 import math
 from typing import TYPE_CHECKING
 
+from tirelife.cli.numbers import distance, number
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -44,22 +45,22 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--checklist", action="store_true", help="print the steps before measuring, and stop")
     parser.add_argument("--axle", choices=["front", "rear"], default="front", help="default: front")
     parser.add_argument("--unit", choices=["mm", "in"], default="mm", help="of all lengths; default: mm")
-    parser.add_argument("--distances", nargs=2, type=float, metavar=pair, help="between the lines")
-    parser.add_argument("--turned", nargs=2, type=float, metavar=pair, help="the same after half a turn")
-    parser.add_argument("--diameter", type=float, help="of the tread; default: 660 mm (26 in)")
+    parser.add_argument("--distances", nargs=2, type=number, metavar=pair, help="between the lines")
+    parser.add_argument("--turned", nargs=2, type=number, metavar=pair, help="the same after half a turn")
+    parser.add_argument("--diameter", type=number, help="of the tread; default: 660 mm (26 in)")
     for side in ("left", "right"):
         parser.add_argument(
             f"--camber-{side}",
             nargs="+",
-            type=float,
+            type=number,
             metavar="DEG",
             help="one reading, or two half a turn apart",
         )
-    parser.add_argument("--toe-spec", nargs=2, type=float, metavar=("LOW", "HIGH"), help="the vehicle's own")
+    parser.add_argument("--toe-spec", nargs=2, type=number, metavar=("LOW", "HIGH"), help="the vehicle's own")
     parser.add_argument(
-        "--camber-spec", nargs=2, type=float, metavar=("LOW", "HIGH"), help="the vehicle's own"
+        "--camber-spec", nargs=2, type=number, metavar=("LOW", "HIGH"), help="the vehicle's own"
     )
-    parser.add_argument("--miles-a-year", type=float, help="to say how far toe drags the tires in a year")
+    parser.add_argument("--miles-a-year", type=distance, help="to say how far toe drags the tires in a year")
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
 

@@ -142,12 +142,14 @@ def parse_depth(text: str) -> float:
     >>> parse_depth("2/32"), parse_depth("1.6 mm"), parse_depth("0.0625in")
     (1.5875, 1.6, 1.5875)
     """
+    from tirelife.logbook.number import told_number
+
     word = text.strip().lower()
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
+    found = re.fullmatch(r"(\d*[.,]?\d+)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
     if not found:
         raise InputError(f"removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.")
     unit = "32nds" if "32" in found.group(2) else found.group(2)
-    depth = float(convert(float(found.group(1)), unit, "mm"))
+    depth = float(convert(told_number("removal depth", found.group(1), low=0, high=1000), unit, "mm"))
     if not 0 <= depth <= 25:
         raise InputError(
             f"removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm."

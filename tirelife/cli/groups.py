@@ -7,6 +7,7 @@ import json
 import sys
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.numbers import number
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -52,12 +53,12 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--min-vehicles", type=int, metavar="N", help="show no smaller group (default: 3; 1 for tire columns)"
     )
-    parser.add_argument("--level", type=float, default=0.95, help="of the ranges (default: 0.95)")
-    parser.add_argument("--fitting", type=float, default=0.0, metavar="MONEY", help="fitting, a tire")
-    parser.add_argument("--rotation", type=float, default=0.0, metavar="MONEY", help="one rotation of a set")
+    parser.add_argument("--level", type=number, default=0.95, help="of the ranges (default: 0.95)")
+    parser.add_argument("--fitting", type=number, default=0.0, metavar="MONEY", help="fitting, a tire")
+    parser.add_argument("--rotation", type=number, default=0.0, metavar="MONEY", help="one rotation of a set")
     parser.add_argument(
         "--interval",
-        type=float,
+        type=number,
         metavar="DISTANCE",
         help="between rotations (default: 5000 miles, or 8000 km)",
     )

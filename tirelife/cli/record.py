@@ -119,6 +119,8 @@ def _visit(args: argparse.Namespace) -> Visit:
 
 def _depths(words: list[str]) -> list[tuple[str, str, str, str]]:
     """Readings of one tire: position, groove, depth, spot."""
+    from tirelife.logbook.number import depth_words
+
     position, values = words[0], words[1:]
     if any("=" in value for value in values):
         out = []
@@ -128,6 +130,7 @@ def _depths(words: list[str]) -> list[tuple[str, str, str, str]]:
                 raise InputError(f"--depth {position}: {value!r} is not GROOVE=VALUE or GROOVE@SPOT=VALUE.")
             out.append((position, match[1], match[3], match[2] or ""))
         return out
+    values = [one for word in values for one in depth_words(f"--depth {position}", word)]
     if len(values) not in _GROOVES:
         raise InputError(f"--depth {position}: give one to five depths, or GROOVE=VALUE.")
     return [

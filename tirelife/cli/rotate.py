@@ -7,6 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.forecast import parse_depth
+from tirelife.cli.numbers import distance
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -33,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--vehicle", required=True, metavar="ID", help="the vehicle")
     parser.add_argument(
         "--interval",
-        type=float,
+        type=distance,
         metavar="DISTANCE",
         help="between rotations (default: 5000 miles, or 8000 km)",
     )

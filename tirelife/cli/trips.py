@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.numbers import number
 from tirelife.errors import InputError
 from tirelife.units import GRAVITY
 
@@ -42,14 +43,14 @@ def add(parser: argparse.ArgumentParser) -> None:
     ):
         parser.add_argument(
             f"--{name}",
-            type=float,
+            type=number,
             default=g,
             metavar="G",
             help=f"{what} harder than this is hard (default {g} g)",
         )
     parser.add_argument(
         "--merge",
-        type=float,
+        type=number,
         default=1.5,
         metavar="S",
         help="a dip this short splits no event (default 1.5 s)",

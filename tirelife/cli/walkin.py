@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import prior_of
 from tirelife.errors import InputError
 from tirelife.units import convert
@@ -24,9 +25,9 @@ EPILOG = """examples:
   tirelife walkin --units metric --depths 5 5 4.5 4.5 --new-depth 8 --km-on 30000 --removal-depth 3mm
   tirelife walkin --depths 6 6 5 6 --miles-on 21000 --out page.html
 Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards,
-with commas. Only the depths are needed; each fact more narrows the range. A projection is no inspection:
-cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person now; local
-codes rule."""
+as 6,6,5 or "6.5 6 5.5". Only the depths are needed; each fact more narrows the range. A projection is no
+inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person
+now; local codes rule."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -38,20 +39,20 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--units", choices=("us", "metric"), default="us", help="32nds and miles, or mm and km"
     )
-    parser.add_argument("--new-depth", type=float, metavar="DEPTH", help="depth when new")
+    parser.add_argument("--new-depth", type=depth, metavar="DEPTH", help="depth when new")
     for unit in ("miles", "km"):
-        parser.add_argument(f"--{unit}-on", type=float, metavar="N", help=f"{unit} on these tires")
-        parser.add_argument(f"--{unit}-per-year", type=float, metavar="N", help=f"{unit} a year")
-    parser.add_argument("--grade", type=float, metavar="N", help="treadwear grade on the sidewall")
+        parser.add_argument(f"--{unit}-on", type=distance, metavar="N", help=f"{unit} on these tires")
+        parser.add_argument(f"--{unit}-per-year", type=distance, metavar="N", help=f"{unit} a year")
+    parser.add_argument("--grade", type=number, metavar="N", help="treadwear grade on the sidewall")
     parser.add_argument("--drive", choices=("front", "rear", "all"), help="driven wheels (default: front)")
     parser.add_argument("--rotated", choices=("yes", "no"), help="whether the tires take turns on both axles")
     parser.add_argument(
-        "--speed-shares", nargs=5, type=float, metavar="S",
+        "--speed-shares", nargs=5, type=number, metavar="S",
         help="shares of distance under 25, 25-40, 40-55, 55-70 and over 70 mph",
     )  # fmt: skip
     for what in ("starts", "stops", "turns"):
         parser.add_argument(
-            f"--hard-{what}", type=float, metavar="N", help="per 100 miles (metric: per 100 km)"
+            f"--hard-{what}", type=number, metavar="N", help="per 100 miles (metric: per 100 km)"
         )
     parser.add_argument(
         "--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm"
@@ -112,12 +113,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _numbers(word: str) -> list[float]:
-    try:
-        return [float(part) for part in word.split(",")]
-    except ValueError:
-        raise InputError(
-            f"--depths {word!r}: is not a depth, nor depths with commas. Give it as 6 or as 6,6,5."
-        ) from None
+    from tirelife.logbook.number import depth_words, told_number
+
+    return [told_number("--depths", one, low=0, high=DEEPEST) for one in depth_words("--depths", word)]
 
 
 def _day(word: str | None) -> str | None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.numbers import number
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.errors import InputError
 from tirelife.units import KINDS, SHOWN, convert
@@ -39,7 +40,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     for name, what in (("starts", "start"), ("stops", "stop"), ("turns", "turn")):
         parser.add_argument(
             f"--{name}",
-            type=float,
+            type=number,
             metavar="F",
             help=f"factor on the acceleration of every {what}, such as 0.8",
         )
@@ -161,10 +162,13 @@ def amount(text: str, kind: str, option: str) -> float:
     27.77777777777778
     """
     units = "|".join(sorted(KINDS[kind], key=len, reverse=True))
-    found = re.fullmatch(rf"\s*(\d+(?:\.\d+)?)\s*({units})\s*", text.lower().replace("km/h", "kmh"))
+    from tirelife.logbook.number import told_number
+
+    found = re.fullmatch(rf"\s*(\d[\d.,]*)\s*({units})\s*", text.lower().replace("km/h", "kmh"))
     if not found:
         raise InputError(f"{option} {text!r}: give a number with its unit, one of {', '.join(KINDS[kind])}.")
-    return float(convert(float(found.group(1)), found.group(2), next(iter(KINDS[kind]))))
+    value = told_number(option, found.group(1), ask_points=kind == "distance")
+    return float(convert(value, found.group(2), next(iter(KINDS[kind]))))
 
 
 def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:

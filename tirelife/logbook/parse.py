@@ -98,7 +98,7 @@ def parse(table: TextTable, found: Findings) -> Parsed:
         advice = "Save it with points for decimals."
         found.add(table.file, 0, ", ".join(comma), "", what, advice, doubt=True)
     for raw, column in used.items():
-        _convert(table.cells[raw], column, raw, bool(comma) and raw in comma, out, found)
+        _convert(table.cells[raw], column, raw, bool(comma), table.typed, out, found)
     for name in KEYS.get(table.name, ()):
         _check_key(out, name, found)
     if table.name == "habits":
@@ -197,7 +197,9 @@ def _missing(column: Column, table: TextTable, unknown: list[str], found: Findin
     return [name for name in unknown if name != near]
 
 
-def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, found: Findings) -> None:
+def _convert(
+    cells: Cells, column: Column, raw: str, comma: bool, typed: bool, out: Parsed, found: Findings
+) -> None:
     key = inside_name(column)
     if column.kind == "text":
         if column.one_of:
@@ -213,8 +215,8 @@ def _convert(cells: Cells, column: Column, raw: str, comma: bool, out: Parsed, f
         blank = np.array([not word.strip() for word in cells.words], dtype=bool)
         out.date[key] = values[cells.codes]
     else:
-        amounts, faults = numbers(cells.words, comma)
         unit = out.unit.get(key)
+        amounts, faults = numbers(cells.words, comma, column, unit, typed=typed)
         with np.errstate(over="ignore"):  # what overflows is out of range
             inside = convert(amounts, unit, INSIDE[column.kind]) if unit else amounts
             ranged = range_faults(inside, column, unit)

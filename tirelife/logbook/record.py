@@ -18,6 +18,7 @@ from tirelife.errors import InputError, Problem
 from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.findings import Findings, to_problems
+from tirelife.logbook.number import MAY_BE_THOUSANDS
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.sources import STORE_NAME
@@ -355,6 +356,11 @@ def _texts(table: str, file: str, records: list[dict[str, str]], first_row: int)
 def _joined(texts: dict[str, TextTable], new: dict[str, TextTable]) -> dict[str, TextTable]:
     out = {}
     for name, added in new.items():
+        parse(added, found := Findings())  # by the new records alone: what is stored settles no question
+        asked = found.frame()
+        asked = asked[~asked["doubt"] & (asked["what"] == MAY_BE_THOUSANDS)]
+        if len(asked):
+            raise InputError(to_problems(asked.assign(file=THIS_VISIT, row=0)))
         old = texts.get(name)
         if old is None:
             out[name] = added

@@ -278,6 +278,11 @@ def insert_texts(
     names: list[str] = []
     written: list[dict[str, str]] = [{} for _ in range(n)]
     extra: list[dict[str, str]] = [{} for _ in range(n)]
+    comma = any(
+        uses_decimal_comma(cells.words)
+        for name, cells in text.cells.items()
+        if name in columns and columns[name].kind not in ("text", "date")
+    )
     for name, cells in text.cells.items():
         exact = cells.text()
         if text.as_written is not None and name in columns and columns[name].kind not in ("text",):
@@ -287,7 +292,7 @@ def insert_texts(
                 if cell:
                     record[name] = cell
             continue
-        stored = _stored(cells, columns[name])
+        stored = _stored(cells, columns[name], name, comma, text.typed)
         column = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
         usual = np.array([plain(value) for value in stored], dtype=object)
         differs = usual[cells.codes] != exact if n else np.zeros(0, dtype=bool)
@@ -303,12 +308,13 @@ def insert_texts(
     connection.executemany(f"insert into {text.name} ({listed}) values ({marks})", records)
 
 
-def _stored(cells: Cells, column: Column) -> NDArray[np.object_]:
+def _stored(cells: Cells, column: Column, name: str, comma: bool, typed: bool) -> NDArray[np.object_]:
     """What each distinct word of a column is stored as; None for a blank."""
     words = [word.strip() for word in cells.words]
     out = np.full(len(words), None, dtype=object)
     if column.kind in KINDS or column.kind in ("number", "count"):
-        amounts, _ = numbers(cells.words, uses_decimal_comma(cells.words))
+        unit = split_unit(name, [column.kind])[1] if column.kind in KINDS else None
+        amounts, _ = numbers(cells.words, comma, column, unit, typed=typed)
         for i, amount in enumerate(amounts):
             if not np.isnan(amount):
                 out[i] = int(amount) if column.kind == "count" else float(amount)
@@ -415,7 +421,7 @@ def _texts(
             texts = [one.get(name, "") for one in extra]
         cells[name] = cells_of(texts)
     rows = np.array([record[at["_row"]] for record in records], dtype=np.int64)
-    return TextTable(table, file, rows, cells)
+    return TextTable(table, file, rows, cells, typed=True)
 
 
 def backup(source: Path, target: Path) -> None:

@@ -50,6 +50,7 @@ class TextTable:
 
     ``rows`` counts as a spreadsheet does: the header is row 1. In a large file numbers may stand in
     ``cells`` written otherwise than in the file (7.50 as 7.5); ``as_written`` gives a column's own texts.
+    ``typed``: the texts were made from stored numbers, in which a point is a decimal point.
     """
 
     name: str
@@ -58,6 +59,7 @@ class TextTable:
     cells: dict[str, Cells] = field(default_factory=dict)
     delimiter: str = ","
     as_written: Callable[[str], NDArray[np.object_]] | None = None
+    typed: bool = False
 
     def keep(self, where: NDArray[np.bool_]) -> TextTable:
         """The records at ``where``."""
@@ -177,7 +179,7 @@ def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | No
         texts = np.array([*map(_typed_text, words), ""], dtype=object)  # code -1 is the last: blank
         cells[_free_name(name.strip(), cells)] = Cells(np.where(codes < 0, len(texts) - 1, codes), texts)
     rows = np.arange(len(frame), dtype=np.int64) + 2
-    return _without_blank(TextTable(table, file, rows, cells))
+    return _without_blank(TextTable(table, file, rows, cells, typed=_all_numbers(frame, table)))
 
 
 def _cannot_read(error: OSError) -> tuple[str, str]:
@@ -359,6 +361,13 @@ def _free_name(name: str, taken: dict[str, Cells]) -> str:
     if name and name not in taken:
         return name
     return f"\x00{len(taken)}\x00{name}"
+
+
+def _all_numbers(frame: pd.DataFrame, table: str) -> bool:
+    """Whether every column of numbers was stored as numbers, not as texts."""
+    numeric = _numeric_names(table)
+    quantities = [i for i, name in enumerate(map(str, frame.columns)) if name.strip() in numeric]
+    return not any(pd.api.types.is_string_dtype(frame.dtypes.iloc[i]) for i in quantities)
 
 
 def _typed_text(value: object) -> str:

@@ -10,26 +10,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.number import GROUPED, points_are_decimal, read_number
 from tirelife.logbook.schema import Column
 from tirelife.units import INSIDE, KINDS, convert
 
 __all__ = ["Faults", "choices", "dates", "dates_to_days", "numbers", "range_faults", "uses_decimal_comma"]
 
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _COMMA = re.compile(r"[+-]?\d*,\d+")
-_GROUPED = re.compile(r"[+-]?\d{1,3}([,.])\d{3}")
-_THOUSANDS = re.compile(
-    r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
-    r"|[+-]?\d{1,3}(\.\d{3})+(,\d+)?"
-    r"|[+-]?\d{1,3}([ '’\u00a0\u202f]\d{3})+([.,]\d+)?"
-)
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}:?\d{2})?)?")
 _YEAR_FIRST = re.compile(
     r"(\d{4})[/.](\d{1,2})[/.](\d{1,2})|(\d{4})-(\d{1,2})-(\d{1,2})|(\d{4})(\d{2})(\d{2})"
 )
 _YEAR_LAST = re.compile(r"(\d{1,2})[/.\- ](\d{1,2})[/.\- ](\d{4}|\d{2})")
-_WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
-_FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
 _SYNONYMS = {
     "fl": "LF", "fr": "RF", "rl": "LR", "rr": "RR",
     "left front": "LF", "right front": "RF", "left rear": "LR", "right rear": "RR",
@@ -49,17 +41,30 @@ class Faults:
 
 def uses_decimal_comma(words: NDArray[np.object_]) -> bool:
     """Whether a column clearly writes decimals with a comma: 7,5 but not 45,230."""
-    return any(_COMMA.fullmatch(w.strip()) and not _GROUPED.fullmatch(w.strip()) for w in words if "," in w)
+    return any(_COMMA.fullmatch(w.strip()) and not GROUPED.fullmatch(w.strip()) for w in words if "," in w)
 
 
-def numbers(words: NDArray[np.object_], decimal_comma: bool) -> tuple[NDArray[np.float64], Faults]:
-    """Read distinct words as numbers.
+def numbers(
+    words: NDArray[np.object_],
+    decimal_comma: bool,
+    column: Column | None = None,
+    unit: str | None = None,
+    *,
+    typed: bool = False,
+) -> tuple[NDArray[np.float64], Faults]:
+    """Read distinct words as numbers, by the grammar of :func:`~tirelife.logbook.number.read_number`.
 
     Parameters
     ----------
     words : ndarray of str, shape (n,)
     decimal_comma : bool
-        The column uses decimal commas, so a point may part thousands.
+        The table uses decimal commas, so a point may part thousands.
+    column : Column, optional
+        Its range leaves out a meaning that cannot be; a lone point in a distance is asked about.
+    unit : str, optional
+        Of the words.
+    typed : bool
+        They were written by a program from numbers, so a point is a decimal point.
 
     Returns
     -------
@@ -71,51 +76,34 @@ def numbers(words: NDArray[np.object_], decimal_comma: bool) -> tuple[NDArray[np
     values = np.array(pd.to_numeric(pd.Series(stripped, dtype=object), errors="coerce"), dtype=float)
     faults = Faults([], [])
     odd = ~np.isfinite(values)
-    if decimal_comma:
-        odd |= np.array([bool(_GROUPED.fullmatch(w)) for w in stripped], dtype=bool)
+    points = not typed and (decimal_comma or (column is not None and column.kind == "distance"))
+    ask_points = points and not points_are_decimal(stripped)
+    if ask_points:
+        odd |= np.array([bool(GROUPED.fullmatch(w)) for w in stripped], dtype=bool)
+    low, high = _typed_range(column, unit)
     for i in np.flatnonzero(odd):
-        word = stripped[i]
-        if not word:
+        if not stripped[i]:
             continue
-        values[i] = np.nan
-        number, what, advice = _odd_number(word, decimal_comma)
-        if number is None:
-            faults.errors.append((int(i), what, advice))
-        else:
-            values[i] = number
-            if what:
-                faults.doubts.append((int(i), what, advice))
+        number = read_number(
+            stripped[i], decimal_comma=decimal_comma and not typed, ask_points=ask_points, low=low, high=high
+        )
+        values[i] = number.value
+        if np.isnan(number.value):
+            faults.errors.append((int(i), number.what, number.advice))
+        elif number.what:
+            faults.doubts.append((int(i), number.what, number.advice))
     return values, faults
 
 
-def _odd_number(word: str, decimal_comma: bool) -> tuple[float | None, str, str]:
-    """Value of a word that plain reading refused, or None; with what to say about it."""
-    grouped = _GROUPED.fullmatch(word)
-    if grouped and not (decimal_comma and grouped[1] == ","):
-        plain, point = word.replace(",", "").replace(".", ""), word.replace(",", ".")
-        return None, "may have a thousands separator", f"Write {plain}, or {point} if that is what is meant."
-    if _COMMA.fullmatch(word):
-        return float(word.replace(",", ".")), "", ""
-    thousands = _THOUSANDS.fullmatch(word)
-    if thousands:
-        plain = re.sub(r"[ '’\u00a0\u202f]", "", word)
-        mark = max(plain.rfind(","), plain.rfind("."))
-        several = len(re.findall(r"[,.]", plain)) > 1 and len(set(re.findall(r"[,.]", plain))) == 1
-        if mark >= 0 and not several:
-            plain = re.sub(r"[,.]", "", plain[:mark]) + "." + plain[mark + 1 :]
-        plain = plain.replace(",", "") if several and "," in plain else plain
-        plain = plain.replace(".", "") if several else plain
-        return float(plain), "has a thousands separator", f"It is read as {float(plain):.12g}; write it so."
-    if _NUMBER.fullmatch(word) or word.lstrip("+-").lower() in ("inf", "infinity"):
-        return None, "is not a finite number", "Write a number, or leave the cell blank if it may be blank."
-    fraction = _FRACTION.fullmatch(word)
-    if fraction:
-        advice = f"Write {fraction[1]} alone; the unit is in the column's name."
-        return None, "is not a number", advice
-    unit = _WITH_UNIT.fullmatch(word)
-    if unit:
-        return None, "is not a number", f"Write {unit[1]} alone; the unit is in the column's name."
-    return None, "is not a number", "Write digits, with a point for decimals, such as 7.5."
+def _typed_range(column: Column | None, unit: str | None) -> tuple[float, float]:
+    """Range of a column in the unit of its words."""
+    if column is None:
+        return -np.inf, np.inf
+    limits = (column.low, -np.inf), (column.high, np.inf)
+    low, high = (free if limit is None else float(limit) for limit, free in limits)
+    if unit is None or column.kind not in INSIDE:
+        return low, high
+    return float(convert(low, INSIDE[column.kind], unit)), float(convert(high, INSIDE[column.kind], unit))
 
 
 def dates(words: NDArray[np.object_]) -> tuple[NDArray[np.datetime64], Faults]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from html import escape
 from pathlib import Path
 from typing import Any, Final
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, record_visit
+from tirelife.logbook.number import depth_words
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import connect
 from tirelife.units import LABELS, split_unit
@@ -163,13 +163,11 @@ def _known(path: Path) -> tuple[list[str], dict[str, str]]:
 
 
 def _depths(position: str, typed: str) -> list[tuple[str, str, str, str]]:
-    values = [value for value in re.split(r"[,;\s]+", typed) if value]
+    values = depth_words(WHEELS[position], typed)
     if not values:
         return []
     if len(values) not in GROOVES:
-        # 7,5 may be two grooves or seven and a half: asked, never guessed.
         raise InputError(
-            f"{WHEELS[position]}: {typed!r} is neither one depth nor three: outer, center, inner. "
-            "Use a point for decimals."
+            f"{WHEELS[position]}: {typed!r} is neither one depth nor three: outer, center, inner."
         )
     return [(position, groove, value, "") for groove, value in zip(GROOVES[len(values)], values, strict=True)]

@@ -1,0 +1,200 @@
+"""One grammar of numbers for every door: tables, options, forms and wide sheets.
+
+A word has one value, or it is asked about; a comma or a point that may part thousands as well as decimals is
+never guessed. What may settle it is the range of the quantity (a tread is not 7,125 mm deep) and the
+rest of its column.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tirelife.errors import InputError
+
+__all__ = [
+    "GROUPED",
+    "MAY_BE_THOUSANDS",
+    "Number",
+    "depth_words",
+    "points_are_decimal",
+    "read_number",
+    "told_number",
+]
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_COMMA = re.compile(r"[+-]?\d*,\d+")
+GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([,.])\d{3}")
+"""One mark and three digits: thousands, or three decimals."""
+MAY_BE_THOUSANDS = "may have a thousands separator"
+_THOUSANDS = re.compile(
+    r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
+    r"|[+-]?\d{1,3}(\.\d{3})+(,\d+)?"
+    r"|[+-]?\d{1,3}([ '’\u00a0\u202f]\d{3})+([.,]\d+)?"
+)
+_POINT = re.compile(r"[+-]?(\d{1,3}(,\d{3})+|\d*)\.\d+")
+_WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
+_FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
+
+
+@dataclass(frozen=True)
+class Number:
+    """What a word says: its value, NaN if it is none; and what is wrong (NaN) or doubtful about it."""
+
+    value: float
+    what: str = ""
+    advice: str = ""
+
+
+def read_number(
+    word: str,
+    *,
+    decimal_comma: bool = False,
+    ask_points: bool = False,
+    low: float = -math.inf,
+    high: float = math.inf,
+) -> Number:
+    """Read one word as a number.
+
+    Parameters
+    ----------
+    word : str
+    decimal_comma : bool
+        What stands beside it writes decimals with a comma, so a point may part thousands.
+    ask_points : bool
+        A lone point before three digits may part thousands: so for distances, which run to hundred thousands.
+    low, high : float
+        Range of the quantity, in the unit of the word; a meaning outside it is none.
+
+    Returns
+    -------
+    Number
+        NaN for a blank, for no number, and for one that has to be asked about.
+
+    Examples
+    --------
+    >>> read_number("7,5"), read_number("1,234.5").value
+    (Number(value=7.5, what='', advice=''), 1234.5)
+    >>> read_number("41.230", ask_points=True)
+    Number(value=nan, what='may have a thousands separator', advice='Write 41230, or 41.23 if ... is meant.')
+    >>> read_number("7,125", high=40).value
+    7.125
+    """
+    text = word.strip()
+    if not text:
+        return Number(math.nan)
+    grouped = GROUPED.fullmatch(text)
+    if grouped and (grouped[1] == "," or decimal_comma or ask_points):
+        if grouped[1] == "," and decimal_comma:
+            return Number(float(text.replace(",", ".")))
+        return _grouped(text, low, high)
+    if _NUMBER.fullmatch(text) and math.isfinite(value := float(text)):
+        return Number(value)
+    if _COMMA.fullmatch(text):
+        return Number(float(text.replace(",", ".")))
+    if _THOUSANDS.fullmatch(text):
+        return _thousands(text)
+    if _NUMBER.fullmatch(text) or text.lstrip("+-").lower() in ("inf", "infinity"):
+        advice = "Write a number, or leave the cell blank if it may be blank."
+        return Number(math.nan, "is not a finite number", advice)
+    unit = _FRACTION.fullmatch(text) or _WITH_UNIT.fullmatch(text)
+    if unit:
+        return Number(
+            math.nan, "is not a number", f"Write {unit[1]} alone; the unit is in the column's name."
+        )
+    return Number(math.nan, "is not a number", "Write digits, with a point for decimals, such as 7.5.")
+
+
+def _grouped(text: str, low: float, high: float) -> Number:
+    """A word with one mark before three digits: what its range leaves of its two meanings."""
+    thousands, decimals = text.replace(",", "").replace(".", ""), text.replace(",", ".")
+    left = [word for word in (thousands, decimals) if low <= float(word) <= high]
+    if len(left) != 1:
+        shown = f"{float(decimals):.12g}" if "," not in text else decimals
+        advice = f"Write {thousands}, or {shown} if that is what is meant."
+        return Number(math.nan, MAY_BE_THOUSANDS, advice)
+    if left[0] == decimals:
+        if "," not in text:
+            return Number(float(decimals))
+        return Number(float(decimals), "has a decimal comma", f"It is read as {decimals}; write it so.")
+    return Number(float(thousands), "has a thousands separator", f"It is read as {thousands}; write it so.")
+
+
+def _thousands(text: str) -> Number:
+    plain = re.sub(r"[ '’\u00a0\u202f]", "", text)
+    marks = re.findall(r"[,.]", plain)
+    if len(marks) > 1 and len(set(marks)) == 1:
+        plain = re.sub(r"[,.]", "", plain)
+    elif marks:
+        cut = max(plain.rfind(","), plain.rfind("."))
+        plain = re.sub(r"[,.]", "", plain[:cut]) + "." + plain[cut + 1 :]
+    value = float(plain)
+    return Number(value, "has a thousands separator", f"It is read as {value:.12g}; write it so.")
+
+
+def points_are_decimal(words: Iterable[str]) -> bool:
+    """Whether a column clearly writes decimals with a point: 45230.5 or 0.125, but not 45.230."""
+    return any("." in w and _POINT.fullmatch(w.strip()) and not GROUPED.fullmatch(w.strip()) for w in words)
+
+
+def told_number(
+    name: str, word: str, *, ask_points: bool = False, low: float = -math.inf, high: float = math.inf
+) -> float:
+    """Read a number that somebody typed alone, as an option or in a field.
+
+    Raises
+    ------
+    InputError
+        If it is no number, or has to be asked about.
+    """
+    number = read_number(word, ask_points=ask_points, low=low, high=high)
+    if math.isnan(number.value):
+        what, advice = number.what or "is blank", number.advice or "Give a number."
+        raise InputError(f"{name} {word!r} {what}. {advice}")
+    return number.value
+
+
+def depth_words(name: str, text: str) -> list[str]:
+    """Split what was typed for one wheel into the depths of its grooves, from the outside inwards.
+
+    Parameters
+    ----------
+    name : str
+        Where it was typed, for the message.
+    text : str
+        Depths parted by spaces, semicolons or a comma and a space; or by commas alone where that can mean one
+        thing only.
+
+    Raises
+    ------
+    InputError
+        If a comma may stand for decimals as well as between grooves.
+
+    Examples
+    --------
+    >>> depth_words("LF", "6,6,5"), depth_words("LF", "7.5, 7 7.5")
+    (['6', '6', '5'], ['7.5', '7', '7.5'])
+    >>> depth_words("LF", "7,2")
+    Traceback (most recent call last):
+    tirelife.errors.InputError: LF '7,2' may be 7.2, or two grooves, 7 and 2. Write 7.2, or '7;2' ...
+    """
+    words = [word for word in re.split(r";|,\s+|\s+", text.strip()) if word]
+    out: list[str] = []
+    for word in words:
+        parts = word.split(",")
+        plain = all(part.isdigit() for part in parts)
+        if len(parts) == 1 or not all(parts):
+            out.append(word)
+        elif plain and len(parts) % 2 == 0:
+            pairs = " and ".join(f"{a}.{b}" for a, b in zip(parts[::2], parts[1::2], strict=True))
+            count = {2: "two", 4: "four", 6: "six"}.get(len(parts), str(len(parts)))
+            listed = f"{', '.join(parts[:-1])} and {parts[-1]}"
+            raise InputError(
+                f"{name} {word!r} may be {pairs}, or {count} grooves, {listed}. "
+                f"Write {pairs.replace(' and ', ' ')}, or '{';'.join(parts)}' for {count} grooves."
+            )
+        else:
+            out.extend(parts)
+    return out
