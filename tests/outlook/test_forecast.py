@@ -19,6 +19,12 @@ US = [
     "vehicle_id",
     "tire_id",
     "position",
+    "verdict",
+    "read_32nds",
+    "read_at",
+    "read_groove",
+    "read_date",
+    "chance_at_limit",
     "as_of",
     "odometer_mi",
     "depth_now_32nds",
@@ -36,8 +42,7 @@ US = [
     "note",
 ]
 METRIC = [
-    {"odometer_mi": "odometer_km", "depth_now_32nds": "depth_now_mm"}.get(c, c.replace("miles_", "km_"))
-    for c in US
+    {"odometer_mi": "odometer_km"}.get(c, c.replace("miles_", "km_").replace("_32nds", "_mm")) for c in US
 ]
 
 

@@ -84,6 +84,8 @@ def test_the_sums_are_those_of_a_plain_loop():
         for groove in GROOVES:
             depths = here.loc[here["groove"] == groove, "depth_mm"].tolist()
             assert getattr(row, f"n_{groove}") == len(depths)
+            least = getattr(row, f"least_{groove}_mm")
+            assert least == min(depths) if depths else least != least
             assert getattr(row, f"total_{groove}_mm") == pytest.approx(sum(depths), abs=1e-9)
         assert (row.low_km, row.high_km) == (here["odometer_km"].min(), here["odometer_km"].max())
 
@@ -98,6 +100,7 @@ def test_partitions_add_up_to_the_whole():
     frame = readings()
     parts = pd.concat([reduce_readings(frame.iloc[i::3]) for i in range(3)])
     rules = dict.fromkeys(SUM_COLUMNS[len(KEYS) :], "sum") | {"low_km": "min", "high_km": "max"}
+    rules |= {f"least_{groove}_mm": "min" for groove in GROOVES}
     added = parts.groupby(list(KEYS), as_index=False).agg(rules)[list(SUM_COLUMNS)]
     pd.testing.assert_frame_equal(tidy(added), tidy(reduce_readings(frame)), rtol=1e-9, atol=1e-9)
 

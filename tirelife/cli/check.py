@@ -5,7 +5,10 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.verdict import told_verdicts, verdict_lines
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -13,6 +16,7 @@ if TYPE_CHECKING:
 _EPILOG = """examples:
   tirelife check data_synthetic/logbook
   tirelife check LOGBOOK --out problems.csv
+Tires that were read at their removal depth, or near it, come first; a logbook with errors is not judged.
 Exit code 2 if there are errors; 0 if there are none, or only doubts."""
 
 
@@ -21,7 +25,10 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.epilog = _EPILOG
     parser.add_argument("logbook", metavar="LOGBOOK", help="folder of tables, or a logbook in one file")
     parser.add_argument("--as-of", metavar="DATE", help="leave out what is dated after this day")
-    parser.add_argument("--json", action="store_true", help="print all problems as JSON")
+    add_limits(parser)
+    parser.add_argument(
+        "--json", action="store_true", help="all problems, and the tires at or near their limit, as JSON"
+    )
     parser.add_argument("--out", metavar="FILE.csv", help="also write all problems to a CSV file")
     parser.add_argument(
         "--show", type=int, default=3, metavar="N", help="rows shown of each kind (default 3)"
@@ -30,19 +37,24 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Check the logbook and print what was found; 2 if any of it is an error."""
-    from tirelife.logbook import check_logbook
+    from tirelife.logbook import check_and_read
 
-    problems = check_logbook(args.logbook, as_of=args.as_of)
+    problems, book = check_and_read(args.logbook, as_of=args.as_of)
+    told: dict[str, Any] = {"urgent": [], "near": []}
+    if book is not None:
+        removal, _ = removal_for(args, book.as_of)
+        told = told_verdicts(book, removal)
     if args.out:
         from tirelife.logbook.export import write_csv
 
         write_csv(problems, args.out)
     errors = int((~problems["doubt"]).sum())
     if args.json:
-        json.dump(problems.to_dict("records"), sys.stdout, indent=1, ensure_ascii=False)
+        answer = {**told, "problems": problems.to_dict("records")}
+        json.dump(answer, sys.stdout, indent=1, ensure_ascii=False)
         print()
     else:
-        print(summary(problems, str(args.logbook), max(args.show, 1)))
+        print("\n".join([*verdict_lines(told), summary(problems, str(args.logbook), max(args.show, 1))]))
     return 2 if errors else 0
 
 

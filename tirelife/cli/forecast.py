@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -78,6 +79,8 @@ def run(args: argparse.Namespace) -> int:
     prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
+
+    say_first(told_verdicts(book, removal))
 
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
         said = (table["note"] + ("; " + rule if rule else "")).str.removeprefix("; ")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.forecast import parse_depth
 from tirelife.cli.numbers import distance
+from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -70,27 +71,29 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
-    now = vehicle_set(book, args.vehicle)
+    now = vehicle_set(book, args.vehicle, removal_depth_mm=limit)
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
     table = compare_plans(now, limit, interval, np.random.default_rng(0), **rules)
     depths = now.depths.drop("SP") if args.temporary_spare and "SP" in now.depths else now.depths
     tries = [float(convert(float(k), far, "km")) for k in (INTERVALS_MI if us else INTERVALS_KM)]
     found = best_plan(
-        depths, now.rates, limit, sizes=now.sizes, keep=args.keep, first_km=0.0,
+        depths, now.rates, limit, sizes=now.sizes, verdicts=now.verdicts, keep=args.keep, first_km=0.0,
         intervals_km=[interval] if args.interval else tries, **rules,
     )  # fmt: skip
     plan = parse_plan(args.plan, interval) if args.plan else found.best.plan
     chosen = compare_plans(now, limit, plan.interval_km, np.random.default_rng(0), plans=[plan], **rules)
     if not chosen["allowed"].iloc[0]:
         raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
+    days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")
     steps = moves(plan, now.tire_ids, now.placard_kpa)
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
     return {
         "vehicle_id": now.vehicle_id,
+        **told_verdicts(book, limit, [args.vehicle]),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": {"distance": far, "depth": deep, "pressure": press},
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
-        "set": _rows(now.tires.drop(columns=["note"]).reset_index(), factor),
+        "set": _rows(now.tires.drop(columns=["note"]).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
         "bound": _shown(found.best.bound_km, "km", far),
@@ -133,6 +136,7 @@ def _text(answer: dict[str, Any]) -> str:
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
     say, limit = LABELS[far], f"{answer['removal_depth']:g} {LABELS[deep]}"
     lines = [
+        *verdict_lines(answer),
         f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
         "",
     ]

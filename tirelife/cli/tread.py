@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from tirelife.cli.forecast import parse_depth
 from tirelife.cli.tread_text import POSITION_WORDS, as_text
+from tirelife.cli.verdict import told_verdicts
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -28,6 +29,7 @@ the ribs point toward the vehicle's middle; outward: away from it), cups, flat_s
 (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
+_PLACES = ("LF", "RF", "LR", "RR", "SP")
 _MEANING = {
     "level": "mean of the grooves",
     "tilt": "outer less inner",
@@ -106,6 +108,8 @@ def _answer(
     step_mm: float | None,
     limits: pd.DataFrame,
 ) -> dict[str, Any]:
+    import pandas as pd
+
     from tirelife.tread import (
         MEASURE_FROM,
         correction_factors,
@@ -135,29 +139,37 @@ def _answer(
         toe_mm=measured_toe(book, args.vehicle),
         across_tread_mm=across_mm,
     )
-    shown = [_wheel(book, args, row, causes, wheels, limits) for row in rows]
-    urgent = [
+    depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in _PLACES}
+    told = told_verdicts(book, pd.Series(depths), [args.vehicle])
+    by_tire = {row["tire_id"]: row for row in (*told["urgent"], *told["near"])}
+    shown = [_wheel(book, args, row, causes, wheels, limits, by_tire) for row in rows]
+    first = [
+        {"step": step, "where": row["position"], "words": row["words"]}
+        for step, name in (("inspect now", "urgent"), ("plan replacement", "near"))
+        for row in told[name]
+    ]
+    first += [
         {"step": "inspect now", "where": w["position"], "words": w["removal_note"]}
         for w in shown
-        if w["worn_out"]
+        if w["worn_out"] and not w["tire_id"]
     ]
     listed = [{k: row[k] for k in ("step", "where", "words")} for row in steps.to_dict("records")]
-    listed = urgent + [s for s in listed if not (urgent and s["step"] == "nothing")]
+    listed = first + [s for s in listed if not (first and s["step"] in ("nothing", "rotate"))]
     likely = causes[causes["probability"] >= MEASURE_FROM]
     factors = correction_factors(likely, histories, {args.vehicle: drive})
     limit = removal_depth(args.place, on=book.as_of, limits=limits).depth_mm
     gains = remaining_ratios(factors, histories, latest_profiles(book, args.vehicle), limit)
     for wheel in shown:
         wheel["if_corrected"] = _gains(gains[gains["position"] == wheel["position"]])
-    depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in wheels}
     return {
         "vehicle_id": args.vehicle,
+        **told,
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "drive": drive,
         "depth_unit": "32nds" if book.units == "us" else "mm",
         "wheels": shown,
         "gauges": _gauges(book, args.vehicle),
-        "corrections": _corrections(book, args.vehicle, histories, causes, depths),
+        "corrections": _corrections(book, args.vehicle, histories, causes, {p: depths[p] for p in wheels}),
         "next": [{"order": i + 1, **step} for i, step in enumerate(listed)],
         "cautions": list(CAUTIONS),
     }
@@ -191,18 +203,22 @@ def _wheel(
     causes: pd.DataFrame,
     histories: dict[str, WheelHistory],
     limits: pd.DataFrame,
+    told: dict[str, dict[str, Any]],
 ) -> dict[str, Any]:
     from tirelife.logbook import GROOVES
-    from tirelife.tread import CAUSE_NAMES, removal_depth
+    from tirelife.tread import CAUSE_NAMES, Verdict, removal_depth
 
     unit = "32nds" if book.units == "us" else "mm"
     position, history = row["position"], histories.get(row["position"])
     limit = removal_depth(args.place, _axle_of(position), book.as_of, limits=limits)
-    worn_out = bool(row["shallowest_mm"] <= limit.depth_mm + 1e-9)
+    verdict = told.get(row["tire_id"], {"verdict": "over"})["verdict"]
+    if not row["tire_id"] and row["least_mm"] <= limit.depth_mm + 1e-6:  # whose reading is not known
+        verdict = Verdict.AT_OR_UNDER.value
+    worn_out = verdict == Verdict.AT_OR_UNDER
     mine = causes[causes["position"] == position]
     note = (
-        f"{POSITION_WORDS[position]}: {_show(row['shallowest_mm'], unit)} {LABELS[unit]} in the "
-        f"{row['shallowest_groove']} groove, at or under the removal depth of "
+        f"{POSITION_WORDS[position]}: {_show(row['least_mm'], unit)} {LABELS[unit]} in the "
+        f"{row['least_groove']} groove, at or under the removal depth of "
         f"{_show(limit.depth_mm, unit)} {LABELS[unit]} ({limit.source}). "
         "Have it looked at by a qualified person before it is driven far."
     )
@@ -211,6 +227,8 @@ def _wheel(
         "tire_id": row["tire_id"],
         "date": f"{row['date']:%Y-%m-%d}",
         f"profile_{unit}": {g: _plain(row[f"{g}_mm"], unit) for g in GROOVES},
+        f"least_{unit}": _plain(row["least_mm"], unit),
+        "least_groove": row["least_groove"],
         f"shallowest_{unit}": _plain(row["shallowest_mm"], unit),
         "shallowest_groove": row["shallowest_groove"],
         "components": [
@@ -229,6 +247,7 @@ def _wheel(
         f"advised_depth_{unit}": _plain(limit.advised_mm, unit),
         "removal_source": f"{limit.source} ({limit.standing})" if limit.source else "",
         "removal_note": note if worn_out else limit.note,
+        "verdict": verdict,
         "worn_out": worn_out,
         "age": _age(book, row["tire_id"]),
         "pattern_from": f"{history.from_date:%Y-%m-%d}" if history else "",

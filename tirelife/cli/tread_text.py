@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from tirelife.cli.verdict import verdict_lines
 from tirelife.units import LABELS
 
 __all__ = ["POSITION_WORDS", "as_text"]
@@ -18,7 +19,8 @@ def as_text(answer: Mapping[str, Any]) -> str:
     """The answer of ``tirelife tread`` in lines for people."""
     unit = answer["depth_unit"]
     lines = [
-        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in {LABELS[unit]}"
+        *verdict_lines(answer),
+        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in {LABELS[unit]}",
     ]
     for wheel in answer["wheels"]:
         lines += ["", *_wheel_lines(wheel, unit)]
@@ -58,6 +60,10 @@ def _wheel_lines(wheel: Mapping[str, Any], unit: str) -> list[str]:
     )
     grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
     lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
+    lines.append(
+        f"  least   {wheel[f'least_{unit}']:6.1f}         single reading, "
+        f"{wheel['least_groove'].replace('_', ' ')} groove"
+    )
     for part in wheel["components"]:
         value, error = part[f"value_{unit}"], part[f"std_error_{unit}"]
         if value is not None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import prior_of
+from tirelife.cli.verdict import note_rows, verdict_lines
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -100,15 +101,17 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from tirelife.outlook import walk_in
     from tirelife.outlook.files import plain_dates
+    from tirelife.tread import verdict_notes
 
     answer = walk_in(depths_mm, removal_depth_mm=removal, **facts)
+    told = note_rows(verdict_notes(answer.verdicts), args.units)
     if args.json:
         table = plain_dates(shown(answer.forecast, args.units))
         rows = json.loads(table.to_json(orient="records"))
         given = json.loads(answer.assumptions.to_json(orient="records"))
-        print(json.dumps({"forecast": rows, "assumptions": given}, ensure_ascii=False))
+        print(json.dumps({**told, "forecast": rows, "assumptions": given}, ensure_ascii=False))
     else:
-        print(_words(answer, args.units))
+        print("\n".join([*verdict_lines(told), _words(answer, args.units)]))
     return 0
 
 

@@ -12,6 +12,7 @@ from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import number
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
 from tirelife.units import KINDS, SHOWN, convert
 
@@ -73,6 +74,7 @@ def run(args: argparse.Namespace) -> int:
     prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
+    say_first(told_verdicts(book, removal, args.vehicle))
     if parts:
         from tirelife.cli.progress import progress
 
@@ -172,13 +174,15 @@ def amount(text: str, kind: str, option: str) -> float:
 
 
 def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
-    """Turn distances gained into the logbook's units, in values and names."""
+    """Turn distances gained and depths read into the logbook's units, in values and names."""
     if units != "us":
         return table
     gained = [str(name) for name in table if str(name).startswith("km_gained")]
     out = table.copy()
     out[gained] = convert(table[gained], "km", "mi")
-    return out.rename(columns={name: name.replace("km_gained", "miles_gained") for name in gained})
+    out["read_mm"] = convert(table["read_mm"].astype(float), "mm", "32nds")
+    names = {name: name.replace("km_gained", "miles_gained") for name in gained}
+    return out.rename(columns={**names, "read_mm": "read_32nds"})
 
 
 def _text(table: pd.DataFrame, units: str) -> str:

@@ -6,7 +6,7 @@ from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file,
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.grades import grade_tolerance
 from tirelife.logbook.model import Logbook, kept, stretches
-from tirelife.logbook.read import check_logbook, read_logbook
+from tirelife.logbook.read import check_and_read, check_logbook, read_logbook
 from tirelife.logbook.record import Recorded, Visit, correct_record, record_visit, withdraw_record
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
 
@@ -19,6 +19,7 @@ __all__ = [
     "Logbook",
     "Recorded",
     "Visit",
+    "check_and_read",
     "check_logbook",
     "convert_logbook",
     "correct_record",

@@ -18,7 +18,7 @@ from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA, inside_name
 from tirelife.logbook.sources import read_texts
 
-__all__ = ["check_logbook", "read_logbook"]
+__all__ = ["check_and_read", "check_logbook", "read_logbook"]
 
 _LOG = logging.getLogger("tirelife.logbook")
 
@@ -51,12 +51,31 @@ def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = 
     last = _limit(parsed, day, found)
     check_between(parsed, found)
     found.raise_errors()
+    return _made(Path(path), parsed, found.frame(), last, trips)
+
+
+def check_and_read(
+    path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None
+) -> tuple[pd.DataFrame, Logbook | None]:
+    """Give :func:`check_logbook`, and the logbook too where it has no error, from one reading."""
+    found = Findings()
+    day = _as_of(as_of)
+    texts, trips = read_texts(Path(path), found)
+    parsed = {name: parse(text, found) for name, text in texts.items()}
+    last = _limit(parsed, day, found)
+    check_between(parsed, found)
     problems = found.frame()
+    return problems, None if found.has_errors else _made(Path(path), parsed, problems, last, trips)
+
+
+def _made(
+    path: Path, parsed: dict[str, Parsed], problems: pd.DataFrame, last: pd.Timestamp, trips: Path | None
+) -> Logbook:
     tables = {name: _framed(name, parsed.get(name), problems) for name in SCHEMA if name != "trips"}
     _LOG.info(
         "%s: %s", path, ", ".join(f"{len(table)} {name}" for name, table in tables.items() if len(table))
     )
-    return Logbook(tables, problems, _units(parsed), last, Path(path), trips)
+    return Logbook(tables, problems, _units(parsed), last, path, trips)
 
 
 def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None) -> pd.DataFrame:

@@ -12,6 +12,7 @@ from scipy.special import ndtri
 
 from tirelife.outlook.crossing import PROBABILITIES
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
+from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -202,5 +203,11 @@ def correct_causes(
         return pd.concat(parts, ignore_index=True)
     gains = [f"{w}_gained_p{round(100 * p)}" for w in ("km", "months") for p in PROBABILITIES]
     return pd.DataFrame(
-        columns=["vehicle_id", "tire_id", "position", "change", *gains, "wear_ratio", "cause", "probability"]
+        columns=[
+            *("vehicle_id", "tire_id", "position"),
+            *VERDICT_COLUMNS,
+            "change",
+            *gains,
+            *("wear_ratio", "cause", "probability"),
+        ]
     )

@@ -13,6 +13,7 @@ from tirelife.outlook.dates import replacement_dates
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.tread import VERDICT_COLUMNS, Verdict
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -24,7 +25,7 @@ _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 LONGEST_KM: Final = 1_000_000.0
 """Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 COLUMNS: Final = (
-    "vehicle_id", "tire_id", "position", "as_of", "odometer_km", "depth_now_mm",
+    "vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm",
     *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "note",
 )  # fmt: skip
 
@@ -58,11 +59,12 @@ def forecast(
     -------
     DataFrame
         The columns of :data:`COLUMNS`, one row a tire on a vehicle (the spare too), by vehicle and position.
-        ``depth_now_mm`` is today's depth, projected from the last visit, in the groove that will be down
-        first. ``km_left_p10`` to ``p90`` are quantiles of the distance that the vehicle goes until then,
-        rising along a row, 0 where the tire is at the limit; ``date_p10`` to ``p90`` of the day. Unknown
-        is NaN and NaT with the reason in ``note``. ``limited_by`` is a groove, ``tread`` (evenly worn),
-        ``age`` or empty.
+        ``verdict``, ``read_mm``, ``read_at`` and what goes with them are measured: see
+        :mod:`tirelife.tread.verdict`. ``depth_now_mm`` is estimated: today's depth, projected from the last
+        visit, in the groove that will be down first. ``km_left_p10`` to ``p90`` are quantiles of the distance
+        that the vehicle goes until then, rising along a row, 0 where the tire is at the limit or was read at
+        it; ``date_p10`` to ``p90`` of the day. Unknown is NaN and NaT with the reason in ``note``.
+        ``limited_by`` is a groove, ``tread`` (evenly worn), ``age`` or empty.
 
     Notes
     -----
@@ -97,7 +99,8 @@ def project(
     """
     km = distance_quantiles(state)
     dates, _ = replacement_dates(km, state["as_of"], state, PROBABILITIES)
-    out = state[["vehicle_id", "tire_id", "position", "as_of", "odometer_km", "depth_now_mm"]].copy()
+    names = ["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm"]
+    out = state[names].copy()
     for name, column in zip(_PERCENTS, km.T, strict=True):
         out[f"km_left_{name}"] = column
     for name, date in zip(_PERCENTS, dates, strict=True):
@@ -127,13 +130,13 @@ def distance_quantiles(
     five = state["spare_turns"].to_numpy(dtype=bool)
     # A spare that takes its turn rests the set: five tires share the work of four.
     out = np.where(five[:, None], out * 5 / 4, out)
-    # Read at the limit, a tire has no distance left, whatever else is not known of it.
-    down = (state["last_shallowest_mm"] <= state["removal_depth_mm"]).to_numpy(dtype=bool)
-    out = np.where(down[:, None] & np.isnan(out), 0.0, out)
     middle = int(np.argmin(np.abs(np.array(probabilities) - 0.5)))
     out = np.where(out[:, [middle]] > LONGEST_KM, np.nan, out)
     lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~five
-    return np.where(lies[:, None], np.nan, out)
+    out = np.where(lies[:, None], np.nan, out)
+    # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
+    down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+    return np.where(down[:, None], 0.0, out)
 
 
 def made_weeks(book: Logbook, tires: pd.Series) -> pd.Series:

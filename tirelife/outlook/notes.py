@@ -11,18 +11,19 @@ from pandas.api.typing import NaTType
 
 from tirelife.errors import InputError
 from tirelife.outlook.crossing import INPUTS
-from tirelife.tread import read_date_code
+from tirelife.tread import Verdict, read_date_code
 
 __all__ = ["limits_and_notes"]
 
 AT_LIMIT: Final = (
-    "at or under the removal depth: no distance left; have a qualified person look at it now; "
+    "by the estimate at the removal depth: no distance left; have a qualified person look at it now; "
     "the local code decides"
 )
 AT_LIMIT_READ: Final = (
-    "a groove was read at or under the removal depth: have a qualified person look at it now; "
+    "read at or under the removal depth: no distance left; have a qualified person look at it now; "
     "the local code decides"
 )
+NEAR_LIMIT: Final = "read near the removal depth: plan its replacement, and do not rotate it"
 SLOWING: Final = (
     "wear is bending: it slows as the tread gets thinner, so a straight line falls short; wide range"
 )
@@ -47,10 +48,10 @@ def limits_and_notes(
     known = np.isfinite(median)
     limited = np.where(known, state["groove"].to_numpy(dtype=object), "").astype(object)
     parts: list[tuple[NDArray[np.bool_], str | NDArray[np.object_]]] = []
-    removal = state["removal_depth_mm"].to_numpy(dtype=float)
-    down = known & (median <= 0)
-    parts.append((down, AT_LIMIT))
-    parts.append((~down & (state["last_shallowest_mm"].to_numpy(dtype=float) <= removal), AT_LIMIT_READ))
+    read_down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+    parts.append((read_down, AT_LIMIT_READ))
+    parts.append(((state["verdict"] == Verdict.NEAR).to_numpy(dtype=bool), NEAR_LIMIT))
+    parts.append((known & (median <= 0) & ~read_down, AT_LIMIT))
     aged, words = _age(result, made_week, age_limit_years)
     limited[aged] = "age"
     parts.append((aged, words))

@@ -15,7 +15,7 @@ from tirelife.outlook.mileage import mileage
 from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead, through_rotations
 from tirelife.outlook.severity_ahead import severity_ahead
 from tirelife.rates import path_depth
-from tirelife.tread import tire_visits
+from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 from tirelife.wear import stretch_severity
 
 if TYPE_CHECKING:
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["MOUNTED_ORDER", "REMOVAL_DEPTH_MM", "present_state", "present_states"]
 
-REMOVAL_DEPTH_MM: Final = 2 * 25.4 / 32
-"""2/32 in, where treadwear indicators stand (FMVSS 139 S5.4) and most states draw the line. [mm]"""
 MOUNTED_ORDER: Final = ("LF", "RF", "LR", "RR", "SP")
 _FIT: Final = (
     "visits", "last_odometer_km", "new_depth_mm", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
@@ -56,8 +54,9 @@ def present_state(
         depth), log_wear (of mm per km on the present axle, at today's depth), log_wear_sd,
         depth_log_wear_cov, q; groove; removal_depth_mm, new_depth_mm; due_km, every_km, other_ratio (see
         :func:`tirelife.outlook.rotation_ahead.through_rotations`); km_per_day, log_sd, year_log_sd (see
-        :func:`tirelife.outlook.mileage.mileage`); last_shallowest_mm, bend (log of the present wear rate
-        over the fit's, where the tire's own readings contradict the fit), reason.
+        :func:`tirelife.outlook.mileage.mileage`); bend (log of the present wear rate over the fit's, where
+        the tire's own readings contradict the fit), reason; and what was measured, as
+        :data:`tirelife.tread.VERDICT_COLUMNS`.
 
     Notes
     -----
@@ -82,11 +81,11 @@ class _Known(NamedTuple):
 
     mounted: pd.DataFrame
     fitted: pd.DataFrame
-    visits: pd.DataFrame
     pace: pd.DataFrame
     severity: tuple[NDArray[np.float64], NDArray[np.float64]]
     groove: pd.DataFrame
     bend: tuple[NDArray[np.float64], NDArray[np.float64]]
+    measured: pd.DataFrame
 
 
 def _read_over(book: Logbook, fit: WearFit) -> _Known:
@@ -99,16 +98,16 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     return _Known(
         mounted,
         fitted,
-        visits,
         mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"]),
         severity_ahead(parts, mounted),
         groove_wear(visits, fitted["new_depth_mm"].astype(float)),
         own_bend(visits, mounted["tire_id"]),
+        measured(book),
     )
 
 
 def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFrame:
-    mounted, fitted, visits, pace, (here, there), groove, (bend, bend_sd) = known
+    mounted, fitted, pace, (here, there), groove, (bend, bend_sd), read = known
     value = {name: fitted[name].to_numpy(dtype=float) for name in _FIT}
     out = mounted[["vehicle_id", "tire_id", "position"]].copy()
     out["as_of"] = book.as_of
@@ -152,9 +151,8 @@ def _at_depth(book: Logbook, known: _Known, removal_depth_mm: float | pd.Series)
     _spread_ahead(out, value, limit_sd, bend_sd)
     out["log_wear"] = out["log_wear"] + np.log(here)
     out["spare_turns"] = mounted["spare_turns"].to_numpy()
-    last = visits.groupby("tire_id")["shallowest_mm"].last().reindex(out["tire_id"])
-    out["last_shallowest_mm"] = last.to_numpy(dtype=float)
     out["reason"] = fitted["reason"].fillna("").to_numpy(dtype=object)
+    out = out.join(verdict_columns(judge(read, removal_depth_mm)), on="tire_id")
     rank = out["position"].map({name: i for i, name in enumerate(MOUNTED_ORDER)})
     return out.iloc[np.lexsort((rank, out["vehicle_id"]))].reset_index(drop=True)
 

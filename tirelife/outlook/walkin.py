@@ -17,6 +17,7 @@ from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
 from tirelife.outlook.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
+from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
 from tirelife.wear import Vehicle, severity
 
 if TYPE_CHECKING:
@@ -51,12 +52,15 @@ class WalkIn:
         As :func:`tirelife.outlook.forecast`, one row a tire.
     state : DataFrame
         What it was projected from, as :func:`tirelife.outlook.present_state`.
+    verdicts : DataFrame
+        What was read, judged, as :func:`tirelife.tread.judge`: one row a tire.
     assumptions : DataFrame
         assumption, value, source: everything that was not measured, with where it comes from.
     """
 
     forecast: pd.DataFrame
     state: pd.DataFrame
+    verdicts: pd.DataFrame
     assumptions: pd.DataFrame
 
 
@@ -139,13 +143,16 @@ def walk_in(
     if distance_km is None:
         state["mean_depth_sd_mm"] = np.hypot(state["mean_depth_sd_mm"], READING_SD_MM)
         state["odometer_km"] = np.nan
+    read = measured_by_hand(dict(zip(places, grooves, strict=True)), day)
+    judged = judge(read, removal_depth_mm)
+    state = state.drop(columns=VERDICT_COLUMNS).join(verdict_columns(judged), on="position")
     answer = project(state)
     source = "a saved fit" if prior is not None else "published figures"
     told = _assumptions(
         new_depth_mm, distance_km, km_per_year, treadwear_grade, drive, profile, turns, rotated
     )
     told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
-    return WalkIn(answer, state, pd.DataFrame(told, columns=["assumption", "value", "source"]))
+    return WalkIn(answer, state, judged, pd.DataFrame(told, columns=["assumption", "value", "source"]))
 
 
 def _checked(

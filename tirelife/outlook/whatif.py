@@ -16,6 +16,7 @@ from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
+from tirelife.tread import VERDICT_COLUMNS, Verdict, worst_of_vehicles
 from tirelife.wear import Change, change_ratios
 
 if TYPE_CHECKING:
@@ -80,8 +81,9 @@ def what_if(
     -------
     DataFrame
         A row a tire on the road, and one a vehicle with position ``set`` (its first tire due): vehicle_id,
-        tire_id, position, change, km_gained_p10 … p90, months_gained_p10 … p90, wear_ratio (median). Gains
-        can be negative.
+        tire_id, position, verdict, read_mm, read_at, read_groove, read_date and chance_at_limit as things
+        are (for the set: of its worst tire), change, km_gained_p10 … p90, months_gained_p10 … p90,
+        wear_ratio (median). Gains can be negative; a tire that was read at its limit gains nothing.
 
     Raises
     ------
@@ -191,22 +193,25 @@ def _compared(
 ) -> pd.DataFrame:
     """States now and then, each with its quantiles of distance; see :func:`compare_distances`."""
     (now, sure), (then, bare), name = known, changed, asked.name
-    before = _along(now, sure, None, None)
+    down, then_down = ((t["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool) for t in (now, then))
+    before = np.where(down[:, None], 0.0, _along(now, sure, None, None))
     # Rows: tires; then points of the ratio, then nodes of the tire's own unknown.
     other = _other_side(now, np.log(wear))
     after = np.stack(
         [_along(then, bare / wear[:, [j]], asked.rotation_km, other[:, j]) for j in range(wear.shape[1])],
         axis=1,
     )
+    after[then_down] = 0.0
     pace = now["km_per_day"].to_numpy(dtype=float)
     then_pace = pace if asked.km_per_year is None else np.full(len(pace), asked.km_per_year / 365.25)
     gained = after - before[:, None, :]
     months = (after / then_pace[:, None, None] - before[:, None, :] / pace[:, None, None]) / _MONTH
-    out = now[["vehicle_id", "tire_id", "position"]].copy()
+    out = now[["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS]].copy()
     out = _with_ranges(out.assign(change=name), gained, months, weights)
     out["wear_ratio"] = np.nan
     sets = _sets(now, before, after, (pace, then_pace), name, weights)
-    both_rows = pd.concat([out, sets], ignore_index=True)
+    sets[VERDICT_COLUMNS] = worst_of_vehicles(now).loc[sets["vehicle_id"], VERDICT_COLUMNS].to_numpy(object)
+    both_rows = pd.concat([out, sets.astype(out[VERDICT_COLUMNS].dtypes)], ignore_index=True)
     return both_rows.sort_values("vehicle_id", kind="stable", ignore_index=True)
 
 

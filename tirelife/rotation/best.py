@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.rotation.plan import PATTERNS, Plan, legality, named
+from tirelife.rotation.plan import PATTERNS, Legality, Plan, legality, named
 from tirelife.rotation.simulate import SetLife, bounds, set_arrays, set_lives, set_path, simulate
 
 __all__ = ["KEEP", "BestPlan", "all_plans", "best_plan", "stay"]
@@ -76,6 +76,7 @@ def best_plan(
     directional: bool = False,
     sizes: Mapping[str, str] | None = None,
     temporary_spare: bool = False,
+    verdicts: Mapping[str, str] | None = None,
     first_km: float | None = None,
 ) -> BestPlan:
     """Find the plan and interval that get most distance from a set, or keep it matched.
@@ -93,7 +94,7 @@ def best_plan(
         within an axle, or over the four road wheels, among plans that give up no more than ``give_up``.
     give_up : float
         Share of the longest distance that may be given up to keep tires matched.
-    directional, sizes, temporary_spare
+    directional, sizes, temporary_spare, verdicts
         As for :func:`tirelife.rotation.legality`.
 
     Returns
@@ -115,16 +116,19 @@ def best_plan(
         raise InputError(f"keep must be one of {', '.join(KEEP)}, not {keep!r}.")
     wheels = 5 if "SP" in depths and not temporary_spare else 4
     pool = list(plans) if plans is not None else all_plans(wheels)
-    rules = [legality(p, directional=directional, sizes=sizes, temporary_spare=temporary_spare) for p in pool]
+
+    def judged(plan: Plan) -> Legality:
+        return legality(
+            plan, directional=directional, sizes=sizes, temporary_spare=temporary_spare, verdicts=verdicts
+        )
+
+    rules = [judged(p) for p in pool]
     legal = [plan for plan, rule in zip(pool, rules, strict=True) if rule.allowed]
     known = [] if plans is not None else [p for p in PATTERNS.values() if len(p.positions) <= wheels]
     refused = [
         (plan.name, rule.reason)
         for plan in dict.fromkeys([*known, *pool])
-        if (plan.name in PATTERNS or plans is not None)
-        and not (
-            rule := legality(plan, directional=directional, sizes=sizes, temporary_spare=temporary_spare)
-        ).allowed
+        if (plan.name in PATTERNS or plans is not None) and not (rule := judged(plan)).allowed
     ]
     if not legal:
         raise InputError("none of these plans is allowed: " + "; ".join(f"{n}: {r}" for n, r in refused))

@@ -15,7 +15,15 @@ from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rotation.best import stay
 from tirelife.rotation.plan import PATTERNS, Plan, legality
 from tirelife.rotation.simulate import set_arrays, set_lives, simulate
-from tirelife.tread import tire_visits
+from tirelife.tread import (
+    REMOVAL_DEPTH_MM,
+    VERDICT_COLUMNS,
+    Verdict,
+    judge,
+    measured,
+    tire_visits,
+    verdict_columns,
+)
 from tirelife.wear import stretch_severity
 
 if TYPE_CHECKING:
@@ -40,7 +48,8 @@ class SetNow:
     vehicle_id : str
     tires : DataFrame
         One row a tire, indexed by position: tire_id, tire_line, size, depth_mm (in its shallowest groove),
-        depth_sd_mm, wear_mm_per_1000km and wear_log_sd (where it is), placard_kpa, note.
+        depth_sd_mm, wear_mm_per_1000km and wear_log_sd (where it is), placard_kpa, note; and what was
+        measured, as :data:`tirelife.tread.VERDICT_COLUMNS`.
     rates : DataFrame
         Wear of the tire now at each position (rows) in every position (columns). [mm/km]
     covariance : ndarray, shape (tires,)
@@ -61,6 +70,11 @@ class SetNow:
     def sizes(self) -> dict[str, str]:
         """Size of the tire at each position."""
         return {str(p): str(s) for p, s in self.tires["size"].items()}
+
+    @property
+    def verdicts(self) -> dict[str, str]:
+        """Verdict on the tire at each position."""
+        return {str(p): str(v) for p, v in self.tires["verdict"].items()}
 
     @property
     def tire_ids(self) -> dict[str, str]:
@@ -84,7 +98,12 @@ class SetNow:
         return depth, self.rates.to_numpy(float) * np.exp(log_wear)[:, :, None]
 
 
-def vehicle_set(book: Logbook, vehicle_id: str, fit: WearFit | None = None) -> SetNow:
+def vehicle_set(
+    book: Logbook,
+    vehicle_id: str,
+    fit: WearFit | None = None,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+) -> SetNow:
     """Read the set now on a vehicle from its logbook.
 
     Parameters
@@ -93,6 +112,8 @@ def vehicle_set(book: Logbook, vehicle_id: str, fit: WearFit | None = None) -> S
     vehicle_id : str
     fit : WearFit, optional
         Of this logbook; fitted here if it is not given.
+    removal_depth_mm : float or Series
+        For all, or by position; what the tires are judged by. [mm]
 
     Returns
     -------
@@ -107,6 +128,7 @@ def vehicle_set(book: Logbook, vehicle_id: str, fit: WearFit | None = None) -> S
     -----
     A tire's rate in a place is its own fitted rate, moved to that axle by the fitted ratio of the axles,
     times the severity there over the last 16,000 km. A spare that takes its turn wears nothing where it lies.
+    A tire that was read at its limit has no more depth than that, whatever the fit says.
     """
     if fit is None:
         from tirelife.rates import fit_logbook
@@ -151,6 +173,10 @@ def vehicle_set(book: Logbook, vehicle_id: str, fit: WearFit | None = None) -> S
     )
     depth = fitted["depth_mm"].to_numpy(float) - now * unread.to_numpy(float)
     depth = np.maximum(depth - _groove_gap(book, on["tire_id"]), 0.0)
+    judged = judge(measured(book, [vehicle_id]), removal_depth_mm).set_index("tire_id").loc[on["tire_id"]]
+    down = (judged["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+    depth = np.where(down, np.minimum(depth, judged["limit_mm"].to_numpy(float)), depth)
+    read = verdict_columns(judged.reset_index())
     placard = [
         float(vehicles.loc[vehicle_id, f"placard_{'front' if p in FRONT else 'rear'}_kpa"])  # type: ignore[arg-type]
         if p != "SP"
@@ -169,6 +195,7 @@ def vehicle_set(book: Logbook, vehicle_id: str, fit: WearFit | None = None) -> S
             "wear_log_sd": fitted["log_wear_sd"].to_numpy(float),
             "placard_kpa": placard,
             "note": fitted["reason"].fillna("").to_numpy(object),
+            **{name: read[name].to_numpy() for name in VERDICT_COLUMNS},
         },
         index=pd.Index(spots, name="position"),
     )
@@ -208,8 +235,9 @@ def compare_plans(
     Returns
     -------
     DataFrame
-        plan, interval_km, allowed, reason, life_km, life_km_p10, life_km_p50, life_km_p90, of_bound,
-        axle_difference_mm, use; NaN where a plan is not allowed. ``life_km`` is at the central rates.
+        plan, interval_km, allowed, reason, codes (of :class:`tirelife.rotation.Refusal`), life_km,
+        life_km_p10, life_km_p50, life_km_p90, of_bound, axle_difference_mm, use; NaN where a plan is not
+        allowed. ``life_km`` is at the central rates.
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     if plans is None:
@@ -218,11 +246,14 @@ def compare_plans(
     rows: list[tuple[Any, ...]] = []
     for known in plans:
         plan = known.every(interval_km)
-        verdict = legality(plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare)
+        verdict = legality(
+            plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare,
+            verdicts=now.verdicts,
+        )  # fmt: skip
         missing = [p for p in plan.positions if p not in now.tires.index]
         if missing or not verdict.allowed:
             reason = verdict.reason or f"no tire is logged at {', '.join(missing)}"
-            rows.append((plan.name, interval_km, False, reason, *[np.nan] * 6, plan.use))
+            rows.append((plan.name, interval_km, False, reason, verdict.codes, *[np.nan] * 6, plan.use))
             continue
         keep = [list(now.tires.index).index(p) for p in plan.positions]
         out = simulate(now.depths, now.rates, plan, limit_mm, first_km)
@@ -236,6 +267,7 @@ def compare_plans(
                 interval_km,
                 True,
                 "",
+                (),
                 out.life_km,
                 low,
                 mid,
@@ -247,7 +279,7 @@ def compare_plans(
         )
     return pd.DataFrame(
         rows,
-        columns=["plan", "interval_km", "allowed", "reason", "life_km", "life_km_p10", "life_km_p50",
+        columns=["plan", "interval_km", "allowed", "reason", "codes", "life_km", "life_km_p10", "life_km_p50",
                  "life_km_p90", "of_bound", "axle_difference_mm", "use"],
     )  # fmt: skip
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from math import isfinite, lcm
 from typing import Final
 
@@ -11,6 +12,7 @@ import pandas as pd
 
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.tread import Verdict
 
 __all__ = [
     "CAUTIONS",
@@ -19,6 +21,7 @@ __all__ = [
     "WORDS",
     "Legality",
     "Plan",
+    "Refusal",
     "after",
     "legality",
     "moves",
@@ -230,12 +233,29 @@ def named(plan: Plan) -> Plan:
     return plan
 
 
+class Refusal(StrEnum):
+    """Why a plan may not be used on these tires."""
+
+    TEMPORARY_SPARE = "temporary-spare"
+    DIRECTIONAL = "directional"
+    SIZES = "sizes"
+    AT_LIMIT = "at-limit"
+    NEAR_LIMIT = "near-limit"
+
+
+_HELD: Final = (
+    (Verdict.AT_OR_UNDER, Refusal.AT_LIMIT, "read at or under its removal depth, not to be moved: {places}"),
+    (Verdict.NEAR, Refusal.NEAR_LIMIT, "read near its removal depth, not to be moved: {places}"),
+)
+
+
 @dataclass(frozen=True)
 class Legality:
-    """Whether a plan may be used on these tires, and why not."""
+    """Whether a plan may be used on these tires, and why not: in words, and as codes."""
 
     allowed: bool
     reason: str
+    codes: tuple[Refusal, ...] = ()
 
 
 def legality(
@@ -244,6 +264,7 @@ def legality(
     directional: bool = False,
     sizes: Mapping[str, str] | None = None,
     temporary_spare: bool = False,
+    verdicts: Mapping[str, str] | None = None,
 ) -> Legality:
     """Say whether a plan may be used on these tires.
 
@@ -256,6 +277,9 @@ def legality(
         Size of the tire at each position; an unknown size (empty text) is taken to match.
     temporary_spare : bool
         The spare is a temporary one, and takes no turn.
+    verdicts : mapping of str to str, optional
+        :class:`tirelife.tread.Verdict` of the tire at each position. One that was read at its removal depth,
+        or near it, is moved nowhere: it is to be replaced, or read again.
 
     Returns
     -------
@@ -273,20 +297,27 @@ def legality(
     >>> legality(PATTERNS["X"], directional=True).reason
     'directional tires must stay on their side of the vehicle'
     """
-    against = []
+    against: list[tuple[Refusal, str]] = []
+    moved = {a for a, b in plan.goes_to if a != b}
+    for verdict, code, words in _HELD:
+        held = [p for p, found in (verdicts or {}).items() if p in moved and found == verdict]
+        if held:
+            against.append((code, words.format(places=", ".join(held))))
     if temporary_spare and any(a == "SP" and b != "SP" for a, b in plan.goes_to):
-        against.append("a temporary spare takes no turn: only a full-size matching spare does")
+        words = "a temporary spare takes no turn: only a full-size matching spare does"
+        against.append((Refusal.TEMPORARY_SPARE, words))
     for cycle in plan.cycles:
         road = [p for p in cycle if p != "SP"]
         if directional and len({p[0] for p in road}) > 1:
-            against.append("directional tires must stay on their side of the vehicle")
+            words = "directional tires must stay on their side of the vehicle"
+            against.append((Refusal.DIRECTIONAL, words))
         used = {str(s) for p in cycle if (s := (sizes or {}).get(p, "")) and str(s) != "nan"}
         if len(used) > 1:
             apart = "the spare is not of the set's size" if "SP" in cycle else "sizes differ front to rear"
-            against.append(
-                f"tires of different sizes may not change places: {apart} ({', '.join(sorted(used))})"
-            )
-    return Legality(not against, "; ".join(dict.fromkeys(against)))
+            words = f"tires of different sizes may not change places: {apart} ({', '.join(sorted(used))})"
+            against.append((Refusal.SIZES, words))
+    said = dict.fromkeys(words for _, words in against)
+    return Legality(not against, "; ".join(said), tuple(dict.fromkeys(code for code, _ in against)))
 
 
 CAUTIONS: Final = (

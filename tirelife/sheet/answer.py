@@ -14,6 +14,7 @@ from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
+from tirelife.tread import Verdict
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -233,9 +234,13 @@ def notes(rows: pd.DataFrame) -> tuple[str, ...]:
 
 
 def urgent(rows: pd.DataFrame) -> tuple[str, ...]:
-    """Tires that cannot wait for a date, and why."""
-    now = rows["note"].str.contains("qualified person", na=False) | (rows["km_left_p50"] <= 0)
-    return tuple(f"{label}: at or under the depth set for changing." for label in rows.loc[now, "label"])
+    """Tires that cannot wait for a date, and why: those read at their limit, then those estimated there."""
+    down = rows["verdict"] == Verdict.AT_OR_UNDER
+    reached = ~down & (rows["km_left_p50"] <= 0)
+    return (
+        *(f"{label}: read at or under the depth set for changing." for label in rows.loc[down, "label"]),
+        *(f"{label}: by our estimate at the depth set for changing." for label in rows.loc[reached, "label"]),
+    )
 
 
 def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]:

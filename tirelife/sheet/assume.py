@@ -11,6 +11,7 @@ import pandas as pd
 from tirelife.logbook import BANDS, ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.interactive import CONSTANTS
+from tirelife.tread import Verdict
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -92,6 +93,9 @@ def slider_state(
     states = {name: state.set_index("position") for name, state in states.items()}
     now = states[begin]
     km = {name: dict(zip(s.index, crossing_quantiles(s), strict=True)) for name, s in states.items()}
+    for name, state in states.items():  # read at that depth, a tire has no distance left
+        for place in state.index[state["verdict"] == Verdict.AT_OR_UNDER]:
+            km[name][place] = np.zeros(len(KM_LEFT))
     positions = list(now.index)
     tires = {
         p: {

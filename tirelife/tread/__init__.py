@@ -10,6 +10,20 @@ from tirelife.tread.procedure import grading_depth, measuring_plan
 from tirelife.tread.profile import COMPONENTS, latest_profiles, profiles_of, spot_table, tread_profiles
 from tirelife.tread.reading import ACROSS_TREAD_MM, MEASURE_FROM, next_steps, weigh_causes
 from tirelife.tread.signs import Finding, parse_finding, sign_advice
+from tirelife.tread.verdict import (
+    NEAR_MM,
+    REMOVAL_DEPTH_MM,
+    STAYS_PUT,
+    VERDICT_COLUMNS,
+    Verdict,
+    judge,
+    measured,
+    measured_by_hand,
+    verdict_columns,
+    verdict_notes,
+    verdicts,
+    worst_of_vehicles,
+)
 from tirelife.tread.visits import groove_states, tire_visits
 
 __all__ = [
@@ -17,11 +31,16 @@ __all__ = [
     "CAUSE_NAMES",
     "COMPONENTS",
     "MEASURE_FROM",
+    "NEAR_MM",
+    "REMOVAL_DEPTH_MM",
+    "STAYS_PUT",
+    "VERDICT_COLUMNS",
     "AgeAdvice",
     "DateCode",
     "Finding",
     "RemovalDepth",
     "TreadVerdict",
+    "Verdict",
     "Wheel",
     "WheelHistory",
     "age_advice",
@@ -29,7 +48,10 @@ __all__ = [
     "correction_factors",
     "grading_depth",
     "groove_states",
+    "judge",
     "latest_profiles",
+    "measured",
+    "measured_by_hand",
     "measured_toe",
     "measuring_plan",
     "next_steps",
@@ -43,7 +65,11 @@ __all__ = [
     "spot_table",
     "tire_visits",
     "tread_profiles",
+    "verdict_columns",
+    "verdict_notes",
+    "verdicts",
     "weigh_causes",
     "weigh_wheels",
     "wheel_histories",
+    "worst_of_vehicles",
 ]

@@ -2,7 +2,8 @@
 
 Written once, as narwhals expressions, for pandas, Polars, DuckDB and what else narwhals drives: a log too
 large for one machine is reduced where it lies, and :func:`tirelife.tread.visits.visits_from_sums` goes on
-from the sums. They hold all that the later steps need: counts and totals by groove and the sum of squares.
+from the sums. They hold all that the later steps need: counts, totals and least readings by groove and the
+sum of squares.
 """
 
 from __future__ import annotations
@@ -24,9 +25,10 @@ SUM_COLUMNS: Final = (
     "squares_mm2",
     *(f"n_{g}" for g in GROOVES),
     *(f"total_{g}_mm" for g in GROOVES),
+    *(f"least_{g}_mm" for g in GROOVES),
 )
 """Columns of the sums: odometer range, count of doubtful readings, sum of squared depths, and by groove the
-number of readings and their total."""
+number of readings, their total and the least of them."""
 
 
 def reduce_readings(readings: Any) -> Any:
@@ -45,8 +47,8 @@ def reduce_readings(readings: Any) -> Any:
 
     Notes
     -----
-    Sums, so partitions of a log may be reduced apart and their sums added: the totals are those of one
-    pass, but for rounding in the last place.
+    Sums, so partitions of a log may be reduced apart and their sums added (of odometer ranges and least
+    readings the outer ones taken): the totals are those of one pass, but for rounding in the last place.
     """
     frame = nw.from_native(readings)
     depth = nw.col("depth_mm")
@@ -57,6 +59,7 @@ def reduce_readings(readings: Any) -> Any:
         nw.when(nw.col("doubt") != "").then(nw.lit(1)).otherwise(nw.lit(0)).alias("doubtful"),
         *(nw.when(marked[g]).then(nw.lit(1)).otherwise(nw.lit(0)).alias(f"n_{g}") for g in GROOVES),
         *(nw.when(marked[g]).then(depth).otherwise(nw.lit(0.0)).alias(f"total_{g}_mm") for g in GROOVES),
+        *(nw.when(marked[g]).then(depth).alias(f"least_{g}_mm") for g in GROOVES),
     )
     added = ("doubtful", "squares_mm2", *(f"n_{g}" for g in GROOVES), *(f"total_{g}_mm" for g in GROOVES))
     return (
@@ -65,6 +68,7 @@ def reduce_readings(readings: Any) -> Any:
             nw.col("odometer_km").min().alias("low_km"),
             nw.col("odometer_km").max().alias("high_km"),
             *(nw.col(name).sum() for name in added),
+            *(nw.col(f"least_{g}_mm").min() for g in GROOVES),
         )
         .select(*SUM_COLUMNS)
         .to_native()

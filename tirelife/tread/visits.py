@@ -23,13 +23,18 @@ __all__ = ["VISIT_COLUMNS", "groove_states", "tire_visits", "visits_from_sums"]
 VISIT_COLUMNS: Final = [
     "vehicle_id", "tire_id", "position", "date", "odometer_km", "tire_km", "readings", "depth_mm",
     "depth_se_mm", "shallowest_mm", "shallowest_groove", *(f"{g}_mm" for g in GROOVES), "gauge_id",
-    "resolution_mm", "doubt", "bias_mm",
+    "resolution_mm", "doubt", "bias_mm", "least_mm", "least_groove",
 ]  # fmt: skip
-"""Columns of tire-visits: those of the contract in DEVELOPERS.md, then the gauge bias that was taken off."""
+"""Columns of tire-visits: those of the contract in DEVELOPERS.md, then the gauge bias that was taken off, and
+the least single reading, less that bias, with its groove."""
 
 _PLACE: Final = ["vehicle_id", "position", "date"]
 _NUMBER: Final = [f"n_{g}" for g in GROOVES]
 _TOTAL: Final = [f"total_{g}_mm" for g in GROOVES]
+_LEAST: Final = [f"least_{g}_mm" for g in GROOVES]
+_STATE_COLUMNS: Final = [
+    *_NUMBER, *(f"var_{g}_mm2" for g in GROOVES), "reading_var_mm2", *_LEAST, "least_sd_mm",
+]  # fmt: skip
 _REPLACED_MM: Final = 1.0
 """Spread within grooves from which a place on the day of a change is taken to hold two tires' readings."""
 
@@ -50,7 +55,8 @@ def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None
         ``tire_km`` the distance that the tire has run on the road. ``depth_se_mm`` is the standard error of
         ``depth_mm`` from the gauge: spread of single readings, rounding, number of readings, and the error of
         the bias. ``bias_mm`` has been taken off every depth; 0 where the gauge was not compared with a
-        master. Doubtful readings are counted in and named in ``doubt``; so is a reading in a place where no
+        master. ``shallowest_mm`` is the least groove mean, ``least_mm`` the least single reading.
+        Doubtful readings are counted in and named in ``doubt``; so is a reading in a place where no
         tire is known, with an empty ``tire_id``.
 
     Notes
@@ -70,15 +76,17 @@ def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | No
     -------
     DataFrame
         :data:`VISIT_COLUMNS`, then ``n_<groove>`` (readings) and ``var_<groove>_mm2`` (error variance of the
-        groove mean from the gauge, its bias apart; NaN where the groove was not read), and
-        ``reading_var_mm2``, the variance of single readings about their groove's mean.
+        groove mean from the gauge, its bias apart; NaN where the groove was not read),
+        ``reading_var_mm2``, the variance of single readings about their groove's mean, ``least_<groove>_mm``,
+        the least reading of each groove less the gauge's bias, and ``least_sd_mm``, the error of one reading
+        from the gauge: its spread, rounding, and the error of its bias.
     """
     depths = book.depths
     if depths.empty:
         return _empty()
     readings = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
     sums = reduce_readings(readings)
-    errors = gauge_errors(readings, sums, resolution_mm, _biases(book))
+    errors = gauge_errors(readings, sums, resolution_mm, depth_biases(book))
     return visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
 
 
@@ -105,7 +113,8 @@ def gauge_errors(
     -------
     DataFrame
         By gauge_id: resolution_mm (NaN if none fits), reading_var_mm2 (of single readings about their
-        groove's mean), rounding_var_mm2 (shared by the readings of one groove), bias_mm, bias_se_mm.
+        groove's mean), rounding_var_mm2 (shared by the readings of one groove), one_var_mm2 (of one reading
+        about the depth where it was taken), bias_mm, bias_se_mm.
     """
     values = readings.groupby(["gauge_id", "depth_mm"], sort=False).size().reset_index(name="times")
     rows = {}
@@ -116,9 +125,13 @@ def gauge_errors(
             step = infer_resolution(part["depth_mm"].to_numpy(float), part["times"].to_numpy(float))
         marks = 0.0 if np.isnan(step) else step
         learned = float(spread.get(gauge, np.nan))
-        single, shared = reading_variances(marks, usual_spread(marks), learned)
-        rows[str(gauge)] = (step, single, shared, 0.0, 0.0)
-    columns = ["resolution_mm", "reading_var_mm2", "rounding_var_mm2", "bias_mm", "bias_se_mm"]
+        usual = usual_spread(marks)
+        single, shared = reading_variances(marks, usual, learned)
+        # What readings of one groove differ by is the tread's own unevenness too: the gauge's is no more
+        # than the usual.
+        one = min(single + shared, sum(reading_variances(marks, usual, float("nan"))))
+        rows[str(gauge)] = (step, single, shared, one, 0.0, 0.0)
+    columns = ["resolution_mm", "reading_var_mm2", "rounding_var_mm2", "one_var_mm2", "bias_mm", "bias_se_mm"]
     out = pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("gauge_id")
     if biases is not None and len(biases):
         known = biases.set_index("gauge_id").reindex(out.index)
@@ -128,7 +141,7 @@ def gauge_errors(
     return out
 
 
-def _biases(book: Logbook) -> pd.DataFrame:
+def depth_biases(book: Logbook) -> pd.DataFrame:
     """Bias of the depth gauges that were compared with a master; repeats are learned from the sums."""
     if not (book.gauges["kind"] == "depth").any():
         return pd.DataFrame(columns=["gauge_id", "bias", "bias_se", "comparisons"])
@@ -202,9 +215,11 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
         parts[f"n_{groove}"] = number[:, j].astype(int)
         parts[f"total_{groove}_mm"] = (total - bias * number)[:, j]
         parts[f"error_{groove}"] = (number**2 * shared + number * single)[:, j]
+        parts[f"least_{groove}_mm"] = sums[f"least_{groove}_mm"].to_numpy(float) - bias[:, 0]
     parts["bias_mm"] = bias[:, 0] * readings
     parts["bias_var"] = known["bias_se_mm"].to_numpy(float) ** 2 * readings
     parts["single"] = single[:, 0] * readings
+    parts["least_var"] = known["one_var_mm2"].to_numpy(float) * readings + parts["bias_var"]
     parts["readings"] = readings.astype(int)
     parts["resolution_mm"] = known["resolution_mm"].to_numpy(float)
     several = parts.duplicated(_PLACE, keep=False)
@@ -223,7 +238,9 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     out["depth_se_mm"] = np.sqrt(np.nansum(var, axis=1) / grooves**2 + common)
     out["bias_mm"] = out["bias_mm"] / out["readings"]
     out["reading_var_mm2"] = out["single"] / out["readings"]
-    return out.drop(columns=["bias_var", "single"])
+    out["least_sd_mm"] = (out["least_var"] / out["readings"]) ** 0.5
+    out[_LEAST] = out[_LEAST].clip(lower=0.0)
+    return out.drop(columns=["bias_var", "single", "least_var"])
 
 
 def _merge_gauges(parts: pd.DataFrame) -> pd.DataFrame:
@@ -232,6 +249,7 @@ def _merge_gauges(parts: pd.DataFrame) -> pd.DataFrame:
         return parts
     names = [c for c in parts if c not in (*_PLACE, "gauge_id", "low_km", "high_km", "resolution_mm")]
     rules = dict.fromkeys(names, "sum") | {"low_km": "min", "high_km": "max", "resolution_mm": "max"}
+    rules |= dict.fromkeys(_LEAST, "min")
     grouped = parts.groupby(_PLACE, sort=False)
     merged = grouped.agg(rules)
     merged["gauge_id"] = grouped["gauge_id"].agg(", ".join)
@@ -295,13 +313,16 @@ def _finish(places: pd.DataFrame) -> pd.DataFrame:
     out["shallowest_groove"] = pd.Series(
         np.array(GROOVES)[np.nanargmin(mean, axis=1)], out.index, dtype="str"
     )
+    least = out[_LEAST].to_numpy(float)
+    out["least_mm"] = np.nanmin(least, axis=1)
+    out["least_groove"] = pd.Series(np.array(GROOVES)[np.nanargmin(least, axis=1)], out.index, dtype="str")
     out["doubt"] = out["doubt"].astype("str")
-    return out[[*VISIT_COLUMNS, *_NUMBER, *(f"var_{g}_mm2" for g in GROOVES), "reading_var_mm2"]]
+    return out[[*VISIT_COLUMNS, *_STATE_COLUMNS]]
 
 
 def _empty() -> pd.DataFrame:
-    columns = [*VISIT_COLUMNS, *_NUMBER, *(f"var_{g}_mm2" for g in GROOVES), "reading_var_mm2"]
-    text = ["vehicle_id", "tire_id", "position", "shallowest_groove", "gauge_id", "doubt"]
+    columns = [*VISIT_COLUMNS, *_STATE_COLUMNS]
+    text = ["vehicle_id", "tire_id", "position", "shallowest_groove", "gauge_id", "doubt", "least_groove"]
     kinds = dict.fromkeys(columns, "float64") | dict.fromkeys(text, "str") | {"date": "datetime64[us]"}
     kinds |= dict.fromkeys(("readings", *_NUMBER), "int64")
     return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})

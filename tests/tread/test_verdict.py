@@ -1,0 +1,301 @@
+"""What was measured last on each mounted tire, judged against its limit anywhere on the tread."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.stats import norm
+
+from tests.tread.books import POSITIONS, make_book, read_depths
+from tirelife.codes import Severity
+from tirelife.logbook import GROOVES
+from tirelife.tread import (
+    STAYS_PUT,
+    Verdict,
+    judge,
+    measured,
+    measured_by_hand,
+    verdict_columns,
+    verdict_notes,
+    verdicts,
+    worst_of_vehicles,
+)
+from tirelife.tread.verdict import MEASURED_COLUMNS, NEAR_MM, VERDICT_COLUMNS
+
+N32 = 25.4 / 32
+LIMIT = 2 * N32
+EVEN = {g: [6.0, 6.0, 6.0] for g in ("outer", "center", "inner")}
+
+
+def at(table, position):
+    return table.set_index("position").loc[position]
+
+
+def one_spot(folder, depth, **tables):
+    """All wheels at 6 mm at three spots of three grooves, but for one spot of the right rear's center."""
+    parts = [read_depths(EVEN, p) for p in POSITIONS[:3]]
+    parts.append(read_depths({**EVEN, "center": [6.0, depth, 6.0]}, "RR"))
+    return make_book(folder, pd.concat(parts), **tables)
+
+
+def test_the_least_reading_decides_where_every_mean_is_far_over(tmp_path):
+    book = one_spot(tmp_path, N32)
+    table = verdicts(book)
+    assert list(measured(book).columns) == MEASURED_COLUMNS
+    worn = at(table, "RR")
+    assert worn["verdict"] == Verdict.AT_OR_UNDER
+    assert (worn["groove"], worn["spot"], worn["least_mm"]) == ("center", "2", pytest.approx(N32))
+    assert (worn["read_at_position"], worn["read_date"]) == ("RR", pd.Timestamp("2025-07-01"))
+    assert worn["read_odometer_km"] == 20_000
+    assert worn["chance_at_limit"] > 0.95
+    assert set(at(table, list(POSITIONS[:3]))["verdict"]) == {Verdict.OVER}
+    assert at(table, "LF")["chance_at_limit"] < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("over_n32", "verdict"),
+    [
+        (0.0, Verdict.AT_OR_UNDER), (-0.5, Verdict.AT_OR_UNDER), (-2.0, Verdict.AT_OR_UNDER),
+        (0.01, Verdict.NEAR), (1.1, Verdict.NEAR), (1.5, Verdict.NEAR), (1.6, Verdict.OVER),
+    ],
+)  # fmt: skip
+def test_at_the_limit_near_it_and_over_it(tmp_path, over_n32, verdict):
+    found = at(verdicts(one_spot(tmp_path, LIMIT + over_n32 * N32)), "RR")
+    assert found["verdict"] == verdict
+
+
+def test_near_is_what_the_longest_usual_interval_takes():
+    # 8,000 miles (TireWise, NHTSA) of a tread of 8.5/32 in over its limit that lasts 45,000 (NHTSA, FMVSS 138).
+    assert pytest.approx(8.5 * 8000 / 45_000, abs=0.02) == NEAR_MM / N32
+
+
+def test_a_coarse_gauge_leaves_more_in_doubt(tmp_path):
+    read = judge(measured_by_hand({"LF": [LIMIT + 1.0]}, pd.Timestamp("2025-07-01")), LIMIT, near_mm=0.0)
+    assert read["verdict"].tolist() == [Verdict.OVER]
+    doubtful = judge(read.assign(error_mm=1.0), LIMIT, near_mm=0.0)
+    assert doubtful["verdict"].tolist() == [Verdict.NEAR]
+    assert doubtful["chance_at_limit"].iloc[0] == pytest.approx(norm.cdf(-1.0))
+    sure = judge(read.assign(error_mm=0.5), LIMIT, near_mm=0.0)  # a chance of 2.3 % is under 5 %
+    assert sure["verdict"].tolist() == [Verdict.OVER]
+
+
+def test_the_chance_is_that_of_a_simulated_gauge():
+    # Treads anywhere with equal chance, read by a gauge of spread 0.2 mm in steps of 1/32 in: of those that
+    # read 1/32 in over the limit, how many are at or under it?
+    rng = np.random.default_rng(3)
+    true = rng.uniform(0, 6, 2_000_000)
+    read = np.round((true + rng.normal(0, 0.2, true.size)) / N32) * N32
+    share = np.mean(true[np.isclose(read, LIMIT + N32)] <= LIMIT)
+    told = judge(measured_by_hand({"LF": [LIMIT + N32, 5 * N32]}, pd.Timestamp("2025-07-01")))
+    assert told["error_mm"].iloc[0] == pytest.approx(np.hypot(0.2, N32 / 12**0.5), rel=1e-3)
+    assert told["chance_at_limit"].iloc[0] == pytest.approx(share, abs=0.006)
+
+
+def compared(reading, master=5.0):
+    return pd.DataFrame(
+        {"gauge_id": "D1", "date": "2025-05-01", "kind": "depth", "reading": [reading] * 3,
+         "master": master, "unit": "mm"}
+    )  # fmt: skip
+
+
+def test_a_deep_reading_gauge_is_corrected_before_the_limit_is_asked(tmp_path):
+    depths = pd.concat(
+        [
+            read_depths({**EVEN, "inner": [6.0, 2.0, 6.0]} if p == "LF" else EVEN, p, gauge="D1")
+            for p in POSITIONS
+        ]
+    )
+    found = at(verdicts(make_book(tmp_path, depths, gauges=compared(5.5))), "LF")
+    assert (found["least_mm"], found["least_raw_mm"]) == pytest.approx((1.5, 2.0))
+    assert found["verdict"] == Verdict.AT_OR_UNDER
+    assert found["gauge_id"] == "D1"
+
+
+def test_a_correction_lifts_no_reading_over_the_limit(tmp_path):
+    depths = pd.concat(
+        [
+            read_depths({**EVEN, "inner": [6.0, 1.5, 6.0]} if p == "LF" else EVEN, p, gauge="D1")
+            for p in POSITIONS
+        ]
+    )
+    found = at(verdicts(make_book(tmp_path, depths, gauges=compared(4.5))), "LF")
+    assert (found["least_mm"], found["least_raw_mm"]) == pytest.approx((2.0, 1.5))
+    assert found["verdict"] == Verdict.AT_OR_UNDER
+
+
+def test_the_newest_visit_counts_alone_whatever_came_before(tmp_path):
+    visits = [
+        read_depths(EVEN if date != "2025-10-01" else {g: [1.2] for g in EVEN}, p, date, km)
+        for date, km in (("2025-04-01", 14_000), ("2025-07-01", 20_000), ("2025-10-01", 26_000))
+        for p in POSITIONS
+    ]
+    table = verdicts(make_book(tmp_path / "down", pd.concat(visits)))
+    assert set(table["verdict"]) == {Verdict.AT_OR_UNDER}
+    assert table["least_mm"].tolist() == [1.2] * 4
+    # And the other way round: a slip of an earlier day is over once the tire was read again.
+    slip = [v if v["date"].iloc[0] != "2025-07-01" else v.assign(depth_mm=0.0) for v in visits[:8]]
+    again = [read_depths(EVEN, p, "2025-10-01", 26_000) for p in POSITIONS]
+    assert set(verdicts(make_book(tmp_path / "slip", pd.concat([*slip, *again])))["verdict"]) == {
+        Verdict.OVER
+    }
+
+
+def test_a_groove_that_was_down_and_not_read_again_is_still_down(tmp_path):
+    first = [read_depths({"outer": 6.0, "center": 6.0, "inner": 1.4}, p) for p in POSITIONS]
+    center = [read_depths({"center": 5.5}, p, "2025-10-01", 26_000) for p in POSITIONS]
+    found = at(verdicts(make_book(tmp_path, pd.concat([*first, *center]))), "LF")
+    assert found["verdict"] == Verdict.AT_OR_UNDER
+    assert (found["groove"], found["read_date"]) == ("inner", pd.Timestamp("2025-07-01"))
+    assert found["least_raw_mm"] == pytest.approx(1.4)
+
+
+def swapped(**more):
+    """Tires go from front to rear, each on its side, after they were read; as mounts."""
+    first = {"date": "2025-01-01", "odometer_km": 10_000, "vehicle_id": "V1"}
+    then = {**first, "date": "2025-08-01", "odometer_km": 22_000}
+    to = {"LF": "LR", "LR": "LF", "RF": "RR", "RR": "RF"}
+    rows = [{**first, "tire_id": f"T-{p}", "position": p} for p in POSITIONS]
+    return pd.DataFrame(rows + [{**then, "tire_id": f"T-{p}", "position": q} for p, q in to.items()])
+
+
+def test_a_tire_is_named_where_it_is_and_its_reading_where_it_was(tmp_path):
+    depths = [read_depths({**EVEN, "outer": [6.0, 1.5, 6.0]} if p == "LF" else EVEN, p) for p in POSITIONS]
+    odometer = pd.DataFrame({"date": ["2025-09-01"], "vehicle_id": ["V1"], "odometer_km": [24_000]})
+    table = verdicts(make_book(tmp_path, pd.concat(depths), mounts=swapped(), odometer=odometer))
+    found = at(table, "LR")
+    assert (found["tire_id"], found["read_at_position"], found["moved"]) == ("T-LF", "LF", True)
+    assert found["verdict"] == Verdict.AT_OR_UNDER
+    (note,) = verdict_notes(table)
+    assert (note.value("position"), note.value("read_at_position"), note.value("moved")) == ("LR", "LF", True)
+
+
+def test_a_limit_by_position_is_that_of_the_place_where_the_tire_is(tmp_path):
+    depths = pd.concat([read_depths({"center": 4.0}, p) for p in POSITIONS])
+    table = verdicts(make_book(tmp_path, depths), pd.Series({"LF": 4.0, "RF": 4.0, "LR": 1.6, "RR": 3.0}))
+    found = table.set_index("position")["verdict"]
+    assert found.to_dict() == {
+        "LF": Verdict.AT_OR_UNDER, "RF": Verdict.AT_OR_UNDER, "LR": Verdict.OVER, "RR": Verdict.NEAR,
+    }  # fmt: skip
+
+
+def test_a_tire_that_was_never_read_is_not_judged(tmp_path):
+    table = verdicts(make_book(tmp_path, read_depths(EVEN, "LF")))
+    assert table["verdict"].tolist() == [Verdict.OVER, *[Verdict.NOT_READ] * 3]
+    assert table.loc[1:, ["least_mm", "chance_at_limit"]].isna().all().all()
+    assert table.loc[1, "groove"] == ""
+    assert not table["moved"].any()
+    assert verdict_notes(table) == ()
+
+
+def test_a_tire_that_came_off_is_no_longer_judged(tmp_path):
+    mounts = pd.DataFrame(
+        [
+            {
+                "date": "2025-01-01",
+                "odometer_km": 10_000,
+                "vehicle_id": "V1",
+                "tire_id": f"T-{p}",
+                "position": p,
+            }
+            for p in POSITIONS
+        ]
+        + [
+            {
+                "date": "2025-08-01",
+                "odometer_km": 22_000,
+                "vehicle_id": "V1",
+                "tire_id": "T-LF",
+                "position": "OFF",
+            },
+            {
+                "date": "2025-08-01",
+                "odometer_km": 22_000,
+                "vehicle_id": "V1",
+                "tire_id": "N",
+                "position": "LF",
+            },
+        ]
+    )
+    tires = pd.DataFrame({"tire_id": mounts["tire_id"].unique(), "tire_line": "A", "new_depth_mm": 8.0})
+    depths = pd.concat([read_depths({"center": 1.0 if p == "LF" else 6.0}, p) for p in POSITIONS])
+    table = verdicts(make_book(tmp_path, depths, mounts=mounts, tires=tires))
+    assert at(table, "LF")["tire_id"] == "N"
+    assert at(table, "LF")["verdict"] == Verdict.NOT_READ
+    assert not table["verdict"].isin(STAYS_PUT).any()
+
+
+def test_both_tires_of_a_replaced_place_keep_their_own_least(tmp_path):
+    # The worn tire and the new one were read at one wheel on one day.
+    mounts = pd.DataFrame(
+        [
+            {
+                "date": "2025-01-01",
+                "odometer_km": 10_000,
+                "vehicle_id": "V1",
+                "tire_id": f"T-{p}",
+                "position": p,
+            }
+            for p in POSITIONS
+        ]
+        + [
+            {
+                "date": "2025-07-01",
+                "odometer_km": 20_000,
+                "vehicle_id": "V1",
+                "tire_id": "T-LF",
+                "position": "OFF",
+            },
+            {
+                "date": "2025-07-01",
+                "odometer_km": 20_000,
+                "vehicle_id": "V1",
+                "tire_id": "N",
+                "position": "LF",
+            },
+        ]
+    )
+    tires = pd.DataFrame({"tire_id": mounts["tire_id"].unique(), "tire_line": "A", "new_depth_mm": 8.0})
+    depths = pd.concat(
+        [
+            read_depths({"center": [1.4, 8.0], "outer": [1.3, 8.0]}),
+            *(read_depths(EVEN, p) for p in POSITIONS[1:]),
+        ]
+    )
+    found = at(verdicts(make_book(tmp_path, depths, mounts=mounts, tires=tires)), "LF")
+    assert (found["tire_id"], found["verdict"]) == ("N", Verdict.OVER)
+    assert (found["least_mm"], found["least_raw_mm"]) == (8.0, 8.0)
+
+
+def test_depths_of_no_logbook_are_judged_alike():
+    read = measured_by_hand({"LF": [3.0, 1.5], "RF": 6.0}, pd.Timestamp("2025-07-01"))
+    assert list(read.columns) == MEASURED_COLUMNS
+    assert judge(read)["verdict"].tolist() == [Verdict.AT_OR_UNDER, Verdict.OVER]
+
+
+def test_notes_come_most_urgent_first(tmp_path):
+    depths = pd.concat(
+        [read_depths({"center": d}, p) for p, d in zip(POSITIONS, (2.5, 6.0, 1.2, 2.4), strict=True)]
+    )
+    notes = verdict_notes(verdicts(make_book(tmp_path, depths)))
+    assert [note.value("position") for note in notes] == ["LR", "LF", "RR"]
+    assert [note.severity for note in notes] == [Severity.URGENT, Severity.WARNING, Severity.WARNING]
+    assert notes[0].value("limit_mm") == pytest.approx(LIMIT)
+
+
+def test_columns_for_other_frames_and_the_worst_of_each_vehicle(tmp_path):
+    depths = pd.concat(
+        [read_depths({"center": d}, p) for p, d in zip(POSITIONS, (2.5, 6.0, 1.2, 2.4), strict=True)]
+    )
+    table = verdicts(make_book(tmp_path, depths))
+    columns = verdict_columns(table)
+    assert list(columns.columns) == VERDICT_COLUMNS
+    assert columns.loc["T-LR", "read_mm"] == 1.2
+    worst = worst_of_vehicles(columns.assign(vehicle_id="V1"))
+    assert worst.loc["V1", "read_mm"] == 1.2
+    near = worst_of_vehicles(columns.drop("T-LR").assign(vehicle_id="V1"))
+    assert (near.loc["V1", "read_mm"], near.loc["V1", "verdict"]) == (2.4, Verdict.NEAR)
+
+
+def test_a_logbook_without_readings_or_mounts_has_an_empty_answer(tmp_path):
+    book = make_book(tmp_path / "none", read_depths({"center": 6.0}).iloc[:0])
+    assert set(verdicts(book)["verdict"]) == {Verdict.NOT_READ}
+    assert len(GROOVES) == 5

@@ -1,0 +1,77 @@
+"""What every command says first: the tires that were read at their limit, or near it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+from tirelife.codes import Note
+from tirelife.units import convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.logbook import Logbook
+
+MOST: Final = 12
+"""Tires named one by one where a table goes to standard output."""
+
+__all__ = ["note_rows", "say_first", "told_verdicts", "verdict_lines"]
+
+
+def told_verdicts(
+    book: Logbook, removal_depth_mm: float | pd.Series, vehicles: Iterable[str] | None = None
+) -> dict[str, Any]:
+    """Verdicts that ask for something, as the head of a JSON answer: ``urgent`` and ``near``.
+
+    Each is a list of rows: what :func:`tirelife.tread.verdict_notes` says, in the logbook's units, and the
+    sentence.
+    """
+    from tirelife.tread import verdict_notes, verdicts
+
+    return note_rows(verdict_notes(verdicts(book, removal_depth_mm, vehicles)), book.units)
+
+
+def note_rows(notes: Iterable[Note], units: str) -> dict[str, Any]:
+    """Notes of verdicts as the head of a JSON answer; see :func:`told_verdicts`."""
+    from tirelife.sheet.language import say
+    from tirelife.tread import Verdict
+
+    out: dict[str, Any] = {"urgent": [], "near": []}
+    for note in notes:
+        row: dict[str, Any] = {"verdict": note.code.value}
+        for name, value in note.values:
+            if name.endswith("_mm"):
+                unit = "32nds" if units == "us" else "mm"
+                row[name.replace("_mm", f"_{unit}")] = round(float(convert(float(str(value)), "mm", unit)), 4)
+            elif name == "read_date":
+                row[name] = f"{value:%Y-%m-%d}"
+            elif name == "chance_at_limit":
+                row[name] = round(float(str(value)), 4)
+            else:
+                row[name] = value
+        row["words"] = say(note, units)
+        out["urgent" if note.code == Verdict.AT_OR_UNDER else "near"].append(row)
+    return out
+
+
+def verdict_lines(told: Mapping[str, Any]) -> list[str]:
+    """Lines for people that stand above everything else; none where no tire is near its limit."""
+    lines = []
+    for title, name in (("LOOK AT THIS NOW", "urgent"), ("Near the limit", "near")):
+        if told[name]:
+            lines += [title, *(f"  {row['words']}" for row in told[name]), ""]
+    return lines
+
+
+def say_first(told: Mapping[str, Any]) -> None:
+    """Print those lines to standard error: some of many, and how many there are."""
+    shown = {name: told[name][:MOST] for name in ("urgent", "near")}
+    for line in verdict_lines(shown):
+        if line:
+            print(line, file=sys.stderr)
+    for name, what in (("urgent", "at or under the limit"), ("near", "near it")):
+        more = len(told[name]) - MOST
+        if more > 0:
+            print(f"  … and {more:,} more {what}: see the column verdict", file=sys.stderr)

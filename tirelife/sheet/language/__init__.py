@@ -1,0 +1,93 @@
+"""Words for notes: the one place where a code becomes a sentence, a module a language.
+
+Rooms below say codes with arguments (:class:`tirelife.codes.Note`); nothing anywhere decides by a sentence.
+A language is a module here with ``SENTENCES`` (by the name of the enum and the code's value, with the note's
+arguments in braces, their unit left off: ``depth_mm`` is ``{depth}``) and ``WORDS`` (of arguments that
+are names, such as positions).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from importlib import import_module
+from typing import Final
+
+from tirelife.codes import Note
+from tirelife.units import LABELS, SHOWN, convert
+
+__all__ = ["LANGUAGES", "say", "say_all", "upper_first"]
+
+LANGUAGES: Final = ("en",)
+"""Languages there are words in."""
+_KIND: Final = {"_mm": "depth", "_km": "distance", "_kpa": "pressure"}
+
+
+def say(note: Note, units: str = "us", language: str = "en") -> str:
+    """Say a note as a sentence.
+
+    Parameters
+    ----------
+    note : Note
+    units : str
+        ``"us"`` or ``"metric"``.
+    language : str
+        One of :data:`LANGUAGES`.
+
+    Raises
+    ------
+    KeyError
+        If the language has no sentence for the code.
+
+    Examples
+    --------
+    >>> from tirelife.tread import Verdict
+    >>> from tirelife.codes import Severity
+    >>> values = (("position", "LF"), ("vehicle_id", ""), ("read_at_position", "LF"), ("groove", "outer"),
+    ...           ("spot", ""), ("read_date", None), ("depth_mm", 1.5), ("raw_mm", 1.5), ("limit_mm", 1.6),
+    ...           ("moved", False), ("chance_at_limit", 0.6))
+    >>> say(Note(Verdict.NEAR, Severity.WARNING, values), "metric").split(":")[0]
+    'Left front'
+    """
+    tongue = import_module(f"tirelife.sheet.language.{language}")
+    kind = type(note.code).__name__
+    said = {_bare(name): _said(name, value, units, tongue.WORDS) for name, value in note.values}
+    more = getattr(tongue, "PIECES", {}).get(kind)
+    if more is not None:
+        said |= more(said, dict(note.values))
+    sentence: str = tongue.SENTENCES[kind][note.code.value]
+    return sentence.format(**said)
+
+
+def say_all(notes: Iterable[Note], units: str = "us", language: str = "en") -> list[str]:
+    """Say several notes, each once."""
+    return list(dict.fromkeys(say(note, units, language) for note in notes))
+
+
+def upper_first(text: str) -> str:
+    """Return a text with its first letter as at the start of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
+def _bare(name: str) -> str:
+    return next((name.removesuffix(end) for end in _KIND if name.endswith(end)), name)
+
+
+def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
+    for end, kind in _KIND.items():
+        if name.endswith(end) and isinstance(value, int | float):
+            return _quantity(float(value), kind, units)
+    if isinstance(value, dt.date):
+        return "" if value != value else f"{value:%Y-%m-%d}"
+    if isinstance(value, float) and name.startswith("chance"):
+        return f"{value:.0%}"
+    return words.get(str(value), str(value))
+
+
+def _quantity(value: float, kind: str, units: str) -> str:
+    unit = SHOWN[units][kind]
+    shown = float(convert(value, {"depth": "mm", "distance": "km", "pressure": "kpa"}[kind], unit))
+    if kind == "depth" and unit == "32nds":
+        return f"{shown:.1f}".removesuffix(".0") + "/32 inch"
+    places = 1 if kind == "depth" or unit == "psi" else 0
+    return f"{shown:,.{places}f} {LABELS[unit]}"

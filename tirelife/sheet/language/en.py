@@ -1,0 +1,54 @@
+"""English."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+__all__ = ["PIECES", "SENTENCES", "WORDS"]
+
+WORDS: Final = {
+    "LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare",
+    "outer": "outer", "outer_mid": "outer middle", "center": "center", "inner_mid": "inner middle",
+    "inner": "inner",
+}  # fmt: skip
+"""Positions and grooves."""
+
+SENTENCES: Final[dict[str, dict[str, str]]] = {
+    "Verdict": {
+        "at-or-under": "{tire}: {read}, at or under the {limit} at which it comes off. Have a qualified "
+        "person look at it before it is driven far; the local code decides.",
+        "near": "{tire}: {read}, near the {limit} at which it comes off (chance that it is there already: "
+        "{chance_at_limit}). Plan its replacement, and do not rotate it.",
+        "over": "{tire}: {read}, over the {limit} at which it comes off.",
+        "not-read": "{tire}: its depth was never read.",
+    },
+}
+"""By enum and code."""
+
+_SAME_MM: Final = 0.02
+
+
+def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
+    """Put together which tire it is, and what was read where."""
+    place = said["position"]
+    tire = f"{said['vehicle_id']} {place}" if said["vehicle_id"] else place[:1].upper() + place[1:]
+    depth, raw = float(str(values["depth_mm"])), float(str(values["raw_mm"]))
+    read = f"read {said['raw']}"
+    if abs(depth - raw) > _SAME_MM:
+        read += f" ({said['depth']} less the gauge's bias)"
+    if said["groove"]:
+        read += f" in the {said['groove']} groove"
+    if said["spot"]:
+        read += f", spot {said['spot']}"
+    if values["moved"]:
+        read += f", when it was at the {said['read_at_position']}"
+    if said["read_date"] not in ("", "None"):
+        read += f", on {said['read_date']}"
+    return {"tire": tire, "read": read}
+
+
+PIECES: Final[dict[str, Callable[[Mapping[str, str], Mapping[str, object]], dict[str, str]]]] = {
+    "Verdict": _measured,
+}
+"""Parts of sentences that depend on more than one argument, by enum."""
