@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tirelife.cli.table import Column, date_span, far, far_span, place, table, unit_of
+from tirelife.tread import STAYS_PUT
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
@@ -26,14 +27,18 @@ def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
     """
     if rows.empty:
         return ""
-    rows = rows.sort_values(["date_p50", "vehicle_id"], kind="stable", ignore_index=True)
+    read_first = ~rows["verdict"].isin(STAYS_PUT)  # what was measured at or near its limit leads
+    rows = rows.assign(later=read_first).sort_values(
+        ["later", "date_p50", "vehicle_id"], kind="stable", ignore_index=True
+    )
     unit, deep = unit_of("distance", units), unit_of("depth", units)
-    depth = convert(rows["depth_now_mm"], "mm", SHOWN[units]["depth"])
+    read, depth = (convert(rows[name], "mm", SHOWN[units]["depth"]) for name in ("read_mm", "depth_now_mm"))
     low, middle, high = (rows[f"km_left_{p}"] for p in ("p10", "p50", "p90"))
     shown = table(
         [
             Column("vehicle", rows["vehicle_id"].astype(str).tolist()),
             Column("tire", [place(p) for p in rows["position"]]),
+            Column(f"least read,\n{deep}", [f"{d:.1f}" if d == d else "" for d in read], right=True),
             Column(
                 f"depth now,\n{deep}, estimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True
             ),
