@@ -38,10 +38,8 @@ def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
         [
             Column("vehicle", rows["vehicle_id"].astype(str).tolist()),
             Column("tire", [place(p) for p in rows["position"]]),
-            Column(f"least read,\n{deep}", [f"{d:.1f}" if d == d else "" for d in read], right=True),
-            Column(
-                f"depth now,\n{deep}, estimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True
-            ),
+            Column(f"{deep}\nread", [f"{d:.1f}" if d == d else "" for d in read], right=True),
+            Column(f"{deep} now,\nestimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True),
             Column(
                 f"{unit} left,\nmiddle",
                 [far(m, units, h - w) for w, m, h in zip(low, middle, high, strict=True)],
