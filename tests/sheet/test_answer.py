@@ -5,13 +5,15 @@ import pandas as pd
 import pytest
 
 from tests.sheet.reading import grade
+from tirelife.advice import fleet_decisions
 from tirelife.logbook import read_logbook
-from tirelife.outlook import calibrated_fit, forecast, next_reading, present_state, project
+from tirelife.outlook import calibrated_fit, forecast, present_state, project
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for, notes
 from tirelife.sheet.frames import axle_shares, band_ahead
 from tirelife.sheet.interactive import recompute
+from tirelife.sheet.language.decisions import decision_words
 from tirelife.wear import Change, causes, change_ratio
 
 LEVELS = (10, 25, 50, 75, 90)
@@ -85,9 +87,10 @@ def test_what_a_change_buys_is_the_wear_model_s_ratio_on_the_distance(book, answ
     assert answer.changes["after_km"].is_monotonic_decreasing
 
 
-def test_the_next_reading_is_the_outlook_s(book, fit, answer):
-    found = next_reading(book, fit, "V03")
-    assert words.share(float(found["narrower"])) in answer.next_steps[-1]
+def test_what_to_do_is_the_decision_in_words_and_nothing_else(book, fit, answer):
+    found = fleet_decisions(book, fit, ["V03"]).decisions["V03"]
+    assert answer.decision == found
+    assert (*answer.urgent, *answer.next_steps) == decision_words(found, "us")
 
 
 def test_what_was_measured_is_the_last_visit(book, answer):

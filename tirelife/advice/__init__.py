@@ -2,13 +2,24 @@
 
 from tirelife.advice.decide import decide, first_due
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
+from tirelife.advice.gather import (
+    FleetDecisions,
+    checks_first,
+    facts_of,
+    first_chance,
+    fleet_decisions,
+    limits_by_position,
+    tire_facts,
+)
 from tirelife.advice.record import Action, Decision, Kind, Reason, Scope, Soon
+from tirelife.advice.walkin import walkin_facts
 
 __all__ = [
     "Action",
     "CheckFirst",
     "Decision",
     "Facts",
+    "FleetDecisions",
     "Kind",
     "Reason",
     "RotationFacts",
@@ -16,6 +27,13 @@ __all__ = [
     "Settings",
     "Soon",
     "TireFacts",
+    "checks_first",
     "decide",
+    "facts_of",
+    "first_chance",
     "first_due",
+    "fleet_decisions",
+    "limits_by_position",
+    "tire_facts",
+    "walkin_facts",
 ]

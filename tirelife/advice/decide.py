@@ -22,8 +22,8 @@ NEAR_LOOK_KM: Final = 1600.0
 """A tire near its limit is looked at again within 1,000 miles; common practice, no source. [km]"""
 NEAR_LOOK_DAYS: Final = 30.0
 """And within a month; common practice, no source."""
-LOW_KPA: Final = 6.0
-"""Pressures that ran so far below the placard are worth a word: about 1 psi, what a gauge can tell. [kPa]"""
+LOW_KPA: Final = 10.0
+"""Pressures that ran so far below the placard are worth a word: 1.5 psi, more than a gauge's error. [kPa]"""
 _ANGLES: Final = "measure angles"
 
 
@@ -42,9 +42,10 @@ def decide(facts: Facts, settings: Settings | None = None) -> Decision:
 
     Notes
     -----
-    What was measured goes first: a tire at or under its limit anywhere is inspected and replaced now, one
-    near it before the next look, whatever the projection says. Then what was projected: a tire whose median
-    runs out before the next look is replaced before it; one that may (10 %) is planned for. The rest is care.
+    What was measured goes first: a tire at or under its limit anywhere is inspected and replaced now, and
+    for one near it a replacement is planned at least, whatever the projection says. Then what was projected:
+    a tire whose median runs out before the next look is replaced before it; one that may (10 %) is planned
+    for. The rest is care.
     """
     settings = settings or Settings()
     changed = replacement(facts, settings)

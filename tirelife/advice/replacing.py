@@ -23,8 +23,9 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
 
     Notes
     -----
-    Due is a tire at its limit (now), near it or with its median before the next look (before the next look),
-    or with a tenth of its range before it (plan). Others join it: the mate of its axle where a new tire
+    Due is a tire at its limit (now); with its median before the next look, or near its limit and with a
+    tenth of its range before it (before the next look); near its limit, or with a tenth of its range before
+    the next look (plan). Others join it: the mate of its axle where a new tire
     beside it would differ by more than the setting, all four of an all-wheel drive likewise, and all four
     where each is due within one more service interval. All common practice, no source.
     """
@@ -69,9 +70,9 @@ def _soon(facts: Facts, settings: Settings, position: str) -> Soon | None:
     if tire.at_limit or tire.km_p50 <= 0:
         return Soon.NOW
     look = _look_km(facts, settings)
-    if tire.near_limit or tire.km_p50 <= look:
+    if tire.km_p50 <= look or (tire.near_limit and not tire.km_p10 > look):
         return Soon.BEFORE_NEXT_LOOK
-    return Soon.PLAN if tire.km_p10 <= look else None
+    return Soon.PLAN if tire.near_limit or tire.km_p10 <= look else None
 
 
 def _why(facts: Facts, position: str, soon: Soon) -> Note:

@@ -40,8 +40,6 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
     turn = facts.rotation
     gain = turn.rotate_km / turn.stay_km - 1 if turn.stay_km > 0 else np.nan
     values = (("rotate_km", turn.rotate_km), ("stay_km", turn.stay_km))
-    if turn.refused is not None:
-        return _leave(Note(Reason.NOT_ALLOWED, Severity.NOTE, turn.refused.values), turn.refused)
     if not facts.tires:
         return _leave(Note(Reason.NOT_KNOWN))
     worn = facts.where(lambda t: t.at_limit or t.near_limit)
@@ -49,15 +47,17 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
         return _leave(*(Note(Reason.NEAR_LIMIT, Severity.NOTE, (("position", p),)) for p in worn))
     if replaced:
         return _leave(Note(Reason.REPLACE_FIRST))
+    if turn.refused is not None:
+        return _leave(turn.refused)
     if gain < -settings.better and 1 - turn.chance_better >= SURE:
         return _leave(Note(Reason.SHORTENS, Severity.NOTE, values))
     first = (Note(Reason.CORRECT_FIRST),) if angles else ()
+    run = (("since_km", turn.since_km), ("every_km", turn.every_km))
+    if not turn.since_km < EARLY * turn.every_km:
+        return _rotate(*first, Note(Reason.AS_USUAL, Severity.NOTE, run))
     if gain > settings.better and turn.chance_better >= SURE:
         return _rotate(*first, Note(Reason.LENGTHENS, Severity.NOTE, values))
-    run = (("since_km", turn.since_km), ("every_km", turn.every_km))
-    if turn.since_km < EARLY * turn.every_km:
-        return _leave(Note(Reason.NOT_DUE, Severity.NOTE, run))
-    return _rotate(*first, Note(Reason.AS_USUAL, Severity.NOTE, run))
+    return _leave(Note(Reason.NOT_DUE, Severity.NOTE, run))
 
 
 def _leave(*reasons: Note) -> Action:

@@ -10,15 +10,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.codes import Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
-from tirelife.tread import Verdict
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
 
+    from tirelife.advice import Decision
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
@@ -29,7 +30,8 @@ __all__ = [
     "check_vehicle",
     "notes",
     "overall_of",
-    "urgent",
+    "step_words",
+    "urgent_words",
 ]
 
 POSITION_WORDS: Final = {
@@ -69,6 +71,8 @@ class Answer:
         What the projection assumes about the time ahead.
     sliders : dict
         State of the page's controls, empty if it has none.
+    decision : Decision, optional
+        What ``urgent`` and ``next_steps`` say in words.
     """
 
     vehicle: str
@@ -90,6 +94,7 @@ class Answer:
     urgent: tuple[str, ...] = ()
     assumed: str = ""
     sliders: dict[str, Any] = field(default_factory=dict)
+    decision: Decision | None = None
 
 
 def answer_for(
@@ -124,17 +129,16 @@ def answer_for(
     InputError
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
+    from tirelife.advice import decide, facts_of
     from tirelife.inflation import placard_at
     from tirelife.outlook import (
         REMOVAL_DEPTH_MM,
         calibrated_fit,
         correction_ratios,
         made_weeks,
-        next_reading,
         present_states,
         project,
     )
-    from tirelife.sheet.advice import next_steps, reading_step
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
@@ -164,10 +168,9 @@ def answer_for(
     shared = float(fit.vehicles.set_index("vehicle_id")["log_effect_sd"].get(vehicle_id, 0.0))
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), shared)
     overall = overall_of(recompute(sliders, {}))
-    reading = next_reading(book, fit, vehicle_id, removal_mm, state=now)
-    again = reading_step(reading, book.as_of, float(now["odometer_km"].iloc[0]), book.units)
     depths, measured = last_grooves(visits, rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])
+    decision = decide(facts_of(book, fit, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id])
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
     return Answer(
         vehicle=vehicle_id,
@@ -184,15 +187,16 @@ def answer_for(
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
-        next_steps=(*next_steps(book, vehicle_id, rows, sliders, POSITION_WORDS, histories), again),
+        next_steps=step_words(decision, book.units),
         how=(
             *_how(fit, visits, vehicle_id),
             *notes(rows),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
-        urgent=urgent(rows),
+        urgent=urgent_words(decision, book.units),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
+        decision=decision,
     )
 
 
@@ -233,14 +237,18 @@ def notes(rows: pd.DataFrame) -> tuple[str, ...]:
     )
 
 
-def urgent(rows: pd.DataFrame) -> tuple[str, ...]:
-    """Tires that cannot wait for a date, and why: those read at their limit, then those estimated there."""
-    down = rows["verdict"] == Verdict.AT_OR_UNDER
-    reached = ~down & (rows["km_left_p50"] <= 0)
-    return (
-        *(f"{label}: read at or under the depth set for changing." for label in rows.loc[down, "label"]),
-        *(f"{label}: by our estimate at the depth set for changing." for label in rows.loc[reached, "label"]),
-    )
+def urgent_words(decision: Decision, units: str) -> tuple[str, ...]:
+    """Say what cannot wait."""
+    from tirelife.sheet.language.decisions import action_words
+
+    return tuple(action_words(a, units) for a in decision.actions if a.severity is Severity.URGENT)
+
+
+def step_words(decision: Decision, units: str) -> tuple[str, ...]:
+    """Say what to do next, apart from what cannot wait."""
+    from tirelife.sheet.language.decisions import action_words
+
+    return tuple(action_words(a, units) for a in decision.actions if a.severity is not Severity.URGENT)
 
 
 def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.advice import decide, walkin_facts
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook.notes import ONE_VISIT
 from tirelife.sheet import words
@@ -16,7 +17,8 @@ from tirelife.sheet.answer import (
     Answer,
     notes,
     overall_of,
-    urgent,
+    step_words,
+    urgent_words,
 )
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_rows, offered
@@ -32,7 +34,6 @@ Special Study of 2001. [kPa]"""
 DRIVER_LOG_SD: Final = 0.2
 """Log-sd of wear between the drivers of one place: ln 2 over twice 1.755, the distance from the middle to the
 mean of a tenth, as the extreme tenths differ two-fold (Tire Sci. Technol. 1(2), 1973)."""
-AGAIN: Final = "Come back to have the tread read again in two to three months."
 OFFERED: Final = 3
 """Removal depths that a walk-in's control offers: each takes a projection of its own."""
 GROOVES: Final = {
@@ -86,6 +87,7 @@ def walkin_answer(
     states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
     first = next(iter(answers.values()))
     rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    decision = decide(walkin_facts(first, removal_mm, facts.get("drive") or ""))
     rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
@@ -121,7 +123,7 @@ def walkin_answer(
         causes=axle_shares(parts, "severity"),
         changes=change_rows(sliders, ahead, offered(ahead), units),
         next_steps=(
-            AGAIN,
+            *step_words(decision, units),
             "Set the pressures cold, to the placard.",
             "Ask when the tires were last rotated.",
         ),
@@ -134,9 +136,10 @@ def walkin_answer(
             "A second visit will tell how fast these tires wear, and narrow the range.",
             *notes(rows.assign(note=rows["note"].str.replace(ONE_VISIT, "", regex=False))),
         ),
-        urgent=urgent(rows),
+        urgent=urgent_words(decision, units),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
+        decision=decision,
     )
 
 

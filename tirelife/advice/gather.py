@@ -1,0 +1,287 @@
+"""Facts of every vehicle of a logbook, and the decision on each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.advice.decide import decide
+from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
+from tirelife.advice.record import Decision, Reason
+from tirelife.codes import Note, Severity
+from tirelife.logbook import ROAD_POSITIONS
+from tirelife.tread import REMOVAL_DEPTH_MM, Verdict
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
+    from tirelife.tread import WheelHistory
+
+__all__ = [
+    "FleetDecisions",
+    "checks_first",
+    "facts_of",
+    "first_chance",
+    "fleet_decisions",
+    "limits_by_position",
+    "tire_facts",
+]
+
+RECENT: Final = pd.Timedelta(days=365)
+"""A loss of air, or a low pressure, that is older than this is no news; our choice."""
+CHECKS: Final = ("inspect now", "measure angles", "check wheel and dampers")
+"""Steps of the tread that come before tires are moved."""
+_AXLES: Final = {"front axle": ("LF", "RF"), "rear axle": ("LR", "RR")}
+
+
+@dataclass(frozen=True, eq=False)
+class FleetDecisions:
+    """Decisions on vehicles, and the frames that they rest on.
+
+    Attributes
+    ----------
+    decisions : dict of str to Decision
+        By vehicle, in the order of the forecast.
+    facts : dict of str to Facts
+    tires : DataFrame
+        The forecast's rows of tires on the road.
+    first : DataFrame
+        The first tire due of each vehicle: vehicle_id, km_left_p10 … p90, date_p10 … p90.
+    """
+
+    decisions: dict[str, Decision]
+    facts: dict[str, Facts]
+    tires: pd.DataFrame
+    first: pd.DataFrame
+
+
+def fleet_decisions(
+    book: Logbook,
+    fit: WearFit,
+    vehicle_ids: Sequence[str] | None = None,
+    *,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+    settings: Settings | None = None,
+    histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
+) -> FleetDecisions:
+    """Decide for every vehicle with tires on the road.
+
+    Parameters
+    ----------
+    book : Logbook
+    fit : WearFit
+        Of this logbook, from :func:`tirelife.outlook.calibrated_fit`.
+    vehicle_ids : sequence of str, optional
+        All by default.
+    removal_depth_mm : float or Series
+        For all, or by position. [mm]
+    settings : Settings, optional
+    histories : mapping, optional
+        From :func:`tirelife.tread.wheel_histories`, if at hand.
+
+    Returns
+    -------
+    FleetDecisions
+    """
+    from tirelife.outlook import forecast, present_state, set_outlook
+
+    state = present_state(book, fit, removal_depth_mm)
+    rows = forecast(book, fit, removal_depth_mm=removal_depth_mm)
+    wanted = set(rows["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
+    road = (rows["vehicle_id"].isin(wanted) & rows["position"].isin(ROAD_POSITIONS)).to_numpy()
+    rows, state = rows[road].reset_index(drop=True), state[road].reset_index(drop=True)
+    first = set_outlook(state, rows, fit)
+    first = first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
+    facts = facts_of(
+        book, fit, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories
+    )
+    return FleetDecisions(
+        {name: decide(known, settings) for name, known in facts.items()}, facts, rows, first
+    )
+
+
+def facts_of(
+    book: Logbook,
+    fit: WearFit,
+    rows: pd.DataFrame,
+    *,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+    settings: Settings | None = None,
+    histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
+) -> dict[str, Facts]:
+    """Facts of each vehicle of a forecast's rows, those on the road; see :func:`fleet_decisions`."""
+    from tirelife.outlook import mileage
+    from tirelife.tread import wheel_histories
+
+    settings = settings or Settings()
+    names = list(dict.fromkeys(rows["vehicle_id"]))
+    histories = wheel_histories(book, names) if histories is None else histories
+    checks = checks_first(book, names, histories)
+    new_depth = fit.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
+    loss, low = _air(book)
+    pace = mileage(book).set_index("vehicle_id")["km_per_day"]
+    drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
+    turns = _rotations(book, fit, names, removal_depth_mm, settings)
+    facts = {}
+    for vehicle, part in rows.groupby("vehicle_id", sort=False):
+        name = str(vehicle)
+        own = part.assign(new_depth_mm=part["tire_id"].map(new_depth), loss=part["tire_id"].map(loss))
+        facts[name] = Facts(
+            vehicle_id=name,
+            drive=str(drive.get(name, "")),
+            as_of=book.as_of,
+            km_per_day=float(pace.get(name, np.nan)),
+            limit_mm=limits_by_position(part["position"], removal_depth_mm),
+            tires={str(row["position"]): tire_facts(row) for row in own.to_dict("records")},
+            first_chance=first_chance(part),
+            checks=tuple(checks.get(name, ())),
+            low_kpa=float(low.get(name, 0.0)),
+            rotation=turns.get(name, RotationFacts()),
+        )
+    return facts
+
+
+def tire_facts(row: Mapping[object, object]) -> TireFacts:
+    """One tire's row of a forecast, with ``new_depth_mm`` and ``loss`` [kPa a month], as facts."""
+
+    def number(name: str) -> float:
+        value = row.get(name)
+        return float(str(value)) if value is not None and value == value else float("nan")
+
+    def day(name: str) -> pd.Timestamp | None:
+        value = row.get(name)
+        return pd.Timestamp(str(value)) if value is not None and value == value else None
+
+    loss = number("loss")
+    return TireFacts(
+        read_mm=number("read_mm"),
+        at_limit=row.get("verdict") == Verdict.AT_OR_UNDER.value,
+        near_limit=row.get("verdict") == Verdict.NEAR.value,
+        fits=bool(row.get("fits", True)),
+        depth_mm=number("depth_now_mm"),
+        new_depth_mm=number("new_depth_mm"),
+        km_p10=number("km_left_p10"),
+        km_p50=number("km_left_p50"),
+        km_p90=number("km_left_p90"),
+        date_p10=day("date_p10"),
+        date_p50=day("date_p50"),
+        date_p90=day("date_p90"),
+        by_age=row.get("limited_by") == "age",
+        loss_kpa_per_month=0.0 if np.isnan(loss) else loss,
+    )
+
+
+def checks_first(
+    book: Logbook, vehicle_ids: Iterable[str], histories: Mapping[str, Mapping[str, WheelHistory]]
+) -> dict[str, list[CheckFirst]]:
+    """Checks that the tread's pattern asks for before tires are moved, by vehicle."""
+    from tirelife.tread import measured_toe, next_steps, weigh_causes
+
+    names = [name for name in vehicle_ids if name in histories]
+    causes = weigh_causes(book, names, histories=histories)
+    drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
+    out: dict[str, list[CheckFirst]] = {}
+    for name, mine in causes.groupby("vehicle_id", sort=False):
+        key = str(name)
+        steps = next_steps(mine, str(drive[key]), histories=histories[key], toe_mm=measured_toe(book, key))
+        out[key] = [
+            CheckFirst(str(step), _places(str(where)), urgent=step == "inspect now")
+            for step, where in zip(steps["step"], steps["where"], strict=True)
+            if step in CHECKS
+        ]
+    return out
+
+
+def _places(where: str) -> tuple[str, ...]:
+    parts = [part.strip() for part in where.split(",")]
+    found = [p for part in parts for p in _AXLES.get(part, (part,))]
+    return tuple(p for p in ROAD_POSITIONS if p in found)
+
+
+def limits_by_position(positions: pd.Series, removal_depth_mm: float | pd.Series) -> dict[str, float]:
+    """Removal depth at each position, given for all or by position. [mm]"""
+    if isinstance(removal_depth_mm, pd.Series):
+        return {str(p): float(removal_depth_mm[p]) for p in positions}
+    return {str(p): float(removal_depth_mm) for p in positions}
+
+
+def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
+    """Air lost a month beyond the gauge's error, by tire, and how far below the placard, by vehicle."""
+    from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path
+
+    table = leaks(book)
+    table = table[table["to_date"] >= book.as_of - RECENT]
+    last = table.sort_values("to_date").drop_duplicates("tire_id", keep="last").set_index("tire_id")
+    loss, error = last["loss_kpa_per_month"], last["loss_se_kpa_per_month"]
+    fast = (loss > INSPECT_KPA_PER_MONTH) & (loss > 2 * error)
+    path = pressure_path(book)
+    path = path[path["placard_kpa"].notna() & path["cold_kpa"].notna() & (path["to_km"] > path["from_km"])]
+    path = path[pd.to_datetime(path["to_date"]) >= book.as_of - RECENT]
+    run = (path["to_km"] - path["from_km"]).to_numpy(float)
+    low = (path["placard_kpa"] - path["cold_kpa"]).to_numpy(float) * run
+    sums = pd.DataFrame({"vehicle_id": path["vehicle_id"].to_numpy(), "low": low, "run": run})
+    by = sums.groupby("vehicle_id").sum()
+    return loss[fast], (by["low"] / by["run"]).clip(lower=0.0)
+
+
+def first_chance(part: pd.DataFrame) -> dict[str, float]:
+    """Chance of each tire to be the first down, from its range of distances."""
+    known = part[part["km_left_p50"].notna()]
+    if known.empty:
+        return {}
+    levels = np.array([0.1, 0.25, 0.5, 0.75, 0.9])
+    km = known[[f"km_left_p{round(100 * p)}" for p in levels]].to_numpy(float)
+    at = (np.arange(199) + 0.5) / 199
+    drawn = np.stack([np.interp(at, levels, row) for row in km])
+    rng = np.random.default_rng(0)
+    drawn = np.stack([rng.permutation(row) for row in drawn])
+    first = np.bincount(np.argmin(drawn, axis=0), minlength=len(drawn)) / drawn.shape[1]
+    return {str(p): float(c) for p, c in zip(known["position"], first, strict=True)}
+
+
+def _rotations(
+    book: Logbook,
+    fit: WearFit,
+    names: Sequence[str],
+    removal_depth_mm: float | pd.Series,
+    settings: Settings,
+) -> dict[str, RotationFacts]:
+    """What rotating as usual from today gives the set, against leaving it, by vehicle."""
+    from tirelife.errors import InputError
+    from tirelife.rotation import compare_plans, vehicle_set
+
+    limit = float(removal_depth_mm.max()) if isinstance(removal_depth_mm, pd.Series) else removal_depth_mm
+    since = _since_moved(book)
+    out = {}
+    for name in names:
+        run = since.get(name, float("nan"))
+        try:
+            table = compare_plans(
+                vehicle_set(book, name, fit), limit, settings.service_km, np.random.default_rng(0)
+            )
+        except InputError:
+            out[name] = RotationFacts(run, settings.service_km)
+            continue
+        stay, plans = table[table["plan"] == "no rotation"], table[table["plan"] != "no rotation"]
+        allowed = plans[plans["allowed"].astype(bool)]
+        if allowed.empty:
+            why = Note(Reason.NOT_ALLOWED, Severity.NOTE, (("why", str(plans["reason"].iloc[0])),))
+            out[name] = RotationFacts(run, settings.service_km, refused=why)
+            continue
+        best = allowed.sort_values("life_km_p50", ascending=False).iloc[0]
+        rotate, left = float(best["life_km_p50"]), float(stay["life_km_p50"].iloc[0])
+        better = float(best["life_km_p10"] > stay["life_km_p10"].iloc[0])
+        out[name] = RotationFacts(run, settings.service_km, rotate, left, better)
+    return out
+
+
+def _since_moved(book: Logbook) -> dict[str, float]:
+    """Distance run since a tire of the vehicle last came to its place. [km]"""
+    path = book.stretches
+    on = path[path["open"] & path["position"].isin(ROAD_POSITIONS)]
+    since = (on["to_km"] - on["from_km"]).groupby(on["vehicle_id"]).min()
+    return {str(v): float(km) for v, km in since.items()}

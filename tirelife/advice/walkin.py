@@ -1,0 +1,49 @@
+"""Facts of a walk-in: one visit, no history."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tirelife.advice.facts import Facts, RotationFacts, Settings
+from tirelife.advice.gather import first_chance, limits_by_position, tire_facts
+from tirelife.logbook import ROAD_POSITIONS
+
+if TYPE_CHECKING:
+    from tirelife.outlook import WalkIn
+
+__all__ = ["walkin_facts"]
+
+
+def walkin_facts(
+    answer: WalkIn, removal_depth_mm: float, drive: str = "", settings: Settings | None = None
+) -> Facts:
+    """Facts for :func:`tirelife.advice.decide` from :func:`tirelife.outlook.walk_in`.
+
+    Parameters
+    ----------
+    answer : WalkIn
+    removal_depth_mm : float [mm]
+    drive : str
+        As told; empty if it was not.
+    settings : Settings, optional
+
+    Notes
+    -----
+    When the tires were last rotated is not known, so the usual rotation is advised where no tire is near
+    its limit and none is due.
+    """
+    settings = settings or Settings()
+    rows, state = answer.forecast, answer.state
+    rows = rows[rows["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    new = state.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
+    told = rows.assign(new_depth_mm=rows["tire_id"].map(new))
+    return Facts(
+        vehicle_id=str(rows["vehicle_id"].iloc[0]),
+        drive=drive,
+        as_of=rows["as_of"].iloc[0],
+        km_per_day=float(state["km_per_day"].iloc[0]),
+        limit_mm=limits_by_position(rows["position"], removal_depth_mm),
+        tires={str(row["position"]): tire_facts(row) for row in told.to_dict("records")},
+        first_chance=first_chance(rows),
+        rotation=RotationFacts(every_km=settings.service_km),
+    )

@@ -1,0 +1,229 @@
+"""Decisions in words: an action and its reasons as one or two plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from importlib import import_module
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
+from tirelife.codes import Note
+from tirelife.units import LABELS, SHOWN, convert
+
+__all__ = ["action_words", "decision_words", "first_words", "texts"]
+
+_FRONT: Final = {"LF", "RF"}
+_REAR: Final = {"LR", "RR"}
+_STEP_KM: Final = 500.0
+
+
+def texts(language: str = "en") -> Mapping[str, str]:
+    """Texts of pages and decisions in a language, by their code."""
+    module = import_module(f"tirelife.sheet.language.pages_{language}")
+    found: Mapping[str, str] = module.TEXTS
+    return found
+
+
+def decision_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
+    """Say every action of a decision, most urgent first."""
+    return tuple(action_words(action, units, language) for action in decision.actions)
+
+
+def first_words(decision: Decision, language: str = "en") -> str:
+    """Say which tire is due first, or that several are as likely; empty where it is not known."""
+    say = texts(language)
+    if not decision.first:
+        return ""
+    code = "first-one" if len(decision.first) == 1 else "first-tie"
+    return say[code].format(where=_places(decision.first, say))
+
+
+def action_words(action: Action, units: str, language: str = "en") -> str:
+    """Say one action with its reasons.
+
+    Parameters
+    ----------
+    action : Action
+    units : str
+    language : str
+
+    Examples
+    --------
+    >>> from tirelife.codes import Severity
+    >>> why = Note(Reason.AS_USUAL, Severity.NOTE, (("since_km", 9656.0), ("every_km", 8047.0)))
+    >>> action_words(Action(Kind.ROTATE, Severity.NOTE, reasons=(why,)), "us")
+    'Rotate the tires as usual: 6,000 miles since the last time.'
+    """
+    say = texts(language)
+    make = _MAKERS[action.kind]
+    return make(action, units, say)
+
+
+def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
+    if action.has(Reason.AT_LIMIT):
+        read = [
+            say["inspect-read"].format(
+                where=say[str(n.value("position"))], read=_depth(_number(n, "read_mm"), units)
+            )
+            for n in action.reasons
+            if n.code == Reason.AT_LIMIT
+        ]
+        limit = _depth(_number(action.reasons[0], "limit_mm"), units)
+        return say["inspect-limit"].format(
+            where=_places(action.positions, say), read=_join(read, say), limit=limit
+        )
+    return say["inspect"].format(where=_places(action.positions, say))
+
+
+def _leak(action: Action, units: str, say: Mapping[str, str]) -> str:
+    most = max(_number(note, "loss_kpa_per_month") for note in action.reasons)
+    return say["leak"].format(where=_places(action.positions, say), loss=_pressure(most, units))
+
+
+def _again(action: Action, units: str, say: Mapping[str, str]) -> str:
+    return say["read-again"].format(where=_places(action.positions, say))
+
+
+def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
+    which = set(action.positions)
+    if action.scope is Scope.SET:
+        what = say["tires-all"]
+    elif which == _FRONT:
+        what = say["tires-front"]
+    elif which == _REAR:
+        what = say["tires-rear"]
+    else:
+        what = say["tires-some"].format(where=_places(action.positions, say))
+    if action.soon is Soon.NOW:
+        out = say["replace-now"].format(what=what)
+    elif action.soon is Soon.BEFORE_NEXT_LOOK:
+        out = say["replace-soon"].format(what=what)
+    elif action.window is None:
+        out = say["replace-plan"].format(what=what)
+    else:
+        low, high = (_month(day, say) for day in action.window)
+        code = "replace-month" if low == high else "replace-window"
+        out = say[code].format(what=what, low=low, high=high)
+    for note in action.reasons:
+        if note.code in (Reason.MATCH_AXLE, Reason.MATCH_DRIVE):
+            values = {
+                "where": say[str(note.value("position"))],
+                "apart": _depth(_number(note, "apart_mm"), units),
+            }
+            out += " " + say[f"replace-{note.code.value}"].format(**values)
+        elif note.code in (Reason.ALL_DUE, Reason.DEEPER_TO_REAR):
+            out += " " + say[f"replace-{note.code.value}"]
+    return out
+
+
+def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
+    step = str(action.reasons[0].value("step"))
+    return say[f"step-{step.replace(' ', '-')}"].format(where=_places(action.positions, say))
+
+
+def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
+    return say["pressure"].format(low=_pressure(_number(action.reasons[0], "low_kpa"), units))
+
+
+def _rotate(action: Action, units: str, say: Mapping[str, str]) -> str:
+    last = action.reasons[-1]
+    if last.code == Reason.LENGTHENS:
+        gain = _number(last, "rotate_km") - _number(last, "stay_km")
+        out = say["rotate-lengthens"].format(far=_far(gain, units))
+    else:
+        since = _number(last, "since_km")
+        known = np.isfinite(since)
+        out = say["rotate-as-usual"].format(far=_far(since, units)) if known else say["rotate"]
+    if action.has(Reason.CORRECT_FIRST):
+        return say["rotate-after"] + out[:1].lower() + out[1:]
+    return out
+
+
+def _leave(action: Action, units: str, say: Mapping[str, str]) -> str:
+    note = action.reasons[0]
+    if note.code == Reason.NEAR_LIMIT:
+        places = tuple(str(n.value("position")) for n in action.reasons)
+        return say["leave-near-limit"].format(where=_places(places, say))
+    if note.code == Reason.SHORTENS:
+        loss = _number(note, "stay_km") - _number(note, "rotate_km")
+        return say["leave-shortens"].format(far=_far(loss, units))
+    if note.code == Reason.NOT_DUE:
+        values = {n: _far(_number(note, f"{n}_km"), units) for n in ("since", "every")}
+        return say["leave-not-due"].format(**values)
+    return say[f"leave-{note.code.value}"]
+
+
+def _look(action: Action, units: str, say: Mapping[str, str]) -> str:
+    note = action.reasons[0]
+    days = _number(note, "days")
+    return say[f"look-{note.code.value}"].format(span=_span(days, say))
+
+
+_MAKERS: Final = {
+    Kind.INSPECT: _inspect,
+    Kind.LEAK: _leak,
+    Kind.READ_AGAIN: _again,
+    Kind.REPLACE: _replace,
+    Kind.CORRECT: _correct,
+    Kind.PRESSURE: _set_pressure,
+    Kind.ROTATE: _rotate,
+    Kind.LEAVE: _leave,
+    Kind.LOOK: _look,
+}
+
+
+def _number(note: Note, name: str) -> float:
+    return float(str(note.value(name)))
+
+
+def _places(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
+    which = set(positions)
+    for name, axle in (("front-pair", _FRONT), ("rear-pair", _REAR)):
+        if which == axle:
+            return say[name]
+    if which == _FRONT | _REAR:
+        return say["all-four"]
+    return _join([say[p] for p in positions], say)
+
+
+def _join(words: list[str], say: Mapping[str, str]) -> str:
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {say['and']} {words[-1]}"
+
+
+def _depth(mm: float, units: str) -> str:
+    if units == "us":
+        return f"{float(convert(mm, 'mm', '32nds')):.1f}".removesuffix(".0") + "/32 in"
+    return f"{mm:.1f} mm"
+
+
+def _pressure(kpa: float, units: str) -> str:
+    unit = SHOWN[units]["pressure"]
+    value = float(convert(kpa, "kpa", unit))
+    return f"{value:.0f} {LABELS[unit]}"
+
+
+def _far(km: float, units: str) -> str:
+    unit = SHOWN[units]["distance"]
+    step = 500.0 if unit == "mi" else 1000.0
+    value = float(convert(km, "km", unit))
+    rounded = round(value / step) * step if value >= step else round(value / 100) * 100
+    return f"{rounded:,.0f} {LABELS[unit]}"
+
+
+def _month(day: pd.Timestamp, say: Mapping[str, str]) -> str:
+    return f"{say[f'month-{day.month}']} {day.year}"
+
+
+def _span(days: float, say: Mapping[str, str]) -> str:
+    for length, name in ((30.4375, "months"), (7.0, "weeks")):
+        count = int(days / length + 0.25)
+        if count >= 2:
+            return say[f"{name}-many"].format(n=count)
+        if count == 1 and name == "months":
+            return say["months-one"]
+    return say["weeks-one"] if days >= 4 else say["days-few"]
