@@ -23,7 +23,7 @@ def test_an_unknown_start_is_as_wide_as_what_it_can_be():
     found = laws([3.2, 8.2], [500.0, 500.0])
     # anywhere from the indicators to new: the sd of a uniform law over it
     assert np.sqrt(found.variance[0]) == pytest.approx((NEW - SPENT_MM) / np.sqrt(12), rel=0.01)
-    assert found.mean[0] == pytest.approx((NEW + SPENT_MM) / 2, abs=0.02)
+    assert found.mean[0] == pytest.approx(3.2, abs=0.1)  # about where it was read
     assert found.worn.tolist() == [True, False]
     assert found.new.tolist() == [False, True]
     assert found.mean[1] > 7.0
@@ -50,7 +50,29 @@ def test_a_stated_depth_stands_until_a_reading_speaks_against_it():
     assert found.worn.tolist() == [False, False, True, False, False]
     assert np.sqrt(found.variance[2]) > 1.5
     assert found.variance[4] == 0.0
-    assert laws([9.2], [100.0], new=8.0).variance[0] == 1.0  # deeper than new: the stated depth is in doubt
+
+
+def test_deeper_than_new_the_stated_depth_is_in_doubt():
+    found = laws([9.2, 8.6], [100.0, 100.0], new=8.0, line=["A", "B"])
+    assert found.over.tolist() == [True, False]
+    assert found.mean.tolist() == [pytest.approx(9.2, abs=0.05), 8.0]
+    assert found.variance.tolist() == [pytest.approx(1.0, abs=0.01), 0.0]
+    assert not found.worn.any()
+    many = laws([9.2, 9.3, 8.6, 8.6, 8.6], [100.0] * 5, new=8.0)
+    assert many.over.all()  # then it is wrong for all of its line
+
+
+@pytest.mark.parametrize("stated", [6.0, 9.9])
+def test_a_whole_fleet_stated_wrong_by_over_two_32nds_does_not_make_visits_lean(stated):
+    read, tires, vehicles = frames(vehicles=40, visits=1, seed=2, lines=(0.0,))
+    fit = fit_rates(read, tires.assign(new_depth_mm=stated), vehicles)  # 8.0 mm in truth
+    off = fit.tires.set_index("tire_id")["depth_mm"] - read.set_index("tire_id")["depth_mm"]
+    assert off.abs().max() < 0.4
+    visit = fit.components.set_index("term").loc["visit, shared by its readings", "estimate"]
+    assert visit < 0.3  # truth 0.12
+    # the prior's rate is what is left to know it by, and the true one lies within two of its sds
+    miss = fit.tires.set_index("tire_id")["log_wear"] - tires.set_index("tire_id")["true_log_rate"]
+    assert np.median(np.abs(miss / fit.tires.set_index("tire_id")["log_wear_sd"])) < 2.0
 
 
 def test_others_of_its_line_tell_what_new_is():
@@ -68,7 +90,9 @@ def test_never_read_it_may_be_either():
 def test_a_log_teaches_how_many_come_part_worn():
     new = laws([8.3] * 30 + [6.6], [300.0] * 30 + [20_000.0])
     worn = laws([4.0] * 30 + [6.6], [300.0] * 30 + [20_000.0])
-    assert new.mean[-1] > worn.mean[-1] + 1.0
+    assert new.new[-1]
+    assert worn.worn[-1]
+    assert new.variance[-1] < 0.7 * worn.variance[-1]
 
 
 @pytest.mark.parametrize("visits", [1, 2, 4])

@@ -17,6 +17,7 @@ from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.expected import GRADE
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
+from tirelife.rates.ridge import own_starts, untold_starts
 from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import (
     WALK,
@@ -140,6 +141,9 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
         chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
         some = take(blocks, data, chosen)
         method = f"REML, spreads from {SAMPLE} of {count} vehicles drawn at random"
+    untold = untold_starts(*some, laws)
+    blocks, data = own_starts(blocks, data, laws, untold)
+    some = own_starts(*some, laws, untold)
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))

@@ -33,6 +33,11 @@ _WORN_BEFORE: Final = (0.05, 0.2, 0.15, 0.5)
 mounted later or on the day that their vehicle was first recorded, and of those without. Our assumption."""
 _WORTH: Final = 8.0
 """How many tires each of those shares is worth; our assumption."""
+_DOUBT_SD_MM: Final = 1.0
+"""Start of a tire whose stated new depth must be wrong, about its first reading; our assumption. [mm]"""
+_DOUBT_SHARE: Final = 0.2
+"""From this share of tires on, read deeper than their line's new depth, none of the line is held to it; our
+assumption."""
 _LONG_KM: Final = 3000.0
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
@@ -51,12 +56,15 @@ class Starts:
         It shares what is found of its line's new depth.
     worn : ndarray of bool
         It was more likely part-worn than new when first recorded.
+    over : ndarray of bool
+        It was read so much deeper than its new depth that this must be wrong.
     """
 
     mean: Array
     variance: Array
     new: Flags
     worn: Flags
+    over: Flags
 
 
 def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int64], prior: Prior) -> Starts:
@@ -78,8 +86,9 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
     stated to have, or from the prior's; part-worn, from anywhere between the wear indicators and that
     depth, each depth as likely. Its first reading tells which of the two, given how fast tires wear here and
     how fast it wore itself: Bayes' rule over nine rates. The start's law is the mixture of both, as the
-    normal with its mean and variance: wide, so that the readings rule. A stated new depth stands until a
-    reading speaks against it. All of it is our choice; no source.
+    normal with its mean and variance, and that of a part-worn tire lies about where its first reading puts
+    it: wide, so that the readings rule. A stated new depth stands until a reading speaks against it. All is
+    our choice; no source.
     """
     stated = table["new_depth_mm"].to_numpy(float)
     known = np.isfinite(stated)
@@ -94,6 +103,7 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
     chance = np.array(_WORN_BEFORE)[kind]
     over = np.zeros(len(table), bool)
     read = np.zeros(len(table), bool)
+    middle, gone = (low + new) / 2, np.zeros(len(table))
     if len(used):
         first = np.unique(row_unit, return_index=True)[1]
         unit = row_unit[first]
@@ -109,13 +119,19 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
         # Deeper than new can be is not part-worn: the depth that was taken for new is wrong.
         over[unit] = depth - new[unit] > np.where(known[unit], 1.0, 2.0)
         read[unit] = True
+        alike = pd.Series(over[unit]).groupby([_lines(table)[unit], new[unit]])
+        over[unit] |= alike.transform("mean").to_numpy() > _DOUBT_SHARE
+        # Laws about another depth than was read would make all visits lean, where many tires have them.
+        middle[unit] = np.maximum(begun @ weight, low[unit])
+        gone[unit] = middle[unit] - depth
     # What is stated stands until a reading speaks against it.
-    chance = np.where(over | (known & ~(read & (chance > 0.5))), 0.0, chance)
-    middle, worn_var = (low + new) / 2, (new - low) ** 2 / 12
+    chance = np.where(known & ~(read & (chance > 0.5)), 0.0, chance)
+    chance = np.where(over, 1.0, chance)
+    # Put by the usual rate, all of them together may not speak for that rate.
+    worn_var = np.where(over, _DOUBT_SD_MM**2, (new - low) ** 2 / 12) + chance.sum() * gone**2
     mean = (1 - chance) * new + chance * middle
     variance = (1 - chance) * new_var + chance * worn_var + chance * (1 - chance) * (new - middle) ** 2
-    worn = chance > 0.5
-    return Starts(mean, np.where(over, np.maximum(variance, 1.0), variance), ~worn, worn)
+    return Starts(mean, variance, chance <= 0.5, (chance > 0.5) & ~over, over)
 
 
 def _chances(as_worn: Array, as_new: Array, before: Array, kind: NDArray[np.int64]) -> Array:
@@ -132,8 +148,11 @@ def _chances(as_worn: Array, as_new: Array, before: Array, kind: NDArray[np.int6
 
 def _of_line(table: pd.DataFrame, stated: Array) -> Array:
     """Median of the new depths stated for tires of the same line; NaN where there are none."""
-    line = table["tire_line"].fillna("").astype(str)
-    return np.asarray(pd.Series(stated).groupby(line.to_numpy()).transform("median"), float)
+    return np.asarray(pd.Series(stated).groupby(_lines(table)).transform("median"), float)
+
+
+def _lines(table: pd.DataFrame) -> NDArray[np.object_]:
+    return np.asarray(table["tire_line"].fillna("").astype(str), object)
 
 
 def _first_day(table: pd.DataFrame) -> Flags:

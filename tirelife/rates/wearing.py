@@ -12,7 +12,7 @@ from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part, split
 from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
 
-__all__ = ["Estimate", "Laws", "Readings", "estimate", "settle", "take"]
+__all__ = ["Estimate", "Laws", "Readings", "estimate", "middle", "settle", "straighten", "take"]
 
 Array = NDArray[np.float64]
 
@@ -174,25 +174,27 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
     )  # fmt: skip
 
 
-def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
-    """A first state: each unit's own rate, drawn towards what was held before."""
+def middle(blocks: Blocks, laws: Laws) -> _State:
+    """Every unit at what was held of it before its readings."""
     mean = np.append(laws.mean, 0.0)
     held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
-    axle = mean[blocks.axle_fixed]
+    still = np.zeros(len(held)), np.ones(len(held))
+    return _State(mean[blocks.start_fixed], held, mean[blocks.axle_fixed], 0.0, *still)
+
+
+def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
+    """A first state: each unit's own rate, drawn towards what was held before."""
+    state = middle(blocks, laws)
     if not data.log_link:
-        return _State(mean[blocks.start_fixed], held, axle, 0.0, np.zeros(len(held)), np.ones(len(held)))
-    clock = clock_km(data, axle[blocks.unit_block[blocks.row_unit]])
-    unit = blocks.row_unit
-    start = mean[blocks.start_fixed]
-    lost = data.direction * (data.response - (data.start + start)[unit])
+        return state
+    unit, held = blocks.row_unit, state.rate
+    clock = clock_km(data, state.axle[blocks.unit_block[unit]])
+    lost = data.direction * (data.response - (data.start + state.start)[unit])
     count = len(held)
     worth = 2 * np.exp(2 * -held)  # as if 2 mm of known wear lay in the prior
     top = np.bincount(unit, lost * clock, count) + worth * np.exp(held)
     rate = top / (np.bincount(unit, clock**2, count) + worth)
-    return _State(
-        start.copy(), np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5), axle.copy(), 0.0,
-        np.zeros(count), np.ones(count),
-    )  # fmt: skip
+    return replace(state, rate=np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5))
 
 
 def _moved(state: _State, units: Units, bend: float, most: float) -> tuple[_State, float]:
