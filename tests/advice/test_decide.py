@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.advice.cars import CARS, Car, four
-from tirelife.advice import Kind, Reason, decide
+from tirelife.advice import Kind, Reason, Soon, decide
 from tirelife.codes import Severity
 
 
@@ -81,8 +81,10 @@ def test_what_holds_for_any_car(depths, far, drive, gain, sure, since):
         assert found.headline.kind is Kind.INSPECT
         assert found.severity is Severity.URGENT
         assert set(found.headline.positions) == {p for p, (d, _) in car.tires.items() if d <= 2.0}
-    else:
+    elif min(far) > 0:
         assert not found.of(Kind.INSPECT)
+    else:
+        assert all(action.has(Reason.MAY_BE_DOWN) for action in found.of(Kind.INSPECT))
     order = [action.severity for action in found.actions]
     assert order == sorted(order, reverse=True)
     if found.of(Kind.REPLACE):
@@ -117,6 +119,14 @@ def test_the_frame_has_a_row_an_action_in_order():
     assert frame["order"].tolist() == list(range(1, len(frame) + 1))
     assert frame["why"].str.contains("at-limit").iloc[0]
     assert frame["by"].iloc[0] == pd.Timestamp("2026-09-30")
+
+
+def test_a_tire_that_may_have_come_down_since_it_was_read_is_read_now():
+    found = decide(Car("since", four(2.9, 6, 6, 6, 0, 20e3, 20e3, 20e3)).facts())
+    assert found.headline.kind is Kind.INSPECT
+    assert found.headline.has(Reason.MAY_BE_DOWN)
+    assert found.headline.positions == ("LF",)
+    assert found.of(Kind.REPLACE)[0].soon is Soon.NOW
 
 
 def test_leaving_new_fronts_alone_says_what_rotation_would_cost():

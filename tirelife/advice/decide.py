@@ -97,6 +97,17 @@ def _measured(facts: Facts) -> list[Action]:
             for p in down
         )
         out.append(Action(Kind.INSPECT, Severity.URGENT, down, Soon.NOW, why, by=facts.as_of))
+    may = facts.where(lambda t: not t.at_limit and t.km_p10 <= 0)
+    if may:
+        why = tuple(
+            Note(
+                Reason.MAY_BE_DOWN,
+                Severity.URGENT,
+                (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
+            )
+            for p in may
+        )
+        out.append(Action(Kind.INSPECT, Severity.URGENT, may, Soon.NOW, why, by=facts.as_of))
     odd = facts.where(lambda t: not t.fits)
     if odd:
         why = tuple(Note(Reason.DOES_NOT_FIT, Severity.DOUBT, (("position", p),)) for p in odd)

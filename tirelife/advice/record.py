@@ -53,6 +53,8 @@ class Reason(StrEnum):
     """Why, or what stands against it."""
 
     AT_LIMIT = "at-limit"
+    MAY_BE_DOWN = "may-be-down"
+    """Not read at its limit, but by the estimate it may have come there since."""
     NEAR_LIMIT = "near-limit"
     DOES_NOT_FIT = "does-not-fit"
     DUE = "due"

@@ -23,6 +23,7 @@ COMMANDS = {
     "forecast": "miles left and replacement dates, a row a tire",
     "whatif": "distance and months that a change would buy, a row a tire",
     "sheet": "make a customer's page for one vehicle",
+    "fleet": "make the owner's page for a whole logbook, and its lists",
     "walkin": "answer from one visit, with no history",
     "tread": "read the wear pattern of a vehicle's tires and say what to check next",
     "align": "work out toe, camber and sideways slip from a tape and a level",

@@ -17,7 +17,6 @@ __all__ = ["action_words", "decision_words", "first_words", "texts"]
 
 _FRONT: Final = {"LF", "RF"}
 _REAR: Final = {"LR", "RR"}
-_STEP_KM: Final = 500.0
 
 
 def texts(language: str = "en") -> Mapping[str, str]:
@@ -41,7 +40,7 @@ def first_words(decision: Decision, language: str = "en") -> str:
     return say[code].format(where=_places(decision.first, say))
 
 
-def action_words(action: Action, units: str, language: str = "en") -> str:
+def action_words(action: Action, units: str, language: str = "en", *, brief: bool = False) -> str:
     """Say one action with its reasons.
 
     Parameters
@@ -49,6 +48,8 @@ def action_words(action: Action, units: str, language: str = "en") -> str:
     action : Action
     units : str
     language : str
+    brief : bool
+        Leave out why other tires go with those that are due.
 
     Examples
     --------
@@ -58,8 +59,9 @@ def action_words(action: Action, units: str, language: str = "en") -> str:
     'Rotate the tires as usual: 6,000 miles since the last time.'
     """
     say = texts(language)
-    make = _MAKERS[action.kind]
-    return make(action, units, say)
+    if brief and action.kind is Kind.REPLACE:
+        return _replace_when(action, say)
+    return _MAKERS[action.kind](action, units, say)
 
 
 def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
@@ -75,7 +77,8 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
         return say["inspect-limit"].format(
             where=_places(action.positions, say), read=_join(read, say), limit=limit
         )
-    return say["inspect"].format(where=_places(action.positions, say))
+    code = "inspect-may" if action.has(Reason.MAY_BE_DOWN) else "inspect"
+    return say[code].format(where=_places(action.positions, say))
 
 
 def _leak(action: Action, units: str, say: Mapping[str, str]) -> str:
@@ -87,7 +90,7 @@ def _again(action: Action, units: str, say: Mapping[str, str]) -> str:
     return say["read-again"].format(where=_places(action.positions, say))
 
 
-def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
+def _replace_when(action: Action, say: Mapping[str, str]) -> str:
     which = set(action.positions)
     if action.scope is Scope.SET:
         what = say["tires-all"]
@@ -98,15 +101,18 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
     else:
         what = say["tires-some"].format(where=_places(action.positions, say))
     if action.soon is Soon.NOW:
-        out = say["replace-now"].format(what=what)
-    elif action.soon is Soon.BEFORE_NEXT_LOOK:
-        out = say["replace-soon"].format(what=what)
-    elif action.window is None:
-        out = say["replace-plan"].format(what=what)
-    else:
-        low, high = (_month(day, say) for day in action.window)
-        code = "replace-month" if low == high else "replace-window"
-        out = say[code].format(what=what, low=low, high=high)
+        return say["replace-now"].format(what=what)
+    if action.soon is Soon.BEFORE_NEXT_LOOK:
+        return say["replace-soon"].format(what=what)
+    if action.window is None:
+        return say["replace-plan"].format(what=what)
+    low, high = (_month(day, say) for day in action.window)
+    code = "replace-month" if low == high else "replace-window"
+    return say[code].format(what=what, low=low, high=high)
+
+
+def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
+    out = _replace_when(action, say)
     for note in action.reasons:
         if note.code in (Reason.MATCH_AXLE, Reason.MATCH_DRIVE):
             values = {

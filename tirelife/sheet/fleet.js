@@ -1,0 +1,38 @@
+"use strict";
+(() => {
+  const table = document.getElementById("windows");
+  if (!table) return;
+  const body = table.tBodies[0], rows = [...body.rows];
+  const find = document.getElementById("find"), group = document.getElementById("group");
+  const count = document.getElementById("count");
+  function filter() {
+    const text = find.value.trim().toLowerCase(), wanted = group ? group.value : "";
+    let seen = 0;
+    for (const row of rows) {
+      const fits = row.textContent.toLowerCase().includes(text) && (!wanted || row.dataset.group === wanted);
+      row.hidden = !fits;
+      seen += fits ? 1 : 0;
+    }
+    count.textContent = `${seen} / ${rows.length}`;
+  }
+  find.addEventListener("input", filter);
+  if (group) group.addEventListener("change", filter);
+  for (const button of table.querySelectorAll(".sort")) {
+    button.addEventListener("click", () => {
+      const head = button.parentElement, at = head.cellIndex;
+      const up = head.getAttribute("aria-sort") !== "ascending";
+      for (const other of table.tHead.rows[0].cells) if (other.hasAttribute("aria-sort")) other.setAttribute("aria-sort", "none");
+      head.setAttribute("aria-sort", up ? "ascending" : "descending");
+      const key = (row) => {
+        const cell = row.cells[at];
+        return button.dataset.kind === "number" ? Number(cell.dataset.sort) : cell.textContent;
+      };
+      const sign = up ? 1 : -1;
+      rows.sort((a, b) => {
+        const x = key(a), y = key(b);
+        return sign * (typeof x === "number" ? x - y : x.localeCompare(y, undefined, { numeric: true }));
+      });
+      body.append(...rows);
+    });
+  }
+})();

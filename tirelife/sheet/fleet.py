@@ -1,0 +1,230 @@
+"""What the owner of a fleet is told: who is due when, what to buy, what it costs, what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.errors import InputError
+
+if TYPE_CHECKING:
+    from tirelife.advice import Decision
+    from tirelife.groups import Costs, GroupComparison
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
+
+__all__ = ["FleetAnswer", "fleet_answer"]
+
+MONTHS: Final = 12
+LEVELS: Final = (10, 25, 50, 75, 90)
+
+
+@dataclass(frozen=True, eq=False)
+class FleetAnswer:
+    """One fleet today; frames in inside units, most urgent or soonest first.
+
+    Attributes
+    ----------
+    name : str
+        What to call the fleet.
+    units : str
+    as_of : Timestamp
+    vehicles : DataFrame
+        A row a vehicle with tires on the road: vehicle_id, group, place (positions due first), read_mm (least
+        reading), read_date, km_left_p10 … p90, date_p10 … p90 of its first tire due, severity (0 to 3),
+        decision (row of ``decisions``).
+    decisions : mapping of str to Decision
+        By vehicle.
+    hands : DataFrame
+        vehicle_id and action (index into the decision's actions): what cannot wait.
+    buy : DataFrame
+        vehicle_id, action, positions, tire_line, count, by: tires to buy before each vehicle's next look.
+    months : DataFrame
+        Tires to buy in the coming months, as from :func:`tirelife.groups.replacements_by_month`; empty if no
+        tire has a date.
+    lines : DataFrame
+        tire_line, expected, lower, upper: the same over the whole time, by tire line.
+    wear : DataFrame
+        vehicle_id, ratio, lower, upper (to the fleet's, 80 %), odd.
+    comparison : GroupComparison, optional
+    costs, savings : DataFrame
+        As from :func:`tirelife.groups.cost_table` and :func:`tirelife.groups.savings`; empty without prices.
+    measure : DataFrame
+        vehicle_id, days (since it was read last; NaN if never), width (of the 80 % range over its middle).
+    why_no_groups : str
+        Why no groups are compared; empty if they are.
+    """
+
+    name: str
+    units: str
+    as_of: pd.Timestamp
+    vehicles: pd.DataFrame
+    decisions: Mapping[str, Decision]
+    hands: pd.DataFrame
+    buy: pd.DataFrame
+    months: pd.DataFrame
+    lines: pd.DataFrame
+    wear: pd.DataFrame
+    comparison: GroupComparison | None
+    costs: pd.DataFrame
+    savings: pd.DataFrame
+    measure: pd.DataFrame
+    why_no_groups: str = ""
+
+
+def fleet_answer(
+    book: Logbook,
+    fit: WearFit | None = None,
+    *,
+    name: str = "",
+    by: str = "driver_group",
+    costs: Costs | None = None,
+    removal_depth_mm: float | pd.Series | None = None,
+) -> FleetAnswer:
+    """Gather the answer for a whole logbook.
+
+    Parameters
+    ----------
+    book : Logbook
+    fit : WearFit, optional
+        From ``outlook.calibrated_fit``, which is what it does by default.
+    name : str
+    by : str
+        Column of the vehicles table that groups are compared by.
+    costs : Costs, optional
+        Fitting and rotation; nothing by default.
+    removal_depth_mm : float or Series, optional
+        For all, or by position; 2/32 in by default. [mm]
+
+    Raises
+    ------
+    InputError
+        If no vehicle has a tire on the road.
+    """
+    from tirelife.advice import Kind, Soon, fleet_decisions
+    from tirelife.codes import Severity
+    from tirelife.groups import Costs as NoCosts
+    from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit
+    from tirelife.rates import wear_by_vehicle
+
+    fit = calibrated_fit(book) if fit is None else fit
+    removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
+    found = fleet_decisions(book, fit, removal_depth_mm=removal)
+    if not found.decisions:
+        raise InputError("no vehicle of this logbook has a tire on the road. Record its mounts first.")
+    vehicles = _vehicles(book, found.first, found.tires, found.decisions, by)
+    hands = [
+        (vehicle, i)
+        for vehicle, decision in found.decisions.items()
+        for i, action in enumerate(decision.actions)
+        if action.severity is Severity.URGENT or action.kind in (Kind.LEAK, Kind.READ_AGAIN)
+    ]
+    line_of = book.tires.drop_duplicates("tire_id").set_index("tire_id")["tire_line"].fillna("")
+    placed = found.tires.assign(tire_line=found.tires["tire_id"].map(line_of).fillna(""))
+    buy = []
+    for vehicle, decision in found.decisions.items():
+        for i, action in enumerate(decision.actions):
+            if action.kind is Kind.REPLACE and action.soon is not Soon.PLAN:
+                here = placed[(placed["vehicle_id"] == vehicle) & placed["position"].isin(action.positions)]
+                kinds = " / ".join(dict.fromkeys(kind for kind in here["tire_line"] if kind))
+                places = " ".join(action.positions)
+                buy.append((vehicle, i, places, kinds, len(action.positions), action.by))
+    columns = ["vehicle_id", "action", "positions", "tire_line", "count", "by"]
+    months, lines = _months(book, fit, found.tires, line_of, removal)
+    comparison, why = _compared(book, by)
+    cost, saved = _money(book, comparison, costs or NoCosts())
+    days = (book.as_of - vehicles["read_date"]).dt.days
+    width = (vehicles["km_left_p90"] - vehicles["km_left_p10"]) / vehicles["km_left_p50"].clip(lower=1.0)
+    measure = pd.DataFrame({"vehicle_id": vehicles["vehicle_id"], "days": days, "width": width})
+    order = np.lexsort((-width.fillna(np.inf), -days.fillna(np.inf)))
+    return FleetAnswer(
+        name=name,
+        units=book.units,
+        as_of=book.as_of,
+        vehicles=vehicles,
+        decisions=found.decisions,
+        hands=pd.DataFrame(hands, columns=["vehicle_id", "action"]),
+        buy=pd.DataFrame(buy, columns=columns).sort_values("by", kind="stable", ignore_index=True),
+        months=months,
+        lines=lines,
+        wear=wear_by_vehicle(fit),
+        comparison=comparison,
+        costs=cost,
+        savings=saved,
+        measure=measure.iloc[order].reset_index(drop=True),
+        why_no_groups=why,
+    )
+
+
+def _vehicles(
+    book: Logbook,
+    first: pd.DataFrame,
+    tires: pd.DataFrame,
+    decisions: Mapping[str, Decision],
+    by: str,
+) -> pd.DataFrame:
+    """One row a vehicle, the soonest first, those that cannot wait above all."""
+    names = [f"{w}_p{q}" for w in ("km_left", "date") for q in LEVELS]
+    out = first[["vehicle_id", *names]].copy()
+    told = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")
+    group = told[by].fillna("") if by in told else pd.Series("", index=told.index)
+    out["group"] = out["vehicle_id"].map(group).fillna("").astype(str)
+    read = tires.groupby("vehicle_id")
+    out["read_mm"] = out["vehicle_id"].map(read["read_mm"].min()).to_numpy(float)
+    out["read_date"] = pd.to_datetime(out["vehicle_id"].map(read["read_date"].max()))
+    out["place"] = [" ".join(decisions[v].first) for v in out["vehicle_id"]]
+    out["severity"] = [int(decisions[v].severity) for v in out["vehicle_id"]]
+    date = out["date_p50"].fillna(pd.Timestamp.max)
+    order = np.lexsort((out["vehicle_id"], date, -out["severity"].where(out["severity"] > 1, 0)))
+    return out.iloc[order].reset_index(drop=True)
+
+
+def _months(
+    book: Logbook, fit: WearFit, tires: pd.DataFrame, line_of: pd.Series, removal: float | pd.Series
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    from tirelife.groups import replacements_by_month, replacements_from
+
+    deep = float(removal.max()) if isinstance(removal, pd.Series) else float(removal)
+    try:
+        months = replacements_by_month(
+            book, fit, rng=np.random.default_rng(0), months=MONTHS, removal_depth_mm=deep
+        )
+    except InputError:  # no tire has a date
+        return pd.DataFrame(), pd.DataFrame(columns=["tire_line", "expected", "lower", "upper"])
+    rows = []
+    dated = tires[tires["date_p50"].notna()]
+    for line, part in dated.groupby(dated["tire_id"].map(line_of).fillna("")):
+        year = replacements_from(part, rng=np.random.default_rng(0), months=MONTHS).iloc[-1]
+        so_far = (f"{which}_so_far" for which in ("expected", "lower", "upper"))
+        rows.append((line, *(float(year[n]) for n in so_far)))
+    lines = pd.DataFrame(rows, columns=["tire_line", "expected", "lower", "upper"])
+    return months, lines.sort_values("expected", ascending=False, ignore_index=True)
+
+
+def _compared(book: Logbook, by: str) -> tuple[GroupComparison | None, str]:
+    from tirelife.groups import compare_groups
+
+    try:
+        return compare_groups(book, by), ""
+    except InputError as error:
+        return None, str(error)
+
+
+def _money(
+    book: Logbook, comparison: GroupComparison | None, costs: Costs
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    from tirelife.groups import cost_table, savings
+
+    none = pd.DataFrame(), pd.DataFrame()
+    if comparison is None:
+        return none
+    cost = cost_table(comparison, costs)
+    cost = cost[cost["cost_per_1000km"].notna()].reset_index(drop=True)
+    if cost.empty:
+        return none
+    saved = savings(book, comparison, costs)
+    return cost, saved[saved["saved_a_year"].notna()].reset_index(drop=True)
