@@ -23,17 +23,18 @@ def made(passed=True):
     )
     checks = pd.DataFrame(
         [
-            ("converged", 7.0, 60.0, True, ""),
+            ("converged", 7.0, 60.0, True, "", ""),
             (
                 "ranges that could not be found",
                 0.0 if passed else 1.0,
                 0.0,
                 passed,
                 "" if passed else "Left blank.",
+                "ranges-lost",
             ),
-            ("identifiable: q", 0.97, 0.9, passed, "" if passed else "The prior answers."),
+            ("identifiable: q", 0.97, 0.9, passed, "" if passed else "The prior answers.", ""),
         ],
-        columns=["check", "value", "limit", "passed", "advice"],
+        columns=["check", "value", "limit", "passed", "advice", "code"],
     )
     frames = {
         "estimates": estimates, "components": components, "checks": checks,
@@ -46,7 +47,7 @@ def made(passed=True):
 def test_the_report_word_for_word():
     assert report(made(passed=False)) == (
         "WearFit: 214 tire-visits, 18 tires, 5 vehicles, REML\n"
-        "Trust:   converged; 2 of 3 checks failed\n"
+        "Trust:   good; converged; 2 of 3 checks failed\n"
         "         ranges that could not be found: 1 (limit 0). Left blank.\n"
         "         The prior alone answers for q.\n"
         "\n"
@@ -62,7 +63,7 @@ def test_the_report_word_for_word():
 
 
 def test_all_well_is_said_first():
-    assert report(made()).splitlines()[1] == "Trust:   converged; all 3 checks passed"
+    assert report(made()).splitlines()[1] == "Trust:   good; converged; all 3 checks passed"
     assert str(made()) == report(made())
 
 

@@ -9,13 +9,17 @@ from tirelife.rates.paths import PathFit, fit_paths
 from tirelife.rates.prior import PUBLISHED, Belief, Prior, load_prior, save_prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.vehicles import wear_by_vehicle
+from tirelife.rates.verdict import FitReason, FitVerdict, Trust
 
 __all__ = [
     "PUBLISHED",
     "Belief",
+    "FitReason",
+    "FitVerdict",
     "LinearMixedFit",
     "PathFit",
     "Prior",
+    "Trust",
     "WearFit",
     "depth_ahead",
     "expected_rates",

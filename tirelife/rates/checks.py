@@ -1,4 +1,4 @@
-"""Whether to trust a fit: one row a check."""
+"""Whether to trust a fit: one row a check, and one verdict on all of them."""
 
 from __future__ import annotations
 
@@ -8,16 +8,40 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.codes import Note, Severity
 from tirelife.rates.result import CHECKS
+from tirelife.rates.verdict import FitReason, FitVerdict
 
 if TYPE_CHECKING:
     from tirelife.rates.tables import Found
 
-__all__ = ["make_checks"]
+__all__ = ["judge", "make_checks", "unsolved"]
 
 _WORN_MM: Final = 3.5
 """A tire that left with more than this left early, for other reasons than its tread."""
-Row = tuple[str, float, float, bool, str]
+_OFF_MM: Final = 1.2
+"""A fitted depth so far from the last reading, 1.5/32, is no gauge's error; our choice. [mm]"""
+_OFF_SHARE: Final = 0.2
+"""Share of tires off by that, from which a fit does not hold; our choice."""
+_LIFE_KM: Final = (3_000.0, 1_500_000.0)
+"""Usual tread lives beyond these are no tires'; our choice. [km]"""
+_STATED_MM: Final = 2 * 25.4 / 32
+"""New depths this far from what is stated: the statement is wrong; our choice. [mm]"""
+_OVER_SHARE: Final = 0.05
+"""Share of tires read deeper than new, from which that is no slip of the pen; our choice."""
+_DECREMENT: Final = 2.0
+"""A fit that one more step would better by so much has not been found at all; our choice."""
+_LOST_SHARE: Final = 0.1
+"""Lost ranges, as a share of the tires, from which a fit does not hold; our choice."""
+_ROUGH: Final = frozenset(
+    {
+        FitReason.NOT_SETTLED, FitReason.SECOND_START, FitReason.RANGES_LOST, FitReason.GRADIENT,
+        FitReason.NEW_DEPTH_OFF, FitReason.FAR_READINGS, FitReason.ONE_SIDED, FitReason.VISITS_LEAN,
+        FitReason.EARLY_LEAVERS,
+    }
+)  # fmt: skip
+_REFUSING: Final = frozenset({FitReason.UNSOLVED, FitReason.OFF_ITS_READINGS, FitReason.OUT_OF_SCALE})
+Row = tuple[str, float, float, bool, str, FitReason | None]
 
 
 def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
@@ -32,16 +56,54 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``check, value, limit, passed, advice``; a check passes when its value is within its limit, and then
-        has no advice.
+        ``check, value, limit, passed, advice, code``; a check passes when its value is within its limit, and
+        then has no advice. ``code`` is that of the :class:`FitReason` that a failed one is, or empty.
     """
-    rows = [
-        *_trust(found, frames), *_readings(found, frames), *_tires(found, frames["tires"]), *_rate(found),
-        *_identifiable(found, frames["estimates"]),
-    ]  # fmt: skip
-    table = pd.DataFrame(rows, columns=list(CHECKS))
+    return _table(
+        [
+            *_trust(found, frames),
+            *_readings(found, frames),
+            *_sense(found, frames),
+            *_tires(found, frames["tires"]),
+            *_rate(found),
+            *_identifiable(found, frames["estimates"]),
+        ]
+    )
+
+
+def unsolved() -> pd.DataFrame:
+    """Checks of a fit that could not be solved."""
+    advice = 'A depth or a distance is out of proportion: run "tirelife check" on the logbook.'
+    return _table([("solved", 0.0, 1.0, False, advice, FitReason.UNSOLVED)])
+
+
+def _table(rows: list[Row]) -> pd.DataFrame:
+    table = pd.DataFrame(
+        [(*row[:-1], row[-1].value if row[-1] else "") for row in rows], columns=list(CHECKS)
+    )
     table["advice"] = table["advice"].where(~table["passed"], "")
     return table
+
+
+def judge(checks: pd.DataFrame, tires: int, *more: FitReason) -> FitVerdict:
+    """Verdict on a fit of so many tires, from its checks and further reasons."""
+    notes = [Note(code, _severity(code, 0.0, tires)) for code in more]
+    failed = checks[~checks["passed"].astype(bool) & (checks["code"] != "")]
+    for row in failed.to_dict("records"):
+        code, value = FitReason(row["code"]), float(row["value"])
+        values = (("value", value), ("limit", float(row["limit"])))
+        notes.append(Note(code, _severity(code, value, tires), values))
+    return FitVerdict(tuple(notes))
+
+
+def _severity(code: FitReason, value: float, tires: int) -> Severity:
+    if (
+        code in _REFUSING
+        or (code is FitReason.GRADIENT and value > _DECREMENT)
+        or (code is FitReason.RANGES_LOST and value > _LOST_SHARE * tires)
+    ):
+        return Severity.WARNING
+    return Severity.DOUBT if code in _ROUGH else Severity.NOTE
 
 
 def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
@@ -54,19 +116,20 @@ def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     return [
         (
             "converged", float(spread.rounds), float(spread.most), spread.converged,
-            "The spreads had not settled: take every range for a guess.",
+            "The spreads had not settled: take every range for a guess.", FitReason.NOT_SETTLED,
         ),
         (
             "gradient", spread.decrement, 0.1, bool(spread.decrement <= 0.1),
-            "One more step would still improve the fit: take the spreads for rough.",
+            "One more step would still improve the fit: take the spreads for rough.", FitReason.GRADIENT,
         ),
         (
             "ranges that could not be found", float(lost), 0.0, lost == 0,
-            "The covariance failed for these; they are left blank.",
+            "The covariance failed for these; they are left blank.", FitReason.RANGES_LOST,
         ),
         (
             "tire-visits left out", float(found.names.lost), 0.0, found.names.lost == 0,
             "No tire, no depth or no distance is known for them: see the doubts in the logbook.",
+            FitReason.LEFT_OUT,
         ),
     ]  # fmt: skip
 
@@ -88,18 +151,72 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
         (
             "residual shape: share beyond 3 sd", far, max(0.01, 2 / count), far <= max(0.01, 2 / count),
             "More readings are far off than chance allows: they count less, and the ranges lean on the rest.",
+            FitReason.FAR_READINGS,
         ),
         (
             "residual shape: skew", skew, 0.5, not abs(skew) > 0.5,
             "Readings err more to one side: look for a gauge that sticks or a groove that was missed.",
+            FitReason.ONE_SIDED,
         ),
         (
             "readings that do not belong", float(outliers), float(count // 100), outliers <= count // 100,
-            "Flagged in visits (outlier) and kept: look for slips of the pen and swapped positions.",
+            "Flagged in visits (outlier) and kept: look for slips of the pen and swapped positions.", None,
         ),
         (
             "visit effects: visit over reading", lean / noise, 1.5, lean <= 1.5 * noise,
             "All readings of one day lean alike: compare the gauges with a master, read the same way.",
+            FitReason.VISITS_LEAN,
+        ),
+    ]  # fmt: skip
+
+
+def _sense(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
+    """Whether the fit stands by its last readings, and what it says is a tire's life at all."""
+    tires, names, unit = frames["tires"], found.names, found.blocks.row_unit
+    if not len(unit):
+        return []
+    last = np.append(unit[1:] != unit[:-1], True)
+    row = pd.DataFrame(
+        {
+            "tire_id": names.table["tire_id"].to_numpy()[unit[last]],
+            "read_mm": found.used["depth_mm"].to_numpy(float)[last],
+            "counts": found.columns.share[:-1][last] < 2 * found.data.noise[last],
+        }
+    ).merge(tires[["tire_id", "depth_mm", "new_depth_mm", "log_wear"]], on="tire_id")
+    counts = row[row["counts"]]
+    away = ~((counts["depth_mm"] - counts["read_mm"]).abs() <= _OFF_MM)
+    off = float(away.mean()) if len(away) else 0.0
+    use = np.maximum(row["new_depth_mm"] - _STATED_MM, 1.0)
+    life = float(np.median(use / np.exp(np.clip(row["log_wear"].fillna(99.0), -99, 99))))
+    wrong = 0.0
+    mean = found.result.mean
+    for i, term in enumerate(names.terms):
+        kind, _, line = term.partition(" ")
+        if kind == "start" and names.stated[names.lines.index(line)]:
+            wrong = max(wrong, abs(float(mean[i])))
+    over = float(np.mean(names.over)) if names.over else 0.0
+    return [
+        (
+            "fitted depth far from the last reading: share of tires", off, _OFF_SHARE, off <= _OFF_SHARE,
+            "The fit stands apart from what was read last: answers come from those readings and the prior.",
+            FitReason.OFF_ITS_READINGS,
+        ),
+        (
+            "usual tread life, 1000 km", life / 1000, _LIFE_KM[1] / 1000, _LIFE_KM[0] <= life <= _LIFE_KM[1],
+            "No tires live so: look for wrong units or odometers.", FitReason.OUT_OF_SCALE,
+        ),
+        (
+            "new depths off what is stated, mm", wrong, _STATED_MM, wrong <= _STATED_MM,
+            "A line's tires started from another depth than is stated: correct it.", FitReason.NEW_DEPTH_OFF,
+        ),
+        (
+            "tires read deeper than new: share", over, _OVER_SHARE, over <= _OVER_SHARE,
+            "Their stated new depth must be wrong: correct it.", FitReason.NEW_DEPTH_OFF,
+        ),
+        (
+            "lines whose start and rate cannot be told apart", float(names.untold), 0.0, names.untold == 0,
+            "Their readings were all taken at about one distance: their starts are held to what is known.",
+            FitReason.STARTS_UNTOLD,
         ),
     ]  # fmt: skip
 
@@ -111,6 +228,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
         (
             "tires that do not belong", float(len(odd)), 0.0, not odd,
             f"{named} wore unlike their vehicle and line: check the mounts, then the wheel.",
+            FitReason.ODD_TIRES,
         )
     ]  # fmt: skip
     left = found.names.table.get("left")
@@ -131,7 +249,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
         (
             "early leavers wore differently", abs(score), 3.0, not abs(score) > 3.0,
             f"Tires that left with tread on them had worn {faster} than the rest: forecasts for those that "
-            "stay may be off the other way.",
+            "stay may be off the other way.", FitReason.EARLY_LEAVERS,
         )
     )  # fmt: skip
     return rows
@@ -147,10 +265,12 @@ def _rate(found: Found) -> list[Row]:
         (
             "rate wander: share of wear over 10,000 km", wander, 0.06, wander <= 0.06,
             "Wear rates change as tires go: look for changed habits; ranges widen with distance.",
+            FitReason.WANDERS,
         ),
         (
             "curvature: standard errors from straight", abs(q) / error, 2.5, abs(q) <= 2.5 * error,
             f"Wear is bending: it {way} as the tread goes (q = {q:.2f}). Straight lines mislead here.",
+            FitReason.BENDS,
         ),
     ]  # fmt: skip
 
@@ -165,6 +285,7 @@ def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
         (
             f"identifiable: {term}", float(value), 0.9, bool(value <= 0.9),
             "The readings say next to nothing about it: the prior answers.",
+            FitReason.PRIOR_RATE if i == 0 else None,
         )
-        for term, value in zip(estimates["term"], share, strict=True)
+        for i, (term, value) in enumerate(zip(estimates["term"], share, strict=True))
     ]  # fmt: skip

@@ -10,11 +10,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import FitError, InputError
+from tirelife.errors import InputError
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
-from tirelife.rates.checks import make_checks
+from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.expected import GRADE
+from tirelife.rates.fallback import last_seen, stand_at_readings
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.ridge import own_starts, untold_starts
@@ -31,6 +32,7 @@ from tirelife.rates.tables import (
     visit_table,
     walk_term,
 )
+from tirelife.rates.verdict import FitReason
 from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, settle, take
 
 if TYPE_CHECKING:
@@ -110,11 +112,6 @@ def fit_rates(
     -------
     WearFit
 
-    Raises
-    ------
-    FitError
-        If numbers out of all proportion leave nothing to solve.
-
     Notes
     -----
     Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log
@@ -123,18 +120,38 @@ def fit_rates(
     laws, starts and rates by Laplace's approximation (Tierney and Kadane 1986) about each tire's own path;
     readings far from what all others predict count less and are flagged. A tire that left early is
     taken to have left for reasons that have nothing to do with its wear beyond the depths that were read.
+
+    A fit that does not hold is tried once more, with starts held to what is known of them and spreads near
+    their laws. If that does not hold either it is refused (``verdict``), and the tires stand where they were
+    read last, with the prior's rates.
     """
-    try:
-        return _fit(visits, tires, vehicles, prior or PUBLISHED)
-    except np.linalg.LinAlgError:
-        raise FitError(
-            "the covariance of the readings cannot be solved: a depth or a distance is out of proportion. "
-            'Run "tirelife check" on the logbook.'
-        ) from None
+    prior = prior or PUBLISHED
+    model = _assemble(visits, tires, vehicles, prior)
+    checks = unsolved()
+    for firm in (False, True):
+        try:
+            found, method = _solve(*model, prior, firm)
+        except np.linalg.LinAlgError:
+            continue
+        frames = _frames(found)
+        checks = frames["checks"]
+        verdict = judge(checks, len(tires), *([FitReason.SECOND_START] if firm else []))
+        if not verdict.refused:
+            return WearFit(
+                frames, method, float(found.result.mean[found.blocks.bend_fixed]), prior, learned(found),
+                found.spread.criterion, verdict,
+            )  # fmt: skip
+    used = model[-1]
+    found, _ = _solve(*_assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, True)
+    frames = stand_at_readings(_frames(found), used) | {"checks": checks}
+    q = float(found.result.mean[found.blocks.bend_fixed])
+    return WearFit(frames, "refused: the prior", q, prior, prior, verdict=judge(checks, len(tires)))
 
 
-def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior) -> WearFit:
-    blocks, data, laws, names, used = _assemble(visits, tires, vehicles, prior)
+def _solve(
+    blocks: Blocks, data: Readings, laws: Laws, names: Names, used: pd.DataFrame, prior: Prior, firm: bool
+) -> tuple[Found, str]:
+    """Estimate the spreads, then all at them; ``firm``: with starts held and spreads near their laws."""
     count = len(blocks.axle_fixed)
     some, method = (blocks, data), "REML"
     if count > SAMPLE:
@@ -142,24 +159,32 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
         some = take(blocks, data, chosen)
         method = f"REML, spreads from {SAMPLE} of {count} vehicles drawn at random"
     untold = untold_starts(*some, laws)
+    names = replace(names, untold=len(untold))
+    if firm:
+        untold = np.unique(blocks.start_fixed[blocks.start_fixed < blocks.fixed])
+        laws = replace(laws, spread_sd=laws.spread_sd / 2)
     blocks, data = own_starts(blocks, data, laws, untold)
     some = own_starts(*some, laws, untold)
+    floor = _least_noise(used)
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))
-    first = _readable(estimate(*some, straight))
+    first = _readable(estimate(*some, straight), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
     q, q_error, told = within_bend(*some, bend_law, first.spreads)
     bent = abs(q - laws.mean[at]) > q_error
     spread = first
     if bent:
-        spread = _readable(estimate(*some, hold_bend(blocks, laws, q), near=first.spreads))
+        spread = _readable(estimate(*some, hold_bend(blocks, laws, q), near=first.spreads), floor)
     result, units, columns, fitted, bend = settle(
         blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )
     result, units = spread_bend(blocks, result, units, columns, q_error)
-    found = Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told)
+    return Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told), method
+
+
+def _frames(found: Found) -> dict[str, pd.DataFrame]:
     frames = {
         "estimates": estimate_table(found),
         "components": component_table(found),
@@ -168,15 +193,21 @@ def _fit(visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prio
         "visits": visit_table(found),
     }
     frames["checks"] = make_checks(found, frames)
-    return WearFit(
-        frames, method, float(result.mean[blocks.bend_fixed]), prior, learned(found), spread.criterion
-    )
+    return frames
 
 
-def _readable(spread: Estimate) -> Estimate:
+def _least_noise(used: pd.DataFrame) -> float:
+    """Variance that a gauge's steps alone give a tire's mean depth [mm²]."""
+    step = used["resolution_mm"].median() if "resolution_mm" in used and len(used) else math.nan
+    number = used["readings"].median() if "readings" in used and len(used) else 1.0
+    stepped = float(step) ** 2 / 12 / max(float(number), 1.0)
+    return max(LEAST_NOISE_MM**2, stepped) if math.isfinite(stepped) else LEAST_NOISE_MM**2
+
+
+def _readable(spread: Estimate, floor: float) -> Estimate:
     """Give readings that agree to the last digit the error that a depth gauge has at least."""
     spreads = spread.spreads.copy()
-    spreads[0] = max(spreads[0], LEAST_NOISE_MM**2)
+    spreads[0] = max(spreads[0], floor)
     return replace(spread, spreads=spreads)
 
 
@@ -212,7 +243,9 @@ def _assemble(
     fleet = vehicles.iloc[live].reset_index(drop=True)
     names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
     begun = start_laws(used, table, row_unit, prior)
-    names.part_worn[:] = begun.worn.tolist()
+    names.part_worn[:], names.over[:] = begun.worn.tolist(), begun.over.tolist()
+    unknown = ~np.isfinite(table["new_depth_mm"].to_numpy(float))
+    names.stated[:] = (np.bincount(names.line, unknown, len(names.lines)) == 0).tolist()
     start_fixed = np.where(begun.new, start_fixed, len(names.terms))
     occasion = _occasions(used, unit_block[row_unit])
     span, names.place, habit = _walk(used, row_unit, unit_block)

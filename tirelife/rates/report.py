@@ -35,8 +35,12 @@ def report(fit: WearFit, units: str = "metric") -> str:
     alone = failed["check"].str.startswith("identifiable: ")
     lines = [
         f"WearFit: {len(visits)} tire-visits, {len(tires)} tires, {len(fit.vehicles)} vehicles, {fit.method}",
-        "Trust:   " + _verdict(checks, failed),
+        "Trust:   " + _verdict(fit, checks, failed),
     ]
+    if fit.verdict.refused:
+        lines.append(
+            "         Every tire stands where it was read last, and wears as one of which nothing is known."
+        )
     for row in failed[~alone].to_dict("records"):
         limit = f"limit {_short(row['limit'])}"
         lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {row['advice']}")
@@ -48,9 +52,10 @@ def report(fit: WearFit, units: str = "metric") -> str:
     return "\n".join(lines)
 
 
-def _verdict(checks: pd.DataFrame, failed: pd.DataFrame) -> str:
+def _verdict(fit: WearFit, checks: pd.DataFrame, failed: pd.DataFrame) -> str:
     settled = bool(checks.set_index("check")["passed"].get("converged", False))
-    word = "converged" if settled else "NOT converged"
+    trust = fit.verdict.trust.value.upper() if fit.verdict.refused else fit.verdict.trust.value
+    word = f"{trust}; {'converged' if settled else 'NOT converged'}"
     if failed.empty:
         return f"{word}; all {len(checks)} checks passed"
     return f"{word}; {len(failed)} of {len(checks)} checks failed"

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
+from tirelife.rates.verdict import FitVerdict
+
 if TYPE_CHECKING:
     from tirelife.rates.prior import Prior
 
@@ -16,7 +18,7 @@ __all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "
 
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
-CHECKS: Final = ("check", "value", "limit", "passed", "advice")
+CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code")
 TIRES: Final = (
     "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "visits", "last_date",
     "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
@@ -53,7 +55,7 @@ class WearFit:
         of its own prediction), ``weight`` (under 1 where the reading is too far off to count in full) and
         ``outlier``; the grooves' depths and the shallowest, as read.
     checks : DataFrame
-        ``check, value, limit, passed, advice``: whether to trust the rest.
+        ``check, value, limit, passed, advice, code``: whether to trust the rest.
     method : str
         How it was fitted.
     q : float
@@ -63,6 +65,10 @@ class WearFit:
     criterion : float
         -2 log restricted likelihood of the straightened model, laws included, with as many vehicles as the
         spreads came from: for comparing fits of the same readings.
+    verdict : FitVerdict
+        Whether to trust it, from the checks: good, rough or refused, with its reasons. A refused fit holds
+        the prior's answers: every tire stands where it was read last, and wears as tires do that nothing is
+        known of.
     posterior : Prior
         What it learned about tires, lines and vehicles that it never saw: the next walk-in's prior.
 
@@ -93,6 +99,7 @@ class WearFit:
     prior: Prior = field(repr=False)
     posterior: Prior = field(repr=False)
     criterion: float = field(default=math.nan, repr=False)
+    verdict: FitVerdict = field(default_factory=FitVerdict)
 
     @property
     def estimates(self) -> pd.DataFrame:

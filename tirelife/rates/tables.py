@@ -48,6 +48,9 @@ class Names:
     line: NDArray[np.int64]
     part_worn: list[bool]
     lost: int
+    over: list[bool] = field(default_factory=list)  # tires read deeper than their new depth can be
+    stated: list[bool] = field(default_factory=list)  # lines whose new depths are all stated
+    untold: int = 0  # lines whose starts the readings cannot tell from rates
     place: Array = field(default_factory=lambda: np.zeros(0))  # of each row in its vehicle's distance, 0 to 1
 
 
