@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tirelife.errors import InputError
 from tirelife.logbook import csv_text, safe_cell, whole_file, write_csv
+from tirelife.logbook.export import temporary
 
 
 @pytest.mark.parametrize(
@@ -83,3 +84,19 @@ def test_devices_folders_and_links_are_not_replaced(tmp_path):
     write_csv(pd.DataFrame({"a": [1]}), tmp_path / "link.csv")
     assert (tmp_path / "link.csv").is_symlink()
     assert (tmp_path / "real.csv").read_text() == "a\n1\n"
+
+
+def test_what_a_killed_run_left_is_cleared_and_what_runs_is_left_alone(tmp_path):
+    for name in (
+        ".out.csv.x1.tirelife-part.csv",
+        ".b.sqlite.x2.tirelife-part.sqlite",
+        ".b.sqlite.x2.tirelife-part.sqlite-wal",
+        ".mine.csv",
+    ):
+        (tmp_path / name).write_text("left")
+    (tmp_path / ".folder.x3.tirelife-part").mkdir()
+    (tmp_path / ".folder.x3.tirelife-part" / "depths.csv").write_text("left")
+    with temporary(tmp_path / "other", folder=True) as part, temporary(tmp_path / "other.csv") as more:
+        write_csv(pd.DataFrame({"a": [1]}), tmp_path / "out.csv")
+        assert sorted(os.listdir(tmp_path)) == sorted([".mine.csv", part.name, more.name, "out.csv"])
+    assert sorted(os.listdir(tmp_path)) == [".mine.csv", "out.csv"]

@@ -52,8 +52,8 @@ def test_a_visit_is_written_and_read_back(store):
     assert book.pressures["set_to_kpa"].item() == pytest.approx(33 * 6.894757293168361)
     assert book.as_of == pd.Timestamp("2025-09-10")
     history = audit(store)
-    assert history["action"].tolist() == ["import", "insert", "insert", "insert"]
-    assert json.loads(history["record"].iloc[1])["depth_32nds"] == 8
+    assert history["action"].tolist() == ["import", "visit", "insert", "insert", "insert"]
+    assert json.loads(history["record"].iloc[2])["depth_32nds"] == 8
     with sqlite3.connect(store) as connection:
         assert connection.execute("select visit, note from visits").fetchall() == [(1, "before winter")]
 

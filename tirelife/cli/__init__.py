@@ -34,6 +34,7 @@ COMMANDS = {
     "groups": "compare driver groups fairly, and what they cost",
     "record": "write a visit into a logbook",
     "convert": "copy a logbook between a folder and a single file",
+    "audit": "hold a logbook file against its history and list every change",
 }
 
 EPILOG = """examples:

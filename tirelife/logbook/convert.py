@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import shutil
 import sqlite3
 import tempfile
@@ -13,24 +14,24 @@ from pathlib import Path
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.checks import check_between
-from tirelife.logbook.export import safe_cell, whole_file
+from tirelife.logbook.export import safe_cell, sync_folder, temporary, whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed, parse
+from tirelife.logbook.salvage import salvage
 from tirelife.logbook.schema import SCHEMA, inside_name
+from tirelife.logbook.seals import opening, seal
 from tirelife.logbook.sources import STORE_NAME, read_texts
 from tirelife.logbook.store import (
-    STORED,
-    US,
     audit,
     backup,
-    create_tables,
     insert_texts,
     is_store,
+    opened,
     read_store,
     store_errors,
-    stored_columns,
-    watch,
+    version_of,
 )
+from tirelife.logbook.storeschema import STORED, US, VERSION, create_tables, stored_columns, watch
 from tirelife.logbook.textfile import TextTable
 
 __all__ = ["convert_logbook", "create_logbook"]
@@ -72,8 +73,7 @@ def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
     held = source / STORE_NAME if source.is_dir() and (source / STORE_NAME).exists() else source
     from_file = held.is_file() and is_store(held)
     if from_file and to_file:
-        backup(held, target)
-        said = []
+        said = _copy(held, target)
     elif to_file:
         said = _import(source, target)
     elif from_file:
@@ -103,7 +103,23 @@ def create_logbook(target: str | Path, units: str) -> None:
         _write_store(part, {}, {}, units, None, "created empty")
 
 
-def _import(source: Path, target: Path) -> list[str]:
+def _copy(source: Path, target: Path) -> list[str]:
+    """A backup; a file of an earlier version becomes one of this."""
+    with store_errors(source), closing(opened(source, False)) as connection:
+        version = version_of(connection)
+    found = Findings()
+    read_store(source, found)
+    found.raise_errors()
+    if version == VERSION:
+        backup(source, target)
+        doubts = len(found.frame())
+        return [f"{doubts} doubts came along: see tirelife check {target}."] if doubts else []
+    with tempfile.TemporaryDirectory() as name:
+        _export(source, Path(name) / "tables", trips=False)
+        return _import(Path(name) / "tables", target, source.name)
+
+
+def _import(source: Path, target: Path, name: str = "") -> list[str]:
     found = Findings()
     texts, trips = read_texts(source, found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
@@ -113,7 +129,7 @@ def _import(source: Path, target: Path) -> list[str]:
     us = sum(len(t) for t in parsed.values() if t.unit.get("odometer_km") == "mi")
     history = source / "audit.csv"
     with whole_file(target) as part, store_errors(target):
-        note = f"imported from {source.name}"
+        note = f"imported from {name or source.name}"
         _write_store(part, texts, parsed, "metric" if metric > us else "us", history, note)
     if trips is not None and target.parent.resolve() != source.resolve():
         _copy_trips(trips, target.parent / trips.name)
@@ -170,13 +186,14 @@ def _write_store(
                 insert_texts(connection, texts[table], columns[table])
         if history is not None and history.exists():
             _restore_history(connection, history)
+        watch(connection, columns)
         counts = {name: len(text.rows) for name, text in texts.items()}
         connection.execute(
             'insert into audit (at, action, "table", "row", record) values '
             "(strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), 'import', '', null, ?)",
-            (json.dumps({"note": note, "rows": counts}),),
+            (json.dumps({"note": note, "rows": counts, **opening(connection)}),),
         )
-        watch(connection, columns)
+        seal(connection, connection.execute("select max(id) - 1 from audit").fetchone()[0])
         connection.execute("commit")
         connection.execute("vacuum")
 
@@ -196,9 +213,25 @@ def _restore_history(connection: sqlite3.Connection, history: Path) -> None:
         raise InputError(Problem(history.name, 0, "", "", what, advice)) from None
 
 
-def _export(source: Path, target: Path) -> list[str]:
-    texts = read_store(source)
-    said = []
+def _export(source: Path, target: Path, trips: bool = True) -> list[str]:
+    found, said, damaged = Findings(), [], None
+    try:
+        texts = read_store(source, found)
+        history = audit(source).drop(columns="sealed")
+        found.raise_errors()
+    except InputError as error:
+        saved = salvage(source)
+        if not saved.texts:
+            raise
+        texts, history, damaged = saved.texts, saved.history, saved.damaged
+        said = [
+            str(error),
+            f"Saved {sum(len(text.rows) for text in texts.values()):,} records that are sound.",
+        ]
+        if len(damaged):
+            said.append(f"{len(damaged):,} records are damaged: they stand in damaged.csv, and in no table.")
+        if saved.unread:
+            said.append("Some of it cannot be read: compare it with a backup.")
     with _whole_folder(target) as part:
         for name, text in texts.items():
             header = [column.split("\x00")[-1] for column in text.cells]
@@ -212,8 +245,10 @@ def _export(source: Path, target: Path) -> list[str]:
                     f"{name}.csv: {risky} texts begin like a formula and are written as they are: "
                     "do not let a spreadsheet run them."
                 )
-        audit(source).to_csv(part / "audit.csv", index=False, lineterminator="\n")
-        for name in _TRIPS:
+        history.to_csv(part / "audit.csv", index=False, lineterminator="\n")
+        if damaged is not None and len(damaged):
+            damaged.to_csv(part / "damaged.csv", index=False, lineterminator="\n")
+        for name in _TRIPS if trips else ():
             if (source.parent / name).exists():
                 _copy_trips(source.parent / name, part / name)
     return said
@@ -229,16 +264,18 @@ def _cell(text: str) -> str:
 @contextmanager
 def _whole_folder(target: Path) -> Iterator[Path]:
     """Give a temporary folder beside ``target``; it takes its name when the block ends well."""
-    part = None
     try:
-        part = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", dir=target.parent))
-        yield part
-        part.chmod(0o755)
-        part.rename(target)
+        with temporary(target, folder=True) as part:
+            yield part
+            part.chmod(0o755)
+            for file in part.iterdir():
+                if file.is_file():
+                    with file.open("rb+") as handle:
+                        os.fsync(handle.fileno())
+            sync_folder(part)
+            part.rename(target)
+            sync_folder(target.parent)
     except OSError as error:
         why = (error.strerror or type(error).__name__).lower()
         advice = "Nothing was changed; choose another place, or make room."
         raise InputError(Problem(str(target), 0, "", "", f"cannot be written: {why}", advice)) from error
-    finally:
-        if part is not None and part.exists():
-            shutil.rmtree(part, ignore_errors=True)

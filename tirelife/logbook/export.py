@@ -3,16 +3,31 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Final
 
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
 
-__all__ = ["csv_text", "folder_for", "safe_cell", "whole_file", "write_csv"]
+try:
+    import fcntl
+except ImportError:  # no such locks on this system
+    fcntl = None  # type: ignore[assignment]
+
+__all__ = ["csv_text", "folder_for", "safe_cell", "sync_folder", "temporary", "whole_file", "write_csv"]
+
+_MARK: Final = ".tirelife-part"
+"""In the name of every temporary file and folder."""
+_BESIDE: Final = ("-journal", "-wal", "-shm")
+"""What SQLite may put beside a file."""
+_DAY_S: Final = 86_400.0
+"""What is left behind is known by its lock; where there are none, by its age."""
 
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A cell that begins so may be run as a formula by a spreadsheet."""
@@ -60,29 +75,100 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     >>> with whole_file("answer.txt") as part:  # doctest: +SKIP
     ...     part.write_text("42")
     """
-    part = None
     try:
         target = Path(path).resolve()
         if target.exists() and not target.is_file():  # a device or a folder is not to be replaced
             raise InputError(Problem(str(path), 0, "", "", "is not a plain file", "Give the name of a file."))
-        handle, name = tempfile.mkstemp(
-            prefix=f".{target.name[:40]}.", suffix=target.suffix, dir=target.parent
-        )
-        os.close(handle)
-        part = Path(name)
-        yield part
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
-        part.chmod(mode)
-        part.replace(target)
+        with temporary(target) as part:
+            yield part
+            with part.open("rb+") as file:
+                os.fsync(file.fileno())
+            mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+            part.chmod(mode)
+            part.replace(target)
+            sync_folder(target.parent)
     except OSError as error:
         why = (error.strerror or type(error).__name__).lower()
         advice = "Nothing was changed; choose another place, or make room."
         raise InputError(Problem(str(path), 0, "", "", f"cannot be written: {why}", advice)) from error
+
+
+@contextmanager
+def temporary(target: Path, folder: bool = False) -> Iterator[Path]:
+    """Give a hidden file or folder beside ``target``, gone at the end; what a killed run left there goes too.
+
+    A run holds a lock on what it made, so that another can tell what is in use from what was left behind.
+    """
+    clear_temporaries(target.parent)
+    beginning = f".{target.name[:40]}."
+    if folder:
+        part = Path(tempfile.mkdtemp(prefix=beginning, suffix=_MARK, dir=target.parent))
+        handle = os.open(part, os.O_RDONLY) if fcntl else -1
+    else:
+        handle, name = tempfile.mkstemp(prefix=beginning, suffix=_MARK + target.suffix, dir=target.parent)
+        part = Path(name)
+    try:
+        _lock(handle)
+        yield part
     finally:
-        if part is not None:
-            part.unlink(missing_ok=True)
+        if handle >= 0:
+            os.close(handle)
+        _remove(part)
+
+
+def clear_temporaries(place: Path) -> None:
+    """Clear what killed runs left in a folder: hidden files of this program that nobody holds any more."""
+    for name in os.listdir(place):
+        if not (name.startswith(".") and _MARK in name):
+            continue
+        part = place / name
+        with suppress(OSError):
+            if not _held(part):
+                _remove(part)
+
+
+def _held(part: Path) -> bool:
+    """Whether a run that still goes on works on a temporary file, or on the one that this lies beside."""
+    if part.name.endswith(_BESIDE):
+        return part.with_name(part.name.rpartition("-")[0]).exists()
+    if fcntl is None:
+        return time.time() - part.stat().st_mtime < _DAY_S
+    handle = os.open(part, os.O_RDONLY)
+    try:
+        return not _lock(handle)
+    finally:
+        os.close(handle)
+
+
+def _lock(handle: int) -> bool:
+    """Lock what is open, until it is closed or the process ends; False if another holds it."""
+    if fcntl is None:
+        return True
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:  # a file system without locks
+        return False
+    return True
+
+
+def _remove(part: Path) -> None:
+    if part.is_dir():
+        shutil.rmtree(part, ignore_errors=True)
+        return
+    for beside in ("", *_BESIDE):
+        part.with_name(part.name + beside).unlink(missing_ok=True)
+
+
+def sync_folder(folder: Path) -> None:
+    """Flush a folder's list of names to the disk, if the system can: a rename then outlasts a power cut."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 @contextmanager

@@ -95,7 +95,7 @@ def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None =
     """
     found = Findings()
     day = _as_of(as_of)
-    texts, _ = read_texts(Path(path), found)
+    texts, _ = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     _limit(parsed, day, found)
     check_between(parsed, found)

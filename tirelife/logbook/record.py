@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
-import json
 import sqlite3
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -21,10 +19,11 @@ from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.number import MAY_BE_THOUSANDS
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA
+from tirelife.logbook.seals import seal
 from tirelife.logbook.sources import STORE_NAME
-from tirelife.logbook.store import connect, insert_texts, is_store, quoted, read_tables
+from tirelife.logbook.store import connect, insert_texts, is_store, read_tables, records_of, sound
+from tirelife.logbook.storeschema import columns_of, quoted
 from tirelife.logbook.textfile import TextTable, cells_of
-from tirelife.units import KINDS, split_unit
 
 __all__ = ["Recorded", "Visit", "correct_record", "record_visit", "withdraw_record"]
 
@@ -177,7 +176,7 @@ def record_visit(
         ).lastrowid
         for table in ("vehicles", "tires", "mounts", "depths", "odometer", "pressures"):
             if table in new:
-                insert_texts(connection, new[table], _columns(connection, table), number)
+                insert_texts(connection, new[table], columns_of(connection, table), number)
         return int(number or 0)
 
     return _change(path, visit.vehicle_id.strip(), tires, add, write, accept_doubts, trial)
@@ -213,7 +212,7 @@ def correct_record(
         current = texts[table]
         at = np.flatnonzero(current.rows == row)
         old = {name: str(cells.text()[at[0]]) for name, cells in current.cells.items()}
-        columns = _columns(connection, table)
+        columns = columns_of(connection, table)
         unknown = [name for name in values if name not in columns and name not in old]
         if unknown:
             advice = f"Its columns are {', '.join([*columns, *(n for n in old if n not in columns)])}."
@@ -229,7 +228,7 @@ def correct_record(
         if table in ("vehicles", "tires"):
             _overwrite(connection, new[table], row)
         else:
-            insert_texts(connection, new[table], _columns(connection, table))
+            insert_texts(connection, new[table], columns_of(connection, table))
             _supersede(connection, table, row, int(new[table].rows[0]))
         return 0
 
@@ -280,7 +279,11 @@ def _change(
     with connect(path, write=True) as connection:
         connection.execute("begin immediate")
         try:
-            texts = read_tables(connection, path.name, [vehicle], tires)
+            last = connection.execute("select coalesce(max(id), 0) from audit").fetchone()[0]
+            damage = Findings()
+            with sound(path):
+                texts = read_tables(connection, path.name, damage, [vehicle], tires)
+            damage.raise_errors()
             held = dict(texts)
             new = add(connection, texts)
             after, parsed = _problems_and_tables({**texts, **_joined(texts, new)})
@@ -296,6 +299,7 @@ def _change(
             if trial or (len(doubts) and not accept_doubts):
                 return Recorded(False, shown, doubts, None)
             visit = write(connection, new)
+            seal(connection, last)
             connection.execute("commit")
         finally:
             if connection.in_transaction:
@@ -318,18 +322,6 @@ def _store_path(logbook: str | Path) -> Path:
     return path
 
 
-def _columns(connection: sqlite3.Connection, table: str) -> dict[str, Any]:
-    """Columns of a table by their names in this file."""
-    names = [entry[0] for entry in connection.execute(f"select * from {table} limit 0").description]
-    by_name = {}
-    for column in SCHEMA[table]:
-        for name in names:
-            plain_name = split_unit(name, [column.kind])[0] if column.kind in KINDS else name
-            if plain_name == column.name:
-                by_name[name] = column
-    return by_name
-
-
 def _next_row(connection: sqlite3.Connection, table: str) -> int:
     return int(connection.execute(f'select coalesce(max("_row"), 1) + 1 from {table}').fetchone()[0])
 
@@ -342,7 +334,7 @@ def _rows(
     file: str,
 ) -> TextTable:
     """New records as texts, under the columns' names in this file."""
-    names = {column.name: name for name, column in _columns(connection, table).items()}
+    names = {column.name: name for name, column in columns_of(connection, table).items()}
     own = [{names[key]: value for key, value in record.items()} for record in records]
     label = current.file if current is not None else f"{file}: {table}"
     return _texts(table, label, own, _next_row(connection, table))
@@ -449,16 +441,9 @@ def _supersede(connection: sqlite3.Connection, table: str, row: int, by: int) ->
 
 def _overwrite(connection: sqlite3.Connection, new: TextTable, row: int) -> None:
     """Change a vehicle or a tire in its place, since other records name it; the history keeps the old."""
-    columns = _columns(connection, new.name)
-    values = {name: str(cells.text()[0]) for name, cells in new.cells.items()}
-    known = {name: values[name] for name in columns if name in values}
-    extra = {name: text for name, text in values.items() if name not in columns and text}
-    parts = [f"{quoted(name)} = ?" for name in known] + ['"_as_written" = null', '"_extra" = ?']
-    typed = [
-        float(t) if columns[n].kind not in ("text", "date") and t.strip() else (t.strip() or None)
-        for n, t in known.items()
-    ]
-    connection.execute(
-        f'update {new.name} set {", ".join(parts)} where "_row" = ?',
-        [*typed, json.dumps(extra) if extra else None, row],
-    )
+    columns = columns_of(connection, new.name)
+    visit = connection.execute(f'select "_visit" from {new.name} where "_row" = ?', (row,)).fetchone()[0]
+    names = [*columns, "_visit", "_as_written", "_extra", "_digest"]
+    for _, *values in records_of(new, columns, visit):
+        parts = ", ".join(f"{quoted(name)} = ?" for name in names)
+        connection.execute(f'update {new.name} set {parts} where "_row" = ?', [*values, row])

@@ -17,7 +17,7 @@ STORE_NAME = "logbook.sqlite"
 _GIVE = "Give the folder of a logbook, or a logbook in one file."
 
 
-def read_texts(path: Path, found: Findings) -> tuple[dict[str, TextTable], Path | None]:
+def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[str, TextTable], Path | None]:
     """Read every table that is there, but for the trips.
 
     Parameters
@@ -27,6 +27,8 @@ def read_texts(path: Path, found: Findings) -> tuple[dict[str, TextTable], Path 
         such a file.
     found : Findings
         Problems are added here.
+    deep : bool
+        Look also at what of a file holds no record, such as its indexes.
 
     Returns
     -------
@@ -55,10 +57,10 @@ def read_texts(path: Path, found: Findings) -> tuple[dict[str, TextTable], Path 
     if path.is_file():
         if not is_store(path):
             raise InputError(Problem(str(path), 0, "", "", "is not a logbook", _GIVE))
-        return read_store(path), trips
+        return read_store(path, found, deep), trips
     has_tables = any(f"{table}.{end}" in names for table in REQUIRED for end in ("csv", "parquet"))
     if STORE_NAME in names and not has_tables:
-        return read_store(path / STORE_NAME), trips
+        return read_store(path / STORE_NAME, found, deep), trips
     if STORE_NAME in names:
         what = f"is beside a {STORE_NAME}: which of the two is the logbook"
         advice = "Keep the tables and the file in different folders."

@@ -23,24 +23,27 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.export import whole_file
-from tirelife.logbook.schema import SCHEMA, Column
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.schema import Column
+from tirelife.logbook.seals import check_history, check_records, record_digest
+from tirelife.logbook.storeschema import APPLICATION, STORED, VERSION, columns_of, quoted, require_schema
 from tirelife.logbook.textfile import Cells, TextTable, cells_of
 from tirelife.logbook.values import numbers, uses_decimal_comma
-from tirelife.units import INSIDE, KINDS, convert, split_unit
+from tirelife.units import KINDS, split_unit
 
 __all__ = [
-    "STORED", "US", "audit", "backup", "connect", "create_tables", "insert_texts", "is_store", "plain",
-    "read_store", "read_tables", "store_errors", "stored_columns", "watch",
+    "audit", "backup", "connect", "insert_texts", "is_store", "opened", "plain", "read_store", "read_tables",
+    "records_of", "sound", "store_errors", "texts_of", "version_of",
 ]  # fmt: skip
 
-STORED: Final = tuple(name for name in SCHEMA if name != "trips")
-"""Tables that the file holds; recorded trips stay in their own files beside it."""
-VERSION: Final = 1
-_APPLICATION: Final = 0x74697265
 _BUSY_S: Final = 30.0
-_KEYED: Final = {"vehicles": "vehicle_id", "tires": "tire_id"}
-US: Final = {"depth": "32nds", "distance": "mi", "pressure": "psi", "temperature": "f", "mass": "lb"}
-_DATE = "GLOB '[0-9][0-9][0-9][0-9]-[0-1][0-9]-[0-3][0-9]'"
+_STEPS: Final = 1_000_000
+"""Instructions of SQLite between two looks at how many a file has cost."""
+_WORK: Final = 200
+"""Instructions that reading may cost for each byte of a file; a sound one takes a tenth of it."""
+
+
+_SAVE: Final = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
 
 
 def is_store(path: Path) -> bool:
@@ -65,6 +68,10 @@ def store_errors(path: Path) -> Iterator[None]:
         no_room = getattr(error, "sqlite_errorcode", 0) == sqlite3.SQLITE_IOERR_SHMSIZE
         what, advice = _said("full" if no_room else str(error).lower())
         raise InputError(Problem(str(path), 0, "", "", what, advice)) from error
+    except UnicodeDecodeError as error:  # what SQLite says of a damaged name
+        raise InputError(
+            Problem(str(path), 0, "", "", "is damaged: a name in it makes no sense", _SAVE)
+        ) from error
     except OSError as error:
         why = (error.strerror or type(error).__name__).lower()
         raise InputError(
@@ -81,12 +88,24 @@ def _said(message: str) -> tuple[str, str]:
         ("unable to open", "cannot be opened", "Check the folder and its permissions."),
         ("disk i/o", "cannot be read or written", "Check the disk; what was confirmed before is safe."),
         ("not a database", "is not a logbook", "Restore it from a backup."),
-        ("malformed", "is damaged", "Restore it from a backup."),
-        ("no such", "is not a logbook of this version", "Make a new one with: tirelife convert."),
+        ("malformed", "is damaged", _SAVE),
+        ("could not decode", "is damaged: a text in it cannot be read", _SAVE),
+        ("too big", "is damaged: a value in it is larger than the file", _SAVE),
+        (
+            "interrupted",
+            "takes more work to read than a logbook of its size can: it is damaged or foreign",
+            _SAVE,
+        ),
+        ("no such version", "is not a logbook of this version", "Make a new one with: tirelife convert."),
+        (
+            "earlier version",
+            "is of an earlier version, and is only read",
+            "Make a new one: tirelife convert OLD NEW.",
+        ),
     ):
         if sign in message:
             return what, advice
-    return f"cannot be used: {message}", "Restore it from a backup if this does not pass."
+    return f"is damaged, or cannot be used: {message}", _SAVE
 
 
 @contextmanager
@@ -99,165 +118,74 @@ def connect(path: Path, *, write: bool = False) -> Iterator[sqlite3.Connection]:
     write : bool
         Open for writing: write-ahead log, every commit flushed to the disk, foreign keys enforced.
     """
-    with store_errors(path), closing(_opened(path, write)) as connection:
-        if connection.execute("pragma application_id").fetchone()[0] != _APPLICATION:
-            raise sqlite3.DatabaseError("no such version")
-        if connection.execute("pragma user_version").fetchone()[0] != VERSION:
-            raise sqlite3.DatabaseError("no such version")
+    with store_errors(path), closing(opened(path, write)) as connection:
+        with sound(path):
+            require_schema(connection, path, version_of(connection))
         if write:
+            if version_of(connection) != VERSION:
+                raise sqlite3.DatabaseError("earlier version")
             connection.execute("pragma journal_mode=wal")
             connection.execute("pragma synchronous=full")
             connection.execute("pragma foreign_keys=on")
         yield connection
 
 
+def version_of(connection: sqlite3.Connection) -> int:
+    """Version of the file that is open; an error if it is no logbook."""
+    version = int(connection.execute("pragma user_version").fetchone()[0])
+    application = connection.execute("pragma application_id").fetchone()[0]
+    if application != APPLICATION or not 1 <= version <= VERSION:
+        raise sqlite3.DatabaseError("no such version")
+    return version
+
+
+def _limit_work(connection: sqlite3.Connection, path: Path) -> None:
+    """Stop whatever costs more instructions than reading or changing a file of this size can."""
+    left = 100 + _WORK * path.stat().st_size // _STEPS
+
+    def spent() -> int:
+        nonlocal left
+        left -= 1
+        return int(left < 0)
+
+    connection.set_progress_handler(spent, _STEPS)
+
+
+def opened(path: Path, write: bool) -> sqlite3.Connection:
+    """Open a file whatever it holds, with a limit on the work that it may cause.
+
+    Where its folder takes no side files it is opened as one that nobody changes meanwhile.
+    """
+    connection = _opened(path, write)
+    _limit_work(connection, path)
+    return connection
+
+
 def _opened(path: Path, write: bool) -> sqlite3.Connection:
-    """Open the file; where its folder takes no side files, as one that nobody changes meanwhile."""
     uri = f"{path.resolve().as_uri()}?mode={'rw' if write else 'ro'}"
     log = path.with_name(path.name + "-wal")
     quiet = not write and not (log.exists() and log.stat().st_size)
     alone = f"{uri}&immutable=1" if quiet else ""
 
-    def opened(uri: str) -> sqlite3.Connection:
+    def at(uri: str) -> sqlite3.Connection:
         return sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)
 
     if alone and not _may_write(path):
-        return opened(alone)
-    connection = opened(uri)
+        return at(alone)
+    connection = at(uri)
     if alone:
         try:
             connection.execute("pragma application_id")
         except sqlite3.OperationalError as error:
             connection.close()
             if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
-                return opened(alone)  # a full disk, most likely: what is on it can still be read
+                return at(alone)  # a full disk, most likely: what is on it can still be read
             raise
     return connection
 
 
 def _may_write(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
-
-
-def quoted(name: str) -> str:
-    """Return a name as SQL takes it."""
-    return '"' + name.replace('"', '""') + '"'
-
-
-def stored_columns(table: str, units: dict[str, str]) -> dict[str, Column]:
-    """Columns of a stored table by their names in the file, unit and all.
-
-    Parameters
-    ----------
-    table : str
-    units : dict
-        By kind of quantity or, before that, by name of column: the unit it is stored in.
-    """
-    out = {}
-    for column in SCHEMA[table]:
-        unit = units.get(column.name, units.get(column.kind, INSIDE.get(column.kind, "")))
-        out[f"{column.name}_{unit}" if column.kind in KINDS else column.name] = column
-    return out
-
-
-def create_tables(connection: sqlite3.Connection, columns: dict[str, dict[str, Column]]) -> None:
-    """Make the tables of an empty file; the triggers that watch them come with :func:`watch`."""
-    connection.execute(f"pragma application_id={_APPLICATION}")
-    connection.execute(f"pragma user_version={VERSION}")
-    connection.execute(
-        "create table tables (name text primary key, header text not null check (json_valid(header)),"
-        " present integer not null) strict"
-    )
-    connection.execute(
-        "create table visits (visit integer primary key, at text not null, note text not null) strict"
-    )
-    connection.execute(
-        "create table audit (id integer primary key, at text not null, action text not null,"
-        ' "table" text not null, "row" integer, record text not null) strict'
-    )
-    for table, names in columns.items():
-        parts = ['"_row" integer primary key']
-        parts += [_declared(table, name, column) for name, column in names.items()]
-        parts += [
-            '"_visit" integer references visits (visit)',
-            '"_superseded_by" integer',
-            '"_as_written" text check ("_as_written" is null or json_valid("_as_written"))',
-            '"_extra" text check ("_extra" is null or json_valid("_extra"))',
-        ]
-        connection.execute(f"create table {table} ({', '.join(parts)}) strict")
-        if "vehicle_id" in names and table != "vehicles":
-            date = next((name for name, column in names.items() if column.kind == "date"), "vehicle_id")
-            connection.execute(f"create index {table}_vehicle on {table} (vehicle_id, {quoted(date)})")
-    connection.execute("create index mounts_tire on mounts (tire_id)")
-
-
-def _declared(table: str, name: str, column: Column) -> str:
-    sql = quoted(name)
-    kind = {"text": "text", "date": "text", "count": "integer"}.get(column.kind, "real")
-    out = f"{sql} {kind}"
-    if column.required and not column.blank:
-        out += " not null"
-    if _KEYED.get(table) == name:
-        out += " unique check (length(" + sql + ") > 0)"
-    elif name in _KEYED.values():
-        parent = next(t for t, key in _KEYED.items() if key == name)
-        out += f" references {parent} ({name})"
-    if column.kind == "date":
-        out += f" check ({sql} {_DATE} and date({sql}) is not null)"
-    if column.one_of:
-        out += f" check ({sql} in ({', '.join(repr(choice) for choice in column.one_of)}))"
-    unit = split_unit(name, [column.kind])[1] if column.kind in KINDS else None
-    for limit, sign in ((column.low, ">="), (column.high, "<=")):
-        if limit is not None:
-            bound = convert(float(limit), INSIDE[column.kind], unit) if unit else float(limit)
-            slack = 1e-9 * max(abs(bound), 1.0)
-            out += f" check ({sql} {sign} {bound - slack if sign == '>=' else bound + slack!r})"
-    return out
-
-
-def watch(connection: sqlite3.Connection, columns: dict[str, dict[str, Column]]) -> None:
-    """Let the file itself write every change into ``audit``, and refuse to delete or overwrite."""
-    for table, names in columns.items():
-        shown = [*names, "_visit", "_as_written", "_extra"]
-
-        def record(which: str, shown: list[str] = shown) -> str:
-            return "json_object(" + ", ".join(f"'{n}', {which}.{quoted(n)}" for n in shown) + ")"
-
-        def note(action: str, which: str, table: str = table) -> str:
-            now = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
-            return (
-                f'insert into audit (at, action, "table", "row", record) '
-                f"values ({now}, '{action}', '{table}', {which}.\"_row\", {record(which)});"
-            )
-
-        connection.execute(
-            f"create trigger {table}_in after insert on {table} begin {note('insert', 'new')} end"
-        )
-        connection.execute(
-            f"create trigger {table}_gone before delete on {table} "
-            "begin select raise(abort, 'nothing is deleted: record a correction'); end"
-        )
-        if table in _KEYED:
-            connection.execute(
-                f"create trigger {table}_change after update on {table} "
-                f"begin {note('before', 'old')} {note('change', 'new')} end"
-            )
-            continue
-        guarded = ", ".join(map(quoted, ["_row", *shown]))
-        connection.execute(
-            f"create trigger {table}_over before update of {guarded} on {table} "
-            "begin select raise(abort, 'a record is not overwritten: record a correction'); end"
-        )
-        connection.execute(
-            f'create trigger {table}_out after update of "_superseded_by" on {table} '
-            f"""begin {note("' || iif(new._superseded_by < 0, 'withdraw', 'supersede') || '", "old")} end"""
-        )
-    for table in ("audit", "visits"):
-        for deed in ("delete", "update"):
-            connection.execute(
-                f"create trigger {table}_{deed} before {deed} on {table} "
-                f"begin select raise(abort, '{table} is not changed'); end"
-            )
 
 
 def plain(value: Any) -> str:
@@ -273,9 +201,19 @@ def insert_texts(
     connection: sqlite3.Connection, text: TextTable, columns: dict[str, Column], visit: int | None = None
 ) -> None:
     """Insert all records of a table: values, and the text of each cell that is not written the plain way."""
+    names = ["_row", *columns, "_visit", "_as_written", "_extra", "_digest"]
+    connection.executemany(
+        f"insert into {text.name} ({', '.join(map(quoted, names))}) values ({', '.join('?' * len(names))})",
+        records_of(text, columns, visit),
+    )
+
+
+def records_of(
+    text: TextTable, columns: dict[str, Column], visit: int | None = None
+) -> Iterator[tuple[Any, ...]]:
+    """Records as the file holds them: row, ``columns``, visit, texts as written, unknown columns, digest."""
     n = len(text.rows)
-    values: list[NDArray[np.object_]] = []
-    names: list[str] = []
+    values: dict[str, NDArray[np.object_]] = {}
     written: list[dict[str, str]] = [{} for _ in range(n)]
     extra: list[dict[str, str]] = [{} for _ in range(n)]
     comma = any(
@@ -293,19 +231,20 @@ def insert_texts(
                     record[name] = cell
             continue
         stored = _stored(cells, columns[name], name, comma, text.typed)
-        column = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
         usual = np.array([plain(value) for value in stored], dtype=object)
         differs = usual[cells.codes] != exact if n else np.zeros(0, dtype=bool)
         for i in np.flatnonzero(differs):
             written[i][name] = exact[i]
-        names.append(name)
-        values.append(column)
-    marks = ", ".join("?" * (len(names) + 4))
-    listed = ", ".join(map(quoted, ["_row", *names, "_visit", "_as_written", "_extra"]))
-    records: Iterator[tuple[Any, ...]] = zip(
-        text.rows.tolist(), *values, repeat(visit, n), map(_json, written), map(_json, extra), strict=True
-    )
-    connection.executemany(f"insert into {text.name} ({listed}) values ({marks})", records)
+        values[name] = stored[cells.codes] if len(stored) else np.zeros(0, dtype=object)
+    for one in zip(
+        text.rows.tolist(),
+        *(values.get(name, repeat(None, n)) for name in columns),
+        repeat(visit, n),
+        map(_json, written),
+        map(_json, extra),
+        strict=True,
+    ):
+        yield (*one, record_digest(text.name, one))
 
 
 def _stored(cells: Cells, column: Column, name: str, comma: bool, typed: bool) -> NDArray[np.object_]:
@@ -317,7 +256,7 @@ def _stored(cells: Cells, column: Column, name: str, comma: bool, typed: bool) -
         amounts, _ = numbers(cells.words, comma, column, unit, typed=typed)
         for i, amount in enumerate(amounts):
             if not np.isnan(amount):
-                out[i] = int(amount) if column.kind == "count" else float(amount)
+                out[i] = int(amount) if column.kind == "count" else float(amount) + 0.0  # no -0.0
     elif column.one_of:
         folded = {choice.lower(): choice for choice in column.one_of}
         out[:] = [folded.get(word.lower(), word) if word else None for word in words]
@@ -333,16 +272,52 @@ def _json(record: dict[str, str]) -> str | None:
     return json.dumps(record, ensure_ascii=False) if record else None
 
 
-def read_store(path: Path) -> dict[str, TextTable]:
-    """Read the current records of a logbook file as text, one table each."""
-    with connect(path) as connection:
+def read_store(path: Path, found: Findings, deep: bool = False) -> dict[str, TextTable]:
+    """Read the current records of a logbook file as text; what is damaged goes into ``found``.
+
+    Every record is held against its digest and the history; ``deep`` also looks at what holds no record.
+    """
+    with connect(path) as connection, sound(path):
         connection.execute("begin")
-        return read_tables(connection, path.name)
+        if deep:
+            said = connection.execute("pragma integrity_check(1)").fetchone()[0]
+            if said != "ok":
+                found.add(path.name, 0, "", str(said)[:80], "is damaged", _SAVE)
+        if version_of(connection) == 1:
+            what = "is of an earlier version, without digests: damage cannot be seen"
+            found.add(path.name, 0, "", "", what, "Make a new one: tirelife convert OLD NEW.", doubt=True)
+            return read_tables(connection, path.name, Findings())
+        out = read_tables(connection, path.name, found)
+        held = {
+            table: {
+                row: (by, digest)
+                for row, by, digest in connection.execute(
+                    f"select _row, _superseded_by, _digest from {table}"
+                )
+            }
+            for table in STORED
+        }
+        check_history(connection, path.name, held, found)
+        return out
+
+
+@contextmanager
+def sound(path: Path) -> Iterator[None]:
+    """Name as damaged what cannot be made sense of."""
+    try:
+        yield
+    except InputError:
+        raise
+    except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError) as error:
+        raise InputError(
+            Problem(str(path), 0, "", "", "is damaged: its content makes no sense", _SAVE)
+        ) from error
 
 
 def read_tables(
     connection: sqlite3.Connection,
     file: str,
+    found: Findings,
     vehicles: Collection[str] | None = None,
     tires: Collection[str] = (),
 ) -> dict[str, TextTable]:
@@ -353,6 +328,8 @@ def read_tables(
     connection : Connection
     file : str
         Its name, for messages.
+    found : Findings
+        Records that do not match their digest are added here.
     vehicles, tires : collection of str, optional
         Only what these vehicles need: their records, the tires that were ever on them or are named, and the
         vehicles where those were.
@@ -381,47 +358,70 @@ def read_tables(
     for table in STORED:
         header, present = stored[table]
         where = "" if vehicles is None else _NEEDED.get(table, _NEEDED[""])
-        cursor = connection.execute(
-            f'select * from {table} where "_superseded_by" is null{where} order by "_row"'
-        )
+        cursor = connection.execute(f'select * from {table}{where} order by "_row"')
         names = [entry[0] for entry in cursor.description]
         records = cursor.fetchall()
+        if "_digest" in names:
+            check_records(connection, table, f"{file}: {table}", names, records, found)
+        gone = names.index("_superseded_by")
+        records = [record for record in records if record[gone] is None]
         if records or present:
-            out[table] = _texts(table, f"{file}: {table}", header, names, records)
+            out[table] = texts_of(
+                table, f"{file}: {table}", header, names, records, columns_of(connection, table)
+            )
     return out
 
 
 _ON_VEHICLE = "vehicle_id in (select id from wanted_vehicles)"
 _NEEDED = {
-    "": f" and {_ON_VEHICLE}",
+    "": f" where {_ON_VEHICLE}",
     "gauges": "",
-    "tires": " and tire_id in (select id from wanted_tires)",
-    "mounts": " and tire_id in (select id from wanted_tires)",
-    "vehicles": f" and ({_ON_VEHICLE} or vehicle_id in "
+    "tires": " where tire_id in (select id from wanted_tires)",
+    "mounts": " where tire_id in (select id from wanted_tires)",
+    "vehicles": f" where ({_ON_VEHICLE} or vehicle_id in "
     "(select vehicle_id from mounts where tire_id in (select id from wanted_tires)))",
 }
 
 
-def _texts(
-    table: str, file: str, header: list[str], names: list[str], records: list[tuple[Any, ...]]
+def texts_of(
+    table: str,
+    file: str,
+    header: list[str],
+    names: list[str],
+    records: list[tuple[Any, ...]],
+    columns: dict[str, Column],
 ) -> TextTable:
+    """Records of the file as texts: each as it was written, where that is read as the stored value."""
     at = {name: i for i, name in enumerate(names)}
     written = [json.loads(record[at["_as_written"]] or "{}") for record in records]
     extra = [json.loads(record[at["_extra"]] or "{}") for record in records]
-    own = [name for name in names if not name.startswith("_")]
     used = [
-        name for name in own if name not in header and any(record[at[name]] is not None for record in records)
+        name
+        for name in columns
+        if name not in header and any(record[at[name]] is not None for record in records)
     ]
     cells = {}
     for name in [*header, *used]:
-        if name in at and not name.startswith("_"):
+        if name in columns:
             i = at[name]
-            texts = [w.get(name, plain(record[i])) for w, record in zip(written, records, strict=True)]
+            usual = [record[i] for record in records]
+            cells[name] = _cells(usual, [w.get(name) for w in written], columns[name], name)
         else:
-            texts = [one.get(name, "") for one in extra]
-        cells[name] = cells_of(texts)
+            cells[name] = cells_of([one.get(name, "") for one in extra])
     rows = np.array([record[at["_row"]] for record in records], dtype=np.int64)
     return TextTable(table, file, rows, cells, typed=True)
+
+
+def _cells(values: list[Any], written: list[str | None], column: Column, name: str) -> Cells:
+    """A column as texts: as written, where that is read as the stored value; else the plain way."""
+    texts = [plain(value) if text is None else text for value, text in zip(values, written, strict=True)]
+    cells = cells_of(texts)
+    if any(text is not None for text in written):
+        read = _stored(cells, column, name, False, True)[cells.codes]
+        for i, (one, other) in enumerate(zip(read, values, strict=True)):
+            if one != other:
+                texts[i] = plain(other)
+    return cells_of(texts)
 
 
 def backup(source: Path, target: Path) -> None:
@@ -430,23 +430,26 @@ def backup(source: Path, target: Path) -> None:
     Raises
     ------
     InputError
-        If it cannot be written; what stood at ``target`` before is then left as it was.
+        If it is damaged or cannot be written; what stood at ``target`` before is then left as it was.
     """
-    with (
-        connect(source) as connection,
-        whole_file(target) as part,
-        store_errors(target),
-        closing(sqlite3.connect(part)) as copy,
-    ):
-        connection.backup(copy)
-        copy.execute("pragma journal_mode=delete")
-        if copy.execute("pragma integrity_check").fetchone()[0] != "ok":
+    with connect(source) as connection, whole_file(target) as part:
+        with store_errors(target), closing(sqlite3.connect(part)) as copy:
+            connection.backup(copy)
+            copy.execute("pragma journal_mode=delete")
+            if copy.execute("pragma integrity_check").fetchone()[0] != "ok":
+                raise sqlite3.DatabaseError("malformed")
+        found = Findings()
+        read_store(part, found)
+        if found.has_errors:
             raise sqlite3.DatabaseError("malformed")
 
 
 def audit(path: Path) -> pd.DataFrame:
-    """Every change to a logbook file: id, at (UTC), action, table, row, record (JSON)."""
-    with connect(path) as connection:
-        cursor = connection.execute("select * from audit order by id")
+    """Every change to a logbook file: id, at (UTC), action, table, row, record (JSON), sealed."""
+    with connect(path) as connection, sound(path):
+        sealed = "1" if version_of(connection) == 1 else "seal is not null"
+        cursor = connection.execute(
+            f'select id, at, action, "table", "row", record, {sealed} as sealed from audit order by id'
+        )
         frame = pd.DataFrame(cursor.fetchall(), columns=[entry[0] for entry in cursor.description])
-        return frame.astype({"id": "int64", "row": "Int64"})
+        return frame.astype({"id": "int64", "row": "Int64", "sealed": "bool"})
