@@ -45,7 +45,7 @@ def test_parts_add_up_to_the_whole(frame, folder, tmp_path):
     out = reduce_parts(folder, tmp_path / "sums", progress=lambda done, of: told.append((done, of)))
     same(out, reduce_trips(frame))
     assert told == [(1, 4), (2, 4), (3, 4), (4, 4)]
-    assert sorted(f.name for f in (tmp_path / "sums").iterdir()) == [
+    assert sorted(f.name for f in (tmp_path / "sums").glob("*.parquet")) == [
         f"vehicle_id=V{i}.sums.parquet" for i in range(4)
     ]
 
@@ -64,6 +64,18 @@ def test_a_part_that_is_done_is_not_run_again(folder, tmp_path):
     pd.read_parquet(changed).iloc[:500].to_parquet(changed)
     reduce_part(parts[0])
     assert pd.read_parquet(parts[0].target)["samples"].sum() == 500
+
+
+def test_a_part_that_is_not_as_it_was_made_is_made_again(frame, folder, tmp_path, monkeypatch):
+    want, said = reduce_trips(frame), []
+    for spoil in (bytes, lambda data: data[: len(data) // 2], lambda data: data[:200] + b"x" + data[201:]):
+        reduce_parts(folder, tmp_path / "sums")
+        target = tmp_path / "sums" / "vehicle_id=V1.sums.parquet"
+        target.write_bytes(spoil(target.read_bytes()) if spoil is not bytes else b"")
+        same(reduce_parts(folder, tmp_path / "sums", tell=said.append), want)
+    monkeypatch.setattr("tirelife.logbook.parts.__version__", "0.0.9")
+    reduce_parts(folder, tmp_path / "sums", tell=said.append)
+    assert [(done.kept, done.made) for done in said] == [(3, 1), (3, 1), (3, 1), (0, 4)]
 
 
 def test_a_failed_and_a_repeated_part_change_nothing(frame, folder, tmp_path):
@@ -142,7 +154,7 @@ def test_parts_that_run_twice_at_once_on_the_cluster_change_nothing(frame, folde
         return runs[::2]
 
     same(reduce_parts(folder, tmp_path / "sums", run=twice), reduce_trips(frame))
-    assert len(list((tmp_path / "sums").iterdir())) == 4
+    assert len(list((tmp_path / "sums").glob("*"))) == 4 + 1  # and the notes
 
 
 def test_the_kernel_runs_unchanged_in_a_dask_frame(frame, tmp_path, client):

@@ -64,3 +64,35 @@ def test_what_ifs_of_a_fleet(made, tmp_path):
     table = pd.read_parquet(what_if_fleet(book, fit, changes, tmp_path / "out", chunk=4))
     assert len(table) == 2 * 8 * 5
     assert set(table["change"]) == {"3 mm", "rotate"}
+
+
+def test_a_part_that_is_not_as_it_was_made_is_made_again(made, tmp_path, monkeypatch):
+    book, fit = made
+    folder = tmp_path / "out"
+    done = forecast_fleet(book, fit, folder, chunk=2)
+    assert (done.kept, done.made) == (0, 4)
+    whole = pd.read_parquet(done)
+    cut = folder / "part-00001.parquet"
+    cut.write_bytes(cut.read_bytes()[: cut.stat().st_size // 2])
+    spoilt = folder / "part-00002.parquet"
+    data = bytearray(spoilt.read_bytes())
+    data[len(data) // 3] ^= 1
+    spoilt.write_bytes(data)
+    (folder / "._about.json.x.tirelife-part.json").write_text("{")  # what a killed run leaves
+    done = forecast_fleet(book, fit, folder, chunk=2)
+    assert (done.kept, done.made) == (2, 2)
+    assert str(done) == f"{folder}: 2 parts kept, 2 made"
+    pd.testing.assert_frame_equal(pd.read_parquet(folder), whole)
+    assert not [f for f in folder.rglob("*") if f.name.startswith(".")]
+    assert forecast_fleet(book, fit, folder, chunk=2).made == 0
+    monkeypatch.setattr("tirelife.logbook.parts.__version__", "0.0.9")
+    assert forecast_fleet(book, fit, folder, chunk=2).made == 4  # another version's parts are not mixed in
+    other = replace(fit, q=fit.q + 0.01)
+    assert forecast_fleet(book, other, folder, chunk=2).made == 4
+
+
+def test_a_temporary_manifest_that_was_left_does_not_block_a_folder(made, tmp_path):
+    book, fit = made
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "._about.json.abc.tirelife-part.json").write_text("{")
+    assert forecast_fleet(book, fit, tmp_path / "out").made == 1

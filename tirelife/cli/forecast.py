@@ -93,10 +93,17 @@ def run(args: argparse.Namespace) -> int:
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
             fit = calibrated_fit(book, prior)
-            forecast_fleet(
-                book, fit, args.out, removal_depth_mm=removal, chunk=args.chunk, shape=told_why, progress=tell
+            done = forecast_fleet(
+                book,
+                fit,
+                args.out,
+                removal_depth_mm=removal,
+                chunk=args.chunk,
+                shape=told_why,
+                shaped=rule,
+                progress=tell,
             )
-        print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
+        print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     from tirelife.cli.forecast_text import forecast_text
 

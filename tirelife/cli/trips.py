@@ -124,7 +124,7 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
         raise InputError(f"--workers {args.workers}: give 1 or more.")
     if args.workers == 1 and not args.scheduler:
         with progress("parts") as tell:
-            return reduce_parts(args.trips, args.parts, limits, progress=tell)
+            return reduce_parts(args.trips, args.parts, limits, progress=tell, tell=_parts)
     try:
         import distributed
     except ImportError:
@@ -138,7 +138,11 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
     except OSError as error:
         raise InputError(f"--scheduler {args.scheduler}: no cluster answers there ({error}).") from None
     with client, progress("parts") as tell:
-        return reduce_parts(args.trips, args.parts, limits, run=on_dask(client), progress=tell)
+        return reduce_parts(args.trips, args.parts, limits, run=on_dask(client), progress=tell, tell=_parts)
+
+
+def _parts(done: object) -> None:
+    print(f"{done}.", file=sys.stderr)
 
 
 def _day(text: str | None, option: str) -> pd.Timestamp | None:

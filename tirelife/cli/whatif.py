@@ -82,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
             raise InputError("--vehicle goes with a file or the screen; a folder of parts is for the fleet.")
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
-            what_if_fleet(
+            done = what_if_fleet(
                 book,
                 calibrated_fit(book, prior),
                 changes,
@@ -92,7 +92,7 @@ def run(args: argparse.Namespace) -> int:
                 shape=lambda table: shown(table, book.units),
                 progress=tell,
             )
-        print(f"{len(book.vehicles)} vehicles written to {args.out}", file=sys.stderr)
+        print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     found = what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal)
     deliver(shown(found, book.units), args, "rows", lambda: _text(found, book.units))

@@ -1,9 +1,9 @@
 """Trips in many files, reduced part by part on one machine or a cluster; a part may fail, or run twice.
 
 Each part (a file; in a partitioned data set a folder) becomes one small file of sums, named after the
-part and written whole or not at all. Parts that are done are not run again unless their files or the
-thresholds have changed. So an interrupted run goes on where it stopped, and a repeated part replaces its
-own answer.
+part and written whole or not at all. Parts that are done are not run again unless their files, the
+thresholds or the package have changed, or the answer is not as it was written. So an interrupted run goes
+on where it stopped, and a repeated part replaces its own answer.
 
 With Dask (``pip install 'tirelife[dask]'``), on two processes of this machine or on a cluster started by
 ``dask scheduler`` and, on each machine, ``dask worker tcp://SCHEDULER:8786``::
@@ -22,11 +22,11 @@ If trips straddle partitions, ``frame.shuffle("trip_id")`` comes first.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 from urllib.parse import quote
 
 import pandas as pd
@@ -36,12 +36,11 @@ from tirelife.driving.samples import files_of
 from tirelife.driving.sums import SUMS
 from tirelife.driving.trips import LABELS, TripSummary, sum_trips, summarize
 from tirelife.errors import InputError
-from tirelife.logbook.export import whole_file
+from tirelife.logbook.parts import PartsDone, is_done, mark_of, write_part
 
 __all__ = ["Part", "empty_sums", "on_dask", "parts_of", "reduce_part", "reduce_parts"]
 
 Run = Callable[[Callable[["Part"], str], list["Part"]], Iterable[str]]
-_NOTE: Final = b"tirelife"
 
 
 @dataclass(frozen=True)
@@ -54,10 +53,10 @@ class Part:
 
     @property
     def mark(self) -> str:
-        """What the answer depends on: the files' names, sizes and times of change, and the thresholds."""
+        """What the answer depends on: files' names, sizes and times of change, thresholds, this version."""
         stats = [(name, Path(name).stat()) for name in self.files]
         seen = [[name, s.st_size, s.st_mtime_ns] for name, s in stats]
-        return json.dumps({"files": seen, "thresholds": asdict(self.thresholds)})
+        return mark_of(what="trips", files=seen, thresholds=asdict(self.thresholds))
 
 
 def empty_sums() -> pd.DataFrame:
@@ -90,19 +89,12 @@ def reduce_part(part: Part) -> str:
 
     Needs nothing but the part, so any engine can run it anywhere that sees the files.
     """
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    mark, target = part.mark.encode(), Path(part.target)
-    if target.exists() and (pq.read_schema(target).metadata or {}).get(_NOTE) == mark:
+    mark, target = part.mark, Path(part.target)
+    if is_done(target, mark):
         return part.target
     sums = sum_trips([Path(f) for f in part.files], part.thresholds)
     sums = sums.astype({name: str for name in LABELS} | {name: float for name in SUMS})
-    table = pa.Table.from_pandas(sums, preserve_index=False)
-    table = table.replace_schema_metadata({**(table.schema.metadata or {}), _NOTE: mark})
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with whole_file(target) as half:
-        pq.write_table(table, half)
+    write_part(target, mark, partial(sums.to_parquet, index=False))
     return part.target
 
 
@@ -113,6 +105,7 @@ def reduce_parts(
     *,
     run: Run | None = None,
     progress: Callable[[int, int], None] | None = None,
+    tell: Callable[[PartsDone], None] | None = None,
 ) -> TripSummary:
     """Reduce a folder of trips part by part.
 
@@ -128,6 +121,8 @@ def reduce_parts(
         pool's ``map``, or :func:`on_dask`.
     progress : callable, optional
         Called with the number of parts done and of all parts.
+    tell : callable, optional
+        Called at the end with the folder and how many parts were kept and made.
 
     Returns
     -------
@@ -140,11 +135,14 @@ def reduce_parts(
         If a trip lies in two parts, or as :func:`tirelife.driving.reduce_trips`.
     """
     parts = parts_of(source, out, thresholds)
+    kept = sum(is_done(Path(part.target), part.mark) for part in parts)
     frames = []
     for done, target in enumerate((run or map)(reduce_part, parts), 1):
         frames.append(pd.read_parquet(target).assign(part=Path(target).name))
         if progress:
             progress(done, len(parts))
+    if tell:
+        tell(PartsDone(Path(out), kept, len(parts) - kept))
     sums = pd.concat(frames, ignore_index=True)
     homes = sums.groupby(["vehicle_id", "trip_id"])["part"].nunique()
     if (homes > 1).any():

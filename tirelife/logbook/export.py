@@ -100,15 +100,15 @@ def temporary(target: Path, folder: bool = False) -> Iterator[Path]:
     A run holds a lock on what it made, so that another can tell what is in use from what was left behind.
     """
     clear_temporaries(target.parent)
-    beginning = f".{target.name[:40]}."
-    if folder:
-        part = Path(tempfile.mkdtemp(prefix=beginning, suffix=_MARK, dir=target.parent))
-        handle = os.open(part, os.O_RDONLY) if fcntl else -1
-    else:
-        handle, name = tempfile.mkstemp(prefix=beginning, suffix=_MARK + target.suffix, dir=target.parent)
-        part = Path(name)
+    while True:
+        part, handle = _made(target, folder)
+        if handle < 0:
+            break
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        if part.exists():
+            break
+        os.close(handle)  # somebody cleared it in the moment before it was locked
     try:
-        _lock(handle)
         yield part
     finally:
         if handle >= 0:
@@ -116,41 +116,41 @@ def temporary(target: Path, folder: bool = False) -> Iterator[Path]:
         _remove(part)
 
 
+def _made(target: Path, folder: bool) -> tuple[Path, int]:
+    """A new temporary file or folder, and what holds it open; -1 where there are no locks."""
+    beginning = f".{target.name[:40]}."
+    if folder:
+        part = Path(tempfile.mkdtemp(prefix=beginning, suffix=_MARK, dir=target.parent))
+    else:
+        handle, name = tempfile.mkstemp(prefix=beginning, suffix=_MARK + target.suffix, dir=target.parent)
+        os.close(handle)
+        part = Path(name)
+    return part, os.open(part, os.O_RDONLY) if fcntl else -1
+
+
 def clear_temporaries(place: Path) -> None:
     """Clear what killed runs left in a folder: hidden files of this program that nobody holds any more."""
     for name in os.listdir(place):
-        if not (name.startswith(".") and _MARK in name):
-            continue
-        part = place / name
-        with suppress(OSError):
-            if not _held(part):
-                _remove(part)
+        if name.startswith(".") and _MARK in name:
+            with suppress(OSError):
+                _clear(place / name)
 
 
-def _held(part: Path) -> bool:
-    """Whether a run that still goes on works on a temporary file, or on the one that this lies beside."""
+def _clear(part: Path) -> None:
+    """Remove a temporary file, unless a run that goes on works on it or on the one that it lies beside."""
     if part.name.endswith(_BESIDE):
-        return part.with_name(part.name.rpartition("-")[0]).exists()
-    if fcntl is None:
-        return time.time() - part.stat().st_mtime < _DAY_S
-    handle = os.open(part, os.O_RDONLY)
-    try:
-        return not _lock(handle)
-    finally:
-        os.close(handle)
-
-
-def _lock(handle: int) -> bool:
-    """Lock what is open, until it is closed or the process ends; False if another holds it."""
-    if fcntl is None:
-        return True
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:  # a file system without locks
-        return False
-    return True
+        if not part.with_name(part.name.rpartition("-")[0]).exists():
+            part.unlink()
+    elif fcntl is None:
+        if time.time() - part.stat().st_mtime > _DAY_S:
+            _remove(part)
+    else:
+        handle = os.open(part, os.O_RDONLY)
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            _remove(part)
+        finally:
+            os.close(handle)
 
 
 def _remove(part: Path) -> None:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import logging
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from tirelife.errors import InputError
-from tirelife.logbook import folder_for, whole_file
+from tirelife.logbook.parts import PartsDone, claim_folder, content_digest, is_done, mark_of, write_part
 from tirelife.outlook.forecast import forecast
 from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
@@ -27,7 +26,6 @@ __all__ = ["CHUNK", "forecast_fleet", "what_if_fleet"]
 
 CHUNK: Final = 5_000
 """Vehicles worked on at a time: some 150 MB with 20 tire-visits each."""
-_MANIFEST: Final = "_about.json"  # readers of Parquet folders pass over names that begin so
 _LOG = logging.getLogger("tirelife")
 
 
@@ -39,8 +37,9 @@ def forecast_fleet(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
     shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
+    shaped: str = "",
     progress: Callable[[int, int], None] | None = None,
-) -> Path:
+) -> PartsDone:
     """Forecast a fleet into a folder of Parquet files, one a chunk of vehicles.
 
     Parameters
@@ -49,20 +48,22 @@ def forecast_fleet(
     fit : WearFit
         Of this logbook.
     folder : path
-        Made if it is not there. Chunks that it already holds of the same logbook, fit, day and settings are
-        kept, so a run that was stopped goes on where it was.
+        Made if it is not there. Chunks that it already holds whole, made by this version of the package of
+        the same logbook, fit, day and settings, are kept, so a run that was stopped goes on where it was.
     removal_depth_mm : float or Series, by position [mm]
     chunk : int
         Vehicles at a time.
     shape : callable, optional
         Turns each chunk's frame into the one that is written, such as other units.
+    shaped : str
+        What ``shape`` adds beyond what the logbook says: one of the settings.
     progress : callable, optional
         Told the vehicles done and the vehicles in all, after each chunk.
 
     Returns
     -------
-    Path
-        The folder; ``pandas.read_parquet`` reads it whole.
+    PartsDone
+        Stands for the folder, which ``pandas.read_parquet`` reads whole; how many parts were kept and made.
 
     Raises
     ------
@@ -79,7 +80,7 @@ def forecast_fleet(
         table = forecast(part, known, removal_depth_mm=removal_depth_mm)
         return shape(table) if shape else table
 
-    what = f"forecast {_plain(removal_depth_mm)!r}"
+    what = f"forecast {_plain(removal_depth_mm)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
 
 
@@ -92,15 +93,16 @@ def what_if_fleet(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
     shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
+    shaped: str = "",
     progress: Callable[[int, int], None] | None = None,
-) -> Path:
+) -> PartsDone:
     """What changes would buy a whole fleet, into a folder of Parquet files; see :func:`forecast_fleet`."""
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
         table = what_ifs(part, known, changes, None, removal_depth_mm)
         return shape(table) if shape else table
 
-    what = f"what if {_plain(removal_depth_mm)!r} {list(changes)!r}"
+    what = f"what if {_plain(removal_depth_mm)!r} {list(changes)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
 
 
@@ -116,48 +118,23 @@ def _in_chunks(
     make: Callable[[Logbook, WearFit], pd.DataFrame],
     chunk: int,
     progress: Callable[[int, int], None] | None,
-) -> Path:
+) -> PartsDone:
     total = len(book.vehicles)
-    about = {"what": what, "as_of": f"{book.as_of:%Y-%m-%d}", "vehicles": total, "chunk": chunk}
-    about["of"] = _mark(book, fit)
-    _claim(folder, about)
+    same = {"what": what, "as_of": f"{book.as_of:%Y-%m-%d}", "vehicles": total, "chunk": chunk}
+    same["logbook"] = content_digest(book.tables.values())
+    of = content_digest(fit.frames.values()) + repr((fit.q, fit.prior, fit.posterior))
+    mark = mark_of(**same, fit=hashlib.sha256(of.encode()).hexdigest()[:32])
+    claim_folder(folder, same)
     pieces = Pieces(book, fit, chunk)
+    made = 0
     for i in range(len(pieces)):
         file = folder / f"part-{i:05d}.parquet"
-        if not file.exists():
+        if not is_done(file, mark):
             table = make(*pieces[i])
-            with whole_file(file) as unfinished:
-                table.to_parquet(unfinished, index=False)
+            write_part(file, mark, partial(table.to_parquet, index=False))
+            made += 1
         done = min((i + 1) * chunk, total)
         _LOG.info("%d of %d vehicles", done, total)
         if progress:
             progress(done, total)
-    return folder
-
-
-def _claim(folder: Path, about: dict[str, object]) -> None:
-    """Make the folder ours, or find that it is: nobody else's files are written over."""
-    try:
-        with folder_for(folder):
-            held = list(folder.iterdir())
-            manifest = folder / _MANIFEST
-            if manifest.exists():
-                if json.loads(manifest.read_text(encoding="utf-8")) != about:
-                    raise InputError(f"{folder}: holds the files of another run. Choose an empty folder.")
-            elif held:
-                raise InputError(f"{folder}: is not empty. Choose an empty folder.")
-            else:
-                with whole_file(manifest) as part:
-                    part.write_text(json.dumps(about, indent=1), encoding="utf-8")
-    except (OSError, json.JSONDecodeError) as error:
-        raise InputError(f"{folder}: cannot be used ({error}). Choose another folder.") from None
-
-
-def _mark(book: Logbook, fit: WearFit) -> str:
-    """Digest of what the answer rests on."""
-    digest = hashlib.sha256()
-    for table in (*book.tables.values(), fit.tires.drop(columns=["reason"])):
-        digest.update(str(list(table.columns)).encode())
-        if len(table):
-            digest.update(pd.util.hash_pandas_object(table, index=False).to_numpy().tobytes())
-    return digest.hexdigest()[:16]
+    return PartsDone(folder, len(pieces) - made, made)
