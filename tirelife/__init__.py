@@ -13,6 +13,7 @@ __version__ = "0.1.0"
 _WHERE = {
     "read_logbook": "tirelife.logbook",
     "check_logbook": "tirelife.logbook",
+    "import_sheet": "tirelife.logbook",
     "tire_visits": "tirelife.tread",
     "fit_logbook": "tirelife.rates",
     "forecast": "tirelife.outlook",

@@ -19,6 +19,7 @@ from tirelife.errors import FitError, InputError
 __all__ = ["main"]
 
 COMMANDS = {
+    "import": "read a shop's own sheet into a logbook",
     "check": "check a logbook and list every problem in it",
     "forecast": "miles left and replacement dates, a row a tire",
     "whatif": "distance and months that a change would buy, a row a tire",
@@ -38,6 +39,7 @@ COMMANDS = {
 }
 
 EPILOG = """examples:
+  tirelife sheet shop.xlsx --vehicle "AB 12" --out page.html
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
   tirelife forecast LOGBOOK --as-of 2026-06-30 --out forecast.csv
   tirelife walkin --depths 6 6 5 6 --miles-on 21000
@@ -73,12 +75,12 @@ def main(argv: Sequence[str] | None = None) -> int:
             help="say what is being done",
         )
         if name == wanted:
-            import_module(f"tirelife.cli.{name}").add(command)
+            import_module(_module(name)).add(command)
     args = parser.parse_args(words)
     if args.verbose:
         logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
     try:
-        return int(import_module(f"tirelife.cli.{args.command}").run(args))
+        return int(import_module(_module(args.command)).run(args))
     except BrokenPipeError:
         return 0
     except KeyboardInterrupt:
@@ -90,6 +92,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _failed(
             args, 1, f"a fault of the program, not of your data: {what}. Run it with -v for details."
         )
+
+
+def _module(command: str) -> str:
+    """Module of a command; one whose name is a word of the language has a longer one."""
+    return f"tirelife.cli.{'import_' if command == 'import' else command}"
 
 
 def _print_every_letter() -> None:

@@ -9,6 +9,7 @@ from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_and_read, check_logbook, read_logbook
 from tirelife.logbook.record import Recorded, Visit, correct_record, record_visit, withdraw_record
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
+from tirelife.logbook.sheets import import_sheet
 
 __all__ = [
     "BANDS",
@@ -30,6 +31,7 @@ __all__ = [
     "folder_for",
     "gauge_study",
     "grade_tolerance",
+    "import_sheet",
     "kept",
     "odometer_at",
     "read_logbook",

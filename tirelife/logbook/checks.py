@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.assumed import tell_unknown
 from tirelife.logbook.chain import chain_of, check_chain
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.odometers import check_odometers
@@ -21,6 +22,7 @@ __all__ = ["check_between"]
 
 def check_between(parsed: dict[str, Parsed], found: Findings) -> None:
     """Check the tables against each other, as far as they can be read; problems are added to ``found``."""
+    tell_unknown(parsed.get("vehicles"), found)
     _mixed_units(parsed, found)
     vehicles, tires, mounts = (parsed.get(name) for name in ("vehicles", "tires", "mounts"))
     if vehicles is None or "vehicle_id" not in vehicles.text:

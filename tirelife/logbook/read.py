@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import InputError
+from tirelife.logbook.assumed import assume_vehicles
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.model import Logbook
@@ -72,6 +73,7 @@ def _made(
     path: Path, parsed: dict[str, Parsed], problems: pd.DataFrame, last: pd.Timestamp, trips: Path | None
 ) -> Logbook:
     tables = {name: _framed(name, parsed.get(name), problems) for name in SCHEMA if name != "trips"}
+    tables["vehicles"] = assume_vehicles(tables["vehicles"], tables["pressures"])
     _LOG.info(
         "%s: %s", path, ", ".join(f"{len(table)} {name}" for name, table in tables.items() if len(table))
     )

@@ -72,7 +72,7 @@ _ROAD = Column("position", "text", one_of=(*ROAD_POSITIONS, "SP"))
 
 
 def _placard(name: str) -> Column:
-    return Column(name, "pressure", low=50, high=1000, doubt_low=120, doubt_high=900)
+    return Column(name, "pressure", blank=True, low=50, high=1000, doubt_low=120, doubt_high=900)
 
 
 def _share(name: str) -> Column:
@@ -86,7 +86,7 @@ def _events(name: str) -> Column:
 SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
     "vehicles": (
         _VEHICLE,
-        Column("drive", "text", one_of=("front", "rear", "all")),
+        Column("drive", "text", blank=True, one_of=("front", "rear", "all")),
         _placard("placard_front"),
         _placard("placard_rear"),
         Column("driver_group", "text", required=False, blank=True),
@@ -109,6 +109,8 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         _VEHICLE,
         Column("tire_id", "text"),
         Column("position", "text", one_of=POSITIONS),
+        Column("source", "text", False, True, one_of=("recorded", "inferred")),
+        Column("probability", "number", False, True, low=0, high=1),
     ),
     "depths": (
         _DATE,
@@ -177,8 +179,10 @@ KEPT_BESIDE: Final[dict[str, frozenset[str]]] = {
     )
     | {"distance_km", "ay2", "slow_turn", "log_sd", "trips", "trips_left_out", "lateral_share", "note"}
     | {"threshold_start_mps2", "threshold_stop_mps2", "threshold_turn_mps2", "threshold_merge_s"},
+    "depths": frozenset({"from_sheet"}),
+    "pressures": frozenset({"from_sheet"}),
 }
-"""Columns that ``tirelife trips`` writes beside a table's own: kept as they are, no reason for a doubt."""
+"""Columns that ``tirelife trips`` and ``import`` write beside a table's own: kept as they are, no doubt."""
 
 REQUIRED: Final = ("vehicles", "tires", "mounts", "depths")
 KEYS: Final[dict[str, tuple[str, ...]]] = {"vehicles": ("vehicle_id",), "tires": ("tire_id",)}

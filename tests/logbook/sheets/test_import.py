@@ -1,0 +1,137 @@
+"""A shop's own sheet becomes a logbook; what cannot be decided is asked, and nothing is written then."""
+
+import pandas as pd
+import pytest
+
+import tirelife
+from tirelife.cli import main
+from tirelife.errors import InputError
+from tirelife.logbook.sheets import Settings
+
+SHEET = """Our tread log 2025,,,,,,,
+
+Date,Van,Mileage,LF,RF,LR,RR,Notes
+3/14/2024,AB 12,"41,230",10,10,9,9,4 new
+7/2/2024,AB 12,"46,100",9,9,8.5,8.5,
+11/20/2024,AB 12,"52,300",7,7.5,8,8,rotated
+3/1/2025,AB 12,"58,000",7,7,6,6,
+3/14/2024,CD 3,"11,230",6,6,7,7,
+9/2/2024,CD 3,"18,100",5,5,6.5,6.5,
+1/20/2025,CD 3,"24,300",10,10,6,6,2 new front
+7/1/2025,CD 3,"31,000",9,9,5,5,
+Average,,,7,7,6,6,
+"""
+
+
+def sheet(tmp_path, text=SHEET, name="shop.csv"):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_plain_sheet_becomes_a_logbook_without_a_question(tmp_path, capsys):
+    path = sheet(tmp_path)
+    assert main(["import", str(path), "--out", str(tmp_path / "book")]) == 0
+    said = capsys.readouterr().out
+    assert "Mileage                      odometer mi" in said
+    assert "Rows: 8 used, 0 doubted, 2 left out." in said
+    book = tirelife.read_logbook(tmp_path / "book")
+    assert book.units == "us"
+    assert sorted(book.vehicles["vehicle_id"]) == ["AB 12", "CD 3"]
+    assert book.vehicles["assumed"].tolist() == ["drive, placard_front, placard_rear"] * 2
+    assert len(book.depths) == 32
+    assert book.depths["depth_mm"].max() == pytest.approx(10 * 25.4 / 32)
+    mounts = book.mounts
+    fronts = mounts[(mounts["date"] == "2025-01-20") & mounts["position"].isin(["LF", "RF"])]
+    assert fronts["source"].tolist() == ["recorded", "recorded"]
+    assert len(tirelife.forecast(book)) == 8
+
+
+def test_every_row_is_accounted_for(tmp_path):
+    done = tirelife.import_sheet(sheet(tmp_path))
+    filled = [i for i, line in enumerate(SHEET.splitlines(), 1) if line.strip(",") and i != 3]
+    assert sorted(done.rows["row"]) == filled
+    assert done.rows.set_index("row").loc[12, "reason"] == "a total"
+    assert done.out is None
+
+
+def test_a_sheet_that_has_grown_adds_only_what_is_new(tmp_path):
+    out = tmp_path / "book"
+    first = tirelife.import_sheet(sheet(tmp_path), out)
+    assert first.new_visits == 8
+    before = (out / "depths.csv").read_text()
+    again = tirelife.import_sheet(sheet(tmp_path), out)
+    assert (again.new_visits, len(again.changed)) == (0, 0)
+    assert (out / "depths.csv").read_text() == before
+    grown = SHEET.replace("Average", '1/9/2026,CD 3,"37,000",8,8,4.5,4.5,\nAverage').replace(
+        '"58,000",7,7,', '"58,000",7,6.5,'
+    )
+    third = tirelife.import_sheet(sheet(tmp_path, grown), out)
+    assert third.new_visits == 1
+    assert third.changed[["vehicle_id", "date"]].to_numpy().tolist() == [["AB 12", "2025-03-01"]]
+    assert len(pd.read_csv(out / "depths.csv")) == 36
+    fewer = SHEET.replace('3/1/2025,AB 12,"58,000",7,7,6,6,\n', "")
+    fourth = tirelife.import_sheet(sheet(tmp_path, fewer), out)
+    assert "no longer in the sheet; kept" in fourth.changed["now"].tolist()
+    assert len(pd.read_csv(out / "depths.csv")) == 36
+
+
+def test_what_somebody_filled_in_stays(tmp_path):
+    out = tmp_path / "book"
+    tirelife.import_sheet(sheet(tmp_path), out)
+    vehicles = pd.read_csv(out / "vehicles.csv", dtype=str, keep_default_na=False)
+    vehicles.loc[vehicles["vehicle_id"] == "CD 3", ["drive", "placard_front_psi", "placard_rear_psi"]] = [
+        "rear",
+        "36",
+        "38",
+    ]
+    vehicles.to_csv(out / "vehicles.csv", index=False)
+    tirelife.import_sheet(sheet(tmp_path), out)
+    book = tirelife.read_logbook(out)
+    kept = book.vehicles.set_index("vehicle_id").loc["CD 3"]
+    assert (kept["drive"], kept["assumed"]) == ("rear", "")
+
+
+def test_a_folder_that_no_import_made_is_left_alone(tmp_path):
+    out = tmp_path / "book"
+    out.mkdir()
+    (out / "mine.txt").write_text("x")
+    with pytest.raises(InputError, match="no import made it"):
+        tirelife.import_sheet(sheet(tmp_path), out)
+    assert [p.name for p in out.iterdir()] == ["mine.txt"]
+
+
+UNDECIDED = {
+    "depth_unit": ("Date,Car,Km,LF,RF,LR,RR\n2025-01-02,A 1,1000,6,6,7,7\n2025-05-02,A 1,9000,5,5,6,6\n", "--depth-unit 32nds or --depth-unit mm", Settings(depth_unit="mm")),
+    "distance_unit": ("Date,Car,Odometer,LF mm,RF mm,LR mm,RR mm\n2025-01-02,A 1,1000,6,6,7,7\n2025-05-02,A 1,9000,5,5,6,6\n", "--distance-unit mi or --distance-unit km", Settings(distance_unit="km")),
+    "day_first": ("Date,Car,Km,LF mm,RF mm,LR mm,RR mm\n1/2/2025,A 1,1000,6,6,7,7\n5/5/2025,A 1,9000,5,5,6,6\n", "--day-first or --month-first", Settings(day_first=True)),
+    "near_side": ("Date,Car,Miles,N/S/F mm,O/S/F mm,N/S/R mm,O/S/R mm\n2025-01-02,A 1,1000,6,6,7,7\n2025-05-02,A 1,9000,5,5,6,6\n", "--near-side left or --near-side right", Settings(near_side="left")),
+    "both orders": ("Date,Car,Km,LF mm,RF mm,LR mm,RR mm\n13/2/2025,A 1,1000,6,6,7,7\n2/13/2025,A 1,9000,5,5,6,6\n", "--day-first or --month-first", None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", UNDECIDED)
+def test_what_a_sheet_does_not_decide_is_asked_and_nothing_written(what, tmp_path, capsys):
+    text, told, settings = UNDECIDED[what]
+    path = sheet(tmp_path, text)
+    assert main(["import", str(path), "--out", str(tmp_path / "book")]) == 2
+    assert told in capsys.readouterr().err
+    assert not (tmp_path / "book").exists()
+    if settings is not None:
+        assert tirelife.import_sheet(path, tmp_path / "book", settings).visits == 2
+
+
+def test_a_mapping_is_saved_and_serves_the_next_time(tmp_path, capsys):
+    text = UNDECIDED["depth_unit"][0].replace("LF,RF", "Q1,Q2")
+    path, saved = sheet(tmp_path, text), tmp_path / "shop.toml"
+    words = ["import", str(path), "--depth-unit", "mm", "--column", "Q1=depth LF", "--column", "E=depth RF"]
+    assert main([*words, "--save-mapping", str(saved)]) == 0
+    capsys.readouterr()
+    done = tirelife.import_sheet(path, tmp_path / "book", mapping=saved)
+    assert sorted(set(tirelife.read_logbook(tmp_path / "book").depths["position"])) == [
+        "LF",
+        "LR",
+        "RF",
+        "RR",
+    ]
+    assert done.plan.columns["how"].tolist()[3] == "given"

@@ -1,0 +1,218 @@
+"""``tirelife import``: read a shop's own sheet into a logbook."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tirelife.cli.numbers import depth
+from tirelife.errors import InputError
+
+if TYPE_CHECKING:
+    from tirelife.logbook.sheets import Imported, Settings
+
+__all__ = ["add", "add_settings", "asked", "run", "settings_of"]
+
+EPILOG = """examples:
+  tirelife import shop.xlsx                       # what each column is taken for; nothing is written
+  tirelife import shop.xlsx --out LOGBOOK
+  tirelife import shop.xlsx --out LOGBOOK --depth-unit 32nds --day-first --save-mapping shop.toml
+  tirelife import shop.xlsx --out LOGBOOK --mapping shop.toml --column "Tread LF=depth LF center 32nds"
+  tirelife import shop.xlsx --out LOGBOOK --work "AB 12 2026-03-14=4 new"
+A row a visit or a row a wheel, one tab or a tab a vehicle, .xlsx, .xls, .ods, CSV or tab text. Import the
+same sheet
+again when it has grown: only what is new is added. Moves and renewals that nobody recorded are worked out
+from
+the depths and the notes, and marked as inferred."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("sheet", metavar="SHEET", help="the shop's own sheet")
+    parser.add_argument("--out", metavar="LOGBOOK", help="folder to write; without it nothing is written")
+    add_settings(parser)
+    parser.add_argument(
+        "--save-mapping", metavar="FILE", help="save what was taken for what, for next time (.toml)"
+    )
+    parser.add_argument("--rows", action="store_true", help="list every row that was not plainly used")
+    parser.add_argument("--json", action="store_true", help="print the outcome as JSON")
+
+
+def add_settings(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say how a sheet is to be read."""
+    group = parser.add_argument_group("how the sheet is to be read, where it does not say")
+    group.add_argument("--mapping", metavar="FILE", help="a mapping saved before (.toml)")
+    group.add_argument("--depth-unit", choices=("32nds", "mm"))
+    group.add_argument("--distance-unit", choices=("mi", "km"))
+    order = group.add_mutually_exclusive_group()
+    order.add_argument("--day-first", action="store_const", const=True, dest="day_first", help="14/03/2026")
+    order.add_argument(
+        "--month-first", action="store_const", const=False, dest="day_first", help="03/14/2026"
+    )
+    group.add_argument("--near-side", choices=("left", "right"), help="which side the near side is")
+    group.add_argument("--points", choices=("thousands", "decimals"), help="what 41.230 is in an odometer")
+    group.add_argument(
+        "--new-depth", type=depth, metavar="DEPTH", dest="sheet_new_depth", help="of new tires"
+    )
+    group.add_argument("--tab-vehicle", metavar="ID", help="the vehicle, where no column names it")
+    group.add_argument("--hidden", choices=("use", "leave"), help="hidden rows and tabs")
+    group.add_argument(
+        "--column", action="append", default=[], metavar="HEADER=WHAT", help="such as 'B=depth LF mm'"
+    )
+    group.add_argument(
+        "--work", action="append", default=[], metavar="VISIT=WORK", help="done, and not in the sheet"
+    )
+
+
+def settings_of(args: argparse.Namespace) -> Settings:
+    """What the options say of a sheet."""
+    from tirelife.logbook.sheets import Settings
+
+    return Settings(
+        args.depth_unit,
+        args.distance_unit,
+        args.day_first,
+        args.near_side,
+        args.points,
+        args.sheet_new_depth,
+        args.tab_vehicle,
+        args.hidden,
+        dict(_pair(one) for one in args.column),
+        dict(_pair(one) for one in args.work),
+    )
+
+
+def _pair(text: str) -> tuple[str, str]:
+    name, sign, what = text.rpartition("=")
+    if not sign or not name.strip() or not what.strip():
+        raise InputError(f"{text!r} is not NAME=WHAT, such as 'B=depth LF mm'.")
+    return name.strip(), what.strip()
+
+
+def asked(path: str, args: argparse.Namespace) -> Settings:
+    """Settings, with what is undecided asked once, if somebody is there to ask."""
+    from dataclasses import replace
+
+    from tirelife.logbook.sheets import plan_sheet
+
+    told = settings_of(args)
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return told
+    plan = plan_sheet(path, told, args.mapping)
+    answers: dict[str, Any] = {}
+    for question in plan.questions:
+        print(f"{question.text}", file=sys.stderr)
+        for i, option in enumerate(question.options, 1):
+            print(f"  {i}  {option.lstrip('-')}", file=sys.stderr)
+        choice = input("Which? ").strip()
+        if choice not in [str(i) for i in range(1, len(question.options) + 1)]:
+            raise InputError(f"{question} Nothing was written.")
+        option, _, value = question.options[int(choice) - 1].lstrip("-").partition(" ")
+        if value:
+            answers[option.replace("-", "_")] = value
+        else:
+            answers["day_first"] = option == "day-first"
+    return replace(told, **answers) if answers else told
+
+
+def run(args: argparse.Namespace) -> int:
+    """Import, show what each column was taken for, and what came of it."""
+    from tirelife.logbook.sheets import import_sheet, plan_sheet
+
+    settings = asked(args.sheet, args)
+    plan = plan_sheet(args.sheet, settings, args.mapping)
+    if not args.json:
+        print(_columns(plan))
+    if args.save_mapping:
+        from tirelife.logbook import whole_file
+        from tirelife.logbook.sheets.mapping import mapping_text
+
+        with whole_file(args.save_mapping) as part:
+            part.write_text(mapping_text(plan), encoding="utf-8")
+    done = import_sheet(args.sheet, args.out, settings, args.mapping)
+    if args.json:
+        print(json.dumps(_as_json(done), indent=1, ensure_ascii=False))
+    else:
+        print(_outcome(done, args.rows))
+    return 0
+
+
+def _columns(plan: Any) -> str:
+    lines = []
+    for tab, part in plan.columns.groupby("tab", sort=False):
+        lines.append(f"{tab}:")
+        for _, column, header, holds, how, examples in part.itertuples(index=False):
+            taken = "not used" if holds in ("?", "ignored") else holds
+            lines.append(
+                f"  {column:3}{header[:28]:29}{taken:28}{examples[:40]}"
+                + (f"  ({how})" if how != "name" else "")
+            )
+    for name, value in (("depths in", plan.how.depth_unit), ("odometers in", plan.how.distance_unit)):
+        if value:
+            why = plan.how.why.get("depth_unit" if name == "depths in" else "distance_unit", "")
+            lines.append(f"{name} {value}" + (f": {why}" if why else ""))
+    if plan.how.day_first is not None:
+        lines.append(f"{'day' if plan.how.day_first else 'month'} first: {plan.how.why.get('day_first', '')}")
+    return "\n".join(lines)
+
+
+def _outcome(done: Imported, every: bool) -> str:
+    counts = done.rows["status"].value_counts()
+    lines = ["", f"{done.vehicles} vehicles, {done.visits} visits."]
+    told = ", ".join(f"{counts.get(name, 0)} {name}" for name in ("used", "doubted", "left out"))
+    lines.append(f"Rows: {told}.")
+    other = done.rows[done.rows["status"] != "used"]
+    if every:
+        lines += [
+            f"  {tab}, row {row}: {status}: {reason}"
+            for tab, row, status, reason in other.itertuples(index=False)
+        ]
+    else:
+        for reason, part in other.groupby("reason"):
+            rows = ", ".join(str(row) for row in part["row"].head(5))
+            lines.append(
+                f"  {part['status'].iloc[0]}, {reason}: row {rows}" + (" …" if len(part) > 5 else "")
+            )
+    doubtful = done.moves[done.moves["probability"] < 0.9]
+    inferred = done.moves[done.moves["source"] == "inferred"]
+    lines.append(
+        f"Moves and renewals: {len(done.moves)}, of which {len(inferred)} are inferred from the depths."
+    )
+    for row in doubtful.head(8).to_dict("records"):
+        lines.append(
+            f"  {row['vehicle_id']} {row['date']}: {row['what']} ({row['probability']:.0%}); or "
+            f"{row['others'] or 'otherwise'}."
+            f' Say it with --work "{row["vehicle_id"]} {row["date"]}=…"'
+        )
+    for row in done.changed.head(8).to_dict("records"):
+        lines.append(f"  changed: {row['vehicle_id']} {row['date']}: {row['before']} -> {row['now']}")
+    if done.unknown:
+        lines.append(
+            "Not in the sheet, and estimated until you fill it in, the most useful first: "
+            + ", ".join(f"{what} ({n})" for what, n in done.unknown)
+            + "."
+        )
+    lines.append(
+        f"Written to {done.out}: {done.new_visits} new visits."
+        if done.out
+        else "Nothing was written; give --out LOGBOOK."
+    )
+    return "\n".join(lines)
+
+
+def _as_json(done: Imported) -> dict[str, Any]:
+    return {
+        "vehicles": done.vehicles,
+        "visits": done.visits,
+        "new_visits": done.new_visits,
+        "columns": done.plan.columns.to_dict("records"),
+        "rows": done.rows.to_dict("records"),
+        "moves": done.moves.to_dict("records"),
+        "changed": done.changed.to_dict("records"),
+        "unknown": dict(done.unknown),
+        "out": str(Path(done.out)) if done.out else None,
+    }

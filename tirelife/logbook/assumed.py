@@ -1,0 +1,84 @@
+"""What a logbook does not say of its vehicles, and what is taken in its place until somebody fills it in."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.parse import Parsed
+
+__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
+
+ASSUMED_DRIVE: Final = "front"
+"""Most cars drive their front wheels; common practice, no source."""
+ASSUMED_KPA: Final = 230.0
+"""A usual placard, 33 psi; common practice, no source. [kPa]"""
+
+
+def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
+    """Add a doubt for each vehicle whose drive or placard pressures are not known."""
+    if vehicles is None:
+        return
+    drive = vehicles.text.get("drive")
+    if drive is not None:
+        blank = np.array([not word.strip() for word in drive.text()], dtype=bool)
+        advice = f"Fill it in: front, rear or all. Until then {ASSUMED_DRIVE} is assumed."
+        found.add(vehicles.file, vehicles.rows[blank], "drive", "", "is not known", advice, doubt=True)
+    for axle in ("front", "rear"):
+        placard = vehicles.number.get(f"placard_{axle}_kpa")
+        if placard is not None:
+            blank = np.isnan(placard) & np.array(
+                [not w.strip() for w in vehicles.cells[f"placard_{axle}_kpa"].text()], dtype=bool
+            )
+            advice = (
+                "Read it off the door frame. Until then the pressure usual on this vehicle, or 230 "
+                "kPa, is assumed."
+            )
+            raw = vehicles.raw[f"placard_{axle}_kpa"]
+            found.add(vehicles.file, vehicles.rows[blank], raw, "", "is not known", advice, doubt=True)
+
+
+def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataFrame:
+    """Fill in drive and placards that are not known.
+
+    Parameters
+    ----------
+    vehicles : DataFrame
+        vehicle_id, drive, placard_front_kpa, placard_rear_kpa.
+    pressures : DataFrame
+        vehicle_id, position, pressure_kpa, state.
+
+    Returns
+    -------
+    DataFrame
+        The vehicles with an ``assumed`` column: the names of what was not known, with commas; blank for none.
+
+    Notes
+    -----
+    A placard that is not known is taken as the median of the cold pressures read on that axle, within 180
+    to 350
+    kPa: the shop sets to the placard (our assumption); without a reading as :data:`ASSUMED_KPA`.
+    """
+    out = vehicles.copy()
+    unknown: list[list[str]] = [[] for _ in range(len(out))]
+    blank = out["drive"].eq("").to_numpy()
+    out.loc[blank, "drive"] = ASSUMED_DRIVE
+    for i in np.flatnonzero(blank):
+        unknown[i].append("drive")
+    cold = pressures[pressures["state"] == "cold"] if len(pressures) else pressures
+    for axle, letter in (("front", "F"), ("rear", "R")):
+        name = f"placard_{axle}_kpa"
+        gone = out[name].isna().to_numpy()
+        if not gone.any():
+            continue
+        mine = cold[cold["position"].str.endswith(letter) & (cold["position"] != "SP")] if len(cold) else cold
+        usual = mine.groupby("vehicle_id")["pressure_kpa"].median() if len(mine) else pd.Series(dtype=float)
+        filled = out["vehicle_id"].map(usual).astype(float).clip(180, 350).fillna(ASSUMED_KPA)
+        out.loc[gone, name] = filled[gone]
+        for i in np.flatnonzero(gone):
+            unknown[i].append(name.removesuffix("_kpa"))
+    out["assumed"] = pd.array([", ".join(names) for names in unknown], dtype="str")
+    return out

@@ -1,0 +1,336 @@
+"""Which tire was where, worked out from depths and notes where nobody recorded it.
+
+Between two visits tires stay, take turns by one of the usual patterns, or are renewed: one, two or all
+four. Each
+course of a vehicle's visits has a likelihood, from the depths that it foretells given wear so far and the
+gauge's
+error, and a prior, from what notes say. The most likely courses are kept from visit to visit (a beam), and
+their
+weights at the end are the probabilities of each move and each tire's start.
+
+What is assumed: the shares of moves and renewals where nothing is noted, wear per distance within a factor
+of two of
+the usual until the vehicle's own visits tell it, and new tires at the sheet's own new depth, or 8.2 mm give
+or take
+1 mm (common practice, no source). That is said beside every move as its probability.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.logbook.work import Work
+
+__all__ = ["Lives", "Seen", "infer_lives"]
+
+WHEELS = ("LF", "RF", "LR", "RR")
+PATTERNS: dict[str, tuple[int, int, int, int]] = {
+    "stay": (0, 1, 2, 3),
+    "front to rear": (2, 3, 0, 1),
+    "forward cross": (3, 2, 0, 1),
+    "rearward cross": (2, 3, 1, 0),
+    "x": (3, 2, 1, 0),
+    "side to side": (1, 0, 3, 2),
+    "front side to side": (1, 0, 2, 3),
+    "rear side to side": (0, 1, 3, 2),
+    "four new": (-1, -1, -1, -1),
+    "front new": (-1, -1, 2, 3),
+    "rear new": (0, 1, -1, -1),
+    "new in front, fronts to rear": (-1, -1, 0, 1),
+    "new in rear, rears to front": (2, 3, -1, -1),
+    "LF new": (-1, 1, 2, 3),
+    "RF new": (0, -1, 2, 3),
+    "LR new": (0, 1, -1, 3),
+    "RR new": (0, 1, 2, -1),
+}
+"""Where the tire of each wheel came from; -1: it is new to the vehicle."""
+_PRIOR = np.array(
+    [0.78, 0.06, 0.04, 0.04, 0.02, 0.002, 0.002, 0.002, 0.03, 0.01, 0.01, 0.004, 0.004, *(0.003,) * 4]
+)
+_NAMES = list(PATTERNS)
+_SOURCE = np.array([PATTERNS[name] for name in _NAMES])
+_MOVES = np.array(
+    [name in ("front to rear", "forward cross", "rearward cross", "x", "side to side") for name in _NAMES]
+)
+_RENEWS = (_SOURCE < 0).any(axis=1)
+_BEAM = 80
+_USUAL = 6.35 / 72_420  # 8/32 in 45,000 miles: NHTSA FMVSS 138 analysis [mm/km]
+_AXLE = np.array([1.2, 1.2, 0.8, 0.8])  # front over rear, common practice, no source
+
+
+@dataclass
+class Seen:
+    """Visits of one vehicle, in order of date. ``depth_mm`` has shape (visits, 4), NaN where not read."""
+
+    odometer_km: NDArray[np.float64]
+    depth_mm: NDArray[np.float64]
+    works: Sequence[Work]
+    tire_id: list[tuple[str, ...]] = field(default_factory=list)
+    product: list[tuple[str, ...]] = field(default_factory=list)
+
+
+@dataclass
+class Lives:
+    """What came of it: for each visit the tire at each wheel (numbers from 0), and how sure that is.
+
+    ``source[k]`` says where each wheel's tire was at the visit before, -1 if it was new, and
+    ``probability[k]`` the posterior probability of that, wheel by wheel; visit 0 has 1.
+    ``start_probability`` is
+    that of the start of each tire now on the vehicle. ``others[k]`` are the other courses, likeliest first.
+    """
+
+    tire: NDArray[np.intp]
+    source: NDArray[np.intp]
+    probability: NDArray[np.float64]
+    start_probability: NDArray[np.float64]
+    pattern: list[str]
+    others: list[list[tuple[str, float]]]
+    before_reading: bool = False
+
+
+def infer_lives(vehicles: Sequence[Seen], new_mm: float | None = None, gauge_mm: float = 0.32) -> list[Lives]:
+    """Infer the lives of the tires of some vehicles.
+
+    Parameters
+    ----------
+    vehicles : sequence of Seen
+    new_mm : float, optional
+        Depth of new tires, where known. [mm]
+    gauge_mm : float
+        Standard deviation of a wheel's reading. [mm]
+
+    Returns
+    -------
+    list of Lives
+        One a vehicle. Whether work was done before the reading of its visit or after it is a habit of the
+        shop:
+        one for all vehicles, the likelier.
+    """
+    noted = any(bool(work) for seen in vehicles for work in seen.works)
+    best: tuple[float, list[Lives]] | None = None
+    for before in (True, False):
+        new = (new_mm, 0.25) if new_mm is not None else _new_depth(vehicles)
+        rates = [_USUAL * _AXLE for _ in vehicles]
+        spread = 0.55
+        total, lives = 0.0, []
+        for _ in range(3):
+            done = [
+                _course(s, before, noted, new, r, spread, gauge_mm)
+                for s, r in zip(vehicles, rates, strict=True)
+            ]
+            total, lives = sum(score for score, _ in done), [one for _, one in done]
+            rates = _rates(vehicles, lives, before)
+            spread = 0.3
+            if new_mm is None:
+                new = _learned_new(vehicles, lives, new, before)
+        if best is None or total > best[0]:
+            best = total, lives
+    return best[1] if best is not None else []
+
+
+def _new_depth(vehicles: Sequence[Seen]) -> tuple[float, float]:
+    deepest = [np.nanmax(s.depth_mm) for s in vehicles if np.isfinite(s.depth_mm).any()]
+    if not deepest:
+        return 8.2, 1.0
+    # The deepest tires ever read are not far from new where there are many.
+    top = float(np.quantile(deepest, 0.9))
+    return (0.5 * (8.2 + top), 0.9) if top > 6.5 else (8.2, 1.0)
+
+
+def _learned_new(
+    vehicles: Sequence[Seen], lives: list[Lives], prior: tuple[float, float], before: bool
+) -> tuple[float, float]:
+    found = []
+    for seen, life in zip(vehicles, lives, strict=True):
+        for k in range(1, len(life.source)):
+            for w in range(4):
+                depth = seen.depth_mm[k, w]
+                if life.source[k, w] < 0 and life.probability[k, w] > 0.8 and np.isfinite(depth):
+                    run = 0.0 if before else seen.odometer_km[k] - seen.odometer_km[k - 1]
+                    found.append(depth + _USUAL * run)
+    if not found:
+        return prior
+    mean, n = float(np.median(found)), len(found)
+    weight = n / (n + 2.0)
+    return weight * mean + (1 - weight) * prior[0], max(0.35, float(np.std(found))) if n > 3 else 0.7
+
+
+def _rates(vehicles: Sequence[Seen], lives: list[Lives], before: bool) -> list[NDArray[np.float64]]:
+    """Wear per distance on each wheel, from tires that stayed; a little data leans on the fleet. [mm/km]"""
+    wear, run = np.zeros((len(vehicles), 2)), np.zeros((len(vehicles), 2))
+    for i, (seen, life) in enumerate(zip(vehicles, lives, strict=True)):
+        for k in range(1, len(life.source)):
+            km = seen.odometer_km[k] - seen.odometer_km[k - 1]
+            for w in range(4):
+                s = life.source[k, w]
+                if s < 0 or life.probability[k, w] < 0.6:
+                    continue
+                lost = seen.depth_mm[k - 1, s] - seen.depth_mm[k, w]
+                if np.isfinite(lost) and km > 0 and lost > -1.2:
+                    axle = (s if before else w) // 2
+                    wear[i, axle] += lost
+                    run[i, axle] += km
+    usual = _USUAL * _AXLE[[0, 2]]
+    pseudo = 20_000.0
+    fleet = (wear.sum(0) + usual * pseudo) / (run.sum(0) + pseudo)
+    out = (np.maximum(wear, 0) + fleet * pseudo) / (run + pseudo)
+    return [np.repeat(np.maximum(row, 0.25 * _USUAL), 2) for row in out]
+
+
+def _log_prior(work: Work, noted: bool) -> NDArray[np.float64]:
+    """Log prior of each pattern, given what a note says."""
+    prior = _PRIOR.copy()
+    if not work:
+        if noted:  # a shop that notes its work forgets some
+            prior[1:] *= 0.12
+        return np.asarray(np.log(prior / prior.sum()))
+    if work.renewed:
+        fits = _RENEWS.copy()
+        if work.wheels:
+            new = np.array([wheel in work.wheels for wheel in WHEELS])
+            fits = np.array([bool(((source < 0) == new).all()) for source in _SOURCE])
+        elif work.count:
+            fits = (_SOURCE < 0).sum(axis=1) == work.count
+        if not fits.any():
+            fits = _RENEWS
+        out = np.where(fits, prior, 0.03 * prior * ~fits)
+        out[0] = 0.03 * out[fits].sum()
+        if work.moved:
+            out += 0.05 * out[fits].sum() * _MOVES
+        return np.asarray(np.log(out / out.sum()))
+    shares = np.where(_MOVES, prior, 0.05 * prior)
+    if work.crossed:
+        shares *= np.array([8.0 if "cross" in name or name == "x" else 1.0 for name in _NAMES])
+    if work.straight:
+        shares *= np.array([30.0 if name == "front to rear" else 1.0 for name in _NAMES])
+    shares[0] = 0.04 * shares[_MOVES].sum()
+    return np.asarray(np.log(shares / shares.sum()))
+
+
+def _course(
+    seen: Seen,
+    before: bool,
+    noted: bool,
+    new: tuple[float, float],
+    rate: NDArray[np.float64],
+    spread: float,
+    gauge: float,
+) -> tuple[float, Lives]:
+    """The most likely courses of one vehicle's visits; the log likelihood of all kept, and the best."""
+    n = len(seen.odometer_km)
+    mean, var = np.full((1, 4), np.nan), np.full((1, 4), np.nan)
+    first = seen.depth_mm[0]
+    mean[0], var[0] = np.where(np.isfinite(first), first, 6.0), np.where(np.isfinite(first), gauge**2, 4.0)
+    log_w = np.zeros(1)
+    back: list[NDArray[np.intp]] = []
+    acts: list[NDArray[np.intp]] = []
+    shift = 0.0
+    for k in range(1, n):
+        km = max(float(seen.odometer_km[k] - seen.odometer_km[k - 1]), 0.0)
+        prior = _log_prior(seen.works[k if before else k - 1], noted) + _facts(seen, k)
+        source = np.where(_SOURCE < 0, 0, _SOURCE)
+        fresh = _SOURCE < 0
+        lost = rate * km
+        wear = lost[source] if before else np.broadcast_to(lost, source.shape)
+        m = np.where(fresh, new[0], mean[:, source])
+        v = np.where(fresh, new[1] ** 2, var[:, source])
+        worn = np.where(fresh, 0.0, wear) if before else np.broadcast_to(wear, fresh.shape)
+        m = m - worn
+        v = v + (spread * worn) ** 2 + 0.01
+        y = seen.depth_mm[k]
+        read = np.isfinite(y)
+        y = np.where(read, y, 0.0)
+        s2 = v + gauge**2
+        score = -0.5 * ((y - m) ** 2 / s2 + np.log(2 * np.pi * s2))
+        worn_in = np.where(fresh, 0.12, 0.015) / 8.0  # a part-worn tire put on; a slip of the reader
+        score = np.logaddexp(score + np.log(np.where(fresh, 0.88, 0.985)), np.log(worn_in))
+        score = np.where(read, score, 0.0)
+        total = log_w[:, None] + prior[None, :] + score.sum(axis=2)
+        flat = total.ravel()
+        keep = np.argsort(-flat, kind="stable")[:_BEAM]
+        keep = keep[flat[keep] > flat[keep[0]] - 18]
+        parent, act = keep // len(_NAMES), keep % len(_NAMES)
+        m2, v2 = m[parent, act], v[parent, act]
+        gain = np.where(read, v2 / (v2 + gauge**2), 0.0)
+        residual = np.where(read, y - m2, 0.0)
+        slip = np.abs(residual) > 4 * np.sqrt(v2 + gauge**2)
+        gain = np.where(slip & ~fresh[act], 0.3 * gain, gain)
+        mean, var = m2 + np.where(slip & fresh[act], 1.0, gain) * residual, v2 * (1 - gain)
+        back.append(parent)
+        acts.append(act)
+        log_w = flat[keep]
+        top = float(log_w[0])
+        shift += top
+        log_w = log_w - top
+    weight = np.exp(log_w)
+    total_log = shift + float(np.log(weight.sum()))
+    weight /= weight.sum()
+    return total_log, _told(n, weight, back, acts, before)
+
+
+def _facts(seen: Seen, k: int) -> NDArray[np.float64]:
+    """What recorded tire ids and product names say of each pattern: ids decide, names are evidence."""
+    out = np.zeros(len(_NAMES))
+    if seen.tire_id and any(seen.tire_id[k]):
+        held, now = seen.tire_id[k - 1], seen.tire_id[k]
+        for i, source in enumerate(_SOURCE):
+            for w in range(4):
+                if not now[w]:
+                    continue
+                s = int(source[w])
+                if (s >= 0 and held[s] and held[s] != now[w]) or (s < 0 and now[w] in held):
+                    out[i] -= 60
+    if seen.product and any(seen.product[k]):
+        held, now = seen.product[k - 1], seen.product[k]
+        for i, source in enumerate(_SOURCE):
+            for w in range(4):
+                s = int(source[w])
+                if s >= 0 and now[w] and held[s] and held[s].casefold() != now[w].casefold():
+                    out[i] -= 2.5
+    return out
+
+
+def _told(
+    n: int,
+    weight: NDArray[np.float64],
+    back: list[NDArray[np.intp]],
+    acts: list[NDArray[np.intp]],
+    before: bool,
+) -> Lives:
+    count = len(weight)
+    courses = np.zeros((count, n), dtype=np.intp)
+    at = np.arange(count)
+    for k in range(n - 1, 0, -1):
+        courses[:, k] = acts[k - 1][at]
+        at = back[k - 1][at]
+    source = np.tile(np.arange(4), (n, 1))
+    source[1:] = _SOURCE[courses[0, 1:]]
+    probability = np.ones((n, 4))
+    others: list[list[tuple[str, float]]] = [[]]
+    tire = np.zeros((n, 4), dtype=np.intp)
+    tire[0] = np.arange(4)
+    named = 4
+    for k in range(1, n):
+        mine = _SOURCE[courses[:, k]]
+        probability[k] = (weight[:, None] * (mine == source[k])).sum(axis=0)
+        share = np.bincount(courses[:, k], weights=weight, minlength=len(_NAMES))
+        order = np.argsort(-share)
+        others.append([(_NAMES[i], float(share[i])) for i in order if share[i] > 0.03 and i != courses[0, k]])
+        for w in range(4):
+            if source[k, w] < 0:
+                tire[k, w] = named
+                named += 1
+            else:
+                tire[k, w] = tire[k - 1, source[k, w]]
+    begun = np.zeros((count, n, 4), dtype=np.intp)
+    for k in range(1, n):
+        mine = _SOURCE[courses[:, k]]
+        carried = np.take_along_axis(begun[:, k - 1], np.where(mine < 0, 0, mine), axis=1)
+        begun[:, k] = np.where(mine < 0, k, carried)
+    start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
+    names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
+    return Lives(tire, source, probability, start, names, others, before)

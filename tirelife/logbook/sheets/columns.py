@@ -1,0 +1,426 @@
+"""Find the header of a tab and what each column holds: by its name, and by what stands in it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Any, Final
+
+import numpy as np
+
+from tirelife.logbook.sheets.cells import amount, date_text, depths_of, is_blank
+from tirelife.logbook.sheets.files import Grid, column_letter
+from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
+
+__all__ = ["Column", "Field", "Table", "find_table", "named_field"]
+
+WHEELS: Final = ("LF", "RF", "LR", "RR", "SP")
+MEASURED: Final = ("depth", "pressure")
+_ORDER: Final = (
+    "new_depth",
+    "ignored",
+    "wheel",
+    "tire_id",
+    "made_week",
+    "pressure",
+    "depth",
+    "size",
+    "date",
+    "odometer",
+    "driver",
+    "vehicle",
+    "note",
+    "drive",
+    "gauge",
+    "product",
+)
+_ONCE: Final = ("date", "vehicle", "odometer", "driver", "wheel", "note", "drive", "gauge")
+_DEPTHS: Final = (0.0, 25.0)
+_PRESSURES: Final = ((18.0, 110.0, "psi"), (130.0, 760.0, "kpa"), (1.3, 7.6, "bar"))
+_TOP: Final = 40
+"""Rows among which the header is looked for."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """What a column holds; ``role`` blank if not known, ``wheel`` also an axle or a side to be asked."""
+
+    role: str
+    wheel: str = ""
+    groove: str = ""
+    unit: str = ""
+
+    def __str__(self) -> str:
+        return " ".join(part for part in (self.role or "?", self.wheel, self.groove, self.unit) if part)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a tab."""
+
+    index: int
+    header: str
+    field: Field
+    how: str
+    examples: tuple[str, ...] = ()
+
+    @property
+    def letter(self) -> str:
+        """As a spreadsheet names it."""
+        return column_letter(self.index)
+
+
+@dataclass
+class Table:
+    """The table of a tab: its columns, and the first row of its records, counted from 0."""
+
+    grid: Grid
+    columns: list[Column]
+    header_rows: tuple[int, ...]
+    first: int
+    title: list[str] = field(default_factory=list)
+
+    def of(self, role: str) -> list[Column]:
+        """Columns that hold something."""
+        return [column for column in self.columns if column.field.role == role]
+
+
+def named_field(text: str) -> Field:
+    """What a header's words say that a column holds."""
+    return _named(" ".join(text.split()))
+
+
+@cache
+def _named(text: str) -> Field:
+    wheel, rest = wheel_of(text)
+    digit = re.fullmatch(r"([a-z]{2,3})\s*(\d)", folded(text)) if not wheel else None
+    if digit:
+        wheel, rest = wheel_of(digit[1])[0], [digit[2]]
+    role = _role(rest)
+    if role in (
+        "ignored",
+        "date",
+        "vehicle",
+        "odometer",
+        "driver",
+        "note",
+        "size",
+        "drive",
+        "gauge",
+        "wheel",
+    ):
+        wheel = ""
+        rest = folded(text).split()
+        role = _role(rest) or role
+    unit = _unit(text.lower(), role)
+    groove = ""
+    if role in ("", "depth", "pressure"):
+        groove = _groove(rest, bool(wheel))
+        if not role and unit:
+            role = _kind(unit)
+        if groove and not role:
+            role = "depth"
+    if role == "pressure" and any(
+        contains(rest, word) for word in ("set", "set to", "adjusted", "after", "auf")
+    ):
+        role = "set_to"
+    if wheel and not role:
+        return Field("", wheel, groove, unit)
+    return Field(
+        role,
+        wheel if role in (*MEASURED, "set_to", "product", "new_depth", "tire_id", "made_week") else "",
+        groove,
+        unit,
+    )
+
+
+def _role(words: list[str]) -> str:
+    best, size = "", 0
+    for role in _ORDER:
+        for phrase in vocabulary()["roles"][role]:
+            parts = len(phrase.split())
+            if parts <= size or not contains(words, phrase):
+                continue
+            if role == "ignored" and parts == 1 and words != [phrase]:
+                continue
+            best, size = role, parts
+    return best
+
+
+def _kind(unit: str) -> str:
+    return {
+        "32nds": "depth",
+        "mm": "depth",
+        "mils": "depth",
+        "psi": "pressure",
+        "bar": "pressure",
+        "kpa": "pressure",
+        "km": "odometer",
+        "mi": "odometer",
+    }.get(unit, "")
+
+
+def _unit(raw: str, role: str) -> str:
+    if role in ("", "depth", "new_depth", "ignored"):
+        if re.search(r"/\s*32|\b32\s*(nds?|ths?)?\b|32nds", raw):
+            return "32nds"
+        if re.search(r"\bmm\b|millim", raw):
+            return "mm"
+    if role in ("", "pressure", "set_to"):
+        found = re.search(r"\b(psi|bar|kpa)\b", raw)
+        if found:
+            return found[1]
+    if role in ("", "odometer"):
+        words = folded(raw).split()
+        for unit, key in (("km", "metric_words"), ("mi", "mile_words")):
+            if any(contains(words, phrase) for phrase in vocabulary()[key]):
+                return unit
+    return ""
+
+
+def _groove(words: list[str], on_wheel: bool) -> str:
+    best, size = "", 0
+    for groove, phrases in vocabulary()["grooves"].items():
+        for phrase in phrases:
+            if len(phrase.split()) > size and contains(words, phrase):
+                best, size = groove, len(phrase.split())
+    if not best and on_wheel:
+        letters = vocabulary()["letters"]
+        best = next((letters[word] for word in words if word in letters), "")
+        digits = {"1": "outer", "2": "center", "3": "inner"}
+        best = best or next((digits[word] for word in words if word in digits), "")
+    return best
+
+
+def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
+    """Find a tab's header and read its columns.
+
+    Parameters
+    ----------
+    grid : Grid
+    given : dict, optional
+        By header or letter of a column: what it holds, as :class:`Field` writes it. Wins over all else.
+
+    Returns
+    -------
+    Table or None
+        None if nothing in the tab looks like a table of depths or pressures.
+    """
+    best: tuple[float, tuple[int, ...], list[str]] | None = None
+    top = min(len(grid.cells), _TOP)
+    for first in range(top):
+        for size in (1, 2, 3):
+            rows = tuple(range(first, first + size))
+            if rows[-1] >= len(grid.cells) or not all(_mostly_text(grid.cells[row]) for row in rows):
+                break
+            texts = _header_texts(grid, rows)
+            score = _score(texts, given or {}) - 0.4 * (len(rows) - 1)
+            if best is None or score > best[0] + 1e-9:
+                best = score, rows, texts
+    if best is None or best[0] < 2.5:
+        return None
+    _, rows, texts = best
+    columns = _columns(grid, rows[-1] + 1, texts, given or {})
+    if not any(column.field.role in MEASURED for column in columns):
+        return None
+    title = [str(cell) for row in grid.cells[: rows[0]] for cell in row if cell is not None]
+    return Table(grid, columns, rows, rows[-1] + 1, title)
+
+
+def _mostly_text(row: list[Any]) -> bool:
+    filled = [cell for cell in row if cell is not None]
+    if not filled:
+        return False
+    texts = [c for c in filled if isinstance(c, str) and not re.fullmatch(r"[\d.,/ \-\"']+", c)]
+    return len(texts) >= 0.7 * len(filled)
+
+
+def _header_texts(grid: Grid, rows: tuple[int, ...]) -> list[str]:
+    """Text over each column: headers of several rows joined, group names spread to their right."""
+    width = max((len(grid.cells[row]) for row in rows), default=0)
+    levels = []
+    for level, row in enumerate(rows):
+        cells = [grid.cells[row][i] if i < len(grid.cells[row]) else None for i in range(width)]
+        texts = ["" if cell is None else str(cell) for cell in cells]
+        covered: set[int] = set()
+        for a, b, c, d in grid.merged:
+            if a <= row <= c and b < width:
+                text = grid.cells[a][b] if a < len(grid.cells) and b < len(grid.cells[a]) else None
+                for i in range(b, min(d + 1, width)):
+                    texts[i] = str(text) if text is not None and row == a else ""
+                    covered.add(i)
+        if level < len(rows) - 1 and sum(bool(text) for text in texts) > 1:
+            last = ""
+            for i in range(width):
+                if texts[i]:
+                    last = texts[i]
+                elif last and i not in covered:
+                    texts[i] = f"\x00{last}"
+        levels.append(texts)
+    out = []
+    for i in range(width):
+        parts = [level[i] for level in levels]
+        own = " ".join(part for part in parts if part and not part.startswith("\x00"))
+        full = " ".join(dict.fromkeys(part.lstrip("\x00") for part in parts if part))
+        lowest = named_field(own)
+        alone = lowest.role and (lowest.role not in MEASURED or lowest.wheel)
+        out.append(own if not own or alone else full)
+    return out
+
+
+def _score(texts: list[str], given: dict[str, str]) -> float:
+    seen: dict[str, int] = {}
+    score = 0.0
+    for i, text in enumerate(texts):
+        if not text:
+            continue
+        known = _given(i, text, given) or named_field(text)
+        key = str(replace(known, unit=""))
+        if not known.role and not known.wheel:
+            score -= 0.05
+            continue
+        seen[key] = seen.get(key, 0) + 1
+        if seen[key] == 1:
+            score += 0.3 if known.role == "ignored" else 1.0
+        elif known.role in _ONCE:
+            score -= 0.2
+    roles = " ".join(seen)
+    if not any(word in roles for word in ("depth", "LF", "front", "pressure", "?")):
+        score -= 3
+    return score
+
+
+def _given(index: int, header: str, given: dict[str, str]) -> Field | None:
+    text = given.get(header, given.get(column_letter(index)))
+    return None if text is None else read_field(text)
+
+
+def read_field(text: str) -> Field:
+    """A field from its text, as :class:`Field` writes it: ``depth LF outer 32nds``."""
+    words = text.split()
+    role = words[0] if words and words[0] != "?" else ""
+    wheel = groove = unit = ""
+    rest = words[1:]
+    if len(rest) > 1 and rest[0] in ("near", "off"):
+        wheel, rest = " ".join(rest[:2]), rest[2:]
+    for word in rest:
+        if word in (*WHEELS, "front", "rear"):
+            wheel = word
+        elif word in ("outer", "outer_mid", "center", "inner_mid", "inner"):
+            groove = word
+        else:
+            unit = word
+    return Field(role, wheel, groove, unit)
+
+
+def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) -> list[Column]:
+    width = max((len(row) for row in grid.cells), default=0)
+    out = []
+    for i in range(width):
+        header = texts[i] if i < len(texts) else ""
+        cells = [row[i] for row in grid.cells[first:] if i < len(row) and not is_blank(row[i])]
+        if not header and not cells:
+            continue
+        told = _given(i, header, given)
+        known, how = (told, "given") if told else (named_field(header), "name")
+        if not told and known.wheel and not known.role:
+            known, how = replace(known, role=_by_size(cells)), "name and content"
+        if not told and known.role in MEASURED and not _measures(known.role, cells, bool(known.wheel)):
+            known, how = Field(""), "content"
+        examples = tuple(dict.fromkeys(str(cell) for cell in cells))[:3]
+        out.append(Column(i, header, known, how, examples))
+    return _settle(out, grid, first)
+
+
+def _by_size(cells: list[Any]) -> str:
+    """Depth or pressure, for a column that names its wheel alone."""
+    depths = [depths_of(cell) or depths_of(cell, axle=True) for cell in cells]
+    values = [v for one in depths if one for wheel in one.wheels for v in wheel]
+    if not values:
+        return (
+            "product"
+            if cells and all(isinstance(c, str) and not re.search(r"^\d", c) for c in cells)
+            else "depth"
+        )
+    middle = float(np.median(values))
+    return "depth" if middle <= 17.5 else "pressure" if middle < 800 else "odometer"
+
+
+def _measures(role: str, cells: list[Any], wheel: bool) -> bool:
+    """Whether what stands in a column can be depths (or pressures)."""
+    texts = cells[:200]
+    if not texts:
+        return True
+    good = sum(depths_of(c) is not None or depths_of(c, axle=True) is not None for c in texts)
+    if role == "pressure":
+        good = sum(np.isfinite(amount(c)[0]) or depths_of(c, axle=True) is not None for c in texts)
+    return good >= (0.3 if wheel else 0.5) * len(texts)
+
+
+def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
+    """One column a role; TD is a wheel among Spanish wheels and a depth elsewhere; content names the rest."""
+    wheels = {c.field.wheel for c in columns if c.field.wheel}
+    for i, column in enumerate(columns):
+        if folded(column.header) in ("td", "di", "dd", "ti") and not {"LF", "RF", "LR"} <= wheels:
+            columns[i] = replace(column, field=Field("depth" if folded(column.header) == "td" else ""))
+    for role in _ONCE:
+        same = [i for i, column in enumerate(columns) if column.field.role == role]
+        if len(same) < 2:
+            continue
+        best = max(same, key=lambda i: (columns[i].how == "given", _fits(role, columns[i], grid, first), -i))
+        for i in same:
+            if i != best and (role != "note"):
+                columns[i] = replace(columns[i], field=Field("ignored"), how="another column is nearer")
+    have = {column.field.role for column in columns}
+    for role in ("date", "odometer", "vehicle"):
+        if role in have:
+            continue
+        open_ = [
+            i for i, c in enumerate(columns) if not c.field.role or (role == "vehicle" and c.field.role == "")
+        ]
+        fits = [(_fits(role, columns[i], grid, first), -i) for i in open_]
+        if fits and max(fits)[0] >= 0.8:
+            i = -max(fits)[1]
+            columns[i] = replace(columns[i], field=Field(role), how="content")
+    seen: dict[tuple[str, str], list[int]] = {}
+    for i, column in enumerate(columns):
+        if column.field.role == "depth" and column.field.wheel in WHEELS and not column.field.groove:
+            seen.setdefault((column.field.role, column.field.wheel), []).append(i)
+    for same in seen.values():
+        orders = {2: ("outer", "inner"), 3: ("outer", "center", "inner")}
+        if len(same) in orders:
+            for i, groove in zip(same, orders[len(same)], strict=True):
+                columns[i] = replace(
+                    columns[i], field=replace(columns[i].field, groove=groove), how="name and order"
+                )
+    return columns
+
+
+def _fits(role: str, column: Column, grid: Grid, first: int) -> float:
+    """Share of a column's cells that can be what the role asks for."""
+    cells = [
+        r[column.index] for r in grid.cells[first:] if column.index < len(r) and not is_blank(r[column.index])
+    ]
+    if not cells:
+        return 0.0
+    if role == "date":
+        return float(
+            np.mean(
+                [isinstance(c, dt.date) or (isinstance(c, str) and date_text(c) is not None) for c in cells]
+            )
+        )
+    if role == "odometer":
+        values = np.array([amount(c)[0] for c in cells])
+        return float(np.mean((values > 300) & (values < 2_000_000)))
+    if role == "vehicle":
+        texts = [str(c) for c in cells]
+        if all(isinstance(c, dt.date) for c in cells) or np.mean([len(t) <= 24 for t in texts]) < 0.9:
+            return 0.0
+        repeats = 1 - len(set(texts)) / len(texts)
+        odd = np.mean([bool(re.search(r"[A-Za-z]", t)) and bool(re.search(r"\d", t)) for t in texts])
+        return float(odd) if repeats > 0.3 else 0.0
+    if role == "wheel":
+        return float(np.mean([wheel_of(str(c))[0] not in ("", "front", "rear") for c in cells]))
+    return 1.0

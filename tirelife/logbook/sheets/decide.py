@@ -1,0 +1,296 @@
+"""What a whole sheet settles: units, the order of dates, marks in numbers; what it cannot is a question."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank
+from tirelife.logbook.sheets.columns import Column, Table
+from tirelife.logbook.sheets.words import folded, vocabulary
+
+__all__ = ["Conventions", "Question", "conventions", "read_day"]
+
+
+@dataclass(frozen=True)
+class Question:
+    """What only a person can say: a code, the question, and the options that answer it."""
+
+    code: str
+    text: str
+    options: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"{self.text} Say which with {' or '.join(self.options)}."
+
+
+@dataclass
+class Conventions:
+    """How a sheet writes things, and why that is thought."""
+
+    depth_unit: str = ""
+    distance_unit: str = ""
+    day_first: bool | None = None
+    points_part_thousands: bool = False
+    near_side: str = ""
+    why: dict[str, str] = field(default_factory=dict)
+    questions: list[Question] = field(default_factory=list)
+
+
+def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
+    """Settle the conventions of a sheet.
+
+    Parameters
+    ----------
+    tables : list of Table
+    told : dict
+        depth_unit, distance_unit, day_first, near_side: what was given; None where it was not.
+
+    Returns
+    -------
+    Conventions
+        With a question for whatever stays open.
+    """
+    out = Conventions()
+    continental = _continental(tables)
+    _days(tables, told.get("day_first"), out)
+    sides = [c for t in tables for c in t.columns if c.field.wheel.startswith(("near ", "off "))]
+    cells = [str(cell) for t in tables for c in t.of("wheel") for cell in _cells(t, c)]
+    from tirelife.logbook.sheets.words import wheel_of
+
+    by_road = bool(sides) or any(wheel_of(cell)[0].startswith(("near ", "off ")) for cell in set(cells))
+    british = any(re.search(r"n\W?s|o\W?s|near|off", c.header.lower()) for c in sides) or any(
+        re.search(r"n\W?s|o\W?s|near|off", cell.lower()) for cell in set(cells)
+    )
+    out.near_side = told.get("near_side") or ""
+    if by_road and not out.near_side:
+        text = "Wheels are named by the side of the road (near and off side, driver and passenger)."
+        out.questions.append(Question("near_side", text, ("--near-side left", "--near-side right")))
+    _depth_unit(tables, told.get("depth_unit"), continental, by_road and british, out)
+    _distance_unit(tables, told.get("distance_unit"), continental, out)
+    _points(tables, continental, out)
+    return out
+
+
+def _cells(table: Table, column: Column) -> list[Any]:
+    rows = table.grid.cells[table.first :]
+    return [r[column.index] for r in rows if column.index < len(r) and not is_blank(r[column.index])]
+
+
+def _continental(tables: list[Table]) -> bool:
+    """Whether the words of the sheet are of a language of continental Europe or Latin America."""
+    words = {w for t in tables for c in t.columns for w in [folded(c.header), *folded(c.header).split()]}
+    return len(words & set(vocabulary()["continental"])) > 0
+
+
+def _days(tables: list[Table], told: bool | None, out: Conventions) -> None:
+    texts: list[DateText] = []
+    real = 0
+    for table in tables:
+        for column in table.of("date"):
+            for cell in _cells(table, column):
+                if isinstance(cell, dt.date | int):
+                    real += 1
+                elif isinstance(cell, str) and (found := date_text(cell)) is not None:
+                    texts.append(found)
+    open_ = [one for one in texts if one.day is None]
+    if told is not None:
+        out.day_first, out.why["day_first"] = told, "given"
+        return
+    if not open_:
+        return
+    if real:
+        text = (
+            f"The dates are {len(open_)} texts and {real} real dates together: a spreadsheet turned some "
+            f"and not "
+            "others, so day and month of the real ones may be swapped. Write the column anew as 2026-03-14"
+        )
+        out.questions.append(
+            Question(
+                "mixed_dates", f"{text}, or if the real dates are right:", ("--day-first", "--month-first")
+            )
+        )
+        return
+    day = sum(one.first > 12 for one in open_)
+    month = sum(one.second > 12 for one in open_)
+    if day and month:
+        text = f"In {day} dates the day comes first, and in {month} the month."
+        out.questions.append(Question("day_first", text, ("--day-first", "--month-first")))
+    elif day or month:
+        out.day_first = bool(day)
+        out.why["day_first"] = f"{day or month} dates allow no other order"
+    elif all(one.dotted for one in open_):
+        out.day_first, out.why["day_first"] = True, "dates with points have the day first"
+    else:
+        _by_odometer(tables, out)
+
+
+def _by_odometer(tables: list[Table], out: Conventions) -> None:
+    """The order under which odometers rise with dates, if only one does."""
+    faults = {True: 0, False: 0}
+    for day_first in faults:
+        for table in tables:
+            for rows in _runs(table):
+                days = [read_day(d, day_first) for d, _ in rows]
+                if any(day is None for day in days):
+                    faults[day_first] += 100
+                    continue
+                order = sorted(range(len(rows)), key=lambda i: (days[i], rows[i][1]))
+                km = np.array([rows[i][1] for i in order])
+                faults[day_first] += int((np.diff(km) < 0).sum())
+    best = min(faults, key=lambda k: faults[k])
+    if faults[best] == 0 and faults[not best] >= 2:
+        out.day_first, out.why["day_first"] = best, "odometers rise with the dates so, and not the other way"
+        return
+    out.questions.append(
+        Question(
+            "day_first",
+            "Every date can be read with the day or the month first.",
+            ("--day-first", "--month-first"),
+        )
+    )
+
+
+def _runs(table: Table) -> list[list[tuple[Any, float]]]:
+    """Dates and odometers of each vehicle of a tab."""
+    date, odometer, vehicle = (next(iter(table.of(role)), None) for role in ("date", "odometer", "vehicle"))
+    if date is None or odometer is None:
+        return []
+    runs: dict[str, list[tuple[Any, float]]] = {}
+    name = ""
+    for row in table.grid.cells[table.first :]:
+        at = [
+            row[c.index] if c is not None and c.index < len(row) else None for c in (date, odometer, vehicle)
+        ]
+        name = str(at[2]) if at[2] is not None else name
+        km = amount(at[1])[0]
+        if not is_blank(at[0]) and np.isfinite(km):
+            runs.setdefault(name, []).append((at[0], km))
+    return list(runs.values())
+
+
+def read_day(cell: Any, day_first: bool | None) -> dt.date | None:
+    """The day of a cell, by the order of its column; None if it is none."""
+    if isinstance(cell, dt.date):
+        return cell
+    if isinstance(cell, int) and not isinstance(cell, bool) and 29_000 < cell < 73_000:
+        return dt.date(1899, 12, 30) + dt.timedelta(days=cell)  # how spreadsheets count days
+    if isinstance(cell, str):
+        if re.fullmatch(r"[34567]\d{4}", cell):
+            return dt.date(1899, 12, 30) + dt.timedelta(days=int(cell))
+        found = date_text(cell)
+        return None if found is None else found.read(bool(day_first))
+    return None
+
+
+def _depth_unit(
+    tables: list[Table], told: str | None, continental: bool, british: bool, out: Conventions
+) -> None:
+    columns = [(t, c) for t in tables for c in t.of("depth")]
+    headers = {c.field.unit for _, c in columns if c.field.unit in ("32nds", "mm", "mils", "in")}
+    written: set[str] = set()
+    values: list[float] = []
+    for table, column in columns:
+        axle = column.field.wheel in ("front", "rear")
+        for cell in _cells(table, column):
+            found = depths_of(cell, axle)
+            if found is not None:
+                values += [v for wheel in found.wheels for v in wheel]
+                written |= {found.unit} - {""}
+    titles = " ".join(text for table in tables for text in table.title).lower()
+    titled = {"mm"} if re.search(r"\bmm\b", titles) else set()
+    titled |= {"32nds"} if re.search(r"32nd|/\s?32", titles) else set()
+    if told:
+        out.depth_unit, out.why["depth_unit"] = told, "given"
+        if len(headers | written) > 1:
+            out.why["depth_unit"] += ", for cells without their own"
+        return
+    named = headers or written or (titled if len(titled) == 1 else set())
+    if len(named) == 1:
+        out.depth_unit = next(iter(named))
+        out.why["depth_unit"] = (
+            "named in the headers" if headers else "written in the cells" if written else "named in the title"
+        )
+        return
+    if len(named) > 1:
+        # Each column or cell says its own; the question is for those that do not.
+        bare = [c for _, c in columns if not c.field.unit]
+        if headers and not bare:
+            out.depth_unit, out.why["depth_unit"] = sorted(headers)[0], "named column by column"
+            return
+        text = f"Depths are written in {' and in '.join(sorted(named))}, and some without a unit."
+        out.questions.append(Question("depth_unit", text, ("--depth-unit 32nds", "--depth-unit mm")))
+        return
+    _depth_by_size(np.array(values), continental, british, out)
+
+
+def _depth_by_size(values: np.ndarray[Any, Any], continental: bool, british: bool, out: Conventions) -> None:
+    values = values[np.isfinite(values)]
+    if not len(values):
+        return
+    tenths = np.abs(values * 10 - np.round(values * 10)) < 1e-6
+    quarters = np.abs(values * 4 - np.round(values * 4)) < 1e-6
+    fine = float(np.mean(tenths & ~quarters))
+    if fine > 0.15:
+        unit, why = "mm", "tenths, which no gauge in 32nds shows"
+    elif values.max() > 13.5:
+        unit, why = "32nds", f"{values.max():g} mm is no depth of a car's tire"
+    elif continental:
+        unit, why = "mm", "the language of the headers"
+    elif british:
+        unit, why = "mm", "near and off side go with mm"
+    elif values.max() >= 10 and np.mean(np.abs(values - np.round(values)) < 1e-6) > 0.6:
+        unit, why = "32nds", f"whole steps up to {values.max():g}"
+    else:
+        out.questions.append(
+            Question("depth_unit", "Depths have no unit.", ("--depth-unit 32nds", "--depth-unit mm"))
+        )
+        return
+    out.depth_unit, out.why["depth_unit"] = unit, why
+
+
+def _distance_unit(tables: list[Table], told: str | None, continental: bool, out: Conventions) -> None:
+    columns = [(t, c) for t in tables for c in t.of("odometer")]
+    headers = {c.field.unit for _, c in columns if c.field.unit in ("km", "mi")}
+    written = set()
+    for table, column in columns:
+        for cell in _cells(table, column):
+            unit = amount(cell)[1]
+            written |= {"km"} if unit.startswith("km") else {"mi"} if unit.startswith("mi") else set()
+    if told:
+        out.distance_unit, out.why["distance_unit"] = told, "given"
+    elif len(headers | written) == 1:
+        out.distance_unit = next(iter(headers | written))
+        out.why["distance_unit"] = "named in the headers" if headers else "written in the cells"
+    elif len(headers | written) > 1:
+        text = "Odometers are written in miles and in km."
+        out.questions.append(Question("distance_unit", text, ("--distance-unit mi", "--distance-unit km")))
+    elif continental:
+        out.distance_unit, out.why["distance_unit"] = "km", "the language of the headers"
+    elif out.depth_unit == "32nds":
+        out.distance_unit, out.why["distance_unit"] = "mi", "depths are in 32nds"
+    elif columns:
+        out.questions.append(
+            Question("distance_unit", "Odometers have no unit.", ("--distance-unit mi", "--distance-unit km"))
+        )
+
+
+def _points(tables: list[Table], continental: bool, out: Conventions) -> None:
+    """Whether a lone point parts thousands in the odometers: by the whole column, or the language."""
+    texts = [
+        str(cell) for t in tables for c in t.of("odometer") for cell in _cells(t, c) if isinstance(cell, str)
+    ]
+    pointed = [text for text in texts if "." in text]
+    if not pointed:
+        return
+    grouped = [t for t in pointed if re.fullmatch(r"[1-9]\d{0,2}(\.\d{3})+\s*[a-z]*", t.strip(), re.I)]
+    if len(grouped) == len(pointed) and (continental or len(set(grouped)) > 1):
+        out.points_part_thousands = True
+        out.why["odometer points"] = "every point stands before three digits"
+    elif grouped and len(grouped) == len(pointed):
+        text = f"The odometer {grouped[0]!r} may be {grouped[0].replace('.', '')}."
+        out.questions.append(Question("points", text, ("--points thousands", "--points decimals")))

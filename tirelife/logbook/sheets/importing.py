@@ -1,0 +1,321 @@
+"""From a shop's own sheet to a logbook: planned first, shown, and written whole or not at all."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook.sheets.columns import Table, find_table
+from tirelife.logbook.sheets.decide import Conventions, Question, conventions
+from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
+from tirelife.logbook.sheets.mapping import read_mapping
+from tirelife.logbook.sheets.memory import Memory, remembered
+from tirelife.logbook.sheets.records import Entry, Fate, entries
+from tirelife.logbook.sheets.words import folded, vocabulary
+from tirelife.logbook.sheets.write import Written, tables_of, write_folder
+
+__all__ = ["Imported", "Plan", "Settings", "import_sheet", "plan_sheet"]
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a person said about a sheet; None where the sheet itself has to say it.
+
+    Attributes
+    ----------
+    depth_unit : {"32nds", "mm"}
+    distance_unit : {"mi", "km"}
+    day_first : bool
+    near_side : {"left", "right"}
+        The side of the road's edge, for wheels called near and off side.
+    points : {"thousands", "decimals"}
+        What a lone point in an odometer is.
+    new_depth : float
+        Depth of new tires. [depth_unit]
+    vehicle : str
+        Vehicle of a tab that has no column for it.
+    hidden : {"use", "leave"}
+        What to do with hidden rows and tabs.
+    columns : dict of str to str
+        By header or letter: what a column holds, such as ``"depth LF outer 32nds"``.
+    work : dict of str to str
+        By vehicle and day (``"AB 12 2026-03-14"``): work done that the sheet does not tell, such as ``"4
+        new"``.
+    """
+
+    depth_unit: str | None = None
+    distance_unit: str | None = None
+    day_first: bool | None = None
+    near_side: str | None = None
+    points: str | None = None
+    new_depth: float | None = None
+    vehicle: str | None = None
+    hidden: str | None = None
+    columns: dict[str, str] = field(default_factory=dict)
+    work: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass
+class Plan:
+    """What a sheet was taken for, before anything is written."""
+
+    path: Path
+    tables: list[tuple[Table, str]]
+    how: Conventions
+    settings: Settings
+    left_tabs: list[Fate]
+
+    @property
+    def questions(self) -> list[Question]:
+        """What is left to be asked."""
+        return self.how.questions
+
+    @property
+    def columns(self) -> pd.DataFrame:
+        """tab, column (its letter), header, holds (as a mapping writes it), how, examples."""
+        rows = [
+            (t.grid.tab, c.letter, c.header, str(c.field), c.how, ", ".join(c.examples))
+            for t, _ in self.tables
+            for c in t.columns
+        ]
+        return pd.DataFrame(rows, columns=["tab", "column", "header", "holds", "how", "examples"])
+
+
+@dataclass(frozen=True, eq=False)
+class Imported:
+    """What came of an import.
+
+    Attributes
+    ----------
+    plan : Plan
+    visits : int
+    vehicles : int
+    rows : DataFrame
+        tab, row, status (used, doubted, left out), reason: one for every row of the sheet with something in
+        it.
+    moves : DataFrame
+        vehicle_id, date, what, probability, source, others: moves and renewals, the doubtful ones first.
+    changed : DataFrame
+        vehicle_id, date, before, now: visits that the sheet tells otherwise than at the last import.
+    new_visits : int
+        Visits that were not there at the last import.
+    unknown : list of (str, float)
+        What was not in the sheet and would help most, with how many tires or vehicles lack it.
+    out : Path or None
+        Where it was written.
+    """
+
+    plan: Plan
+    visits: int
+    vehicles: int
+    rows: pd.DataFrame
+    moves: pd.DataFrame
+    changed: pd.DataFrame
+    new_visits: int
+    unknown: list[tuple[str, int]]
+    out: Path | None
+
+
+def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str | Path | None = None) -> Plan:
+    """Find out what each tab and column of a sheet holds.
+
+    Parameters
+    ----------
+    path : str or Path
+    settings : Settings, optional
+    mapping : str or Path, optional
+        A mapping saved before (TOML); ``settings`` win over it.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be used: it is no spreadsheet, has no depths, cells hold errors.
+    """
+    path = Path(path)
+    told = settings or Settings()
+    if mapping is not None:
+        told = _over(read_mapping(mapping), told)
+    grids = read_grids(path)
+    tables: list[tuple[Table, str]] = []
+    left: list[Fate] = []
+    hidden: list[str] = []
+    for grid in grids:
+        if grid.hidden and told.hidden != "use":
+            table = find_table(grid, told.columns)
+            if table is not None and told.hidden is None:
+                hidden.append(f"tab {grid.tab!r}")
+            left.append(Fate(grid.tab, 0, "left out", "a hidden tab"))
+            continue
+        table = find_table(grid, told.columns)
+        if table is None:
+            if any(cell is not None for row in grid.cells for cell in row):
+                left.append(Fate(grid.tab, 0, "left out", "no table of depths in this tab"))
+            continue
+        hidden += _hide(table, told)
+        tables.append((table, told.vehicle or _vehicle_of(table, path, len(grids))))
+    if not tables and not hidden:
+        _no_depths(path, grids)
+    for table, _ in tables:
+        _refuse_bad(path, table)
+    how = conventions([table for table, _ in tables], _told(told))
+    if told.points is not None:
+        how.points_part_thousands = told.points == "thousands"
+        how.questions = [q for q in how.questions if q.code != "points"]
+    if hidden:
+        text = f"There are hidden rows or tabs with records: {', '.join(hidden[:4])}."
+        how.questions.append(Question("hidden", text, ("--hidden use", "--hidden leave")))
+    return Plan(path, tables, how, told, left)
+
+
+def import_sheet(
+    path: str | Path,
+    out: str | Path | None = None,
+    settings: Settings | None = None,
+    mapping: str | Path | None = None,
+) -> Imported:
+    """Read a shop's own sheet into a logbook folder.
+
+    Parameters
+    ----------
+    path : str or Path
+        .xlsx, .xls, .ods, CSV or tab text.
+    out : str or Path, optional
+        Folder to write; one that an import made before takes what is new. None to try only.
+    settings : Settings, optional
+    mapping : str or Path, optional
+        A mapping saved before (TOML).
+
+    Returns
+    -------
+    Imported
+
+    Raises
+    ------
+    InputError
+        If the sheet cannot be used, or leaves a question open: each names the options that answer it.
+        Nothing is written then.
+    """
+    plan = plan_sheet(path, settings, mapping)
+    if plan.questions:
+        raise InputError(
+            [Problem(plan.path.name, 0, "", "", str(q), "Nothing was written.") for q in plan.questions]
+        )
+    visits, fates = entries(plan.tables, plan.how)
+    if not visits:
+        reasons = Counter(fate.reason for fate in fates if fate.status == "left out")
+        why = "; ".join(f"{n} rows: {reason}" for reason, n in reasons.most_common(3))
+        raise InputError(Problem(plan.path.name, 0, "", "", "holds no visit that can be used", why))
+    _add_work(visits, plan.settings.work)
+    memory = remembered(out) if out is not None and Path(out).exists() else Memory()
+    merged, changed, new_visits = memory.joined(visits)
+    made = tables_of(merged, plan.how, plan.settings.new_depth)
+    if out is not None:
+        write_folder(Path(out), made, memory, merged, plan, fates)
+    rows = pd.DataFrame(
+        [(f.tab, f.row, f.status, f.reason) for f in [*fates, *plan.left_tabs]],
+        columns=["tab", "row", "status", "reason"],
+    )
+    return Imported(
+        plan, len(merged), len({v.vehicle for v in merged}), rows, made.moves, changed, new_visits,
+        _unknown(merged, made), None if out is None else Path(out),
+    )  # fmt: skip
+
+
+def _over(base: Settings, told: Settings) -> Settings:
+    """Settings where what was said now wins."""
+    said = {name: value for name, value in vars(told).items() if value not in (None, {})}
+    return replace(
+        base, **{**said, "columns": {**base.columns, **told.columns}, "work": {**base.work, **told.work}}
+    )
+
+
+def _told(told: Settings) -> dict[str, Any]:
+    return {name: getattr(told, name) for name in ("depth_unit", "distance_unit", "day_first", "near_side")}
+
+
+def _hide(table: Table, told: Settings) -> list[str]:
+    rows = sorted(
+        row
+        for row in table.grid.hidden_rows
+        if row >= table.first
+        and row < len(table.grid.cells)
+        and any(c is not None for c in table.grid.cells[row])
+    )
+    if not rows or told.hidden == "use":
+        return []
+    if told.hidden == "leave":
+        for row in rows:
+            table.grid.cells[row] = []
+        return []
+    return [f"row {', '.join(str(row + 1) for row in rows[:3])} of {table.grid.tab!r}"]
+
+
+def _vehicle_of(table: Table, path: Path, tabs: int) -> str:
+    """Vehicle of a tab without a column for it: from its title, its own name, or the file's."""
+    from tirelife.logbook.sheets.records import _section
+
+    words = vocabulary()["roles"]["vehicle"]
+    for text in table.title:
+        parts = folded(text).split()
+        if parts and any(" ".join(parts[: len(w.split())]) == w for w in words) and len(text) < 60:
+            name = _section(text)
+            if name and folded(name) not in words:
+                return name
+    generic = vocabulary()["generic_tabs"]
+    plain = folded(table.grid.tab).rstrip("0123456789 ")
+    if table.grid.delimiter or plain in generic or (tabs == 1 and plain == ""):
+        return path.stem
+    return table.grid.tab
+
+
+def _no_depths(path: Path, grids: list[Grid]) -> None:
+    filled = [cell for grid in grids for row in grid.cells for cell in row if cell is not None]
+    if not filled:
+        raise InputError(Problem(path.name, 0, "", "", "is empty", "Give a sheet with a header and rows."))
+    first = next((row for grid in grids for row in grid.cells if sum(c is not None for c in row) > 1), [])
+    seen = ", ".join(str(cell) for cell in first if cell is not None)[:120]
+    advice = (
+        "Name the columns by wheel, such as LF, RF, LR, RR, or say which are which: --column B='depth LF'."
+    )
+    raise InputError(Problem(path.name, 0, "", seen, "has no column of tread depths by wheel", advice))
+
+
+def _refuse_bad(path: Path, table: Table) -> None:
+    used = {column.index for column in table.columns if column.field.role not in ("", "ignored")}
+    bad = [
+        (row, column, text)
+        for (row, column), text in sorted(table.grid.bad.items())
+        if row >= table.first and column in used
+    ]
+    if bad:
+        problems = [
+            Problem(f"{path.name}: {table.grid.tab}", row + 1, column_letter(column), text,
+                    "holds no value", "Correct the cell, or clear it, and save the sheet again.")
+            for row, column, text in bad
+        ]  # fmt: skip
+        raise InputError(problems)
+
+
+def _add_work(visits: list[Entry], work: dict[str, str]) -> None:
+    known = {f"{v.vehicle} {v.date}": v for v in visits}
+    for key, text in work.items():
+        if key not in known:
+            raise InputError(
+                Problem("", 0, "", "", f"there is no visit {key!r}", "Give it as VEHICLE YYYY-MM-DD.")
+            )
+        known[key].note = f"{known[key].note} {text}".strip()
+
+
+def _unknown(visits: list[Entry], made: Written) -> list[tuple[str, int]]:
+    """What would narrow the answers, the most useful first; common practice orders them, no source."""
+    tires, vehicles = made.tables["tires"], made.tables["vehicles"]
+    lacking = int((tires["new_depth"] == "").sum())
+    out = [("new depth", lacking), ("drive", int((vehicles["drive"] == "").sum()))]
+    out += [("placard pressures", int((vehicles["placard_front"] == "").sum()))]
+    out += [("tire line", int((tires["tire_line"] == "not known").sum()))]
+    return [(what, n) for what, n in out if n]

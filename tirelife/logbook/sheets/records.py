@@ -1,0 +1,418 @@
+"""From the rows of tabs to visits; every row is accounted for: used, doubted, or left out with a reason."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook.sheets.cells import amount, depths_of, is_blank, plain_number
+from tirelife.logbook.sheets.columns import WHEELS, Column, Table, named_field
+from tirelife.logbook.sheets.decide import Conventions, read_day
+from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
+from tirelife.units import convert
+
+__all__ = ["Entry", "Fate", "entries"]
+
+_DITTO = ('"', "''", "”", "do", "ditto", "same", "idem", "dto", "s o", "↑")
+_MIDDLE = {
+    1: ("center",),
+    2: ("outer", "inner"),
+    3: ("outer", "center", "inner"),
+    4: ("outer", "outer_mid", "inner_mid", "inner"),
+    5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
+}
+
+
+@dataclass
+class Fate:
+    """What became of a row of the sheet; ``row`` counts as a spreadsheet does."""
+
+    tab: str
+    row: int
+    status: str
+    reason: str = ""
+
+
+@dataclass
+class Entry:
+    """One visit of one vehicle, in mm, km and kPa; ``wheel`` blank stands for every wheel."""
+
+    vehicle: str
+    date: dt.date
+    odometer_km: float = math.nan
+    depths: list[tuple[str, str, float]] = field(default_factory=list)
+    pressures: list[tuple[str, float, float]] = field(default_factory=list)
+    product: dict[str, str] = field(default_factory=dict)
+    size: dict[str, str] = field(default_factory=dict)
+    new_depth: dict[str, float] = field(default_factory=dict)
+    tire_id: dict[str, str] = field(default_factory=dict)
+    made_week: dict[str, str] = field(default_factory=dict)
+    note: str = ""
+    driver: str = ""
+    drive: str = ""
+    rows: list[tuple[str, int]] = field(default_factory=list)
+
+
+class _Reader:
+    def __init__(self, table: Table, how: Conventions, vehicle: str) -> None:
+        self.table, self.how, self.fallback = table, how, vehicle
+        self.by_role: dict[str, list[Column]] = {}
+        for column in table.columns:
+            self.by_role.setdefault(column.field.role, []).append(column)
+        self.by_wheel = "wheel" in self.by_role
+        self.last: dict[str, Any] = {}
+        self.section = ""
+        self.entries: list[Entry] = []
+        self.fates: list[Fate] = []
+        self.header = [folded(c.header) for c in table.columns]
+
+    def cell(self, row: list[Any], role: str) -> Any:
+        for column in self.by_role.get(role, []):
+            if column.index < len(row) and not is_blank(row[column.index]):
+                return row[column.index]
+        return None
+
+    def read(self) -> None:
+        for number, row in enumerate(self.table.grid.cells):
+            filled = [cell for cell in row if cell is not None]
+            if not filled:
+                continue
+            if number < self.table.first:
+                if number not in self.table.header_rows:
+                    self.fates.append(Fate(self.table.grid.tab, number + 1, "left out", "above the header"))
+                continue
+            self.row(number, row, filled)
+
+    def out(self, number: int, reason: str) -> None:
+        self.fates.append(Fate(self.table.grid.tab, number + 1, "left out", reason))
+
+    def row(self, number: int, row: list[Any], filled: list[Any]) -> None:
+        again = self.like_header(number, row)
+        if again:
+            self.out(number, again)
+            return
+        texts = [cell for cell in filled if isinstance(cell, str)]
+        date = self.cell(row, "date")
+        totals = vocabulary()["totals"]
+        if date is None or read_day(date, self.how.day_first) is None:
+            first = folded(texts[0]).split() if texts else []
+            if first and (first[0] in totals or " ".join(first) in totals):
+                self.out(number, "a total")
+                return
+            if len(filled) == 1 and isinstance(filled[0], str) and "vehicle" not in self.by_role:
+                self.section = _section(filled[0])
+                self.last = {}
+                self.out(number, f"names the vehicle of the rows below, {self.section}")
+                return
+        readings = any(
+            column.index < len(row) and not is_blank(row[column.index])
+            for role in ("depth", "pressure")
+            for column in self.by_role.get(role, [])
+        )
+        note = self.cell(row, "note")
+        if not readings and note is None and self.cell(row, "odometer") is None:
+            self.out(number, "holds no depth, pressure or note")
+            return
+        self.visit(number, row, readings)
+
+    def like_header(self, number: int, row: list[Any]) -> str:
+        """Why a row is a header again; blank if it is none. One that differs from the first is an error."""
+        pairs = [
+            (c, row[c.index])
+            for c in self.table.columns
+            if c.header and c.index < len(row) and row[c.index] is not None
+        ]
+        texts = [(c, v) for c, v in pairs if isinstance(v, str) and not any(ch.isdigit() for ch in v)]
+        if len(texts) < 3 or len(texts) < 0.6 * len(pairs):
+            return ""
+        rows = self.table.header_rows
+        own = {folded(str(self.table.grid.cells[r][c.index])) for r in rows for c, _ in texts
+               if c.index < len(self.table.grid.cells[r])}  # fmt: skip
+        same = sum(folded(v) in own for _, v in texts)
+        if same >= 0.8 * len(texts) and all(
+            folded(v)
+            in {
+                folded(c.header),
+                *(
+                    folded(str(self.table.grid.cells[r][c.index]))
+                    for r in rows
+                    if c.index < len(self.table.grid.cells[r])
+                ),
+            }
+            for c, v in texts
+        ):
+            return "the header again"
+        named = [(c, v, named_field(v)) for c, v in texts]
+        known = [one for one in named if one[2].role not in ("", "ignored", "product") or one[2].wheel]
+        if len(known) >= 3 and len(known) >= 0.6 * len(texts):
+            c, v, _ = next((one for one in known if folded(one[1]) != folded(one[0].header)), known[0])
+            raise InputError(
+                Problem(
+                    self.table.grid.tab, number + 1, c.letter, str(v),
+                    f"is another header, which disagrees with that of row {rows[-1] + 1} ({c.header!r})",
+                    "Put the two tables on tabs of their own. Nothing was written.",
+                )
+            )  # fmt: skip
+        return ""
+
+    def carried(self, row: list[Any], role: str) -> Any:
+        """A cell, or the one above it where rows go on below it."""
+        cell = self.cell(row, role)
+        if isinstance(cell, str) and cell.strip().lower() in _DITTO:
+            cell = None
+        if cell is None:
+            return self.last.get(role)
+        return cell
+
+    def visit(self, number: int, row: list[Any], readings: bool) -> None:
+        tab = self.table.grid.tab
+        doubts: list[str] = []
+        own_vehicle = self.cell(row, "vehicle")
+        if (
+            own_vehicle is not None
+            and str(own_vehicle).strip().lower() not in _DITTO
+            and self.last.get("vehicle") != own_vehicle
+        ):
+            self.last = {}
+        vehicle = self.carried(row, "vehicle")
+        name = _name(vehicle) if vehicle is not None else self.section or self.fallback
+        date = (
+            self.carried(row, "date")
+            if self.by_wheel or _is_ditto(self.cell(row, "date"))
+            else self.cell(row, "date")
+        )
+        if not name:
+            self.out(number, "names no vehicle")
+            return
+        day = None if date is None else read_day(date, self.how.day_first)
+        if day is None:
+            self.out(number, "has no date" if date is None else f"has no date that can be read ({date})")
+            return
+        odometer = self.carried(row, "odometer") if self.by_wheel else self.cell(row, "odometer")
+        km, unit = amount(odometer, self.how.points_part_thousands)
+        if odometer is not None and math.isnan(km):
+            doubts.append(f"odometer {str(odometer)!r} is no number")
+        if unit.startswith(("km", "mi")):
+            unit = unit[:2]
+        else:
+            unit = next(
+                (c.field.unit for c in self.by_role.get("odometer", []) if c.field.unit),
+                self.how.distance_unit,
+            )
+        km = float(convert(km, unit, "km")) if unit else km
+        self.last.update(vehicle=vehicle, date=date, odometer=odometer)
+        entry = Entry(name, day, km, rows=[(tab, number + 1)])
+        wheel = ""
+        if self.by_wheel:
+            cell = self.cell(row, "wheel")
+            wheel = self.side(wheel_of(str(cell))[0]) if cell is not None else ""
+            if wheel not in WHEELS:
+                self.out(number, f"names no wheel ({cell})")
+                return
+        self.depths(row, wheel, entry, doubts)
+        self.pressures(row, wheel, entry, doubts)
+        for role in ("product", "size", "tire_id", "made_week"):
+            for column in self.by_role.get(role, []):
+                cell = row[column.index] if column.index < len(row) else None
+                if not is_blank(cell):
+                    for place in _places(self.side(column.field.wheel) or wheel):
+                        getattr(entry, role)[place] = _name(cell)
+        for column in self.by_role.get("new_depth", []):
+            cell = row[column.index] if column.index < len(row) else None
+            found = None if is_blank(cell) else depths_of(cell)
+            if found is not None and len(found.wheels[0]) == 1:
+                own = found.unit or column.field.unit or self.how.depth_unit
+                for place in _places(self.side(column.field.wheel) or wheel):
+                    entry.new_depth[place] = (
+                        float(convert(found.wheels[0][0], own, "mm")) if own else math.nan
+                    )
+        entry.note = " ".join(
+            str(row[c.index])
+            for c in self.by_role.get("note", [])
+            if c.index < len(row) and not is_blank(row[c.index])
+        )
+        entry.driver = _name(self.cell(row, "driver") or "")
+        entry.drive = _drive(self.cell(row, "drive"))
+        self.entries.append(entry)
+        self.fates.append(Fate(tab, number + 1, "doubted" if doubts else "used", "; ".join(doubts)))
+
+    def side(self, wheel: str) -> str:
+        """A wheel named by the side of the road, as left or right."""
+        if not wheel.startswith(("near ", "off ")):
+            return wheel
+        side, axle = wheel.split()
+        if not self.how.near_side:
+            return ""
+        left = (self.how.near_side == "left") == (side == "near")
+        return ("L" if left else "R") + axle[0].upper()
+
+    def depths(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
+        for column in self.by_role.get("depth", []):
+            cell = row[column.index] if column.index < len(row) else None
+            if is_blank(cell):
+                continue
+            place = self.side(column.field.wheel) or wheel
+            axle = place in ("front", "rear")
+            found = depths_of(cell, axle)
+            if found is None or not place:
+                doubts.append(f"{column.header or column.letter} {str(cell)!r} is no depth of a wheel")
+                continue
+            unit = found.unit or column.field.unit or self.how.depth_unit
+            wheels = ("LF", "RF") if place == "front" else ("LR", "RR") if axle else (place,)
+            for one, values in zip(wheels, found.wheels, strict=False):
+                grooves = (
+                    (column.field.groove,) * len(values) if column.field.groove else _MIDDLE[len(values)]
+                )
+                for groove, value in zip(grooves, values, strict=True):
+                    mm = float(convert(value, unit, "mm")) if unit else value
+                    if not 0 <= mm <= 26:
+                        doubts.append(f"{column.header or column.letter} {str(cell)!r} is outside 0 to 26 mm")
+                        continue
+                    entry.depths.append((one, groove, mm))
+
+    def pressures(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
+        for column in self.by_role.get("pressure", []):
+            cell = row[column.index] if column.index < len(row) else None
+            if is_blank(cell):
+                continue
+            place = self.side(column.field.wheel) or wheel
+            pair = (
+                [plain_number(p) for p in re.split(r"\s*[/|;-]\s*", str(cell))]
+                if isinstance(cell, str)
+                else []
+            )
+            values = pair if len(pair) == 2 and not any(map(math.isnan, pair)) else [amount(cell)[0]]
+            wheels = {"front": ("LF", "RF"), "rear": ("LR", "RR"), "": ("LF", "RF", "LR", "RR")}.get(
+                place, (place,)
+            )
+            if len(values) == 1:
+                values = values * len(wheels)
+            for one, value in zip(wheels, values if len(values) == len(wheels) else [math.nan], strict=False):
+                kpa = _kpa(value, column.field.unit or amount(cell)[1])
+                if math.isnan(kpa):
+                    doubts.append(f"{column.header or column.letter} {str(cell)!r} is no pressure")
+                else:
+                    entry.pressures.append((one, kpa, math.nan))
+
+
+def _is_ditto(cell: Any) -> bool:
+    return isinstance(cell, str) and cell.strip().lower() in _DITTO
+
+
+def _kpa(value: float, unit: str) -> float:
+    if math.isnan(value):
+        return math.nan
+    unit = unit if unit in ("psi", "bar", "kpa") else "bar" if value < 12 else "psi" if value < 115 else "kpa"
+    kpa = float(convert(value, unit, "kpa"))
+    return kpa if 70 <= kpa <= 1000 else math.nan
+
+
+def _places(wheel: str) -> tuple[str, ...]:
+    return {"front": ("LF", "RF"), "rear": ("LR", "RR")}.get(wheel, (wheel,))
+
+
+def _name(cell: Any) -> str:
+    return " ".join(str(cell).split())
+
+
+def _section(text: str) -> str:
+    found = re.match(r"\s*(?:\w+\.?\s*){1,2}[:#=]\s*(.+)", text)
+    return _name(found[1] if found else text)
+
+
+def _drive(cell: Any) -> str:
+    word = folded(str(cell)) if cell is not None else ""
+    table = {"front": ("front", "fwd", "vorn", "vorne", "avant", "delantera", "frontantrieb"),
+             "rear": ("rear", "rwd", "hinten", "arriere", "trasera", "heckantrieb"),
+             "all": ("all", "awd", "4wd", "4x4", "allrad", "integrale", "total")}  # fmt: skip
+    return next((name for name, words in table.items() if any(w in word.split() for w in words)), "")
+
+
+def entries(tables: list[tuple[Table, str]], how: Conventions) -> tuple[list[Entry], list[Fate]]:
+    """Read all tables into visits.
+
+    Parameters
+    ----------
+    tables : list of (Table, vehicle)
+        The vehicle is that of a tab without a column for it; blank if there is none.
+    how : Conventions
+
+    Returns
+    -------
+    visits : list of Entry
+        By vehicle and date; rows of one visit put together, odometers that are not there read off the line
+        between those around them.
+    fates : list of Fate
+        One for every row with something in it.
+    """
+    found: list[Entry] = []
+    fates: list[Fate] = []
+    for table, vehicle in tables:
+        reader = _Reader(table, how, vehicle)
+        reader.read()
+        found += reader.entries
+        fates += reader.fates
+    joined: dict[tuple[str, dt.date], Entry] = {}
+    by_row = {(fate.tab, fate.row): fate for fate in fates}
+    for entry in found:
+        same = joined.get((entry.vehicle, entry.date))
+        if same is None:
+            joined[entry.vehicle, entry.date] = entry
+            continue
+        _join(same, entry, by_row)
+    visits = sorted(joined.values(), key=lambda one: (one.vehicle, one.date))
+    return _odometers(visits, by_row), fates
+
+
+def _join(same: Entry, entry: Entry, by_row: dict[tuple[str, int], Fate]) -> None:
+    """Put a further row into a visit of the same day; what says the same again is told and not doubled."""
+    held = {(wheel, groove) for wheel, groove, _ in same.depths}
+    again = [one for one in entry.depths if (one[0], one[1]) in held]
+    if again and all(one in same.depths for one in entry.depths) and entry.depths:
+        fate = by_row[entry.rows[0]]
+        fate.status, fate.reason = "left out", f"says again what row {same.rows[0][1]} says"
+        return
+    same.depths += entry.depths
+    same.pressures += entry.pressures
+    same.rows += entry.rows
+    same.note = " ".join(dict.fromkeys(text for text in (same.note, entry.note) if text))
+    if math.isnan(same.odometer_km):
+        same.odometer_km = entry.odometer_km
+    for name in ("product", "size", "new_depth", "tire_id", "made_week"):
+        getattr(same, name).update(getattr(entry, name))
+    same.driver, same.drive = same.driver or entry.driver, same.drive or entry.drive
+    if again:
+        fate = by_row[entry.rows[0]]
+        fate.status, fate.reason = "doubted", f"a second reading on the day of row {same.rows[0][1]}"
+
+
+def _odometers(visits: list[Entry], by_row: dict[tuple[str, int], Fate]) -> list[Entry]:
+    out = []
+    for vehicle in dict.fromkeys(one.vehicle for one in visits):
+        mine = [one for one in visits if one.vehicle == vehicle]
+        known = [one for one in mine if not math.isnan(one.odometer_km)]
+        days = np.array([one.date.toordinal() for one in known], dtype=float)
+        km = np.array([one.odometer_km for one in known])
+        for one in mine:
+            if not math.isnan(one.odometer_km):
+                out.append(one)
+                continue
+            day = one.date.toordinal()
+            inside = len(known) > 1 and days[0] <= day <= days[-1]
+            for place in one.rows:
+                fate = by_row[place]
+                what = "no odometer; it is read off the line between the visits around it" if inside else (
+                    "has no odometer, and no visits around it to tell it"
+                )  # fmt: skip
+                fate.status = "doubted" if inside else "left out"
+                fate.reason = "; ".join(text for text in (fate.reason, what) if text)
+            if inside:
+                one.odometer_km = float(np.interp(day, days, km))
+                out.append(one)
+    return out

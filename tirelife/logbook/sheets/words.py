@@ -1,0 +1,106 @@
+"""Words of headers, wheels and notes in several languages; they are data, in ``words.json``."""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+__all__ = ["contains", "folded", "tokens", "vocabulary", "wheel_of"]
+
+
+@cache
+def vocabulary() -> dict[str, Any]:
+    """The words, as in ``words.json``."""
+    text = (files("tirelife.logbook.sheets") / "words.json").read_text(encoding="utf-8")
+    out: dict[str, Any] = json.loads(text)
+    return out
+
+
+def folded(text: str) -> str:
+    """A text in small letters without accents, marks turned into spaces; N/S and O/S become one word."""
+    plain = text.lower().replace("ß", "ss").replace("n/s", "ns").replace("o/s", "os")
+    plain = plain.replace("n-s", "ns").replace("o-s", "os")
+    plain = unicodedata.normalize("NFKD", plain)
+    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    return " ".join(re.sub(r"[^a-z0-9]+", " ", plain).split())
+
+
+def tokens(text: str) -> list[str]:
+    """Words of a text; letters that stand alone, as in L/F, are joined."""
+    out: list[str] = []
+    joined = False
+    for word in folded(text).split():
+        if (
+            len(word) == 1
+            and word.isalpha()
+            and out
+            and len(out[-1]) == 1
+            and out[-1].isalpha()
+            and not joined
+        ):
+            out[-1] += word
+            joined = True
+        else:
+            out.append(word)
+            joined = False
+    return out
+
+
+def contains(words: list[str], phrase: str) -> bool:
+    """Whether a phrase stands in a list of words, whole."""
+    parts = phrase.split()
+    return any(words[i : i + len(parts)] == parts for i in range(len(words) - len(parts) + 1))
+
+
+@cache
+def _codes() -> dict[str, str]:
+    return {code: wheel for wheel, codes in vocabulary()["codes"].items() for code in codes}
+
+
+def wheel_of(text: str) -> tuple[str, list[str]]:
+    """Which wheel or axle a text names, and the words that are left.
+
+    Returns
+    -------
+    wheel : str
+        LF, RF, LR, RR, SP; ``near front`` and the like where the side depends on the road; ``front`` or
+        ``rear`` for an axle; or blank.
+    rest : list of str
+
+    Examples
+    --------
+    >>> wheel_of("Left Front tread")
+    ('LF', ['tread'])
+    >>> wheel_of("N/S/F"), wheel_of("Vorderachse mm")
+    (('near front', []), ('front', ['mm']))
+    """
+    words = tokens(text)
+    known = vocabulary()
+    for size in (3, 2, 1):
+        for i in range(len(words) - size + 1):
+            phrase = " ".join(words[i : i + size])
+            if phrase in _codes():
+                return _codes()[phrase], words[:i] + words[i + size :]
+    side = _first(words, known["sides"])
+    axle = _first(words, known["axles"])
+    if side and axle:
+        rest = [word for i, word in enumerate(words) if i not in side[1] | axle[1]]
+        name = {"left": "L", "right": "R"}.get(side[0])
+        return (f"{name}{axle[0][0].upper()}" if name else f"{side[0]} {axle[0]}"), rest
+    if axle:
+        return axle[0], [word for i, word in enumerate(words) if i not in axle[1]]
+    return "", words
+
+
+def _first(words: list[str], lists: dict[str, list[str]]) -> tuple[str, set[int]] | None:
+    for name, phrases in lists.items():
+        for phrase in sorted(phrases, key=lambda one: -len(one.split())):
+            parts = phrase.split()
+            for i in range(len(words) - len(parts) + 1):
+                if words[i : i + len(parts)] == parts:
+                    return name, set(range(i, i + len(parts)))
+    return None
