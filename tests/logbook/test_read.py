@@ -216,8 +216,8 @@ ERRORS = {
             "It is still at LF of V2: add a row that takes it OFF there."
         ],
     ),
-    "two tires at one place": (
-        {"tires": TABLES["tires"] + "T9,Line A,10,0724\n", "mounts": TABLES["mounts"] + "2025-08-01,12000,V1,T9,LF\n"},
+    "two tires at one place at one moment": (
+        {"tires": TABLES["tires"] + "T9,Line A,10,0724\n", "mounts": TABLES["mounts"] + "2025-01-10,1000,V1,T9,LF\n"},
         [
             "mounts.csv, row 10, column tire_id: goes where another tire is (found 'T9'). "
             "LF of V1 holds T1 since 2025-01-10: record where T1 went, or that it is OFF."
@@ -357,9 +357,23 @@ DOUBTS = {
             "Check the code on the sidewall, and the date of the mount."
         ],
     ),
+    "a time that no clock shows": (
+        {"mounts": swap("mounts", "2025-01-10,1000,V1,T1,LF", "2025-01-10 25:99,1000,V1,T1,LF")},
+        [
+            "mounts.csv, row 2, column date: has a time that no clock shows (found '2025-01-10 25:99'). "
+            "It is read as 2025-01-10; correct the day or the time."
+        ],
+    ),
     "a mount recorded twice": (
         {"mounts": TABLES["mounts"] + "2025-01-10,1000,V1,T1,LF\n"},
         ["mounts.csv, row 10, column tire_id: is recorded twice (found 'T1'). It counts once."],
+    ),
+    "a tire put where another is": (
+        {"tires": TABLES["tires"] + "T9,Line A,10,0724\n", "mounts": TABLES["mounts"] + "2025-08-01,12000,V1,T9,LF\n"},
+        [
+            "mounts.csv, row 10, column tire_id: goes where another tire is (found 'T9'). "
+            "LF of V1 held T1 since 2025-01-10: T1 counts as taken off that day. If it went elsewhere, record where."
+        ],
     ),
     "a tire taken off where it was not": (
         {"mounts": TABLES["mounts"] + "2025-08-01,12000,V1,T5,OFF\n"},
@@ -411,12 +425,12 @@ def test_a_doubt_is_named_and_the_record_kept(case, tmp_path):
     for record in problems.itertuples():
         if record.row > 1 and record.what != "is in the future":
             table = book.tables[record.file.removesuffix(".csv")]
-            assert record.what in table.loc[table["row"] == record.row, "doubt"].item()
+            assert table.loc[table["row"] == record.row, "doubt"].str.contains(record.what).all()
     rows = {name: max(TABLES[name].count("\n") - 1, 0) for name in TABLES} | {
         name: text.rstrip("\n").count("\n") for name, text in tables.items()
     }
     for name, count in rows.items():
-        assert len(book.tables[name]) == count - (case == "a date ahead" and name == "odometer")
+        assert book.tables[name]["row"].nunique() == count - (case == "a date ahead" and name == "odometer")
 
 
 def test_a_good_logbook_has_no_problems(tmp_path):
@@ -618,10 +632,8 @@ def test_rotation_the_spare_and_a_change_of_vehicle_are_no_problem(tmp_path):
         "2025-05-10,7000,V1,T2,SP\n2025-05-10,7000,V1,T8,RF\n2025-05-10,7010,V2,T8,OFF\n"  # from V2
         "2025-07-10,10000,V1,T2,OFF\n2025-07-11,10000,V1,T2,SP\n"  # off and on again
     )
-    text = TABLES["depths"].replace("V2,RR,outer,8.5\n", "V2,RF,outer,8.5\n")
-    text = "\n".join(
-        line for line in text.split("\n") if not (line.startswith("2025-07") and ",V2,RR" in line)
-    )
+    lines = TABLES["depths"].split("\n")
+    text = "\n".join(line for line in lines if not (line.startswith("2025-07") and ",V2,RR" in line))
     assert check_logbook(folder(tmp_path, mounts=TABLES["mounts"] + moves, depths=text)).empty
 
 

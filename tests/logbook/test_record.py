@@ -83,7 +83,7 @@ ERRORS = {
     "no position": ({"depths": [("FL", "outer", "8", "")]}, "this visit, column position of FL outer: is not one of LF, RF, LR, RR, SP (found 'FL'). Write LF."),
     "no tire": ({"mounts": [("T99", "LF")], "depths": []}, "this visit, column tire_id of T99 LF: is not in tires (found 'T99'). Correct it, or add it to tires."),
     "no day": ({"date": "10/09/2025", "pressures": [], "depths": [("LF", "outer", "8", "")]}, "this visit, column date of LF outer: is not a date as YYYY-MM-DD (found '10/09/2025'). Write 2025-09-10 if the day comes first, or 2025-10-09 if the month does."),
-    "a place taken": ({"mounts": [("T8", "LF")], "depths": [], "pressures": []}, "this visit, column tire_id of T8 LF: is in two places (found 'T8'). It is still at RR of V2: add a row that takes it OFF there.\nthis visit, column tire_id of T8 LF: goes where another tire is (found 'T8'). LF of V1 holds T1 since 2025-01-10: record where T1 went, or that it is OFF."),
+    "a place taken": ({"mounts": [("T8", "LF")], "depths": [], "pressures": []}, "this visit, column tire_id of T8 LF: is in two places (found 'T8'). It is still at RR of V2: add a row that takes it OFF there."),
     "nothing": ({"depths": [], "pressures": [], "odometer": " "}, "this visit: holds nothing. Give an odometer, depths or pressures."),
 }  # fmt: skip
 

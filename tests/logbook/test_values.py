@@ -143,3 +143,20 @@ def test_a_value_of_another_unit_is_asked_about(typed, unit, kind, advice):
     column = Column("pressure", kind, low=0, high=1100, doubt_low=70, doubt_high=900)
     faults = range_faults(np.array([convert(typed, unit, INSIDE[kind])]), column, unit)
     assert [text for *_, text in faults.errors + faults.doubts] == [advice]
+
+
+@pytest.mark.parametrize(
+    ("time", "odd"),
+    [
+        ("00:00", False), ("23:59:59.9", False), ("T08:30Z", False), ("T08:30:00+05:30", False),
+        ("24:00", False), ("23:59:60", False), ("25:99", True), ("24:01", True), ("12:60", True),
+        ("12:30:61", True), ("T08:30+25:00", True),
+    ],
+)  # fmt: skip
+def test_a_time_that_no_clock_shows_is_asked_about_and_its_day_kept(time, odd):
+    # ISO 8601-1:2019, 4.3.8 and 5.3.1: hours 00 to 24 (24:00 only as the end of a day), 60 for a leap second.
+    word = "2026-06-01" + (time if time.startswith("T") else " " + time)
+    values, faults = dates(np.array([word], dtype=object))
+    assert str(values[0]) == "2026-06-01"
+    assert not faults.errors
+    assert [what for _, what, _ in faults.doubts] == ["has a time that no clock shows"] * odd

@@ -20,6 +20,7 @@ from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.salvage import salvage
 from tirelife.logbook.schema import SCHEMA, inside_name
 from tirelife.logbook.seals import opening, seal
+from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import STORE_NAME, read_texts
 from tirelife.logbook.store import (
     audit,
@@ -123,7 +124,7 @@ def _import(source: Path, target: Path, name: str = "") -> list[str]:
     found = Findings()
     texts, trips = read_texts(source, found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
-    check_between(parsed, found)
+    check_between(settle(parsed, found), found)
     found.raise_errors()
     metric = sum(len(t) for t in parsed.values() if t.unit.get("odometer_km") == "km")
     us = sum(len(t) for t in parsed.values() if t.unit.get("odometer_km") == "mi")

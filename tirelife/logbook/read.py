@@ -17,6 +17,7 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.model import Logbook
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA, inside_name
+from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import read_texts
 
 __all__ = ["check_and_read", "check_logbook", "read_logbook"]
@@ -50,6 +51,7 @@ def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = 
     texts, trips = read_texts(Path(path), found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     last = _limit(parsed, day, found)
+    parsed = settle(parsed, found)
     check_between(parsed, found)
     found.raise_errors()
     return _made(Path(path), parsed, found.frame(), last, trips)
@@ -64,6 +66,7 @@ def check_and_read(
     texts, trips = read_texts(Path(path), found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     last = _limit(parsed, day, found)
+    parsed = settle(parsed, found)
     check_between(parsed, found)
     problems = found.frame()
     return problems, None if found.has_errors else _made(Path(path), parsed, problems, last, trips)
@@ -100,6 +103,7 @@ def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None =
     texts, _ = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     _limit(parsed, day, found)
+    parsed = settle(parsed, found)
     check_between(parsed, found)
     return found.frame()
 

@@ -1,8 +1,6 @@
-"""Depth and pressure readings: those with no tire, those entered twice, those that cannot be."""
+"""Depth and pressure readings: those with no tire, those that cannot be."""
 
 from __future__ import annotations
-
-from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -25,7 +23,7 @@ _SOON_KM, _APART_KM = 10_000, 3_000
 
 
 def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], found: Findings) -> None:
-    """Report pressure readings at a position with no tire, and visits entered twice."""
+    """Report pressure readings at a position with no tire."""
     if not all(name in table.text for name in ("vehicle_id", "position")) or "date" not in table.date:
         return
     vehicle = codes_of(table, "vehicle_id", vehicles)
@@ -36,10 +34,6 @@ def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], 
     moment = moments(day, km)[good]
     at = tire_at(chain, vehicle[good], position[good], moment)
     _no_tire(table, good[at < 0], found)
-    if len(good) and "pressure_kpa" in table.cells:
-        by_vehicle, _ = distinct(vehicle[good], moment)
-        columns = ("position", "state", "ambient_c", "set_to_kpa", "gauge_id")
-        _check_repeats(table, good, by_vehicle, columns, "pressure_kpa", 4, found)
 
 
 def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
@@ -90,10 +84,6 @@ def check_depths(
     groove = groove[records]
     cell = visit * len(GROOVES) + groove
     readings = np.bincount(cell, minlength=len(first) * len(GROOVES)).reshape(-1, len(GROOVES))
-    if readings.max() > 1:
-        columns = ("position", "groove", "spot", "gauge_id")
-        by_vehicle = distinct(here[0], moment)[0][visit]
-        _check_repeats(depths, records, by_vehicle, columns, "depth_mm", 8, found)
     total = np.bincount(cell, depth[records], readings.size).reshape(-1, len(GROOVES))
     with np.errstate(invalid="ignore"):
         mean = total / readings  # a groove not read is NaN
@@ -183,48 +173,6 @@ def _first_depth(
         np.minimum.at(soonest, chain.tire[entry[held]], run[held])
         start[(soonest > _SOON_KM) | (spread < _APART_KM**2 / 2) | (slope > 0)] = np.nan
     return np.where(np.isfinite(at_once), at_once, start)
-
-
-def _check_repeats(
-    table: Parsed,
-    records: NDArray[np.intp],
-    visit: NDArray[np.intp],
-    columns: Sequence[str],
-    value: str,
-    least: int,
-    found: Findings,
-) -> None:
-    """Report readings that stand twice: at the same spot with the same value, or a whole visit's.
-
-    Without a spot, equal readings are common. A vehicle's visit of ``least`` readings or more, every one of
-    them repeated, is not: it was entered again.
-    """
-    key, size = np.zeros(len(records), dtype=np.int64), 1
-    for name in (*columns, value):
-        cells = table.cells.get(name)
-        if cells is not None:
-            key, size = key * len(cells.words) + cells.codes[records], size * len(cells.words)
-    if size * float(visit.max() + 1) > 9e18:
-        return
-    code, distinct = pd.factorize(visit * size + key)
-    count = np.bincount(code, minlength=len(distinct))
-    if count.max(initial=0) < 2:
-        return
-    order = np.argsort(code, kind="stable")
-    again = np.zeros(len(code), dtype=bool)
-    again[order[1:]] = code[order[1:]] == code[order[:-1]]
-    spot = table.cells.get("spot")
-    has_spot = np.zeros(len(code), dtype=bool)
-    if spot is not None:
-        has_spot = np.array([bool(word.strip()) for word in spot.words], dtype=bool)[spot.codes[records]]
-    n = int(visit.max()) + 1
-    fewest = np.full(n, np.iinfo(np.int64).max)
-    np.minimum.at(fewest, visit, count[code])
-    whole = (fewest >= 2) & (np.bincount(visit[~again], minlength=n) >= least)
-    hits = records[again & (has_spot | whole[visit])]
-    advice = "Delete one if the visit was entered twice."
-    values = table.written(value, hits)
-    found.add(table.file, table.rows[hits], table.raw[value], values, "stands twice", advice, doubt=True)
 
 
 def _say_growth(

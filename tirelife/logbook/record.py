@@ -20,6 +20,7 @@ from tirelife.logbook.number import MAY_BE_THOUSANDS
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.seals import seal
+from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import connect, insert_texts, is_store, read_tables, records_of, sound
 from tirelife.logbook.storeschema import columns_of, quoted
@@ -373,8 +374,10 @@ def _joined(texts: dict[str, TextTable], new: dict[str, TextTable]) -> dict[str,
 def _problems_and_tables(texts: dict[str, TextTable]) -> tuple[pd.DataFrame, dict[str, Parsed]]:
     found = Findings()
     parsed = {name: parse(text, found) for name, text in texts.items()}
-    check_between(parsed, found)
-    return found.frame(), parsed
+    settled = settle(parsed, found)
+    check_between(settled, found)
+    # A repeat in the new visit is shown beside the reading that it repeats.
+    return found.frame(), {**parsed, **{name: settled[name] for name in ("mounts",) if name in settled}}
 
 
 def _fresh(before: pd.DataFrame, after: pd.DataFrame, new: dict[str, TextTable]) -> pd.DataFrame:

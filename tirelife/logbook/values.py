@@ -18,6 +18,11 @@ __all__ = ["Faults", "choices", "dates", "dates_to_days", "numbers", "range_faul
 
 _COMMA = re.compile(r"[+-]?\d*,\d+")
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}:?\d{2})?)?")
+_CLOCK = re.compile(
+    r"((?:[01]\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?|:60(\.0+)?)?|24:00(:00(\.0+)?)?)"
+    r"(Z|[+-](?:0\d|1[0-4]):?[0-5]\d)?"
+)
+"""Times of day of ISO 8601: midnight at the end of a day and leap seconds too, and zones as they are used."""
 _YEAR_FIRST = re.compile(
     r"(\d{4})[/.](\d{1,2})[/.](\d{1,2})|(\d{4})-(\d{1,2})-(\d{1,2})|(\d{4})(\d{2})(\d{2})"
 )
@@ -123,6 +128,9 @@ def dates(words: NDArray[np.object_]) -> tuple[NDArray[np.datetime64], Faults]:
                 faults.errors.append((i, "is too long ago", "Correct the year."))
             else:
                 values[i] = np.datetime64(day, "D")
+                if match[4] and not _CLOCK.fullmatch(match[4][1:]):
+                    advice = f"It is read as {day}; correct the day or the time."
+                    faults.doubts.append((i, "has a time that no clock shows", advice))
             continue
         faults.errors.append((i, "is not a date as YYYY-MM-DD", _date_advice(text)))
     return values, faults
