@@ -7,6 +7,9 @@ grooves at six places, or three grooves at one. What is worn where follows:
 - low pressure wears both shoulders, high pressure the center; one edge is camber (US Army TM 9-2610-200-14, p. 2-12);
 - toe-in wears the outer edges of both fronts and feathers them toward the middle of the car, toe-out the inner
   edges and away from it; cups come to wheels that are not driven (1997 Mercury Villager service text);
+- rear toe of an axle that rolls freely wears slantwise patches round both tires (trade guides on front-drive cars);
+- hard cornering rounds the outside shoulder and wears the inner one less (Chevrolet 1942-47 shop manual; 2006 G6 text);
+- overload wears both shoulders as low pressure does, on rear axles the inside more (same manual; TM 9);
 - a flat spot is one low place across the tread (same);
 - some radials wear both shoulders evenly, all round, with the pressure right (TM 5-3820-256-24-3, section c).
 
@@ -23,15 +26,18 @@ import numpy as np
 POSITIONS = ("LF", "RF", "LR", "RR")
 WIDTH = {"outer": 0.85, "outer_mid": 0.42, "center": 0.0, "inner_mid": -0.42, "inner": -0.85}
 SHARES = {
-    "even_wear": 0.28,
-    "low_pressure": 0.15,
+    "even_wear": 0.24,
+    "low_pressure": 0.13,
     "high_pressure": 0.09,
-    "toe_in": 0.11,
-    "toe_out": 0.09,
-    "camber": 0.09,
+    "toe_in": 0.10,
+    "toe_out": 0.08,
+    "camber": 0.08,
     "cupping": 0.09,
     "flat_spot": 0.04,
-    "normal_shoulder_wear": 0.06,
+    "normal_shoulder_wear": 0.03,
+    "diagonal_wear": 0.05,
+    "hard_cornering": 0.05,
+    "overload": 0.02,
 }
 
 
@@ -47,6 +53,8 @@ class Case:
     truth: dict = field(default_factory=dict)
     side: dict = field(default_factory=dict)
     findings: list = field(default_factory=list)
+    turns: float = float("nan")
+    load: dict = field(default_factory=dict)
     new_mm: float = 8.0
 
 
@@ -62,9 +70,11 @@ def make_case(rng, cause=None, grooves=5, spots=6, step_mm=25.4 / 64, amount=Non
     u = np.array([WIDTH[g] for g in names])[None, :]
     angle = 2 * np.pi * np.arange(spots)[:, None] / spots
     free = {"front": "rear", "rear": "front", "all": str(rng.choice(["front", "rear"]))}[case.drive]
-    axle = {"cupping": free if rng.random() < 0.85 else {"front": "rear", "rear": "front"}[free]}.get(
-        cause, "front" if rng.random() < 0.7 else "rear"
-    )
+    axle = {
+        "cupping": free if rng.random() < 0.85 else {"front": "rear", "rear": "front"}[free],
+        "diagonal_wear": free,
+        "overload": "rear" if rng.random() < 0.8 else "front",
+    }.get(cause, "front" if rng.random() < 0.7 else "rear")
     pair = POSITIONS[:2] if axle == "front" else POSITIONS[2:]
     depth = amount or rng.lognormal(np.log(1.5), 0.4)
     hit = set(pair)
@@ -76,11 +86,18 @@ def make_case(rng, cause=None, grooves=5, spots=6, step_mm=25.4 / 64, amount=Non
         hit = {str(rng.choice(pair))}
     elif cause == "normal_shoulder_wear":
         hit = set(POSITIONS) if rng.random() < 0.7 else set(pair)
+    elif cause == "hard_cornering" and rng.random() < 0.4:
+        hit = set(POSITIONS)
     elif cause == "even_wear":
         hit = set()
     steep, wave, side = rng.uniform(1.2, 3.5), int(rng.integers(2, 8)), int(rng.choice([-1, 1]))
     cups_at = rng.choice(["across", "edge"])
     known = rng.random() < 0.6
+    slant = rng.choice([-1, 1]) * rng.uniform(0.25, 0.6)
+    inner = rng.uniform(0.3, 0.8)
+    if rng.random() < 0.5:
+        case.turns = float(rng.lognormal(0.9 if cause == "hard_cornering" else 0.0, 0.4))
+    weighed = rng.random() < 0.4
     for position in POSITIONS:
         worn = np.full((spots, len(names)), rng.uniform(1.5, 5.0))
         wheel = depth * rng.lognormal(0, 0.25)
@@ -96,6 +113,15 @@ def make_case(rng, cause=None, grooves=5, spots=6, step_mm=25.4 / 64, amount=Non
         elif here == "camber":
             worn = worn + wheel * one_sided(side * u, rng.uniform(1.0, 2.2))
             case.side[position] = "outer" if side > 0 else "inner"
+        elif here == "hard_cornering":
+            worn = worn + wheel * np.where(u > 0, 1.0, inner) * np.abs(u) ** rng.uniform(1.2, 2.5)
+        elif here == "overload":
+            worn = worn + wheel * np.where(u > 0, rng.uniform(0.7, 1.0), 1.0) * np.abs(u) ** rng.uniform(
+                0.9, 2.5
+            )
+        elif here == "diagonal_wear":
+            run = angle + slant * u
+            worn = worn + wheel * np.maximum(np.sin(wave * run + rng.uniform(0, 6.28)), 0)
         elif here == "cupping":
             cup = np.maximum(
                 np.sin(wave * angle + rng.uniform(0, 6.28) + 0.7 * rng.normal(size=angle.shape)), 0
@@ -115,6 +141,8 @@ def make_case(rng, cause=None, grooves=5, spots=6, step_mm=25.4 / 64, amount=Non
         if known:
             mean = {"low_pressure": 0.78, "high_pressure": 1.2, "normal_shoulder_wear": 1.0}.get(here, 0.97)
             case.ratio[position] = rng.normal(mean, 0.06)
+        if weighed:
+            case.load[position] = rng.normal(1.03 if here == "overload" else 0.72, 0.08)
         case.truth[position] = here
         if here in ("toe_in", "toe_out") and rng.random() < 0.4:
             case.findings.append((position, "feathered_edge", "inward" if here == "toe_in" else "outward"))

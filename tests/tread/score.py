@@ -26,9 +26,10 @@ def weigh(case, **options):
             spots,
             float(np.sqrt(single)),
             case.ratio.get(position, np.nan),
+            load_ratio=case.load.get(position, np.nan),
         )
     findings = [Finding(*f) for f in case.findings]
-    return weigh_wheels(wheels, case.drive, findings=findings, **options)
+    return weigh_wheels(wheels, case.drive, cornering=case.turns, findings=findings, **options)
 
 
 def score(cases):

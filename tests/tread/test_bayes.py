@@ -48,6 +48,8 @@ def long_way(odds):
         ("low_pressure", patterns.LOW, odds["low_pressure both"] + odds["low_pressure one"]),
         ("high_pressure", patterns.CENTER, odds["high_pressure both"] + odds["high_pressure one"]),
         ("normal_shoulder_wear", patterns.SHOULDERS, odds["normal_shoulder_wear"]),
+        ("hard_cornering", patterns.CORNERING, odds["hard_cornering front"]),
+        ("overload", patterns.OVERLOAD, odds["overload front"]),
     ]
     both = odds["camber both"] + odds["camber one"]
     angle = [
@@ -60,6 +62,8 @@ def long_way(odds):
     flat = odds["flat_spot both"] + odds["flat_spot one"]
     around = [
         ("none", False, 1 + odds["cupping free one"] + odds["flat_spot one"]),
+        ("spared by diagonal", False, odds["diagonal_wear free one"]),
+        ("diagonal_wear", True, odds["diagonal_wear free both"] + odds["diagonal_wear free one"]),
         ("cupping", True, odds["cupping free both"] + odds["cupping free one"]),
         ("flat_spot", False, flat),
     ]
@@ -70,9 +74,12 @@ def long_way(odds):
             a * b * density[cups].pdf(DEPTH - taken - tilted)
             for (taken, a), (tilted, b) in product(takings(shapes), angled)
         )
-        for cause in {one, two, three} - {"none"} or {"even_wear"}:
-            mass[cause] = mass.get(cause, 0.0) + first * second * third * total
-        mass["all"] = mass.get("all", 0.0) + first * second * third * total
+        weight = first * second * third * total
+        if "diagonal" in three and two.startswith("toe"):
+            weight *= odds["diagonal_wear with toe"]
+        for cause in {one, two, three} - {"none", "spared by diagonal"} or {"even_wear"}:
+            mass[cause] = mass.get(cause, 0.0) + weight
+        mass["all"] = mass.get("all", 0.0) + weight
     return {cause: value / mass["all"] for cause, value in mass.items() if cause != "all"}
 
 

@@ -109,7 +109,8 @@ def test_unread_around_the_tread_cups_stay_at_their_odds():
 def test_cups_are_expected_where_wheels_are_not_driven():
     spots = round_the_tire([0, -0.5, 0.1, -0.35, 0, -0.3])
     at = {"LF": wheel(EVEN, spots=spots), "RF": wheel(EVEN)}
-    assert chances(at, "rear")["LF", "cupping"] > chances(at, "front")["LF", "cupping"]
+    free, driven = (chances(at, drive)["LF"] for drive in ("rear", "front"))
+    assert free["cupping"] / free["even_wear"] > 2 * driven["cupping"] / driven["even_wear"]
 
 
 def test_differences_inside_the_gauges_error_are_even_wear():
@@ -130,12 +131,11 @@ def test_three_grooves_are_enough_for_the_main_patterns():
 
 
 def test_mirrored_patterns_give_mirrored_answers():
+    alike = {"toe_out front": 0.10, "hard_cornering front": 0.0}  # turns wear the outside more
     one = chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))))
-    two = chances(car(((6.1, 6.0, 5.9, 5.5, 4.6), (6.0, 6.0, 6.0, 5.6, 4.9))), odds={"toe_out front": 0.10})
+    two = chances(car(((6.1, 6.0, 5.9, 5.5, 4.6), (6.0, 6.0, 6.0, 5.6, 4.9))), odds=alike)
     assert two["LF", "toe_out"] == pytest.approx(
-        chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))), odds={"toe_out front": 0.10})[
-            "LF", "toe_in"
-        ]
+        chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))), odds=alike)["LF", "toe_in"]
     )
     assert one["LF", "toe_in"] > 0.5
     swapped = chances(car(((4.9, 5.6, 6.0, 6.0, 6.0), (4.6, 5.5, 5.9, 6.0, 6.1))))
@@ -178,6 +178,30 @@ def test_driven_wheels_with_excess_toe_can_wear_the_center():
     ratio = {"pressure_ratio": 0.98}
     driven, free = (chances(car(front, **ratio), drive)["LF"] for drive in ("front", "rear"))
     assert driven["toe_in"] + driven["toe_out"] > 2 * (free["toe_in"] + free["toe_out"])
+
+
+def test_rounded_outside_shoulders_with_the_pressure_right_are_hard_cornering():
+    # Chevrolet shop manual 1942-47: the outside shoulder is rounded, of rear tires too; G6: both shoulders.
+    worn = (4.3, 5.4, 6.0, 5.8, 5.2)
+    right = {"pressure_ratio": 1.0}
+    plain = chances(car((worn, worn), **right), cornering=2.5)
+    assert plain["LF", "hard_cornering"] > 0.8
+    assert (
+        chances(car((worn, worn), **right), cornering=0.4)["LF", "hard_cornering"]
+        < plain["LF", "hard_cornering"]
+    )
+    assert likeliest(car((worn, worn), pressure_ratio=0.75))["LF"] == "low_pressure"
+    felt = [Finding("LF", "rounded_shoulder")]
+    bare = car((worn, worn))
+    assert chances(bare, findings=felt)["LF", "hard_cornering"] > chances(bare)["LF", "hard_cornering"]
+
+
+def test_too_much_load_is_told_by_the_load():
+    # TM 9, p. 2-12: too much load flexes a tire as too little air does.
+    worn = (4.8, 5.5, 6.0, 5.5, 4.6)
+    rear = car(rear=(worn, worn), pressure_ratio=1.0, load_ratio=1.05)
+    assert likeliest(rear)["LR"] == "overload"
+    assert chances(car(rear=(worn, worn), pressure_ratio=1.0, load_ratio=0.7))["LR", "overload"] < 0.05
 
 
 def test_two_causes_at_once_are_both_named():

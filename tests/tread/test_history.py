@@ -6,7 +6,7 @@ import pytest
 
 from tests.tread.books import POSITIONS, make_book, read_depths
 from tirelife.logbook import GROOVES
-from tirelife.tread import measured_toe, weigh_causes, wheel_histories
+from tirelife.tread import Weak, measured_toe, weigh_causes, wheel_histories
 
 OUTER = np.array([1.8, 0.8, 0.2, 0.0, 0.0])
 
@@ -77,7 +77,7 @@ def test_a_first_visit_is_wear_since_new(tmp_path):
     wheel = wheel_histories(book)["V1"]["LF"]
     assert wheel.wheel.wear_mm == pytest.approx(2.0)
     assert wheel.from_date == pd.Timestamp("2025-01-01")
-    assert wheel.note == ""
+    assert wheel.weak is None
 
 
 def test_a_pattern_is_laid_to_where_the_tire_ran(tmp_path):
@@ -97,7 +97,7 @@ def test_a_pattern_is_laid_to_where_the_tire_ran(tmp_path):
     assert set(wheel) >= {"LF"}  # the wear is the left front's: that is where the tire ran
     assert wheel["LF"].wheel.depth_mm[0] < wheel["LF"].wheel.depth_mm[4]
     assert abs(wheel["LR"].wheel.depth_mm[0] - wheel["LR"].wheel.depth_mm[4]) < 0.2
-    assert "worn little here" in wheel["LR"].note
+    assert wheel["LR"].weak is Weak.LITTLE_WORN
 
 
 def test_pressure_counts_by_distance_and_only_where_read(tmp_path):

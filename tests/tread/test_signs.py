@@ -2,8 +2,10 @@
 
 import pytest
 
+from tirelife.codes import Severity
 from tirelife.errors import InputError
-from tirelife.tread import Finding, parse_finding, sign_advice
+from tirelife.sheet.tread_words import step_words
+from tirelife.tread import Finding, Sign, parse_finding, sign_advice
 
 
 @pytest.mark.parametrize(
@@ -39,28 +41,29 @@ def test_the_message_names_what_can_be_entered():
 
 @pytest.mark.parametrize("kind", ["cords", "bulge", "cut", "crack", "object"])
 def test_damage_goes_to_a_person_now(kind):
-    ((where, words, urgent),) = sign_advice([Finding("RF", kind)])
-    assert where == "RF"
-    assert urgent
-    assert "qualified person now" in words
+    ((where, note),) = sign_advice([Finding("RF", kind)])
+    assert (where, note.code, note.severity) == ("RF", Sign.DAMAGE, Severity.URGENT)
+    assert "qualified person now" in step_words(note, "us")
 
 
 @pytest.mark.parametrize(
-    ("depth", "position", "words"),
+    ("depth", "position", "code", "words"),
     [
         # TM 5-3820-256-24-3, section b: at 1/16 in (1.6 mm) or more move to the drive axle.
-        (25.4 / 16, "LR", "move the tire to the driven axle"),
-        (25.4 / 16 - 0.1, "LR", "under 1/16 in"),
-        (2.0, "LF", "on a driven axle where it is unusual"),
-        (float("nan"), "LR", "measure it"),
+        (25.4 / 16, "LR", Sign.EROSION_FREE, "move the tire to the driven axle"),
+        (25.4 / 16 - 0.1, "LR", Sign.EROSION_USUAL, "under 1/16 in"),
+        (2.0, "LF", Sign.EROSION_DRIVEN, "on a driven axle where it is unusual"),
+        (float("nan"), "LR", Sign.EROSION_UNMEASURED, "measure it"),
     ],
 )
-def test_erosion_moves_to_the_driven_axle_from_a_sixteenth_of_an_inch(depth, position, words):
-    ((_, said, urgent),) = sign_advice([Finding(position, "erosion", depth_mm=depth)], ["LR", "RR"])
-    assert words in said
-    assert not urgent
+def test_erosion_moves_to_the_driven_axle_from_a_sixteenth_of_an_inch(depth, position, code, words):
+    ((_, note),) = sign_advice([Finding(position, "erosion", depth_mm=depth)], ["LR", "RR"])
+    assert note.code is code
+    assert note.severity < Severity.URGENT
+    assert words in step_words(note, "us")
 
 
 def test_heel_and_toe_swaps_the_axles_ends():
     # Ford LCF 2007 truck manual: swap to the other end of the same axle, so that rotation reverses.
-    assert "other wheel of the same axle" in sign_advice([Finding("LR", "heel_and_toe")])[0][1]
+    ((_, note),) = sign_advice([Finding("LR", "heel_and_toe")])
+    assert "other wheel of the same axle" in step_words(note, "us")

@@ -25,7 +25,8 @@ EPILOG = """examples:
   tirelife tread LOGBOOK --vehicle V06 --finding LF:feathered_edge:inward --finding LR:cups --json
   tirelife tread LOGBOOK --vehicle V06 --date 2026-06-30 --place EU/Austria --limits mine.csv
 A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward: the sharp, high edges of
-the ribs point toward the vehicle's middle; outward: away from it), cups, flat_spot, heel_and_toe, erosion
+the ribs point toward the vehicle's middle; outward: away from it), cups, diagonal (low patches slantwise
+across the tread), flat_spot, rounded_shoulder (outside shoulder rounded and rough), heel_and_toe, erosion
 (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
@@ -110,6 +111,7 @@ def _answer(
 ) -> dict[str, Any]:
     import pandas as pd
 
+    from tirelife.sheet.tread_words import step_words
     from tirelife.tread import (
         MEASURE_FROM,
         correction_factors,
@@ -153,7 +155,15 @@ def _answer(
         for w in shown
         if w["worn_out"] and not w["tire_id"]
     ]
-    listed = [{k: row[k] for k in ("step", "where", "words")} for row in steps.to_dict("records")]
+    listed = [
+        {
+            "step": row["step"].value,
+            "where": row["where"],
+            "why": row["note"].code.value,
+            "words": step_words(row["note"], book.units),
+        }
+        for row in steps.to_dict("records")
+    ]
     listed = first + [s for s in listed if not (first and s["step"] in ("nothing", "rotate"))]
     likely = causes[causes["probability"] >= MEASURE_FROM]
     factors = correction_factors(likely, histories, {args.vehicle: drive})
@@ -206,6 +216,7 @@ def _wheel(
     told: dict[str, dict[str, Any]],
 ) -> dict[str, Any]:
     from tirelife.logbook import GROOVES
+    from tirelife.sheet.tread_words import CHECKS, WEAK, evidence_words
     from tirelife.tread import CAUSE_NAMES, Verdict, removal_depth
 
     unit = "32nds" if book.units == "us" else "mm"
@@ -253,16 +264,23 @@ def _wheel(
         "pattern_from": f"{history.from_date:%Y-%m-%d}" if history else "",
         "pattern_to": f"{history.to_date:%Y-%m-%d}" if history else "",
         "pattern_tires": list(history.tires) if history else [],
-        "pattern_note": history.note if history else "no tire that was read has run here yet",
+        "pattern_note": (
+            "no tire that was read has run here yet"
+            if history is None
+            else WEAK[history.weak]
+            if history.weak
+            else ""
+        ),
         "causes": [
             {
                 "cause": cause,
                 "name": CAUSE_NAMES[cause] + (f" ({side} edge)" if side else ""),
                 "probability": round(float(chance), 4),
-                "evidence": words,
-                "next_check": check,
+                "evidence": evidence_words(seen, book.units),
+                "check": check.value,
+                "next_check": CHECKS[check],
             }
-            for cause, side, chance, words, check in zip(
+            for cause, side, chance, seen, check in zip(
                 mine["cause"],
                 mine["side"],
                 mine["probability"],

@@ -2,14 +2,16 @@
 
 from tirelife.tread.age import AgeAdvice, DateCode, age_advice, read_date_code
 from tirelife.tread.causes import Wheel, weigh_wheels
+from tirelife.tread.checks import Step, checks_first
 from tirelife.tread.correction import correction_factors, remaining_ratios
-from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
+from tirelife.tread.evidence import Seen
+from tirelife.tread.history import Weak, WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
 from tirelife.tread.procedure import grading_depth, measuring_plan
 from tirelife.tread.profile import COMPONENTS, latest_profiles, profiles_of, spot_table, tread_profiles
-from tirelife.tread.reading import ACROSS_TREAD_MM, MEASURE_FROM, next_steps, weigh_causes
-from tirelife.tread.signs import Finding, parse_finding, sign_advice
+from tirelife.tread.reading import ACROSS_TREAD_MM, MEASURE_FROM, Why, next_steps, weigh_causes
+from tirelife.tread.signs import Finding, Sign, parse_finding, sign_advice
 from tirelife.tread.verdict import (
     NEAR_MM,
     REMOVAL_DEPTH_MM,
@@ -39,12 +41,18 @@ __all__ = [
     "DateCode",
     "Finding",
     "RemovalDepth",
+    "Seen",
+    "Sign",
+    "Step",
     "TreadVerdict",
     "Verdict",
+    "Weak",
     "Wheel",
     "WheelHistory",
+    "Why",
     "age_advice",
     "check_393_75",
+    "checks_first",
     "correction_factors",
     "grading_depth",
     "groove_states",

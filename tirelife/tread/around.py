@@ -1,7 +1,13 @@
-"""Readings round one tire: nothing but the gauge, cupping, or one flat spot?"""
+"""Readings round one tire: nothing but the gauge, cupping, diagonal wear, or one flat spot?
+
+Cups dip at one place round the tire in all grooves that they touch. Diagonal wear dips in one groove here and
+in the next groove a little further on: the same ups and downs, sheared. A gauge that reads every groove at
+marked spots can tell the two apart, and one that reads a single groove or spot cannot.
+"""
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -28,6 +34,16 @@ _CUPS: Final = (
 )
 """Where cups are, outer to inner, and how often: across the tread, at one edge, at both; our assumption."""
 
+_SHEARS: Final = (0.25, 0.4, 0.6)
+"""How far diagonal wear runs round the tire from the center to an edge groove [rad]: 75 mm at 25 to 45
+degrees to the direction of travel on a radius of 0.32 m, and a little more; our assumption."""
+_WAVES: Final = (2, 3, 4, 5, 6, 7, 8)
+_PATCH: Final = (0.5, 0.9)
+_FADE: Final = 1.2
+"""Patches here and there, by their length round the tire [rad], or so many waves round it, which may fade."""
+_REGULAR: Final = 0.5
+"""Share of cups that come at a regular distance round the tire; our assumption."""
+
 
 def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[str, float]:
     """Likelihood of the depths round a tire where nothing, cupping or a flat spot is at work.
@@ -42,34 +58,53 @@ def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[s
     Returns
     -------
     dict
-        none, cupping, flat_spot: relative likelihoods, the largest 1; all 1 where there is nothing to go by.
+        none, cupping, diagonal_wear, flat_spot: relative likelihoods, the largest 1; all 1 where there is
+        nothing to go by.
 
     Notes
     -----
     Groove means are free. With spots s and grooves g, the residual is gauge error alone; gauge error plus
-    a common departure of each spot, normal with a spread of :data:`~tirelife.tread.patterns.AROUND_MM`,
-    across the tread or at its edges; or gauge error plus one spot that is lower by one of
-    :data:`~tirelife.tread.patterns.FLAT_MM`.
+    a common departure of each spot, normal with a spread of :data:`~tirelife.tread.patterns.AROUND_MM`, at
+    random or in waves, across the tread or at its edges; or gauge error plus waves or patches that run on
+    round the tire from groove to groove; or gauge error plus one spot that is lower by one of
+    :data:`~tirelife.tread.patterns.FLAT_MM`. Each but the first may have been missed by the spots that were
+    read (:data:`~tirelife.tread.patterns.MISSED`).
     """
     if spots is None or len(spots) < 2:
-        return {"none": 1.0, "cupping": 1.0, "flat_spot": 1.0}
+        return {"none": 1.0, "cupping": 1.0, "diagonal_wear": 1.0, "flat_spot": 1.0}
     depth = spots.to_numpy(float)
     left = depth - depth.mean(axis=0)
     at = [GROOVES.index(name) for name in spots.columns]
-    parts: dict[str, list[tuple[float, float]]] = {"none": [], "cupping": [], "flat_spot": []}
+    parts: dict[str, list[tuple[float, float]]] = {
+        name: [] for name in ("none", "cupping", "diagonal_wear", "flat_spot")
+    }
+    numbers = tuple(int(number) for number in spots.index)
+    apart = (_contrasts(len(left)) @ left).ravel()
+    waves = {
+        name: (where, roots, np.square(vectors @ apart))
+        for name, (where, roots, vectors) in _patterns(numbers, tuple(at)).items()
+    }
     for factor, chance in _NOISE:
         var = (factor * reading_sd_mm) ** 2 + _LOCAL_MM**2
         parts["none"].append((chance, _scatter(left, var, np.zeros(len(at)))))
         for where, share in _CUPS:
             load = np.array(where)[at]
             for around in p.AROUND_MM:
-                weight = chance * share / len(p.AROUND_MM)
+                weight = chance * share * (1 - _REGULAR) / len(p.AROUND_MM)
                 parts["cupping"].append((weight, _scatter(left, var, around * load)))
+        for name, (shares, roots, along) in waves.items():
+            weights = chance * shares * (_REGULAR if name == "cupping" else 1.0) / len(p.AROUND_MM)
+            for around in p.AROUND_MM:
+                total = var + around**2 * roots
+                logs = -0.5 * (np.log(total) + along / total).sum(axis=1)
+                parts[name] += list(zip(weights.tolist(), logs.tolist(), strict=True))
         for shapes, share in _flats(len(left)):
             logs = _lowered(left, var, p.FLAT_MM, shapes)
             parts["flat_spot"] += [(chance * share / logs.size, float(log)) for log in logs.ravel()]
     top = max(log for terms in parts.values() for _, log in terms)
     found = {name: sum(w * float(np.exp(log - top)) for w, log in terms) for name, terms in parts.items()}
+    for name, missed in p.MISSED.items():
+        found[name] = (1 - missed) * found[name] + missed * found["none"]
     largest = max(found.values())
     return {name: value / largest for name, value in found.items()}
 
@@ -83,6 +118,53 @@ def _scatter(left: NDArray[np.float64], var: float, load: NDArray[np.float64]) -
     spread = along / (var * (var + size))
     scale = free * (left.shape[1] * np.log(var) + np.log1p(size / var))
     return float(-0.5 * (scale + total / var - spread))
+
+
+def _contrasts(spots: int) -> NDArray[np.float64]:
+    """Orthonormal contrasts between spots: what is left once the mean is free."""
+    basis = np.linalg.qr(np.column_stack([np.ones(spots), np.eye(spots)[:, : spots - 1]]))[0]
+    return np.asarray(basis[:, 1:].T)
+
+
+@lru_cache(maxsize=64)
+def _patterns(
+    numbers: tuple[int, ...], at: tuple[int, ...]
+) -> dict[str, tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]]:
+    """Waves and patches round the tire of 1 mm, upright (cupping) and slanted (diagonal wear).
+
+    Returns
+    -------
+    dict of (shares, roots, vectors)
+        Of each pattern its share, its variances, and their directions (rows) in the contrasts between spots.
+    """
+    turn = 2 * np.pi * (np.array(numbers) - 1) / max(max(numbers), len(numbers))
+    x = np.array([1.0, 0.5, 0.0, -0.5, -1.0])[list(at)]
+    angle, across = (a.ravel() for a in np.meshgrid(turn, x, indexing="ij"))
+    free = np.kron(_contrasts(len(numbers)), np.eye(len(at)))
+    even = 1 / (2 * len(_SHEARS))
+    kinds = {
+        "cupping": [(0.0, np.tile(np.array(where)[list(at)], len(numbers)), share) for where, share in _CUPS],
+        "diagonal_wear": [(s * sign, np.ones(len(angle)), even) for s in _SHEARS for sign in (1, -1)],
+    }
+    out = {}
+    for name, forms in kinds.items():
+        shares, roots, vectors = [], [], []
+        for shear, load, share in forms:
+            place = angle + shear * across
+            gap = place[:, None] - place[None, :]
+            near = [np.exp(-2 * np.sin(gap / 2) ** 2 / length**2) for length in (*_PATCH, _FADE)]
+            kernels = [
+                *near[:-1],
+                *(np.cos(n * gap) for n in _WAVES),
+                *(np.cos(n * gap) * near[-1] for n in _WAVES),
+            ]
+            for kernel in kernels:
+                root, vector = np.linalg.eigh(free @ (kernel * np.outer(load, load)) @ free.T)
+                shares.append(share / len(kernels))
+                roots.append(np.maximum(root, 0.0))
+                vectors.append(vector.T)
+        out[name] = (np.array(shares), np.array(roots), np.array(vectors))
+    return out
 
 
 def _flats(spots: int) -> list[tuple[NDArray[np.float64], float]]:

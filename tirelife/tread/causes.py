@@ -1,11 +1,13 @@
 """Weigh what may have worn the tires, by Bayes' rule over the wheels of a vehicle.
 
-An axle is in one of a few states, of three kinds at once: pressure (none, low or high in either tire or
-both, normal shoulder wear), angle (none, toe-in, toe-out, camber of either wheel or both), and round the
-tread (none, cupping or a flat spot, either wheel or both). A state says which grooves of which wheel lose
+An axle is in one of a few states, of three kinds at once: pressure and load (none, low or high pressure in
+either tire or both, hard cornering, overload, normal shoulder wear), angle (none, toe-in, toe-out, camber of
+either wheel or both), and round the tread (none, diagonal wear, cupping or a flat spot, either wheel or
+both). A state says which grooves of which wheel lose
 depth (:mod:`tirelife.tread.patterns`); how much is not known and is averaged over, alike for both wheels
-but for a spread. To this come the gauge's error, the unevenness of any tread, the pressure history, angles
-that were measured, and what was felt and seen. The axles are joined where a cause tends to be at both.
+but for a spread. To this come the gauge's error, the unevenness of any tread, the pressure history, the
+load, the driving, angles that were measured, and what was felt and seen. The axles are joined where a cause
+tends to be at both.
 """
 
 from __future__ import annotations
@@ -27,7 +29,10 @@ from tirelife.tread.signs import Finding
 __all__ = ["Wheel", "natural_covariance", "shapes_of", "weigh_wheels"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
-_PRESSURE: Final = ("none", "low_pressure", "high_pressure", "normal_shoulder_wear")
+_AXLE_WIDE: Final = ("hard_cornering", "overload", "normal_shoulder_wear")
+_PRESSURE: Final = ("none", "low_pressure", "high_pressure", *_AXLE_WIDE)
+_SCATTERS: Final = ("cupping", "diagonal_wear")
+_ROUND: Final = ("cups", "diagonal", "flat_spot")
 _ANGLE: Final = ("none", "toe_in", "toe_out", "camber_outer", "camber_inner")
 _USUAL_WEAR_MM: Final = 4.0
 _FREE_LEVEL_MM2: Final = 100.0
@@ -58,6 +63,8 @@ class Wheel:
         Cold pressure over placard in that time, by distance; NaN if not known.
     camber_deg : float
         As measured, leaning out positive; NaN if not known.
+    load_ratio : float
+        Load over what the tire's load index allows; NaN if not known.
     """
 
     depth_mm: NDArray[np.float64]
@@ -67,6 +74,7 @@ class Wheel:
     reading_sd_mm: float = 0.2
     pressure_ratio: float = float("nan")
     camber_deg: float = float("nan")
+    load_ratio: float = float("nan")
 
     @property
     def covariance_mm2(self) -> NDArray[np.float64]:
@@ -111,6 +119,7 @@ def weigh_wheels(
     drive: str,
     *,
     toe_mm: Mapping[str, float] | None = None,
+    cornering: float = float("nan"),
     findings: Iterable[Finding] = (),
     odds: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
@@ -124,6 +133,9 @@ def weigh_wheels(
         front, rear or all.
     toe_mm : mapping of str to float, optional
         Total toe as measured, in positive, by axle (front, rear). [mm]
+    cornering : float
+        Mean squared side acceleration of this vehicle's driving over that of the usual driver; NaN if not
+        known.
     findings : iterable of Finding, optional
     odds : mapping of str to float, optional
         Takes the place of entries of :data:`tirelife.tread.patterns.ODDS`.
@@ -150,7 +162,9 @@ def weigh_wheels(
     weights = dict(p.ODDS) | dict(odds or {})
     signs = list(findings)
     axles = {
-        name: _axle(name, pair, wheels, drive, (toe_mm or {}).get(name, float("nan")), signs, weights)
+        name: _axle(
+            name, pair, wheels, drive, (toe_mm or {}).get(name, float("nan")), cornering, signs, weights
+        )
         for name, pair in _AXLES.items()
         if any(position in wheels for position in pair)
     }
@@ -168,6 +182,7 @@ def _axle(
     wheels: Mapping[str, Wheel],
     drive: str,
     toe_mm: float,
+    cornering: float,
     findings: list[Finding],
     odds: Mapping[str, float],
 ) -> _Axle:
@@ -187,11 +202,11 @@ def _axle(
     weight = np.empty((len(pressure), len(angle), len(around)))
     profiles: dict[tuple[bool, bool], NDArray[np.float64]] = {}
     for k, third in enumerate(around):
-        cups = (third.left == "cupping", third.right == "cupping")
+        cups = (third.left in _SCATTERS, third.right in _SCATTERS)
         if cups not in profiles:
             profiles[cups] = _profiles(tables, pressure, angle, cups, size)
         seen = spots[0][third.left] * spots[1][third.right]
-        seen *= _sign_chance(findings, pair, third, ("cups", "flat_spot"))
+        seen *= _sign_chance(findings, pair, third, _ROUND)
         weight[:, :, k] = third.odds * seen * profiles[cups]
     for j, second in enumerate(angle):
         chance = _record(toe_mm, p.TOE_MM, second.cause if second.cause.startswith("toe") else "none")
@@ -201,11 +216,18 @@ def _axle(
                 side = state.removeprefix("camber_") if state.startswith("camber") else "none"
                 chance *= _record(wheel.camber_deg, p.CAMBER_DEG, side)
         weight[:, j] *= second.odds * chance
+        if second.cause.startswith("toe"):
+            weight[:, j, [k for k, s in enumerate(around) if s.cause == "diagonal_wear"]] *= odds[
+                "diagonal_wear with toe"
+            ]
+    turns = np.log(cornering) if cornering > 0 else float("nan")
     for i, first in enumerate(pressure):
-        chance = 1.0
+        chance = _record(turns, p.LOG_CORNERING, first.cause or "none")
+        chance *= _sign_chance(findings, pair, first, ("rounded_shoulder",))
         for wheel, state in zip(here, (first.left, first.right), strict=True):
             if wheel is not None:
                 chance *= _record(wheel.pressure_ratio, p.PRESSURE_RATIO, state)
+                chance *= _record(wheel.load_ratio, p.LOAD_RATIO, state)
         weight[i] *= first.odds * chance
     return _Axle(pressure, angle, around, weight / weight.sum(), pair)
 
@@ -246,13 +268,15 @@ def _states(
     none = _State("", "none", "none", 1.0)
     pressure = [none, *wheels("low_pressure", "low_pressure", "low_pressure")]
     pressure += wheels("high_pressure", "high_pressure", "high_pressure")
-    normal = "normal_shoulder_wear"
-    pressure.append(_State(normal, normal, normal, odds[normal]))
+    for cause in _AXLE_WIDE:
+        key = cause if cause in odds else f"{cause} {name}"
+        pressure.append(_State(cause, cause, cause, odds[key]))
     angle = [none, *(_State(toe, toe, toe, odds[f"{toe} {name}"]) for toe in ("toe_in", "toe_out"))]
     angle += [s for side in ("outer", "inner") for s in wheels("camber", f"camber_{side}", "camber")]
     end = "driven" if driven else "free"
     around = [
         none,
+        *wheels("diagonal_wear", "diagonal_wear", f"diagonal_wear {end}"),
         *wheels("cupping", "cupping", f"cupping {end}"),
         *wheels("flat_spot", "flat_spot", "flat_spot"),
     ]
@@ -289,6 +313,10 @@ def shapes_of(state: str, driven: bool) -> list[p.Shape]:
         return list(p.CENTER)
     if state == "normal_shoulder_wear":
         return list(p.SHOULDERS)
+    if state == "hard_cornering":
+        return list(p.CORNERING)
+    if state == "overload":
+        return list(p.OVERLOAD)
     shapes = list(p.TOE if state.startswith("toe") else p.CAMBER)
     if state in ("toe_out", "camber_inner"):
         shapes = [p.Shape(s.depth[::-1], s.share) for s in shapes]

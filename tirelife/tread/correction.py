@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tirelife.logbook import GROOVES
 from tirelife.tread.causes import Wheel, natural_covariance, shapes_of
 from tirelife.tread.history import WheelHistory
+from tirelife.tread.patterns import NOT_A_FAULT
 
 __all__ = ["CORRECTION_COLUMNS", "correction_factors", "remaining_ratios"]
 
@@ -20,7 +21,7 @@ CORRECTION_COLUMNS: Final = [
 ]  # fmt: skip
 LEAST_FACTOR: Final = 0.25
 """No correction is taken to stop more than three quarters of a groove's wear; our assumption."""
-_AROUND: Final = ("cupping", "flat_spot")
+_AROUND: Final = ("cupping", "diagonal_wear", "flat_spot")
 
 
 def correction_factors(
@@ -49,7 +50,7 @@ def correction_factors(
         :data:`CORRECTION_COLUMNS`, a row a wheel, cause and groove. ``factor`` supposes that the cause is
         at work, ``expected_factor`` weighs it with its probability: 1 - probability (1 - factor). Where
         the factor cannot be told it is NaN, and ``reason`` says why; a cause that wears no one groove more
-        has 1.
+        has 1. What is no fault (:data:`tirelife.tread.patterns.NOT_A_FAULT`) has no row.
 
     Notes
     -----
@@ -72,7 +73,7 @@ def correction_factors(
         causes["probability"],
         strict=True,
     ):
-        if cause == "even_wear":
+        if cause in NOT_A_FAULT:
             continue
         wheel = histories[vehicle][position].wheel
         axle = "front" if position in ("LF", "RF") else "rear"

@@ -1,21 +1,62 @@
-"""The evidence for a cause in words, in the units of the logbook."""
+"""What speaks for or against a cause at a wheel: codes with their numbers; words are made at the edge."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
 
+from tirelife.codes import Note, Severity
+from tirelife.tread.causes import natural_covariance
 from tirelife.tread.history import WheelHistory
 from tirelife.tread.profile import pattern_components
 from tirelife.tread.signs import Finding
-from tirelife.units import convert
 
-__all__ = ["evidence", "shown_depth"]
+__all__ = ["Seen", "evidence"]
 
 _OTHER: Final = {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
 _Z95: Final = 1.96
+_NOTHING_TOLD_MM: Final = 2.5
+"""A difference known no better than this is not known: no tread wears so unevenly in ordinary use; our
+assumption."""
+_EDGES, _CROWN, _DIP = 1, 2, 3
+
+
+class Seen(StrEnum):
+    """One thing read, felt or recorded."""
+
+    NOT_READ = "not-read"
+    """component: its grooves were not read."""
+    NOT_TOLD = "not-told"
+    """component: what was read says nothing of this position."""
+    SAME = "same"
+    """component, bound_mm: no difference beyond the gauge."""
+    DIFFERENT = "different"
+    """component, apart_mm (positive: the inner edge, the edges, the grooves next to them lost more),
+    bound_mm."""
+    ONE_GROOVE = "one-groove"
+    INSIDE_GAUGE = "inside-gauge"
+    """apart_mm, bound_mm: the largest difference across the tread."""
+    INSIDE_EVEN = "inside-even"
+    """The same: beyond the gauge, and no more than treads that wear evenly differ."""
+    BEYOND_EVEN = "beyond-even"
+    """The same: more than that."""
+    TOE = "toe-measured"
+    CAMBER = "camber-measured"
+    NO_PRESSURE = "no-pressure"
+    PRESSURE = "pressure-ran-at"
+    NO_TURNS = "no-driving-recorded"
+    TURNS = "turns-over-usual"
+    NO_LOAD = "no-load-known"
+    LOAD = "load-ratio"
+    NOT_ROUND = "not-read-round"
+    ROUND = "depth-round"
+    LOWEST = "lowest-spot"
+    DRIVEN = "axle-driven"
+    FREE = "axle-free"
+    FOUND = "found"
 
 
 def evidence(
@@ -25,8 +66,9 @@ def evidence(
     drive: str,
     toe_mm: Mapping[str, float],
     findings: Iterable[Finding],
-    units: str,
-) -> str:
+    *,
+    cornering: float = float("nan"),
+) -> tuple[Note, ...]:
     """Say what speaks for or against a cause at a wheel.
 
     Parameters
@@ -41,109 +83,101 @@ def evidence(
     toe_mm : mapping of str to float
         Total toe as measured, by axle. [mm]
     findings : iterable of Finding
-    units : str
-        ``"us"`` or ``"metric"``, of the logbook.
+    cornering : float
+        As for :func:`tirelife.tread.causes.weigh_wheels`.
 
     Returns
     -------
-    str
-        Short sentences; errors are 95 % bounds from the gauge.
+    tuple of Note
+        Codes of :class:`Seen`; bounds are 95 % from the gauge. A note with ``position`` is about that wheel.
     """
     history = histories[position]
+    wheel = history.wheel
     axle = "front" if position in ("LF", "RF") else "rear"
-    said: list[str] = []
+    said: list[Note] = []
     if cause == "even_wear":
-        said.append(_largest(history, units))
+        said.append(_largest(history))
     if cause in ("toe_in", "toe_out", "camber"):
-        said.append(_component(history, 1, units))
+        said.append(_component(history, _EDGES))
         other = histories.get(_OTHER[position])
         if other is not None:
-            said.append(f"{_OTHER[position]}: {_component(other, 1, units)}")
-        if cause != "camber" and axle in toe_mm:
-            said.append(f"toe last measured {toe_mm[axle]:+.1f} mm, in positive")
-        if cause == "camber" and not np.isnan(history.wheel.camber_deg):
-            said.append(f"camber last measured {history.wheel.camber_deg:+.1f}°")
-    if cause in ("low_pressure", "high_pressure", "normal_shoulder_wear"):
-        said.append(_component(history, 2, units))
-        said.append(_component(history, 3, units))
-        ratio = history.wheel.pressure_ratio
-        said.append(
-            "no pressure was recorded"
-            if np.isnan(ratio)
-            else f"cold pressure ran at {ratio:.0%} of the placard"
-        )
-    if cause in ("cupping", "flat_spot"):
-        said.append(_around(history, cause, units))
-        if cause == "cupping":
-            rolls = "is driven" if drive in (axle, "all") else "rolls freely, where cups are usual"
-            said.append(f"the {axle} axle {rolls}")
-    seen = [f"{f.kind.replace('_', ' ')} {f.direction}".strip() for f in findings if f.position == position]
-    if seen and cause != "even_wear":
-        said.append(f"found: {', '.join(seen)}")
-    if history.note:
-        said.append(history.note)
-    return "; ".join(text for text in said if text)
+            said.append(_component(other, _EDGES, _OTHER[position]))
+    if cause in ("toe_in", "toe_out", "diagonal_wear") and axle in toe_mm:
+        said.append(_note(Seen.TOE, toe_mm=toe_mm[axle]))
+    if cause == "camber" and not np.isnan(wheel.camber_deg):
+        said.append(_note(Seen.CAMBER, camber_deg=wheel.camber_deg))
+    if cause in ("low_pressure", "high_pressure", "normal_shoulder_wear", "hard_cornering", "overload"):
+        said += [_component(history, _CROWN), _component(history, _DIP)]
+        ratio = wheel.pressure_ratio
+        said.append(Note(Seen.NO_PRESSURE) if np.isnan(ratio) else _note(Seen.PRESSURE, ratio=ratio))
+    if cause == "hard_cornering":
+        said.append(_component(history, _EDGES))
+        said.append(Note(Seen.NO_TURNS) if np.isnan(cornering) else _note(Seen.TURNS, ratio=cornering))
+    if cause == "overload":
+        load = wheel.load_ratio
+        said.append(Note(Seen.NO_LOAD) if np.isnan(load) else _note(Seen.LOAD, ratio=load))
+    if cause in ("cupping", "diagonal_wear", "flat_spot"):
+        said.append(_around(history, cause))
+        if cause != "flat_spot":
+            said.append(_note(Seen.DRIVEN if drive in (axle, "all") else Seen.FREE, axle=axle))
+    if cause != "even_wear":
+        said += [
+            _note(Seen.FOUND, kind=f.kind, direction=f.direction) for f in findings if f.position == position
+        ]
+    return tuple(said)
 
 
-def shown_depth(mm: float, units: str) -> str:
-    """Write a depth difference in the logbook's units.
-
-    Examples
-    --------
-    >>> shown_depth(1.5875, "us"), shown_depth(1.5875, "metric")
-    ('2.0/32 in', '1.6 mm')
-    """
-    return f"{convert(mm, 'mm', '32nds'):.1f}/32 in" if units == "us" else f"{mm:.1f} mm"
+def _note(code: Seen, **values: object) -> Note:
+    return Note(code, Severity.NOTE, tuple(values.items()))
 
 
-def _component(history: WheelHistory, index: int, units: str) -> str:
-    """One component of the wear pattern in words."""
+def _component(history: WheelHistory, index: int, position: str = "") -> Note:
+    """One component of the wear pattern; of another wheel where its position is given."""
     value, error = pattern_components(history.wheel.depth_mm, history.wheel.covariance_mm2)
     amount, bound = float(value[index]), _Z95 * float(error[index])
+    about: dict[str, object] = {"component": ("level", "edges", "crown", "dip")[index]}
+    if position:
+        about["position"] = position
     if np.isnan(amount):
-        missing = {1: "the edges", 2: "edges against center", 3: "the grooves next to the edges"}
-        return f"{missing[index]} cannot be judged from the grooves read"
-    size = f"{shown_depth(abs(amount), units)} (± {shown_depth(bound, units)})"
+        return _note(Seen.NOT_READ, **about)
+    if bound > _NOTHING_TOLD_MM:
+        return _note(Seen.NOT_TOLD, **about)
     if abs(amount) <= bound:
-        level = {1: "between the edges", 2: "between edges and center", 3: "at the grooves next to the edges"}
-        return f"no difference {level[index]} beyond the gauge's ± {shown_depth(bound, units)}"
-    words = {
-        1: ("the inner edge lost {} more than the outer", "the outer edge lost {} more than the inner"),
-        2: ("the edges lost {} more than the center", "the center lost {} more than the edges"),
-        3: ("the grooves next to the edges lost {} more", "the grooves next to the edges lost {} less"),
-    }
-    return words[index][0 if amount > 0 else 1].format(size)
+        return _note(Seen.SAME, **about, bound_mm=bound)
+    return _note(Seen.DIFFERENT, **about, apart_mm=amount, bound_mm=bound)
 
 
-def _largest(history: WheelHistory, units: str) -> str:
-    """The largest difference across the tread against the gauge's error."""
+def _largest(history: WheelHistory) -> Note:
+    """The largest difference across the tread against the gauge's error, and against even treads."""
     depth, cover = history.wheel.depth_mm, history.wheel.covariance_mm2
     if history.wheel.read.sum() < 2:
-        return "one groove read: the pattern cannot be judged"
-    high, low = int(np.nanargmax(depth)), int(np.nanargmin(depth))
+        return Note(Seen.ONE_GROOVE)
+    order = np.argsort(np.where(np.isfinite(depth), depth, np.inf))[: int(history.wheel.read.sum())]
+    low, high = int(order[0]), int(order[-1])
     apart = float(depth[high] - depth[low])
     bound = _Z95 * float(np.sqrt(cover[high, high] + cover[low, low] - 2 * cover[high, low]))
-    side = "inside" if apart <= bound else "beyond"
-    return (
-        f"the largest difference across the tread, {shown_depth(apart, units)}, is {side} the gauge's error "
-        f"of ± {shown_depth(bound, units)}"
-    )
+    if bound > _NOTHING_TOLD_MM:
+        return _note(Seen.NOT_TOLD, component="largest")
+    cover = cover + natural_covariance(history.wheel.wear_mm)
+    even = _Z95 * float(np.sqrt(cover[high, high] + cover[low, low] - 2 * cover[high, low]))
+    code = Seen.INSIDE_GAUGE if apart <= bound else Seen.INSIDE_EVEN if apart <= even else Seen.BEYOND_EVEN
+    return _note(code, apart_mm=apart, bound_mm=bound)
 
 
-def _around(history: WheelHistory, cause: str, units: str) -> str:
+def _around(history: WheelHistory, cause: str) -> Note:
     spots = history.wheel.spots
     if spots is None:
-        return "the tread was not read around the tire, so the gauge cannot tell"
+        return Note(Seen.NOT_ROUND)
     mean = spots.mean(axis=1)
-    bound = _Z95 * history.wheel.reading_sd_mm / np.sqrt(spots.shape[1])
-    if cause == "cupping":
-        return (
-            f"depth runs from {shown_depth(float(mean.min()), units)} to "
-            f"{shown_depth(float(mean.max()), units)} over {len(mean)} spots around the tread "
-            f"(each ± {shown_depth(bound, units)})"
-        )
-    low = float((mean.sum() - mean.min()) / (len(mean) - 1) - mean.min())
-    where = int(spots.index[int(mean.to_numpy().argmin())])
-    return (
-        f"spot {where} lies {shown_depth(low, units)} below the others (each ± {shown_depth(bound, units)})"
-    )
+    bound = _Z95 * history.wheel.reading_sd_mm / float(np.sqrt(spots.shape[1]))
+    if cause == "flat_spot":
+        low = float((mean.sum() - mean.min()) / (len(mean) - 1) - mean.min())
+        where = int(spots.index[int(mean.to_numpy().argmin())])
+        return _note(Seen.LOWEST, spot=where, below_mm=low, bound_mm=bound)
+    if cause == "diagonal_wear":  # the spots of single grooves: their mean hides what runs slantwise
+        left = spots - spots.mean(axis=0) + float(spots.to_numpy().mean())
+        low, high, each = float(left.to_numpy().min()), float(left.to_numpy().max()), 1
+        bound = _Z95 * history.wheel.reading_sd_mm
+    else:
+        low, high, each = float(mean.min()), float(mean.max()), 0
+    return _note(Seen.ROUND, low_mm=low, high_mm=high, spots=len(mean), single=bool(each), bound_mm=bound)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -19,12 +20,13 @@ from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.tread.causes import Wheel
 from tirelife.tread.positions import position_patterns
 from tirelife.tread.profile import profiles_of, spot_table
+from tirelife.tread.service import load_ratios
 from tirelife.tread.visits import groove_states
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["LOOK_BACK_KM", "WheelHistory", "wheel_histories"]
+__all__ = ["LOOK_BACK_KM", "Weak", "WheelHistory", "wheel_histories"]
 
 LOOK_BACK_KM: Final = 25_000.0
 """Visits longer ago than this before the vehicle's last one do not count; our assumption. [km]"""
@@ -35,6 +37,15 @@ _LITTLE_WEAR_MM: Final = 0.5
 _LITTLE_MM: Final = 1.5
 """Error of the difference between the edges from which a position is said to be little known; our
 assumption."""
+
+
+class Weak(StrEnum):
+    """Why little can be told of a position."""
+
+    LITTLE_WORN = "little-worn"
+    """Its tires have worn little here so far."""
+    ELSEWHERE = "ran-elsewhere"
+    """Its tires ran mostly elsewhere."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,8 +63,8 @@ class WheelHistory:
         Distance on this position in that time.
     tires : tuple of str
         The tires it is read from.
-    note : str
-        What weakens the evidence, or an empty text.
+    weak : Weak or None
+        What weakens the evidence.
     """
 
     position: str
@@ -62,7 +73,7 @@ class WheelHistory:
     to_date: pd.Timestamp
     run_km: float
     tires: tuple[str, ...]
-    note: str
+    weak: Weak | None
 
 
 def wheel_histories(
@@ -93,7 +104,7 @@ def wheel_histories(
     Notes
     -----
     A groove whose reading is doubtful counts less. A position whose tires ran little there, or were never
-    read before they came, is little known: its wheel has large variances and ``note`` says so.
+    read before they came, is little known: its wheel has large variances and ``weak`` says so.
     """
     wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicles is None else vehicles))
     states = groove_states(book, resolution_mm)
@@ -118,7 +129,11 @@ def wheel_histories(
             continue
         at = depths[depths["vehicle_id"] == vehicle]
         out[vehicle] = _histories(
-            table, at, pressure[pressure["vehicle_id"] == vehicle], _camber(book, vehicle)
+            table,
+            at,
+            pressure[pressure["vehicle_id"] == vehicle],
+            _camber(book, vehicle),
+            load_ratios(book, vehicle),
         )
     return out
 
@@ -197,7 +212,11 @@ def _run(path: pd.DataFrame, tire_km: float) -> NDArray[np.float64]:
 
 
 def _histories(
-    table: _Table, depths: pd.DataFrame, pressure: pd.DataFrame, camber: Mapping[str, float]
+    table: _Table,
+    depths: pd.DataFrame,
+    pressure: pd.DataFrame,
+    camber: Mapping[str, float],
+    load: Mapping[str, float],
 ) -> dict[str, WheelHistory]:
     seen = table.seen
     depth = seen[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
@@ -217,11 +236,11 @@ def _histories(
         )
         covariance = found.covariance_mm2[i]
         apart = covariance[0, 0] + covariance[4, 4] - 2 * covariance[0, 4]
-        note = ""
+        weak = None
         if found.wear_mm[i] < _LITTLE_WEAR_MM:
-            note = "its tires have worn little here so far"
+            weak = Weak.LITTLE_WORN
         elif read[0] and read[4] and np.sqrt(apart) > _LITTLE_MM:
-            note = "its tires ran mostly elsewhere, so little can be told of this position"
+            weak = Weak.ELSEWHERE
         wheel = Wheel(
             np.where(read, found.depth_mm[i], np.nan),
             covariance,
@@ -230,11 +249,12 @@ def _histories(
             float(last["reading_sd_mm"]),
             _ratio(pressure, position, from_date, to_date),
             camber.get(position, np.nan),
+            load.get(position, np.nan),
         )
         tires = tuple(dict.fromkeys(seen.loc[ran, "tire_id"]))
         most = np.zeros(len(table.start_mm))
         np.maximum.at(most, table.tire, table.run_km[:, i])
-        out[position] = WheelHistory(position, wheel, from_date, to_date, float(most.sum()), tires, note)
+        out[position] = WheelHistory(position, wheel, from_date, to_date, float(most.sum()), tires, weak)
     return out
 
 

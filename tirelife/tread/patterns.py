@@ -2,9 +2,11 @@
 
 The patterns follow handbooks: pressure, one-sided wear and feathering from US Army TM 9-2610-200-14, p.
 2-12, and the service texts of the 1997 Mercury Villager and 2006 Pontiac G6; normal shoulder wear of some
-radials from TM 5-3820-256-24-3, section c. They say which ribs wear, not how deep: the depths by groove,
-the spreads and the odds here are our assumptions (common practice, no source) unless a line says
-otherwise. Odds are data: :func:`tirelife.tread.causes.weigh_wheels` takes others.
+radials from TM 5-3820-256-24-3, section c; cornering (rounded outside shoulder, steps) and the inner rows
+of overloaded axles from the 1942-47 Chevrolet passenger car shop manual, tire section; both shoulders from
+hard cornering also in the G6 text. They say which ribs wear, not how deep: the depths by groove, the spreads
+and the odds here are our assumptions (common practice, no source) unless a line says otherwise. Odds are
+data: :func:`tirelife.tread.causes.weigh_wheels` takes others.
 """
 
 from __future__ import annotations
@@ -15,20 +17,30 @@ from typing import Final
 
 import numpy as np
 
-__all__ = ["CAUSE_NAMES", "ODDS", "Shape"]
+__all__ = ["CAUSE_NAMES", "NEEDS_ANGLES", "NOT_A_FAULT", "ODDS", "Shape"]
 
 CAUSE_NAMES: Final[dict[str, str]] = {
     "even_wear": "even wear",
     "low_pressure": "low pressure",
     "high_pressure": "high pressure",
     "normal_shoulder_wear": "normal shoulder wear",
+    "hard_cornering": "hard cornering",
+    "overload": "overload",
     "toe_in": "toe-in",
     "toe_out": "toe-out",
     "camber": "camber",
+    "diagonal_wear": "diagonal wear",
     "cupping": "cupping",
     "flat_spot": "flat spot",
 }
-"""Causes, and their names for people."""
+"""Causes, and their names for people. Diagonal wear is toe of an axle that rolls freely, which slips and
+grips in turn."""
+
+NEEDS_ANGLES: Final = ("toe_in", "toe_out", "camber", "diagonal_wear")
+"""Causes that only measured angles settle."""
+
+NOT_A_FAULT: Final = ("even_wear", "normal_shoulder_wear")
+"""What is no fault, and so is never offered as something to correct."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +62,20 @@ LOW: Final = (
 """Low pressure wears the ribs next to the edges, and then the edges: both shoulders in TM 9-2610-200-14;
 the second rib is common practice, no source (TMC RP 219, from memory)."""
 SHOULDERS: Final = (Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.6), Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4))
+CORNERING: Final = (
+    Shape((-1.0, -0.35, 0.0, -0.15, -0.55), 0.4),
+    Shape((-1.0, -0.3, 0.0, -0.1, -0.3), 0.3),
+    Shape((-1.0, -0.4, -0.05, -0.25, -0.8), 0.3),
+)
+"""Hard cornering rounds the outside shoulder (Chevrolet 1942-47) and wears the inner one less; both
+shoulders in the 2006 G6 text."""
+OVERLOAD: Final = (
+    Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4),
+    Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.25),
+    Shape((-0.8, -0.3, 0.0, -0.4, -1.0), 0.35),
+)
+"""Too much load flexes a tire as too little air does (TM 9-2610-200-14, p. 2-12); on rear axles the inside
+rows go first (Chevrolet 1942-47)."""
 EDGE: Final = (-1.0, -0.4, -0.1, 0.0, 0.0)
 SLOPE: Final = (-1.0, -0.75, -0.5, -0.25, 0.0)
 TOE: Final = (Shape(EDGE, 0.6), Shape(SLOPE, 0.4))
@@ -66,6 +92,8 @@ AMPLITUDE_LOG_SD: Final = 0.7
 WHEEL_LOG_SD: Final = 0.3
 """Spread of the logarithm of what one cause does to the two wheels of an axle."""
 
+MISSED: Final = {"cupping": 0.03, "diagonal_wear": 0.03, "flat_spot": 0.15}
+"""Chance that the spots read miss what is there; our assumption."""
 AROUND_MM: Final = np.array([0.25, 0.4, 0.6, 0.9, 1.3, 1.8])
 """Spreads from spot to spot that cupping may have [mm]."""
 FLAT_MM: Final = np.array([0.5, 0.8, 1.2, 1.8, 2.6, 3.6])
@@ -83,7 +111,11 @@ ODDS: Final[Mapping[str, float]] = {
     "low_pressure one": 0.05,
     "high_pressure both": 0.06,
     "high_pressure one": 0.015,
-    "normal_shoulder_wear": 0.04,
+    "normal_shoulder_wear": 0.02,
+    "hard_cornering front": 0.04,
+    "hard_cornering rear": 0.012,
+    "overload front": 0.004,
+    "overload rear": 0.012,
     "toe_in front": 0.10,
     "toe_out front": 0.07,
     "toe_in rear": 0.05,
@@ -91,6 +123,11 @@ ODDS: Final[Mapping[str, float]] = {
     "toe felt only": 0.06,
     "camber one": 0.03,
     "camber both": 0.01,
+    "diagonal_wear free both": 0.03,
+    "diagonal_wear free one": 0.015,
+    "diagonal_wear driven both": 0.002,
+    "diagonal_wear driven one": 0.002,
+    "diagonal_wear with toe": 3.0,
     "cupping free both": 0.06,
     "cupping free one": 0.05,
     "cupping driven both": 0.012,
@@ -98,6 +135,8 @@ ODDS: Final[Mapping[str, float]] = {
     "flat_spot both": 0.006,
     "flat_spot one": 0.015,
     "normal_shoulder_wear on both axles": 4.0,
+    "hard_cornering on both axles": 4.0,
+    "overload on both axles": 2.0,
     "low_pressure on both axles": 2.5,
     "high_pressure on both axles": 3.0,
 }
@@ -105,15 +144,24 @@ ODDS: Final[Mapping[str, float]] = {
 one cause on both axles. ``one`` is each single wheel; ``toe felt only`` counts where a feathered edge was
 felt. Low pressure is near what was found at 336 filling stations in 2001: 27 % of cars with at least one
 tire 8 psi low, 13 % with two or more (NHTSA press release 46-01). Cups come mostly to wheels that are not
-driven (Villager service text)."""
+driven (Villager service text), and diagonal wear to the rear of front-drive cars (trade text on wear
+patterns of misaligned front-drive cars). ``diagonal_wear with toe`` is a factor where the axle's toe has
+worn an edge as well."""
 
 PRESSURE_RATIO: Final[dict[str, tuple[float, float]]] = {
     "none": (0.96, 0.07),
     "low_pressure": (0.79, 0.09),
     "high_pressure": (1.20, 0.09),
     "normal_shoulder_wear": (1.00, 0.05),
+    "hard_cornering": (0.98, 0.06),
+    "overload": (0.98, 0.06),
 }
 """Mean and spread of cold pressure over placard where each cause is at work."""
+LOG_CORNERING: Final[dict[str, tuple[float, float]]] = {"none": (0.0, 0.5), "hard_cornering": (0.9, 0.5)}
+"""The same for the logarithm of the driver's mean squared side acceleration over the usual driver's."""
+LOAD_RATIO: Final[dict[str, tuple[float, float]]] = {"none": (0.72, 0.10), "overload": (1.02, 0.12)}
+"""The same for the load on a tire over what its load index allows. Treadwear grading loads a tire to 0.85
+(49 CFR 575.104, from memory); ordinary cars carry less."""
 
 TOE_MM: Final[dict[str, tuple[float, float]]] = {
     "none": (0.5, 1.5),
@@ -135,8 +183,10 @@ SIGNS: Final[dict[str, dict[str, float]]] = {
     "feathered_edge inward": {"toe_in": 0.50, "toe_out": 0.01, "camber": 0.04, "": 0.02},
     "feathered_edge outward": {"toe_in": 0.01, "toe_out": 0.50, "camber": 0.04, "": 0.02},
     "feathered_edge": {"toe_in": 0.51, "toe_out": 0.51, "camber": 0.08, "": 0.04},
-    "cups": {"cupping": 0.60, "": 0.03},
-    "flat_spot": {"flat_spot": 0.70, "": 0.02},
+    "cups": {"cupping": 0.60, "diagonal_wear": 0.20, "": 0.02},
+    "diagonal": {"diagonal_wear": 0.60, "cupping": 0.06, "": 0.01},
+    "flat_spot": {"flat_spot": 0.70, "": 0.01},
+    "rounded_shoulder": {"hard_cornering": 0.50, "low_pressure": 0.06, "": 0.03},
 }
 """Chance that a finding is made where a cause is at work; "" where none of those named is. High edges
 toward the vehicle's middle mean toe-in, away from it toe-out (Villager service text); the chances are our

@@ -1,26 +1,29 @@
-"""The reading of a vehicle's tread: ranked causes, the evidence in words, how sure, and what to check
-next.
-"""
+"""The reading of a vehicle's tread: ranked causes, the evidence, how sure, and what to check next."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.tread.causes import weigh_wheels
+from tirelife.tread.checks import OWN, RIVAL_FROM, Step, apart, checks_first
 from tirelife.tread.evidence import evidence
 from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
-from tirelife.tread.signs import Finding, sign_advice
-from tirelife.units import convert
+from tirelife.tread.patterns import NEEDS_ANGLES
+from tirelife.tread.service import cornering_ratio
+from tirelife.tread.signs import Finding, Sign, sign_advice
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["ACROSS_TREAD_MM", "CAUSE_COLUMNS", "STEP_COLUMNS", "next_steps", "weigh_causes"]
+__all__ = ["ACROSS_TREAD_MM", "CAUSE_COLUMNS", "STEP_COLUMNS", "Why", "next_steps", "weigh_causes"]
 
 ACROSS_TREAD_MM: Final = 2 * 25.4 / 32
 """Difference between the edges of a tread from which angles are measured: 2/32 in. Common practice, no
@@ -32,29 +35,36 @@ MEASURE_FROM: Final = 0.25
 CAUSE_COLUMNS: Final = [
     "vehicle_id", "axle", "position", "tires", "cause", "side", "probability", "evidence", "next_check",
 ]  # fmt: skip
-STEP_COLUMNS: Final = ["vehicle_id", "order", "step", "where", "words"]
+STEP_COLUMNS: Final = ["vehicle_id", "order", "step", "where", "note"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 
-_TOE: Final = (
-    "Feel the tread for a feathered edge, and have toe measured, with tie rods and bushings looked at, "
-    "before the tires are rotated."
-)
-NEXT_CHECK: Final[dict[str, str]] = {
-    "even_wear": "Nothing beyond the usual care.",
-    "low_pressure": "Check the pressure cold against the placard; look for a leak; check the load.",
-    "high_pressure": "Check the pressure cold against the placard, and set it with the tire cold. "
-    "Never bleed a hot tire.",
-    "normal_shoulder_wear": "Nothing, if both edges are even all round and the pressures are right. Do not "
-    "overinflate to cure it. Hard cornering and overload wear the same ribs.",
-    "toe_in": _TOE,
-    "toe_out": _TOE,
-    "camber": "Have camber measured, and bent or worn parts looked for, before the tires are rotated.",
-    "cupping": "Check balance, run-out, wheel bearings, and dampers and springs.",
-    "flat_spot": "Check brakes, run-out and balance; ask about a locked wheel or long storage.",
-}
-"""What to check next, after US Army TM 9-2610-200-14, p. 2-12, TM 5-3820-256-24-3, c, and the service texts
-of the 1997 Mercury Villager and 2006 Pontiac G6."""
+
+class Why(StrEnum):
+    """Why a step is advised, where no finding by itself asks for it."""
+
+    LOW = "low-pressure"
+    HIGH = "high-pressure"
+    TURNS = "hard-cornering"
+    LOAD = "overload"
+    ANGLES = "angles"
+    """first: what to measure first, toe or camber; toe_mm: toe as last measured, if it was."""
+    DIAGONAL = "diagonal"
+    """The same: slantwise wear of tires that roll freely; toe of this axle, and whether it runs true."""
+    ACROSS = "across-tread"
+    """position, across_mm: the edges differ by so much or more."""
+    CUPS = "cups"
+    FLAT = "flat"
+    FELT = "felt"
+    """kind: a finding asks for it, whatever the gauge says."""
+    TELLS_APART = "tells-apart"
+    """one, other: two causes that the gauge cannot tell apart, and this can."""
+    CUPS_EVEN_OUT = "cups-even-out"
+    """Cups of tires that roll freely even out on the driven axle; angles: whether they come first."""
+    FEW_GROOVES = "few-grooves"
+    EVEN = "even"
+    NOT_RUN = "not-run"
+    """No tire that was read has run here yet."""
 
 
 def weigh_causes(
@@ -88,7 +98,9 @@ def weigh_causes(
     DataFrame
         :data:`CAUSE_COLUMNS`, likeliest first at each wheel. ``side`` is the edge that camber wears.
         Causes may act together: probabilities at a wheel need not sum to 1; ``even_wear`` is that none
-        acts.
+        acts. ``evidence`` is a tuple of notes (:class:`tirelife.tread.evidence.Seen`), ``next_check`` a
+        :class:`tirelife.tread.checks.Step`: for the likeliest cause the cheapest check that tells it from its
+        nearest rival, for the others their own.
 
     Raises
     ------
@@ -109,31 +121,33 @@ def weigh_causes(
         wheels = known[vehicle]
         if not wheels:
             continue
-        toe = measured_toe(book, vehicle)
+        toe, turns = measured_toe(book, vehicle), cornering_ratio(book, vehicle)
+        here = {position: history.wheel for position, history in wheels.items()}
         table = weigh_wheels(
-            {position: history.wheel for position, history in wheels.items()},
+            here,
             drive[vehicle],
             toe_mm=toe,
+            cornering=turns,
             findings=signs,
             odds=odds,
         )
         table["vehicle_id"] = vehicle
         table["tires"] = [", ".join(wheels[position].tires) for position in table["position"]]
-        table["evidence"] = [
-            evidence(cause, position, wheels, drive[vehicle], toe, signs, book.units)
+        seen = [
+            evidence(cause, position, wheels, drive[vehicle], toe, signs, cornering=turns)
             for cause, position in zip(table["cause"], table["position"], strict=True)
         ]
-        table["next_check"] = table["cause"].map(NEXT_CHECK)
+        table["evidence"] = pd.Series(seen, index=table.index, dtype=object)
+        first = checks_first(table, here, signs, cornering=turns)
+        likeliest = ~table["position"].duplicated()
+        table["next_check"] = [
+            first[position] if top else OWN[cause]
+            for cause, position, top in zip(table["cause"], table["position"], likeliest, strict=True)
+        ]
         parts.append(table[CAUSE_COLUMNS])
     if not parts:
         return pd.DataFrame(columns=CAUSE_COLUMNS)
     return pd.concat(parts, ignore_index=True)
-
-
-_READ_MORE: Final = (
-    "Read the outer, center and inner groove at least, at three equally spaced points, the first next to the "
-    "valve stem: fewer cannot show a pattern."
-)
 
 
 def _names(names: Iterable[str], most: int = 12) -> str:
@@ -176,57 +190,88 @@ def next_steps(
     Returns
     -------
     DataFrame
-        :data:`STEP_COLUMNS`, in order. ``step`` is one of ``inspect now``, ``check pressure``, ``measure
-        angles``, ``check wheel and dampers``, ``move to driven axle``, ``rotate``, ``look``,
-        ``read more grooves``, ``nothing``.
+        :data:`STEP_COLUMNS`, in order. ``step`` is a :class:`tirelife.tread.checks.Step`, ``where`` the
+        wheels or the axle, ``note`` why: a code of :class:`Why` or of :class:`tirelife.tread.signs.Sign`.
+        What tells causes apart comes before what corrects them, and measuring angles is never argued against
+        while a cause that needs it has more than a tenth of the probability.
     """
     signs = list(findings)
     free = [w for axle, pair in _AXLES.items() if drive not in (axle, "all") for w in pair]
     chance = causes.groupby(["position", "cause"])["probability"].sum()
     vehicle = str(causes["vehicle_id"].iloc[0]) if len(causes) else ""
     advice = sign_advice(signs, free)
-    steps = [("inspect now", where, words) for where, words, urgent in advice if urgent]
+    steps = [(Step.INSPECT, where, note) for where, note in advice if note.severity is Severity.URGENT]
+    telling = _apart_steps(causes)
+    steps += telling
     angles = []
     for axle, pair in _AXLES.items():
-        at = {c: {w: float(chance.get((w, c), 0.0)) for w in pair} for c in NEXT_CHECK}
-        steps += _pressure_steps(axle, at, measure_from)
-        why = _angle_reason(pair, at, histories or {}, across_tread_mm, measure_from)
-        if why and axle in (toe_mm or {}):
-            last = (toe_mm or {})[axle]
-            why += f" Toe was last measured at {last:+.1f} mm: compare that with the specification."
-        if why:
+        at = {c: {w: float(chance.get((w, c), 0.0)) for w in pair} for c in OWN}
+        asked = {(step, where) for step, where, _ in telling}
+        steps += [one for one in _own_steps(at, measure_from) if one[:2] not in asked]
+        why = _angle_reason(pair, at, histories or {}, across_tread_mm, measure_from, signs)
+        if why is not None:
+            if axle in (toe_mm or {}):
+                why = replace(why, values=(*why.values, ("toe_mm", (toe_mm or {})[axle])))
             angles.append(axle)
-            steps.append(("measure angles", f"{axle} axle", why))
+            steps.append((Step.ANGLES, f"{axle} axle", why))
     for axle, pair in _AXLES.items():
-        cupped = [w for w in pair if chance.get((w, "cupping"), 0.0) >= measure_from]
-        flat = [w for w in pair if chance.get((w, "flat_spot"), 0.0) >= measure_from]
+        cupped = _where(pair, chance, "cupping", measure_from, signs, "cups")
+        flat = _where(pair, chance, "flat_spot", measure_from, signs, "flat_spot")
         if cupped:
-            steps += _cup_steps(axle, cupped, cupped[0] in free, axle in angles)
+            in_question = max(sum(float(chance.get((w, c), 0.0)) for c in NEEDS_ANGLES) for w in pair)
+            steps.append((Step.WHEEL, ", ".join(cupped), Note(Why.CUPS)))
+            if cupped[0] in free:
+                first = axle in angles or in_question > RIVAL_FROM
+                steps.append(
+                    (Step.ROTATE, ", ".join(cupped), Note(Why.CUPS_EVEN_OUT, values=(("angles", first),)))
+                )
         if flat:
-            steps.append(("check wheel and dampers", ", ".join(flat), NEXT_CHECK["flat_spot"]))
-    for where, words, urgent in advice:
-        if not urgent:
-            steps.append(("move to driven axle" if "move the tire" in words else "look", where, words))
-    few = [wheel for wheel, history in (histories or {}).items() if history.wheel.read.sum() < 3]
+            steps.append((Step.WHEEL, ", ".join(flat), Note(Why.FLAT)))
+    for where, note in advice:
+        if note.severity is not Severity.URGENT:
+            steps.append((Step.TO_DRIVEN if note.code is Sign.EROSION_FREE else Step.LOOK, where, note))
+    few = _few_grooves(chance, histories or {})
     if few:
-        steps.append(("read more grooves", ", ".join(few), _READ_MORE))
+        steps.append((Step.READ_MORE, ", ".join(few), Note(Why.FEW_GROOVES)))
     if not steps:
-        even = "Even wear, as far as the gauge can tell: rotate as usual."
-        steps = [
-            ("nothing", "all wheels", even if len(causes) else "No tire that was read has run here yet.")
-        ]
+        steps = [(Step.NOTHING, "all wheels", Note(Why.EVEN if len(causes) else Why.NOT_RUN))]
     rows = [(vehicle, i + 1, *step) for i, step in enumerate(steps)]
     return pd.DataFrame(rows, columns=STEP_COLUMNS)
 
 
-def _pressure_steps(
-    axle: str, at: Mapping[str, Mapping[str, float]], measure_from: float
-) -> list[tuple[str, str, str]]:
-    out = []
-    for cause in ("low_pressure", "high_pressure"):
+_Steps = list[tuple[Step, str, Note]]
+
+
+def _apart_steps(causes: pd.DataFrame) -> _Steps:
+    """Checks that tell apart what the gauge cannot, each with its wheels; cheapest first."""
+    found: dict[tuple[Step, str, str], list[str]] = {}
+    for position in dict.fromkeys(causes["position"]):
+        here = causes[causes["position"] == position]
+        check = here["next_check"].iloc[0]
+        by_cause = here.groupby("cause", sort=False)["probability"].sum().sort_values(ascending=False)
+        one = str(by_cause.index[0])
+        other = next((str(c) for c in by_cause.index[1:] if apart(check, one, str(c))), "")
+        if check is not OWN[one] and other and by_cause[other] >= RIVAL_FROM:
+            found.setdefault((check, one, other), []).append(position)
+    order = list(Step)
+    return [
+        (check, ", ".join(wheels), Note(Why.TELLS_APART, values=(("one", one), ("other", other))))
+        for (check, one, other), wheels in sorted(found.items(), key=lambda item: order.index(item[0][0]))
+    ]
+
+
+def _own_steps(at: Mapping[str, Mapping[str, float]], measure_from: float) -> _Steps:
+    """Pressure, driving and load of one axle."""
+    out: _Steps = []
+    for cause, why in (
+        ("low_pressure", Why.LOW),
+        ("high_pressure", Why.HIGH),
+        ("hard_cornering", Why.TURNS),
+        ("overload", Why.LOAD),
+    ):
         wheels = [w for w, chance in at[cause].items() if chance >= measure_from]
         if wheels:
-            out.append(("check pressure", ", ".join(wheels), NEXT_CHECK[cause]))
+            out.append((OWN[cause], ", ".join(wheels), Note(why)))
     return out
 
 
@@ -236,43 +281,47 @@ def _angle_reason(
     histories: Mapping[str, WheelHistory],
     across_tread_mm: float,
     measure_from: float,
-) -> str:
-    """Why an axle's angles should be measured; empty if they need not be. Cupping alone is no reason."""
+    signs: list[Finding],
+) -> Note | None:
+    """Why an axle's angles should be measured; None if they need not be."""
     toe = max(at["toe_in"][w] + at["toe_out"][w] for w in pair)
-    camber = max(at["camber"].values())
-    if toe + camber >= measure_from:
-        both = "toe, then camber" if toe >= camber else "camber, then toe"
-        return (
-            f"Have {both} measured, and loose, bent or worn parts looked for, before the tires are rotated: "
-            "correct the cause first, or the next tires wear the same way."
-        )
+    camber, slant = max(at["camber"].values()), max(at["diagonal_wear"].values())
+    if slant >= measure_from:
+        return Note(Why.DIAGONAL)
+    if toe + camber + slant >= measure_from:
+        return Note(Why.ANGLES, values=(("first", "toe" if toe + slant >= camber else "camber"),))
+    felt = [f for f in signs if f.position in pair and f.kind in ("feathered_edge", "diagonal")]
+    if felt:
+        return Note(Why.FELT, values=(("kind", felt[0].kind),))
     for wheel in pair:
         if wheel in histories and at["cupping"][wheel] < measure_from:
             change, cover = histories[wheel].wheel.depth_mm, histories[wheel].wheel.covariance_mm2
-            apart = abs(change[0] - change[4])
+            far = abs(change[0] - change[4])
             error = 2 * float(np.sqrt(cover[0, 0] + cover[4, 4] - 2 * cover[0, 4]))
-            if apart >= across_tread_mm and apart > error:
-                return (
-                    f"The edges of {wheel} differ by {_n32(across_tread_mm)}/32 in or more: "
-                    "have the angles measured before the tires are rotated (common practice)."
-                )
-    return ""
+            if far >= across_tread_mm and far > error:
+                return Note(Why.ACROSS, values=(("position", wheel), ("across_mm", across_tread_mm)))
+    return None
 
 
-def _n32(mm: float) -> str:
-    return f"{convert(mm, 'mm', '32nds'):.2g}"
+def _where(
+    pair: tuple[str, str],
+    chance: pd.Series,
+    cause: str,
+    measure_from: float,
+    signs: list[Finding],
+    kind: str,
+) -> list[str]:
+    """Wheels where a cause is likely enough, or was seen."""
+    seen = {f.position for f in signs if f.kind == kind}
+    return [w for w in pair if float(chance.get((w, cause), 0.0)) >= measure_from or w in seen]
 
 
-def _cup_steps(axle: str, wheels: list[str], free_rolling: bool, angles: bool) -> list[tuple[str, str, str]]:
-    where = ", ".join(wheels)
-    out = [("check wheel and dampers", where, NEXT_CHECK["cupping"])]
-    if free_rolling and not angles:
-        words = (
-            "Cups on wheels that roll freely even out on the driven axle: rotate these tires there, once "
-            "balance and dampers are in order. Cupping alone is no reason to have the angles measured."
-        )
-        out.append(("rotate", where, words))
-    elif free_rolling:
-        words = "Measure the angles first; then a spell on the driven axle evens the cups."
-        out.append(("rotate", where, words))
+def _few_grooves(chance: pd.Series, histories: Mapping[str, WheelHistory]) -> list[str]:
+    """Wheels read in too few grooves: under three, or three where a pattern of pressure is in question."""
+    out = []
+    for wheel, history in histories.items():
+        count = int(history.wheel.read.sum())
+        low = float(chance.get((wheel, "low_pressure"), 0.0))
+        if count < 3 or (count < 5 and RIVAL_FROM <= low < 0.9):
+            out.append(wheel)
     return out

@@ -7,18 +7,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.units import convert
 
-__all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "parse_finding", "sign_advice"]
+__all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "Sign", "parse_finding", "sign_advice"]
 
 KINDS: Final[dict[str, tuple[str, ...]]] = {
     "feathered_edge": ("inward", "outward"),
     "cups": (),
+    "diagonal": (),
     "flat_spot": (),
+    "rounded_shoulder": (),
     "heel_and_toe": (),
     "erosion": (),
     "cut": (),
@@ -28,7 +32,9 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     "object": (),
 }
 """What can be entered, and the directions of it that mean something. A feathered edge is ``inward`` where the
-sharp, high edges of the ribs point toward the middle of the vehicle. Erosion (also river wear) is wear
+sharp, high edges of the ribs point toward the middle of the vehicle. ``diagonal`` is low patches that run
+slantwise across the tread, ``rounded_shoulder`` an outside shoulder rounded and rough from cornering
+(1942-47 Chevrolet shop manual). Erosion (also river wear) is wear
 along rib edges on a slow-wearing, free-rolling axle; its depth may be given."""
 
 URGENT: Final = ("cords", "bulge", "cut", "crack", "object")
@@ -99,7 +105,23 @@ def parse_finding(text: str) -> Finding:
     return Finding(position, kind, depth_mm=float(convert(value, found[3], "mm")))
 
 
-def sign_advice(findings: Iterable[Finding], free_rolling: Iterable[str] = ()) -> list[tuple[str, str, bool]]:
+class Sign(StrEnum):
+    """What follows from a finding by itself."""
+
+    DAMAGE = "damage"
+    """kind: a qualified person looks at it now."""
+    HEEL_AND_TOE = "heel-and-toe"
+    """Swap with the other wheel of the axle, so that the tire turns the other way (Ford LCF 2007 manual)."""
+    EROSION_UNMEASURED = "erosion-unmeasured"
+    EROSION_USUAL = "erosion-usual"
+    """Under 1/16 in: usual on a slow-wearing axle that rolls freely."""
+    EROSION_FREE = "erosion-free"
+    """1/16 in or more on an axle that rolls freely: move to the driven axle (TM 5-3820-256-24-3, b)."""
+    EROSION_DRIVEN = "erosion-driven"
+    """The same on a driven axle, where it is unusual."""
+
+
+def sign_advice(findings: Iterable[Finding], free_rolling: Iterable[str] = ()) -> list[tuple[str, Note]]:
     """Advice that follows from a finding by itself, before any cause is weighed.
 
     Parameters
@@ -110,44 +132,27 @@ def sign_advice(findings: Iterable[Finding], free_rolling: Iterable[str] = ()) -
 
     Returns
     -------
-    list of (position, words, urgent)
-        In the order given.
+    list of (position, Note)
+        In the order given; codes of :class:`Sign`.
     """
     free = set(free_rolling)
     out = []
     for finding in findings:
-        where, kind = finding.position, finding.kind
-        if kind in URGENT:
-            words = f"{_SEEN[kind]}: take the car to a qualified person now, whatever the tread depth says."
-            out.append((where, words, True))
-        elif kind == "erosion":
-            out.append((where, _erosion(finding, where in free), False))
-        elif kind == "heel_and_toe":
-            out.append((where, _HEEL_AND_TOE, False))
+        if finding.kind in URGENT:
+            note = Note(Sign.DAMAGE, Severity.URGENT, (("kind", finding.kind),))
+        elif finding.kind == "erosion":
+            note = Note(_erosion(finding, finding.position in free))
+        elif finding.kind == "heel_and_toe":
+            note = Note(Sign.HEEL_AND_TOE)
+        else:
+            continue
+        out.append((finding.position, note))
     return out
 
 
-_HEEL_AND_TOE: Final = (
-    "Heel-and-toe wear: swap with the other wheel of the same axle, so that the tire turns the other way "
-    "(Ford LCF 2007 truck manual)."
-)
-_SEEN: Final = {
-    "cords": "Cords show",
-    "bulge": "A bulge",
-    "cut": "A cut",
-    "crack": "Cracks",
-    "object": "Something is stuck in the tread",
-}
-
-
-def _erosion(finding: Finding, free_rolling: bool) -> str:
+def _erosion(finding: Finding, free_rolling: bool) -> Sign:
     if finding.depth_mm != finding.depth_mm:
-        return "Erosion at rib edges: measure it; from 1/16 in (1.6 mm) the tire moves to the driven axle."
+        return Sign.EROSION_UNMEASURED
     if finding.depth_mm < EROSION_MM - 1e-9:
-        return "Erosion at rib edges under 1/16 in (1.6 mm): usual on a slow-wearing axle that rolls freely."
-    if free_rolling:
-        return "Erosion at rib edges of 1/16 in (1.6 mm) or more: move the tire to the driven axle."
-    return (
-        "Erosion at rib edges of 1/16 in (1.6 mm) or more, on a driven axle where it is unusual: "
-        "have it looked at."
-    )
+        return Sign.EROSION_USUAL
+    return Sign.EROSION_FREE if free_rolling else Sign.EROSION_DRIVEN

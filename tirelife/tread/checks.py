@@ -1,0 +1,163 @@
+"""What to look at next at a wheel: the check that tells its likely causes apart, cheapest first.
+
+Costs run from a hand along the tread to an alignment rack; the order is common practice, no source. What each
+check settles follows US Army TM 9-2610-200-14, p. 2-12, the service texts of the 1997 Mercury Villager and
+2006 Pontiac G6, and the 1942-47 Chevrolet shop manual.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from enum import StrEnum
+from typing import Final
+
+import pandas as pd
+
+from tirelife.tread.causes import Wheel
+from tirelife.tread.patterns import NEEDS_ANGLES, NOT_A_FAULT
+from tirelife.tread.signs import Finding
+
+__all__ = ["OWN", "RIVAL_FROM", "Step", "apart", "checks_first"]
+
+RIVAL_FROM: Final = 0.1
+"""Probability from which a cause has to be told apart from the likeliest one; our assumption."""
+_EVEN_FROM: Final = 0.75
+_TOGETHER: Final = 1.2
+"""Two causes whose probabilities sum to more act together and are no rivals."""
+
+
+class Step(StrEnum):
+    """What a person does next; those that tell causes apart stand in the order of their cost."""
+
+    INSPECT = "inspect now"
+    FEEL = "feel the tread"
+    PRESSURE = "check pressure"
+    TURNS = "ask about turns"
+    LOAD = "check load"
+    AROUND = "read round the tread"
+    WHEEL = "check wheel and dampers"
+    ANGLES = "measure angles"
+    TO_DRIVEN = "move to driven axle"
+    ROTATE = "rotate"
+    LOOK = "look"
+    READ_MORE = "read more grooves"
+    NOTHING = "nothing"
+
+
+OWN: Final[Mapping[str, Step]] = {
+    "even_wear": Step.NOTHING,
+    "normal_shoulder_wear": Step.NOTHING,
+    "low_pressure": Step.PRESSURE,
+    "high_pressure": Step.PRESSURE,
+    "hard_cornering": Step.TURNS,
+    "overload": Step.LOAD,
+    "toe_in": Step.ANGLES,
+    "toe_out": Step.ANGLES,
+    "camber": Step.ANGLES,
+    "diagonal_wear": Step.ANGLES,
+    "cupping": Step.WHEEL,
+    "flat_spot": Step.WHEEL,
+}
+"""The check that settles each cause by itself."""
+_TELLS: Final[Mapping[Step, tuple[tuple[str, ...], ...]]] = {
+    Step.FEEL: (
+        ("toe_in",), ("toe_out",), ("diagonal_wear",), ("cupping",), ("flat_spot",), ("hard_cornering",),
+    ),
+    Step.PRESSURE: (("low_pressure",), ("high_pressure",)),
+    Step.TURNS: (("hard_cornering",),),
+    Step.LOAD: (("overload",),),
+    Step.AROUND: (("cupping",), ("diagonal_wear",), ("flat_spot",)),
+    Step.ANGLES: (("toe_in", "diagonal_wear"), ("toe_out",), ("camber",)),
+}  # fmt: skip
+"""What comes out differently in each check, cheapest first; what is in none of its groups comes out the
+same."""
+_ROUND: Final = ("cupping", "diagonal_wear", "flat_spot")
+_SIGNS: Final = {
+    "feathered_edge": Step.ANGLES,
+    "diagonal": Step.ANGLES,
+    "cups": Step.WHEEL,
+    "flat_spot": Step.WHEEL,
+    "rounded_shoulder": Step.TURNS,
+}
+"""Check that a finding asks for, whatever the gauge says."""
+
+
+def apart(check: Step, one: str, other: str) -> bool:
+    """Whether a check comes out differently for two causes.
+
+    Examples
+    --------
+    >>> apart(Step.PRESSURE, "low_pressure", "overload"), apart(Step.PRESSURE, "overload", "hard_cornering")
+    (True, False)
+    """
+    groups = _TELLS.get(check, ())
+    at = [next((i for i, group in enumerate(groups) if cause in group), -1) for cause in (one, other)]
+    return at[0] != at[1]
+
+
+def checks_first(
+    causes: pd.DataFrame,
+    wheels: Mapping[str, Wheel],
+    findings: Iterable[Finding] = (),
+    *,
+    cornering: float = float("nan"),
+) -> dict[str, Step]:
+    """Check to make first at each wheel of one vehicle.
+
+    Parameters
+    ----------
+    causes : DataFrame
+        position, cause, probability, as from :func:`tirelife.tread.weigh_wheels`.
+    wheels : mapping of str to Wheel
+        By position: what is recorded already tells no more.
+    findings : iterable of Finding, optional
+    cornering : float
+        As for :func:`tirelife.tread.weigh_wheels`.
+
+    Returns
+    -------
+    dict of Step
+        By position: the cheapest check that tells the likeliest cause from its nearest rival, or the
+        likeliest cause's own check where it has none.
+    """
+    chance = causes.groupby(["position", "cause"], sort=False)["probability"].sum()
+    signs = list(findings)
+    out = {}
+    for position in dict.fromkeys(causes["position"]):
+        here = {str(cause): float(p) for cause, p in chance[position].items()}
+        felt = [f for f in signs if f.position == position and f.kind in _SIGNS]
+        out[position] = _first(here, wheels[position], felt, cornering)
+    return out
+
+
+def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], cornering: float) -> Step:
+    spots = wheel.spots is not None and len(wheel.spots) >= 2
+    seen = {c: p for c, p in chance.items() if spots or felt or c not in _ROUND}
+    order = sorted(seen, key=lambda c: -seen[c])
+    top, rest = order[0], order[1:]
+    rivals = [c for c in rest if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER]
+    angles = sum(seen.get(c, 0.0) for c in NEEDS_ANGLES)
+    if top in NOT_A_FAULT:
+        if felt:
+            return _SIGNS[felt[0].kind]
+        if seen[top] >= _EVEN_FROM and angles < RIVAL_FROM:
+            return Step.NOTHING
+    done = set()
+    if felt:
+        done.add(Step.FEEL)
+    if wheel.pressure_ratio == wheel.pressure_ratio:
+        done.add(Step.PRESSURE)
+    if cornering == cornering:
+        done.add(Step.TURNS)
+    if wheel.load_ratio == wheel.load_ratio:
+        done.add(Step.LOAD)
+    if spots:
+        done.add(Step.AROUND)
+    for rival in rivals[:1]:
+        for check in _TELLS:
+            if check not in done and apart(check, top, rival):
+                return check
+    if top in NOT_A_FAULT:
+        faults = [c for c in rest if c not in NOT_A_FAULT]
+        return OWN[faults[0]] if rivals and faults else Step.NOTHING
+    return OWN[top]
