@@ -157,7 +157,7 @@ def _answer(
     ]
     listed = [
         {
-            "step": row["step"].value,
+            "step": str(row["step"]),
             "where": row["where"],
             "why": row["note"].code.value,
             "words": step_words(row["note"], book.units),
@@ -217,7 +217,7 @@ def _wheel(
 ) -> dict[str, Any]:
     from tirelife.logbook import GROOVES
     from tirelife.sheet.tread_words import CHECKS, WEAK, evidence_words
-    from tirelife.tread import CAUSE_NAMES, Verdict, removal_depth
+    from tirelife.tread import CAUSE_NAMES, Step, Verdict, removal_depth
 
     unit = "32nds" if book.units == "us" else "mm"
     position, history = row["position"], histories.get(row["position"])
@@ -277,8 +277,8 @@ def _wheel(
                 "name": CAUSE_NAMES[cause] + (f" ({side} edge)" if side else ""),
                 "probability": round(float(chance), 4),
                 "evidence": evidence_words(seen, book.units),
-                "check": check.value,
-                "next_check": CHECKS[check],
+                "check": str(check),
+                "next_check": CHECKS[Step(check)],
             }
             for cause, side, chance, seen, check in zip(
                 mine["cause"],

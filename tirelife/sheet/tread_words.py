@@ -25,6 +25,7 @@ CHECKS: Final[Mapping[Step, str]] = {
     Step.ANGLES: "Have the angles measured, and tie rods, bushings and bent or worn parts looked at, "
     "before the tires "
     "are rotated.",
+    Step.READ_MORE: "Read more grooves: one cannot show a pattern.",
     Step.NOTHING: "Nothing but the usual rotation and pressure.",
 }
 """What to check next; the steps that a cause may ask for."""

@@ -132,6 +132,8 @@ def checks_first(
 
 def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], cornering: float) -> Step:
     spots = wheel.spots is not None and len(wheel.spots) >= 2
+    if wheel.read.sum() < 2 and not felt:
+        return Step.READ_MORE
     seen = {c: p for c, p in chance.items() if spots or felt or c not in _ROUND}
     order = sorted(seen, key=lambda c: -seen[c])
     top, rest = order[0], order[1:]

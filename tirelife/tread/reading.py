@@ -247,7 +247,7 @@ def _apart_steps(causes: pd.DataFrame) -> _Steps:
     found: dict[tuple[Step, str, str], list[str]] = {}
     for position in dict.fromkeys(causes["position"]):
         here = causes[causes["position"] == position]
-        check = here["next_check"].iloc[0]
+        check = Step(here["next_check"].iloc[0])
         by_cause = here.groupby("cause", sort=False)["probability"].sum().sort_values(ascending=False)
         one = str(by_cause.index[0])
         other = next((str(c) for c in by_cause.index[1:] if apart(check, one, str(c))), "")
