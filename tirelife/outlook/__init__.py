@@ -7,12 +7,12 @@ from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, cross
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
-from tirelife.outlook.mileage import mileage
 from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.sets import set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, what_if, what_ifs
+from tirelife.rates.mileage import mileage
 
 __all__ = [
     "CORRECTIONS",

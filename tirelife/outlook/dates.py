@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from tirelife.outlook.mileage import pace_log_sd
+from tirelife.rates.mileage import pace_log_sd
 
 __all__ = ["HORIZON_YEARS", "days_left", "replacement_dates"]
 

@@ -10,11 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.outlook.bend import own_bend
-from tirelife.outlook.grooves import groove_wear, mean_depth_limit
-from tirelife.outlook.mileage import mileage
 from tirelife.outlook.rotation_ahead import LATE_SHARE, rotation_ahead, through_rotations
-from tirelife.outlook.severity_ahead import severity_ahead
 from tirelife.rates import path_depth
+from tirelife.rates.grooves import groove_wear, mean_depth_limit
+from tirelife.rates.mileage import mileage
+from tirelife.rates.severity_ahead import severity_ahead
 from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 from tirelife.wear import stretch_severity
 
@@ -54,7 +54,7 @@ def present_state(
         depth), log_wear (of mm per km on the present axle, at today's depth), log_wear_sd,
         depth_log_wear_cov, q; groove; removal_depth_mm, new_depth_mm; due_km, every_km, other_ratio (see
         :func:`tirelife.outlook.rotation_ahead.through_rotations`); km_per_day, log_sd, year_log_sd (see
-        :func:`tirelife.outlook.mileage.mileage`); bend (log of the present wear rate over the fit's, where
+        :func:`tirelife.rates.mileage.mileage`); bend (log of the present wear rate over the fit's, where
         the tire's own readings contradict the fit), reason; and what was measured, as
         :data:`tirelife.tread.VERDICT_COLUMNS`.
 

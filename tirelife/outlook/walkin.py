@@ -15,8 +15,8 @@ from tirelife.errors import InputError
 from tirelife.logbook import BANDS, SCHEMA, Logbook
 from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
-from tirelife.outlook.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
+from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
 from tirelife.wear import Vehicle, severity
 

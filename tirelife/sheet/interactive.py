@@ -20,9 +20,9 @@ from scipy.special import ndtri
 
 from tirelife.outlook.crossing import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, replacement_dates
-from tirelife.outlook.mileage import DRIFT_LOG_SD
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.sets import NODES, WEIGHTS, first_due
+from tirelife.rates.mileage import DRIFT_LOG_SD
 
 __all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "recompute"]
 

@@ -2,7 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.outlook.grooves import groove_wear, mean_depth_limit
+from tirelife.rates.grooves import groove_wear, mean_depth_limit
 
 NEW = 8.0
 
