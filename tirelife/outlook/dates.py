@@ -11,7 +11,7 @@ from scipy.special import ndtri
 
 from tirelife.rates.mileage import pace_log_sd
 
-__all__ = ["HORIZON_YEARS", "days_left", "replacement_dates"]
+__all__ = ["HORIZON_YEARS", "dates_after", "days_left", "replacement_dates"]
 
 Floats = NDArray[np.float64]
 
@@ -87,6 +87,14 @@ def replacement_dates(
     years = np.nan_to_num(km[:, probabilities.index(0.5)] / per_day / 365.25, nan=1.0)
     sd = pace_log_sd(pace["log_sd"], pace["year_log_sd"], np.minimum(years, HORIZON_YEARS))
     days = days_left(km, per_day, sd, probabilities)
+    return dates_after(as_of, days), sd
+
+
+def dates_after(as_of: pd.Series, days: Floats) -> list[pd.Series]:
+    """Days on which so many days are over, a Series a column of ``days``.
+
+    NaT where it is NaN or lies over :data:`HORIZON_YEARS` ahead.
+    """
     days = np.where(days <= HORIZON_YEARS * 365.25, days, np.nan)
     first = as_of.to_numpy().astype("datetime64[D]")
     dates = []
@@ -94,4 +102,4 @@ def replacement_dates(
         whole = np.where(np.isfinite(column), column, 0).astype("timedelta64[D]")
         value = np.where(np.isfinite(column), first + whole, np.datetime64("NaT", "D"))
         dates.append(pd.Series(value.astype("datetime64[us]")))
-    return dates, sd
+    return dates

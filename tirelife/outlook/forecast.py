@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
-from tirelife.outlook.dates import replacement_dates
+from tirelife.outlook.ahead import PROBABILITIES, Course, in_chunks
+from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
-from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.rates.joint import quantiles
 from tirelife.tread import VERDICT_COLUMNS, Verdict
 
 if TYPE_CHECKING:
@@ -68,8 +68,8 @@ def forecast(
 
     Notes
     -----
-    See :func:`tirelife.outlook.present_state` for what is known today, :func:`crossing_quantiles` for the
-    distance, :func:`through_rotations` for rotations taken to go on, :func:`days_left` for the dates. A
+    See :func:`tirelife.outlook.present_state` for what is known today, and
+    :class:`tirelife.outlook.ahead.Course` for what lies ahead: all quantiles are of one joint set of draws. A
     projection is no inspection: cords, bulges, cuts, cracks, age and the local code come first.
     """
     if fit is None:
@@ -97,8 +97,9 @@ def project(
     DataFrame
         As :func:`forecast`.
     """
-    km = distance_quantiles(state)
-    dates, _ = replacement_dates(km, state["as_of"], state, PROBABILITIES)
+    found = distances_and_days(state)
+    km, days = found[:, : len(PROBABILITIES)], found[:, len(PROBABILITIES) :]
+    dates = dates_after(state["as_of"], days)
     names = ["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm"]
     out = state[names].copy()
     for name, column in zip(_PERCENTS, km.T, strict=True):
@@ -112,7 +113,7 @@ def project(
 def distance_quantiles(
     state: pd.DataFrame, probabilities: tuple[float, ...] = PROBABILITIES
 ) -> NDArray[np.float64]:
-    """Quantiles of the distance left, with rotations taken to go on.
+    """Quantiles of the distance left, over the rotations that may come.
 
     Parameters
     ----------
@@ -124,15 +125,28 @@ def distance_quantiles(
     -------
     ndarray, shape (n, len(probabilities)) [km]
     """
-    km = crossing_quantiles(state, probabilities)
-    get = {name: state[name].to_numpy(dtype=float) for name in ("due_km", "every_km", "other_ratio")}
-    out = through_rotations(km, get["due_km"], get["every_km"], get["other_ratio"])
-    five = state["spare_turns"].to_numpy(dtype=bool)
-    # A spare that takes its turn rests the set: five tires share the work of four.
-    out = np.where(five[:, None], out * 5 / 4, out)
-    middle = int(np.argmin(np.abs(np.array(probabilities) - 0.5)))
-    out = np.where(out[:, [middle]] > LONGEST_KM, np.nan, out)
-    lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~five
+    return distances_and_days(state, probabilities)[:, : len(probabilities)]
+
+
+def distances_and_days(
+    state: pd.DataFrame, probabilities: tuple[float, ...] = PROBABILITIES
+) -> NDArray[np.float64]:
+    """Quantiles of the distance left [km] and then of the days left, shape (n, 2 * len(probabilities))."""
+    count = len(probabilities)
+
+    def work(course: Course) -> NDArray[np.float64]:
+        km = course.distance(course.stays(), course.turns())
+        return np.hstack([quantiles(km, probabilities), quantiles(course.days(km), probabilities)])
+
+    return settled(
+        state, in_chunks(state, work, 2 * count), int(np.argmin(np.abs(np.array(probabilities) - 0.5)))
+    )
+
+
+def settled(state: pd.DataFrame, found: NDArray[np.float64], middle: int) -> NDArray[np.float64]:
+    """What does not hang on draws: a tire read at the limit has nothing left, a spare that lies no distance."""
+    out = np.where(found[:, [middle]] > LONGEST_KM, np.nan, found)
+    lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~state["spare_turns"].to_numpy(dtype=bool)
     out = np.where(lies[:, None], np.nan, out)
     # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
     down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)

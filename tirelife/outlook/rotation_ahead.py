@@ -1,4 +1,4 @@
-"""Whether a vehicle's tires will go on being rotated, and what that does to the distance left."""
+"""Whether and when a vehicle's tires will be rotated, and what that does to the distance left."""
 
 from __future__ import annotations
 
@@ -7,22 +7,31 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from tirelife.logbook import Logbook
+from tirelife.rates.present import AXLES
 
 __all__ = ["rotation_ahead", "through_rotations"]
 
 Floats = NDArray[np.float64]
 
-AXLE: Final = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear", "SP": "spare"}
-OVERDUE: Final = 2.0
-"""A tire that has stayed on an axle for so many intervals is taken to stay; an assumption."""
-LATE_SHARE: Final = 0.25
-"""A rotation that is due comes after so much of an interval more; an assumption."""
+USUAL_KM: Final = 10_000.0
+"""Interval where no change of axle was seen: between the 5,000 and 8,000 miles of TireWise (NHTSA)."""
+USUAL_LOG_SD: Final = 0.35
+"""Log-sd of one interval about its vehicle's own, before the log tells; an assumption, no source."""
+_WORTH: Final = 8.0
+"""Intervals that this is worth; an assumption."""
+BETWEEN_LOG_SD: Final = 0.25
+"""Log-sd of vehicles' own intervals about the fleet's; an assumption, no source."""
+ROTATORS: Final = (1.0, 1.0)
+"""Vehicles that are rotated and that are not, taken as seen before the log tells: nothing is known."""
+STOPS: Final = (1.0, 20.0)
+"""Vehicles that stopped being rotated, and rotations after which they might have; an assumption, no source."""
 
 
 def rotation_ahead(book: Logbook) -> pd.DataFrame:
-    """For each tire now on a vehicle: how far to its next change of axle, and how often they come.
+    """For each tire now on a vehicle: how likely it goes on changing axles, how soon and how often.
 
     Parameters
     ----------
@@ -31,19 +40,27 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a mounted tire: tire_id, vehicle_id, position, axle (front, rear or spare), since_km (run
-        by the vehicle since the tire came to this axle, to its last reading), every_km (NaN where no
-        rotation is expected), spare_turns (whether the spare takes its turn), moves (changes of axle seen
-        on this vehicle).
+        One row a mounted tire: tire_id, vehicle_id, position, axle (front, rear or spare), spare_turns (whether
+        the spare takes its turn), moves (changes of axle seen on this vehicle); and, the same for all tires of a
+        vehicle, since_km (run since the last of its road tires came to its axle, to the last reading), chance
+        (that it will be rotated), every_km (usual distance between rotations), every_log_sd (how surely),
+        interval_log_sd (of one interval about it).
 
     Notes
     -----
-    The interval is the median distance that this vehicle's tires stayed on an axle before they changed it,
-    drawn towards the fleet's median as if the fleet were one more change. A vehicle that shows none takes the
-    fleet's where at least half of the vehicles rotate and its tires are not overdue.
+    A vehicle is one that is rotated or one that is not. Where changes were seen it was one, and may have
+    stopped after the last; where none were seen either may be. How many there are of each, and how often one
+    stops after a rotation, the fleet teaches, as counts added to :data:`ROTATORS` and :data:`STOPS` (beta
+    laws), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own median stay drawn towards the fleet's; the longer a vehicle has gone
+    without a change, the less likely it is still rotated::
+
+        chance = share * S / (share * S + 1 - share)
+
+    with S the chance that an interval is at least as long as the one under way (as the longest stay, where no
+    change was seen).
     """
     path = book.stretches
-    axle = path["position"].map(AXLE).to_numpy(dtype=object)
+    axle = path["position"].map(AXLES).to_numpy(dtype=object)
     tire = path["tire_id"].to_numpy(dtype=object)
     vehicle = path["vehicle_id"].to_numpy(dtype=object)
     follows = np.zeros(len(path), dtype=bool)
@@ -51,12 +68,15 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     same_axle = follows.copy()
     same_axle[1:] &= axle[1:] == axle[:-1]
     run = np.cumsum(~same_axle) - 1  # stretches that follow on the same axle are one stay
-    start = path["from_km"].to_numpy(dtype=float)[np.flatnonzero(~same_axle)]
+    begin = path["from_km"].to_numpy(dtype=float)
+    start = begin[np.flatnonzero(~same_axle)]
+    stay = path["to_km"].to_numpy(dtype=float) - start[run]
     changes = np.flatnonzero(follows & ~same_axle)
     stays = pd.DataFrame(
         {
             "vehicle_id": vehicle[changes],
-            "km": path["from_km"].to_numpy(dtype=float)[changes] - start[run[changes - 1]],
+            "km": begin[changes] - start[run[changes - 1]],
+            "at": begin[changes].round(),
             "spare": (axle[changes] == "spare") | (axle[changes - 1] == "spare"),
         }
     )
@@ -68,25 +88,78 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
             "vehicle_id": vehicle[now],
             "position": path["position"].to_numpy(dtype=object)[now],
             "axle": axle[now],
-            "since_km": path["to_km"].to_numpy(dtype=float)[now] - start[run[now]],
         }
     )
-    by_vehicle = stays.groupby("vehicle_id").agg(
-        km=("km", "median"), moves=("km", "size"), spare=("spare", "any")
+    names = pd.Index(out["vehicle_id"].unique())
+    code = names.get_indexer(out["vehicle_id"])
+    road = axle != "spare"
+    since = np.full(len(names), np.inf)
+    on_road = road[now]
+    np.minimum.at(since, code[on_road], stay[now][on_road])
+    since[~np.isfinite(since)] = 0.0
+    longest = np.zeros(len(names))
+    where = names.get_indexer(vehicle)
+    fine = road & (where >= 0)
+    np.maximum.at(longest, where[fine], stay[fine])
+    by_vehicle = stays.groupby("vehicle_id").agg(moves=("km", "size"), spare=("spare", "any")).reindex(names)
+    moves = by_vehicle["moves"].fillna(0).to_numpy(dtype=int)
+    # Tires that move together are one rotation.
+    once = stays.groupby(["vehicle_id", "at"], sort=False)["km"].median().reset_index()
+    every, every_sd, sd = _intervals(once, names)
+    seen = moves > 0
+    last = ndtr(-np.log(np.maximum(np.where(seen, since, longest), 1.0) / every) / np.hypot(sd, every_sd))
+    chance = np.empty(len(names))
+    chance[seen] = _still(last[seen], int(once["vehicle_id"].isin(names).sum()))
+    chance[~seen] = _ever(last[~seen], int(seen.sum()))
+    vehicles = pd.DataFrame(
+        {
+            "spare_turns": by_vehicle["spare"].eq(True).to_numpy(dtype=bool),
+            "moves": moves,
+            "since_km": since,
+            "chance": chance,
+            "every_km": every,
+            "every_log_sd": every_sd,
+            "interval_log_sd": sd,
+        }
     )
-    fleet_km = float(by_vehicle["km"].median()) if len(by_vehicle) else np.nan
-    fleet_rotates = len(by_vehicle) * 2 >= out["vehicle_id"].nunique()
-    own = by_vehicle.reindex(out["vehicle_id"])
-    out["moves"] = own["moves"].fillna(0).to_numpy(dtype=int)
-    weight = out["moves"] / (out["moves"] + 1.0)
-    own_km = own["km"].to_numpy(dtype=float)
-    every = np.where(out["moves"] > 0, weight * np.nan_to_num(own_km) + (1 - weight) * fleet_km, np.nan)
-    if fleet_rotates:
-        every = np.where(out["moves"] > 0, every, fleet_km)
-    stuck = out["since_km"].to_numpy() > OVERDUE * every
-    out["every_km"] = np.where(stuck, np.nan, every)
-    out["spare_turns"] = own["spare"].eq(True).to_numpy(dtype=bool)
-    return out
+    return pd.concat([out, vehicles.iloc[code].reset_index(drop=True)], axis=1)
+
+
+def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Floats]:
+    """Each vehicle's usual interval, its log-sd, and the log-sd of one interval about it."""
+    log_km = np.log(once["km"].to_numpy(dtype=float))
+    vehicle = names.get_indexer(once["vehicle_id"])
+    known = vehicle >= 0
+    vehicle, log_km = vehicle[known], log_km[known]
+    number = np.bincount(vehicle, minlength=len(names))
+    own = pd.Series(log_km).groupby(vehicle).median().reindex(range(len(names))).to_numpy(dtype=float)
+    center = float(np.nanmedian(own)) if len(log_km) else float(np.log(USUAL_KM))
+    miss = log_km - own[vehicle]
+    free = max(len(log_km) - int((number > 0).sum()), 0)
+    sd = np.sqrt((float(miss @ miss) + _WORTH * USUAL_LOG_SD**2) / (free + _WORTH))
+    weight = number / (number + (sd / BETWEEN_LOG_SD) ** 2)
+    middle = center + weight * (np.nan_to_num(own - center))
+    return np.exp(middle), np.sqrt(1 - weight) * BETWEEN_LOG_SD, np.full(len(names), sd)
+
+
+def _ever(last: Floats, rotated: int) -> Floats:
+    """Chance of each vehicle never seen to be rotated that it is, from how likely an interval lasts as long."""
+    yes, no = ROTATORS
+    chance = np.full(len(last), 0.5)
+    for _ in range(50):
+        share = (yes + rotated + chance.sum()) / (yes + no + rotated + len(last))
+        chance = share * last / (share * last + 1 - share)
+    return chance
+
+
+def _still(last: Floats, rotations: int) -> Floats:
+    """Chance of each vehicle seen to be rotated that it still is."""
+    stopped, after = STOPS
+    chance = np.ones(len(last))
+    for _ in range(50):
+        share = 1 - (stopped + (1 - chance).sum()) / (after + rotations)
+        chance = share * last / (share * last + 1 - share)
+    return chance
 
 
 def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, ratio: Floats) -> Floats:
@@ -96,9 +169,9 @@ def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, rat
     ----------
     distance_km : ndarray, shape (n, k)
         Distance that the tire would last if it stayed where it is. [km]
-    due_km, every_km : ndarray, shape (n,)
+    due_km, every_km : ndarray, shape (n, k)
         To the next change of axle, and between changes; NaN in ``every_km``: the tire stays. [km]
-    ratio : ndarray, shape (n,)
+    ratio : ndarray, shape (n, k)
         Wear per distance on the other axle, over that on the present one.
 
     Returns
@@ -109,15 +182,14 @@ def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, rat
     --------
     Wear on the other axle is half: 5,000 km on this one, then 4,000 km there wear as 2,000 km here.
 
-    >>> through_rotations(np.array([[7000.0]]), np.array([5000.0]), np.array([8000.0]), np.array([0.5]))
+    >>> through_rotations(*(np.array([[v]]) for v in (7000.0, 5000.0, 8000.0, 0.5)))
     array([[9000.]])
     """
     stays = ~np.isfinite(every_km)
-    due, every = due_km[:, None], np.where(stays, 1.0, every_km)[:, None]
-    other = ratio[:, None]
-    beyond = np.maximum(distance_km - due, 0.0)
-    turns = np.floor(beyond / (every * (1 + other)))
-    rest = beyond - turns * every * (1 + other)
-    there = np.minimum(rest, other * every)
-    total = np.minimum(distance_km, due) + turns * 2 * every + there / other + (rest - there)
-    return np.where(stays[:, None], distance_km, total)
+    every = np.where(stays, 1.0, every_km)
+    beyond = np.maximum(distance_km - due_km, 0.0)
+    turns = np.floor(beyond / (every * (1 + ratio)))
+    rest = beyond - turns * every * (1 + ratio)
+    there = np.minimum(rest, ratio * every)
+    total = np.minimum(distance_km, due_km) + turns * 2 * every + there / ratio + (rest - there)
+    return np.where(stays, distance_km, total)

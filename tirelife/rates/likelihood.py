@@ -52,6 +52,9 @@ class Units:
     # at the last row and drift of the log rate there
     joint: Array
     wander: Array  # (units, 2), means of the last two
+    shared: (
+        Array  # (units,), covariance of its log rate at the block's end with those of its mates, on average
+    )
     habit: Array  # (blocks, h), means of the terms of the walking log rate
     away: Array  # (rows,), residual of each row from the prediction that leaves it out
     away_var: Array
@@ -242,11 +245,11 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
         start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
         effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1),
         joint=blank(units + 1, 6 + walks, 6 + walks),
-        wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
+        wander=blank(units + 1, 2), shared=blank(units + 1), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
     for moments in found.moments:
         _fill(blocks, columns, spreads, found, moments, out)
-    for name in ("start", "rate", "own", "own_var", "joint", "wander", "away", "away_var"):
+    for name in ("start", "rate", "own", "own_var", "joint", "wander", "shared", "away", "away_var"):
         setattr(out, name, getattr(out, name)[:-1])
     return out
 
@@ -268,6 +271,7 @@ def _fill(
     out.start[part.units], out.rate[part.units] = local[:, 0 : 2 * k : 2], local[:, odd]
     out.axle[part.block] = local[:, 2 * k]
     out.habit[part.block] = local[:, 2 * k + 2 :]
+    out.shared[part.units] = _shared(cov, odd, 2 * k + 2, part.units < len(blocks.unit_block))
     inner = at.cross - at.cross @ spread @ at.cross
     out.effect[part.block] = block * pull[:, odd].sum(axis=1)
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
@@ -300,3 +304,17 @@ def _fill(
     joint[..., :wide, wide:], joint[..., wide:, :wide] = cross, cross.transpose(0, 1, 3, 2)
     joint[..., wide:, wide:] = wander
     out.joint[part.units] = joint
+
+
+def _shared(cov: Array, rate: NDArray[np.intp], walk: int, real: NDArray[np.bool_]) -> Array:
+    """Covariance of each unit's log rate at its block's end with those of the block's other units, on average.
+
+    ``cov`` (B, m, m) of the local parameters, with the terms of the walking log rate from ``walk`` on.
+    """
+    order = np.arange(cov.shape[1] - walk)
+    end = np.sqrt(2) * np.sin((order + 0.5) * np.pi) / ((order + 0.5) * np.pi)
+    with_walk = cov[:, rate, walk:] @ end
+    total = cov[:, rate[:, None], rate[None, :]] + with_walk[:, :, None] + with_walk[:, None, :]
+    total = total + (end @ cov[:, walk:, walk:] @ end)[:, None, None]
+    mates = real[:, :, None] & real[:, None, :] & ~np.eye(len(rate), dtype=bool)
+    return np.asarray((total * mates).sum(axis=2) / np.maximum(mates.sum(axis=2), 1))

@@ -233,6 +233,8 @@ def tire_table(found: Found) -> pd.DataFrame:
             "axle_sd": _root(units.joint[:, 2, 2]),
             "depth_axle_cov": np.einsum("ni,ni->n", by[:, 0, :], units.joint[:, :, 2]),
             "log_wear_axle_cov": np.einsum("ni,ni->n", by[:, 1, :], units.joint[:, :, 2]),
+            "axle_q_cov": units.joint[:, 2, 3],
+            "shared_cov": units.shared,
             "wander_var_per_km": drift * np.exp(side * axle),
             "scatter_km": scatter * np.exp(-side * axle),
             "wear_mm_per_1000km": wear,

@@ -1,0 +1,229 @@
+"""What lies ahead of each vehicle, as one joint set of draws: every distance, date and gain comes from it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+
+from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.rates.ahead import path_depth
+from tirelife.rates.joint import SEATS, Drawn, draw, points
+from tirelife.rates.mileage import pace_log_sd
+from tirelife.rates.posterior import Posterior
+
+__all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "chunks", "in_chunks"]
+
+Floats = NDArray[np.float64]
+
+PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
+"""What a forecast reports: a median, a 50 % and an 80 % range."""
+AHEAD_COLUMNS: Final = (
+    "since_front_km", "since_rear_km", "unread_km", "here", "there", "limit_mm", "limit_sd_mm", "bend_log_sd",
+    "walk_share", "shared_cov", "chance", "since_km", "every_km", "every_log_sd", "interval_log_sd",
+    "km_per_day", "log_sd", "year_log_sd",
+)  # fmt: skip
+"""Columns that :class:`Course` reads beside the posterior's, position, axle, vehicle_id and spare_turns."""
+CHUNK: Final = 512
+"""Tires at a time, so that what is worked on stays in the cache."""
+_LEAST_MM: Final = 0.02
+_SPARE_SHARE: Final = 1.25
+"""A spare that takes its turn rests the set: five tires share the work of four."""
+
+
+@dataclass(eq=False)
+class Course:
+    """The draws of some tires, all of a vehicle's together or not: a draw is the same for each of them.
+
+    Attributes
+    ----------
+    get : dict of str to ndarray, shape (n, 1)
+        :data:`AHEAD_COLUMNS`.
+    seat : ndarray of int, shape (n,)
+        Which of ``joint.SEATS``.
+    front : ndarray, shape (n, 1)
+        1 on the front axle, -1 on the rear, 0 for a spare, which will run on either.
+    posterior : Posterior
+    """
+
+    get: dict[str, Floats]
+    seat: NDArray[np.intp]
+    front: Floats
+    posterior: Posterior
+    spare_turns: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, state: pd.DataFrame) -> Course:
+        """From rows of :func:`tirelife.outlook.present_state`."""
+        get = {name: state[name].to_numpy(dtype=float)[:, None] for name in AHEAD_COLUMNS}
+        seat = state["position"].map({name: i for i, name in enumerate(SEATS)}).fillna(0)
+        front = state["axle"].map({"front": 1.0, "rear": -1.0}).fillna(0.0).to_numpy(dtype=float)[:, None]
+        turns = state["spare_turns"].to_numpy(dtype=bool)
+        return cls(get, seat.to_numpy(dtype=np.intp), front, Posterior.of_frame(state), turns)
+
+    def rows(self, rows: slice | NDArray[np.intp]) -> Course:
+        """Some of the tires."""
+        get = {name: values[rows] for name, values in self.get.items()}
+        return Course(
+            get, self.seat[rows], self.front[rows], self.posterior.take(rows), self.spare_turns[rows]
+        )
+
+    def __len__(self) -> int:
+        return len(self.seat)
+
+    def drawn(self) -> tuple[Drawn, Floats, Floats]:
+        """Draws at the last reading; distance run since on an axle of mean wear; log rate walked since.
+
+        The distance is what the wear since stands for: as run, with the walk and the scatter on the way.
+        """
+        shared, own = points()
+        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0])
+        level = self.posterior.on_axle(0.0)
+        run = self.get["since_front_km"] * at.half + self.get["since_rear_km"] / at.half
+        unread = self.get["unread_km"] * self.get["here"] * np.exp(self.get["log_sd"] * shared["level"])
+        run = run + unread * at.half**self.front * (self.front != 0)
+        middle = run.mean(axis=1, keepdims=True)
+        wander = level.wander[:, None]
+        end = _mixed(self.get["walk_share"], shared["walked"], own["walked"][self.seat])
+        walked = np.sqrt(wander * middle) * end
+        run = run + np.sqrt(wander * middle**3) / 2 * end
+        return at, run, walked
+
+    def depth(self) -> Floats:
+        """Draws of the mean depth today, shape (n, COUNT) [mm]."""
+        at, run, _ = self.drawn()
+        run = run + np.sqrt(self._since_variance(run)) * points()[1]["noise"][self.seat]
+        base = np.maximum(at.depth, _LEAST_MM)
+        return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
+
+    def level_distance(self, limit_mm: Floats | None = None) -> tuple[Floats, Drawn]:
+        """Draws of the distance left on an axle of mean wear at a severity of 1, shape (n, COUNT) [km]."""
+        shared, own = points()
+        at, run, walked = self.drawn()
+        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, _LEAST_MM)
+        whole = _to_limit(at, limit)
+        ahead = whole - run
+        middle = np.maximum(ahead.mean(axis=1, keepdims=True), 0.0)
+        level = self.posterior.on_axle(0.0)
+        rate = np.exp(level.mean[:, [1]])
+        q, depth = level.mean[:, [3]], np.maximum(level.mean[:, [0]], limit)
+        # Of the groove, as distance at the rate that the tire has when it gets there.
+        groove = self.get["limit_sd_mm"] / (rate * (limit / depth) ** q)
+        variance = self._since_variance(run) + level.scatter[:, None] * middle + groove**2
+        ahead = np.maximum(ahead - np.sqrt(variance) * own["noise"][self.seat], 0.0)
+        walking = _mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
+        spread = np.sqrt(level.wander[:, None] * ahead / 3 + self.get["bend_log_sd"] ** 2)
+        return ahead * np.exp(-walked - spread * walking), at
+
+    def stays(self, limit_mm: Floats | None = None) -> tuple[Floats, Floats]:
+        """Distance left if each tire stayed where it is [km], and wear on the other axle over that here."""
+        ahead, at = self.level_distance(limit_mm)
+        power = at.half**self.front
+        either = (at.half + 1 / at.half) / 2
+        speed = self.get["here"] * np.where(self.front == 0, either, power)
+        other = np.where(self.front == 0, 1.0, self.get["there"] / self.get["here"] * power**-2.0)
+        return ahead / speed, other
+
+    def turns(self, rotation_km: float | None = None) -> tuple[Floats, Floats]:
+        """Draws of the distance to the next change of axle and between changes [km]; NaN: none.
+
+        ``rotation_km``: an interval kept from today on, 0 for none; as the log has it if not given.
+        """
+        shared, _ = points()
+        count = len(self), len(shared["turns"])
+        if rotation_km is not None:
+            every = np.full(count, rotation_km if rotation_km > 0 else np.nan)
+            return every, every
+        every, sd = self.get["every_km"], self.get["interval_log_sd"]
+        usual = np.log(every)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            gone = ndtr((np.log(self.get["since_km"]) - usual) / sd)
+        # The interval under way is one that has not ended yet.
+        way = gone + (1 - gone) * ndtr(shared["interval"])
+        first = np.exp(usual + sd * ndtri(np.clip(way, 1e-9, 1 - 1e-9)))
+        due = np.maximum(first - self.get["since_km"], 1.0)
+        between = np.exp(usual + self.get["every_log_sd"] * shared["interval"])
+        goes = ndtr(shared["turns"]) < self.get["chance"]
+        return np.where(goes, due, np.nan), np.where(goes, between, np.nan)
+
+    def distance(
+        self,
+        stays: tuple[Floats, Floats],
+        turns: tuple[Floats, Floats],
+        wear: Floats | None = None,
+        other_wear: Floats | None = None,
+    ) -> Floats:
+        """Distance left over the rotations ahead, shape (n, COUNT) [km].
+
+        ``wear`` and ``other_wear``: ratios of wear per distance after to before, here and on the other axle.
+        """
+        km, other = stays
+        if wear is not None:
+            km = km / wear
+            other = other * (1.0 if other_wear is None else other_wear / wear)
+        km = through_rotations(km, *turns, other)
+        return np.where(self.spare_turns[:, None], km * _SPARE_SHARE, km)
+
+    def days(self, km: Floats, km_per_day: Floats | None = None) -> Floats:
+        """Days until so many kilometres are run, draw by draw [day]."""
+        shared, _ = points()
+        pace = self.get["km_per_day"] if km_per_day is None else km_per_day
+        plain = km / pace
+        years = np.nan_to_num(plain, nan=1.0) / 365.25
+        of_years = pace_log_sd(0.0, self.get["year_log_sd"], years)
+        return np.asarray(plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"]))
+
+    def _since_variance(self, run: Floats) -> Floats:
+        """Variance of the distance since by scatter and by the walk's own wandering on the way, (n, 1) [km²]."""
+        level = self.posterior.on_axle(0.0)
+        middle = run.mean(axis=1, keepdims=True)
+        return level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12
+
+
+def chunks(count: int) -> Iterator[slice]:
+    """Rows at a time."""
+    for start in range(0, count, CHUNK):
+        yield slice(start, min(start + CHUNK, count))
+
+
+def in_chunks(state: pd.DataFrame, work: Callable[[Course], Floats], width: int) -> Floats:
+    """Do ``work`` on the tires a few at a time, side by side; what it returns has ``width`` columns."""
+    course = Course.of(state)
+    out = np.full((len(course), width), np.nan)
+
+    def one(rows: slice) -> None:
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            out[rows] = work(course.rows(rows))
+
+    pieces = list(chunks(len(course)))
+    threads = min(2, os.cpu_count() or 1)
+    if threads < 2 or len(pieces) < 4:
+        for rows in pieces:
+            one(rows)
+    else:
+        with ThreadPoolExecutor(threads) as pool:
+            list(pool.map(one, pieces))
+    return out
+
+
+def _mixed(share: Floats, common: Floats, own: Floats) -> Floats:
+    return np.sqrt(share) * common + np.sqrt(1 - share) * own
+
+
+def _to_limit(at: Drawn, limit: Floats) -> Floats:
+    """Distance from the depth at the last reading to the limit, on an axle of mean wear [km]."""
+    depth = np.maximum(at.depth, limit)
+    if not at.q.any():
+        return (depth - limit) / at.rate
+    power = 1 - at.q
+    near = np.abs(power) < 1e-6
+    fall = np.log(limit / depth)
+    share = np.where(near, -fall, -np.expm1(np.where(near, 1.0, power) * fall) / np.where(near, 1.0, power))
+    return depth / at.rate * share

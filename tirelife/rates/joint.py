@@ -1,0 +1,137 @@
+"""Joint draws of what is known of tires: the same points for every vehicle, so that answers cannot differ."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtri
+
+from tirelife.rates.posterior import LEVEL, Posterior
+
+__all__ = ["COUNT", "SEATS", "Drawn", "draw", "points", "quantiles"]
+
+Floats = NDArray[np.float64]
+
+COUNT: Final = 256
+"""Draws of a vehicle. Their quantiles at 10 and 90 % are within 0.05 standard deviations of the law's."""
+SEATS: Final = ("LF", "RF", "LR", "RR", "SP")
+SHARED: Final = (
+    "vehicle", "axle", "q", "turns", "interval", "level", "year", "answer", "walked", "walking",
+)  # fmt: skip
+"""What the tires of a vehicle have in common: its part in their wear, the ratio of its axles, the curvature,
+whether and when they are rotated, its level of distance a day and how its years differ, how wear answers to a
+change, and the walk of its log rate to today and from today on."""
+OWN: Final = ("rate", "depth", "walked", "walking", "noise")
+"""What each tire has of its own."""
+_SEED: Final = 20
+
+
+@cache
+def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
+    """Standard normal points that every vehicle's draws are made from.
+
+    Returns
+    -------
+    shared : dict of str to ndarray, shape (COUNT,)
+        By name of :data:`SHARED`.
+    own : dict of str to ndarray, shape (5, COUNT)
+        By name of :data:`OWN`, a row a seat of :data:`SEATS`.
+
+    Notes
+    -----
+    A Latin hypercube of normal scores and its mirror image, made uncorrelated: every linear mix has mean 0,
+    variance 1 and median 0 without error.
+    """
+    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS)
+    rng = np.random.default_rng(_SEED)
+    # Of each pair of mirrored strata one, on a side drawn for it.
+    score = ndtri((np.arange(half) + 0.5 + half) / COUNT)
+    z = np.stack([score[rng.permutation(half)] * rng.choice([-1.0, 1.0], half) for _ in range(wide)], axis=1)
+    z = z @ np.linalg.inv(np.linalg.cholesky(z.T @ z / half)).T
+    z = np.vstack([z, -z])
+    shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
+    rest = z[:, len(SHARED) :].T.reshape(len(OWN), len(SEATS), COUNT)
+    return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """Draws of n tires at their last reading, shape (n, COUNT) each.
+
+    Attributes
+    ----------
+    depth : ndarray
+        [mm]
+    rate : ndarray
+        Wear per reference km on an axle of mean wear, at that depth. [mm/km]
+    half : ndarray
+        Square root of the ratio of the axles: wear at the front is ``rate * half``, at the rear ``rate / half``.
+    q : ndarray
+        Curvature.
+    """
+
+    depth: Floats
+    rate: Floats
+    half: Floats
+    q: Floats
+
+
+def draw(posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike) -> Drawn:
+    """Draw tires from their posterior.
+
+    Parameters
+    ----------
+    posterior : Posterior
+    seat : ndarray of int, shape (n,)
+        Which of :data:`SEATS` each is on, so that tires of a vehicle differ.
+    shared_cov : array_like, shape (n,)
+        Covariance of its log rate with those of its vehicle's other tires.
+    """
+    shared, own = points()
+    level = posterior.on_axle(LEVEL)
+    low = level.factors()  # in the order axle, q, log rate, depth
+    common, rest = rate_parts(low, np.asarray(shared_cov, dtype=float))
+    alone = own["rate"][seat]
+    score = common[:, None] * shared["vehicle"] + rest[:, None] * alone
+    axle = level.mean[:, [2]] + low[:, 0, 0, None] * shared["axle"]
+    q = level.mean[:, [3]] + low[:, 1, 0, None] * shared["axle"] + low[:, 1, 1, None] * shared["q"]
+    by = low[:, 2, :, None]
+    log_rate = level.mean[:, [1]] + by[:, 0] * shared["axle"] + by[:, 1] * shared["q"] + by[:, 2] * score
+    by = low[:, 3, :, None]
+    depth = level.mean[:, [0]] + by[:, 0] * shared["axle"] + by[:, 1] * shared["q"] + by[:, 2] * score
+    depth += by[:, 3] * own["depth"][seat]
+    return Drawn(depth, np.exp(log_rate), np.exp(axle / 2), q)
+
+
+def rate_parts(low: Floats, shared_cov: Floats) -> tuple[Floats, Floats]:
+    """How a tire's own log rate, given axle and curvature, splits: shares of its vehicle and of its own.
+
+    Two numbers a tire whose squares sum to 1; ``low`` is :meth:`Posterior.factors`.
+    """
+    spread = low[:, 2, 2] ** 2
+    through = low[:, 2, 0] ** 2 + low[:, 2, 1] ** 2  # axle and curvature are the vehicle's already
+    share = np.divide(shared_cov - through, spread, out=np.zeros(len(low)), where=spread > 0)
+    share = np.clip(np.nan_to_num(share), 0.0, 0.98)
+    return np.sqrt(share), np.sqrt(1 - share)
+
+
+def quantiles(values: Floats, probabilities: ArrayLike) -> Floats:
+    """Quantiles along the last axis of draws, between neighbours as straight lines; NaN where one is NaN.
+
+    Examples
+    --------
+    >>> float(quantiles(np.arange(COUNT, dtype=float)[None], [0.5])[0, 0])
+    127.5
+    """
+    ranked = np.sort(values, axis=-1)
+    at = np.asarray(probabilities, dtype=float) * values.shape[-1] - 0.5
+    under = np.clip(np.floor(at).astype(int), 0, values.shape[-1] - 2)
+    part = at - under
+    low, high = ranked[..., under], ranked[..., under + 1]
+    with np.errstate(invalid="ignore"):
+        out = np.where(np.isfinite(high), low + (high - low) * part, high)
+    return np.asarray(np.where(np.isnan(ranked[..., -1:]), np.nan, out))

@@ -1,0 +1,174 @@
+"""Where each tire stands: from its last reading wheel by wheel over the mounts since, to a visit or to today."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.rates.mileage import mileage
+from tirelife.rates.posterior import SIDES, Posterior
+from tirelife.rates.severity_ahead import severity_ahead
+from tirelife.wear import reference_at, stretch_severity
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates.result import WearFit
+
+__all__ = ["mounted_now", "runs_since", "tires_at", "tires_now"]
+
+Floats = NDArray[np.float64]
+
+AXLES: Final = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear", "SP": "spare"}
+SLIP_SDS: Final = 3.0
+LEAST_SLIP_MM: Final = 25.4 / 32
+"""A depth is held within so many standard errors of its last reading, and never closer than 1/32 in: what the
+gauge and one visit can be wrong by (our choice)."""
+
+
+def mounted_now(book: Logbook) -> pd.DataFrame:
+    """Tires on vehicles at the end of the log: tire_id, vehicle_id, position and axle (front, rear or spare)."""
+    path = book.stretches
+    now = path[path["open"]]
+    out = now[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
+    return out.assign(axle=out["position"].map(AXLES))
+
+
+def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) -> pd.DataFrame:
+    """Posterior of each mounted tire at its last reading, and what it has run since.
+
+    Parameters
+    ----------
+    book : Logbook
+    fit : WearFit
+        Of this logbook.
+    mounted : DataFrame, optional
+        From :func:`mounted_now`, or some of its rows.
+
+    Returns
+    -------
+    DataFrame
+        In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
+        ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance run since on each axle, to
+        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today); ``here`` and
+        ``there`` (severity ahead at its wheel and on the other axle); ``read_sd_mm`` (of one reading).
+    """
+    mounted = mounted_now(book) if mounted is None else mounted
+    parts = stretch_severity(book)
+    fitted = fit.frames["tires"].set_index("tire_id").reindex(mounted["tire_id"])
+    pace = mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"])
+    here, there = severity_ahead(parts, mounted)
+    unread = pace["as_of_km"].to_numpy(dtype=float) - pace["odometer_km"].to_numpy(dtype=float)
+    out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
+    held = _held(fit, fitted)
+    out = pd.concat([out, held.to_frame()], axis=1)
+    front, rear = runs_since(parts, fitted)
+    return out.assign(
+        shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
+        since_front_km=front,
+        since_rear_km=rear,
+        unread_km=np.maximum(np.nan_to_num(unread), 0.0),
+        here=here,
+        there=there,
+    )
+
+
+def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
+    """Posterior of tires at their last reading in the fit, and what they ran from there to given visits.
+
+    Parameters
+    ----------
+    book : Logbook
+        Whose mounts and odometer reach to the visits.
+    fit : WearFit
+    visits : DataFrame
+        tire_id, position, date, odometer_km.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`tires_now`, a row a visit, ``unread_km`` 0 and ``here`` and ``there`` 1.
+    """
+    fitted = fit.frames["tires"].set_index("tire_id").reindex(visits["tire_id"])
+    out = visits[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
+    out["axle"] = out["position"].map(AXLES)
+    out = pd.concat([out, _held(fit, fitted).to_frame()], axis=1)
+    front, rear = runs_since(stretch_severity(book), fitted, visits)
+    return out.assign(
+        shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
+        since_front_km=front, since_rear_km=rear, unread_km=0.0, here=1.0, there=1.0,
+    )  # fmt: skip
+
+
+def runs_since(
+    parts: pd.DataFrame, fitted: pd.DataFrame, visits: pd.DataFrame | None = None
+) -> tuple[Floats, Floats]:
+    """Reference distance on the front and on the rear axle from tires' last readings, to visits or to the end.
+
+    Parameters
+    ----------
+    parts : DataFrame
+        From :func:`tirelife.wear.stretch_severity`.
+    fitted : DataFrame
+        Rows of ``WearFit.tires``, indexed by tire_id.
+    visits : DataFrame, optional
+        date and odometer_km, in the same order; the end of the log if not given.
+
+    Returns
+    -------
+    front_km, rear_km : ndarray, shape (n,)
+    """
+    ids = fitted.index.to_numpy()
+    stood = pd.DataFrame(
+        {
+            "tire_id": ids,
+            "date": fitted["last_date"].to_numpy(),
+            "odometer_km": fitted["last_odometer_km"].to_numpy(),
+        }
+    )
+    begun = reference_at(parts, stood)
+    names = ["reference_front_km", "reference_rear_km"]
+    if visits is not None:
+        there = pd.DataFrame(
+            {
+                "tire_id": ids,
+                "date": visits["date"].to_numpy(),
+                "odometer_km": visits["odometer_km"].to_numpy(),
+            }
+        )
+        ended = reference_at(parts, there)[names].to_numpy(dtype=float)
+    else:
+        row = pd.Index(ids).unique()
+        code = row.get_indexer(parts["tire_id"])
+        known = code >= 0
+        run = (parts["severity"] * (parts["to_km"] - parts["from_km"])).to_numpy(dtype=float)[known]
+        front = parts["position"].isin(["LF", "RF"]).to_numpy()[known]
+        total = [np.bincount(code[known], run * side, minlength=len(row)) for side in (front, ~front)]
+        ended = np.stack(total, axis=1)[row.get_indexer(ids)]
+    since = np.maximum(np.nan_to_num(ended) - np.nan_to_num(begun[names].to_numpy(dtype=float)), 0.0)
+    return since[:, 0], since[:, 1]
+
+
+def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
+    """Posterior at the last reading, its depth held to what was read then: the gauge outranks the fit."""
+    visits = fit.frames["visits"]
+    out = Posterior.of_tires(fitted.reset_index())
+    if visits.empty:
+        return out
+    last = visits.drop_duplicates("tire_id", keep="last").set_index("tire_id").reindex(fitted.index)
+    spread = fit.components.set_index("term")["estimate"]
+    sd = np.hypot(*(float(spread[term]) for term in ("one reading", "visit, shared by its readings")))
+    slip = max(SLIP_SDS * sd, LEAST_SLIP_MM)
+    read = last["depth_mm"].to_numpy(dtype=float)
+    # A reading that many others contradict is a slip of the gauge, and holds nothing.
+    number = fitted["visits"].to_numpy(dtype=float)
+    slipped = last["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
+    free = ~np.isfinite(read) | slipped
+    return out.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
+
+
+def sides(positions: pd.Series) -> Floats:
+    """Side of the axle that each position is on; NaN for a spare."""
+    return positions.map(SIDES).to_numpy(dtype=float)
