@@ -2,7 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.outlook.crossing import PROBABILITIES
+from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import days_left, replacement_dates
 
 

@@ -282,9 +282,9 @@ def test_a_date_code_that_lost_its_zero_ages_no_tire(tmp_path, code, aged):
 def test_readings_that_show_no_wear_give_no_distance_and_say_why(tmp_path):
     book = read_logbook(one_car(tmp_path, [("2025-01-10", 16_000, 9.5), ("2025-06-10", 22_000, 9)]))
     state = present_state(book, fit_logbook(book))
-    still = project(state.assign(log_wear=state["log_wear"] - np.log(1000)))
+    still = project(state.assign(at_log_wear=state["at_log_wear"] - np.log(1000)))
     assert still["km_left_p50"].isna().all()
     assert still["note"].str.contains("its readings show next to no wear").all()
-    slow = project(state.assign(log_wear=state["log_wear"] - np.log(5)))
+    slow = project(state.assign(at_log_wear=state["at_log_wear"] - np.log(5)))
     assert (slow["km_left_p50"] > 200_000).all()
     assert (slow["km_left_p50"] <= LONGEST_KM).all()

@@ -1,6 +1,9 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car
 from tirelife.logbook import read_logbook
 from tirelife.outlook.rotation_ahead import rotation_ahead, through_rotations
@@ -27,12 +30,37 @@ def test_the_interval_is_what_the_log_shows(tmp_path):
     assert sorted(table["axle"]) == ["front", "front", "rear", "rear"]
 
 
-def test_no_rotation_seen_none_expected(tmp_path):
-    assert rotation_ahead(rotated(tmp_path, [], 27_000))["every_km"].isna().all()
+def test_a_car_never_rotated_over_many_usual_intervals_hardly_will_be(tmp_path):
+    # 10,000 km is usual: 27,000 km without a change speak against it, 2,000 km say nothing.
+    long = rotation_ahead(rotated(tmp_path / "long", [], 27_000))["chance"]
+    short = rotation_ahead(rotated(tmp_path / "short", [], 11_000))["chance"]
+    assert (long < 0.1).all()
+    assert short.between(0.4, 0.6).all()
 
 
-def test_a_long_overdue_rotation_is_not_expected(tmp_path):
-    assert rotation_ahead(rotated(tmp_path, [15_000], 60_000))["every_km"].isna().all()
+def test_a_long_overdue_rotation_is_hardly_expected(tmp_path):
+    seen = rotation_ahead(rotated(tmp_path / "seen", [15_000, 20_000], 22_000))["chance"]
+    overdue = rotation_ahead(rotated(tmp_path / "over", [15_000], 60_000))["chance"]
+    assert (seen > 0.9).all()
+    assert (overdue < 0.05).all()
+
+
+def test_the_fleet_teaches_whether_a_new_car_will_be_rotated(tmp_path):
+    def chance(rotation):
+        folder = tmp_path / str(rotation)
+        simulate(folder, replace(WELL, vehicles=8, rotation=rotation), 2)
+        for name, row in (
+            ("vehicles", "NEW,front,32,32\n"),
+            ("mounts", "".join(f"2025-05-01,1000,NEW,N{p},{p}\n" for p in PLACES)),
+            ("odometer", "2025-06-01,NEW,1500\n"),
+        ):
+            with (folder / f"{name}.csv").open("a") as file:
+                file.write(row)
+        table = rotation_ahead(read_logbook(folder))
+        return float(table.loc[table["vehicle_id"] == "NEW", "chance"].iloc[0])
+
+    assert chance("forward_cross") > 0.85
+    assert chance(None) < 0.35
 
 
 def test_a_side_to_side_swap_is_no_change_of_axle(tmp_path):
@@ -40,7 +68,7 @@ def test_a_side_to_side_swap_is_no_change_of_axle(tmp_path):
     mounts += [("2024-05-01", 15_000, "V1", "T0", "RF"), ("2024-05-01", 15_000, "V1", "T1", "LF")]
     book = read_logbook(one_car(tmp_path, [], mounts=mounts, odometer=[("2025-01-01", "V1", 20_000)]))
     table = rotation_ahead(book)
-    assert table["every_km"].isna().all()
+    assert (table["moves"] == 0).all()
     assert (table["since_km"] / 1.609344).tolist() == pytest.approx([10_000] * 2)
 
 
@@ -54,13 +82,13 @@ def test_distance_through_rotations_against_stepping_kilometre_by_kilometre():
             turn = -1 if x < due else int((x - due) // every)
             worn += 0.01 * (1.0 if turn % 2 else ratio)
             x += 0.01
-        got = through_rotations(*(np.array(v) for v in ([[target]], [due], [every], [ratio])))
+        got = through_rotations(*(np.array(v) for v in ([[target]], [[due]], [[every]], [[ratio]])))
         assert got[0, 0] == pytest.approx(x, abs=0.2)
 
 
 def test_equal_axles_change_nothing_and_no_interval_changes_nothing():
     km = np.array([[1.0, 1e3, 1e5]])
-    same = through_rotations(km, np.array([500.0]), np.array([8000.0]), np.array([1.0]))
+    same = through_rotations(km, *(np.array([[v]]) for v in (500.0, 8000.0, 1.0)))
     np.testing.assert_allclose(same, km)
-    none = through_rotations(km, np.array([np.nan]), np.array([np.nan]), np.array([0.5]))
+    none = through_rotations(km, *(np.array([[v]]) for v in (np.nan, np.nan, 0.5)))
     np.testing.assert_allclose(none, km)

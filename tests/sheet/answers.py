@@ -21,6 +21,8 @@ class Ready:
         return Ready.text, ""
 
 
+DRAWS = {"level": [1.0, 0.5, 0.0, -0.5, -1.0], "year": [0.5, 1.0, 0.0, -1.0, -0.5]}
+"""Five draws: their quantiles at 10, 50 and 90 % are the first, the third and the last in order."""
 EVENTS = ["hard_starts_per_100mi", "hard_stops_per_100mi", "hard_turns_per_100mi"]
 SHARES = ["share_under_25mph", "share_25_40mph", "share_40_55mph", "share_55_70mph", "share_over_70mph"]
 
@@ -32,12 +34,12 @@ def state(units="us"):
     tires = {
         p: {
             "km": {"2": (spread * v).tolist(), "4": (spread * v * 0.55).tolist()},
-            "other_ratio": 0.7 if p[1] == "F" else 1.4,
+            "other": [0.7 if p[1] == "F" else 1.4] * 5,
             "spare_factor": 1.0,
         }
         for p, v in middle.items()
     }
-    rotations = {"stay": {p: [None, None] for p in middle}, "6000": {p: [4000.0, 9656.0] for p in middle}}
+    rotations = {"stay": [[None], [None]], "6000": [[4000.0], [9656.0]]}
     controls = [
         {
             "id": n,
@@ -110,7 +112,7 @@ def state(units="us"):
     factor = {p: [1 / (1 - 0.0178 * max(-v, 0)) for v in low] for p in middle}
     return {
         "as_of": "2026-09-30", "units": units, "controls": controls, "weights": weights, "shares": SHARES, "events": EVENTS,
-        "pressure": {"at": low, "factor": factor}, "tires": tires, "rotations": rotations, "constants": CONSTANTS, "shared": 0.4,
+        "pressure": {"at": low, "factor": factor}, "tires": tires, "rotations": rotations, "constants": CONSTANTS, "draws": DRAWS,
         "pace": {"km_per_day": 48.0, "log_sd": 0.08, "year_log_sd": 0.1},
         "removals": {"2": 1.5875, "4": 3.175}, "labels": frames.NAMES, "km_per_unit": 1.609344, "mm_per_unit": 0.79375,
         "distance_word": "miles", "distance_unit": "mi", "depth_unit": "32nds", "assumed": "This assumes 11,000 miles a year, and driving and pressures as in the log.",

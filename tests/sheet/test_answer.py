@@ -7,7 +7,7 @@ import pytest
 from tests.sheet.reading import grade
 from tirelife.advice import fleet_decisions
 from tirelife.logbook import read_logbook
-from tirelife.outlook import calibrated_fit, forecast, present_state, project
+from tirelife.outlook import calibrated_fit, forecast, present_state
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for, notes
@@ -42,7 +42,7 @@ def test_tires_and_set_are_those_of_the_forecast(book, fit, answer):
     pd.testing.assert_frame_equal(answer.tires[list(rows.columns)], rows)
     state = present_state(book, fit)
     own = state[state["vehicle_id"] == "V03"].reset_index(drop=True)
-    due = set_outlook(own, project(own), fit).query("group == 'set'").iloc[0]
+    due = set_outlook(own).query("group == 'set'").iloc[0]
     assert [answer.overall[name] for name in KM] == pytest.approx(due[KM].astype(float).tolist(), rel=1e-9)
     assert [answer.overall[name] for name in DATES] == due[DATES].tolist()
     assert answer.overall["first"] == due["first"]

@@ -94,7 +94,7 @@ def fleet_decisions(
     wanted = set(rows["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
     road = (rows["vehicle_id"].isin(wanted) & rows["position"].isin(ROAD_POSITIONS)).to_numpy()
     rows, state = rows[road].reset_index(drop=True), state[road].reset_index(drop=True)
-    first = set_outlook(state, rows, fit)
+    first = set_outlook(state)
     first = first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
     facts = facts_of(
         book, fit, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories

@@ -1,9 +1,9 @@
 """Distance left and replacement dates: forecasts, what-ifs, back-tests, the walk-in."""
 
+from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.backtest import BacktestResult, backtest
 from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, calibration
 from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_ratios, gain_factors
-from tirelife.outlook.crossing import PROBABILITIES, crossing_probability, crossing_quantiles
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
@@ -28,8 +28,6 @@ __all__ = [
     "calibration",
     "correct_causes",
     "correction_ratios",
-    "crossing_probability",
-    "crossing_quantiles",
     "days_left",
     "distance_quantiles",
     "forecast",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Final
+from itertools import pairwise
+from typing import Final, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -18,10 +19,12 @@ from tirelife.rates.ahead import path_depth
 from tirelife.rates.joint import SEATS, Drawn, draw, points
 from tirelife.rates.mileage import pace_log_sd
 from tirelife.rates.posterior import Posterior
+from tirelife.tread import Verdict
 
-__all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "chunks", "in_chunks"]
+__all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
 
 Floats = NDArray[np.float64]
+T = TypeVar("T")
 
 PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
 """What a forecast reports: a median, a 50 % and an 80 % range."""
@@ -31,6 +34,8 @@ AHEAD_COLUMNS: Final = (
     "km_per_day", "log_sd", "year_log_sd",
 )  # fmt: skip
 """Columns that :class:`Course` reads beside the posterior's, position, axle, vehicle_id and spare_turns."""
+LONGEST_KM: Final = 1_000_000.0
+"""Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 CHUNK: Final = 512
 """Tires at a time, so that what is worked on stays in the cache."""
 _LEAST_MM: Final = 0.02
@@ -51,6 +56,12 @@ class Course:
     front : ndarray, shape (n, 1)
         1 on the front axle, -1 on the rear, 0 for a spare, which will run on either.
     posterior : Posterior
+    spare_turns : ndarray of bool, shape (n,)
+    settled : ndarray, shape (n, 1)
+        What the distance left is whatever is drawn: 0 for a tire read at its limit, NaN for a spare that
+        lies; infinite for all others.
+    vehicle : ndarray of int, shape (n,)
+        Counts the vehicles up from 0; rows of one stand together.
     """
 
     get: dict[str, Floats]
@@ -58,22 +69,40 @@ class Course:
     front: Floats
     posterior: Posterior
     spare_turns: NDArray[np.bool_]
+    settled: Floats
+    vehicle: NDArray[np.intp]
 
     @classmethod
     def of(cls, state: pd.DataFrame) -> Course:
         """From rows of :func:`tirelife.outlook.present_state`."""
         get = {name: state[name].to_numpy(dtype=float)[:, None] for name in AHEAD_COLUMNS}
-        seat = state["position"].map({name: i for i, name in enumerate(SEATS)}).fillna(0)
-        front = state["axle"].map({"front": 1.0, "rear": -1.0}).fillna(0.0).to_numpy(dtype=float)[:, None]
+        place = {name: i for i, name in enumerate(SEATS)}
+        seat = np.array([place.get(str(p), 0) for p in state["position"]], dtype=np.intp)
+        side = {"front": 1.0, "rear": -1.0}
+        front = np.array([[side.get(str(axle), 0.0)] for axle in state["axle"]]).reshape(-1, 1)
         turns = state["spare_turns"].to_numpy(dtype=bool)
-        return cls(get, seat.to_numpy(dtype=np.intp), front, Posterior.of_frame(state), turns)
+        lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~turns
+        # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
+        down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+        settled = np.where(down, 0.0, np.where(lies, np.nan, np.inf))[:, None]
+        return cls(
+            get,
+            seat,
+            front,
+            Posterior.of_frame(state),
+            turns,
+            settled,
+            _counted(state["vehicle_id"]),
+        )
 
     def rows(self, rows: slice | NDArray[np.intp]) -> Course:
         """Some of the tires."""
         get = {name: values[rows] for name, values in self.get.items()}
+        vehicle = self.vehicle[rows]
         return Course(
-            get, self.seat[rows], self.front[rows], self.posterior.take(rows), self.spare_turns[rows]
-        )
+            get, self.seat[rows], self.front[rows], self.posterior.take(rows), self.spare_turns[rows],
+            self.settled[rows], vehicle - vehicle[:1],
+        )  # fmt: skip
 
     def __len__(self) -> int:
         return len(self.seat)
@@ -140,7 +169,7 @@ class Course:
         count = len(self), len(shared["turns"])
         if rotation_km is not None:
             every = np.full(count, rotation_km if rotation_km > 0 else np.nan)
-            return every, every
+            return np.zeros(count), every  # the first of them today
         every, sd = self.get["every_km"], self.get["interval_log_sd"]
         usual = np.log(every)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -169,7 +198,14 @@ class Course:
             km = km / wear
             other = other * (1.0 if other_wear is None else other_wear / wear)
         km = through_rotations(km, *turns, other)
-        return np.where(self.spare_turns[:, None], km * _SPARE_SHARE, km)
+        km = np.where(self.spare_turns[:, None], km * _SPARE_SHARE, km)
+        return self.certain(km)
+
+    def certain(self, km: Floats) -> Floats:
+        """Distances with what does not hang on draws put in their place; NaN where none can be told."""
+        middle = np.median(km, axis=1, keepdims=True)
+        km = np.where(middle > LONGEST_KM, np.nan, km)
+        return np.where(np.isinf(self.settled), km, self.settled)
 
     def days(self, km: Floats, km_per_day: Floats | None = None) -> Floats:
         """Days until so many kilometres are run, draw by draw [day]."""
@@ -181,36 +217,54 @@ class Course:
         return np.asarray(plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"]))
 
     def _since_variance(self, run: Floats) -> Floats:
-        """Variance of the distance since by scatter and by the walk's own wandering on the way, (n, 1) [km²]."""
+        """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
         level = self.posterior.on_axle(0.0)
         middle = run.mean(axis=1, keepdims=True)
-        return level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12
+        return np.asarray(level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12)
 
 
-def chunks(count: int) -> Iterator[slice]:
-    """Rows at a time."""
-    for start in range(0, count, CHUNK):
-        yield slice(start, min(start + CHUNK, count))
+def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:
+    """Do ``work`` on the tires of a few vehicles at a time, side by side; rows of a vehicle stand together.
 
-
-def in_chunks(state: pd.DataFrame, work: Callable[[Course], Floats], width: int) -> Floats:
-    """Do ``work`` on the tires a few at a time, side by side; what it returns has ``width`` columns."""
+    ``work`` is given the course of some rows, and which rows those are.
+    """
     course = Course.of(state)
-    out = np.full((len(course), width), np.nan)
+    edges = np.flatnonzero(np.diff(course.vehicle, prepend=-1))
+    cuts = [0]
+    for edge in edges:
+        if edge - cuts[-1] >= CHUNK:
+            cuts.append(int(edge))
+    pieces = [slice(a, b) for a, b in pairwise([*cuts, len(course)]) if b > a]
 
-    def one(rows: slice) -> None:
+    def one(rows: slice) -> T:
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            out[rows] = work(course.rows(rows))
+            return work(course.rows(rows), rows)
 
-    pieces = list(chunks(len(course)))
     threads = min(2, os.cpu_count() or 1)
     if threads < 2 or len(pieces) < 4:
-        for rows in pieces:
-            one(rows)
-    else:
-        with ThreadPoolExecutor(threads) as pool:
-            list(pool.map(one, pieces))
-    return out
+        return [one(rows) for rows in pieces]
+    with ThreadPoolExecutor(threads) as pool:
+        return list(pool.map(one, pieces))
+
+
+def first_of(km: Floats, vehicle: NDArray[np.intp]) -> Floats:
+    """Draw by draw the smallest distance of each vehicle's tires, shape (vehicles, COUNT); NaN where none is
+    known.
+
+    ``vehicle`` counts up from 0 over rows of a vehicle that stand together.
+    """
+    out = np.full((int(vehicle[-1]) + 1 if len(vehicle) else 0, km.shape[1]), np.inf)
+    known = np.isfinite(km).all(axis=1)
+    np.minimum.at(out, vehicle[known], km[known])
+    return np.where(np.isinf(out), np.nan, out)
+
+
+def _counted(names: pd.Series) -> NDArray[np.intp]:
+    """Number of each row's vehicle, counted up over rows."""
+    name = names.to_numpy(dtype=object)
+    if not len(name):
+        return np.zeros(0, dtype=np.intp)
+    return np.cumsum(np.append(False, name[1:] != name[:-1])).astype(np.intp)
 
 
 def _mixed(share: Floats, common: Floats, own: Floats) -> Floats:

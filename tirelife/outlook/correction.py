@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from tirelife.outlook.crossing import PROBABILITIES
+from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.tread import VERDICT_COLUMNS
 
@@ -181,7 +181,7 @@ def correct_causes(
     gain together. Months are at the vehicle's median pace. That the tire keeps to this place, but for
     rotations taken to go on as before, is our assumption.
     """
-    from tirelife.outlook.whatif import compare_distances, road_states
+    from tirelife.outlook.whatif import Otherwise, Wear, compare_distances, road_states
 
     if ratios is None:
         ratios = correction_ratios(book, vehicle_ids, removal_depth_mm)
@@ -193,7 +193,7 @@ def correct_causes(
         factor = np.ones((len(now), len(_POINTS)))
         index = at.get_indexer(place)
         factor[index >= 0] = gain_factors(rows, _POINTS)[index[index >= 0]]
-        table = compare_distances(now, now, 1 / factor, np.full(len(_POINTS), 1 / len(_POINTS)), str(change))
+        table = compare_distances(now, now, Wear.of_points(1 / factor), Otherwise(str(change)))
         known = rows.set_index(at)[["cause", "probability"]]
         spot = pd.MultiIndex.from_frame(table[["vehicle_id", "position"]])
         table["cause"] = known["cause"].reindex(spot).fillna("").to_numpy()

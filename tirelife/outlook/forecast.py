@@ -8,22 +8,20 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.outlook.ahead import PROBABILITIES, Course, in_chunks
+from tirelife.outlook.ahead import LONGEST_KM, PROBABILITIES, Course, by_vehicle
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 from tirelife.rates.joint import quantiles
-from tirelife.tread import VERDICT_COLUMNS, Verdict
+from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["COLUMNS", "distance_quantiles", "forecast", "made_weeks", "project"]
+__all__ = ["COLUMNS", "LONGEST_KM", "distance_quantiles", "forecast", "made_weeks", "project"]
 
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
-LONGEST_KM: Final = 1_000_000.0
-"""Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 COLUMNS: Final = (
     "vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm",
     *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "note",
@@ -132,25 +130,12 @@ def distances_and_days(
     state: pd.DataFrame, probabilities: tuple[float, ...] = PROBABILITIES
 ) -> NDArray[np.float64]:
     """Quantiles of the distance left [km] and then of the days left, shape (n, 2 * len(probabilities))."""
-    count = len(probabilities)
 
-    def work(course: Course) -> NDArray[np.float64]:
+    def work(course: Course, rows: slice) -> NDArray[np.float64]:
         km = course.distance(course.stays(), course.turns())
         return np.hstack([quantiles(km, probabilities), quantiles(course.days(km), probabilities)])
 
-    return settled(
-        state, in_chunks(state, work, 2 * count), int(np.argmin(np.abs(np.array(probabilities) - 0.5)))
-    )
-
-
-def settled(state: pd.DataFrame, found: NDArray[np.float64], middle: int) -> NDArray[np.float64]:
-    """What does not hang on draws: a tire read at the limit has nothing left, a spare that lies no distance."""
-    out = np.where(found[:, [middle]] > LONGEST_KM, np.nan, found)
-    lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~state["spare_turns"].to_numpy(dtype=bool)
-    out = np.where(lies[:, None], np.nan, out)
-    # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
-    down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
-    return np.where(down[:, None], 0.0, out)
+    return np.vstack([np.empty((0, 2 * len(probabilities))), *by_vehicle(state, work)])
 
 
 def made_weeks(book: Logbook, tires: pd.Series) -> pd.Series:

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from pandas.api.typing import NaTType
 
 from tirelife.errors import InputError
-from tirelife.outlook.crossing import INPUTS
 from tirelife.tread import Verdict, read_date_code
 
 __all__ = ["limits_and_notes"]
@@ -108,7 +107,9 @@ def _age(
 
 def _unknown(state: pd.DataFrame) -> NDArray[np.object_]:
     why = state["reason"].to_numpy(dtype=object).copy()
-    why[np.isfinite(state[list(INPUTS)].to_numpy(dtype=float)).all(axis=1)] = NO_WEAR
+    why[np.isfinite(state[["mean_depth_mm", "log_wear", "limit_mm"]].to_numpy(dtype=float)).all(axis=1)] = (
+        NO_WEAR
+    )
     why[why == ""] = "not known: no depth or no distance to go by"
     why[state["odometer_km"].isna().to_numpy()] = "not known: no odometer reading for this vehicle"
     return np.asarray(why, dtype=object)

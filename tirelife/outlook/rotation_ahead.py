@@ -27,7 +27,7 @@ BETWEEN_LOG_SD: Final = 0.25
 ROTATORS: Final = (1.0, 1.0)
 """Vehicles that are rotated and that are not, taken as seen before the log tells: nothing is known."""
 STOPS: Final = (1.0, 20.0)
-"""Vehicles that stopped being rotated, and rotations after which they might have; an assumption, no source."""
+"""Vehicles that stopped being rotated, and rotations after which they might have; an assumption."""
 
 
 def rotation_ahead(book: Logbook) -> pd.DataFrame:
@@ -40,19 +40,20 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a mounted tire: tire_id, vehicle_id, position, axle (front, rear or spare), spare_turns (whether
-        the spare takes its turn), moves (changes of axle seen on this vehicle); and, the same for all tires of a
-        vehicle, since_km (run since the last of its road tires came to its axle, to the last reading), chance
-        (that it will be rotated), every_km (usual distance between rotations), every_log_sd (how surely),
-        interval_log_sd (of one interval about it).
+        One row a mounted tire: tire_id, vehicle_id, position, axle (front, rear or spare), spare_turns
+        (whether the spare takes its turn), moves (changes of axle seen on this vehicle); and, the same for
+        all tires of a vehicle, since_km (run since the last of its road tires came to its axle, to the last
+        reading), chance (that it will be rotated), every_km (usual distance between rotations), every_log_sd
+        (how surely), interval_log_sd (of one interval about it).
 
     Notes
     -----
     A vehicle is one that is rotated or one that is not. Where changes were seen it was one, and may have
     stopped after the last; where none were seen either may be. How many there are of each, and how often one
     stops after a rotation, the fleet teaches, as counts added to :data:`ROTATORS` and :data:`STOPS` (beta
-    laws), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own median stay drawn towards the fleet's; the longer a vehicle has gone
-    without a change, the less likely it is still rotated::
+    laws), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own median stay
+    drawn towards the fleet's; the longer a vehicle has gone without a change, the less likely it is still
+    rotated::
 
         chance = share * S / (share * S + 1 - share)
 
@@ -122,13 +123,13 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
             "interval_log_sd": sd,
         }
     )
-    return pd.concat([out, vehicles.iloc[code].reset_index(drop=True)], axis=1)
+    return out.join(vehicles.iloc[code].reset_index(drop=True))
 
 
 def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Floats]:
     """Each vehicle's usual interval, its log-sd, and the log-sd of one interval about it."""
     log_km = np.log(once["km"].to_numpy(dtype=float))
-    vehicle = names.get_indexer(once["vehicle_id"])
+    vehicle = names.get_indexer(pd.Index(once["vehicle_id"]))
     known = vehicle >= 0
     vehicle, log_km = vehicle[known], log_km[known]
     number = np.bincount(vehicle, minlength=len(names))
@@ -143,7 +144,7 @@ def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Flo
 
 
 def _ever(last: Floats, rotated: int) -> Floats:
-    """Chance of each vehicle never seen to be rotated that it is, from how likely an interval lasts as long."""
+    """Chance of vehicles never seen rotated that they are, from how likely an interval lasts as long."""
     yes, no = ROTATORS
     chance = np.full(len(last), 0.5)
     for _ in range(50):

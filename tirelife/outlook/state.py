@@ -42,7 +42,7 @@ def present_state(
     -------
     DataFrame
         One row a mounted tire, by vehicle and position: vehicle_id, tire_id, position, axle, as_of,
-        odometer_km, visits, last_date (of the last one); depth_now_mm (in the groove that will be down first);
+        odometer_km, visits, last_date (of the last one); depth_now_mm (in the groove down first);
         mean_depth_mm, mean_depth_sd_mm, limit_mm (mean depth at which that groove is at the removal depth),
         limit_sd_mm, log_wear (of mm per km at the present wheel and depth), log_wear_sd, depth_log_wear_cov,
         q; groove; removal_depth_mm, new_depth_mm; bend and bend_log_sd (log of the present wear rate over the
@@ -54,8 +54,8 @@ def present_state(
 
     Notes
     -----
-    From the last visit to today the posterior is carried wheel by wheel over the mounts since, at the severity
-    of each stretch; from the last odometer reading to today at the vehicle's pace. The columns from
+    From the last visit to today the posterior is carried wheel by wheel over the mounts since, at the
+    severity of each stretch; from the last odometer reading to today at the vehicle's pace. The columns from
     mean_depth_mm to q are its first-order view; forecasts draw it in full.
     """
     return present_states(book, fit, {"": removal_depth_mm})[""]

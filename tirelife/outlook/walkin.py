@@ -17,6 +17,7 @@ from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
 from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
+from tirelife.rates.posterior import Posterior
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
 from tirelife.wear import Vehicle, severity
 
@@ -137,10 +138,14 @@ def walk_in(
     fit = fit_logbook(book, prior=prior)
     state = present_state(book, fit, removal_depth_mm)
     state["visits"] = 1
+    if rotated is not None:
+        state["chance"] = float(rotated)
     state["km_per_day"] = km_per_year / 365.25 if km_per_year else DEFAULT_KM_PER_DAY
     state["log_sd"] = TOLD_LOG_SD if km_per_year else DEFAULT_LOG_SD
     state["year_log_sd"] = NOISE_LOG_SD
     if distance_km is None:
+        blurred = Posterior.of_frame(state).blurred(READING_SD_MM).to_frame()
+        state[blurred.columns] = blurred.to_numpy()
         state["mean_depth_sd_mm"] = np.hypot(state["mean_depth_sd_mm"], READING_SD_MM)
         state["odometer_km"] = np.nan
     read = measured_by_hand(dict(zip(places, grooves, strict=True)), day)
@@ -149,7 +154,14 @@ def walk_in(
     answer = project(state)
     source = "a saved fit" if prior is not None else "published figures"
     told = _assumptions(
-        new_depth_mm, distance_km, km_per_year, treadwear_grade, drive, profile, turns, rotated
+        new_depth_mm,
+        distance_km,
+        km_per_year,
+        treadwear_grade,
+        drive,
+        profile,
+        rotated,
+        state["chance"].max(),
     )
     told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
     return WalkIn(answer, state, judged, pd.DataFrame(told, columns=["assumption", "value", "source"]))
@@ -289,8 +301,8 @@ def _assumptions(
     grade: float | None,
     drive: str | None,
     profile: DrivingProfile | None,
-    turns: bool,
     rotated: bool | None,
+    chance: float,
 ) -> list[tuple[str, str, str]]:
     told = "as told"
     out = [
@@ -309,8 +321,12 @@ def _assumptions(
         else ("driving", "as answered", told),
         (
             "rotation",
-            "the tires take turns on both axles" if turns else "the tires stay where they are",
-            told if rotated is not None else "judged from the depths" if turns else "none is known",
+            f"a chance of {chance:.0%} that the tires take turns on both axles"
+            if rotated is None
+            else "the tires take turns on both axles"
+            if rotated
+            else "the tires stay where they are",
+            told if rotated is not None else "from the depths and the distance, as far as they tell",
         ),
     ]
     if grade is not None:

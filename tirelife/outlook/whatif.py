@@ -12,24 +12,21 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from tirelife.errors import InputError
-from tirelife.outlook.crossing import PROBABILITIES, crossing_quantiles
-from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
-from tirelife.tread import VERDICT_COLUMNS, Verdict, worst_of_vehicles
+from tirelife.rates.joint import points, quantiles
+from tirelife.tread import VERDICT_COLUMNS, worst_of_vehicles
 from tirelife.wear import Change, change_ratios
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["Otherwise", "compare_distances", "road_states", "what_if", "what_ifs"]
+__all__ = ["Otherwise", "Wear", "compare_distances", "road_states", "what_if", "what_ifs"]
 
 Floats = NDArray[np.float64]
 
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
-_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
-_LEVELS: Final = tuple(ndtr(_NODES).tolist())
 _MONTH: Final = 365.25 / 12
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 
@@ -92,10 +89,9 @@ def what_if(
 
     Notes
     -----
-    The same tire is compared with itself: its unknown depth and rate are the same before and after, so the
-    range of the gain is that of the ratio of wear and of the distance that it acts on, not of two
-    forecasts. The set's gain holds the tires' unknowns to move together. Months are at the vehicle's
-    median pace.
+    Each draw of the forecast is compared with itself: depth, rate, rotations and pace are the same before
+    and after, so the range of the gain is that of the ratio of wear and of the distance that it acts on, not
+    of two forecasts. The set's gain is that of its first tire due, draw by draw.
     """
     return what_ifs(book, fit, [change], vehicle_ids, removal_depth_mm)
 
@@ -114,18 +110,14 @@ def what_ifs(
         _check(asked)
         if asked.removal_depth_mm is not None:
             depths[f"then {i}"] = asked.removal_depth_mm
-    states = {
-        name: (state, crossing_quantiles(state, _LEVELS))
-        for name, state in road_states(book, fit, depths, vehicle_ids).items()
-    }
-    now = states["now"][0]
+    states = road_states(book, fit, depths, vehicle_ids)
     out = []
     for i, asked in enumerate(every):
-        log_ratio, log_sd = _ratios(book, now, asked.wear)
-        wear = np.exp(log_ratio[:, None] + log_sd[:, None] * _NODES)
+        log_ratio, log_sd = _ratios(book, states["now"], asked.wear)
+        wear = Wear(log_ratio[:, None], log_sd[:, None])
         then = states.get(f"then {i}", states["now"])
-        table = _compared(states["now"], then, wear, _WEIGHTS, asked)
-        ratio = pd.Series(np.exp(log_ratio), index=now["tire_id"])
+        table = compare_distances(states["now"], then, wear, asked)
+        ratio = pd.Series(np.exp(log_ratio), index=states["now"]["tire_id"])
         table["wear_ratio"] = ratio.reindex(table["tire_id"]).to_numpy()
         out.append(table)
     return pd.concat(out, ignore_index=True)
@@ -152,26 +144,41 @@ def road_states(
     return out
 
 
-def compare_distances(
-    now: pd.DataFrame,
-    then: pd.DataFrame,
-    wear: Floats,
-    weights: Floats,
-    name: str,
-    otherwise: Otherwise | None = None,
-) -> pd.DataFrame:
-    """Distance and months gained, tire by tire and for the set, where wear is a ratio of what it was.
+@dataclass(frozen=True, eq=False)
+class Wear:
+    """Ratio of wear per distance after a change to before, at each tire: it moves together over all of them.
+
+    Attributes
+    ----------
+    log : ndarray, shape (n, 1) or (n, COUNT)
+        Log of the ratio: its middle, or draw by draw.
+    log_sd : ndarray, shape (n, 1)
+        How surely it is known.
+    """
+
+    log: Floats
+    log_sd: Floats
+
+    @classmethod
+    def of_points(cls, wear: Floats) -> Wear:
+        """From ratios at evenly likely points of their law, shape (n, m), m of them from low to high."""
+        at = np.floor(ndtr(points()[0]["answer"]) * wear.shape[1]).astype(int)
+        return cls(np.log(wear[:, np.clip(at, 0, wear.shape[1] - 1)]), np.zeros((len(wear), 1)))
+
+    def drawn(self, rows: slice) -> Floats:
+        """Log ratio draw by draw, shape (rows, COUNT)."""
+        return np.asarray(self.log[rows] + self.log_sd[rows] * points()[0]["answer"])
+
+
+def compare_distances(now: pd.DataFrame, then: pd.DataFrame, wear: Wear, asked: Otherwise) -> pd.DataFrame:
+    """Distance and months gained, tire by tire and for the set.
 
     Parameters
     ----------
     now, then : DataFrame
-        Rows of :func:`road_states`, in one order.
-    wear : ndarray, shape (len(now), m)
-        Ratio of wear after to before, at points of its distribution; tires move together from point to point.
-    weights : ndarray, shape (m,)
-        Of the points; sum 1.
-    name : str
-    otherwise : Otherwise, optional
+        Rows of :func:`road_states`, in one order: as things are, and with another removal depth.
+    wear : Wear
+    asked : Otherwise
         Whose rotation and distance a year count.
 
     Returns
@@ -179,40 +186,40 @@ def compare_distances(
     DataFrame
         As :func:`what_if`, with wear_ratio NaN.
     """
-    known = now, crossing_quantiles(now, _LEVELS)
-    after = known if then is now else (then, crossing_quantiles(then, _LEVELS))
-    return _compared(known, after, wear, weights, otherwise or Otherwise(name))
+    later = Course.of(then)
 
+    def work(course: Course, rows: slice) -> tuple[Floats, Floats]:
+        log_wear = wear.drawn(rows)
+        here, there = np.exp(log_wear), np.exp(_other_side(course, log_wear))
+        after = later.rows(rows)
+        turns = course.turns()
+        before_km = course.distance(course.stays(), turns)
+        new = after.turns(asked.rotation_km) if asked.rotation_km is not None else turns
+        after_km = after.distance(after.stays(), new, here, there)
+        pace = None if asked.km_per_year is None else np.asarray(asked.km_per_year / 365.25)
+        before_days, after_days = course.days(before_km), after.days(after_km, pace)
+        first = [
+            first_of(values, course.vehicle) for values in (before_km, after_km, before_days, after_days)
+        ]
+        return _ranges(before_km, after_km, before_days, after_days), _ranges(*first)
 
-def _compared(
-    known: tuple[pd.DataFrame, Floats],
-    changed: tuple[pd.DataFrame, Floats],
-    wear: Floats,
-    weights: Floats,
-    asked: Otherwise,
-) -> pd.DataFrame:
-    """States now and then, each with its quantiles of distance; see :func:`compare_distances`."""
-    (now, sure), (then, bare), name = known, changed, asked.name
-    down, then_down = ((t["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool) for t in (now, then))
-    before = np.where(down[:, None], 0.0, _along(now, sure, None, None))
-    # Rows: tires; then points of the ratio, then nodes of the tire's own unknown.
-    other = _other_side(now, np.log(wear))
-    after = np.stack(
-        [_along(then, bare / wear[:, [j]], asked.rotation_km, other[:, j]) for j in range(wear.shape[1])],
-        axis=1,
-    )
-    after[then_down] = 0.0
-    pace = now["km_per_day"].to_numpy(dtype=float)
-    then_pace = pace if asked.km_per_year is None else np.full(len(pace), asked.km_per_year / 365.25)
-    gained = after - before[:, None, :]
-    months = (after / then_pace[:, None, None] - before[:, None, :] / pace[:, None, None]) / _MONTH
-    out = now[["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS]].copy()
-    out = _with_ranges(out.assign(change=name), gained, months, weights)
-    out["wear_ratio"] = np.nan
-    sets = _sets(now, before, after, (pace, then_pace), name, weights)
+    parts = by_vehicle(now, work)
+    names = [f"{what}_gained_{percent}" for what in ("km", "months") for percent in _PERCENTS]
+    out = now[["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS]].assign(change=asked.name)
+    out[names] = np.vstack([np.empty((0, len(names))), *(tires for tires, _ in parts)])
+    vehicles = pd.factorize(now["vehicle_id"])[1]
+    sets = pd.DataFrame({"vehicle_id": vehicles, "tire_id": "", "position": "set", "change": asked.name})
+    sets[names] = np.vstack([np.empty((0, len(names))), *(found for _, found in parts)])
     sets[VERDICT_COLUMNS] = worst_of_vehicles(now).loc[sets["vehicle_id"], VERDICT_COLUMNS].to_numpy(object)
-    both_rows = pd.concat([out, sets.astype(out[VERDICT_COLUMNS].dtypes)], ignore_index=True)
-    return both_rows.sort_values("vehicle_id", kind="stable", ignore_index=True)
+    both = pd.concat([out, sets.astype(out[VERDICT_COLUMNS].dtypes)], ignore_index=True)
+    both["wear_ratio"] = np.nan
+    return both.sort_values("vehicle_id", kind="stable", ignore_index=True)
+
+
+def _ranges(before_km: Floats, after_km: Floats, before_days: Floats, after_days: Floats) -> Floats:
+    """Quantiles of what is gained, draw by draw: five of the distance and five of the months."""
+    months = (after_days - before_days) / _MONTH
+    return np.hstack([quantiles(values, PROBABILITIES) for values in (after_km - before_km, months)])
 
 
 def _check(asked: Otherwise) -> None:
@@ -237,73 +244,14 @@ def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None) -> tuple[Floa
     return np.log(rows["ratio"].to_numpy(dtype=float)), rows["log_sd"].to_numpy(dtype=float)
 
 
-def _other_side(now: pd.DataFrame, log_ratio: Floats) -> Floats:
-    """Log ratio of wear on the vehicle's other axle (the mean of its tires there) over that here.
-
-    ``log_ratio`` and what is returned have the shape (len(now), m).
-    """
-    front = now["position"].isin(["LF", "RF"]).to_numpy()
-    vehicle, names = pd.factorize(now["vehicle_id"])
-    axle, groups = 2 * vehicle + front, 2 * len(names)
-    total = np.zeros((groups, log_ratio.shape[1]))
-    np.add.at(total, axle, log_ratio)
+def _other_side(course: Course, log_wear: Floats) -> Floats:
+    """Log ratio of wear on the vehicle's other axle, the mean of its tires there; as here if it has none."""
+    front = (course.front[:, 0] > 0).astype(int)
+    axle = 2 * course.vehicle + front
+    groups = 2 * (int(course.vehicle[-1]) + 1)
+    total = np.zeros((groups, log_wear.shape[1]))
+    np.add.at(total, axle, log_wear)
     tires = np.bincount(axle, minlength=groups)[:, None]
     mean = np.divide(total, tires, out=np.full_like(total, np.nan), where=tires > 0)
-    other = mean[2 * vehicle + ~front]
-    return np.asarray(np.where(np.isfinite(other), other, log_ratio) - log_ratio)
-
-
-def _along(state: pd.DataFrame, km: Floats, rotation_km: float | None, other: Floats | None) -> Floats:
-    """Distance with rotations: as they are, or at another interval (0: none)."""
-    due, every, ratio = (state[name].to_numpy(dtype=float) for name in ("due_km", "every_km", "other_ratio"))
-    if rotation_km is not None:
-        every = np.full(len(state), rotation_km if rotation_km > 0 else np.nan)
-        due = every  # counted from today
-    if other is not None:
-        ratio = ratio * np.exp(other)
-    return through_rotations(km, due, every, ratio)
-
-
-def _quantiles(values: Floats, weights: Floats) -> Floats:
-    """Weighted quantiles over the two grids of nodes: shape (n, m, k) to (n, 5)."""
-    weight = (weights[:, None] * _WEIGHTS[None, :]).ravel()
-    flat = values.reshape(len(values), -1)
-    order = np.argsort(flat, axis=1)
-    flat = np.take_along_axis(flat, order, axis=1)
-    mass = np.cumsum(weight[order], axis=1) - weight[order] / 2
-    out = np.empty((len(values), len(PROBABILITIES)))
-    for i, level in enumerate(PROBABILITIES):  # linear in between, as np.interp does it row by row
-        upper = np.clip((mass <= level).sum(axis=1), 1, mass.shape[1] - 1)[:, None]
-        (x0, x1), (y0, y1) = (
-            [np.take_along_axis(table, upper - back, axis=1)[:, 0] for back in (1, 0)]
-            for table in (mass, flat)
-        )
-        out[:, i] = y0 + (y1 - y0) * np.clip((level - x0) / (x1 - x0), 0.0, 1.0)
-    return out
-
-
-def _with_ranges(out: pd.DataFrame, gained: Floats, months: Floats, weights: Floats) -> pd.DataFrame:
-    for name, values in (("km_gained", gained), ("months_gained", months)):
-        for percent, column in zip(_PERCENTS, _quantiles(values, weights).T, strict=True):
-            out[f"{name}_{percent}"] = column
-    return out
-
-
-def _sets(
-    now: pd.DataFrame, before: Floats, after: Floats, paces: tuple[Floats, Floats], name: str, weights: Floats
-) -> pd.DataFrame:
-    """The first tire due of each vehicle, before and after, at the same nodes."""
-    code, names = pd.factorize(now["vehicle_id"])
-    size, m, k = len(names), *after.shape[1:]
-    first_before, first_after = np.full((size, k), np.inf), np.full((size, m, k), np.inf)
-    known = np.isfinite(before).all(axis=1)
-    np.minimum.at(first_before, code[known], before[known])
-    np.minimum.at(first_after, code[known], after[known])
-    bare = ~np.isfinite(first_before).all(axis=1)
-    first_before[bare], first_after[bare] = np.nan, np.nan
-    slow, fast = np.zeros(size), np.zeros(size)
-    slow[code], fast[code] = paces
-    gained = first_after - first_before[:, None, :]
-    months = (first_after / fast[:, None, None] - first_before[:, None, :] / slow[:, None, None]) / _MONTH
-    out = pd.DataFrame({"vehicle_id": names, "tire_id": "", "position": "set", "change": name})
-    return _with_ranges(out, gained, months, weights).assign(wear_ratio=np.nan)
+    other = mean[2 * course.vehicle + 1 - front]
+    return np.asarray(np.where(np.isfinite(other), other, log_wear))

@@ -69,7 +69,8 @@ class Drawn:
     rate : ndarray
         Wear per reference km on an axle of mean wear, at that depth. [mm/km]
     half : ndarray
-        Square root of the ratio of the axles: wear at the front is ``rate * half``, at the rear ``rate / half``.
+        Square root of the ratio of the axles: wear at the front is ``rate * half``, at the rear ``rate /
+        half``.
     q : ndarray
         Curvature.
     """

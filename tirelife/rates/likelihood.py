@@ -243,9 +243,9 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
 
     out = Units(
         start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
-        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1),
+        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), shared=blank(units + 1),
         joint=blank(units + 1, 6 + walks, 6 + walks),
-        wander=blank(units + 1, 2), shared=blank(units + 1), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
+        wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
     for moments in found.moments:
         _fill(blocks, columns, spreads, found, moments, out)
@@ -307,7 +307,8 @@ def _fill(
 
 
 def _shared(cov: Array, rate: NDArray[np.intp], walk: int, real: NDArray[np.bool_]) -> Array:
-    """Covariance of each unit's log rate at its block's end with those of the block's other units, on average.
+    """Covariance of each unit's log rate at its block's end with those of the block's other units, on
+    average.
 
     ``cov`` (B, m, m) of the local parameters, with the terms of the walking log rate from ``walk`` on.
     """

@@ -1,4 +1,4 @@
-"""Where each tire stands: from its last reading wheel by wheel over the mounts since, to a visit or to today."""
+"""Where each tire stands: from its last reading wheel by wheel over the mounts since, to a visit or today."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.rates.mileage import mileage
-from tirelife.rates.posterior import SIDES, Posterior
+from tirelife.rates.posterior import Posterior
 from tirelife.rates.severity_ahead import severity_ahead
 from tirelife.wear import reference_at, stretch_severity
 
@@ -29,7 +29,7 @@ gauge and one visit can be wrong by (our choice)."""
 
 
 def mounted_now(book: Logbook) -> pd.DataFrame:
-    """Tires on vehicles at the end of the log: tire_id, vehicle_id, position and axle (front, rear or spare)."""
+    """Tires on vehicles at the end of the log: tire_id, vehicle_id, position, axle (front, rear or spare)."""
     path = book.stretches
     now = path[path["open"]]
     out = now[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
@@ -51,9 +51,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     -------
     DataFrame
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
-        ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance run since on each axle, to
-        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today); ``here`` and
-        ``there`` (severity ahead at its wheel and on the other axle); ``read_sd_mm`` (of one reading).
+        ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to
+        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today); ``here``
+        and ``there`` (severity ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book)
@@ -105,7 +105,8 @@ def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
 def runs_since(
     parts: pd.DataFrame, fitted: pd.DataFrame, visits: pd.DataFrame | None = None
 ) -> tuple[Floats, Floats]:
-    """Reference distance on the front and on the rear axle from tires' last readings, to visits or to the end.
+    """Reference distance on the front and on the rear axle from tires' last readings, to visits or to the
+    end.
 
     Parameters
     ----------
@@ -159,7 +160,7 @@ def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
         return out
     last = visits.drop_duplicates("tire_id", keep="last").set_index("tire_id").reindex(fitted.index)
     spread = fit.components.set_index("term")["estimate"]
-    sd = np.hypot(*(float(spread[term]) for term in ("one reading", "visit, shared by its readings")))
+    sd = float(np.hypot(spread["one reading"], spread["visit, shared by its readings"]))
     slip = max(SLIP_SDS * sd, LEAST_SLIP_MM)
     read = last["depth_mm"].to_numpy(dtype=float)
     # A reading that many others contradict is a slip of the gauge, and holds nothing.
@@ -167,8 +168,3 @@ def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
     slipped = last["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
     free = ~np.isfinite(read) | slipped
     return out.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
-
-
-def sides(positions: pd.Series) -> Floats:
-    """Side of the axle that each position is on; NaN for a spare."""
-    return positions.map(SIDES).to_numpy(dtype=float)

@@ -165,8 +165,7 @@ def answer_for(
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id)
-    shared = float(fit.vehicles.set_index("vehicle_id")["log_effect_sd"].get(vehicle_id, 0.0))
-    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), shared)
+    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
     overall = overall_of(recompute(sliders, {}))
     depths, measured = last_grooves(visits, rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])

@@ -11,7 +11,6 @@ import pandas as pd
 from tirelife.logbook import BANDS, ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.interactive import CONSTANTS
-from tirelife.tread import Verdict
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -58,7 +57,6 @@ def slider_state(
     rows: pd.DataFrame,
     ahead: Conditions,
     placard_kpa: NDArray[np.float64],
-    log_effect_sd: float,
 ) -> dict[str, Any]:
     """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
 
@@ -75,16 +73,14 @@ def slider_state(
         What the tires are taken to go on with.
     placard_kpa : ndarray, shape (4,)
         For LF, RF, LR, RR. [kPa]
-    log_effect_sd : float
-        How surely the vehicle's own part in the wear is known, from ``WearFit.vehicles``.
 
     Returns
     -------
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
-    from tirelife.outlook import crossing_quantiles
-    from tirelife.outlook.sets import shared_part
+    from tirelife.outlook.ahead import Course
+    from tirelife.rates.joint import points
 
     depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
     begin = next(iter(states))
@@ -92,18 +88,19 @@ def slider_state(
     removals = dict(sorted(removals.items(), key=lambda item: item[1]))
     states = {name: state.set_index("position") for name, state in states.items()}
     now = states[begin]
-    km = {name: dict(zip(s.index, crossing_quantiles(s), strict=True)) for name, s in states.items()}
-    for name, state in states.items():  # read at that depth, a tire has no distance left
-        for place in state.index[state["verdict"] == Verdict.AT_OR_UNDER]:
-            km[name][place] = np.zeros(len(KM_LEFT))
-    positions = list(now.index)
+    courses = {name: Course.of(state.reset_index()) for name, state in states.items()}
+    with np.errstate(invalid="ignore", divide="ignore"):
+        drawn = {name: course.stays() for name, course in courses.items()}
+        km = {name: course.certain(drawn[name][0]) for name, course in courses.items()}
+        turns = courses[begin].turns()
+    other = drawn[begin][1]
     tires = {
-        p: {
-            "km": {name: _list(values[p]) for name, values in km.items()},
+        str(p): {
+            "km": {name: _drawn(values[i]) for name, values in km.items()},
             "spare_factor": 1.25 if now.loc[p, "spare_turns"] else 1.0,
-            "other_ratio": _number(now.loc[p, "other_ratio"]),
+            "other": _drawn(other[i]),
         }
-        for p in positions
+        for i, p in enumerate(now.index)
     }
     first = now.iloc[0]
     year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
@@ -123,12 +120,10 @@ def slider_state(
             "options": [[words.depth(mm, units), name] for name, mm in removals.items()], "value": begin,
         },
     ]  # fmt: skip
-    rotations, options = _rotations(now, units)
+    rotations, options = _rotations(turns, units)
     controls.append(
         {"id": "rotation", "group": "Care and use", "label": "Rotation", "options": options, "value": "log"}
     )
-    known = rows.loc[rows["km_left_p50"].notna(), list(KM_LEFT)].to_numpy(dtype=float)
-    shared = shared_part(known, np.full(len(known), log_effect_sd)) if len(known) else np.zeros(1)
     reach = float(rows["km_left_p90"].max()) * 1.05 if rows["km_left_p90"].notna().any() else 1000.0
     return {
         "as_of": rows["as_of"].iloc[0].strftime("%Y-%m-%d"),
@@ -145,7 +140,7 @@ def slider_state(
         "pressure": pressure,
         "tires": tires,
         "rotations": rotations,
-        "shared": float(shared.mean()),
+        "draws": {name: _drawn(points()[0][name]) for name in ("level", "year")},
         "removals": removals,
         "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
         "constants": CONSTANTS,
@@ -214,22 +209,18 @@ def _pressure(
 
 
 def _rotations(
-    now: pd.DataFrame, units: str
-) -> tuple[dict[str, dict[str, list[float | None]]], list[list[str]]]:
-    """Distance to the next change of axle and between changes, by setting and position."""
+    turns: tuple[NDArray[np.float64], NDArray[np.float64]], units: str
+) -> tuple[dict[str, list[list[float | None]]], list[list[str]]]:
+    """Distance to the next change of axle and between changes, draw by draw or once for all, by setting."""
     unit = SHOWN[units]["distance"]
-    log: dict[str, list[float | None]] = {}
-    for position, row in now.iterrows():
-        known = bool(np.isfinite(row["every_km"]))
-        log[str(position)] = [float(row["due_km"]), float(row["every_km"])] if known else [None, None]
-    rotations: dict[str, dict[str, list[float | None]]] = {
-        "log": log,
-        "none": {p: [None, None] for p in log},
+    rotations: dict[str, list[list[float | None]]] = {
+        "log": [_drawn(values[0]) for values in turns],
+        "none": [[None], [None]],
     }
     options = [["as now", "log"], ["none", "none"]]
     for every in INTERVALS[units]:
         km = convert(every, unit, "km")
-        rotations[_name(every)] = {p: [km, km] for p in log}
+        rotations[_name(every)] = [[0.0], [km]]
         options.append([f"every {every:,.0f} {LABELS[unit]}", _name(every)])
     return rotations, options
 
@@ -251,3 +242,9 @@ def _number(value: Any) -> float | None:
 
 def _list(values: Any) -> list[float | None]:
     return [_number(value) for value in np.asarray(values, dtype=float)]
+
+
+def _drawn(values: Any) -> list[float | None]:
+    """Draws to five figures, which is finer than they are known."""
+    known = np.asarray(values, dtype=float)
+    return [float(f"{value:.5g}") if np.isfinite(value) else None for value in known]

@@ -1,10 +1,10 @@
-"""The sliders: one small closed form, worked out alike here and in the page's own script.
+"""The sliders: the forecast's own draws, worked through other assumptions here and in the page's own script.
 
-Moving a control changes the wear per distance of each wheel by a ratio that is linear in the plain answers,
-times the factor of pressure. The distance on the present axle goes with one over that ratio; the rotations
-ahead and the step to dates are those of ``outlook``. Removal depth changes the distance itself, so each of
-its settings carries quantiles worked out beforehand. ``page.js`` does the same sums; the browser tests
-compare the two.
+A page carries the draws of its vehicle (:class:`tirelife.outlook.ahead.Course`): of the distance left if each
+tire stayed where it is, at each removal depth offered; of the wear on the other axle over that here; of the
+rotations ahead; of the pace. Moving a control changes the wear per distance of each wheel by a ratio that is
+linear in the plain answers, times the factor of pressure; distance goes with one over it. ``page.js`` does
+the same sums; the browser tests compare the two.
 """
 
 from __future__ import annotations
@@ -16,24 +16,22 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
-from tirelife.outlook.crossing import PROBABILITIES
-from tirelife.outlook.dates import HORIZON_YEARS, replacement_dates
+from tirelife.outlook.ahead import PROBABILITIES
+from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.outlook.sets import NODES, WEIGHTS, first_due
-from tirelife.rates.mileage import DRIFT_LOG_SD
+from tirelife.rates.joint import quantiles
+from tirelife.rates.mileage import DRIFT_LOG_SD, pace_log_sd
 
 __all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "recompute"]
 
-OTHER_AXLE: Final = {"LF": "LR", "RF": "RR", "LR": "LF", "RR": "RF"}
+Floats = NDArray[np.float64]
+
+OTHER_AXLE: Final = {"LF": ("LR", "RR"), "RF": ("LR", "RR"), "LR": ("LF", "RF"), "RR": ("LF", "RF")}
 CONSTANTS: Final = {
-    "z": [float(z) for z in ndtri(np.array(PROBABILITIES))],
     "horizon_days": HORIZON_YEARS * 365.25,
     "drift_log_sd": DRIFT_LOG_SD,
     "p": list(PROBABILITIES),
-    "nodes": [float(node) for node in NODES],
-    "node_weights": [float(weight) for weight in WEIGHTS],
 }
 """What the script needs of ``outlook``'s constants."""
 
@@ -66,28 +64,34 @@ def recompute(
 
     Notes
     -----
-    The set is due with the first of its tires, which lean together as far as they share a car:
-    see :func:`tirelife.outlook.sets.first_due`.
+    The set is due with the first of its tires, draw by draw; ``first`` is the tire that most often is.
     """
     now, pace = {**defaults(state), **answers}, state["pace"]
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
-    frame = pd.DataFrame(
-        {"km_per_day": [per_day], "log_sd": [pace["log_sd"]], "year_log_sd": [pace["year_log_sd"]]}
-    )
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
-    tires: dict[str, dict[str, Any]] = {}
-    for position, tire in state["tires"].items():
-        km = _km(state, position, tire, now, ratios)
-        dates, _ = replacement_dates(km[None, :], as_of, frame, PROBABILITIES)
-        tires[position] = {"km": km, "dates": [date.iloc[0] for date in dates]}
-    known = {position: tire for position, tire in tires.items() if np.isfinite(tire["km"][2])}
+
+    def answer(km: Floats) -> dict[str, Any]:
+        days = _days(state, km, per_day)
+        dates = dates_after(as_of, quantiles(days[None, :], PROBABILITIES))
+        return {"km": quantiles(km[None, :], PROBABILITIES)[0], "dates": [date.iloc[0] for date in dates]}
+
+    drawn = {position: _km(state, position, tire, now, ratios) for position, tire in state["tires"].items()}
+    tires = {position: answer(km) for position, km in drawn.items()}
+    known = {position: km for position, km in drawn.items() if np.isfinite(km).all()}
     if not known:
         return {"tires": tires, "first": "", "overall": {"km": np.full(5, np.nan), "dates": [pd.NaT] * 5}}
-    first = min(known, key=lambda position: float(known[position]["km"][2]))
-    together = np.array([[tire["km"] for tire in known.values()]])
-    km = first_due(together, np.array([state["shared"]]))[0]
-    dates, _ = replacement_dates(km[None, :], as_of, frame, PROBABILITIES)
-    return {"tires": tires, "first": first, "overall": {"km": km, "dates": [date.iloc[0] for date in dates]}}
+    least = np.min(list(known.values()), axis=0)
+    first = max(known, key=lambda position: int((known[position] == least).sum()))
+    return {"tires": tires, "first": first, "overall": answer(least)}
+
+
+def _days(state: Mapping[str, Any], km: Floats, km_per_day: float) -> Floats:
+    """Days until so many kilometres are run, draw by draw, as :meth:`tirelife.outlook.ahead.Course.days`."""
+    pace, draws = state["pace"], state["draws"]
+    plain = km / km_per_day
+    of_years = pace_log_sd(0.0, pace["year_log_sd"], np.nan_to_num(plain, nan=1.0) / 365.25)
+    level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
+    return np.asarray(plain * np.exp(-pace["log_sd"] * level - of_years * year))
 
 
 def _km(
@@ -96,20 +100,21 @@ def _km(
     tire: Mapping[str, Any],
     now: Mapping[str, Any],
     ratios: Mapping[str, float] | None,
-) -> NDArray[np.float64]:
-    here, there = (
-        ratios[place] if ratios is not None else ratio(state, place, now)
-        for place in (position, OTHER_AXLE[position])
+) -> Floats:
+    """Distance left, draw by draw."""
+
+    def of(place: str) -> float:
+        return ratios[place] if ratios is not None else ratio(state, place, now)
+
+    here = of(position)
+    there = float(np.exp(np.mean([np.log(of(place)) for place in OTHER_AXLE[position]])))
+    stays, other, due, every = (
+        np.array([np.nan if v is None else v for v in values], dtype=float)[None, :]
+        for values in (tire["km"][now["removal"]], tire["other"], *state["rotations"][now["rotation"]])
     )
-    stays = np.array([np.nan if v is None else v for v in tire["km"][now["removal"]]], dtype=float) / here
-    due, every = state["rotations"][now["rotation"]][position]
+    km = through_rotations(stays / here, due, every, other * there / here)[0]
     # A spare that takes its turn rests the set: five tires share the work of four.
-    if every is None:
-        return np.asarray(stays * tire["spare_factor"])
-    turned = through_rotations(
-        stays[None, :], np.array([due]), np.array([every]), np.array([tire["other_ratio"] * there / here])
-    )
-    return np.asarray(turned[0] * tire["spare_factor"])
+    return np.asarray(km * tire["spare_factor"])
 
 
 def ratio(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:

@@ -25,81 +25,62 @@
       if (x <= xs[i]) return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1]);
     return ys[ys.length - 1];
   }
-  const OTHER = { LF: "LR", RF: "RR", LR: "LF", RR: "RF" };
+  const OTHER = { LF: ["LR", "RR"], RF: ["LR", "RR"], LR: ["LF", "RF"], RR: ["LF", "RF"] };
   const ratio = (position, now) => wear(position, now) / wear(position, start);
   function throughRotations(km, due, every, other) {
+    if (every === null) return km;
     const beyond = Math.max(km - due, 0), turns = Math.floor(beyond / (every * (1 + other)));
     const rest = beyond - turns * every * (1 + other), there = Math.min(rest, other * every);
     return Math.min(km, due) + turns * 2 * every + there / other + (rest - there);
   }
+  const at = (values, i) => values[values.length > 1 ? i : 0];
+  // Draws of the distance left; null where nothing is known.
   function distances(position, tire, now) {
-    const here = ratio(position, now), there = ratio(OTHER[position], now);
-    const [due, every] = state.rotations[now.rotation][position];
-    return tire.km[now.removal].map((v) => v === null ? null : tire.spare_factor * (every === null ? v / here
-      : throughRotations(v / here, due, every, tire.other_ratio * there / here)));
+    const here = ratio(position, now), [due, every] = state.rotations[now.rotation];
+    const there = Math.exp(OTHER[position].reduce((sum, p) => sum + Math.log(ratio(p, now)), 0) / 2);
+    const stays = tire.km[now.removal];
+    if (stays.some((v) => v === null)) return null;
+    return stays.map((v, i) => tire.spare_factor *
+      throughRotations(v / here, at(due, i), at(every, i), tire.other[i] * there / here));
   }
-  // Normal probability: the series of erf near 0, its continued fraction beyond; good to 1e-13.
-  function normal(z) {
-    const x = Math.abs(z) / Math.SQRT2;
-    let tail;
-    if (x < 3) {
-      let term = x, sum = x;
-      for (let n = 1; n < 80; n++) { term *= -x * x / n; sum += term / (2 * n + 1); }
-      tail = 0.5 - sum / Math.sqrt(Math.PI);
-    } else {
-      let f = 0;
-      for (let n = 60; n > 0; n--) f = n / 2 / (x + f);
-      tail = Math.exp(-x * x) / (x + f) / Math.sqrt(Math.PI) / 2;
-    }
-    return z < 0 ? tail : 1 - tail;
-  }
-  // The smallest of several distances that lean together, as in tirelife/outlook/sets.py.
-  function firstDue(kms, share) {
-    const c = state.constants, root = Math.sqrt(share), rest = Math.sqrt(1 - share);
-    const logs = kms.map((km) => km.map((v, i) => Math.log(Math.max(v, 1e-3)) + 1e-9 * i));
-    const reached = (x) => {
-      const z = logs.map((log) => {
-        const at = Math.min(log.slice(1, -1).filter((v) => x > v).length, log.length - 2);
-        return c.z[at] + (x - log[at]) / (log[at + 1] - log[at]) * (c.z[at + 1] - c.z[at]);
-      });
-      return 1 - c.nodes.reduce((sum, node, i) =>
-        sum + c.node_weights[i] * z.reduce((all, one) => all * normal(-(one - root * node) / rest), 1), 0);
-    };
-    return c.p.map((p) => {
-      let low = Math.min(...logs.map((l) => l[0])) - 3, high = Math.max(...logs.map((l) => l[l.length - 1])) + 3;
-      for (let i = 0; i < 45; i++) {
-        const middle = (low + high) / 2;
-        if (reached(middle) < p) low = middle; else high = middle;
-      }
-      const km = Math.exp((low + high) / 2);
-      return km < 1 ? 0 : km;
+  function quantiles(draws) {
+    const ranked = Float64Array.from(draws).sort(), n = ranked.length;
+    return state.constants.p.map((p) => {
+      const place = p * n - 0.5, under = Math.min(Math.max(Math.floor(place), 0), n - 2);
+      return ranked[under] + (ranked[under + 1] - ranked[under]) * (place - under);
     });
   }
-  // Days as in tirelife/outlook/dates.py.
-  function datesOf(km, perDay) {
-    const middle = km[2], c = state.constants;
-    if (middle === null) return [null, null, null, null, null];
-    const years = Math.min(middle / perDay, c.horizon_days) / 365.25, ahead = Math.max(years, 1 / 12);
-    const sd = Math.sqrt(state.pace.log_sd ** 2 + state.pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
+  // Days as in tirelife/outlook/ahead.py.
+  function days(km, perDay) {
+    const c = state.constants, pace = state.pace, draws = state.draws;
     return km.map((v, i) => {
-      if (v === null) return null;
-      const apart = middle > 0 ? Math.sqrt(Math.log(v / middle) ** 2 + (c.z[i] * sd) ** 2) : 0;
-      const days = middle > 0 ? middle / perDay * Math.exp(Math.sign(c.z[i]) * apart) : v / perDay;
-      return days <= c.horizon_days ? day(state.as_of) + Math.floor(days + 1e-9) : null;
+      const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
+      const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
+      return plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
     });
+  }
+  function answerOf(km, perDay) {
+    if (km === null) return { km: [null, null, null, null, null], dates: [null, null, null, null, null] };
+    const dates = quantiles(days(km, perDay)).map((n) =>
+      n <= state.constants.horizon_days ? day(state.as_of) + Math.floor(n + 1e-9) : null);
+    return { km: quantiles(km), dates };
   }
   function recompute(answers) {
-    const now = Object.assign({}, start, answers), tires = {};
+    const now = Object.assign({}, start, answers), tires = {}, known = {};
     const perDay = state.pace.km_per_day * now.year / start.year;
-    let first = "";
     for (const [position, tire] of Object.entries(state.tires)) {
       const km = distances(position, tire, now);
-      tires[position] = { km, dates: datesOf(km, perDay) };
-      if (km[2] !== null && (first === "" || km[2] < tires[first].km[2])) first = position;
+      tires[position] = answerOf(km, perDay);
+      if (km !== null) known[position] = km;
     }
-    const known = Object.values(tires).filter((t) => t.km[2] !== null);
-    const km = known.length ? firstDue(known.map((t) => t.km), state.shared) : [null, null, null, null, null];
-    return { tires, first, overall: { km, dates: datesOf(km, perDay) } };
+    const all = Object.values(known);
+    const least = all.length ? all[0].map((_, i) => Math.min(...all.map((km) => km[i]))) : null;
+    let first = "", most = -1;
+    for (const [position, km] of Object.entries(known)) {
+      const wins = km.filter((v, i) => v === least[i]).length;
+      if (wins > most) { first = position; most = wins; }
+    }
+    return { tires, first, overall: answerOf(least, perDay) };
   }
 
   // The same words as tirelife/sheet/words.py.

@@ -31,9 +31,6 @@ __all__ = ["walkin_answer", "walkin_page"]
 PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
 """Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
 Special Study of 2001. [kPa]"""
-DRIVER_LOG_SD: Final = 0.2
-"""Log-sd of wear between the drivers of one place: ln 2 over twice 1.755, the distance from the middle to the
-mean of a tenth, as the extreme tenths differ two-fold (Tire Sci. Technol. 1(2), 1973)."""
 OFFERED: Final = 3
 """Removal depths that a walk-in's control offers: each takes a projection of its own."""
 GROOVES: Final = {
@@ -92,7 +89,7 @@ def walkin_answer(
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
     ahead = conditions(facts.get("profile") or default_profile(), vehicle)
-    sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA), DRIVER_LOG_SD)
+    sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA))
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
     parts = shares.melt("position", var_name="cause", value_name="severity")
     as_of = rows["as_of"].iloc[0]
