@@ -51,6 +51,7 @@ def test_the_fleet_teaches_whether_a_new_car_will_be_rotated(tmp_path):
         simulate(folder, replace(WELL, vehicles=8, rotation=rotation), 2)
         for name, row in (
             ("vehicles", "NEW,front,32,32\n"),
+            ("tires", "".join(f"N{p},Line A,10\n" for p in PLACES)),
             ("mounts", "".join(f"2025-05-01,1000,NEW,N{p},{p}\n" for p in PLACES)),
             ("odometer", "2025-06-01,NEW,1500\n"),
         ):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from copy import copy
 from itertools import pairwise
 from typing import Final, TypeVar
 
@@ -15,10 +15,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.rates.ahead import path_depth
-from tirelife.rates.joint import SEATS, Drawn, draw, points
+from tirelife.rates.joint import LEAST_MM, Drawn, Standing, mixed, points
 from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.posterior import Posterior
 from tirelife.tread import Verdict
 
 __all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
@@ -29,33 +27,25 @@ T = TypeVar("T")
 PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
 """What a forecast reports: a median, a 50 % and an 80 % range."""
 AHEAD_COLUMNS: Final = (
-    "since_front_km", "since_rear_km", "unread_km", "here", "there", "limit_mm", "limit_sd_mm", "bend_log_sd",
-    "walk_share", "shared_cov", "chance", "since_km", "every_km", "every_log_sd", "interval_log_sd",
-    "km_per_day", "log_sd", "year_log_sd",
+    "there", "limit_mm", "limit_sd_mm", "bend_log_sd", "chance", "since_km", "every_km", "every_log_sd",
+    "interval_log_sd", "km_per_day", "year_log_sd",
 )  # fmt: skip
-"""Columns that :class:`Course` reads beside the posterior's, position, axle, vehicle_id and spare_turns."""
+"""Columns that a :class:`Course` reads beside where tires stand, verdict, vehicle_id, spare_turns."""
 LONGEST_KM: Final = 1_000_000.0
 """Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 CHUNK: Final = 512
 """Tires at a time, so that what is worked on stays in the cache."""
-_LEAST_MM: Final = 0.02
 _SPARE_SHARE: Final = 1.25
 """A spare that takes its turn rests the set: five tires share the work of four."""
 
 
-@dataclass(eq=False)
-class Course:
-    """The draws of some tires, all of a vehicle's together or not: a draw is the same for each of them.
+class Course(Standing):
+    """Tires from today on: the rotations, the pace and the limit that lie ahead of them, draw by draw.
+
+    A draw is the same world for all tires of a vehicle.
 
     Attributes
     ----------
-    get : dict of str to ndarray, shape (n, 1)
-        :data:`AHEAD_COLUMNS`.
-    seat : ndarray of int, shape (n,)
-        Which of ``joint.SEATS``.
-    front : ndarray, shape (n, 1)
-        1 on the front axle, -1 on the rear, 0 for a spare, which will run on either.
-    posterior : Posterior
     spare_turns : ndarray of bool, shape (n,)
     settled : ndarray, shape (n, 1)
         What the distance left is whatever is drawn: 0 for a tire read at its limit, NaN for a spare that
@@ -64,79 +54,28 @@ class Course:
         Counts the vehicles up from 0; rows of one stand together.
     """
 
-    get: dict[str, Floats]
-    seat: NDArray[np.intp]
-    front: Floats
-    posterior: Posterior
-    spare_turns: NDArray[np.bool_]
-    settled: Floats
-    vehicle: NDArray[np.intp]
-
-    @classmethod
-    def of(cls, state: pd.DataFrame) -> Course:
-        """From rows of :func:`tirelife.outlook.present_state`."""
-        get = {name: state[name].to_numpy(dtype=float)[:, None] for name in AHEAD_COLUMNS}
-        place = {name: i for i, name in enumerate(SEATS)}
-        seat = np.array([place.get(str(p), 0) for p in state["position"]], dtype=np.intp)
-        side = {"front": 1.0, "rear": -1.0}
-        front = np.array([[side.get(str(axle), 0.0)] for axle in state["axle"]]).reshape(-1, 1)
-        turns = state["spare_turns"].to_numpy(dtype=bool)
-        lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~turns
+    def __init__(self, state: pd.DataFrame) -> None:
+        super().__init__(state, AHEAD_COLUMNS)
+        self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
+        lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
         down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
-        settled = np.where(down, 0.0, np.where(lies, np.nan, np.inf))[:, None]
-        return cls(
-            get,
-            seat,
-            front,
-            Posterior.of_frame(state),
-            turns,
-            settled,
-            _counted(state["vehicle_id"]),
-        )
+        self.settled = np.where(down, 0.0, np.where(lies, np.nan, np.inf))[:, None]
+        self.vehicle = _counted(state["vehicle_id"])
 
-    def rows(self, rows: slice | NDArray[np.intp]) -> Course:
+    def rows(self, rows: slice) -> Course:
         """Some of the tires."""
-        get = {name: values[rows] for name, values in self.get.items()}
-        vehicle = self.vehicle[rows]
-        return Course(
-            get, self.seat[rows], self.front[rows], self.posterior.take(rows), self.spare_turns[rows],
-            self.settled[rows], vehicle - vehicle[:1],
-        )  # fmt: skip
-
-    def __len__(self) -> int:
-        return len(self.seat)
-
-    def drawn(self) -> tuple[Drawn, Floats, Floats]:
-        """Draws at the last reading; distance run since on an axle of mean wear; log rate walked since.
-
-        The distance is what the wear since stands for: as run, with the walk and the scatter on the way.
-        """
-        shared, own = points()
-        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0])
-        level = self.posterior.on_axle(0.0)
-        run = self.get["since_front_km"] * at.half + self.get["since_rear_km"] / at.half
-        unread = self.get["unread_km"] * self.get["here"] * np.exp(self.get["log_sd"] * shared["level"])
-        run = run + unread * at.half**self.front * (self.front != 0)
-        middle = run.mean(axis=1, keepdims=True)
-        wander = level.wander[:, None]
-        end = _mixed(self.get["walk_share"], shared["walked"], own["walked"][self.seat])
-        walked = np.sqrt(wander * middle) * end
-        run = run + np.sqrt(wander * middle**3) / 2 * end
-        return at, run, walked
-
-    def depth(self) -> Floats:
-        """Draws of the mean depth today, shape (n, COUNT) [mm]."""
-        at, run, _ = self.drawn()
-        run = run + np.sqrt(self._since_variance(run)) * points()[1]["noise"][self.seat]
-        base = np.maximum(at.depth, _LEAST_MM)
-        return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
+        part = copy(self)
+        part.take(rows)
+        part.spare_turns, part.settled = self.spare_turns[rows], self.settled[rows]
+        part.vehicle = self.vehicle[rows] - self.vehicle[rows][:1]
+        return part
 
     def level_distance(self, limit_mm: Floats | None = None) -> tuple[Floats, Drawn]:
         """Draws of the distance left on an axle of mean wear at a severity of 1, shape (n, COUNT) [km]."""
         shared, own = points()
         at, run, walked = self.drawn()
-        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, _LEAST_MM)
+        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, LEAST_MM)
         whole = _to_limit(at, limit)
         ahead = whole - run
         middle = np.maximum(ahead.mean(axis=1, keepdims=True), 0.0)
@@ -147,7 +86,7 @@ class Course:
         groove = self.get["limit_sd_mm"] / (rate * (limit / depth) ** q)
         variance = self._since_variance(run) + level.scatter[:, None] * middle + groove**2
         ahead = np.maximum(ahead - np.sqrt(variance) * own["noise"][self.seat], 0.0)
-        walking = _mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
+        walking = mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
         spread = np.sqrt(level.wander[:, None] * ahead / 3 + self.get["bend_log_sd"] ** 2)
         return ahead * np.exp(-walked - spread * walking), at
 
@@ -216,19 +155,13 @@ class Course:
         of_years = pace_log_sd(0.0, self.get["year_log_sd"], years)
         return np.asarray(plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"]))
 
-    def _since_variance(self, run: Floats) -> Floats:
-        """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
-        level = self.posterior.on_axle(0.0)
-        middle = run.mean(axis=1, keepdims=True)
-        return np.asarray(level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12)
-
 
 def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:
     """Do ``work`` on the tires of a few vehicles at a time, side by side; rows of a vehicle stand together.
 
     ``work`` is given the course of some rows, and which rows those are.
     """
-    course = Course.of(state)
+    course = Course(state)
     edges = np.flatnonzero(np.diff(course.vehicle, prepend=-1))
     cuts = [0]
     for edge in edges:
@@ -265,10 +198,6 @@ def _counted(names: pd.Series) -> NDArray[np.intp]:
     if not len(name):
         return np.zeros(0, dtype=np.intp)
     return np.cumsum(np.append(False, name[1:] != name[:-1])).astype(np.intp)
-
-
-def _mixed(share: Floats, common: Floats, own: Floats) -> Floats:
-    return np.sqrt(share) * common + np.sqrt(1 - share) * own
 
 
 def _to_limit(at: Drawn, limit: Floats) -> Floats:

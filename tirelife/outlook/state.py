@@ -12,8 +12,7 @@ from tirelife.outlook.bend import own_bend
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
-from tirelife.rates.posterior import SIDES, Posterior
-from tirelife.rates.present import tires_now
+from tirelife.rates.present import tires_now, today
 from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 
 if TYPE_CHECKING:
@@ -88,9 +87,8 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     bend, bend_sd = own_bend(visits, turning["tire_id"])
     out = pd.concat([now, turning.drop(columns=["tire_id", "vehicle_id", "position", "axle"])], axis=1)
     out["as_of"] = book.as_of
-    for name, column in (("odometer_km", "as_of_km"), ("km_per_day", "km_per_day"), ("log_sd", "log_sd")):
+    for name, column in (("odometer_km", "as_of_km"), ("km_per_day", "km_per_day"), ("year_log_sd",) * 2):
         out[name] = pace[column].to_numpy(dtype=float)
-    out["year_log_sd"] = pace["year_log_sd"].to_numpy(dtype=float)
     out["since_km"] = out["since_km"] + out["unread_km"]
     for name in ("new_depth_mm", "visits"):
         out[name] = fitted[name].to_numpy(dtype=float)
@@ -98,8 +96,7 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     out["last_date"] = pd.to_datetime(fitted["last_date"]).to_numpy()
     out["reason"] = fitted["reason"].fillna("").to_numpy(dtype=object)
     out["bend"], out["bend_log_sd"] = bend, bend_sd
-    out["walk_share"] = _walk_share(fit)
-    out = pd.concat([out, _today(out)], axis=1)
+    out = pd.concat([out, today(out)], axis=1)
     return _Known(out, groove_wear(visits, fitted["new_depth_mm"].astype(float)), measured(book))
 
 
@@ -118,36 +115,3 @@ def _at_depth(known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFram
     out = out.join(verdict_columns(judge(known.measured, removal_depth_mm)), on="tire_id")
     rank = out["position"].map({name: i for i, name in enumerate(MOUNTED_ORDER)})
     return out.iloc[np.lexsort((rank, out["vehicle_id"]))].reset_index(drop=True)
-
-
-def _today(out: pd.DataFrame) -> pd.DataFrame:
-    """Mean depth and log wear per km of the present wheel, as normal as they nearly are."""
-    posterior = Posterior.of_frame(out)
-    spare = (out["axle"] == "spare").to_numpy(dtype=bool)
-    side = np.nan_to_num(out["position"].map(SIDES).to_numpy(dtype=float))
-    here, unread = out["here"].to_numpy(), out["unread_km"].to_numpy()
-    front = out["since_front_km"].to_numpy() + np.where(side > 0, here * unread, 0.0)
-    rear = out["since_rear_km"].to_numpy() + np.where(side < 0, here * unread, 0.0)
-    guessed = np.divide(
-        here * unread, front + rear, out=np.zeros(len(out)), where=(front + rear > 0) & ~spare
-    )
-    now = posterior.run(front, rear, guessed * out["log_sd"].to_numpy()).on_axle(side)
-    sds = now.sds()
-    return pd.DataFrame(
-        {
-            "mean_depth_mm": np.maximum(now.mean[:, 0], 0.01),
-            "mean_depth_sd_mm": sds[:, 0],
-            "log_wear": now.mean[:, 1] + np.log(here),
-            "log_wear_sd": sds[:, 1],
-            "depth_log_wear_cov": now.cov[:, 0, 1],
-            "q": now.mean[:, 3],
-        }
-    )
-
-
-def _walk_share(fit: WearFit) -> float:
-    """Share of a tire's walking log rate that is its vehicle's."""
-    spread = fit.components.set_index("term")["estimate"]
-    own = float(spread.get("wandering of the log rate over 10,000 km", 0.0)) ** 2
-    shared = float(spread.get("wandering of a vehicle's log rate over 10,000 km", 0.0)) ** 2
-    return shared / (own + shared) if own + shared > 0 else 0.0

@@ -302,6 +302,7 @@ def _assumptions(
     drive: str | None,
     profile: DrivingProfile | None,
     rotated: bool | None,
+    turns: bool,
     chance: float,
 ) -> list[tuple[str, str, str]]:
     told = "as told"
@@ -326,7 +327,7 @@ def _assumptions(
             else "the tires take turns on both axles"
             if rotated
             else "the tires stay where they are",
-            told if rotated is not None else "from the depths and the distance, as far as they tell",
+            told if rotated is not None else "judged from the depths" if turns else "none is known",
         ),
     ]
     if grade is not None:

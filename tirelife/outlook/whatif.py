@@ -186,7 +186,7 @@ def compare_distances(now: pd.DataFrame, then: pd.DataFrame, wear: Wear, asked: 
     DataFrame
         As :func:`what_if`, with wear_ratio NaN.
     """
-    later = Course.of(then)
+    later = Course(then)
 
     def work(course: Course, rows: slice) -> tuple[Floats, Floats]:
         log_wear = wear.drawn(rows)

@@ -7,12 +7,14 @@ from functools import cache
 from typing import Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
+from tirelife.rates.ahead import path_depth
 from tirelife.rates.posterior import LEVEL, Posterior
 
-__all__ = ["COUNT", "SEATS", "Drawn", "draw", "points", "quantiles"]
+__all__ = ["COUNT", "LEAST_MM", "SEATS", "Drawn", "Standing", "draw", "mixed", "points", "quantiles"]
 
 Floats = NDArray[np.float64]
 
@@ -28,6 +30,13 @@ change, and the walk of its log rate to today and from today on."""
 OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 """What each tire has of its own."""
 _SEED: Final = 20
+LEAST_MM: Final = 0.02
+"""Depth under which a path is not followed. [mm]"""
+STANDING_COLUMNS: Final = (
+    "since_front_km", "since_rear_km", "unread_km", "here", "log_sd", "walk_share", "shared_cov",
+)  # fmt: skip
+"""What :class:`Standing` reads beside the posterior's columns, position and axle: see
+:func:`tirelife.rates.present.tires_now`."""
 
 
 @cache
@@ -136,3 +145,74 @@ def quantiles(values: Floats, probabilities: ArrayLike) -> Floats:
     with np.errstate(invalid="ignore"):
         out = np.where(np.isfinite(high), low + (high - low) * part, high)
     return np.asarray(np.where(np.isnan(ranked[..., -1:]), np.nan, out))
+
+
+class Standing:
+    """Tires where they stand today: their posterior at the last reading, run over what they ran since.
+
+    Attributes
+    ----------
+    get : dict of str to ndarray, shape (n, 1)
+        Columns by name.
+    seat : ndarray of int, shape (n,)
+        Which of :data:`SEATS` each is on.
+    front : ndarray, shape (n, 1)
+        1 on the front axle, -1 on the rear, 0 for a spare, which runs nothing where it lies.
+    posterior : Posterior
+        At the last reading.
+    """
+
+    def __init__(self, frame: pd.DataFrame, columns: tuple[str, ...] = ()) -> None:
+        self.get = {
+            name: frame[name].to_numpy(dtype=float)[:, None] for name in (*STANDING_COLUMNS, *columns)
+        }
+        place = {name: i for i, name in enumerate(SEATS)}
+        self.seat = np.array([place.get(str(p), 0) for p in frame["position"]], dtype=np.intp)
+        side = {"front": 1.0, "rear": -1.0}
+        self.front = np.array([[side.get(str(axle), 0.0)] for axle in frame["axle"]]).reshape(-1, 1)
+        self.posterior = Posterior.of_frame(frame)
+
+    def __len__(self) -> int:
+        return len(self.seat)
+
+    def take(self, rows: slice) -> None:
+        """Keep some of the tires."""
+        self.get = {name: values[rows] for name, values in self.get.items()}
+        self.seat, self.front = self.seat[rows], self.front[rows]
+        self.posterior = self.posterior.take(rows)
+
+    def drawn(self) -> tuple[Drawn, Floats, Floats]:
+        """Draws at the last reading; distance run since on an axle of mean wear; log rate walked since.
+
+        The distance is what the wear since stands for: as run, with the walk and the scatter on the way.
+        """
+        shared, own = points()
+        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0])
+        level = self.posterior.on_axle(0.0)
+        run = self.get["since_front_km"] * at.half + self.get["since_rear_km"] / at.half
+        unread = self.get["unread_km"] * self.get["here"] * np.exp(self.get["log_sd"] * shared["level"])
+        run = run + unread * at.half**self.front * (self.front != 0)
+        middle = run.mean(axis=1, keepdims=True)
+        wander = level.wander[:, None]
+        end = mixed(self.get["walk_share"], shared["walked"], own["walked"][self.seat])
+        walked = np.sqrt(wander * middle) * end
+        run = run + np.sqrt(wander * middle**3) / 2 * end
+        return at, run, walked
+
+    def depth(self) -> Floats:
+        """Draws of the mean depth today, shape (n, COUNT) [mm]."""
+        at, run, _ = self.drawn()
+        run = run + np.sqrt(self._since_variance(run)) * points()[1]["noise"][self.seat]
+        base = np.maximum(at.depth, LEAST_MM)
+        return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
+
+    def _since_variance(self, run: Floats) -> Floats:
+        """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
+        level = self.posterior.on_axle(0.0)
+        middle = run.mean(axis=1, keepdims=True)
+        return np.asarray(level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12)
+
+
+def mixed(share: Floats, common: Floats, own: Floats) -> Floats:
+    """Normal scores that a vehicle's tires share in part: ``share`` of their variance is common."""
+    return np.asarray(np.sqrt(share) * common + np.sqrt(1 - share) * own)

@@ -172,9 +172,10 @@ class Posterior:
         speed = slope * np.exp(rate)
         root = np.zeros((len(self), 4, 3))
         root[:, 0, 0] = -speed * np.sqrt(level.wander * b**3) / 2
-        root[:, 1, 0] = np.sqrt(level.wander * b)
         root[:, 0, 1] = speed * np.sqrt(level.wander * b**3 / 12 + level.scatter * b)
         root[:, 0, 2] = -speed * b * np.asarray(log_sd, dtype=float)
+        root[:, 1, :] = (q / left)[:, None] * root[:, 0, :]
+        root[:, 1, 0] += np.sqrt(level.wander * b)
         added = replace(out, cov=out.cov + root @ root.transpose(0, 2, 1))
         return added.on_axle(self.side)
 

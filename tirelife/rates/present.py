@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.rates.mileage import mileage
-from tirelife.rates.posterior import Posterior
+from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.severity_ahead import severity_ahead
 from tirelife.wear import reference_at, stretch_severity
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates.result import WearFit
 
-__all__ = ["mounted_now", "runs_since", "tires_at", "tires_now"]
+__all__ = ["mounted_now", "runs_since", "tires_at", "tires_now", "today"]
 
 Floats = NDArray[np.float64]
 
@@ -52,7 +52,8 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     DataFrame
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
         ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to
-        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today); ``here``
+        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today) and
+        ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is its vehicle's); ``here``
         and ``there`` (severity ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
@@ -67,6 +68,8 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     front, rear = runs_since(parts, fitted)
     return out.assign(
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
+        walk_share=_walk_share(fit),
+        log_sd=pace["log_sd"].to_numpy(dtype=float),
         since_front_km=front,
         since_rear_km=rear,
         unread_km=np.maximum(np.nan_to_num(unread), 0.0),
@@ -98,6 +101,7 @@ def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
     front, rear = runs_since(stretch_severity(book), fitted, visits)
     return out.assign(
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
+        walk_share=_walk_share(fit), log_sd=0.0,
         since_front_km=front, since_rear_km=rear, unread_km=0.0, here=1.0, there=1.0,
     )  # fmt: skip
 
@@ -168,3 +172,42 @@ def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
     slipped = last["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
     free = ~np.isfinite(read) | slipped
     return out.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
+
+
+def today(out: pd.DataFrame) -> pd.DataFrame:
+    """Mean depth today and log wear per km at the present wheel, first-order, from :func:`tires_now`.
+
+    Returns
+    -------
+    DataFrame
+        mean_depth_mm, mean_depth_sd_mm, log_wear, log_wear_sd, depth_log_wear_cov, q.
+    """
+    posterior = Posterior.of_frame(out)
+    spare = (out["axle"] == "spare").to_numpy(dtype=bool)
+    side = np.nan_to_num(out["position"].map(SIDES).to_numpy(dtype=float))
+    here, unread = out["here"].to_numpy(), out["unread_km"].to_numpy()
+    front = out["since_front_km"].to_numpy() + np.where(side > 0, here * unread, 0.0)
+    rear = out["since_rear_km"].to_numpy() + np.where(side < 0, here * unread, 0.0)
+    guessed = np.divide(
+        here * unread, front + rear, out=np.zeros(len(out)), where=(front + rear > 0) & ~spare
+    )
+    now = posterior.run(front, rear, guessed * out["log_sd"].to_numpy()).on_axle(side)
+    sds = now.sds()
+    return pd.DataFrame(
+        {
+            "mean_depth_mm": np.maximum(now.mean[:, 0], 0.01),
+            "mean_depth_sd_mm": sds[:, 0],
+            "log_wear": now.mean[:, 1] + np.log(here),
+            "log_wear_sd": sds[:, 1],
+            "depth_log_wear_cov": now.cov[:, 0, 1],
+            "q": now.mean[:, 3],
+        }
+    )
+
+
+def _walk_share(fit: WearFit) -> float:
+    """Share of a tire's walking log rate that is its vehicle's."""
+    spread = fit.components.set_index("term")["estimate"]
+    own = float(spread.get("wandering of the log rate over 10,000 km", 0.0)) ** 2
+    shared = float(spread.get("wandering of a vehicle's log rate over 10,000 km", 0.0)) ** 2
+    return shared / (own + shared) if own + shared > 0 else 0.0

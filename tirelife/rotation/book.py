@@ -12,6 +12,10 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.rates.grooves import groove_wear
+from tirelife.rates.joint import LEAST_MM, Standing
+from tirelife.rates.posterior import SIDES
+from tirelife.rates.present import mounted_now, tires_now, today
 from tirelife.rotation.best import stay
 from tirelife.rotation.plan import PATTERNS, Plan, legality
 from tirelife.rotation.simulate import set_arrays, set_lives, simulate
@@ -21,7 +25,6 @@ from tirelife.tread import (
     Verdict,
     judge,
     measured,
-    tire_visits,
     verdict_columns,
 )
 from tirelife.wear import stretch_severity
@@ -48,18 +51,22 @@ class SetNow:
     vehicle_id : str
     tires : DataFrame
         One row a tire, indexed by position: tire_id, tire_line, size, depth_mm (in its shallowest groove),
-        depth_sd_mm, wear_mm_per_1000km and wear_log_sd (where it is), placard_kpa, note; and what was
-        measured, as :data:`tirelife.tread.VERDICT_COLUMNS`.
+        depth_sd_mm, wear_mm_per_1000km (of that groove) and wear_log_sd (where it is), placard_kpa, note; and
+        what was measured, as :data:`tirelife.tread.VERDICT_COLUMNS`.
     rates : DataFrame
-        Wear of the tire now at each position (rows) in every position (columns). [mm/km]
-    covariance : ndarray, shape (tires,)
-        Of depth and log rate. [mm]
+        Wear of the shallowest groove of the tire now at each position (rows) in every position (columns).
+        [mm/km]
+    drawn_depths : ndarray, shape (draws, tires)
+        Depth in the shallowest groove, as uncertain as it is: the forecast's own draws. [mm]
+    drawn_rates : ndarray, shape (draws, tires, tires)
+        Wear of each tire in every position, draw by draw. [mm/km]
     """
 
     vehicle_id: str
     tires: pd.DataFrame
     rates: pd.DataFrame
-    covariance: Floats
+    drawn_depths: Floats
+    drawn_rates: Floats
 
     @property
     def depths(self) -> pd.Series:
@@ -85,17 +92,6 @@ class SetNow:
     def placard_kpa(self) -> dict[str, float]:
         """Placard cold pressure at each position, NaN for the spare's place [kPa]."""
         return {str(p): float(v) for p, v in self.tires["placard_kpa"].items()}
-
-    def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-        """Depths, shape (count, n) [mm], and rates, shape (count, n, n) [mm/km], as uncertain as they are."""
-        sd_d = self.tires["depth_sd_mm"].to_numpy(float)
-        sd_w = self.tires["wear_log_sd"].to_numpy(float)
-        rho = np.divide(self.covariance, sd_d * sd_w, out=np.zeros(len(sd_d)), where=sd_d * sd_w > 0)
-        rho = rho.clip(-0.99, 0.99)
-        z = rng.normal(size=(2, count, len(sd_d)))
-        depth = self.tires["depth_mm"].to_numpy(float) + sd_d * z[0]
-        log_wear = sd_w * (rho * z[0] + np.sqrt(1 - rho**2) * z[1])
-        return depth, self.rates.to_numpy(float) * np.exp(log_wear)[:, :, None]
 
 
 def vehicle_set(
@@ -126,9 +122,10 @@ def vehicle_set(
 
     Notes
     -----
-    A tire's rate in a place is its own fitted rate, moved to that axle by the fitted ratio of the axles,
-    times the severity there over the last 16,000 km. A spare that takes its turn wears nothing where it lies.
-    A tire that was read at its limit has no more depth than that, whatever the fit says.
+    Depth today is the forecast's: from the last reading wheel by wheel over the mounts since. A tire's rate
+    in a place is that of its shallowest groove at this depth, moved to that axle by the fitted ratio of the
+    axles, times the severity there over the last 16,000 km. A spare that takes its turn wears nothing where
+    it lies. A tire that was read at its limit has no more depth than that, whatever the fit says.
     """
     if fit is None:
         from tirelife.rates import fit_logbook
@@ -157,22 +154,18 @@ def vehicle_set(
         raise InputError(
             f"vehicle {vehicle_id}: no wear rate for {', '.join(on['tire_id'][unfitted])}. Log depths first."
         )
-    axle = {
-        p: fitted["log_axle_front" if p in FRONT else "log_axle_rear"].fillna(0.0).to_numpy(float)
-        for p in ROAD_POSITIONS
-    }
-    was = fitted["position"].to_numpy(object)
-    there = np.array([axle[p][i] if p in axle else 0.0 for i, p in enumerate(was)])
-    log_wear = fitted["log_wear"].to_numpy(float)
+    now = tires_now(book, fit, mounted_now(book).set_index("tire_id", drop=False).loc[on["tire_id"]])
+    stands = today(now)
+    groove = groove_wear(fit.frames["visits"], fitted["new_depth_mm"].astype(float))
+    new, ratio = fitted["new_depth_mm"].to_numpy(float), groove["ratio"].to_numpy(float)
+    side = np.nan_to_num(now["position"].map(SIDES).to_numpy(float))
+    axle = now["at_axle"].to_numpy(float)
+    level = stands["log_wear"].to_numpy(float) - np.log(now["here"].to_numpy(float)) - side * axle
     rates = pd.DataFrame(0.0, index=spots, columns=spots)
     for place in ROAD_POSITIONS:
-        rates[place] = np.exp(log_wear - there + axle[place]) * severity[place]
-    now = np.array([rates.loc[p, p] for p in spots])
-    unread = (on["to_km"] - np.maximum(on["from_km"], fitted["last_odometer_km"].fillna(0).to_numpy())).clip(
-        0
-    )
-    depth = fitted["depth_mm"].to_numpy(float) - now * unread.to_numpy(float)
-    depth = np.maximum(depth - _groove_gap(book, on["tire_id"]), 0.0)
+        rates[place] = ratio * np.exp(level + SIDES[place] * axle) * severity[place]
+    wear = np.array([rates.loc[p, p] for p in spots])
+    depth = np.maximum(new - ratio * (new - stands["mean_depth_mm"].to_numpy(float)), 0.0)
     judged = judge(measured(book, [vehicle_id]), removal_depth_mm).set_index("tire_id").loc[on["tire_id"]]
     down = (judged["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
     depth = np.where(down, np.minimum(depth, judged["limit_mm"].to_numpy(float)), depth)
@@ -190,16 +183,16 @@ def vehicle_set(
             "tire_line": own["tire_line"].to_numpy(object),
             "size": own["size"].fillna("").to_numpy(object),
             "depth_mm": depth,
-            "depth_sd_mm": fitted["depth_sd_mm"].to_numpy(float),
-            "wear_mm_per_1000km": 1000 * now,
-            "wear_log_sd": fitted["log_wear_sd"].to_numpy(float),
+            "depth_sd_mm": ratio * stands["mean_depth_sd_mm"].to_numpy(float),
+            "wear_mm_per_1000km": 1000 * wear,
+            "wear_log_sd": stands["log_wear_sd"].to_numpy(float),
             "placard_kpa": placard,
             "note": fitted["reason"].fillna("").to_numpy(object),
             **{name: read[name].to_numpy() for name in VERDICT_COLUMNS},
         },
         index=pd.Index(spots, name="position"),
     )
-    return SetNow(vehicle_id, tires, rates, fitted["depth_log_wear_cov"].fillna(0.0).to_numpy(float))
+    return SetNow(vehicle_id, tires, rates, *_drawn(now, new, ratio, severity, spots))
 
 
 def compare_plans(
@@ -242,7 +235,7 @@ def compare_plans(
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     if plans is None:
         plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
-    depth, rates = now.draws(draws, rng)
+    depth, rates = now.drawn_depths, now.drawn_rates
     rows: list[tuple[Any, ...]] = []
     for known in plans:
         plan = known.every(interval_km)
@@ -295,13 +288,18 @@ def _severity(book: Logbook, vehicle_id: str) -> dict[str, float]:
     return {p: float(mean.get(p, 1.0)) for p in ROAD_POSITIONS}
 
 
-def _groove_gap(book: Logbook, tire_ids: pd.Series) -> Floats:
-    """How much shallower the shallowest groove is than the mean, over the last three visits [mm]."""
-    visits = tire_visits(book)
-    gap = (
-        (visits["depth_mm"] - visits["shallowest_mm"])
-        .groupby(visits["tire_id"])
-        .apply(lambda g: g.tail(3).mean())
-    )
-    out: Floats = gap.reindex(tire_ids).fillna(0.0).to_numpy(float)
-    return out
+def _drawn(
+    now: pd.DataFrame, new: Floats, ratio: Floats, severity: dict[str, float], spots: list[str]
+) -> tuple[Floats, Floats]:
+    """Draws of depth in the shallowest groove and of wear in every position."""
+    standing = Standing(now)
+    at, _, walked = standing.drawn()
+    mean = standing.depth()
+    depth = np.maximum(new[:, None] - ratio[:, None] * (new[:, None] - mean), 0.0)
+    bent = (np.maximum(mean, LEAST_MM) / np.maximum(at.depth, LEAST_MM)) ** at.q
+    level = ratio[:, None] * at.rate * bent * np.exp(walked)
+    rates = np.zeros((level.shape[1], len(spots), len(spots)))
+    for j, place in enumerate(spots):
+        if place in SIDES:
+            rates[:, :, j] = (level * at.half ** (2 * SIDES[place]) * severity[place]).T
+    return depth.T.copy(), rates

@@ -88,7 +88,7 @@ def slider_state(
     removals = dict(sorted(removals.items(), key=lambda item: item[1]))
     states = {name: state.set_index("position") for name, state in states.items()}
     now = states[begin]
-    courses = {name: Course.of(state.reset_index()) for name, state in states.items()}
+    courses = {name: Course(state.reset_index()) for name, state in states.items()}
     with np.errstate(invalid="ignore", divide="ignore"):
         drawn = {name: course.stays() for name, course in courses.items()}
         km = {name: course.certain(drawn[name][0]) for name, course in courses.items()}

@@ -1,0 +1,154 @@
+"""Forecasts against draws from the fit's own posterior, run wheel by wheel; shares no code with the package.
+
+The oracle takes the fit's means and covariances, the logbook's mounts and the severity of each stretch, draws
+20,000 tires each and runs them mount by mount to today and step by step onwards, with the rotations that the
+forecast says may come. It knows no formula of the package's: paths are stepped, crossings are counted.
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tirelife.logbook import read_logbook
+from tirelife.outlook import forecast, present_state
+from tirelife.rates import fit_logbook
+from tirelife.wear import stretch_severity
+
+DEMO = Path(__file__).parents[2] / "data_synthetic" / "logbook"
+DRAWS = 20_000
+STEP_KM = 250.0
+LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
+
+
+def normals(rng, tire):
+    """Depth, log rate on its last axle, log ratio of the axles and q, drawn."""
+    mean = [tire.depth_mm, tire.log_wear, tire.log_axle_front - tire.log_axle_rear, tire.q]
+    cov = np.diag([tire.depth_sd_mm**2, tire.log_wear_sd**2, tire.axle_sd**2, tire.q_sd**2])
+    for i, j, value in (
+        (0, 1, tire.depth_log_wear_cov), (0, 2, tire.depth_axle_cov), (0, 3, tire.depth_q_cov),
+        (1, 2, tire.log_wear_axle_cov), (1, 3, tire.log_wear_q_cov), (2, 3, tire.axle_q_cov),
+    ):  # fmt: skip
+        cov[i, j] = cov[j, i] = value
+    return rng.multivariate_normal(mean, cov, DRAWS, method="eigh").T
+
+
+class Worn:
+    """Draws of one tire, stepped."""
+
+    def __init__(self, rng, tire):
+        self.rng = rng
+        self.depth, self.log_rate, self.axle, self.q = normals(rng, tire)
+        self.start = np.maximum(self.depth, 0.05)
+        self.front = tire.position in ("LF", "RF")
+        self.wander, self.scatter = tire.wander_var_per_km, tire.scatter_km
+        self.walk = np.zeros(DRAWS)
+
+    def go(self, km, severity, front):
+        """So many km at that severity, on the front, the rear or (None) half on each."""
+        ahead = {True: self.axle, False: 0.0, None: np.log((np.exp(self.axle) + 1) / 2)}[front]
+        clock = km * severity * np.exp(ahead - (self.axle if self.front else 0.0))
+        self.walk += self.rng.normal(size=DRAWS) * np.sqrt(self.wander * clock)
+        run = clock + self.rng.normal(size=DRAWS) * np.sqrt(self.scatter * clock)
+        left = np.maximum(self.depth, 0.02) / self.start
+        self.depth = self.depth - np.exp(self.log_rate + self.walk) * left**self.q * run
+
+
+def since(parts, tire, row):
+    """Stretches after the tire's last reading, in order: km, severity, axle."""
+    own = parts[(parts["tire_id"] == tire.tire_id) & (parts["to_date"] >= tire.last_date)].sort_values(
+        "from_date"
+    )
+    for part in own.itertuples():
+        begin = part.from_km
+        if part.vehicle_id == tire.vehicle_id:
+            begin = max(begin, tire.last_odometer_km)
+        if part.to_km > begin and part.position != "SP":
+            yield part.to_km - begin, part.severity, part.position in ("LF", "RF")
+    last = parts.loc[parts["vehicle_id"] == row.vehicle_id, "to_km"].max()
+    if row.odometer_km > last and row.position != "SP":
+        yield row.odometer_km - last, row.here, row.position in ("LF", "RF")
+
+
+def oracle(parts, tire, row, seed):
+    rng = np.random.default_rng(seed)
+    worn = Worn(rng, tire)
+    for km, severity, front in since(parts, tire, row):
+        for _ in range(n := int(np.ceil(km / STEP_KM))):
+            worn.go(km / n, severity, front)
+    front = {"front": True, "rear": False, "spare": None}[row.axle]
+    limit = row.limit_mm + row.limit_sd_mm * rng.normal(size=DRAWS)
+    worn.log_rate = worn.log_rate + row.bend_log_sd * rng.normal(size=DRAWS)
+    # An interval longer than the one under way, and from then on the usual one.
+    first = np.full(DRAWS, np.inf)
+    waiting = np.ones(DRAWS, dtype=bool)
+    while waiting.any():
+        drawn = row.every_km * np.exp(row.interval_log_sd * rng.normal(size=DRAWS))
+        first = np.where(waiting, drawn, first)
+        waiting = first <= row.since_km
+        if row.chance < 1e-3:
+            break
+    every = row.every_km * np.exp(row.every_log_sd * rng.normal(size=DRAWS))
+    due = np.where(rng.random(DRAWS) < row.chance, first - row.since_km, np.inf)
+    left, gone, x = np.full(DRAWS, np.nan), worn.depth <= limit, 0.0
+    left[gone] = 0.0
+    here, there = row.here, row.there
+    while np.isnan(left).mean() > 0.05 and x < 400_000:
+        before = worn.depth
+        turned = (x >= due) & (np.floor((x - np.where(np.isinf(due), 0, due)) / every) % 2 == 0)
+        saved = worn.depth.copy(), worn.walk.copy()
+        state = rng.bit_generator.state
+        worn.go(STEP_KM, here, front)
+        stays = worn.depth, worn.walk
+        if turned.any():  # the same chance, on the other axle
+            worn.depth, worn.walk = saved
+            rng.bit_generator.state = state
+            worn.go(STEP_KM, there, None if front is None else not front)
+            worn.depth = np.where(turned, worn.depth, stays[0])
+            worn.walk = np.where(turned, worn.walk, stays[1])
+        crossed = np.isnan(left) & (worn.depth <= limit)
+        share = (before - limit) / np.maximum(before - worn.depth, 1e-9)
+        left[crossed] = (x + STEP_KM * np.clip(share, 0, 1))[crossed]
+        x += STEP_KM
+    left = np.where(np.isnan(left), x, left) * (1.25 if row.spare_turns else 1.0)
+    return np.quantile(left, LEVELS)
+
+
+def chosen(state, fit):
+    """A few of each kind: moved since their reading, never read, read once, the spare, and others."""
+    tires = fit.tires.set_index("tire_id").reindex(state["tire_id"])
+    moved = (tires["position"].to_numpy(object) != state["position"].to_numpy(object)) & (state["visits"] > 0)
+    kinds = [
+        moved,
+        state["visits"] == 0,
+        state["visits"] == 1,
+        state["position"] == "SP",
+        state["visits"] > 4,
+    ]
+    rows = []
+    for kind in kinds:
+        rows += list(np.flatnonzero(kind.to_numpy(dtype=bool))[:3])
+    return sorted(set(rows))
+
+
+@pytest.mark.parametrize("cut", [None, "2025-09-01"])
+def test_forecasts_are_the_posterior_run_wheel_by_wheel(cut):
+    book = read_logbook(DEMO, as_of=cut)
+    fit = fit_logbook(book)
+    state = present_state(book, fit)
+    table = forecast(book, fit)
+    parts = stretch_severity(book)
+    tires = fit.tires.set_index("tire_id", drop=False)
+    km = table[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
+    off = []
+    for i in chosen(state, fit):
+        row = state.iloc[i]
+        if not np.isfinite(km[i]).all() or not km[i, 2] > 2000:
+            continue
+        want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i)
+        off.append(km[i] / want - 1)
+    off = np.array(off)
+    assert len(off) >= 6
+    assert np.abs(off[:, 1:4]).max() < 0.03
+    assert np.sqrt(np.mean(off**2)) < 0.02
+    assert np.abs(off).max() < 0.05
