@@ -83,7 +83,7 @@ def test_depth_today_is_the_forecasts(book, fit):
 
 def test_plans_side_by_side_agree_with_the_simulation(book, fit):
     now = vehicle_set(book, "V03", fit)
-    table = compare_plans(now, 1.5875, 8000.0, np.random.default_rng(2)).set_index("plan")
+    table = compare_plans(now, 1.5875, 8000.0).set_index("plan")
     alone = simulate(now.depths, now.rates, pattern("X", 8000.0), 1.5875, 0.0)
     assert table.loc["X", "life_km"] == pytest.approx(alone.life_km)
     assert table.loc["X", "of_bound"] == pytest.approx(alone.of_bound)
@@ -94,7 +94,7 @@ def test_plans_side_by_side_agree_with_the_simulation(book, fit):
 
 def test_plans_that_are_not_allowed_say_why(book, fit):
     now = vehicle_set(book, "V03", fit)
-    table = compare_plans(now, 1.5875, 8000.0, np.random.default_rng(2), directional=True).set_index("plan")
+    table = compare_plans(now, 1.5875, 8000.0, directional=True).set_index("plan")
     assert not table.loc["X", "allowed"]
     assert np.isnan(table.loc["X", "life_km"])
     assert table.loc["X", "reason"] == "directional tires must stay on their side of the vehicle"

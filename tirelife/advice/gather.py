@@ -260,9 +260,7 @@ def _rotations(
     for name in names:
         run = since.get(name, float("nan"))
         try:
-            table = compare_plans(
-                vehicle_set(book, name, fit), limit, settings.service_km, np.random.default_rng(0)
-            )
+            table = compare_plans(vehicle_set(book, name, fit), limit, settings.service_km)
         except InputError:
             out[name] = RotationFacts(run, settings.service_km)
             continue

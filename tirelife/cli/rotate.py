@@ -64,7 +64,6 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
-    import numpy as np
 
     from tirelife.rotation import CAUTIONS, best_plan, compare_plans, moves, parse_plan, vehicle_set
 
@@ -73,7 +72,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
     now = vehicle_set(book, args.vehicle, removal_depth_mm=limit)
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
-    table = compare_plans(now, limit, interval, np.random.default_rng(0), **rules)
+    table = compare_plans(now, limit, interval, **rules)
     depths = now.depths.drop("SP") if args.temporary_spare and "SP" in now.depths else now.depths
     tries = [float(convert(float(k), far, "km")) for k in (INTERVALS_MI if us else INTERVALS_KM)]
     found = best_plan(
@@ -81,7 +80,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
         intervals_km=[interval] if args.interval else tries, **rules,
     )  # fmt: skip
     plan = parse_plan(args.plan, interval) if args.plan else found.best.plan
-    chosen = compare_plans(now, limit, plan.interval_km, np.random.default_rng(0), plans=[plan], **rules)
+    chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], **rules)
     if not chosen["allowed"].iloc[0]:
         raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
     days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")

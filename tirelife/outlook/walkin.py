@@ -161,7 +161,8 @@ def walk_in(
         drive,
         profile,
         rotated,
-        state["chance"].max(),
+        turns,
+        float(state["chance"].max()),
     )
     told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
     return WalkIn(answer, state, judged, pd.DataFrame(told, columns=["assumption", "value", "source"]))

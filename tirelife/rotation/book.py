@@ -199,13 +199,11 @@ def compare_plans(
     now: SetNow,
     limit_mm: float,
     interval_km: float,
-    rng: np.random.Generator,
     *,
     plans: Sequence[Plan] | None = None,
     directional: bool = False,
     temporary_spare: bool = False,
     first_km: float | None = 0.0,
-    draws: int = 400,
 ) -> pd.DataFrame:
     """Set the usual plans side by side for a vehicle's set, with ranges.
 
@@ -216,14 +214,12 @@ def compare_plans(
         Removal depth. [mm]
     interval_km : float
         Distance between rotations. [km]
-    rng : Generator
     plans : sequence of Plan, optional
         The patterns with a trade name that fit the number of wheels, and no rotation, by default.
     directional, temporary_spare
         As for :func:`tirelife.rotation.legality`; sizes are those of the logbook.
     first_km : float, optional
         Distance to the first rotation; now by default. [km]
-    draws : int
 
     Returns
     -------
