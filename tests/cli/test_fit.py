@@ -24,7 +24,7 @@ def test_the_report_opens_with_trust(logbook, capsys):
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith("WearFit: ")
     assert "8 vehicles, REML" in lines[0]
-    assert lines[1].startswith("Trust:   converged; ")
+    assert lines[1].startswith("Trust:   good; converged; ")
     assert any("32nds per 1000 miles" in line for line in lines)
 
 

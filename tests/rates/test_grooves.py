@@ -7,15 +7,17 @@ from tirelife.rates.grooves import groove_wear, mean_depth_limit
 NEW = 8.0
 
 
-def visits(ratios, noise=0.15, seed=1, visits=6):
-    """Tire-visits of tires whose grooves wear at ``ratios`` (tires, 3) of the mean."""
+def visits(ratios, noise=0.15, seed=1, visits=6, step=0.0):
+    """Tire-visits of tires whose grooves wear at ``ratios`` (tires, 3) of the mean, read in steps."""
     rng = np.random.default_rng(seed)
     rows = []
     for i, own in enumerate(np.asarray(ratios, dtype=float)):
         for j in range(1, visits + 1):
-            depth = NEW - own * j * 0.8 + rng.normal(0, noise, 3)
+            depth = NEW - own * j * (0.8 + 0.07 * (i % 5)) + rng.normal(0, noise, 3)
+            depth = np.round(depth / step) * step if step else depth
             rows.append({"tire_id": f"T{i}", "outer_mm": depth[0], "center_mm": depth[1], "inner_mm": depth[2],
-                         "depth_mm": depth.mean(), "outer_mid_mm": np.nan, "inner_mid_mm": np.nan})  # fmt: skip
+                         "depth_mm": depth.mean(), "outer_mid_mm": np.nan, "inner_mid_mm": np.nan,
+                         "resolution_mm": step})  # fmt: skip
     return pd.DataFrame(rows), pd.Series(NEW, index=[f"T{i}" for i in range(len(ratios))])
 
 
@@ -24,6 +26,15 @@ def test_equal_grooves_stay_equal_under_gauge_noise():
     table = groove_wear(*visits(np.ones((60, 3))))
     assert (table["groove"] == "tread").mean() > 0.95
     assert table["ratio"].mean() < 1.012
+
+
+def test_equal_grooves_stay_equal_under_whole_32nds():
+    # A fine hand and a coarse gauge: most readings of a tire agree, and some are a whole step apart. Ratios of
+    # 1.016 made distances 4 % short where half of the tread was left.
+    table = groove_wear(*visits(np.ones((60, 3)), noise=0.08, step=25.4 / 32))
+    assert table["ratio"].mean() < 1.003
+    one = groove_wear(*visits(np.tile([1.2, 0.9, 0.9], (20, 1)), noise=0.08, step=25.4 / 32))
+    assert one["ratio"].mean() == pytest.approx(1.2, abs=0.03)
 
 
 def test_a_fleet_whose_outer_groove_goes_first_says_so():

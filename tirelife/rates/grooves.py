@@ -66,7 +66,7 @@ def groove_wear(visits: pd.DataFrame, new_depth_mm: pd.Series) -> pd.DataFrame:
     if len(used) < 2:
         return _even(names)
     fine, worn = fine[:, used], worn[:, used]
-    own, noise = _ratios(tire, worn, mean, fine, len(names))
+    own, noise = _ratios(tire, worn, mean, fine, len(names), _least_scale(visits, fine))
     center, between = _spread(own, noise)
     gain = np.where(np.isfinite(own), between**2 / (between**2 + np.where(np.isfinite(own), noise, 1.0)), 0.0)
     ratio = center + gain * (np.where(np.isfinite(own), own, center) - center)
@@ -115,8 +115,19 @@ def _even(names: NDArray[np.object_]) -> pd.DataFrame:
     return pd.DataFrame({"tire_id": names, "groove": "tread", "ratio": 1.0, "ratio_sd": 0.0})
 
 
+def _least_scale(visits: pd.DataFrame, fine: NDArray[np.bool_]) -> float:
+    """Error that a gauge's steps alone give a groove about the mean of its tire's [mm].
+
+    Steps make most deviations the same few values, and their median is then no measure of them.
+    """
+    step = float(visits["resolution_mm"].median()) if "resolution_mm" in visits else np.nan
+    number = float(np.median(fine.sum(axis=1)[fine.any(axis=1)]))
+    stepped = step / np.sqrt(12) * np.sqrt(1 - 1 / max(number, 2.0))
+    return max(stepped, 0.02) if np.isfinite(stepped) else 0.02
+
+
 def _ratios(
-    tire: NDArray[np.intp], worn: Floats, mean: Floats, fine: NDArray[np.bool_], tires: int
+    tire: NDArray[np.intp], worn: Floats, mean: Floats, fine: NDArray[np.bool_], tires: int, least: float
 ) -> tuple[Floats, Floats]:
     """Slope through the origin by tire and groove, and its sampling variance; NaN where nothing was read."""
     grooves = worn.shape[1]
@@ -136,7 +147,7 @@ def _ratios(
         miss = np.where(fine, worn - own[tire] * x, 0.0)
         miss = np.abs(miss, out=miss)
         # 1.4826 times the median deviation is the sd of a normal.
-        scale = max(lost * (1.4826 * float(np.median(miss[several])) if several.any() else 0.2), 0.02)
+        scale = max(lost * (1.4826 * float(np.median(miss[several])) if several.any() else 0.2), least)
         with np.errstate(divide="ignore"):
             weight = fine * np.minimum(1.0, _CUT * scale / miss)
         noise = np.divide(scale**2, xx, out=np.full(xx.shape, np.nan), where=xx > 0)

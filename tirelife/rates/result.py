@@ -31,7 +31,7 @@ VEHICLES: Final = ("vehicle_id", "drive", "driver_group", "tires", "visits", "lo
 VISITS: Final = (
     "vehicle_id", "tire_id", "position", "date", "odometer_km", "reference_km", "depth_mm", "fitted_mm",
     "residual_mm", "standardized", "weight", "outlier",
-    "outer_mm", "outer_mid_mm", "center_mm", "inner_mid_mm", "inner_mm", "shallowest_mm",
+    "outer_mm", "outer_mid_mm", "center_mm", "inner_mid_mm", "inner_mm", "shallowest_mm", "resolution_mm",
 )  # fmt: skip
 
 

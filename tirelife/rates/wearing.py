@@ -179,7 +179,8 @@ def middle(blocks: Blocks, laws: Laws) -> _State:
     mean = np.append(laws.mean, 0.0)
     held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
     still = np.zeros(len(held)), np.ones(len(held))
-    return _State(mean[blocks.start_fixed], held, mean[blocks.axle_fixed], 0.0, *still)
+    bend = float(mean[blocks.bend_fixed])
+    return _State(mean[blocks.start_fixed], held, mean[blocks.axle_fixed], bend, *still)
 
 
 def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
