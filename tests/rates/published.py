@@ -177,3 +177,49 @@ _CRACKS = """
 
 def cracks():
     return _table(_CRACKS, np.arange(13) * 0.01, "path", "cycles", "crack")
+
+
+# Davies and Goldsmith, Statistical Methods in Research and Production, 1972: strength of a paste, two tests of three
+# casks of each of ten batches (read in lme4's Pastes).
+_PASTES = """
+62.8 62.6 60.1 62.3 62.7 63.1 60 61.4 57.5 56.9 61.1 58.9 58.7 57.5 63.9 63.1 65.4 63.7 57.1 56.4 56.9 58.6 64.7 64.5
+55.1 55.1 54.7 54.2 58.8 57.5 63.4 64.9 59.3 58.1 60.5 60 62.5 62.6 61 58.7 56.9 57.7 59.2 59.4 65.2 66 64.8 64.1
+54.8 54.8 64 64 57.7 56.8 58.3 59.3 59.2 59.2 58.9 56.6
+"""
+
+
+def pastes():
+    """Batch, cask (within batches, numbered through) and strength."""
+    strength = np.array(_PASTES.split(), float)
+    return np.repeat(np.arange(10), 6), np.repeat(np.arange(30), 2), strength
+
+
+# Davies and Goldsmith 1972: zone of inhibition [mm] of six samples of penicillin, A to F, on each of 24 plates (read
+# in lme4's Penicillin).
+_PENICILLIN = """
+27 23 26 23 23 21 27 23 26 23 23 21 25 21 25 24 24 20 26 23 25 23 23 20 25 22 26 22 23 20 24 22 25 23 22 19
+24 20 23 21 22 19 26 22 26 24 24 21 24 21 24 22 22 20 24 21 24 23 22 19 26 23 26 24 24 21 25 22 26 24 24 20
+26 24 26 24 25 22 26 23 26 23 23 20 26 23 25 24 24 22 25 22 25 23 23 20 25 21 24 23 23 20 25 22 24 23 23 19
+24 21 23 21 21 19 26 23 26 24 24 21 25 21 24 22 22 18 25 22 25 22 22 20 24 21 24 22 24 19 24 21 24 22 21 18
+"""
+
+
+def penicillin():
+    """Plate, sample and diameter."""
+    diameter = np.array(_PENICILLIN.split(), float)
+    return np.repeat(np.arange(24), 6), np.tile(np.arange(6), 24), diameter
+
+
+# Milliken and Johnson, Analysis of Messy Data, 1992, p. 285: scores of six workers, three times on each of three
+# machines (read in nlme's Machines).
+_MACHINES = """
+52 52.8 53.1 51.8 52.8 53.1 60 60.2 58.4 51.1 52.3 50.3 50.9 51.8 51.4 46.4 44.8 49.2
+62.1 62.6 64 59.7 60 59 68.6 65.8 69.7 63.2 62.8 62.2 64.8 65 65.4 43.7 44.2 43
+67.5 67.2 66.9 61.5 61.7 62.3 70.8 70.6 71 64.1 66.2 64 72.1 72 71.1 62 61.4 60.5
+"""
+
+
+def machines():
+    """Worker, machine and score."""
+    score = np.array(_MACHINES.split(), float)
+    return np.tile(np.repeat(np.arange(6), 3), 3), np.repeat(np.arange(3), 18), score

@@ -164,6 +164,106 @@ def test_falling_paths_are_rising_ones_upside_down():
     assert b["sd"] == pytest.approx(a["sd"], rel=1e-4)
 
 
+def leaning(lean=0.3, units=20, visits=10, seed=1):
+    """Straight paths read at common times, where all readings of a time err alike too; and the truth."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(1.0, visits + 1)
+    rate, start = np.exp(rng.normal(0, 0.2, units)), rng.normal(20, 0.3, units)
+    level = start[:, None] - rate[:, None] * time
+    read = level + rng.normal(0, lean, visits) + rng.normal(0, 0.15, level.shape)
+    frame = pd.DataFrame(
+        {"level": read.ravel(), "time": np.tile(time, units), "unit": np.repeat(range(units), visits)}
+    )
+    return frame, start, rate
+
+
+def test_what_an_inspection_shares_is_found():
+    found = [
+        terms(
+            fit_paths(leaning(seed=s)[0], "level", "time", "unit", wander=False, inspection="time").components
+        )
+        for s in range(6)
+    ]
+    lean = np.sqrt(np.mean([one["variance shared by an inspection"] for one in found]))
+    assert lean == pytest.approx(0.3, abs=0.06)  # 60 inspections: a standard error of 9 %
+    noise = np.sqrt(np.mean([one["variance of a reading"] for one in found]))
+    assert noise == pytest.approx(0.15, abs=0.01)
+
+
+def test_ranges_know_that_an_inspection_leans():
+    inside, criteria = {"apart": [], "shared": []}, {"apart": [], "shared": []}
+    for seed in range(3, 9):
+        frame, start, rate = leaning(seed=seed)
+        truth = start - rate * 13.0
+        for name, column in (("apart", None), ("shared", "time")):
+            fit = fit_paths(frame, "level", "time", "unit", wander=False, inspection=column)
+            at = fit.predict(range(20), [13.0] * 20)
+            inside[name].append(((at["mean"] - truth).abs() < 1.645 * at["std_error"]).mean())
+            criteria[name].append(fit.criterion)
+    # 90 % of 120 paths that lean together by fleet
+    assert np.mean(inside["shared"]) > 0.75
+    assert np.mean(inside["apart"]) < np.mean(inside["shared"])
+    assert max(np.subtract(criteria["shared"], criteria["apart"])) < -50
+
+
+def test_the_likelier_scale_is_taken_whatever_the_unit():
+    rng = np.random.default_rng(8)
+    time, unit = np.tile(np.arange(1.0, 9), 15), np.repeat(np.arange(15), 8)
+    fall = np.exp(rng.normal(-2, 0.2, 15))[unit] * time
+    even = pd.DataFrame({"time": time, "unit": unit, "level": 9 - 4 * fall + rng.normal(0, 0.1, len(time))})
+    bent = even.assign(level=9 * np.exp(-1.5 * fall + rng.normal(0, 0.05, len(time))))
+    for times in (1.0, 25.4):
+        chosen = [
+            fit_paths(frame.assign(level=frame["level"] * times), "level", "time", "unit", scale="auto").scale
+            for frame in (even, bent)
+        ]
+        assert chosen == ["raw", "log"]
+    at = fit_paths(bent, "level", "time", "unit", scale="log").predict([3, 3], [4.0, 20.0])
+    mine = bent[(bent["unit"] == 3) & (bent["time"] == 4)]["level"].iloc[0]
+    assert at["mean"].iloc[0] == pytest.approx(mine, rel=0.1)
+    assert (at["lower"] > 0).all()  # an exponential never reaches nothing
+
+
+def test_scales_are_compared_with_the_jacobian():
+    frame = cracks()[lambda f: f["path"].isin(list("12345678"))]
+    fit = {
+        scale: fit_paths(frame, "crack", "cycles", "path", curved=True, start=0.9, scale=scale, method="ML")
+        for scale in ("raw", "log", "auto")
+    }
+    # a density of logs is that of the readings times the reading, each
+    log = fit["log"].criterion + 2 * np.log(frame.query("cycles > 0")["crack"]).sum()
+    assert fit["auto"].scale == ("log" if log < fit["raw"].criterion else "raw")
+
+
+def test_cracks_without_a_known_start_find_it():
+    frame = cracks()[lambda f: f["path"].astype(int) % 2 == 0].query(
+        "cycles > 0"
+    )  # all began at 0.90: left out
+    fit = fit_paths(frame, "crack", "cycles", "path", curved=True, start="random")
+    found = fit.estimates.set_index("term")
+    assert found.loc["start", "estimate"] == pytest.approx(0.9, abs=0.01)
+    # with the start known twice the exponent is 5.23, nlme ML on the raw length
+    assert 2 * found.loc["exponent", "estimate"] == pytest.approx(
+        5.23, abs=3 * 2 * found.loc["exponent", "std_error"]
+    )
+    at = fit.predict(["2", "20"], [0.0, 0.0])
+    assert at["mean"].to_numpy() == pytest.approx([0.9, 0.9], abs=0.02)
+
+
+def test_a_second_start_finds_what_the_first_does_not(monkeypatch):
+    from tirelife.rates.curved import CurvedPaths
+
+    first = CurvedPaths._first
+    frame = cracks()
+    plain = fit_paths(frame, "crack", "cycles", "path", curved=True, start=0.9, scale="log", method="ML")
+    # a best guess that leads nowhere: the next one counts
+    monkeypatch.setattr(
+        CurvedPaths, "_first", lambda self, *a: [np.array([1e-9, 90.0]), *first(self, *a)[:1]]
+    )
+    again = fit_paths(frame, "crack", "cycles", "path", curved=True, start=0.9, scale="log", method="ML")
+    assert again.criterion == pytest.approx(plain.criterion, abs=1e-4)
+
+
 def test_frames_are_copies_and_options_are_checked():
     fit = fit_paths(laser(), "rise", "hours", "unit")
     mine = fit.units
@@ -171,7 +271,9 @@ def test_frames_are_copies_and_options_are_checked():
     assert fit.units.loc[0, "rate"] < 1
     with pytest.raises(InputError, match="column 'loss' is not in the frame"):
         fit_paths(laser(), "loss", "hours", "unit")
-    with pytest.raises(InputError, match="curved path needs a start"):
+    with pytest.raises(InputError, match="need a start and readings over 0"):
         fit_paths(laser(), "rise", "hours", "unit", curved=True)
+    with pytest.raises(InputError, match="independent errors"):
+        fit_paths(cracks(), "crack", "cycles", "path", curved=True, inspection="cycles")
     with pytest.raises(FitError, match="no reading"):
         fit_paths(laser().head(0), "rise", "hours", "unit")

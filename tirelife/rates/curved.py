@@ -18,89 +18,110 @@ Array = NDArray[np.float64]
 
 _MOST: Final = 200
 _CLOSE: Final = 1e-9
+_NEARLY: Final = 1e-6
+_ROUGHLY: Final = 1e-2
 _STEP: Final = 1e-5
+_STARTS: Final = 3
+"""Exponents from which the paths are fitted; the best fit counts."""
+_NAMES: Final = ("rate", "exponent", "start")
 
 
 class CurvedPaths:
-    """dy/dt = rate * y**exponent from a known start; a unit's rate and exponent are correlated normals.
+    """dy/dt = rate * y**exponent; a unit's rate, exponent and start, where not known, are correlated normals.
 
     Notes
     -----
     The curve of wearing tires (:func:`tirelife.rates.path_depth`) with the rate quoted at a level of 1.
     Alternates between straightening the curves about the conditional modes and the linear mixed model
-    (Lindstrom and Bates, Biometrics 46, 1990), until neither moves.
+    (Lindstrom and Bates, Biometrics 46, 1990), until neither moves; from several exponents, since the sum of
+    squares may have more than one lowest point, and the likeliest of what settles is kept.
     """
 
     def __init__(
-        self, y: Array, t: Array, group: NDArray[np.int64], level: float, scale: str, method: str
+        self, y: Array, t: Array, group: NDArray[np.int64], level: float | None, scale: str, method: str
     ) -> None:
         self.level, self.log, self.method = level, scale == "log", method
-        self.direction = 1.0 if np.mean(y) >= level else -1.0
-        count = int(group.max()) + 1
+        first = _first_levels(y, t, group) if level is None else np.full(int(group.max()) + 1, level)
+        self.direction = 1.0 if np.mean(y) >= first.mean() else -1.0
+        found: list[tuple[LinearMixedFit, Array]] = []
+        for begin in self._first(y, t, group, first):
+            own = np.tile(begin, (len(first), 1))
+            if level is None:
+                own = np.column_stack([own, first])
+            try:
+                found.append(self._settle(y, t, group, own, _ROUGHLY))
+            except (FitError, np.linalg.LinAlgError):
+                continue
+        if not found:
+            raise FitError("the curved paths did not settle: rate and exponent cannot be told apart.")
+        fit, own = self._settle(
+            y, t, group, min(found, key=lambda pair: pair[0].criterion)[1], _CLOSE if level else _NEARLY
+        )
+        self.fit, self.own, self.criterion = fit, own, fit.criterion
+        sign = np.array([self.direction, 1.0, 1.0])[: own.shape[1]]
+        names = _NAMES[: own.shape[1]]
+        self.rates = self.direction * own[:, 0]
+        self.starts = own[:, 2] if level is None else first
+        self.estimates = pd.DataFrame(
+            {"term": names, "estimate": fit.fixed * sign, "std_error": np.sqrt(np.diag(fit.fixed_cov))}
+        )
+        cov = fit.random_cov * sign[:, None] * sign[None, :]
+        said = [(f"variance of {name}", cov[i, i]) for i, name in enumerate(names)]
+        said += [
+            (f"covariance of {names[i]} and {names[j]}", cov[i, j])
+            for i in range(len(names))
+            for j in range(i + 1, len(names))
+        ]
+        self.components = pd.DataFrame(
+            [*said, ("variance of a reading", fit.residual_var)], columns=["term", "estimate"]
+        )
+
+    def _settle(
+        self, y: Array, t: Array, group: NDArray[np.int64], own: Array, close: float
+    ) -> tuple[LinearMixedFit, Array]:
+        """Unit by unit from ``own`` until no step is larger than ``close``."""
         response = np.log(y) if self.log else y
-        own = np.tile(self._first(y, t), (count, 1))
         for _ in range(_MOST):
             path, slopes = self._straighten(own[group], t)
             working = response - path + np.einsum("ij,ij->i", slopes, own[group])
-            fit: LinearMixedFit = fit_lmm(working, slopes, slopes, group, method)
+            fit: LinearMixedFit = fit_lmm(working, slopes, slopes, group, self.method)
             new = fit.fixed + fit.effects
             step = np.clip(new - own, -0.5 * np.abs(own) - 0.2, 0.5 * np.abs(own) + 0.2)
             own = own + step
-            if np.abs(step).max() < _CLOSE * (1 + np.abs(own).max()):
-                break
-        else:
-            raise FitError("the curved paths did not settle: rate and exponent cannot be told apart.")
-        self.fit, self.own, self.criterion = fit, own, fit.criterion
-        self.rates = self.direction * own[:, 0]
-        self.starts = np.full(count, level)
-        self.estimates = pd.DataFrame(
-            {
-                "term": ["rate", "exponent"],
-                "estimate": fit.fixed * [self.direction, 1.0],
-                "std_error": np.sqrt(np.diag(fit.fixed_cov)),
-            }
-        )
-        cov = fit.random_cov
-        self.components = pd.DataFrame(
-            [
-                ("variance of rate", cov[0, 0]),
-                ("variance of exponent", cov[1, 1]),
-                ("covariance of rate and exponent", self.direction * cov[0, 1]),
-                ("variance of a reading", fit.residual_var),
-            ],
-            columns=["term", "estimate"],
-        )
+            if np.abs(step).max() < close * (1 + np.abs(own).max()):
+                return fit, own
+        raise FitError("the curved paths did not settle: rate and exponent cannot be told apart.")
 
     def _path(self, own: Array, t: Array) -> Array:
-        """Level at times t (n,) of units with rates and exponents own (n, 2), on the errors' scale."""
-        run = -self.direction * own[:, 0] * self.level ** own[:, 1] * t
-        level = path_depth(np.full(len(t), self.level), run, own[:, 1])
+        """Level at times t (n,) of units with rates, exponents and starts (n, k), on the errors' scale."""
+        start = np.maximum(own[:, 2], 1e-6) if own.shape[1] > 2 else np.full(len(t), self.level)
+        run = -self.direction * own[:, 0] * start ** own[:, 1] * t
+        level = path_depth(start, run, own[:, 1])
         return np.log(np.maximum(level, 1e-12)) if self.log else level
 
     def _straighten(self, own: Array, t: Array) -> tuple[Array, Array]:
-        slopes = np.empty((len(t), 2))
-        for j in range(2):
-            step = np.zeros(2)
+        slopes = np.empty((len(t), own.shape[1]))
+        for j in range(own.shape[1]):
+            step = np.zeros(own.shape[1])
             step[j] = _STEP
             slopes[:, j] = (self._path(own + step, t) - self._path(own - step, t)) / (2 * _STEP)
         return self._path(own, t), slopes
 
-    def _first(self, y: Array, t: Array) -> Array:
-        """Exponent whose straightened readings lie closest to a line, and the rate of that line."""
-        best, found = np.inf, np.array([1.0, 0.0])
+    def _first(self, y: Array, t: Array, group: NDArray[np.int64], first: Array) -> list[Array]:
+        """Rates and exponents that lie closest to the readings, the best first, at least 1 apart."""
+        level, tried = first[group], []
         for exponent in np.arange(-1.0, 6.01, 0.25):
             power = 1 - exponent
-            if abs(power) < 1e-9:
-                straight = np.log(y / self.level)
-            else:
-                straight = (y**power - self.level**power) / power
+            straight = np.log(y / level) if abs(power) < 1e-9 else (y**power - level**power) / power
             straight = self.direction * straight
-            rate = max(float(t @ straight) / float(t @ t), 1e-12)
-            left = float(np.sum((self._path(np.array([[rate, exponent]]).repeat(len(t), 0), t)
-                                 - (np.log(y) if self.log else y)) ** 2))  # fmt: skip
-            if left < best:
-                best, found = left, np.array([rate, exponent])
-        return found
+            rate = max(float(t @ straight) / max(float(t @ t), 1e-300), 1e-12)
+            begun = np.column_stack([np.tile([rate, exponent], (len(t), 1)), level])
+            off = self._path(begun, t) - (np.log(y) if self.log else y)
+            tried.append((float(np.sum(off**2)), exponent, np.array([rate, exponent])))
+        tried.sort(key=lambda row: row[0])
+        best = tried[0][1]
+        apart = [row for row in tried[1:] if abs(row[1] - best) >= 1.0]
+        return [row[2] for row in [tried[0], *apart[: _STARTS - 1]]]
 
     def predict(self, which: NDArray[np.int64], t: Array) -> tuple[Array, Array, Array]:
         """Mean, its error, and the deviation of a new reading, on the raw scale."""
@@ -111,3 +132,15 @@ class CurvedPaths:
             path = np.exp(path)
             return path, path * error, path * sd
         return path, error, sd
+
+
+def _first_levels(y: Array, t: Array, group: NDArray[np.int64]) -> Array:
+    """Level of each unit at time 0, by the line through its first readings (three, or as many as it has)."""
+    out = np.empty(int(group.max()) + 1)
+    for unit in range(len(out)):
+        mine = np.flatnonzero(group == unit)[:3]
+        x, z = t[mine], y[mine]
+        square = float(np.sum((x - x.mean()) ** 2))
+        slope = float((x - x.mean()) @ z) / square if square > 0 else 0.0
+        out[unit] = max(float(z.mean() - slope * x.mean()), 0.5 * float(z.min()))
+    return out

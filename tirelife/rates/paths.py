@@ -45,6 +45,8 @@ class PathFit:
         -2 log (restricted) likelihood; for a nonlinear model that of the last straightened one.
     method : str
     link : str
+    scale : str
+        Whether errors are even on the response (``raw``) or on its log.
     """
 
     frames: dict[str, pd.DataFrame] = field(repr=False)
@@ -52,6 +54,7 @@ class PathFit:
     method: str
     link: str
     _model: Any = field(repr=False)
+    scale: str = "raw"
 
     @property
     def estimates(self) -> pd.DataFrame:
@@ -92,8 +95,9 @@ class PathFit:
         Returns
         -------
         DataFrame
-            ``unit, time, mean, std_error, sd, lower, upper``: the path's mean and standard error (for a unit
-            never seen, of the average path), the standard deviation of a new reading, and its 90 % range.
+            ``unit, time, mean, std_error, sd, lower, upper``: the path's mean (on the log scale its median)
+            and standard error (for a unit never seen, of the average path), the standard deviation of a new
+            reading, and its 90 % range.
 
         Raises
         ------
@@ -108,10 +112,14 @@ class PathFit:
             lost = next(name for name, i in zip(unit, which, strict=True) if i < 0)
             raise InputError(f"unit {lost!r} was not in the data. Pass unseen='average' for a new unit.")
         mean, error, sd = self._model.predict(which, at)
+        lower, upper = mean - _Z90 * sd, mean + _Z90 * sd
+        if self.scale == "log" and not isinstance(self._model, CurvedPaths):
+            mean, lower, upper = np.exp(mean), np.exp(lower), np.exp(upper)
+            error, sd = mean * error, mean * sd
         return pd.DataFrame(
             {
                 "unit": list(unit), "time": at, "mean": mean, "std_error": error, "sd": sd,
-                "lower": mean - _Z90 * sd, "upper": mean + _Z90 * sd,
+                "lower": lower, "upper": upper,
             }
         )  # fmt: skip
 
@@ -126,7 +134,8 @@ def fit_paths(
     start: Literal["auto", "random"] | float = "auto",
     wander: bool = True,
     curved: bool = False,
-    scale: Literal["raw", "log"] = "raw",
+    scale: Literal["raw", "log", "auto"] = "raw",
+    inspection: str | None = None,
     method: Literal["REML", "ML"] = "REML",
 ) -> PathFit:
     """Fit each unit's path of degradation, all units lending each other strength.
@@ -149,10 +158,14 @@ def fit_paths(
         single readings. False leaves independent errors about a smooth path; with ``link="identity"`` that
         is the plain linear mixed model with random intercepts and slopes.
     curved : bool
-        Whether the rate is ``rate * level**exponent``, each unit with a rate and an exponent of its own
-        (correlated normals), errors independent; the start must be known and over 0.
-    scale : {"raw", "log"}
-        For a curved path: whether errors are even on the response or on its log.
+        Whether the rate is ``rate * level**exponent``, each unit with a rate, an exponent and, where it is
+        not known, a start of its own (correlated normals), errors independent; readings must be over 0.
+    scale : {"raw", "log", "auto"}
+        Whether errors are even on the response or on its log; a path that is not curved is straight on that
+        scale. ``auto``: whichever is likelier, for readings over 0.
+    inspection : str, optional
+        Column that says which readings were taken at one inspection: their errors share a part. Not for
+        curved paths.
     method : {"REML", "ML"}
         For the plain linear mixed model; otherwise REML.
 
@@ -172,12 +185,19 @@ def fit_paths(
     The plain linear model is fitted exactly (:mod:`tirelife.rates.lmm`). The others go through the engine
     that fits tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak laws for the log
     variances (sd 3, about a fraction of the range of the data): ours, and too weak to matter where there
-    are a few units.
+    are a few units; from three sets of variances, and the likeliest of what settles is kept. With an
+    ``inspection`` all units are one block, whose work grows with the cube of their number: some hundreds.
+    The scales are compared by the likelihood of the readings as they are, so that of the logs has their
+    Jacobian: 2 sum(log y), and (n - p) / n of it where p means are integrated out (restricted likelihood),
+    so that the response's unit does not matter.
     """
-    missing = [name for name in (response, time, unit) if name not in frame]
+    names = [response, time, unit, *([inspection] if inspection else [])]
+    missing = [name for name in names if name not in frame]
     if missing:
         raise InputError(f"column {missing[0]!r} is not in the frame. It has {', '.join(map(str, frame))}.")
-    rows = frame[[response, time, unit]].dropna()
+    if curved and inspection:
+        raise InputError("a curved path has independent errors: leave out inspection, or curved.")
+    rows = frame[list(dict.fromkeys(names))].dropna()
     level = None if isinstance(start, str) else float(start)
     if start == "auto":
         level = _known_start(rows, response, time)
@@ -187,29 +207,48 @@ def fit_paths(
         raise FitError("there is no reading to fit.")
     if level is not None and (rows[time] < 0).any():
         raise InputError(f"column {time!r}: a time before 0 cannot go with a start that is known at 0.")
-    codes, names = pd.factorize(rows[unit])
-    order = np.lexsort((rows[time].to_numpy(float), codes))
-    y, t = rows[response].to_numpy(float)[order], rows[time].to_numpy(float)[order]
-    group = codes[order]
+    over = bool((rows[response] > 0).all()) and (level is None or level > 0)
+    if (curved or scale != "raw") and not over:
+        raise InputError("a curved path, or errors even on the log, need a start and readings over 0.")
+    rows = rows.sort_values([unit, time], kind="stable")
+    options = (time, unit, inspection, link, level, wander, curved, method)
+    if scale != "auto":
+        return _fit_on(rows, response, scale, *options)
+    raw, log = (_fit_on(rows, response, name, *options) for name in ("raw", "log"))
+    means = len(raw.estimates) if raw.method == "REML" else 0
+    share = (len(rows) - means) / len(rows)
+    jacobian = 2 * share * float(np.log(rows[response].to_numpy(float)).sum())
+    return raw if raw.criterion <= log.criterion + jacobian else log
+
+
+def _fit_on(
+    rows: pd.DataFrame, response: str, scale: str, time: str, unit: str, inspection: str | None, link: str,
+    level: float | None, wander: bool, curved: bool, method: str,
+) -> PathFit:  # fmt: skip
+    """Fit on one scale."""
+    group, names = pd.factorize(rows[unit])
+    y, t = rows[response].to_numpy(float), rows[time].to_numpy(float)
+    straight, known = y, level
+    if scale == "log":
+        straight, known = np.log(y), None if level is None else math.log(level)
     if link == "auto":
-        own = _own_slopes(y, t, group, level)
+        own = _own_slopes(straight, t, group, known)
         link = "log" if (own > 0).all() or (own < 0).all() else "identity"
-    if curved and (level is None or level <= 0 or not (y > 0).all()):
-        raise InputError("a curved path needs a start that is known and over 0, and readings over 0.")
     made: _Plain | _Wandering | CurvedPaths
     try:
         if curved:
-            made = CurvedPaths(y, t, group, level or 0.0, scale, method)
-        elif link == "identity" and not wander:
-            made = _Plain(y, t, group, level, method)
+            made = CurvedPaths(y, t, group, level, scale, method)
+        elif link == "identity" and not wander and not inspection:
+            made = _Plain(straight, t, group, known, method)
         else:
-            made = _Wandering(y, t, group, link, level, wander)
+            shared = pd.factorize(rows[inspection])[0] if inspection else None
+            made = _Wandering(straight, t, group, link, known, wander, shared)
     except np.linalg.LinAlgError:
         raise FitError("the variances cannot be told apart: give more readings a unit.") from None
     units = pd.DataFrame({"unit": list(names), "start": made.starts, "rate": made.rates})
     frames = {"estimates": made.estimates, "components": made.components, "units": units}
-    frames["checks"] = _bend_check(y, t, group, level, curved)
-    return PathFit(frames, made.criterion, made.method, link, made)
+    frames["checks"] = _bend_check(straight, t, group, known, curved)
+    return PathFit(frames, made.criterion, made.method, link, made, scale)
 
 
 class _Plain:
@@ -246,14 +285,16 @@ class _Plain:
 
 
 class _Wandering:
-    """Paths with wandering rates: each unit is a block of the tires' model."""
+    """Paths with wandering rates: each unit is a block of the tires' model; with inspections, all are one."""
 
     method = "REML"
 
     def __init__(
-        self, y: Array, t: Array, group: NDArray[np.int64], link: str, known: float | None, wander: bool
-    ) -> None:
+        self, y: Array, t: Array, group: NDArray[np.int64], link: str, known: float | None, wander: bool,
+        shared: NDArray[np.int64] | None,
+    ) -> None:  # fmt: skip
         start = known is None
+        self.shared = shared
         self.zero = min(0.0, float(t.min()))  # wandering begins at the first time, or at 0
         t = t - self.zero
         count = int(group.max()) + 1
@@ -273,9 +314,10 @@ class _Wandering:
         scaled = 1.0 if link == "log" else rate**2
         guess = {
             "noise": (0.02 * span) ** 2, "scatter": scaled * 0.01 * last, "start": (0.02 * span) ** 2,
-            "unit": unit_var,
+            "unit": unit_var, "visit": (0.02 * span) ** 2,
         }  # fmt: skip
-        active = ["noise", "unit", *(["scatter"] if wander else []), *(["start"] if start else [])]
+        active = ["noise", "unit", *(["visit"] if shared is not None else []),
+                  *(["scatter"] if wander else []), *(["start"] if start else [])]  # fmt: skip
         self.laws = Laws(
             mean, precision,
             np.array([math.log(guess[s]) if s in active else -np.inf for s in SPREADS]),
@@ -283,12 +325,10 @@ class _Wandering:
         )  # fmt: skip
         self.p, self.link, self.has_start = p, link, start
         self.y, self.t, self.group, self.count = y, t, group, count
-        blocks, data = self._model(y, t, group, count, np.ones(len(y)))
-        self.spread: Estimate = estimate(blocks, data, self.laws, robust=False)
-        if not self.spread.converged:
-            raise FitError("the variances did not settle. Give more readings, or wander=False.")
+        blocks, data = self._model(y, t, group, count, np.ones(len(y)), shared)
+        self.spread = self._likeliest(blocks, data)
         found, units, *_ = settle(blocks, data, self.laws, self.spread.spreads, rounds=6, robust=False)
-        self.criterion = found.criterion
+        self.criterion = self.spread.criterion
         self.starts = self.level + units.start
         self.rates = self.direction * (np.exp(units.rate) if link == "log" else units.rate)
         keep = range(p - 1)
@@ -304,26 +344,47 @@ class _Wandering:
         )
         label = {
             "noise": "variance of a reading", "unit": f"variance of {terms[0]}", "start": "variance of start",
-            "scatter": "scatter per unit of time",
+            "scatter": "scatter per unit of time", "visit": "variance shared by an inspection",
         }  # fmt: skip
         self.components = pd.DataFrame(
             [(label[s], self.spread.spreads[SPREADS.index(s)]) for s in active], columns=["term", "estimate"]
         )
 
+    def _likeliest(self, blocks: Blocks, data: Readings) -> Estimate:
+        """Variances from several first guesses: noise may look like wandering at first, or the other way."""
+        begin = np.exp(self.laws.spread_mean)
+        noise = np.isin(SPREADS, ("noise", "visit"))
+        settled = []
+        for times in (1.0, 10.0, 0.1):
+            near = begin * np.where(noise, times, 1 / times)
+            try:
+                one = estimate(blocks, data, self.laws, robust=False, near=near)
+            except np.linalg.LinAlgError:
+                continue
+            if one.converged:
+                settled.append(one)
+        if not settled:
+            raise FitError("the variances did not settle. Give more readings, or wander=False.")
+        return min(settled, key=lambda one: one.criterion)
+
     def _model(
-        self, y: Array, t: Array, group: NDArray[np.int64], count: int, noise: Array
-    ) -> tuple[Blocks, Readings]:
+        self, y: Array, t: Array, group: NDArray[np.int64], count: int, noise: Array,
+        shared: NDArray[np.int64] | None,
+    ) -> tuple[Blocks, Readings]:  # fmt: skip
         p = self.p
         fixed = np.full((count, ENTRIES), p)
         fixed[:, 0] = 0
         value = np.zeros((count, ENTRIES))
         value[:, 0] = 1.0
         order = np.lexsort((t, group))
-        occasion = group[order]  # none shared: visits have no variance here
+        # Where none are shared visits have no variance, and each unit is a block.
+        occasion = (group if shared is None else shared)[order]
+        block = np.arange(count) if shared is None else np.zeros(count, int)
+        number = int(block[-1]) + 1
         blocks = Blocks(
-            group[order], occasion, np.arange(count), fixed, value,
-            np.full(count, 1 if self.has_start else p), np.zeros(count), np.full(count, p),
-            np.ones(count), p - 1, p,
+            group[order], occasion, block, fixed, value,
+            np.full(count, 1 if self.has_start else p), np.zeros(count), np.full(number, p),
+            np.ones(number), p - 1, p,
         )  # fmt: skip
         data = Readings(
             y[order], t[order], np.zeros(len(y)), noise[order], np.full(count, self.level), self.direction,
@@ -343,13 +404,16 @@ class _Wandering:
         guess = self._smooth(group, t)
         y = np.concatenate([self.y, guess])
         noise = np.concatenate([np.ones(rows), np.full(extra, _BLIND)])
-        blocks, data = self._model(y, times, every, self.count + len(new), noise)
+        shared = self.shared
+        if shared is not None:  # each at an inspection of its own
+            shared = np.concatenate([shared, shared.max() + 1 + np.arange(extra)])
+        blocks, data = self._model(y, times, every, self.count + len(new), noise, shared)
         found, units, *_ = settle(blocks, data, self.laws, self.spread.spreads, rounds=6, robust=False)
         order = np.lexsort((times, every))
         away, variance = np.empty(rows + extra), np.empty(rows + extra)
         away[order], variance[order] = units.away, units.away_var
-        one = self.spread.spreads[0]
-        path = np.maximum(variance[rows:] - _BLIND * one, 0.0)
+        one, lean = self.spread.spreads[:2]
+        path = np.maximum(variance[rows:] - _BLIND * one - lean, 0.0)
         mean = guess - away[rows:]
         error = np.sqrt(path)
         if len(new):  # the average path's own error, without the spread between units
@@ -360,7 +424,7 @@ class _Wandering:
             if self.has_start:
                 by[:, 1] = 1.0
             error[new] = np.sqrt(np.einsum("ij,jk,ik->i", by, rate_cov, by))
-        return mean, error, np.sqrt(path + one)
+        return mean, error, np.sqrt(path + one + lean)
 
     def _smooth(self, group: NDArray[np.int64], t: Array) -> Array:
         rate = np.append(self.rates, self.rates.mean())
@@ -413,7 +477,11 @@ def _bend_check(
         plain = float(rest @ rest) / max(len(y) - 2 * count - 1, 1) * total
         value = abs(slope) * total / math.sqrt(max(float(score @ score) * count / (count - 1), plain, 1e-300))
     passed = curved or not value > 3.0
-    advice = "" if passed else "The paths bend: straight ones will mislead; try curved=True, or shorter data."
+    advice = (
+        ""
+        if passed
+        else "The paths bend: straight ones will mislead; try curved=True, another scale, or shorter data."
+    )
     row = ("paths are straight: standard errors from none", value, 3.0, passed, advice)
     return pd.DataFrame([row], columns=["check", "value", "limit", "passed", "advice"])
 
