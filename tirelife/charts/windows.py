@@ -19,6 +19,7 @@ def replacement_windows(
     *,
     width: int = 430,
     step: int = 30,
+    above: bool = False,
 ) -> Any:
     """Draw the replacement window of each tire, and of the set, as bars on a calendar.
 
@@ -33,6 +34,8 @@ def replacement_windows(
         Where it ends; a little after the latest date by default.
     width, step : int
         Of the calendar, and height of a row. [px]
+    above : bool
+        Write whose window it is, and the window, above each bar, for a narrow screen; else at its sides.
 
     Returns
     -------
@@ -51,7 +54,8 @@ def replacement_windows(
     ]
     source = alt.InlineData(values=rows, name="windows", format={"parse": {c: "date" for c in levels}})
     order = list(data["label"])
-    y = alt.Y("label:N", sort=order, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
+    side = None if above else alt.Axis(ticks=False, domain=False, labelFontSize=12)
+    y = alt.Y("label:N", sort=order, title=None, axis=side)
     years = (end - as_of).days / 365.25
     ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (as_of, pd.Timestamp(end))]
     x_scale = alt.Scale(domainMin=ends[0], domainMax=ends[1], type="time", nice=False)
@@ -72,7 +76,14 @@ def replacement_windows(
     wide = base.mark_bar(color=LIGHT, height=12, clip=True).encode(x=at("date_p10"), x2="date_p90:T")
     narrow = base.mark_bar(color=DARK, height=12, clip=True).encode(x=at("date_p25"), x2="date_p75:T")
     tick = base.mark_tick(color=INK, thickness=3, size=20, opacity=1, clip=True).encode(x=at("date_p50"))
-    said = base.mark_text(align="left", dx=8, fontSize=12).encode(x=alt.value(width), text="said:N")
+    if above:
+        said = (
+            base.transform_calculate(both="datum.label + ': ' + datum.said")
+            .mark_text(align="left", dy=-15, fontSize=12)
+            .encode(x=alt.value(0), text="both:N")
+        )
+    else:
+        said = base.mark_text(align="left", dx=8, fontSize=12).encode(x=alt.value(width), text="said:N")
     spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
     return finish(
         alt.layer(wide, narrow, tick, said, width=width, height={"step": step}),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import FitError
 
@@ -18,11 +18,19 @@ _DRAWN = (
     "units", "as_of", "removal_mm", "depths", "tires", "overall", "readings", "band", "causes", "changes",
 )  # fmt: skip
 """What the charts are drawn from."""
-__all__ = ["finish_drawing", "specifications", "start_drawing", "window_rows"]
+__all__ = ["NARROW", "finish_drawing", "specifications", "start_drawing", "window_rows"]
+
+
+NARROW: Final = "-narrow"
+"""What is added to a chart's name where it is drawn for a phone."""
 
 
 def specifications(answer: Answer) -> dict[str, Any]:
-    """Return every chart that can be drawn, as plain data, by the id of its place in the page."""
+    """Return every chart that can be drawn, as plain data, by the id of its place in the page.
+
+    Each is drawn twice, for a screen or paper and for a phone (its id ends in :data:`NARROW`), so that text
+    keeps its size on both.
+    """
     from tirelife import charts
 
     out: dict[str, Any] = {}
@@ -32,19 +40,34 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=390, step=19)
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=470, step=20)
+        out["windows" + NARROW] = charts.replacement_windows(
+            known, answer.as_of, until, width=325, step=44, above=True
+        )
     if len(answer.depths):
-        out["profiles"] = charts.tread_profiles(
-            answer.depths, answer.removal_mm, answer.units, width=140, height=56
-        )
+        for tail, width, height in (("", 156, 66), (NARROW, 128, 70)):
+            out["profiles" + tail] = charts.tread_profiles(
+                answer.depths, answer.removal_mm, answer.units, width=width, height=height
+            )
     if len(answer.readings):
-        out["paths"] = charts.depth_path(
-            answer.readings, answer.band, answer.removal_mm, answer.units, columns=2, width=130, height=84
-        )
+        for tail, width, height in (("", 156, 92), (NARROW, 128, 100)):
+            out["paths" + tail] = charts.depth_path(
+                answer.readings,
+                answer.band,
+                answer.removal_mm,
+                answer.units,
+                columns=2,
+                width=width,
+                height=height,
+            )
     if len(answer.causes):
-        out["causes"] = charts.wear_causes(answer.causes, width=150, step=14)
+        for tail, width, step in (("", 190, 16), (NARROW, 130, 20)):
+            out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step)
     if len(answer.changes):
-        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=92, step=19)
+        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=390, step=20)
+        out["changes" + NARROW] = charts.change_pairs(
+            answer.changes, answer.units, width=320, step=48, above=True
+        )
     return {name: chart.to_dict() for name, chart in out.items()}
 
 

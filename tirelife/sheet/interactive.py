@@ -135,8 +135,13 @@ def _wear(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -
     return float(wear * np.interp(float(answers["pressure"]), pressure["at"], pressure["factor"][position]))
 
 
+FIRST: Final = ("year", "pressure", "removal", "rotation")
+"""Controls that stand open; the others are there when they are asked for."""
+
+
 def controls_html(state: Mapping[str, Any]) -> str:
-    """Set the controls as HTML, in groups; every control has a label, and shows its value."""
+    """Set the controls as HTML, those most asked for first; each has a label and shows its value."""
+    first: list[str] = []
     groups: dict[str, list[str]] = {}
     for control in state["controls"]:
         name, label = escape(control["id"]), escape(control["label"])
@@ -153,13 +158,20 @@ def controls_html(state: Mapping[str, Any]) -> str:
                 f'<input type="range" id="c-{name}" min="{control["min"]}" max="{control["max"]}" '
                 f'step="{control["step"]}" value="{control["value"]}">'
             )
-        groups.setdefault(control["group"], []).append(f'<div class="control">{field}</div>')
-    sets = "".join(
+        place = first if control["id"] in FIRST else groups.setdefault(control["group"], [])
+        place.append(f'<div class="control">{field}</div>')
+    more = "".join(
         f"<fieldset><legend>{escape(group)}</legend>{''.join(fields)}</fieldset>"
         for group, fields in groups.items()
     )
+    more = f"<details><summary>Speeds and hard driving</summary>{_sliders(more)}</details>" if more else ""
     return (
-        '<details id="try" class="screen" open><summary>Try it: what if it went another way?</summary>'
-        f'<div class="sliders">{sets}</div><button type="button" id="reset">As it was</button>'
-        '<button type="button" id="print">Print this page</button></details>'
+        '<section id="try" class="screen" aria-labelledby="h-try">'
+        '<h2 id="h-try">What if it went another way?</h2>'
+        f'{_sliders("".join(first))}{more}<button type="button" id="reset">As it was</button>'
+        '<button type="button" id="print">Print this page</button></section>'
     )
+
+
+def _sliders(fields: str) -> str:
+    return f'<div class="sliders">{fields}</div>'

@@ -3,7 +3,7 @@
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const specs = read("specs"), state = read("state"), views = {};
   const live = Object.keys(state).length > 0;
-  const DAY = 86400000, POINTS = 13;
+  const DAY = 86400000, POINTS = 13, NARROW = "-narrow";
   const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December"];
   const day = (iso) => Date.parse(iso + "T00:00:00Z") / DAY;
@@ -176,15 +176,16 @@
       const cell = document.getElementById("left-" + position);
       if (cell) cell.textContent = distanceRange(tire.km[0], tire.km[4]);
     }
-    const jobs = [];
-    if (views.windows) jobs.push(views.windows.data("windows", windowRows(result)).runAsync());
-    const removal = state.removals[now.removal];
-    if (views.paths) {
+    const jobs = [], removal = state.removals[now.removal];
+    for (const tail of ["", NARROW]) {
+      const windows = views["windows" + tail], paths = views["paths" + tail];
+      if (windows) jobs.push(windows.data("windows", windowRows(result)).runAsync());
+      if (!paths) continue;
       Object.keys(state.paths).forEach((position, i) => {
-        views.paths.data("band-" + i, bandRows(position, result, removal));
-        views.paths.data("limit-" + i, [{ limit: removal / state.mm_per_unit }]);
+        paths.data("band-" + i, bandRows(position, result, removal));
+        paths.data("limit-" + i, [{ limit: removal / state.mm_per_unit }]);
       });
-      jobs.push(views.paths.runAsync());
+      jobs.push(paths.runAsync());
     }
     return Promise.all(jobs).then(() => result);
   }

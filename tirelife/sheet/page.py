@@ -20,7 +20,7 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
-from tirelife.sheet.drawing import finish_drawing, specifications
+from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -115,7 +115,6 @@ def compose_page(
         now=_now(answer),
         lead=escape(lead(answer)),
         assumed=escape(answer.assumed),
-        controls=_controls(answer),
         sections=_sections(answer, set(specs)),
         specs=_json(specs),
         state=_json({**answer.sliders, "before": ABOVE if answer.urgent else ""} if answer.sliders else {}),
@@ -152,7 +151,13 @@ def _now(answer: Answer) -> str:
 
 
 def _figure(name: str, drawn: set[str]) -> str:
-    return f'<figure><div id="{name}"></div></figure>' if name in drawn else ""
+    """Places of one chart: for a screen or paper, and for a phone."""
+    places = {name: "on-paper", name + NARROW: "on-phone"}
+    return "".join(
+        f'<figure class="{size}"><div id="{place}"></div></figure>'
+        for place, size in places.items()
+        if place in drawn
+    )
 
 
 def _section(title: str, body: str, name: str, beside: str = "") -> str:
@@ -180,19 +185,19 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
     measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
     causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
-    changes = _section("What each change would buy", _figure("changes", drawn) or none, "changes")
+    changes = _section("What would help", _figure("changes", drawn) or none, "changes")
     leak = "2 psi" if answer.units == "us" else "14 kPa"
     cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
-    todo = _section("What to do next", f'<div class="small">{_list(answer.next_steps)}</div>', "next")
-    care = _section("Please note", f'<div class="small">{_list(cautions)}</div>', "care")
+    todo = _section("What to do next", _list(answer.next_steps), "next")
+    care = _section("Please note", f'<div class="small columns">{_list(cautions)}</div>', "care")
     how = _section(
         "How we worked this out, and how sure it is",
-        f'<p class="small">{escape(" ".join(answer.how))}</p>',
+        f'<p class="small">{escape(" ".join(text for text in answer.how if text))}</p>',
         "how",
     )
     return (
-        f'{windows}<div class="two">{measured}{paths}</div><div class="two">{causes}{changes}</div>'
-        f'<div class="two"><div>{todo}{how}</div>{care}</div>'
+        f'{todo}{windows}<div class="two">{measured}{paths}</div>{changes}'
+        f'<div class="two">{causes}{how}</div>{_controls(answer)}{care}'
     )
 
 
