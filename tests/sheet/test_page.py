@@ -42,12 +42,13 @@ def test_language_title_and_headings_are_set(make):
     assert "<title>How long your tires should last: V03</title>" in html
     heads = re.findall(r'<h2 id="[^"]*">([^<]+)</h2>', html)
     assert heads == [
+        "What to do next",
         "When to plan for new tires",
         "What we measured today",
         "Depth so far, and what is likely",
+        "What would help",
         "What wore them",
-        "What each change would buy",
-        "What to do next",
+        "What if it went another way?",
         "How we worked this out, and how sure it is",
         "Please note",
     ]
@@ -55,8 +56,21 @@ def test_language_title_and_headings_are_set(make):
 
 def test_every_chart_is_there_with_words_for_a_screen_reader(make):
     specs = json.loads(element(make(), "specs"))
-    assert set(specs) == {"windows", "profiles", "paths", "causes", "changes"}
+    names = {"windows", "profiles", "paths", "causes", "changes"}
+    assert set(specs) == names | {name + "-narrow" for name in names}
     assert all(len(spec["description"]) > 60 for spec in specs.values())
+
+
+def test_what_buys_next_to_nothing_is_named_in_a_sentence_and_not_drawn(make):
+    changes = answer().changes.copy()
+    changes.loc[0, "after_km"] = changes.loc[0, "before_km"] + 10
+    html = make(answer(changes=changes))
+    name = changes["change"][0]
+    assert f"Little or nothing would come from: {name[:1].lower()}{name[1:]}." in html
+    drawn = json.loads(element(html, "specs"))["changes"]
+    assert name not in [row["change"] for row in next(iter(drawn["datasets"].values()))]
+    none = make(answer(changes=changes.assign(after_km=changes["before_km"])))
+    assert "changes" not in json.loads(element(none, "specs"))
 
 
 def test_markup_in_names_and_tire_lines_is_shown_as_text(make):

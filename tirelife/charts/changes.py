@@ -12,9 +12,7 @@ from tirelife.charts.theme import DARK, INK, MID, axis_title, column_in, finish,
 __all__ = ["change_pairs"]
 
 
-def change_pairs(
-    changes: pd.DataFrame, units: str = "us", *, width: int = 300, step: int = 27, above: bool = False
-) -> Any:
+def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, step: int = 32) -> Any:
     """Draw the distance left as things are and after each change, one pair of dots a change.
 
     Parameters
@@ -27,13 +25,12 @@ def change_pairs(
         ``"us"`` or ``"metric"``.
     width, step : int
         Of the axis, and height of a row. [px]
-    above : bool
-        Write the change and the difference above each pair, for a narrow screen; else at its sides.
 
     Returns
     -------
     altair chart
-        Open dot: as it is; full dot: after the change, on its range; the difference is written at the right.
+        Open dot: as it is; full dot: after the change, on its range; the change and the difference
+        are written above them.
     """
     names = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "said"]
     require_columns(changes, names, table="changes")
@@ -43,8 +40,7 @@ def change_pairs(
     high = float(data[[before, most]].max().max())
     room = max(high - low, 0.05 * abs(high), 1.0) * 0.15
     scale = alt.Scale(domain=[max(low - room, 0.0), high + room], nice=False, zero=False)
-    side = None if above else alt.Axis(ticks=False, domain=False, labelFontSize=12, labelLimit=230, grid=True)
-    y = alt.Y("change:N", sort=list(data["change"]), title=None, axis=side)
+    y = alt.Y("change:N", sort=list(data["change"]), title=None, axis=None)
     axis = alt.Axis(
         title=axis_title("Left in the set, middle of the range", before), format=",.0f", tickCount=4
     )
@@ -59,14 +55,11 @@ def change_pairs(
         shape="circle", size=70, color=INK, fill="white", opacity=1, strokeWidth=1.6
     ).encode(x=at(before))
     full = base.mark_point(shape="circle", size=80, color=DARK, fill=DARK, opacity=1).encode(x=at(after))
-    if above:
-        said = (
-            base.transform_calculate(both="datum.change + ': ' + datum.said")
-            .mark_text(align="left", dy=-16, fontSize=12)
-            .encode(x=alt.value(0), text="both:N")
-        )
-    else:
-        said = base.mark_text(align="left", dx=6, fontSize=12).encode(x=alt.value(width), text="said:N")
+    said = (
+        base.transform_calculate(both="datum.change + ': ' + datum.said")
+        .mark_text(align="left", dy=-13, fontSize=12)
+        .encode(x=alt.value(0), text="both:N")
+    )
     spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
     return finish(
         alt.layer(line, range_, hollow, full, said, width=width, height={"step": step}),

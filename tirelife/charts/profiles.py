@@ -84,7 +84,7 @@ def tread_profiles(
     def panel(position: str, titled: bool) -> Any:
         here = data[data["position"] == position]
         y_title = axis_title("Depth", depth).replace(" of an inch", "") if titled else None
-        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=10).to_dict()
+        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11).to_dict()
         base = alt.Chart().encode(x=x)
         was = base.mark_bar(color=PALE).encode(y=alt.Y(f"{new}:Q", scale=scale, axis=axis))
         now = base.mark_bar(color=DARK).encode(y=alt.Y(f"{depth}:Q", scale=scale, axis=axis))

@@ -47,6 +47,10 @@ def offered(now: Conditions) -> list[Change]:
     return out
 
 
+LEAST_KM: Final = 80.0
+"""A change that buys less than this, 50 miles, is not said to help; our choice. [km]"""
+
+
 def change_rows(
     state: Mapping[str, Any],
     now: Conditions,
@@ -98,6 +102,11 @@ def change_rows(
     out = pd.DataFrame(rows, columns=COLUMNS)
     known = out[out["after_km"].notna() & out["before_km"].notna()]
     return known.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
+
+
+def worthwhile(changes: pd.DataFrame) -> pd.Series:
+    """Which changes buy at least :data:`LEAST_KM` in the middle of their range."""
+    return changes["after_km"] - changes["before_km"] >= LEAST_KM
 
 
 def _corrected(

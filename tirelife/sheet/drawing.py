@@ -32,6 +32,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
     keeps its size on both.
     """
     from tirelife import charts
+    from tirelife.sheet.changes import worthwhile
 
     out: dict[str, Any] = {}
     windows = window_rows(answer)
@@ -40,17 +41,17 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=470, step=20)
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=470, step=18)
         out["windows" + NARROW] = charts.replacement_windows(
-            known, answer.as_of, until, width=325, step=44, above=True
+            known, answer.as_of, until, width=300, step=44, above=True
         )
     if len(answer.depths):
-        for tail, width, height in (("", 156, 66), (NARROW, 128, 70)):
+        for tail, width, height in (("", 134, 56), (NARROW, 118, 70)):
             out["profiles" + tail] = charts.tread_profiles(
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height
             )
     if len(answer.readings):
-        for tail, width, height in (("", 156, 92), (NARROW, 128, 100)):
+        for tail, width, height in (("", 136, 84), (NARROW, 118, 100)):
             out["paths" + tail] = charts.depth_path(
                 answer.readings,
                 answer.band,
@@ -61,13 +62,12 @@ def specifications(answer: Answer) -> dict[str, Any]:
                 height=height,
             )
     if len(answer.causes):
-        for tail, width, step in (("", 190, 16), (NARROW, 130, 20)):
+        for tail, width, step in (("", 150, 15), (NARROW, 112, 20)):
             out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step)
-    if len(answer.changes):
-        out["changes"] = charts.change_pairs(answer.changes, answer.units, width=390, step=20)
-        out["changes" + NARROW] = charts.change_pairs(
-            answer.changes, answer.units, width=320, step=48, above=True
-        )
+    helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
+    if len(helps):
+        for tail, width, step in (("", 330, 32), (NARROW, 300, 48)):
+            out["changes" + tail] = charts.change_pairs(helps, answer.units, width=width, step=step)
     return {name: chart.to_dict() for name, chart in out.items()}
 
 

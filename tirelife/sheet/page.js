@@ -195,9 +195,16 @@
   function fitToPaper() {
     const root = document.documentElement;
     root.classList.add("measure");
-    const need = document.body.getBoundingClientRect().height + 2;
+    // What is printed smaller has more room across, and so needs less height: a few rounds settle it.
+    const width = document.body.getBoundingClientRect().width;
+    let fit = 1;
+    for (let i = 0; i < 5; i++) {
+      document.body.style.width = width / fit + "px";
+      fit = Math.min(1, 0.99 * Number(root.dataset.room) / (document.body.getBoundingClientRect().height + 2));
+    }
+    document.body.style.width = "";
     root.classList.remove("measure");
-    root.style.setProperty("--fit", Math.min(1, Number(root.dataset.room) / need).toFixed(3));
+    root.style.setProperty("--fit", fit.toFixed(3));
   }
   window.addEventListener("beforeprint", fitToPaper);
   let last = drawn;

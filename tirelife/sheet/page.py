@@ -20,6 +20,7 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
+from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
 
 if TYPE_CHECKING:
@@ -185,7 +186,7 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
     measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
     causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
-    changes = _section("What would help", _figure("changes", drawn) or none, "changes")
+    changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, none), "changes")
     leak = "2 psi" if answer.units == "us" else "14 kPa"
     cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
     todo = _section("What to do next", _list(answer.next_steps), "next")
@@ -196,9 +197,20 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
         "how",
     )
     return (
-        f'{todo}{windows}<div class="two">{measured}{paths}</div>{changes}'
-        f'<div class="two">{causes}{how}</div>{_controls(answer)}{care}'
+        f'{todo}{windows}<div class="two">{measured}{paths}</div>'
+        f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
     )
+
+
+def _no_help(answer: Answer, none: str) -> str:
+    """Name what was tried and buys little or nothing; where nothing could be tried, say so."""
+    if answer.changes.empty:
+        return none
+    little = answer.changes.loc[~worthwhile(answer.changes), "change"].tolist()
+    if not little:
+        return ""
+    said = words.joined([name[:1].lower() + name[1:] for name in little])
+    return f'<p class="small">Little or nothing would come from: {escape(said)}.</p>'
 
 
 def _measured(answer: Answer) -> str:
