@@ -1,11 +1,16 @@
 import json
 import math
+import warnings
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tests.rates.made import frames
-from tirelife.errors import InputError
+from tirelife.errors import FitError, InputError
+from tirelife.outlook import walk_in
 from tirelife.rates import PUBLISHED, fit_rates, load_prior, save_prior
+from tirelife.rates.prior import _LIMITS, Belief
 
 
 def test_published_life_is_the_prior_mean():
@@ -78,18 +83,33 @@ def change(**edits):
         (change(version=2), "has version 2, this program reads 1"),
         (change(bend=None), "missing ['bend']"),
         (change(extra=1), "unknown ['extra']"),
-        (change(bend__sd=0.0), "bend is"),
-        (change(bend__sd=-1), "bend is"),
-        (change(bend__mean="0"), "bend is"),
-        (change(bend__mean=True), "bend is"),
-        (change(log_rate__mean=1e300), "log_rate is"),
-        (change(log_rate=[1, 2]), "log_rate is"),
-        (change(lines=[]), "lines is not a table"),
-        (change(lines={"A": {"mean": 0.1}}), "lines.A is"),
+        (change(bend__sd=0.0), "column bend: is not a mean"),
+        (change(bend__sd=-1), "column bend: is not a mean"),
+        (change(bend__mean="0"), "column bend: is not a mean"),
+        (change(bend__mean=True), "column bend: is not a mean"),
+        (change(log_rate__mean=1e300), "column log_rate: is not a mean"),
+        (change(log_rate=[1, 2]), "column log_rate: is not a mean"),
+        (change(lines=[]), "column lines: is not a table of up to 100,000 entries"),
+        (change(lines={"A": {"mean": 0.1}}), "column lines.A: is not a mean"),
         (change(spreads__noise=None), "not complete"),
         (change(spreads__other={"mean": 0, "sd": 1}), "not complete"),
         (change(axle={}), "not complete"),
-        (change(source=5), "source is not a text"),
+        (
+            change(log_rate__mean=0.0),
+            "column log_rate: is not a mean from -11.51 to -2.996 with an sd from 0.0001 to 3",
+        ),
+        (change(log_rate__sd=50.0), "column log_rate: is not a mean"),
+        (change(bend__sd=1e-300), "column bend: is not a mean"),
+        (change(new_depth__mean=-3.0), "column new_depth: is not a mean"),
+        (change(new_depth__mean=1e5), "column new_depth: is not a mean"),
+        (change(spreads__noise__mean=700.0), "column spreads.noise: is not a mean"),
+        (change(spreads__drift__mean=-800.0), "column spreads.drift: is not a mean"),
+        (change(starts={"Line A": {"mean": 50.0, "sd": 1.0}}), "column starts.Line A: is not a mean"),
+        (change(lines={"": {"mean": 0.1, "sd": 0.1}}), "column lines: has a name that no logbook can have"),
+        (change(lines={"A ": {"mean": 0.1, "sd": 0.1}}), "column lines: has a name that no logbook can have"),
+        (change(lines={"A": {"mean": 0.1, "sd": 0.1, "x": 1}}), "column lines.A: is not a mean and an sd"),
+        (change(source="x" * 2000), "column source: is not a text of up to 1000 letters"),
+        (change(source=5), "column source: is not a text"),
     ],
 )
 def test_spoiled_files_are_refused(tmp_path, spoil, says):
@@ -99,7 +119,46 @@ def test_spoiled_files_are_refused(tmp_path, spoil, says):
     with pytest.raises(InputError) as caught:
         load_prior(path)
     assert says in str(caught.value)
-    assert str(caught.value).startswith("shop.json: ")
+    assert str(caught.value).startswith("shop.json")
+
+
+def test_every_problem_of_a_file_is_named_at_once(tmp_path):
+    path = tmp_path / "shop.json"
+    save_prior(PUBLISHED, path)
+    path.write_text(
+        change(bend__sd=0.0, new_depth__mean=-1.0, source=5)(json.loads(path.read_text("utf-8"))), "utf-8"
+    )
+    with pytest.raises(InputError) as caught:
+        load_prior(path)
+    assert [problem.column for problem in caught.value.problems] == ["new_depth", "bend", "source"]
+
+
+@pytest.mark.parametrize(
+    "kind", ["log_rate", "new_depth", "grade", "bend", "spreads", "axle", "starts", "lines"]
+)
+@pytest.mark.parametrize("end", [0, 1])
+def test_at_its_limits_a_prior_still_gives_numbers_or_a_clear_refusal(kind, end, tmp_path):
+    for big in (False, True):
+
+        def law(name):
+            low, high, sd = _LIMITS.get(name, _LIMITS[kind])
+            return Belief((low, high)[end], sd if big else 1e-4)  # noqa: B023  called at once
+
+        held = {"Line A": law(kind)} if kind in ("lines", "starts") else law(kind)
+        if kind in ("spreads", "axle"):
+            held = {name: law(f"{kind}.{name}") for name in getattr(PUBLISHED, kind)}
+        save_prior(replace(PUBLISHED, **{kind: held}), tmp_path / "edge.json")
+        prior = load_prior(tmp_path / "edge.json")
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            try:
+                answer = walk_in([5.0] * 4, distance_km=20_000, prior=prior)
+            except FitError:
+                continue
+        left = answer.forecast[[f"km_left_p{level}" for level in (10, 50, 90)]].to_numpy()
+        assert not (left < 0).any()
+        unknown = ~np.isfinite(left).all(axis=1)
+        assert (answer.forecast["note"].str.len() > 0)[unknown].all()  # what is not known has a reason
 
 
 def test_files_that_are_not_there_or_not_text(tmp_path):

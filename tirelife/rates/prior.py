@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from tirelife.errors import InputError
+from tirelife.errors import InputError, Problem
 from tirelife.logbook import whole_file
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ __all__ = ["PUBLISHED", "Belief", "Prior", "load_prior", "save_prior"]
 
 FORMAT: Final = "tirelife prior"
 VERSION: Final = 1
+_AGAIN: Final = "Save the fit again."
+_LONGEST: Final = 1000
 
 
 @dataclass(frozen=True)
@@ -117,6 +119,25 @@ class Prior:
 PUBLISHED: Final = Prior()
 """The prior that answers when there is no fleet."""
 
+_LOWEST_SD: Final = 1e-4
+_LIMITS: Final[Mapping[str, tuple[float, float, float]]] = {
+    "log_rate": (math.log(1e-5), math.log(0.05), 3.0),
+    "lines": (-3.0, 3.0, 5.0),
+    "groups": (-3.0, 3.0, 5.0),
+    "axle": (-3.0, 3.0, 5.0),
+    "starts": (-10.0, 10.0, 10.0),
+    "new_depth": (1.0, 40.0, 20.0),
+    "grade": (-5.0, 5.0, 5.0),
+    "bend": (-3.0, 3.0, 3.0),
+    "spreads": (-12.0, 2.5, 3.0),
+    "spreads.scatter": (-12.0, 6.0, 3.0),
+    "spreads.drift": (-25.0, 0.0, 3.0),
+    "spreads.habit": (-25.0, 0.0, 3.0),
+}
+"""Lowest and highest mean, and highest sd, that can be meant; far beyond any tire, well within what can be
+computed. Common practice, no source: 0.05 mm/km wears a tread away in a day of driving."""
+_MOST: Final = 100_000
+"""Entries of one table of a saved fit."""
 _MAPS: Final = ("lines", "groups", "axle", "starts", "spreads")
 _ONES: Final = ("log_rate", "new_depth", "grade", "bend")
 
@@ -153,7 +174,8 @@ def load_prior(path: str | Path) -> Prior:
     Raises
     ------
     InputError
-        If the file is not there, is not JSON, is of another kind or version, or holds a value that cannot be.
+        With every problem found: it is not there, is not JSON, is of another kind or version, or holds a
+        value that cannot be meant.
     """
     name = Path(path).name
     try:
@@ -176,16 +198,24 @@ def load_prior(path: str | Path) -> Prior:
     missing = sorted({*_ONES, *_MAPS, "source"} - set(made))
     if unknown or missing:
         raise InputError(f"{name}: unknown {unknown}, missing {missing}. Save the fit again.")
-    found: dict[str, Any] = {key: _belief(made[key], key, name) for key in _ONES}
+    wrong: list[Problem] = []
+    found: dict[str, Any] = {key: _belief(made[key], key, key, name, wrong) for key in _ONES}
     for key in _MAPS:
-        if not isinstance(made[key], dict):
-            raise InputError(f"{name}: {key} is not a table. Save the fit again.")
-        found[key] = {k: _belief(v, f"{key}.{k}", name) for k, v in made[key].items()}
-    absent = sorted(set(PUBLISHED.spreads) ^ set(found["spreads"]))
-    if absent or set(found["axle"]) != set(PUBLISHED.axle):
-        raise InputError(f"{name}: the spreads or axles are not complete. Save the fit again.")
-    if not isinstance(made["source"], str):
-        raise InputError(f"{name}: source is not a text. Save the fit again.")
+        table = made[key]
+        if not isinstance(table, dict) or len(table) > _MOST:
+            wrong.append(Problem(name, 0, key, "", f"is not a table of up to {_MOST:,} entries", _AGAIN))
+            continue
+        odd = [k for k in table if k != k.strip() or not k]
+        if odd:
+            wrong.append(Problem(name, 0, key, odd[0][:60], "has a name that no logbook can have", _AGAIN))
+        found[key] = {k: _belief(v, f"{key}.{k}", key, name, wrong) for k, v in table.items()}
+        whole = {"spreads": PUBLISHED.spreads, "axle": PUBLISHED.axle}.get(key)
+        if whole is not None and set(whole) != set(table):
+            wrong.append(Problem(name, 0, key, "", "is not complete, or has too many entries", _AGAIN))
+    if not isinstance(made["source"], str) or len(made["source"]) > _LONGEST:
+        wrong.append(Problem(name, 0, "source", "", f"is not a text of up to {_LONGEST} letters", _AGAIN))
+    if wrong:
+        raise InputError(wrong)
     return Prior(**found, source=made["source"])
 
 
@@ -197,14 +227,18 @@ def _no_constant(word: str) -> float:
     raise ValueError(word)
 
 
-def _belief(made: Any, where: str, name: str) -> Belief:
-    numbers = [made.get(key) for key in ("mean", "sd")] if isinstance(made, dict) and len(made) == 2 else []
-    good = len(numbers) == 2 and all(
-        isinstance(v, (int, float)) and not isinstance(v, bool) and abs(v) < 1e6 for v in numbers
+def _belief(made: Any, where: str, kind: str, name: str, wrong: list[Problem]) -> Belief | None:
+    """Read one law; what is wrong with it is added to ``wrong``."""
+    numbers: list[Any] = (
+        [made.get(key) for key in ("mean", "sd")] if isinstance(made, dict) and len(made) == 2 else []
     )
-    if not good or not 0 < numbers[1] <= 100:  # type: ignore[operator]
-        raise InputError(
-            f"{name}: {where} is {json.dumps(made)[:60]}; it needs a mean and an sd over 0. "
-            "Save the fit again."
-        )
-    return Belief(float(numbers[0]), float(numbers[1]))  # type: ignore[arg-type]
+    low, high, most = _LIMITS.get(where, _LIMITS[kind])
+    shown = json.dumps(made)[:60]
+    if len(numbers) != 2 or not all(isinstance(v, int | float) and not isinstance(v, bool) for v in numbers):
+        wrong.append(Problem(name, 0, where, shown, "is not a mean and an sd", _AGAIN))
+    elif not low <= numbers[0] <= high or not _LOWEST_SD <= numbers[1] <= most:
+        what = f"is not a mean from {low:.4g} to {high:.4g} with an sd from {_LOWEST_SD:g} to {most:g}"
+        wrong.append(Problem(name, 0, where, shown, what, _AGAIN))
+    else:
+        return Belief(float(numbers[0]), float(numbers[1]))
+    return None
