@@ -212,6 +212,8 @@ def damage(times: int, seed: int, top: Path) -> dict[str, int]:
             counts["saved"] += 1
             counts["records saved"] += len(found)
             counts["records saved that were not there"] += len(found - whole)
+            if found - whole:
+                print(i, what, found - whole, flush=True)
         left = [name.name for name in at.iterdir() if name.name.startswith(".")]
         counts["hidden files left"] += len(left)
         counts[what] += 1

@@ -63,7 +63,7 @@ def check_and_read(
     """Give :func:`check_logbook`, and the logbook too where it has no error, from one reading."""
     found = Findings()
     day = _as_of(as_of)
-    texts, trips = read_texts(Path(path), found)
+    texts, trips = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     last = _limit(parsed, day, found)
     parsed = settle(parsed, found)

@@ -1,19 +1,32 @@
-"""The drawing code that a page carries, fetched beside the work so that nobody waits for it."""
+"""The drawing code that a page carries, fetched beside the work so that nobody waits for it.
+
+Fetching takes a second, so the script is kept in the user's cache folder. What lies there is used only if it
+has the digest that this package knows for the installed version of vl-convert-python.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 import subprocess
 import sys
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Final
 
 from tirelife.errors import FitError, InputError
 
-__all__ = ["finish_bundle", "start_bundle"]
+__all__ = ["DIGESTS", "finish_bundle", "start_bundle"]
 
+_MOST: Final = 20_000_000
+
+DIGESTS: Final = {
+    "1.9.0": "3425bd951a44d478d0505c6b5d1e8d57656b6e9a4da7bfe88a718ce61d76e572",
+    "1.9.0.post1": "3425bd951a44d478d0505c6b5d1e8d57656b6e9a4da7bfe88a718ce61d76e572",
+}
+"""SHA-256 of the script by version of vl-convert-python; of any other it is fetched for each page."""
 _CODE = (
     "import sys, vl_convert; sys.stdout.reconfigure(encoding='utf-8'); "
     "sys.stdout.write(vl_convert.javascript_bundle())"
@@ -21,18 +34,14 @@ _CODE = (
 
 
 def start_bundle() -> subprocess.Popen[str] | None:
-    """Start to fetch Vega, Vega-Lite and vega-embed as one script; None where it has been kept.
+    """Start to fetch Vega, Vega-Lite and vega-embed as one script; None where a true copy has been kept.
 
     Notes
     -----
     It takes 1.2 s and holds the interpreter's lock all that time, so a thread gains nothing; a process of its
-    own runs while this one imports and fits. The script is kept in the user's cache folder, by version, and
-    made anew whenever it is not there.
+    own runs while this one imports and fits.
     """
-    kept = _kept()
-    if kept is not None and kept.is_file():
-        return None
-    return _fetch()
+    return None if _held() else _fetch()
 
 
 def finish_bundle(started: subprocess.Popen[str] | None = None) -> str:
@@ -43,20 +52,35 @@ def finish_bundle(started: subprocess.Popen[str] | None = None) -> str:
     FitError
         If vl-convert-python is missing or broken; the message carries its own words.
     """
-    kept = _kept()
-    script, trouble = "", ""
-    if started is None and kept is not None and kept.is_file():
-        script = kept.read_text("utf-8", errors="replace")
-    if "vegaEmbed" not in script:
-        started = started or _fetch()
-        script, trouble = started.communicate()
-    if "vegaEmbed" not in script:
-        last = trouble.strip().splitlines()[-1:] or ["no output"]
-        raise FitError(f"the drawing code could not be fetched: {last[0]}. Install vl-convert-python again.")
-    if started is not None and kept is not None:
-        _keep(script, kept)
+    script, trouble = "" if started else _held(), ""
+    if not script:
+        script, trouble = (started or _fetch()).communicate()
+        if "vegaEmbed" not in script:
+            last = trouble.strip().splitlines()[-1:] or ["no output"]
+            raise FitError(
+                f"the drawing code could not be fetched: {last[0]}. Install vl-convert-python again."
+            )
+        _keep(script)
     # Only what would end the element: "</" also stands at the end of regular expressions (/</g).
     return re.sub(r"<(/script|!--)", r"\\x3c\1", script, flags=re.IGNORECASE)
+
+
+def _known(script: bytes) -> bool:
+    """Whether a script is the one that this package knows for the installed version."""
+    with contextlib.suppress(PackageNotFoundError):
+        return hashlib.sha256(script).hexdigest() == DIGESTS.get(version("vl-convert-python"))
+    return False
+
+
+def _held() -> str:
+    """The script that was kept, if it is what it should be; else nothing."""
+    kept = _kept()
+    with contextlib.suppress(OSError):
+        if kept is not None and kept.stat().st_size < _MOST:
+            script = kept.read_bytes()
+            if _known(script):
+                return script.decode("utf-8")
+    return ""
 
 
 def _fetch() -> subprocess.Popen[str]:
@@ -78,11 +102,15 @@ def _kept() -> Path | None:
     return None
 
 
-def _keep(script: str, place: Path) -> None:
-    """Keep the script for the next page; a folder that cannot be written is no trouble."""
+def _keep(script: str) -> None:
+    """Keep a known script for the next page, for its owner alone; no trouble where that cannot be."""
     from tirelife.logbook import whole_file
 
+    place = _kept()
+    if place is None or not _known(script.encode()):
+        return
     with contextlib.suppress(OSError, InputError):
-        place.parent.mkdir(parents=True, exist_ok=True)
+        place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with whole_file(place) as part:
-            part.write_text(script, "utf-8")
+            part.write_bytes(script.encode())
+        place.chmod(0o600)

@@ -191,7 +191,7 @@
   }
 
   const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
-    window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false }).then((made) => { views[id] = made.view; })));
+    window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false, ast: true }).then((made) => { views[id] = made.view; })));
   function fitToPaper() {
     const root = document.documentElement;
     root.classList.add("measure");

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import shutil
 import subprocess
@@ -11,7 +12,9 @@ from typing import Final
 
 from tirelife.errors import InputError
 
-__all__ = ["BROWSERS", "find_browser", "print_page"]
+__all__ = ["BROWSERS", "browser_command", "find_browser", "print_page", "require_browser"]
+
+_LOG = logging.getLogger("tirelife")
 
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge", "microsoft-edge")
 """Programs that can print a page without showing it, in the order they are looked for."""
@@ -22,6 +25,29 @@ def find_browser() -> str | None:
     """Path of a browser that can print, or None; ``TIRELIFE_BROWSER`` names one that is elsewhere."""
     named = os.environ.get("TIRELIFE_BROWSER")
     return named or next((found for name in BROWSERS if (found := shutil.which(name))), None)
+
+
+def require_browser(kind: str) -> str:
+    """Path of a browser that can print; raise InputError if there is none."""
+    browser = find_browser()
+    if browser is None:
+        raise InputError(
+            f"no browser found to make a {kind.upper()}. Install Chromium, or name one in "
+            "TIRELIFE_BROWSER; or write the page with --out and print it from any browser."
+        )
+    return browser
+
+
+def browser_command(browser: str, folder: Path) -> list[str]:
+    """How a browser is started to print: without a window, and in its sandbox wherever that can be had.
+
+    A browser started as root on Linux runs without its sandbox or not at all; that is said.
+    """
+    command = [browser, "--headless", f"--user-data-dir={folder}/profile"]
+    if getattr(os, "geteuid", lambda: 1)() == 0:
+        _LOG.warning("The browser prints without its sandbox, since it was started as root.")
+        command.append("--no-sandbox")
+    return command
 
 
 def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) -> bytes:
@@ -47,12 +73,7 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
     """
     if kind not in ("pdf", "png"):
         raise InputError(f"unknown kind of print {kind!r}: use pdf or png")
-    browser = find_browser()
-    if browser is None:
-        raise InputError(
-            f"no browser found to make a {kind.upper()}. Install Chromium, or name one in "
-            "TIRELIFE_BROWSER; or write the page with --out and print it from any browser."
-        )
+    browser = require_browser(kind)
     if kind == "png":
         # What is for the screen only is left out of a picture too.
         html = html.replace("@media print {", "html { background: white; } @media all {")
@@ -75,10 +96,7 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
             ]
         )
         command = [
-            browser,
-            "--headless",
-            "--no-sandbox",
-            f"--user-data-dir={folder}/profile",
+            *browser_command(browser, Path(folder)),
             "--virtual-time-budget=5000",
             *how,
             page.as_uri(),
