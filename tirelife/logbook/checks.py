@@ -14,6 +14,7 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.odometers import check_odometers
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.readings import check_depths, check_pressures
+from tirelife.logbook.slips import ask_depths, ask_pressures
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import LABELS
 
@@ -49,9 +50,12 @@ def check_between(parsed: dict[str, Parsed], found: Findings) -> None:
     if "new_depth_mm" in tires.number:
         new_depth[tires.text["tire_id"].codes] = tires.number["new_depth_mm"]
     if "depths" in parsed:
-        check_depths(parsed["depths"], chain, ids, new_depth, found)
+        other_unit = check_depths(parsed["depths"], chain, ids, new_depth, found)
+        if not other_unit:
+            ask_depths(parsed["depths"], chain, ids, new_depth, found)
     if "pressures" in parsed:
         check_pressures(parsed["pressures"], chain, ids, found)
+        ask_pressures(parsed["pressures"], vehicles, ids, found)
 
 
 def _unknown(

@@ -48,7 +48,7 @@ def check_depths(
     vehicles: NDArray[np.object_],
     new_depth: NDArray[np.float64],
     found: Findings,
-) -> None:
+) -> bool:
     """Report depth readings with no tire, above the new depth, growing, or typed in another unit.
 
     Parameters
@@ -59,12 +59,17 @@ def check_depths(
     new_depth : ndarray, shape (number of tires,)
         By tire number of the chain; NaN where it is not known. [mm]
     found : Findings
+
+    Returns
+    -------
+    bool
+        Whether all depths may be in another unit, so that no single visit is to be asked about its own.
     """
     needed = ("vehicle_id", "position", "groove")
     if not all(name in depths.text for name in needed) or "date" not in depths.date or not len(depths):
-        return
+        return False
     if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
-        return
+        return False
     vehicle = codes_of(depths, "vehicle_id", vehicles)
     position = codes_of(depths, "position", np.array(POSITIONS, dtype=object))
     groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
@@ -73,7 +78,7 @@ def check_depths(
     good = (vehicle >= 0) & (position >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km)
     records = np.flatnonzero(good & np.isfinite(depth))
     if not len(records):
-        return
+        return False
     place = vehicle[records] * len(POSITIONS) + position[records]
     moment = moments(day, km)[records]
     visit, first = distinct(place, moment)
@@ -91,7 +96,7 @@ def check_depths(
     came = tire_at(chain, *here, as_found=True)
     tires = [np.where(entry >= 0, chain.tire[entry], -1) for entry in (left, came)]
     sure = np.where(tires[0] == tires[1], left, -1)
-    _check_unit(depths, chain, sure, moment, mean, new_depth, found)
+    other_unit = _check_unit(depths, chain, sure, moment, mean, new_depth, found)
     judged = [find_growth(tires[0], moment, mean)]
     limit = new_depth[tires[0]]
     if (tires[0] != tires[1]).any():
@@ -110,6 +115,7 @@ def check_depths(
     other = swapped_with(tires[best], here[0], moment, mean, before, after, at)
     swapped = np.array([*(POSITIONS[p] for p in here[1]), ""], dtype=object)[other]
     _say_growth(depths, records[odd], depth[records[odd]], before[at], after[at], swapped, found)
+    return other_unit
 
 
 def _check_unit(
@@ -120,13 +126,13 @@ def _check_unit(
     mean: NDArray[np.float64],
     new_depth: NDArray[np.float64],
     found: Findings,
-) -> None:
+) -> bool:
     """Ask whether all depths are in another unit: tires then start at 0.79 or 1.26 of their new depth."""
     ratio = _first_depth(chain, entry, moment, mean, len(new_depth)) / new_depth
     ratio = ratio[np.isfinite(ratio)]
     unit = depths.unit["depth_mm"]
     if len(ratio) < 4 or np.subtract(*np.quantile(ratio, [0.75, 0.25])) > 0.08 * np.median(ratio):
-        return
+        return False
     middle = float(np.median(ratio))
     for other in ("mm", "32nds", "mils"):
         if other == unit or abs(middle / convert(1.0, unit, other) - 1) > 0.04:
@@ -136,7 +142,8 @@ def _check_unit(
             advice += " Or is it their new depth that is in another unit?"
         what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
         found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
-        return
+        return True
+    return False
 
 
 def _first_depth(

@@ -1,0 +1,159 @@
+"""Depths as a block a visit: four wheels, each the mean of its grooves, and what its tire has run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.logbook.chain import DAY, NEVER, Chain, codes_of, distinct, moments, tire_at
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.values import dates_to_days
+from tirelife.units import convert
+
+__all__ = ["WHEELS", "Visits", "visits_of"]
+
+WHEELS = 4
+_STEPS = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
+
+
+@dataclass(frozen=True)
+class Visits:
+    """Visits in order of vehicle and moment; arrays of shape (visits, wheels) but where said.
+
+    ``life`` numbers a tire's stay on one vehicle, -1 where no tire is known or none was read; ``depth`` is
+    the mean of the groove means [mm] and NaN there; ``run`` what the tire has run [km]; ``new`` its new depth
+    [mm], NaN where it is not known; ``grooves`` how many were read.
+    """
+
+    vehicle: NDArray[np.intp]  # (visits,)
+    day: NDArray[np.int64]  # (visits,)
+    km: NDArray[np.float64]  # (visits,)
+    moved: NDArray[np.bool_]  # (visits,) tires were mounted or moved that day
+    life: NDArray[np.intp]
+    depth: NDArray[np.float64]
+    run: NDArray[np.float64]
+    new: NDArray[np.float64]
+    grooves: NDArray[np.intp]
+    records: NDArray[np.intp]  # (readings,) records used, and below the visit of each
+    visit: NDArray[np.intp]
+    halves: NDArray[np.bool_]  # (visits,) every reading is a whole or a half in the column's unit
+    step: float  # of the gauges [mm]
+
+    def __len__(self) -> int:
+        return len(self.vehicle)
+
+
+def visits_of(
+    depths: Parsed, chain: Chain, vehicles: NDArray[np.object_], new_depth: NDArray[np.float64]
+) -> Visits | None:
+    """Visits of a log, or None if none can be made."""
+    needed = ("vehicle_id", "position", "groove")
+    if not all(name in depths.text for name in needed) or "date" not in depths.date:
+        return None
+    if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
+        return None
+    vehicle = codes_of(depths, "vehicle_id", vehicles)
+    wheel = codes_of(depths, "position", np.array(POSITIONS[:WHEELS], dtype=object))
+    groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
+    day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
+    depth = depths.number["depth_mm"]
+    good = (vehicle >= 0) & (wheel >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km + depth)
+    records = np.flatnonzero(good)
+    if not len(records):
+        return None
+    moment = moments(day, km)[records]
+    order = np.lexsort((moment, vehicle[records]))
+    records, moment = records[order], moment[order]
+    visit, first = distinct(vehicle[records], moment)
+    wheel, groove = wheel[records], groove[records]
+    n = len(first)
+    cell = (visit * WHEELS + wheel) * len(GROOVES) + groove
+    size = n * WHEELS * len(GROOVES)
+    count = np.bincount(cell, minlength=size)
+    with np.errstate(invalid="ignore"):
+        mean = (np.bincount(cell, depth[records], size) / count).reshape(n, WHEELS, len(GROOVES))
+    read = ~np.isnan(mean)
+    grooves = read.sum(axis=2)
+    with np.errstate(invalid="ignore"):
+        level = np.where(read, mean, 0.0).sum(axis=2) / grooves
+    here = np.repeat(vehicle[records[first]], WHEELS), np.tile(np.arange(WHEELS), n)
+    at = np.repeat(moment[first], WHEELS)
+    left, came = tire_at(chain, *here, at), tire_at(chain, *here, at, as_found=True)
+    entry = came if _falls_better(chain, came, left, level.ravel(), at) else left
+    life_of, before = _lives(chain)
+    known = (entry >= 0) & (grooves.ravel() > 0)
+    run = before[entry] + np.maximum(at % DAY - chain.start[entry] % DAY, 0)
+    shape = (n, WHEELS)
+    return Visits(
+        vehicle=vehicle[records[first]],
+        day=day[records[first]],
+        km=km[records[first]],
+        moved=(left != came).reshape(shape).any(axis=1),
+        life=np.where(known, life_of[entry], -1).reshape(shape),
+        depth=np.where(known.reshape(shape), level, np.nan),
+        run=np.where(known, run, 0.0).reshape(shape),
+        new=np.where(known & _first_life(chain)[entry], new_depth[chain.tire[entry]], np.nan).reshape(shape),
+        grooves=np.where(known.reshape(shape), grooves, 0),
+        records=records,
+        visit=visit,
+        halves=_halves(depths, records, visit, n),
+        step=_step(depths),
+    )
+
+
+def _lives(chain: Chain) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """For each entry of the chain: the tire's stay on a vehicle, and what it had run in it before [km]."""
+    same = np.r_[False, (chain.tire[1:] == chain.tire[:-1]) & (chain.vehicle[1:] == chain.vehicle[:-1])]
+    life = np.cumsum(~same) - 1
+    off = np.isin(chain.position, (POSITIONS.index("OFF"), POSITIONS.index("SP")))
+    follows = np.r_[same[1:], False] & (chain.end < NEVER) & ~off
+    run = np.where(follows, np.maximum(chain.end % DAY - chain.start % DAY, 0), 0).astype(float)
+    before = np.cumsum(run) - run
+    starts = np.maximum.accumulate(np.where(~same, np.arange(len(life)), 0))
+    return life, before - before[starts]
+
+
+def _first_life(chain: Chain) -> NDArray[np.bool_]:
+    """Whether an entry lies in the tire's first stay on a vehicle, so that it began new."""
+    life = _lives(chain)[0]
+    starts = np.r_[True, chain.tire[1:] != chain.tire[:-1]]
+    first = np.maximum.accumulate(np.where(starts, np.arange(len(life)), 0))
+    return np.asarray(life == life[first])
+
+
+def _falls_better(
+    chain: Chain,
+    came: NDArray[np.intp],
+    left: NDArray[np.intp],
+    level: NDArray[np.float64],
+    at: NDArray[np.int64],
+) -> bool:
+    """Whether tires read on a day of moves were read as found, by the depths that then grow."""
+    growth = []
+    for entry in (came, left):
+        keep = np.flatnonzero((entry >= 0) & np.isfinite(level))
+        tire = chain.tire[entry[keep]]
+        order = np.lexsort((at[keep], tire))
+        change = np.diff(level[keep][order])[np.diff(tire[order]) == 0]
+        growth.append(np.maximum(change, 0.0).sum())
+    return bool(growth[0] <= growth[1])
+
+
+def _halves(depths: Parsed, records: NDArray[np.intp], visit: NDArray[np.intp], n: int) -> NDArray[np.bool_]:
+    twice = 2 * convert(depths.number["depth_mm"][records], "mm", depths.unit["depth_mm"])
+    off = np.abs(twice - np.round(twice)) > 2e-3
+    return np.asarray(np.bincount(visit, off, n) == 0)
+
+
+def _step(depths: Parsed) -> float:
+    """Step of most readings, in the column's unit, brought to mm."""
+    unit = depths.unit["depth_mm"]
+    values, times = np.unique(np.round(convert(depths.number["depth_mm"], "mm", unit), 4), return_counts=True)
+    for step in _STEPS:
+        off = np.abs(values / step - np.round(values / step)) > 1e-3
+        if times[off].sum() <= 0.1 * times.sum():
+            return float(convert(step, unit, "mm"))
+    return 0.0
