@@ -2,7 +2,6 @@
 
 from tirelife.rates.ahead import depth_ahead, path_depth
 from tirelife.rates.expected import expected_rates
-from tirelife.rates.exponent import severity_exponent
 from tirelife.rates.fit import fit_logbook, fit_rates
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
 from tirelife.rates.paths import PathFit, fit_paths
@@ -30,6 +29,5 @@ __all__ = [
     "load_prior",
     "path_depth",
     "save_prior",
-    "severity_exponent",
     "wear_by_vehicle",
 ]

@@ -9,7 +9,7 @@ as one array, and no matrix is larger than a unit's rows or a block's visits.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -67,6 +67,8 @@ class Blocks:
         The fixed effect that is the curvature.
     fixed : int
         How many fixed effects there are; this index itself means none.
+    shared_fixed : ndarray, shape (g,)
+        Fixed effects with a column of their own in every row (:class:`Columns`, ``shared``).
     """
 
     row_unit: Index
@@ -80,6 +82,7 @@ class Blocks:
     block_km: Array
     bend_fixed: int
     fixed: int
+    shared_fixed: Index = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
 
 @dataclass(frozen=True)
@@ -105,7 +108,7 @@ class Columns:
     unit's start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of
     ``clock``; ``share`` the noise variance of the row as a multiple of the common one; ``turn`` the
     derivatives of log ``rate`` by start, log rate and curvature, shape (3, rows), 0 where a path is straight
-    in its rate.
+    in its rate; ``shared``, shape (g, rows), the derivatives by effects that all rows have in common.
     """
 
     response: Array
@@ -118,14 +121,15 @@ class Columns:
     share: Array
     turn: Array
     habit: Array
+    shared: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 @dataclass
 class Moments:
-    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + h.
+    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + g + h.
 
     Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the
-    curvature and the terms of its walking log rate; X is their design, V the covariance of a block's rows.
+    curvature, the effects that all rows share and the terms of its walking log rate; X is their design, V the covariance of a block's rows.
     """
 
     part: Part
@@ -235,29 +239,34 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
     value = np.concatenate([blocks.unit_value, np.zeros((1, ENTRIES))])[unit]
     of_start = np.append(blocks.start_fixed, blocks.fixed)[unit]
     size = len(group)
-    entry = np.concatenate([np.arange(k) * 2, np.repeat(np.arange(k) * 2 + 1, ENTRIES), [2 * k, 2 * k + 1]])
+    shared = len(blocks.shared_fixed)
+    entry = np.concatenate(
+        [np.arange(k) * 2, np.repeat(np.arange(k) * 2 + 1, ENTRIES), 2 * k + np.arange(2 + shared)]
+    )
     fixed = np.column_stack(
         [
             of_start,
             of_rate.reshape(size, -1),
             blocks.axle_fixed[group],
             np.full(size, blocks.bend_fixed),
+            np.tile(blocks.shared_fixed, (size, 1)),
         ]
     )
-    times = np.column_stack([(unit < pad) * 1.0, value.reshape(size, -1), np.ones((size, 2))])
+    times = np.column_stack([(unit < pad) * 1.0, value.reshape(size, -1), np.ones((size, 2 + shared))])
     return entry, fixed, np.where(fixed < blocks.fixed, times, 0.0)
 
 
 def design_of(part: Part, columns: Columns) -> Array:
     """X of every block, shape (B, k, w, m)."""
     size, k, w = part.rows.shape
-    design = np.zeros((size, k, w, 2 * k + 2 + len(columns.habit)))
+    shared = len(columns.shared)
+    design = np.zeros((size, k, w, 2 * k + 2 + shared + len(columns.habit)))
     unit = np.arange(k)
     design[:, unit, :, 2 * unit] = columns.start[part.rows].transpose(1, 0, 2)
     design[:, unit, :, 2 * unit + 1] = columns.rate[part.rows].transpose(1, 0, 2)
     design[..., 2 * k] = columns.axle[part.rows]
     design[..., 2 * k + 1] = columns.bend[part.rows]
-    for j, column in enumerate(columns.habit):
+    for j, column in enumerate((*columns.shared, *columns.habit)):
         design[..., 2 * k + 2 + j] = column[part.rows]
     return design
 
@@ -291,7 +300,7 @@ def block_moments(
     """
     noise, visit, scatter, drift, start, unit, block, axle, habit = spreads
     size, k, w = part.rows.shape
-    seen, m = part.occasions, 2 * k + 2 + len(columns.habit)
+    seen, m = part.occasions, 2 * k + 2 + len(columns.shared) + len(columns.habit)
     wide = seen + m
     prior = np.zeros((size, m, m))
     pair = np.arange(k) * 2
@@ -299,7 +308,7 @@ def block_moments(
     prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
     prior[:, pair + 1, pair + 1] += unit
     prior[:, 2 * k, 2 * k] = axle
-    walk = np.arange(2 * k + 2, m)
+    walk = np.arange(m - len(columns.habit), m)
     prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
 
     slope, clock = columns.slope[part.rows], columns.clock[part.rows]
@@ -380,6 +389,11 @@ def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: A
     out[:, 1 : 2 * k : 2] = (steep * turns[1]).sum(axis=2)
     out[:, 2 * k] = ((axles * to_rate + rates / 4 * to_axle) * turns[1]).sum(axis=(1, 2))
     out[:, 2 * k + 1] = (steep * turns[2]).sum(axis=(1, 2))
+    if len(columns.shared):  # they move the clock, and with it the columns as a log rate would
+        safe = np.where(np.abs(rates) > 1e-12, rates, 1.0)
+        for j, column in enumerate(columns.shared):
+            moved = np.where(np.abs(rates) > 1e-12, column[part.rows] / safe, 0.0)
+            out[:, 2 * k + 2 + j] = (steep * turns[1] * moved).sum(axis=(1, 2))
     return out
 
 

@@ -50,7 +50,7 @@ LEAST_NOISE_MM: Final = 0.02
 (Brenner, Scheiner and Kondo 1975). [mm]"""
 
 
-def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0) -> WearFit:
+def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     """Fit wear rates to a logbook.
 
     Parameters
@@ -58,9 +58,6 @@ def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0
     book : Logbook
     prior : Prior, optional
         What is held before the data; :data:`~tirelife.rates.PUBLISHED` by default.
-    exponent : float
-        Power to which modelled severities are raised (see :func:`tirelife.rates.severity_exponent`);
-        forecasts take them as they stand, so leave 1 for those.
 
     Returns
     -------
@@ -72,10 +69,12 @@ def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0
     InputError
         If the logbook has no tire on any vehicle.
     """
+    from tirelife.rates.causes import anchors, learn_causes
     from tirelife.tread import tire_visits
     from tirelife.wear import add_reference
 
-    visits = add_reference(book, tire_visits(book), exponent)
+    prior = prior or PUBLISHED
+    visits = tire_visits(book)
     path = book.stretches
     if path.empty:
         raise InputError("mounts: no tire is on a vehicle. Record at least one mount.")
@@ -87,7 +86,9 @@ def fit_logbook(book: Logbook, prior: Prior | None = None, exponent: float = 1.0
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
         tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
-    return fit_rates(visits, tires, book.vehicles, prior)
+    factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
+    fit = _fit(add_reference(book, visits, factors), tires, book.vehicles, prior, near)
+    return anchors(book, fit, prior.factors if fit.verdict.refused else factors)
 
 
 def fit_rates(
@@ -125,12 +126,21 @@ def fit_rates(
     their laws. If that does not hold either it is refused (``verdict``), and the tires stand where they were
     read last, with the prior's rates.
     """
-    prior = prior or PUBLISHED
-    model = _assemble(visits, tires, vehicles, prior)
+    return _fit(visits, tires, vehicles, prior or PUBLISHED)
+
+
+def _fit(
+    visits: pd.DataFrame,
+    tires: pd.DataFrame,
+    vehicles: pd.DataFrame,
+    prior: Prior,
+    near: Array | None = None,
+) -> WearFit:
+    model = assemble(visits, tires, vehicles, prior)
     checks = unsolved()
     for firm in (False, True):
         try:
-            found, method = _solve(*model, prior, firm)
+            found, method = _solve(*model, prior, firm, None if firm else near)
         except np.linalg.LinAlgError:
             continue
         frames = _frames(found)
@@ -142,14 +152,15 @@ def fit_rates(
                 found.spread.criterion, verdict,
             )  # fmt: skip
     used = model[-1]
-    found, _ = _solve(*_assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, True)
+    found, _ = _solve(*assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, True)
     frames = stand_at_readings(_frames(found), used) | {"checks": checks}
     q = float(found.result.mean[found.blocks.bend_fixed])
     return WearFit(frames, "refused: the prior", q, prior, prior, verdict=judge(checks, len(tires)))
 
 
 def _solve(
-    blocks: Blocks, data: Readings, laws: Laws, names: Names, used: pd.DataFrame, prior: Prior, firm: bool
+    blocks: Blocks, data: Readings, laws: Laws, names: Names, used: pd.DataFrame, prior: Prior, firm: bool,
+    near: Array | None = None,
 ) -> tuple[Found, str]:
     """Estimate the spreads, then all at them; ``firm``: with starts held and spreads near their laws."""
     count = len(blocks.axle_fixed)
@@ -169,7 +180,7 @@ def _solve(
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))
-    first = _readable(estimate(*some, straight), floor)
+    first = _readable(estimate(*some, straight, near=near), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
     q, q_error, told = within_bend(*some, bend_law, first.spreads)
@@ -211,7 +222,7 @@ def _readable(spread: Estimate, floor: float) -> Estimate:
     return replace(spread, spreads=spreads)
 
 
-def _assemble(
+def assemble(
     visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior
 ) -> tuple[Blocks, Readings, Laws, Names, pd.DataFrame]:
     """Tables to the arrays of the model."""

@@ -167,7 +167,7 @@ def _slopes(
     inner = found.cross - found.cross @ spread @ found.cross  # X' P X
     pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
     even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
-    walk, far = np.arange(2 * k + 2, m), blocks.block_km[part.block]
+    walk, far = np.arange(m - len(columns.habit), m), blocks.block_km[part.block]
     left = detail.inner[:, :seen]
     solved = left[..., seen:] - left @ detail.middle @ detail.inner[..., seen:]  # E' V^-1 X
     of_visit = np.trace(left[..., :seen], axis1=1, axis2=2).sum() - np.sum(left @ detail.middle * left)
@@ -270,8 +270,9 @@ def _fill(
     odd = np.arange(k) * 2 + 1
     out.start[part.units], out.rate[part.units] = local[:, 0 : 2 * k : 2], local[:, odd]
     out.axle[part.block] = local[:, 2 * k]
-    out.habit[part.block] = local[:, 2 * k + 2 :]
-    out.shared[part.units] = _shared(cov, odd, 2 * k + 2, part.units < len(blocks.unit_block))
+    walked = m - len(columns.habit)
+    out.habit[part.block] = local[:, walked:]
+    out.shared[part.units] = _shared(cov, odd, walked, part.units < len(blocks.unit_block))
     inner = at.cross - at.cross @ spread @ at.cross
     out.effect[part.block] = block * pull[:, odd].sum(axis=1)
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import whole_file
+from tirelife.wear.factors import ASSUMED, Factors
 
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
@@ -72,6 +73,8 @@ class Prior:
     spreads : mapping of str to Belief
         Log standard deviations: ``noise, visit, start`` [log mm], ``scatter`` [log sqrt km], ``drift,
         habit`` [log 1/sqrt km], ``unit, block, axle, line, group`` [log of a log ratio].
+    factors : Factors
+        How much more or less each cause takes than the physics says.
     source : str
         Where it comes from, in words.
 
@@ -113,6 +116,7 @@ class Prior:
             "group": Belief(math.log(0.15), 0.4),
         }
     )
+    factors: Factors = ASSUMED
     source: str = "published figures"
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from tirelife.rates.verdict import FitVerdict
+from tirelife.wear.factors import Factors
 
 if TYPE_CHECKING:
     from tirelife.rates.prior import Prior
@@ -72,6 +73,12 @@ class WearFit:
         known of.
     posterior : Prior
         What it learned about tires, lines and vehicles that it never saw: the next walk-in's prior.
+    factors : Factors
+        Of the causes, learned from the log or held as assumed; its reference distances are made with them.
+    anchors : DataFrame
+        ``tire_id`` and a column a cause: the mix of causes at which a tire's rate is known whatever the
+        factors are. Under another mix m ahead its log rate has the further variance (m - anchor)' C (m -
+        anchor), with C the factors' covariance: ``factors.spread(m - anchor)`` is its square root.
 
     Notes
     -----
@@ -103,6 +110,7 @@ class WearFit:
     posterior: Prior = field(repr=False)
     criterion: float = field(default=math.nan, repr=False)
     verdict: FitVerdict = field(default_factory=FitVerdict)
+    factors: Factors = field(default_factory=Factors, repr=False)
 
     @property
     def estimates(self) -> pd.DataFrame:
@@ -128,6 +136,11 @@ class WearFit:
     def visits(self) -> pd.DataFrame:
         """Each tire-visit beside its fitted depth."""
         return self.frames["visits"].copy()
+
+    @property
+    def anchors(self) -> pd.DataFrame:
+        """The mix of causes that each tire's rate is known at, a row a tire."""
+        return self.frames["anchors"].copy()
 
     @property
     def checks(self) -> pd.DataFrame:

@@ -12,7 +12,19 @@ from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part, split
 from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
 
-__all__ = ["Estimate", "Laws", "Readings", "estimate", "middle", "settle", "straighten", "take"]
+__all__ = [
+    "Estimate",
+    "Laws",
+    "Readings",
+    "begin",
+    "estimate",
+    "middle",
+    "move",
+    "robust_shares",
+    "settle",
+    "straighten",
+    "take",
+]
 
 Array = NDArray[np.float64]
 
@@ -198,8 +210,9 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     return replace(state, rate=np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5))
 
 
-def _moved(state: _State, units: Units, bend: float, most: float) -> tuple[_State, float]:
-    """The next state, and by how much log rates changed at most (``most`` is allowed)."""
+def move(state: _State, units: Units, bend: float, data: Readings) -> tuple[_State, float]:
+    """The next state, and by how much log rates changed at most; straight models go all the way."""
+    most = 1.0 if data.log_link else np.inf
     step = np.clip(units.rate - state.rate, -most, most)
     # Where a tire hardly wore, its log rate and its lean could swing for ever.
     damp = np.where(step * state.step < 0, np.maximum(state.damp / 2, 0.1), np.minimum(1.0, state.damp * 1.3))
@@ -211,12 +224,7 @@ def _moved(state: _State, units: Units, bend: float, most: float) -> tuple[_Stat
     return _State(units.start, state.rate + step, axle, bend, step, damp), change
 
 
-def _stride(data: Readings) -> float:
-    """How far a unit's rate may move in one round; straight models go all the way."""
-    return 1.0 if data.log_link else np.inf
-
-
-def _shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
+def robust_shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
     """Noise of each row as a multiple of its own: over 1 for readings that are far off.
 
     A reading z standard deviations from what all others predict keeps its noise up to z = FAR_OFF. From
@@ -296,13 +304,13 @@ def estimate(
         settled = float(np.nan_to_num(np.abs(step[free]) / log_sd[free], nan=9.0).max(initial=0.0))
         step = np.clip(step * damp, -_STEP, _STEP)
         units = posterior(blocks, columns, spreads, found)
-        state, change = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
+        state, change = move(state, units, float(found.mean[blocks.bend_fixed]), data)
         new_groups = _group_variances(laws, found)
         shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
         groups, laws = new_groups, _with_groups(laws, new_groups)
         new_share = share
         if robust and rounds > 2:  # in ever smaller steps: near the edge a weight could swing for ever
-            wanted = _shares(columns, data, units, spreads[0])
+            wanted = robust_shares(columns, data, units, spreads[0])
             new_share = share * (wanted / share) ** min(1.0, (10 / rounds) ** 2)
         swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
         share = new_share
@@ -356,7 +364,7 @@ def settle(
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, False, last)
         units = posterior(blocks, columns, spreads, found)
         if not last:
-            state, _ = _moved(state, units, float(found.mean[blocks.bend_fixed]), _stride(data))
-            share = _shares(columns, data, units, spreads[0]) if robust and turn else share
+            state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
+            share = robust_shares(columns, data, units, spreads[0]) if robust and turn else share
     assert found is not None
     return found, units, columns, fitted, state.bend

@@ -25,30 +25,40 @@ from tirelife.wear.changes import (
 from tirelife.wear.energy import (
     CAUSE_LOG_SD,
     CAUSES,
-    answer_weights,
     causes_at_wheel,
-    severity,
-    severity_log_sd,
+    reference_shares,
     tangential_energy,
     tread_wear,
     wheel_energy,
 )
-from tirelife.wear.reference import add_reference, reference_at, stretch_severity, toe_history
+from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
+from tirelife.wear.reference import (
+    add_reference,
+    cause_distance,
+    reference_at,
+    stretch_severity,
+    toe_history,
+    usual_moments,
+)
+from tirelife.wear.severity import answer_weights, severity
 from tirelife.wear.unknowns import vehicle_log_sd
 from tirelife.wear.vehicle import Vehicle, vehicle_of, vehicle_table
 
 __all__ = [
+    "ASSUMED",
     "CAUSES",
     "CAUSE_LOG_SD",
     "PREPARATION",
     "Change",
     "Conditions",
+    "Factors",
     "Measured",
     "Range",
     "Vehicle",
     "add_reference",
     "answer_weights",
     "camber_without_runout",
+    "cause_distance",
     "causes",
     "causes_at_wheel",
     "change_ratio",
@@ -57,6 +67,7 @@ __all__ = [
     "conditions_ahead",
     "ratio_of",
     "reference_at",
+    "reference_shares",
     "severity",
     "severity_log_sd",
     "sideways_slip",
@@ -67,6 +78,7 @@ __all__ = [
     "toe_wear",
     "total_toe",
     "tread_wear",
+    "usual_moments",
     "vehicle_log_sd",
     "vehicle_of",
     "vehicle_table",

@@ -14,8 +14,9 @@ from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS, Logbook
 from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
-from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, causes_at_wheel, severity
+from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, causes_at_wheel
 from tirelife.wear.reference import stretch_severity
+from tirelife.wear.severity import severity
 from tirelife.wear.vehicle import Vehicle, vehicle_of
 
 __all__ = [

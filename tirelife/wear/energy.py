@@ -21,9 +21,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving import DrivingProfile, answer_matrix, default_profile
-from tirelife.errors import InputError
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.driving import default_profile
 from tirelife.units import GRAVITY
 from tirelife.wear.vehicle import Vehicle
 
@@ -33,10 +31,8 @@ __all__ = [
     "CAUSE_LOG_SD",
     "CE",
     "WHEEL_DIAMETER_MM",
-    "answer_weights",
     "causes_at_wheel",
-    "severity",
-    "severity_log_sd",
+    "reference_shares",
     "tangential_energy",
     "tread_wear",
     "wheel_energy",
@@ -220,119 +216,10 @@ def reference_wear() -> float:
 
 
 @cache
-def _reference_shares() -> dict[str, float]:
+def reference_shares() -> NDArray[np.float64]:
+    """What each cause takes of the mean wheel of an ordinary vehicle under the default profile; sum 1."""
     parts = causes_at_wheel(asdict(default_profile()), asdict(Vehicle()), _FRONT)
-    return {cause: float(np.mean(value)) for cause, value in parts.items()}
-
-
-def severity_log_sd(
-    causes: Mapping[str, ArrayLike], profile_log_sd: ArrayLike = 0.0, figures_log_sd: ArrayLike = 0.0
-) -> NDArray[np.float64]:
-    """Standard deviation of the logarithm of severity.
-
-    Parameters
-    ----------
-    causes : mapping of str to array_like
-        As :func:`causes_at_wheel` returns them.
-    profile_log_sd : array_like
-        The driving profile's own.
-    figures_log_sd : array_like
-        Of figures of the vehicle that are defaults; see :func:`~tirelife.wear.vehicle_log_sd`.
-
-    Notes
-    -----
-    First order: each cause is wrong by its own factor, ``CAUSE_LOG_SD``, the same here and at the
-    reference, so what matters is how far its share differs from its share there.
-    """
-    parts = [np.asarray(causes[cause], dtype=float) for cause in CAUSES]
-    total = np.sum(parts, axis=0)
-    usual = _reference_shares()
-    each = np.divide(1.0, total, where=total > 0, out=np.zeros_like(total))
-    square = np.square(np.asarray(profile_log_sd, dtype=float)) + np.square(
-        np.asarray(figures_log_sd, dtype=float)
-    )
-    square = square + np.zeros_like(total)
-    for cause, value in zip(CAUSES, parts, strict=True):
-        share = value * each
-        share -= usual[cause]
-        share *= CAUSE_LOG_SD[cause]
-        share *= share
-        square += share
-    return np.asarray(np.sqrt(square))
-
-
-def severity(
-    profile: DrivingProfile,
-    vehicle: Vehicle,
-    *,
-    pressure: float | ArrayLike = 1.0,
-    front_toe_mm: float = 0.0,
-    rear_toe_mm: float = 0.0,
-) -> pd.DataFrame:
-    """How hard driving is on each wheel of a vehicle, split into causes.
-
-    Parameters
-    ----------
-    profile : DrivingProfile
-    vehicle : Vehicle
-    pressure : float or array_like, shape (4,)
-        Wear over wear at placard pressure for LF, RF, LR, RR; see :func:`tirelife.inflation.pressure_wear`.
-    front_toe_mm, rear_toe_mm : float
-        Total toe, in positive. [mm]
-
-    Returns
-    -------
-    DataFrame
-        Indexed by ``position`` (LF, RF, LR, RR): ``severity`` (1 is the reference), one column a cause of
-        ``CAUSES``, which sum to it, and ``severity_log_sd``, with the vehicle's figures taken as known; what
-        defaults among them add is :func:`~tirelife.wear.vehicle_log_sd`, in squares.
-
-    Examples
-    --------
-    >>> from tirelife.driving import default_profile
-    >>> table = severity(default_profile(), Vehicle())
-    >>> float(table["severity"].mean().round(9))
-    1.0
-    """
-    factor = np.broadcast_to(np.asarray(pressure, dtype=float), (4,))
-    if not (np.isfinite(factor) & (factor > 0)).all():
-        raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
-    toe = np.where(_FRONT, front_toe_mm, rear_toe_mm)
-    parts = causes_at_wheel(asdict(profile), asdict(vehicle), _FRONT, factor, toe)
-    out = pd.DataFrame(parts, index=pd.Index(ROAD_POSITIONS, name="position"))
-    out.insert(0, "severity", out.sum(axis=1))
-    out["severity_log_sd"] = severity_log_sd(parts, profile.log_sd)
-    return out
-
-
-def answer_weights(vehicle: Vehicle) -> pd.DataFrame:
-    """Severity at placard pressure and zero toe as a linear function of the plain answers.
-
-    Parameters
-    ----------
-    vehicle : Vehicle
-
-    Returns
-    -------
-    DataFrame
-        Indexed by position (LF, RF, LR, RR); columns ``constant``, the five shares of distance by speed and
-        the three rates of hard events per 100 km. Severity is ``constant + answers @ weights``, so a web page
-        can repeat it.
-    """
-    answers = answer_matrix()
-    usual = {
-        name: float(value) for name, value in asdict(default_profile()).items() if name in answers.columns
-    }
-
-    def total(moments: Mapping[str, Any]) -> NDArray[np.float64]:
-        return np.asarray(np.sum(list(causes_at_wheel(moments, asdict(vehicle), _FRONT).values()), axis=0))
-
-    constant = total(dict.fromkeys(answers.columns, 0.0))
-    columns = {"constant": constant}
-    for answer, row in answers.iterrows():
-        # About the default profile: a change alone is no driving, and energy is not linear below zero.
-        columns[str(answer)] = total({m: usual[m] + row[m] for m in usual}) - total(usual)
-    return pd.DataFrame(columns, index=pd.Index(ROAD_POSITIONS, name="position"))
+    return np.array([float(np.mean(parts[cause])) for cause in CAUSES])
 
 
 def tangential_energy(circumferential_n: ArrayLike, lateral_n: ArrayLike, load_n: ArrayLike) -> Any:

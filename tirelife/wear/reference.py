@@ -12,25 +12,25 @@ from tirelife.driving import default_profile, profiles_from_habits, profiles_to_
 from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
-from tirelife.wear.energy import CAUSES, causes_at_wheel, severity_log_sd
+from tirelife.wear.energy import CAUSES, causes_at_wheel
+from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.unknowns import FIGURE_SD, vehicle_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
-__all__ = ["add_reference", "reference_at", "stretch_severity", "toe_history"]
+__all__ = ["add_reference", "cause_distance", "reference_at", "stretch_severity", "toe_history", "usual_moments"]
 
 _FRONT: Final = ("LF", "RF")
 
 
 @kept
-def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
+def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     """Severity of every part of every tire's distance over which conditions were constant.
 
     Parameters
     ----------
     book : Logbook
-    exponent : float
-        Power to which severity is raised, so that data can stretch or shrink what the model says; the
-        causes keep their shares. Default 1.
+    factors : Factors
+        Of the causes, as assumed or as learned from a log, and how far its habits are believed.
 
     Returns
     -------
@@ -73,7 +73,7 @@ def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
     kind, kinds = pd.factorize(of_driving * (len(toe) + 2) + np.where(toe_row >= 0, toe_row + 2, front))
     one = np.empty(len(kinds), dtype=np.int64)
     one[kind] = np.arange(len(kind))
-    moments = _moments_of(habits, habit[one])
+    moments = factors.believed(_moments_of(habits, habit[one]))
     toe_mm = np.sqrt(np.append(toe["toe2_mm2"].to_numpy(float), 0.0))[toe_row[one]]
     vehicle = vehicles.iloc[which[one]]
     priced = causes_at_wheel(moments, vehicle, front[one], 1.0, toe_mm)
@@ -83,22 +83,22 @@ def stretch_severity(book: Logbook, exponent: float = 1.0) -> pd.DataFrame:
     whole = np.sum(list(priced.values()), axis=0)[kind]
     causes = {cause: priced[cause][kind] for cause in CAUSES}
     causes["pressure"] = (factor - 1) * whole
-    whole *= factor
-    log_sd = severity_log_sd(causes, moments["log_sd"].to_numpy(float)[kind], figures[kind])
+    causes = factors.weigh(causes)
+    whole = np.sum(list(causes.values()), axis=0)
+    log_sd = severity_log_sd(causes, moments["log_sd"].to_numpy(float)[kind], figures[kind], factors)
     on_road = (parts["position"] != "SP").to_numpy()
-    rescale = on_road * whole ** (exponent - 1)
     out = parts[["tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km"]].copy()
-    out["severity"] = whole * rescale
+    out["severity"] = whole * on_road
     for cause in CAUSES:
-        out[cause] = causes.pop(cause) * rescale
-    out["severity_log_sd"] = np.abs(exponent) * log_sd
+        out[cause] = causes.pop(cause) * on_road
+    out["severity_log_sd"] = log_sd
     out["driving"] = driving
     out["pressure_source"] = parts["pressure_source"].array
     out["pressure_beyond"] = beyond_published(parts["cold_kpa"], parts["placard_kpa"])
     return out
 
 
-def add_reference(book: Logbook, visits: pd.DataFrame, exponent: float = 1.0) -> pd.DataFrame:
+def add_reference(book: Logbook, visits: pd.DataFrame, factors: Factors = ASSUMED) -> pd.DataFrame:
     """Add to tire-visits the distance run so far, weighted by severity.
 
     Parameters
@@ -106,7 +106,7 @@ def add_reference(book: Logbook, visits: pd.DataFrame, exponent: float = 1.0) ->
     book : Logbook
     visits : DataFrame
         ``tire_id, date, odometer_km``; other columns are kept.
-    exponent : float
+    factors : Factors
         As for :func:`stretch_severity`.
 
     Returns
@@ -120,7 +120,7 @@ def add_reference(book: Logbook, visits: pd.DataFrame, exponent: float = 1.0) ->
     --------
     With an even severity of 1 a tire's reference distance is the distance it has run.
     """
-    parts = stretch_severity(book, exponent)
+    parts = stretch_severity(book, factors)
     return reference_at(parts, visits)
 
 
@@ -130,25 +130,62 @@ def reference_at(parts: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     names = ["reference_km", "reference_front_km", "reference_rear_km"]
     if parts.empty or visits.empty:
         return out.assign(**dict.fromkeys(names, np.nan))
-    length = (parts["to_km"] - parts["from_km"]).to_numpy(float)
-    severity = parts["severity"].to_numpy(float)
-    front = parts["position"].isin(_FRONT).to_numpy()
-    runs = pd.DataFrame(
-        {"front": np.where(front, severity * length, 0.0), "rear": np.where(front, 0.0, severity * length)}
-    )
-    tire = parts["tire_id"].to_numpy()
-    before = (runs.groupby(tire, sort=False).cumsum() - runs).to_numpy(float)
-    # Of the parts begun by that day the last one counts; a visit on the day of a move stands at the end
-    # of one part and at the start of the next, which is the same distance.
-    row = record_at(visits["tire_id"], visits["date"], parts["tire_id"], parts["from_date"])
-    known = row >= 0
-    since = visits["odometer_km"].to_numpy(float) - parts["from_km"].to_numpy(float)[row]
-    now = np.clip(since, 0.0, length[row]) * severity[row]
-    at_front = np.where(known, before[row, 0] + np.where(front[row], now, 0.0), np.nan)
-    at_rear = np.where(known, before[row, 1] + np.where(front[row], 0.0, now), np.nan)
+    at_front, at_rear = _run_by(parts, visits, parts[["severity"]].to_numpy(float))[..., 0]
     out["reference_km"] = at_front + at_rear
     out["reference_front_km"], out["reference_rear_km"] = at_front, at_rear
     return out
+
+
+def cause_distance(parts: pd.DataFrame, visits: pd.DataFrame) -> NDArray[np.float64]:
+    """What each cause took of the reference distance of tires at visits, on either axle.
+
+    Parameters
+    ----------
+    parts : DataFrame
+        From :func:`stretch_severity`.
+    visits : DataFrame
+        As for :func:`add_reference`, n rows.
+
+    Returns
+    -------
+    ndarray, shape (2, n, causes)
+        Front and rear, in the order of :data:`~tirelife.wear.CAUSES`; they sum to what :func:`add_reference`
+        adds. [km] NaN for a tire with no mount by then.
+    """
+    if parts.empty or visits.empty:
+        return np.full((2, len(visits), len(CAUSES)), np.nan)
+    return _run_by(parts, visits, parts[list(CAUSES)].to_numpy(float))
+
+
+def _run_by(parts: pd.DataFrame, visits: pd.DataFrame, each: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Distance weighted by ``each`` (parts, c) that tires ran by visits, front and rear: (2, visits, c)."""
+    length = (parts["to_km"] - parts["from_km"]).to_numpy(float)[:, None]
+    front = parts["position"].isin(_FRONT).to_numpy()[:, None]
+    runs = np.hstack([np.where(front, each * length, 0.0), np.where(front, 0.0, each * length)])
+    tire = parts["tire_id"].to_numpy()
+    before = (pd.DataFrame(runs).groupby(tire, sort=False).cumsum() - runs).to_numpy(float)
+    # Of the parts begun by that day the last one counts; a visit on the day of a move stands at the end
+    # of one part and at the start of the next, which is the same distance.
+    row = record_at(visits["tire_id"], visits["date"], parts["tire_id"], parts["from_date"])
+    known = (row >= 0)[:, None]
+    since = visits["odometer_km"].to_numpy(float) - parts["from_km"].to_numpy(float)[row]
+    now = np.clip(since, 0.0, length[row, 0])[:, None] * each[row]
+    count = each.shape[1]
+    at_front = np.where(known, before[row, :count] + np.where(front[row], now, 0.0), np.nan)
+    at_rear = np.where(known, before[row, count:] + np.where(front[row], 0.0, now), np.nan)
+    return np.stack([at_front, at_rear])
+
+
+def usual_moments(book: Logbook) -> tuple[float, ...]:
+    """Moments of a log's usual driving, in the order of ``MOMENTS``: the mean over its vehicles' habits.
+
+    Empty where it has no habits.
+    """
+    habits = profiles_from_habits(book)
+    if habits.empty:
+        return ()
+    own = habits.groupby("vehicle_id")[list(MOMENTS)].mean()
+    return tuple(float(v) for v in own.mean())
 
 
 def toe_history(book: Logbook) -> pd.DataFrame:

@@ -1,0 +1,110 @@
+"""From a logbook to the factors of its causes, and from a fit to how surely each tire knows them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.rates.curvature import hold_bend
+from tirelife.rates.factors import Shares, learn
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates.prior import Prior
+    from tirelife.rates.result import WearFit
+    from tirelife.wear import Factors
+
+__all__ = ["anchors", "learn_causes"]
+
+Array = NDArray[np.float64]
+
+
+def learn_causes(
+    book: Logbook, visits: pd.DataFrame, tires: pd.DataFrame, prior: Prior, most: int
+) -> tuple[Factors, Array | None]:
+    """Factors of the causes that fit a logbook's readings best.
+
+    Parameters
+    ----------
+    book : Logbook
+    visits, tires : DataFrame
+        As for :func:`tirelife.rates.fit_rates`, without reference distances.
+    prior : Prior
+        Its factors are what is held before.
+    most : int
+        Learn from so many vehicles, drawn at random, where there are more.
+
+    Returns
+    -------
+    factors : Factors
+    spreads : ndarray or None
+        Variances found on the way; None where there is nothing to learn from.
+    """
+    from tirelife.rates.fit import assemble
+    from tirelife.wear import cause_distance, reference_shares, stretch_severity, usual_moments
+    from tirelife.wear.ahead import book_about
+
+    held = replace(prior.factors, usual=usual_moments(book), belief=1.0, belief_sd=0.0)
+    cars = np.sort(tires["vehicle_id"].dropna().unique())
+    if len(cars) > most:
+        cars = np.sort(np.random.default_rng(575).choice(cars, most, replace=False))
+        tires = tires[tires["vehicle_id"].isin(cars)].reset_index(drop=True)
+        visits = visits[visits["tire_id"].isin(tires["tire_id"])].reset_index(drop=True)
+    if visits.empty:
+        return held, None
+    some = book_about(book, set(cars.tolist()))
+    physics = replace(held, log_mean=(0.0,) * len(held.log_mean))
+    own = cause_distance(stretch_severity(some, physics), visits)
+    usual = own
+    if len(book.habits):
+        usual = cause_distance(stretch_severity(some, replace(physics, belief=0.0)), visits)
+    front, rear = own.sum(axis=2)
+    visits = visits.assign(
+        reference_km=front + rear, reference_front_km=front, reference_rear_km=rear, _at=np.arange(len(visits))
+    )
+    blocks, data, laws, _, used = assemble(visits, tires, book.vehicles, prior)
+    if used.empty:
+        return held, None
+    rows = used["_at"].to_numpy()
+    shares = Shares(own[:, rows], usual[:, rows], reference_shares())
+    straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
+    return learn(blocks, data, straight, shares, held)
+
+
+def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
+    """Give a fit the factors that its reference distances were made with, and each tire its anchor.
+
+    The anchor of a tire is the mix of causes at which its rate is known whatever the factors are: what its own
+    distance was made of, as far as its readings speak, and what the log's tires have run for the rest.
+    """
+    from tirelife.wear import CAUSES, cause_distance, stretch_severity
+
+    tires = fit.frames["tires"]
+    at = tires[["tire_id"]].assign(
+        date=pd.to_datetime(tires["last_date"]), odometer_km=tires["last_odometer_km"].astype(float)
+    )
+    run = cause_distance(stretch_severity(book, factors), at).sum(axis=0)
+    whole = run.sum(axis=1, keepdims=True)
+    read = (tires["visits"].to_numpy() > 0) & (np.nan_to_num(whole[:, 0]) > 0)
+    share = np.divide(run, whole, out=np.zeros_like(run), where=np.isfinite(whole) & (whole > 0))
+    level = factors.anchor
+    if read.any():
+        level = np.average(share[read], axis=0, weights=np.minimum(whole[read, 0], 1e5))
+    held = fit.posterior.spreads
+    loose = sum(math.exp(2 * held[name].mean) for name in ("unit", "block", "line"))
+    spread = np.nan_to_num(tires["log_wear_sd"].to_numpy(float), nan=1e3)
+    told = np.where(read, np.clip(1 - spread**2 / loose, 0.0, 1.0), 0.0)[:, None]
+    anchor = pd.DataFrame(told * share + (1 - told) * level, columns=list(CAUSES))
+    anchor.insert(0, "tire_id", tires["tire_id"].to_numpy())
+    learned = replace(factors, level=tuple(float(v) for v in level))
+    return replace(
+        fit,
+        frames={**fit.frames, "anchors": anchor},
+        factors=learned,
+        posterior=replace(fit.posterior, factors=replace(learned, belief=1.0, belief_sd=0.0, usual=())),
+    )

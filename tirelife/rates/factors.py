@@ -1,0 +1,162 @@
+"""Factors of the causes, learned from a log: how much more or less each took here than the physics says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.rates.blocks import Blocks, split
+from tirelife.rates.likelihood import evaluate, posterior
+from tirelife.rates.wearing import Laws, Readings, begin, estimate, move, robust_shares, straighten
+
+if TYPE_CHECKING:
+    from tirelife.wear import Factors
+
+__all__ = ["Shares", "learn"]
+
+Array = NDArray[np.float64]
+
+BELIEF_SD: Final = 0.3
+"""How far from 1 the share of recorded differences in habits that is real may lie (our assumption)."""
+_ROUNDS: Final = 8
+_FIRST_ROUNDS: Final = 4
+_CLOSE: Final = 0.02
+_MOST: Final = 0.5  # how far a log factor may move in one round
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Reference distance by cause, front and rear: shape (2, rows, causes) each. [km]
+
+    ``own`` is under the habits as recorded, ``usual`` with the usual ones in their place; ``weight`` is what
+    both hold for severity 1, by cause: the shares at the reference.
+    """
+
+    own: Array
+    usual: Array
+    weight: Array
+
+    def take(self, rows: NDArray[np.int64]) -> Shares:
+        """Some of the rows."""
+        return Shares(self.own[:, rows], self.usual[:, rows], self.weight)
+
+    def clocks(self, log_factor: Array, belief: float) -> tuple[Array, Array]:
+        """Distance on either axle, shape (2, rows), and its derivatives by log factors and belief.
+
+        The derivatives have the shape (2, causes + 1, rows).
+        """
+        factor = np.exp(log_factor)
+        level = float(factor @ self.weight)
+        gap = self.own - self.usual
+        parts = (self.usual + belief * gap) * (factor / level)
+        clock = parts.sum(axis=2)
+        slope = parts.transpose(0, 2, 1) - clock[:, None, :] * (factor * self.weight / level)[None, :, None]
+        by_belief = (gap * (factor / level)).sum(axis=2)
+        return clock, np.concatenate([slope, by_belief[:, None, :]], axis=1)
+
+
+def learn(
+    blocks: Blocks, data: Readings, laws: Laws, shares: Shares, prior: Factors
+) -> tuple[Factors, Array]:
+    """Factors of the causes and how far recorded habits are believed, with what was held of them before.
+
+    Parameters
+    ----------
+    blocks, data, laws
+        The model, its curvature held.
+    shares : Shares
+        Of the rows of ``data``.
+    prior : Factors
+
+    Returns
+    -------
+    Factors
+        Posterior mean and covariance; ``usual`` is that of ``prior``.
+    spreads : ndarray
+        The model's variances at the end.
+
+    Notes
+    -----
+    The reference distance is a sum over causes of factor times distance, so the logarithms of the factors are
+    more fixed effects of the straightened model, each with a column of its own; Gauss and Newton's method,
+    each round at the present conditional modes of the tires' rates. Variances are estimated before and in
+    between. Linear in rows and causes.
+    """
+    count = len(prior.log_mean)
+    mean = np.append(prior.log_mean, prior.belief)
+    cov = np.zeros((count + 1, count + 1))
+    cov[:count, :count] = prior.covariance
+    told = bool(np.abs(shares.own - shares.usual).max(initial=0.0) > 1e-9)
+    cov[count, count] = max(prior.belief_sd, BELIEF_SD) ** 2 if told else 1e-12
+    at = mean
+    found_cov = cov
+    spreads: Array | None = None
+    for rounds in (_FIRST_ROUNDS, _ROUNDS):
+        now, _ = shares.clocks(at[:count], at[count])
+        guess = estimate(
+            blocks, replace(data, front_km=now[0], rear_km=now[1]), laws, tolerance=0.2, near=spreads
+        )
+        spreads = guess.spreads
+        at, found_cov = _search(blocks, data, guess.laws, shares, spreads, mean, cov, at, rounds)
+    assert spreads is not None
+    return (
+        replace(
+            prior,
+            log_mean=tuple(at[:count].tolist()),
+            cov=tuple(tuple(row) for row in found_cov[:count, :count].tolist()),
+            belief=float(at[count]),
+            belief_sd=float(np.sqrt(found_cov[count, count])),
+        ),
+        spreads,
+    )
+
+
+def _search(
+    blocks: Blocks, data: Readings, laws: Laws, shares: Shares, spreads: Array, mean: Array, cov: Array,
+    at: Array, rounds: int,
+) -> tuple[Array, Array]:  # fmt: skip
+    """Factors and belief at given variances, and their covariance."""
+    more, p = len(mean), blocks.fixed
+    wide = replace(
+        blocks,
+        unit_fixed=np.where(blocks.unit_fixed == p, p + more, blocks.unit_fixed),
+        fixed=p + more,
+        shared_fixed=np.arange(p, p + more),
+    )
+    parts = split(wide)
+    # Correlated beforehand, once a log has been learned from: turned to parameters that are not.
+    root = np.linalg.cholesky(cov)
+    law_mean = np.append(laws.mean, np.zeros(more))
+    law_precision = np.append(laws.precision, np.ones(more))
+    clock, _ = shares.clocks(at[:-1], at[-1])
+    state = begin(blocks, replace(data, front_km=clock[0], rear_km=clock[1]), laws)
+    noise = np.ones(len(data.response))
+    found_cov = cov
+    for turn in range(rounds):
+        clock, slope = shares.clocks(at[:-1], at[-1])
+        here = replace(data, front_km=clock[0], rear_km=clock[1])
+        columns, _ = straighten(blocks, here, state, noise)
+        axle = state.axle[blocks.unit_block[blocks.row_unit]]
+        moved = np.exp(axle / 2) * slope[0] + np.exp(-axle / 2) * slope[1]
+        by = np.einsum("gr,gj->jr", -columns.slope[:-1] * moved, root)
+        own = np.linalg.solve(root, at - mean)
+        columns = replace(
+            columns,
+            response=columns.response + np.append(by.T @ own, 0.0),
+            shared=np.append(by, np.zeros((more, 1)), axis=1),
+        )
+        found = evaluate(wide, parts, columns, spreads, law_mean, law_precision, False, False)
+        units = posterior(wide, columns, spreads, found)
+        wanted = mean + root @ found.mean[p:]
+        found_cov = root @ found.cov[p:, p:] @ root.T
+        step = np.clip(wanted - at, -_MOST, _MOST)
+        at = at + step
+        state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
+        if turn:
+            noise = robust_shares(columns, here, units, spreads[0])
+        if np.abs(step).max() < _CLOSE:
+            break
+    return at, found_cov

@@ -1,0 +1,176 @@
+"""What is known of each cause's size: a factor a cause, held before a log and learned from it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from tirelife.driving.answers import default_profile
+from tirelife.driving.profile import MOMENTS
+from tirelife.errors import InputError
+from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, reference_shares
+
+__all__ = ["ASSUMED", "Factors", "severity_log_sd"]
+
+Array = NDArray[np.float64]
+
+
+def _alone() -> tuple[tuple[float, ...], ...]:
+    sd = [CAUSE_LOG_SD[cause] for cause in CAUSES]
+    return tuple(tuple(float(v) for v in row) for row in np.diag(np.square(sd)))
+
+
+@dataclass(frozen=True)
+class Factors:
+    """Normal law of the logarithms of the causes' factors, and how far recorded habits are believed.
+
+    Attributes
+    ----------
+    log_mean : tuple of float
+        By cause, in the order of :data:`~tirelife.wear.CAUSES`; 0 is what the physics says.
+    cov : tuple of tuple of float
+        Their covariance.
+    belief : float
+        How much of what sets recorded habits apart from the usual ones is real: 1 all of it, 0 none.
+    belief_sd : float
+        Its standard deviation.
+    usual : tuple of float
+        Moments of the usual driving that habits are drawn towards, in the order of
+        :data:`~tirelife.driving.profile.MOMENTS`; empty for the default profile's.
+    level : tuple of float
+        Shares of the causes at which the level of wear is known best: those of the vehicles that it was learned
+        from; empty for the reference's.
+
+    Notes
+    -----
+    Severity is ``sum(f_c s_c) / sum(f_c S_c)``, with s_c what the physics gives a wheel and S_c the mean wheel of
+    an ordinary vehicle under the default profile: factors share wear out among causes, and the level of wear
+    is each tire's own.
+    """
+
+    log_mean: tuple[float, ...] = (0.0,) * len(CAUSES)
+    cov: tuple[tuple[float, ...], ...] = ()
+    belief: float = 1.0
+    belief_sd: float = 0.0
+    usual: tuple[float, ...] = ()
+    level: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.cov:
+            object.__setattr__(self, "cov", _alone())
+        count = len(CAUSES)
+        square = len(self.cov) == count and all(len(row) == count for row in self.cov)
+        if len(self.log_mean) != count or not square or len(self.usual) not in (0, len(MOMENTS)) or len(self.level) not in (0, count):
+            raise InputError(f"factors: give one for each of {', '.join(CAUSES)}")
+
+    @cached_property
+    def weights(self) -> Array:
+        """What each cause of the physics is multiplied by, shape (causes,)."""
+        factor = np.exp(np.asarray(self.log_mean))
+        return np.asarray(factor / (factor @ reference_shares()))
+
+    @cached_property
+    def covariance(self) -> Array:
+        """Covariance of the log factors, shape (causes, causes)."""
+        return np.array(self.cov)
+
+    @cached_property
+    def log_sd(self) -> dict[str, float]:
+        """Standard deviation of each log factor, by cause."""
+        return dict(zip(CAUSES, np.sqrt(np.diag(self.covariance)).tolist(), strict=True))
+
+    @cached_property
+    def anchor(self) -> Array:
+        """Shares of the causes where the level of wear is known best: ``level``, or the reference's."""
+        return np.array(self.level) if self.level else self.weights * reference_shares()
+
+    def weigh(self, causes: Mapping[str, ArrayLike]) -> dict[str, Array]:
+        """Causes as the physics gives them, multiplied by their factors; they sum to the severity."""
+        return {
+            cause: np.asarray(causes[cause], dtype=float) * weight
+            for cause, weight in zip(CAUSES, self.weights, strict=True)
+        }
+
+    def spread(self, gap: ArrayLike) -> Array:
+        """Standard deviation of the log of a ratio of severities.
+
+        Parameters
+        ----------
+        gap : array_like, shape (..., causes)
+            Shares of the causes on one side, less those on the other.
+        """
+        apart = np.asarray(gap, dtype=float)
+        return np.asarray(np.sqrt(np.maximum(((apart @ self.covariance) * apart).sum(axis=-1), 0.0)))
+
+    def believed(self, moments: pd.DataFrame) -> pd.DataFrame:
+        """Moments of recorded habits, drawn towards the usual ones as far as they are not believed."""
+        if self.belief == 1.0:
+            return moments
+        usual: Any = self.usual or [getattr(default_profile(), name) for name in MOMENTS]
+        out = moments.copy()
+        middle = np.asarray(usual, dtype=float)
+        out[list(MOMENTS)] = middle + self.belief * (moments[list(MOMENTS)].to_numpy(float) - middle)
+        return out
+
+    def table(self) -> pd.DataFrame:
+        """One row a cause: ``cause, factor, lower, upper`` (median and 80 % range), ``log_sd``."""
+        mean, sd = np.array(self.log_mean), np.sqrt(np.diag(self.covariance))
+        reach = 1.2815515655446004 * sd
+        return pd.DataFrame(
+            {
+                "cause": list(CAUSES),
+                "factor": np.exp(mean),
+                "lower": np.exp(mean - reach),
+                "upper": np.exp(mean + reach),
+                "log_sd": sd,
+            }
+        )
+
+    @property
+    def finite(self) -> bool:
+        """Whether all of it is numbers."""
+        return all(math.isfinite(v) for v in (*self.log_mean, *np.ravel(self.cov), self.belief))
+
+
+ASSUMED: Final = Factors()
+"""What is held before any log: the physics, with each cause's own spread."""
+
+
+def severity_log_sd(
+    causes: Mapping[str, ArrayLike],
+    profile_log_sd: ArrayLike = 0.0,
+    figures_log_sd: ArrayLike = 0.0,
+    factors: Factors = ASSUMED,
+) -> Array:
+    """Standard deviation of the logarithm of severity.
+
+    Parameters
+    ----------
+    causes : mapping of str to array_like
+        As :meth:`Factors.weigh` returns them.
+    profile_log_sd : array_like
+        The driving profile's own.
+    figures_log_sd : array_like
+        Of figures of the vehicle that are defaults; see :func:`~tirelife.wear.vehicle_log_sd`.
+    factors : Factors
+        What is known of the causes' sizes.
+
+    Notes
+    -----
+    First order: a cause's factor is the same here and at the reference, so what matters is how far its share
+    differs from its share there.
+    """
+    share = np.stack([np.asarray(v, dtype=float) for v in np.broadcast_arrays(*(causes[c] for c in CAUSES))], -1)
+    total = share.sum(axis=-1, keepdims=True)
+    share = np.divide(share, total, where=total > 0, out=np.zeros_like(share))
+    known = np.square(np.asarray(profile_log_sd, dtype=float)) + np.square(
+        np.asarray(figures_log_sd, dtype=float)
+    )
+    return np.asarray(np.sqrt(factors.spread(share - factors.anchor) ** 2 + known))
