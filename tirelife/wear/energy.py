@@ -67,12 +67,15 @@ CAUSES: Final = ("base", "speed", "starts", "stops", "corners", "parking", "alig
 """What wear is split into: rolling and the drive against it (``base``, with the part of wear that needs no
 force), air drag (``speed``), speeding up, braking, bends, steering at parking speed, toe, and pressure."""
 CAUSE_LOG_SD: Final[dict[str, float]] = {
-    "base": 0.30, "speed": 0.30, "starts": 0.30, "stops": 0.30, "corners": 0.40,
-    "parking": 0.70, "alignment": 0.50, "pressure": 0.30,
+    "base": 0.70, "speed": 0.90, "starts": 0.90, "stops": 0.90, "corners": 0.90,
+    "parking": 1.00, "alignment": 0.90, "pressure": 0.80,
 }  # fmt: skip
-"""Standard deviation of the logarithm of each cause's size against the whole (our judgement): 0.30 is the
-spread between repeats of one driving cycle (LEON-T, 0.20 to 0.30); corners wear with force to a power of 2
-to 4 (Veith 1973), of which we use 2; parking and toe rest on assumed coefficients."""
+"""Standard deviation of the logarithm of each cause's factor before any log. Wear per energy differed about
+ten-fold between the cycles of one proving-ground series (LEON-T D3.4, derived), which is taken to be an 80 %
+range: ln(10) / 2.56 = 0.90. 14 runs on roads differed six-fold (Cenek et al. 1997). Rolling rests on the
+same coefficients and on a share that needs no force: 0.70; steering at parking speed on a coefficient set by
+one cycle: 1.00; pressure on two points and a straight line (NHTSA, FMVSS 138): 0.80 (the last three are our
+judgement)."""
 
 _FRONT: Final = np.array([True, True, False, False])
 
