@@ -57,7 +57,12 @@ def energies(habits: dict[str, np.ndarray], drive: np.ndarray, toe_mm: np.ndarra
     by_speed, by_start, by_stop = (np.exp(habits[n])[:, None] for n in ("speed", "starts", "stops"))
     d = dict(zip(TERMS, DRIVE, strict=True))
     b = dict(zip(TERMS, BRAKE, strict=True))
-    d2, d4, b2, b4 = d["v2"] * by_speed**2, d["v4"] * by_speed**4, b["v2"] * by_speed**2, b["v4"] * by_speed**4
+    d2, d4, b2, b4 = (
+        d["v2"] * by_speed**2,
+        d["v4"] * by_speed**4,
+        b["v2"] * by_speed**2,
+        b["v4"] * by_speed**4,
+    )
     along = MASS**2 * d["a2"] * by_start + 2 * MASS * (roll * d["a"] + drag * d["av2"] * by_speed**2)
     held = MASS**2 * b["a2"] * by_stop + 2 * MASS * (roll * b["a"] + drag * b["av2"] * by_speed**2)
     held = held + roll**2 * b["share"] + 2 * roll * drag * b2 + drag**2 * b4
@@ -126,7 +131,9 @@ def simulate(folder: Path, fleet: Fleet, seed: int) -> pd.DataFrame:
                 for groove in ("outer", "center", "inner"):
                     read = max(depth[v, p] + lean[v] + rng.normal(0, fleet.gauge_mm), 0.1)
                     depths.append((date, round(odometer[v], 1), ids[v], POSITIONS[p], groove, round(read, 1)))
-                pressures.append((date, round(odometer[v], 1), ids[v], POSITIONS[p], round(kpa[v], 0), "cold"))
+                pressures.append(
+                    (date, round(odometer[v], 1), ids[v], POSITIONS[p], round(kpa[v], 0), "cold")
+                )
         if visit % 2 == 1 and visit < fleet.visits - 1:
             for array in (names, own, depth):
                 array[:] = array[:, [2, 3, 0, 1]]
@@ -174,9 +181,9 @@ def _write(
     pd.DataFrame(
         depths, columns=["date", "odometer_km", "vehicle_id", "position", "groove", "depth_mm"]
     ).to_csv(folder / "depths.csv", index=False)
-    pd.DataFrame(pressures, columns=["date", "odometer_km", "vehicle_id", "position", "pressure_kpa", "state"]).to_csv(
-        folder / "pressures.csv", index=False
-    )
+    pd.DataFrame(
+        pressures, columns=["date", "odometer_km", "vehicle_id", "position", "pressure_kpa", "state"]
+    ).to_csv(folder / "pressures.csv", index=False)
     n = len(ids)
     rows = {"vehicle_id": ids, "from_date": [begin.date()] * n}
     rows["to_date"] = [(begin + pd.Timedelta(days=int(d))).date() for d in day]

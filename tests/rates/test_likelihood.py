@@ -7,7 +7,7 @@ import pytest
 
 from tests.rates.made import frames
 from tirelife.rates.blocks import SPREADS, split
-from tirelife.rates.fit import _assemble
+from tirelife.rates.fit import assemble
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.prior import PUBLISHED
 from tirelife.rates.wearing import begin, straighten
@@ -23,7 +23,7 @@ def model():
     visits = visits[visits["tire_id"] != "V0001-3"]  # and one never read
     visits = visits.assign(depth_se_mm=rng.uniform(0.08, 0.15, len(visits)))
     tires = tires.assign(vehicle_id=tires["tire_id"].str[:5])
-    blocks, data, laws, _, _ = _assemble(visits, tires, vehicles, PUBLISHED)
+    blocks, data, laws, _, _ = assemble(visits, tires, vehicles, PUBLISHED)
     columns, _ = straighten(blocks, data, begin(blocks, data, laws), np.ones(len(data.response)))
     # The dense law takes the columns as given: nothing turns with the rates.
     return blocks, replace(columns, turn=0 * columns.turn), laws
@@ -198,7 +198,7 @@ def test_padding_and_the_order_of_blocks_change_nothing(model, monkeypatch):
 def test_the_lean_of_straightening_is_the_slope_of_half_the_log_determinant(q):
     # Tierney and Kadane 1986: Laplace's approximation has -log|H| / 2, and |V| = |R| |H| |G|
     visits, tires, vehicles = frames(vehicles=2, visits=4, seed=4)
-    blocks, data, laws, _, _ = _assemble(
+    blocks, data, laws, _, _ = assemble(
         visits, tires.assign(vehicle_id=tires["tire_id"].str[:5]), vehicles, PUBLISHED
     )
     state = replace(begin(blocks, data, laws), bend=q)

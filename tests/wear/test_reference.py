@@ -7,11 +7,13 @@ from tirelife.driving import default_profile, profiles_from_habits
 from tirelife.tread import tire_visits
 from tirelife.wear import (
     CAUSES,
+    Factors,
     Vehicle,
     add_reference,
     severity,
     stretch_severity,
     toe_history,
+    usual_moments,
     vehicle_table,
 )
 from tirelife.wear.energy import causes_at_wheel
@@ -110,19 +112,26 @@ def test_unknown_tire_is_nan_not_a_guess(tmp_path):
     assert got["reference_front_km"].isna().all()
 
 
-def test_exponent_rescales_and_causes_keep_their_shares(tmp_path):
+def test_factors_share_out_wear_and_leave_the_reference_where_it_is(tmp_path):
     book = make_book(tmp_path, habits=HABITS)
-    plain, flat, double = (stretch_severity(book, e) for e in (1.0, 0.0, 2.0))
-    assert flat["severity"].to_numpy() == pytest.approx(1.0)
-    assert double["severity"].to_numpy() == pytest.approx(plain["severity"].to_numpy() ** 2)
-    share = [t[list(CAUSES)].div(t["severity"], axis=0).to_numpy() for t in (plain, double)]
-    assert share[0] == pytest.approx(share[1])
-    sd = plain["severity_log_sd"].to_numpy()
-    assert double["severity_log_sd"].to_numpy() == pytest.approx(2 * sd)
-    assert flat["severity_log_sd"].to_numpy() == pytest.approx(0.0)
-    assert (sd >= 0.30).all()
-    visits = visits_of(("T1", "2025-01-01", 10_000))
-    assert add_reference(book, visits, 0.0)["reference_km"].tolist() == pytest.approx([10_000 * MI])
+    three = Factors(log_mean=tuple(np.log(3.0) if c == "corners" else 0.0 for c in CAUSES))
+    plain, hard = stretch_severity(book), stretch_severity(book, three)
+    ratio = hard[list(CAUSES)] / plain[list(CAUSES)]
+    assert (ratio["corners"] / ratio["base"]).dropna().to_numpy() == pytest.approx(3.0)
+    assert hard[list(CAUSES)].sum(axis=1).to_numpy() == pytest.approx(hard["severity"].to_numpy())
+    table = severity(default_profile(), Vehicle(), factors=three)
+    assert table["severity"].mean() == pytest.approx(1.0)
+
+
+def test_habits_not_believed_are_the_usual_ones(tmp_path):
+    book = make_book(tmp_path, habits=HABITS)
+    usual = usual_moments(book)
+    none = stretch_severity(book, Factors(belief=0.0, usual=usual))
+    half = stretch_severity(book, Factors(belief=0.5, usual=usual))
+    full = stretch_severity(book, Factors(usual=usual))
+    assert none.groupby("position")["severity"].nunique().max() == 1  # nothing sets one date apart
+    middle = (none["severity"] + full["severity"]) / 2
+    assert half["severity"].to_numpy() == pytest.approx(middle.to_numpy())
 
 
 def test_spare_wears_nothing(tmp_path):

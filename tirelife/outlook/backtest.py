@@ -92,7 +92,7 @@ def backtest(book: Logbook, hide: int = 1, prior: Prior | None = None) -> Backte
         raise InputError(f"hide {hide}: give 1 or more visits to hide.")
     known, hidden = hide_visits(book, hide)
     fit = fit_logbook(known, prior=prior)
-    table = hidden_forecasts(known, fit, hidden)
+    table = hidden_forecasts(known, fit, add_reference(book, hidden, fit.factors))
     if table.empty:
         raise InputError("no tire was read before and after: a back-test needs two visits of a vehicle.")
     _straight_lines(table, known)
@@ -117,7 +117,7 @@ def hide_visits(book: Logbook, hide: int | float) -> tuple[Logbook, pd.DataFrame
     book : Logbook
         Without those readings; mounts and odometer stay.
     hidden : DataFrame
-        The tire-visits taken out, with their reference distances.
+        The tire-visits taken out.
     """
     depths = book.depths
     days = depths[["vehicle_id", "date"]].drop_duplicates()
@@ -127,8 +127,7 @@ def hide_visits(book: Logbook, hide: int | float) -> tuple[Logbook, pd.DataFrame
     out = days[rank <= np.minimum(most, count - 1)].assign(hidden=True)
     marked = depths.merge(out, on=["vehicle_id", "date"], how="left")["hidden"].notna().to_numpy()
     left = replace(book, tables={**book.tables, "depths": depths[~marked].reset_index(drop=True)})
-    visits = add_reference(book, tire_visits(book))
-    hidden = visits.merge(out, on=["vehicle_id", "date"])
+    hidden = tire_visits(book).merge(out, on=["vehicle_id", "date"])
     return left, hidden[hidden["tire_id"] != ""].drop(columns="hidden")
 
 
@@ -142,7 +141,8 @@ def hidden_forecasts(known: Logbook, fit: WearFit, hidden: pd.DataFrame) -> pd.D
     fit : WearFit
         Of it.
     hidden : DataFrame
-        From :func:`hide_visits`.
+        From :func:`hide_visits`, with reference distances under the fit's factors: see
+        :func:`tirelife.wear.add_reference`.
 
     Returns
     -------
@@ -151,7 +151,7 @@ def hidden_forecasts(known: Logbook, fit: WearFit, hidden: pd.DataFrame) -> pd.D
         and the two variances that make up the latter: read_var_mm2 (of the reading and of the depth at
         the last visit) and ahead_var_mm2 (of what the distance between adds).
     """
-    before = add_reference(known, tire_visits(known))
+    before = add_reference(known, tire_visits(known), fit.factors)
     before = before[before["tire_id"] != ""].groupby("tire_id").tail(1).set_index("tire_id")
     table = hidden[hidden["tire_id"].isin(before.index)].reset_index(drop=True)
     last = before.reindex(table["tire_id"])

@@ -10,6 +10,7 @@ import pandas as pd
 
 from tirelife.outlook.backtest import hidden_forecasts, hide_visits
 from tirelife.rates import fit_logbook
+from tirelife.wear import add_reference
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -71,11 +72,13 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they lean
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
     """
-    known, hidden = hide_visits(_some(book), SHARE)
+    some = _some(book)
+    known, hidden = hide_visits(some, SHARE)
     none = Calibration(1.0, PRIOR_LOG_SD, 0, 0)
     if hidden["vehicle_id"].nunique() < LEAST:
         return none
-    table = hidden_forecasts(known, fit_logbook(known, prior=prior), hidden)
+    part = fit_logbook(known, prior=prior)
+    table = hidden_forecasts(known, part, add_reference(some, hidden, part.factors))
     vehicles = table["vehicle_id"].nunique()
     if vehicles < LEAST:
         return none

@@ -17,7 +17,7 @@ from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.rates.joint import points, quantiles
 from tirelife.tread import VERDICT_COLUMNS, worst_of_vehicles
-from tirelife.wear import Change, change_ratios
+from tirelife.wear import Change, Factors, change_ratios
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -113,7 +113,7 @@ def what_ifs(
     states = road_states(book, fit, depths, vehicle_ids)
     out = []
     for i, asked in enumerate(every):
-        log_ratio, log_sd = _ratios(book, states["now"], asked.wear)
+        log_ratio, log_sd = _ratios(book, states["now"], asked.wear, fit.factors)
         wear = Wear(log_ratio[:, None], log_sd[:, None])
         then = states.get(f"then {i}", states["now"])
         table = compare_distances(states["now"], then, wear, asked)
@@ -232,14 +232,14 @@ def _check(asked: Otherwise) -> None:
             raise InputError(f"{asked.name}: {name} {value:g} is outside {low:g} to {high:g}.")
 
 
-def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None) -> tuple[Floats, Floats]:
+def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None, factors: Factors) -> tuple[Floats, Floats]:
     """Log ratio of wear and its sd for each tire."""
     count = len(now)
     if wear is None:
         return np.zeros(count), np.zeros(count)
     asked = now["vehicle_id"].unique()
     some = None if len(asked) == len(book.vehicles) else asked
-    table = change_ratios(book, wear, some).set_index(["vehicle_id", "position"])
+    table = change_ratios(book, wear, some, factors).set_index(["vehicle_id", "position"])
     rows = table.reindex(pd.MultiIndex.from_frame(now[["vehicle_id", "position"]]))
     return np.log(rows["ratio"].to_numpy(dtype=float)), rows["log_sd"].to_numpy(dtype=float)
 

@@ -129,7 +129,8 @@ class Moments:
     """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + g + h.
 
     Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the
-    curvature, the effects that all rows share and the terms of its walking log rate; X is their design, V the covariance of a block's rows.
+    curvature, the effects that all rows share and the terms of its walking log rate; X is their design, V the
+    covariance of a block's rows.
     """
 
     part: Part

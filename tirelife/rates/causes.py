@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.rates.curvature import hold_bend
 from tirelife.rates.factors import Shares, learn
+from tirelife.rates.ridge import own_starts, untold_starts
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -65,13 +66,17 @@ def learn_causes(
         usual = cause_distance(stretch_severity(some, replace(physics, belief=0.0)), visits)
     front, rear = own.sum(axis=2)
     visits = visits.assign(
-        reference_km=front + rear, reference_front_km=front, reference_rear_km=rear, _at=np.arange(len(visits))
+        reference_km=front + rear,
+        reference_front_km=front,
+        reference_rear_km=rear,
+        _at=np.arange(len(visits)),
     )
     blocks, data, laws, _, used = assemble(visits, tires, book.vehicles, prior)
     if used.empty:
         return held, None
     rows = used["_at"].to_numpy()
     shares = Shares(own[:, rows], usual[:, rows], reference_shares())
+    blocks, data = own_starts(blocks, data, laws, untold_starts(blocks, data, laws))
     straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
     return learn(blocks, data, straight, shares, held)
 
@@ -79,8 +84,8 @@ def learn_causes(
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
     """Give a fit the factors that its reference distances were made with, and each tire its anchor.
 
-    The anchor of a tire is the mix of causes at which its rate is known whatever the factors are: what its own
-    distance was made of, as far as its readings speak, and what the log's tires have run for the rest.
+    The anchor of a tire is the mix of causes at which its rate is known whatever the factors are: what its
+    own distance was made of, as far as its readings speak, and what the log's tires have run for the rest.
     """
     from tirelife.wear import CAUSES, cause_distance, stretch_severity
 

@@ -27,7 +27,7 @@ from tirelife.tread import (
     measured,
     verdict_columns,
 )
-from tirelife.wear import stretch_severity
+from tirelife.wear import Factors, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -147,7 +147,7 @@ def vehicle_set(
         )
     spots = [p for p in (*ROAD_POSITIONS, "SP") if p in on.index]
     on = on.loc[spots]
-    severity = _severity(book, vehicle_id)
+    severity = _severity(book, vehicle_id, fit.factors)
     fitted = fit.tires.set_index("tire_id").reindex(on["tire_id"])
     unfitted = fitted["log_wear"].isna().to_numpy()
     if unfitted.any():
@@ -273,9 +273,9 @@ def compare_plans(
     )  # fmt: skip
 
 
-def _severity(book: Logbook, vehicle_id: str) -> dict[str, float]:
+def _severity(book: Logbook, vehicle_id: str, factors: Factors) -> dict[str, float]:
     """Severity at each wheel of a vehicle over the last distance, whichever tire was there."""
-    parts = stretch_severity(book)
+    parts = stretch_severity(book, factors)
     parts = parts[(parts["vehicle_id"] == vehicle_id) & (parts["position"] != "SP")]
     begin = np.maximum(parts["from_km"], parts["to_km"].max() - RECENT_KM)
     length = np.maximum(parts["to_km"] - begin, 0.0) + 1e-9

@@ -164,7 +164,7 @@ def answer_for(
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
-    ahead = conditions_ahead(book, vehicle_id)
+    ahead = conditions_ahead(book, vehicle_id, fit.factors)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
     overall = overall_of(recompute(sliders, {}))
     depths, measured = last_grooves(visits, rows, new_depth)
@@ -184,7 +184,7 @@ def answer_for(
         overall=overall,
         readings=limiting_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
-        causes=axle_shares(causes(book, vehicle_id), "reference_km"),
+        causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km"),
         changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
         next_steps=step_words(decision, book.units),
         how=(

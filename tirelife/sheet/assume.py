@@ -164,7 +164,7 @@ def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[st
     profile = now.profile
     per = SHOWN[units]["distance"]
     scale = convert(1.0, per, "km")  # events per 100 miles are fewer per 100 km
-    table = answer_weights(now.vehicle)
+    table = answer_weights(now.vehicle, now.factors)
     table[list(EVENTS)] /= scale
     table["constant"] += now.severity()["alignment"]
     controls: list[dict[str, Any]] = [

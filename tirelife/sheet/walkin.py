@@ -75,7 +75,7 @@ def walkin_answer(
     """
     from tirelife.driving import default_profile
     from tirelife.outlook import REMOVAL_DEPTH_MM, walk_in
-    from tirelife.wear import CAUSES, Vehicle
+    from tirelife.wear import ASSUMED, CAUSES, Vehicle
     from tirelife.wear import walk_in as conditions
 
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
@@ -88,7 +88,8 @@ def walkin_answer(
     rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
-    ahead = conditions(facts.get("profile") or default_profile(), vehicle)
+    held = facts["prior"].factors if facts.get("prior") else ASSUMED
+    ahead = conditions(facts.get("profile") or default_profile(), vehicle, factors=held)
     sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA))
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
     parts = shares.melt("position", var_name="cause", value_name="severity")

@@ -14,7 +14,8 @@ from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS, Logbook
 from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
-from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, causes_at_wheel
+from tirelife.wear.energy import CAUSES, causes_at_wheel
+from tirelife.wear.factors import ASSUMED, Factors
 from tirelife.wear.reference import stretch_severity
 from tirelife.wear.severity import severity
 from tirelife.wear.vehicle import Vehicle, vehicle_of
@@ -85,6 +86,8 @@ class Conditions:
         Wear over wear at placard pressure for LF, RF, LR, RR.
     front_toe_mm, rear_toe_mm : float
         Total toe. [mm]
+    factors : Factors
+        Of the causes, as assumed or as learned.
     """
 
     profile: DrivingProfile
@@ -92,6 +95,7 @@ class Conditions:
     pressure: NDArray[np.float64]
     front_toe_mm: float = 0.0
     rear_toe_mm: float = 0.0
+    factors: Factors = ASSUMED
 
     def severity(self) -> pd.DataFrame:
         """Severity by position and cause; see :func:`tirelife.wear.severity`."""
@@ -101,6 +105,7 @@ class Conditions:
             pressure=self.pressure,
             front_toe_mm=self.front_toe_mm,
             rear_toe_mm=self.rear_toe_mm,
+            factors=self.factors,
         )
 
     def after(self, change: Change) -> Conditions:
@@ -111,10 +116,11 @@ class Conditions:
             np.ones(4) if change.pressure_kept else self.pressure,
             self.front_toe_mm if change.front_toe_mm is None else change.front_toe_mm,
             self.rear_toe_mm if change.rear_toe_mm is None else change.rear_toe_mm,
+            self.factors,
         )
 
 
-def conditions_ahead(book: Logbook, vehicle_id: str) -> Conditions:
+def conditions_ahead(book: Logbook, vehicle_id: str, factors: Factors = ASSUMED) -> Conditions:
     """Conditions that a vehicle of a logbook is taken to go on with.
 
     Parameters
@@ -136,7 +142,8 @@ def conditions_ahead(book: Logbook, vehicle_id: str) -> Conditions:
     vehicle = vehicle_of(book, vehicle_id)
     table = conditions_table(book_about(book, [vehicle_id])).loc[[vehicle_id]]
     pressure, toe = (table[list(names)].to_numpy(float)[0] for names in (PRESSURES, TOES))
-    return Conditions(profile_from_row(table.iloc[0]), vehicle, pressure, *toe.tolist())
+    profile = profile_from_row(factors.believed(table).iloc[0])
+    return Conditions(profile, vehicle, pressure, float(toe[0]), float(toe[1]), factors)
 
 
 def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
@@ -155,30 +162,30 @@ def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
 
     Notes
     -----
-    First order, with each cause wrong by its own factor (``CAUSE_LOG_SD``), the same before and after. A
-    change that touches nothing has ratio 1 and no uncertainty.
+    First order, with each cause's factor the same before and after. A change that touches nothing has ratio 1
+    and no uncertainty.
     """
-    table = _ratio(now.severity(), changed.severity())
+    table = _ratio(now.severity(), changed.severity(), now.factors)
     table.insert(0, "position", list(ROAD_POSITIONS))
     return table
 
 
-def _ratio(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+def _ratio(before: pd.DataFrame, after: pd.DataFrame, factors: Factors) -> pd.DataFrame:
     """Ratio of severities, wheel by wheel, and the sd of its logarithm."""
     share_before = before[list(CAUSES)].div(before["severity"], axis=0)
     share_after = after[list(CAUSES)].div(after["severity"], axis=0)
-    spread = (share_after - share_before) * pd.Series(CAUSE_LOG_SD)
+    gap = (share_after - share_before).to_numpy(float)
     return pd.DataFrame(
         {
             "severity_now": before["severity"].to_numpy(),
             "severity_changed": after["severity"].to_numpy(),
             "ratio": (after["severity"] / before["severity"]).to_numpy(),
-            "log_sd": np.sqrt((spread**2).sum(axis=1)).to_numpy(),
+            "log_sd": factors.spread(gap),
         }
     )
 
 
-def change_ratio(book: Logbook, vehicle_id: str, change: Change) -> pd.DataFrame:
+def change_ratio(book: Logbook, vehicle_id: str, change: Change, factors: Factors = ASSUMED) -> pd.DataFrame:
     """What a change would do to the wear of a vehicle's tires from now on.
 
     Parameters
@@ -197,11 +204,16 @@ def change_ratio(book: Logbook, vehicle_id: str, change: Change) -> pd.DataFrame
     InputError
         If the vehicle is not in the logbook.
     """
-    now = conditions_ahead(book, vehicle_id)
+    now = conditions_ahead(book, vehicle_id, factors)
     return ratio_of(now, now.after(change))
 
 
-def change_ratios(book: Logbook, change: Change, vehicle_ids: Collection[str] | None = None) -> pd.DataFrame:
+def change_ratios(
+    book: Logbook,
+    change: Change,
+    vehicle_ids: Collection[str] | None = None,
+    factors: Factors = ASSUMED,
+) -> pd.DataFrame:
     """What a change would do to the wear of the tires of many vehicles from now on, all at once.
 
     Parameters
@@ -210,6 +222,8 @@ def change_ratios(book: Logbook, change: Change, vehicle_ids: Collection[str] | 
     change : Change
     vehicle_ids : collection of str, optional
         All vehicles if not given.
+    factors : Factors
+        Of the causes, as assumed or as learned.
 
     Returns
     -------
@@ -219,29 +233,30 @@ def change_ratios(book: Logbook, change: Change, vehicle_ids: Collection[str] | 
     table = conditions_table(book if vehicle_ids is None else book_about(book, vehicle_ids))
     if vehicle_ids is not None:
         table = table[table.index.isin(vehicle_ids)]
+    table = factors.believed(table)
     after = change.profile(table)
     if change.pressure_kept:
         after = after.assign(**dict.fromkeys(PRESSURES, 1.0))
     set_to = zip(TOES, (change.front_toe_mm, change.rear_toe_mm), strict=True)
     after = after.assign(**{name: toe for name, toe in set_to if toe is not None})
-    out = _ratio(_wheels(table), _wheels(after))
+    out = _ratio(_wheels(table, factors), _wheels(after, factors), factors)
     out.insert(0, "position", np.tile(ROAD_POSITIONS, len(table)))
     out.insert(0, "vehicle_id", np.repeat(table.index.to_numpy(dtype=object), len(ROAD_POSITIONS)))
     return out
 
 
-def _wheels(table: pd.DataFrame) -> pd.DataFrame:
+def _wheels(table: pd.DataFrame, factors: Factors) -> pd.DataFrame:
     """Severity and causes at the four wheels of each row of :func:`conditions_table`."""
     wheels = len(ROAD_POSITIONS)
     each = table.iloc[np.repeat(np.arange(len(table)), wheels)]
     front = np.tile(_FRONT, len(table))
     toe = np.where(front, *(each[name].to_numpy(float) for name in TOES))
     pressure = table[list(PRESSURES)].to_numpy(float).ravel()
-    parts = pd.DataFrame(causes_at_wheel(each, each, front, pressure, toe))
+    parts = pd.DataFrame(factors.weigh(causes_at_wheel(each, each, front, pressure, toe)))
     return parts.assign(severity=parts.sum(axis=1))
 
 
-def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
+def causes(book: Logbook, vehicle_id: str, factors: Factors = ASSUMED) -> pd.DataFrame:
     """What has worn the tires now on a vehicle, over all the distance that each has run.
 
     Parameters
@@ -270,7 +285,7 @@ def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     mounted = own.stretches
     mounted = mounted[mounted["open"] & (mounted["vehicle_id"] == vehicle_id)]
     there = mounted.set_index("tire_id")["position"]
-    parts = stretch_severity(own)
+    parts = stretch_severity(own, factors)
     parts = parts[parts["tire_id"].isin(there.index)]
     km = (parts["to_km"] - parts["from_km"]).to_numpy(float)
     total = parts[list(CAUSES)].mul(km, axis=0).groupby(parts["tire_id"].to_numpy()).sum()
@@ -278,7 +293,7 @@ def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     total = total.reindex(order)
     whole = total.sum(axis=1)
     share = total.div(whole.where(whole > 0), axis=0)
-    low, high = _share_range(share.to_numpy(float))
+    low, high = _share_range(share.to_numpy(float), factors)
     count = len(CAUSES)
     return pd.DataFrame(
         {
@@ -293,13 +308,15 @@ def causes(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     )
 
 
-def _share_range(share: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """80 % range of each share, each cause wrong by its own factor; on the logit scale, to stay in 0 to 1."""
-    sd2 = np.array([CAUSE_LOG_SD[c] for c in CAUSES]) ** 2
-    all_others = (share**2 * sd2).sum(axis=1, keepdims=True) - share**2 * sd2
+def _share_range(
+    share: NDArray[np.float64], factors: Factors
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """80 % range of each share for what is not known of the factors, on the logit scale."""
     rest = 1 - share
     inner = np.where(rest > 1e-12, rest, 1.0)
-    logit_sd = np.sqrt(sd2 + all_others / inner**2)
+    # The logit of share c moves by its own log factor less the shares' mean of all, over the rest.
+    slope = (np.eye(share.shape[1]) - share[:, None, :]) / inner[:, :, None]
+    logit_sd = factors.spread(np.nan_to_num(slope))
     safe = np.clip(share, 1e-12, 1 - 1e-12)
     odds = safe / (1 - safe)
     low, high = (odds * np.exp(sign * _Z80 * logit_sd) for sign in (-1, 1))
@@ -314,6 +331,7 @@ def walk_in(
     pressure: ArrayLike = 1.0,
     front_toe_mm: float = 0.0,
     rear_toe_mm: float = 0.0,
+    factors: Factors = ASSUMED,
 ) -> Conditions:
     """Conditions of a vehicle without a logbook, from plain answers.
 
@@ -326,6 +344,8 @@ def walk_in(
         Wear over wear at placard pressure; see :func:`tirelife.inflation.pressure_wear`.
     front_toe_mm, rear_toe_mm : float
         Total toe. [mm]
+    factors : Factors
+        Of the causes, as assumed or as a log taught them.
 
     Raises
     ------
@@ -335,4 +355,4 @@ def walk_in(
     factor = np.array(np.broadcast_to(np.asarray(pressure, dtype=float), (4,)))
     if not (np.isfinite(factor) & (factor > 0)).all():
         raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
-    return Conditions(profile, vehicle, factor, front_toe_mm, rear_toe_mm)
+    return Conditions(profile, vehicle, factor, front_toe_mm, rear_toe_mm, factors)

@@ -45,14 +45,14 @@ class Factors:
         Moments of the usual driving that habits are drawn towards, in the order of
         :data:`~tirelife.driving.profile.MOMENTS`; empty for the default profile's.
     level : tuple of float
-        Shares of the causes at which the level of wear is known best: those of the vehicles that it was learned
-        from; empty for the reference's.
+        Shares of the causes at which the level of wear is known best: those of the vehicles that it was
+        learned from; empty for the reference's.
 
     Notes
     -----
-    Severity is ``sum(f_c s_c) / sum(f_c S_c)``, with s_c what the physics gives a wheel and S_c the mean wheel of
-    an ordinary vehicle under the default profile: factors share wear out among causes, and the level of wear
-    is each tire's own.
+    Severity is ``sum(f_c s_c) / sum(f_c S_c)``, with s_c what the physics gives a wheel and S_c the mean
+    wheel of an ordinary vehicle under the default profile: factors share wear out among causes, and the
+    level of wear is each tire's own.
     """
 
     log_mean: tuple[float, ...] = (0.0,) * len(CAUSES)
@@ -67,7 +67,12 @@ class Factors:
             object.__setattr__(self, "cov", _alone())
         count = len(CAUSES)
         square = len(self.cov) == count and all(len(row) == count for row in self.cov)
-        if len(self.log_mean) != count or not square or len(self.usual) not in (0, len(MOMENTS)) or len(self.level) not in (0, count):
+        if (
+            len(self.log_mean) != count
+            or not square
+            or len(self.usual) not in (0, len(MOMENTS))
+            or len(self.level) not in (0, count)
+        ):
             raise InputError(f"factors: give one for each of {', '.join(CAUSES)}")
 
     @cached_property
@@ -167,7 +172,9 @@ def severity_log_sd(
     First order: a cause's factor is the same here and at the reference, so what matters is how far its share
     differs from its share there.
     """
-    share = np.stack([np.asarray(v, dtype=float) for v in np.broadcast_arrays(*(causes[c] for c in CAUSES))], -1)
+    share = np.stack(
+        [np.asarray(v, dtype=float) for v in np.broadcast_arrays(*(causes[c] for c in CAUSES))], -1
+    )
     total = share.sum(axis=-1, keepdims=True)
     share = np.divide(share, total, where=total > 0, out=np.zeros_like(share))
     known = np.square(np.asarray(profile_log_sd, dtype=float)) + np.square(

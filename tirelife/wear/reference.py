@@ -17,7 +17,14 @@ from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.unknowns import FIGURE_SD, vehicle_log_sd
 from tirelife.wear.vehicle import vehicle_table
 
-__all__ = ["add_reference", "cause_distance", "reference_at", "stretch_severity", "toe_history", "usual_moments"]
+__all__ = [
+    "add_reference",
+    "cause_distance",
+    "reference_at",
+    "stretch_severity",
+    "toe_history",
+    "usual_moments",
+]
 
 _FRONT: Final = ("LF", "RF")
 
