@@ -78,7 +78,11 @@ def learn_causes(
     shares = Shares(own[:, rows], usual[:, rows], reference_shares())
     blocks, data = own_starts(blocks, data, laws, untold_starts(blocks, data, laws))
     straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
-    return learn(blocks, data, straight, shares, held)
+    try:
+        found, spreads = learn(blocks, data, straight, shares, held)
+    except np.linalg.LinAlgError:  # numbers out of proportion: the fit itself will say so
+        return held, None
+    return (found, spreads) if found.finite else (held, None)
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:

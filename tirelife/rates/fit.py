@@ -140,7 +140,7 @@ def _fit(
     checks = unsolved()
     for firm in (False, True):
         try:
-            found, method = _solve(*model, prior, firm, None if firm else near)
+            found, method = _solve(*model, prior, None if firm else near, firm)
         except np.linalg.LinAlgError:
             continue
         frames = _frames(found)
@@ -152,15 +152,21 @@ def _fit(
                 found.spread.criterion, verdict,
             )  # fmt: skip
     used = model[-1]
-    found, _ = _solve(*assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, True)
+    found, _ = _solve(*assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, None, True)
     frames = stand_at_readings(_frames(found), used) | {"checks": checks}
     q = float(found.result.mean[found.blocks.bend_fixed])
     return WearFit(frames, "refused: the prior", q, prior, prior, verdict=judge(checks, len(tires)))
 
 
 def _solve(
-    blocks: Blocks, data: Readings, laws: Laws, names: Names, used: pd.DataFrame, prior: Prior, firm: bool,
-    near: Array | None = None,
+    blocks: Blocks,
+    data: Readings,
+    laws: Laws,
+    names: Names,
+    used: pd.DataFrame,
+    prior: Prior,
+    near: Array | None,
+    firm: bool,
 ) -> tuple[Found, str]:
     """Estimate the spreads, then all at them; ``firm``: with starts held and spreads near their laws."""
     count = len(blocks.axle_fixed)

@@ -33,7 +33,8 @@ __all__ = [
 
 Profiles = TypeVar("Profiles", DrivingProfile, pd.DataFrame)
 _FRONT: Final = np.array([True, True, False, False])
-_Z80: Final = 1.2816
+_DRAWS: Final = 4000
+_SEED: Final = 80
 
 
 @dataclass(frozen=True)
@@ -311,17 +312,13 @@ def causes(book: Logbook, vehicle_id: str, factors: Factors = ASSUMED) -> pd.Dat
 def _share_range(
     share: NDArray[np.float64], factors: Factors
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """80 % range of each share for what is not known of the factors, on the logit scale."""
-    rest = 1 - share
-    inner = np.where(rest > 1e-12, rest, 1.0)
-    # The logit of share c moves by its own log factor less the shares' mean of all, over the rest.
-    slope = (np.eye(share.shape[1]) - share[:, None, :]) / inner[:, :, None]
-    logit_sd = factors.spread(np.nan_to_num(slope))
-    safe = np.clip(share, 1e-12, 1 - 1e-12)
-    odds = safe / (1 - safe)
-    low, high = (odds * np.exp(sign * _Z80 * logit_sd) for sign in (-1, 1))
-    alone = (share <= 0) | (rest <= 1e-12)
-    return np.where(alone, share, low / (1 + low)), np.where(alone, share, high / (1 + high))
+    """80 % range of each share, for what is not known of the factors."""
+    draws = np.random.default_rng(_SEED).standard_normal((_DRAWS, share.shape[1]))
+    factor = np.exp(draws @ np.linalg.cholesky(factors.covariance + 1e-12 * np.eye(share.shape[1])).T)
+    part = share[:, None, :] * factor[None]
+    part = part / part.sum(axis=2, keepdims=True)
+    low, high = np.quantile(part, [0.1, 0.9], axis=1)
+    return low, high
 
 
 def walk_in(
