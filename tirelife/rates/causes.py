@@ -86,34 +86,60 @@ def learn_causes(
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
-    """Give a fit the factors that its reference distances were made with, and each tire its anchor.
+    """Give a fit the factors that its reference distances were made with, and each tire its anchors.
 
-    The anchor of a tire is the mix of causes at which its rate is known whatever the factors are: what its
-    own distance was made of, as far as its readings speak, and what the log's tires have run for the rest.
+    The anchor of a tire on an axle is the mix of causes at which its rate there is known whatever the factors
+    are. What sets wheels of one axle and drive layout apart from an ordinary car's is known as far as the
+    log's level of wear is, since that and the axles' ratio were read; what sets one tire's distance apart from
+    theirs, as far as its own readings speak.
     """
-    from tirelife.wear import CAUSES, cause_distance, stretch_severity
+    from tirelife.driving import default_profile
+    from tirelife.wear import CAUSES, Vehicle, cause_distance, severity, stretch_severity
 
+    names = list(CAUSES)
     tires = fit.frames["tires"]
     at = tires[["tire_id"]].assign(
         date=pd.to_datetime(tires["last_date"]), odometer_km=tires["last_odometer_km"].astype(float)
     )
-    run = cause_distance(stretch_severity(book, factors), at).sum(axis=0)
-    whole = run.sum(axis=1, keepdims=True)
-    read = (tires["visits"].to_numpy() > 0) & (np.nan_to_num(whole[:, 0]) > 0)
-    share = np.divide(run, whole, out=np.zeros_like(run), where=np.isfinite(whole) & (whole > 0))
-    level = factors.anchor
-    if read.any():
-        level = np.average(share[read], axis=0, weights=np.minimum(whole[read, 0], 1e5))
+    run = np.nan_to_num(cause_distance(stretch_severity(book, factors), at))
+    whole = run.sum(axis=2, keepdims=True)
+    share = np.divide(run, whole, out=np.zeros_like(run), where=whole > 0)
+    weight = whole[..., 0] / np.maximum(whole.sum(axis=0)[:, 0], 1e-9)
+    drives = book.vehicles.set_index("vehicle_id")["drive"].reindex(tires["vehicle_id"]).fillna("front")
+    drive, kinds = pd.factorize(drives.to_numpy())
+    known = fit.posterior.log_rate.sd**2
+    taught = min(max(1 - known / fit.prior.log_rate.sd**2, 0.0), 1.0)
+    usual, seen = np.zeros_like(share), np.zeros_like(share)
+    for kind, layout in enumerate(kinds):
+        mine = drive == kind
+        table = severity(default_profile(), Vehicle.of_drive(str(layout)), factors=factors)
+        for axle, wheel in enumerate(("LF", "LR")):
+            ordinary = (table.loc[wheel, names] / table.loc[wheel, "severity"]).to_numpy(float)
+            usual[axle, mine] = seen[axle, mine] = ordinary
+            km = np.minimum(whole[axle, mine, 0], 1e5)
+            if km.sum() > 0:
+                seen[axle, mine] = np.average(share[axle, mine], axis=0, weights=km)
     held = fit.posterior.spreads
-    loose = sum(math.exp(2 * held[name].mean) for name in ("unit", "block", "line"))
+    loose = known + sum(math.exp(2 * held[name].mean) for name in ("unit", "block", "line"))
     spread = np.nan_to_num(tires["log_wear_sd"].to_numpy(float), nan=1e3)
+    read = (tires["visits"].to_numpy() > 0) & (weight.sum(axis=0) > 0)
     told = np.where(read, np.clip(1 - spread**2 / loose, 0.0, 1.0), 0.0)[:, None]
-    anchor = pd.DataFrame(told * share + (1 - told) * level, columns=list(CAUSES))
-    anchor.insert(0, "tire_id", tires["tire_id"].to_numpy())
-    learned = replace(factors, level=tuple(float(v) for v in level))
+    apart = (weight[..., None] * (share - seen)).sum(axis=0)
+    level = taught * seen + (1 - taught) * usual
+    made = pd.concat(
+        [
+            pd.DataFrame(level[axle] + told * apart, columns=names).assign(
+                tire_id=tires["tire_id"].to_numpy(), axle=name
+            )
+            for axle, name in enumerate(("front", "rear"))
+        ],
+        ignore_index=True,
+    )
+    middle = level.mean(axis=(0, 1)) if len(tires) else factors.anchor
+    learned = replace(factors, level=tuple(float(v) for v in middle))
     return replace(
         fit,
-        frames={**fit.frames, "anchors": anchor},
+        frames={**fit.frames, "anchors": made[["tire_id", "axle", *names]]},
         factors=learned,
         posterior=replace(fit.posterior, factors=replace(learned, belief=1.0, belief_sd=0.0, usual=())),
     )

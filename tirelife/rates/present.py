@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
-from tirelife.rates.severity_ahead import severity_ahead
-from tirelife.wear import reference_at, stretch_severity
+from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
+from tirelife.wear import CAUSES, reference_at, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -57,13 +57,14 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         and ``there`` (severity ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
-    parts = stretch_severity(book)
+    parts = stretch_severity(book, fit.factors)
     fitted = fit.frames["tires"].set_index("tire_id").reindex(mounted["tire_id"])
     pace = mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"])
     here, there = severity_ahead(parts, mounted)
     unread = pace["as_of_km"].to_numpy(dtype=float) - pace["odometer_km"].to_numpy(dtype=float)
     out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
     held = _held(fit, fitted)
+    held.cov[:, 1, 1] += _factor_var(fit, parts, out)
     out = pd.concat([out, held.to_frame()], axis=1)
     front, rear = runs_since(parts, fitted)
     return out.assign(
@@ -98,12 +99,33 @@ def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
     out = visits[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
     out["axle"] = out["position"].map(AXLES)
     out = pd.concat([out, _held(fit, fitted).to_frame()], axis=1)
-    front, rear = runs_since(stretch_severity(book), fitted, visits)
+    front, rear = runs_since(stretch_severity(book, fit.factors), fitted, visits)
     return out.assign(
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
         walk_share=_walk_share(fit), log_sd=0.0,
         since_front_km=front, since_rear_km=rear, unread_km=0.0, here=1.0, there=1.0,
     )  # fmt: skip
+
+
+def _factor_var(fit: WearFit, parts: pd.DataFrame, mounted: pd.DataFrame) -> Floats:
+    """Variance of log wear ahead, for factors of causes that are not known, where a wheel's mix of causes is
+    another than that at which its tire's rate is known; 0 where nothing tells.
+    """
+    if "anchors" not in fit.frames:
+        return np.zeros(len(mounted))
+    last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
+    begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - RECENT_KM)
+    length = np.maximum(parts["to_km"].to_numpy(dtype=float) - begin, 0.0) + 1e-9
+    names = list(CAUSES)
+    run = parts[names].mul(length, axis=0)
+    mix = run.groupby([parts["vehicle_id"].to_numpy(), parts["position"].to_numpy()]).sum()
+    mine = mix.reindex(pd.MultiIndex.from_frame(mounted[["vehicle_id", "position"]])).to_numpy(dtype=float)
+    whole = mine.sum(axis=1, keepdims=True)
+    axle = np.where(mounted["axle"] == "rear", "rear", "front")
+    asked = pd.MultiIndex.from_arrays([mounted["tire_id"], axle])
+    anchor = fit.frames["anchors"].set_index(["tire_id", "axle"])[names].reindex(asked).to_numpy(dtype=float)
+    gap = np.divide(mine, whole, out=np.full_like(mine, np.nan), where=whole > 0) - anchor
+    return np.asarray(fit.factors.spread(np.nan_to_num(gap)) ** 2)
 
 
 def runs_since(

@@ -76,8 +76,8 @@ class WearFit:
     factors : Factors
         Of the causes, learned from the log or held as assumed; its reference distances are made with them.
     anchors : DataFrame
-        ``tire_id`` and a column a cause: the mix of causes at which a tire's rate is known whatever the
-        factors are. Under another mix m ahead its log rate has the further variance (m - anchor)' C (m -
+        ``tire_id, axle`` and a column a cause: the mix of causes at which a tire's rate on an axle is known
+        whatever the factors are. Under another mix m ahead its log rate has the further variance (m - anchor)' C (m -
         anchor), with C the factors' covariance: ``factors.spread(m - anchor)`` is its square root.
 
     Notes
@@ -139,7 +139,7 @@ class WearFit:
 
     @property
     def anchors(self) -> pd.DataFrame:
-        """The mix of causes that each tire's rate is known at, a row a tire."""
+        """The mix of causes that each tire's rate is known at, a row a tire and axle."""
         return self.frames["anchors"].copy()
 
     @property
