@@ -90,8 +90,8 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
 
     The anchor of a tire on an axle is the mix of causes at which its rate there is known whatever the factors
     are. What sets wheels of one axle and drive layout apart from an ordinary car's is known as far as the
-    log's level of wear is, since that and the axles' ratio were read; what sets one tire's distance apart from
-    theirs, as far as its own readings speak.
+    log's level of wear is, since that and the axles' ratio were read; what sets one tire's distance apart
+    from theirs, as far as its own readings speak.
     """
     from tirelife.driving import default_profile
     from tirelife.wear import CAUSES, Vehicle, cause_distance, severity, stretch_severity
@@ -114,7 +114,8 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
         mine = drive == kind
         table = severity(default_profile(), Vehicle.of_drive(str(layout)), factors=factors)
         for axle, wheel in enumerate(("LF", "LR")):
-            ordinary = (table.loc[wheel, names] / table.loc[wheel, "severity"]).to_numpy(float)
+            one = table.loc[[wheel]]
+            ordinary = one[names].to_numpy(float)[0] / float(one["severity"].to_numpy(float)[0])
             usual[axle, mine] = seen[axle, mine] = ordinary
             km = np.minimum(whole[axle, mine, 0], 1e5)
             if km.sum() > 0:

@@ -77,8 +77,9 @@ class WearFit:
         Of the causes, learned from the log or held as assumed; its reference distances are made with them.
     anchors : DataFrame
         ``tire_id, axle`` and a column a cause: the mix of causes at which a tire's rate on an axle is known
-        whatever the factors are. Under another mix m ahead its log rate has the further variance (m - anchor)' C (m -
-        anchor), with C the factors' covariance: ``factors.spread(m - anchor)`` is its square root.
+        whatever the factors are. Under another mix m ahead its log rate has the further variance
+        (m - anchor)' C (m - anchor), with C the factors' covariance; ``factors.spread(m - anchor)`` is the
+        square root.
 
     Notes
     -----
