@@ -10,7 +10,7 @@ import pandas as pd
 
 from tirelife.advice import CheckFirst, Facts, RotationFacts, TireFacts
 from tirelife.advice.record import Reason
-from tirelife.codes import Note, Severity
+from tirelife.codes import Note
 
 DAY = pd.Timestamp("2026-09-30")
 MI, N32, PSI = 1.609344, 25.4 / 32, 6.894757293168
@@ -69,13 +69,17 @@ class Car:
         miles = {p: m for p, (_, m) in self.tires.items() if math.isfinite(m)}
         least = min(miles.values(), default=math.nan)
         share = {p: (max(least, 1) / max(m, 1)) ** 3 for p, m in miles.items()}
+        # The usual way against never, and from today against from when it is due: one gain serves both.
         turn = RotationFacts(
             self.since * MI,
             5_000 * MI,
-            least * MI * (1 + self.rotate_gain),
-            least * MI,
-            self.sure,
-            Note(Reason.NOT_ALLOWED, Severity.NOTE, (("why", "sizes"),)) if self.refused else None,
+            now_km=least * MI * (1 + self.rotate_gain),
+            due_km=least * MI * (1 + min(self.rotate_gain, 0.0)),
+            never_km=least * MI,
+            now_over_due=self.sure,
+            due_over_never=self.sure,
+            now_over_never=self.sure,
+            refused=Note(Reason.NOT_ALLOWED) if self.refused else None,
         )
         return Facts(
             self.name,

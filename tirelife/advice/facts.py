@@ -118,19 +118,23 @@ class RotationFacts:
         Run since the last change of axle, or since the tires were mounted; NaN if unknown. [km]
     every_km : float
         Usual interval; the service interval if the vehicle shows none. [km]
-    rotate_km, stay_km : float
-        Expected distance of the set if it is rotated as usual from today, and if it is left. [km]
-    chance_better : float
-        Chance that rotating gives the longer distance; NaN if unknown.
+    now_km, due_km, never_km : float
+        Distance until the first tire of the set is down, in the middle: rotated as usual from today, from
+        when it is due, or never. [km]
+    now_over_due, due_over_never, now_over_never : float
+        Chance that the one way is the longer; NaN if unknown.
     refused : Note, optional
         Why the set may not be rotated at all (size, direction, spare).
     """
 
     since_km: float = float("nan")
     every_km: float = float("nan")
-    rotate_km: float = float("nan")
-    stay_km: float = float("nan")
-    chance_better: float = float("nan")
+    now_km: float = float("nan")
+    due_km: float = float("nan")
+    never_km: float = float("nan")
+    now_over_due: float = float("nan")
+    due_over_never: float = float("nan")
+    now_over_never: float = float("nan")
     refused: Note | None = None
 
 

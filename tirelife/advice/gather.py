@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -12,7 +12,7 @@ import pandas as pd
 from tirelife.advice.decide import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
-from tirelife.codes import Note, Severity
+from tirelife.codes import Note
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.tread import REMOVAL_DEPTH_MM, Verdict
 
@@ -23,12 +23,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FleetDecisions",
+    "chances_by_vehicle",
     "checks_first",
     "facts_of",
-    "first_chance",
     "fleet_decisions",
     "limits_by_position",
     "tire_facts",
+    "worth_numbers",
 ]
 
 RECENT: Final = pd.Timedelta(days=365)
@@ -97,7 +98,7 @@ def fleet_decisions(
     first = set_outlook(state)
     first = first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
     facts = facts_of(
-        book, fit, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories
+        book, fit, state, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories
     )
     return FleetDecisions(
         {name: decide(known, settings) for name, known in facts.items()}, facts, rows, first
@@ -107,13 +108,18 @@ def fleet_decisions(
 def facts_of(
     book: Logbook,
     fit: WearFit,
+    state: pd.DataFrame,
     rows: pd.DataFrame,
     *,
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     settings: Settings | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
 ) -> dict[str, Facts]:
-    """Facts of each vehicle of a forecast's rows, those on the road; see :func:`fleet_decisions`."""
+    """Facts of each vehicle; see :func:`fleet_decisions`.
+
+    ``state`` and ``rows`` are of the same tires, those on the road, in the same order: from
+    :func:`tirelife.outlook.present_state` and of the forecast.
+    """
     from tirelife.outlook import mileage
     from tirelife.tread import wheel_histories
 
@@ -125,7 +131,8 @@ def facts_of(
     loss, low = _air(book)
     pace = mileage(book).set_index("vehicle_id")["km_per_day"]
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
-    turns = _rotations(book, fit, names, removal_depth_mm, settings)
+    turns = _rotations(book, state, names, settings)
+    chance = chances_by_vehicle(state)
     facts = {}
     for vehicle, part in rows.groupby("vehicle_id", sort=False):
         name = str(vehicle)
@@ -137,7 +144,7 @@ def facts_of(
             km_per_day=float(pace.get(name, np.nan)),
             limit_mm=limits_by_position(part["position"], removal_depth_mm),
             tires={str(row["position"]): tire_facts(row) for row in own.to_dict("records")},
-            first_chance=first_chance(part),
+            first_chance=chance.get(name, {}),
             checks=tuple(checks.get(name, ())),
             low_kpa=float(low.get(name, 0.0)),
             rotation=turns.get(name, RotationFacts()),
@@ -228,52 +235,42 @@ def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
     return loss[fast], (by["low"] / by["run"]).clip(lower=0.0)
 
 
-def first_chance(part: pd.DataFrame) -> dict[str, float]:
-    """Chance of each tire to be the first down, from its range of distances."""
-    known = part[part["km_left_p50"].notna()]
-    if known.empty:
-        return {}
-    levels = np.array([0.1, 0.25, 0.5, 0.75, 0.9])
-    km = known[[f"km_left_p{round(100 * p)}" for p in levels]].to_numpy(float)
-    at = (np.arange(199) + 0.5) / 199
-    drawn = np.stack([np.interp(at, levels, row) for row in km])
-    rng = np.random.default_rng(0)
-    drawn = np.stack([rng.permutation(row) for row in drawn])
-    first = np.bincount(np.argmin(drawn, axis=0), minlength=len(drawn)) / drawn.shape[1]
-    return {str(p): float(c) for p, c in zip(known["position"], first, strict=True)}
+def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:
+    """Chance of each position to be due first, by vehicle."""
+    from tirelife.outlook import first_chances
+
+    out: dict[str, dict[str, float]] = {}
+    for vehicle, position, chance in first_chances(state).itertuples(index=False):
+        out.setdefault(str(vehicle), {})[str(position)] = float(chance)
+    return out
+
+
+def worth_numbers(row: Mapping[Hashable, object]) -> dict[str, float]:
+    """One row of :func:`tirelife.outlook.rotation_worth` as the numbers of :class:`RotationFacts`."""
+    return {str(name): float(str(value)) for name, value in row.items() if name != "vehicle_id"}
 
 
 def _rotations(
-    book: Logbook,
-    fit: WearFit,
-    names: Sequence[str],
-    removal_depth_mm: float | pd.Series,
-    settings: Settings,
+    book: Logbook, state: pd.DataFrame, names: Sequence[str], settings: Settings
 ) -> dict[str, RotationFacts]:
-    """What rotating as usual from today gives the set, against leaving it, by vehicle."""
-    from tirelife.errors import InputError
-    from tirelife.rotation import compare_plans, vehicle_set
+    """What rotating as usual gives each set, against leaving it, and what stands against it."""
+    from tirelife.outlook import rotation_worth
+    from tirelife.rotation import PATTERNS, legality
 
-    limit = float(removal_depth_mm.max()) if isinstance(removal_depth_mm, pd.Series) else removal_depth_mm
     since = _since_moved(book)
+    worth = rotation_worth(state, settings.service_km, state["vehicle_id"].map(since).to_numpy(float))
+    known = {str(row["vehicle_id"]): worth_numbers(row) for row in worth.to_dict("records")}
+    size = book.tires.drop_duplicates("tire_id").set_index("tire_id")["size"].fillna("")
     out = {}
     for name in names:
-        run = since.get(name, float("nan"))
-        try:
-            table = compare_plans(vehicle_set(book, name, fit), limit, settings.service_km)
-        except InputError:
-            out[name] = RotationFacts(run, settings.service_km)
-            continue
-        stay, plans = table[table["plan"] == "no rotation"], table[table["plan"] != "no rotation"]
-        allowed = plans[plans["allowed"].astype(bool)]
-        if allowed.empty:
-            why = Note(Reason.NOT_ALLOWED, Severity.NOTE, (("why", str(plans["reason"].iloc[0])),))
-            out[name] = RotationFacts(run, settings.service_km, refused=why)
-            continue
-        best = allowed.sort_values("life_km_p50", ascending=False).iloc[0]
-        rotate, left = float(best["life_km_p50"]), float(stay["life_km_p50"].iloc[0])
-        better = float(best["life_km_p10"] > stay["life_km_p10"].iloc[0])
-        out[name] = RotationFacts(run, settings.service_km, rotate, left, better)
+        mine = state[state["vehicle_id"] == name]
+        sizes = dict(zip(mine["position"], mine["tire_id"].map(size).fillna(""), strict=True))
+        four = [plan for plan in PATTERNS.values() if len(plan.positions) == len(ROAD_POSITIONS)]
+        allowed = any(legality(plan, sizes=sizes).allowed for plan in four)
+        refused = None if allowed else Note(Reason.NOT_ALLOWED)
+        out[name] = RotationFacts(
+            since.get(name, float("nan")), settings.service_km, **known.get(name, {}), refused=refused
+        )
     return out
 
 

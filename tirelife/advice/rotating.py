@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Final
 
-import numpy as np
-
 from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.record import Action, Kind, Reason, Soon
 from tirelife.codes import Note, Severity
@@ -34,12 +32,14 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
     Notes
     -----
     No tire at or near its limit is moved, and none that is to be replaced: a rotation would only move the
-    worst tread. Else the usual rotation at the usual interval stands, unless leaving the tires is the longer
-    way by the setting, or rotating early is, each with 90 % chance.
+    worst tread. Else the usual rotation at the usual interval stands, unless never rotating is the longer way
+    by the setting, or rotating before it is due, each with 90 % chance.
     """
     turn = facts.rotation
-    gain = turn.rotate_km / turn.stay_km - 1 if turn.stay_km > 0 else np.nan
-    values = (("rotate_km", turn.rotate_km), ("stay_km", turn.stay_km))
+    due = not turn.since_km < EARLY * turn.every_km
+    usual_km, usual_over_never = (
+        (turn.now_km, turn.now_over_never) if due else (turn.due_km, turn.due_over_never)
+    )
     if not facts.tires:
         return _leave(Note(Reason.NOT_KNOWN))
     worn = facts.where(lambda t: t.at_limit or t.near_limit)
@@ -49,15 +49,24 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
         return _leave(Note(Reason.REPLACE_FIRST))
     if turn.refused is not None:
         return _leave(turn.refused)
-    if gain < -settings.better and 1 - turn.chance_better >= SURE:
-        return _leave(Note(Reason.SHORTENS, Severity.NOTE, values))
+    if _longer(turn.never_km, usual_km, settings) and 1 - usual_over_never >= SURE:
+        return _leave(_gain(Reason.SHORTENS, usual_km, turn.never_km))
     first = (Note(Reason.CORRECT_FIRST),) if angles else ()
     run = (("since_km", turn.since_km), ("every_km", turn.every_km))
-    if not turn.since_km < EARLY * turn.every_km:
+    if due:
         return _rotate(*first, Note(Reason.AS_USUAL, Severity.NOTE, run))
-    if gain > settings.better and turn.chance_better >= SURE:
-        return _rotate(*first, Note(Reason.LENGTHENS, Severity.NOTE, values))
+    if _longer(turn.now_km, turn.due_km, settings) and turn.now_over_due >= SURE:
+        return _rotate(*first, _gain(Reason.LENGTHENS, turn.now_km, turn.due_km))
     return _leave(Note(Reason.NOT_DUE, Severity.NOTE, run))
+
+
+def _longer(one_km: float, other_km: float, settings: Settings) -> bool:
+    """Whether one distance is longer than another by more than what goes against the usual."""
+    return one_km > other_km * (1 + settings.better)
+
+
+def _gain(reason: Reason, rotate_km: float, stay_km: float) -> Note:
+    return Note(reason, Severity.NOTE, (("rotate_km", rotate_km), ("stay_km", stay_km)))
 
 
 def _leave(*reasons: Note) -> Action:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from tirelife.advice.facts import Facts, RotationFacts, Settings
-from tirelife.advice.gather import first_chance, limits_by_position, tire_facts
+from tirelife.advice.gather import chances_by_vehicle, limits_by_position, tire_facts, worth_numbers
 from tirelife.logbook import ROAD_POSITIONS
 
 if TYPE_CHECKING:
@@ -32,18 +34,24 @@ def walkin_facts(
     When the tires were last rotated is not known, so the usual rotation is advised where no tire is near
     its limit and none is due.
     """
+    from tirelife.outlook import rotation_worth
+
     settings = settings or Settings()
     rows, state = answer.forecast, answer.state
     rows = rows[rows["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    state = state[state["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
     new = state.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
+    vehicle = str(rows["vehicle_id"].iloc[0])
+    worth = rotation_worth(state, settings.service_km, np.full(len(state), np.nan))
+    known = worth_numbers(worth.iloc[0].to_dict())
     told = rows.assign(new_depth_mm=rows["tire_id"].map(new))
     return Facts(
-        vehicle_id=str(rows["vehicle_id"].iloc[0]),
+        vehicle_id=vehicle,
         drive=drive,
         as_of=rows["as_of"].iloc[0],
         km_per_day=float(state["km_per_day"].iloc[0]),
         limit_mm=limits_by_position(rows["position"], removal_depth_mm),
         tires={str(row["position"]): tire_facts(row) for row in told.to_dict("records")},
-        first_chance=first_chance(rows),
-        rotation=RotationFacts(every_km=settings.service_km),
+        first_chance=chances_by_vehicle(state).get(vehicle, {}),
+        rotation=RotationFacts(every_km=settings.service_km, refused=None, **known),
     )

@@ -8,8 +8,9 @@ from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
 from tirelife.outlook.next_reading import next_reading, reading_gains
-from tirelife.outlook.sets import set_outlook
+from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
+from tirelife.outlook.turning import rotation_worth
 from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, what_if, what_ifs
 from tirelife.rates.mileage import mileage
@@ -30,6 +31,7 @@ __all__ = [
     "correction_ratios",
     "days_left",
     "distance_quantiles",
+    "first_chances",
     "forecast",
     "forecast_fleet",
     "gain_factors",
@@ -40,6 +42,7 @@ __all__ = [
     "present_states",
     "project",
     "reading_gains",
+    "rotation_worth",
     "set_outlook",
     "walk_in",
     "what_if",

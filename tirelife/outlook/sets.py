@@ -12,7 +12,7 @@ from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.dates import dates_after
 from tirelife.rates.joint import SEATS, quantiles
 
-__all__ = ["GROUPS", "set_outlook"]
+__all__ = ["GROUPS", "first_chances", "set_outlook"]
 
 Floats = NDArray[np.float64]
 
@@ -56,6 +56,31 @@ def set_outlook(state: pd.DataFrame) -> pd.DataFrame:
         frames.append(out)
     joined = pd.concat(frames, ignore_index=True)
     return joined.sort_values("vehicle_id", kind="stable", ignore_index=True)
+
+
+def first_chances(state: pd.DataFrame) -> pd.DataFrame:
+    """Chance of each tire on the road to be the first of its set that is down, over the same draws.
+
+    Returns
+    -------
+    DataFrame
+        vehicle_id, position, chance: a row a tire with a forecast; the chances of a vehicle sum to 1 (a tire
+        that ties for the first shares it).
+    """
+
+    def work(course: Course, rows: slice) -> Floats:
+        km = course.distance(course.stays(), course.turns())
+        road = np.isin(course.seat, [SEATS.index(place) for place in GROUPS["set"]])
+        km = np.where(road[:, None], km, np.nan)
+        least = first_of(km, course.vehicle)
+        won = km == least[course.vehicle]
+        ties = np.zeros(least.shape)
+        np.add.at(ties, course.vehicle, won)
+        return np.asarray((won / np.maximum(ties, 1.0)[course.vehicle]).mean(axis=1))
+
+    chance = np.concatenate([np.empty(0), *by_vehicle(state, work)])
+    out = state[["vehicle_id", "position"]].assign(chance=chance)
+    return out[chance > 0].reset_index(drop=True)
 
 
 def _firsts(course: Course, rows: slice) -> list[Floats]:

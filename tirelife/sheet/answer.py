@@ -169,7 +169,9 @@ def answer_for(
     overall = overall_of(recompute(sliders, {}))
     depths, measured = last_grooves(visits, rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])
-    decision = decide(facts_of(book, fit, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id])
+    decision = decide(
+        facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
+    )
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
     return Answer(
         vehicle=vehicle_id,

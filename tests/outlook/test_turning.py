@@ -1,0 +1,48 @@
+"""What rotating buys, against the same sums by hand and against the set's own outlook."""
+
+import numpy as np
+import pytest
+
+from tirelife import read_logbook
+from tirelife.outlook import calibrated_fit, first_chances, present_state, rotation_worth, set_outlook
+
+
+@pytest.fixture(scope="module")
+def state():
+    book = read_logbook("data_synthetic/logbook")
+    state = present_state(book, calibrated_fit(book))
+    return state[state["position"] != "SP"].reset_index(drop=True)
+
+
+def test_never_rotating_is_the_set_with_the_chance_of_a_rotation_at_zero(state):
+    worth = rotation_worth(state, 8_000.0, 0.0 * state["odometer_km"])
+    want = set_outlook(state.assign(chance=0.0)).query("group == 'set'")
+    assert worth["never_km"].to_numpy() == pytest.approx(want["km_left_p50"].to_numpy(), rel=0.01)
+
+
+def test_a_rotation_due_today_is_one_made_today(state):
+    worth = rotation_worth(state, 8_000.0, np.full(len(state), 8_000.0))
+    assert worth["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
+    unknown = rotation_worth(state, 8_000.0, np.full(len(state), np.nan))
+    assert unknown["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
+
+
+def test_a_vehicle_s_answer_does_not_hang_on_its_company(state):
+    alone = state[state["vehicle_id"] == "V15"].reset_index(drop=True)
+    both = rotation_worth(state, 8_000.0, np.zeros(len(state))).set_index("vehicle_id").loc["V15"]
+    one = rotation_worth(alone, 8_000.0, np.zeros(4)).set_index("vehicle_id").loc["V15"]
+    assert one.to_numpy(float) == pytest.approx(both.to_numpy(float))
+
+
+def test_new_fronts_beside_old_rears_are_better_left(state):
+    row = rotation_worth(state, 8_000.0, np.zeros(len(state))).set_index("vehicle_id").loc["V15"]
+    assert row["never_km"] > 1.2 * row["due_km"]
+    assert row["due_over_never"] < 0.1
+
+
+def test_chances_of_a_vehicle_sum_to_one_and_the_set_s_first_has_the_highest(state):
+    chance = first_chances(state)
+    assert chance.groupby("vehicle_id")["chance"].sum().to_numpy() == pytest.approx(1.0)
+    top = chance.sort_values("chance", ascending=False, kind="stable").drop_duplicates("vehicle_id")
+    named = set_outlook(state).query("group == 'set'").set_index("vehicle_id")["first"]
+    assert top.set_index("vehicle_id")["position"].sort_index().tolist() == named.sort_index().tolist()

@@ -1,0 +1,67 @@
+"""What rotating a set buys: now, when it is due, or never, over the forecast's own draws."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from tirelife.outlook.ahead import Course, by_vehicle, first_of
+from tirelife.rates.joint import SEATS
+
+__all__ = ["ROTATION_COLUMNS", "rotation_worth"]
+
+Floats = NDArray[np.float64]
+ROTATION_COLUMNS: Final = (
+    "vehicle_id", "now_km", "due_km", "never_km", "now_over_due", "due_over_never", "now_over_never",
+)  # fmt: skip
+_ROAD: Final = ("LF", "RF", "LR", "RR")
+
+
+def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) -> pd.DataFrame:
+    """Distance until the first tire of each set is down, by when it is rotated.
+
+    Parameters
+    ----------
+    state : DataFrame
+        From :func:`tirelife.outlook.present_state`, rows of a vehicle together.
+    every_km : float
+        Between rotations that change axles, from the first of them on. [km]
+    since_km : array_like, shape (n,)
+        Run since the last one, for each row of ``state``; NaN if not known: due today. [km]
+
+    Returns
+    -------
+    DataFrame
+        :data:`ROTATION_COLUMNS`, a row a vehicle: median distance if the first rotation is today, when it is
+        due, or never; share of draws in which the one is the longer. NaN where no tire has a forecast.
+    """
+    since = np.asarray(since_km, dtype=float)
+    wait = np.where(np.isfinite(since), np.maximum(every_km - since, 0.0), 0.0)
+
+    def work(course: Course, rows: slice) -> Floats:
+        inside = np.isin(course.seat, [SEATS.index(place) for place in _ROAD])[:, None]
+        stays = course.stays()
+        shape = stays[0].shape
+        every = np.full(shape, every_km)
+        turns = {
+            "now": (np.zeros(shape), every),
+            "due": (np.broadcast_to(wait[rows][:, None], shape), every),
+            "never": (np.full(shape, np.nan), np.full(shape, np.nan)),
+        }
+        first = {
+            name: first_of(np.where(inside, course.distance(stays, turn), np.nan), course.vehicle)
+            for name, turn in turns.items()
+        }
+        pairs = (("now", "due"), ("due", "never"), ("now", "never"))
+        known = np.isfinite(first["never"]).all(axis=1)
+        shares = [np.where(known, (first[a] > first[b]).mean(axis=1), np.nan) for a, b in pairs]
+        return np.column_stack([*(np.median(km, axis=1) for km in first.values()), *shares])
+
+    found = np.vstack([np.empty((0, 6)), *by_vehicle(state, work)])
+    names = pd.unique(state["vehicle_id"])
+    out = pd.DataFrame({"vehicle_id": names})
+    out[list(ROTATION_COLUMNS[1:])] = found
+    return out
