@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
 from tirelife.units import convert
@@ -74,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
     from tirelife.logbook import read_logbook
-    from tirelife.outlook import forecast
+    from tirelife.outlook import calibrated_fit, forecast
 
     prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
@@ -84,11 +85,11 @@ def run(args: argparse.Namespace) -> int:
 
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
         said = (table["note"] + ("; " + rule if rule else "")).str.removeprefix("; ")
-        return shown(table.assign(note=said), book.units)
+        return shown(table.assign(note=said, fit=fit.verdict.trust.value), book.units)
 
     if parts:
         from tirelife.cli.progress import progress
-        from tirelife.outlook import calibrated_fit, forecast_fleet
+        from tirelife.outlook import forecast_fleet
 
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
@@ -103,11 +104,14 @@ def run(args: argparse.Namespace) -> int:
                 shaped=rule,
                 progress=tell,
             )
+        say_trust(fit.verdict)
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     from tirelife.cli.forecast_text import forecast_text
 
-    found = forecast(book, removal_depth_mm=removal, prior=prior)
+    fit = calibrated_fit(book, prior)
+    say_trust(fit.verdict)
+    found = forecast(book, fit, removal_depth_mm=removal)
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
     deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))

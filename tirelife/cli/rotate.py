@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.forecast import parse_depth
 from tirelife.cli.numbers import distance
+from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
@@ -65,12 +66,14 @@ def run(args: argparse.Namespace) -> int:
 
 def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
 
+    from tirelife.rates import fit_logbook
     from tirelife.rotation import CAUTIONS, best_plan, compare_plans, moves, parse_plan, vehicle_set
 
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
-    now = vehicle_set(book, args.vehicle, removal_depth_mm=limit)
+    fit = fit_logbook(book)
+    now = vehicle_set(book, args.vehicle, fit, limit)
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
     table = compare_plans(now, limit, interval, **rules)
     depths = now.depths.drop("SP") if args.temporary_spare and "SP" in now.depths else now.depths
@@ -89,6 +92,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     return {
         "vehicle_id": now.vehicle_id,
         **told_verdicts(book, limit, [args.vehicle]),
+        "fit": told_trust(fit.verdict),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": {"distance": far, "depth": deep, "pressure": press},
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
@@ -136,6 +140,7 @@ def _text(answer: dict[str, Any]) -> str:
     say, limit = LABELS[far], f"{answer['removal_depth']:g} {LABELS[deep]}"
     lines = [
         *verdict_lines(answer),
+        *trust_lines(answer["fit"]),
         f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
         "",
     ]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import prior_of
+from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import note_rows, verdict_lines
 from tirelife.errors import InputError
 from tirelife.units import convert
@@ -109,9 +110,18 @@ def run(args: argparse.Namespace) -> int:
         table = plain_dates(shown(answer.forecast, args.units))
         rows = json.loads(table.to_json(orient="records"))
         given = json.loads(answer.assumptions.to_json(orient="records"))
-        print(json.dumps({**told, "forecast": rows, "assumptions": given}, ensure_ascii=False))
+        print(
+            json.dumps(
+                {**told, "fit": told_trust(answer.verdict), "forecast": rows, "assumptions": given},
+                ensure_ascii=False,
+            )
+        )
     else:
-        print("\n".join([*verdict_lines(told), _words(answer, args.units)]))
+        print(
+            "\n".join(
+                [*verdict_lines(told), *trust_lines(told_trust(answer.verdict)), _words(answer, args.units)]
+            )
+        )
     return 0
 
 

@@ -12,6 +12,7 @@ from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import number
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
 from tirelife.units import KINDS, SHOWN, convert
@@ -82,9 +83,10 @@ def run(args: argparse.Namespace) -> int:
             raise InputError("--vehicle goes with a file or the screen; a folder of parts is for the fleet.")
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
+            fit = calibrated_fit(book, prior)
             done = what_if_fleet(
                 book,
-                calibrated_fit(book, prior),
+                fit,
                 changes,
                 args.out,
                 removal_depth_mm=removal,
@@ -92,10 +94,18 @@ def run(args: argparse.Namespace) -> int:
                 shape=lambda table: shown(table, book.units),
                 progress=tell,
             )
+        say_trust(fit.verdict)
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
-    found = what_ifs(book, calibrated_fit(book, prior), changes, args.vehicle, removal)
-    deliver(shown(found, book.units), args, "rows", lambda: _text(found, book.units))
+    fit = calibrated_fit(book, prior)
+    say_trust(fit.verdict)
+    found = what_ifs(book, fit, changes, args.vehicle, removal)
+    deliver(
+        shown(found, book.units).assign(fit=fit.verdict.trust.value),
+        args,
+        "rows",
+        lambda: _text(found, book.units),
+    )
     if rule:
         print(rule, file=sys.stderr)
     return 0

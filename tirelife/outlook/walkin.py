@@ -22,7 +22,7 @@ from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_col
 from tirelife.wear import Vehicle, severity
 
 if TYPE_CHECKING:
-    from tirelife.rates import Prior
+    from tirelife.rates import FitVerdict, Prior
 
 __all__ = ["WalkIn", "walk_in"]
 
@@ -57,12 +57,15 @@ class WalkIn:
         What was read, judged, as :func:`tirelife.tread.judge`: one row a tire.
     assumptions : DataFrame
         assumption, value, source: everything that was not measured, with where it comes from.
+    verdict : FitVerdict
+        Whether to trust the fit behind it.
     """
 
     forecast: pd.DataFrame
     state: pd.DataFrame
     verdicts: pd.DataFrame
     assumptions: pd.DataFrame
+    verdict: FitVerdict
 
 
 def walk_in(
@@ -165,7 +168,9 @@ def walk_in(
         float(state["chance"].max()),
     )
     told.append(("prior for wear", source, "NHTSA FMVSS 138 analysis: 45,000 miles" if prior is None else ""))
-    return WalkIn(answer, state, judged, pd.DataFrame(told, columns=["assumption", "value", "source"]))
+    return WalkIn(
+        answer, state, judged, pd.DataFrame(told, columns=["assumption", "value", "source"]), fit.verdict
+    )
 
 
 def _checked(

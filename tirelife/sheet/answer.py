@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.codes import Severity
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.rates import Trust
 from tirelife.sheet import words
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
+from tirelife.sheet.language import say, say_all
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -254,7 +256,6 @@ def step_words(decision: Decision, units: str) -> tuple[str, ...]:
 
 def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]:
     tires, own = len(fit.tires), int(visits.loc[visits["vehicle_id"] == vehicle_id, "date"].nunique())
-    failed = int((~fit.checks["passed"].astype(bool)).sum()) if len(fit.checks) else 0
     every = int(fit.tires["visits"].sum())
     text = [
         f"We fitted how fast tires wear to {every:,} visits of {tires:,} tires. This car was measured on "
@@ -266,6 +267,7 @@ def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]
     checked = fit.estimates.set_index("term")["source"].get("calibration of ranges", "")
     if (found := re.match(r"(\d+) hidden readings", str(checked))) and int(found[1]):
         text.append(f"We checked such ranges on {int(found[1]):,} readings that were hidden first.")
-    if failed:
-        text.append(f"{failed} of the fit's own checks did not pass, so trust the range a little less.")
+    if fit.verdict.trust is not Trust.GOOD:
+        grave = [note for note in fit.verdict.reasons if note.severity >= Severity.DOUBT]
+        text += [say(Note(fit.verdict.trust)), *say_all(grave)]
     return tuple(text)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from tirelife.sheet.language.fits_en import FIT_REASONS, TRUST, fit_pieces
+
 __all__ = ["PIECES", "SENTENCES", "WORDS"]
 
 WORDS: Final = {
@@ -23,6 +25,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "over": "{tire}: {read}, over the {limit} at which it comes off.",
         "not-read": "{tire}: its depth was never read.",
     },
+    "FitReason": FIT_REASONS,
+    "Trust": TRUST,
 }
 """By enum and code."""
 
@@ -50,5 +54,6 @@ def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str
 
 PIECES: Final[dict[str, Callable[[Mapping[str, str], Mapping[str, object]], dict[str, str]]]] = {
     "Verdict": _measured,
+    "FitReason": fit_pieces,
 }
 """Parts of sentences that depend on more than one argument, by enum."""
