@@ -160,7 +160,7 @@ def test_the_command_writes_exactly_these_columns(tmp_path, capsys, units, colum
     out = tmp_path / "table.csv"
     assert main(["forecast", str(tmp_path / "book"), "--out", str(out)]) == 0
     table = pd.read_csv(out)
-    assert table.columns.tolist() == columns
+    assert table.columns.tolist() == [*columns, "fit"]
     assert len(table) == 24
     parquet = tmp_path / "table.parquet"
     assert main(["forecast", str(tmp_path / "book"), "--out", str(parquet)]) == 0
