@@ -164,7 +164,7 @@ def test_the_command_writes_exactly_these_columns(tmp_path, capsys, units, colum
     assert len(table) == 24
     parquet = tmp_path / "table.parquet"
     assert main(["forecast", str(tmp_path / "book"), "--out", str(parquet)]) == 0
-    assert pd.read_parquet(parquet).columns.tolist() == columns
+    assert pd.read_parquet(parquet).columns.tolist() == [*columns, "fit"]
     capsys.readouterr()
     assert main(["forecast", str(tmp_path / "book"), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
