@@ -168,7 +168,7 @@ def test_the_command_writes_exactly_these_columns(tmp_path, capsys, units, colum
     capsys.readouterr()
     assert main(["forecast", str(tmp_path / "book"), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert list(rows[0]) == columns
+    assert list(rows[0]) == [*columns, "fit"]
     assert rows[0][columns[8]] == pytest.approx(table[columns[8]][0], rel=1e-9)
 
 
