@@ -9,10 +9,12 @@ from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car, write
 from tests.outlook.nine import nine_points
 from tirelife.cli import main
+from tirelife.codes import Severity, worst
 from tirelife.logbook import read_logbook
-from tirelife.outlook import forecast, present_state, project
+from tirelife.outlook import NoteCode, codes_of, forecast, present_state, project
 from tirelife.outlook.forecast import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
+from tirelife.tread import Verdict
 
 SMALL = replace(WELL, vehicles=6)
 US = [
@@ -21,10 +23,12 @@ US = [
     "position",
     "verdict",
     "read_32nds",
+    "read_raw_32nds",
     "read_at",
     "read_groove",
     "read_date",
     "chance_at_limit",
+    "fits",
     "as_of",
     "odometer_mi",
     "depth_now_32nds",
@@ -39,6 +43,7 @@ US = [
     "date_p75",
     "date_p90",
     "limited_by",
+    "codes",
     "note",
 ]
 METRIC = [
@@ -88,8 +93,8 @@ def test_a_tire_at_the_limit_is_due_today_and_says_what_to_do(tmp_path):
     row = forecast(read_logbook(one_car(tmp_path, visits))).iloc[0]
     assert row["km_left_p50"] == 0
     assert row["date_p50"] == row["as_of"]
-    assert "qualified person" in row["note"]
-    assert "local code" in row["note"]
+    (note,) = (note for note in row["notes"] if note.severity == Severity.URGENT)
+    assert note.code == NoteCode.READ_AT_LIMIT
 
 
 def test_age_can_come_first(tmp_path):
@@ -101,7 +106,8 @@ def test_age_can_come_first(tmp_path):
         ("2024-01-01", 10_000, "V1", f"T{i}", p) for i, p in enumerate(("LF", "RF", "LR"))
     ], depths=[("2025-01-01", 20_000, "V1", p, "center", 8) for p in ("LF", "RF", "LR")])))  # fmt: skip
     assert table["limited_by"].tolist() == ["age", "tread", "tread"]
-    assert "10 years old by 2026-01" in table["note"][0]
+    assert table["notes"][0][0].code == NoteCode.AGE_FIRST
+    assert table["notes"][0][0].value("by_date").strftime("%Y-%m") == "2026-01"
 
 
 def test_a_spare_that_lies_is_limited_by_age_and_never_read_leans_on_the_fleet(tmp_path):
@@ -113,17 +119,15 @@ def test_a_spare_that_lies_is_limited_by_age_and_never_read_leans_on_the_fleet(t
     by = table.set_index("position")
     assert by.loc["SP", "limited_by"] == "age"
     assert np.isnan(by.loc["SP", "km_left_p50"])
-    assert "spare" in by.loc["SP", "note"]
-    assert "never read" in by.loc["RR", "note"]
+    assert NoteCode.SPARE in codes_of(by.loc["SP", "notes"])
+    assert NoteCode.NEVER_READ in codes_of(by.loc["RR", "notes"])
     wide = by["km_left_p90"] / by["km_left_p10"]
     assert wide["RR"] > wide["LR"]
 
 
 def test_first_five_of_nine_published_points_say_it_is_bending_and_wide(tmp_path):
     row = forecast(read_logbook(nine_points(tmp_path, 5))).iloc[0]
-    assert "bending" in row["note"]
-    assert "slows" in row["note"]
-    assert "wide range" in row["note"]
+    assert NoteCode.SLOWING in codes_of(row["notes"])
     left = row[[f"km_left_p{p}" for p in (10, 50, 90)]].to_numpy(dtype=float) / 1.609344
     assert left[2] / left[0] > 2.5
     # What the last points turned out to be: the last three point to 56,430 miles, the log fit to 60,150
@@ -134,7 +138,8 @@ def test_first_five_of_nine_published_points_say_it_is_bending_and_wide(tmp_path
 
 @pytest.mark.parametrize("points", [6, 7, 9])
 def test_more_of_the_nine_points_bend_too(tmp_path, points):
-    assert "bending" in forecast(read_logbook(nine_points(tmp_path, points)))["note"][0]
+    notes = forecast(read_logbook(nine_points(tmp_path, points)))["notes"][0]
+    assert {NoteCode.SLOWING, NoteCode.SPEEDING} & set(codes_of(notes))
 
 
 def test_nothing_after_the_as_of_date_is_used(tmp_path):
@@ -169,7 +174,8 @@ def test_the_command_writes_exactly_these_columns(tmp_path, capsys, units, colum
     assert main(["forecast", str(tmp_path / "book"), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
     assert list(rows[0]) == [*columns, "fit"]
-    assert rows[0][columns[8]] == pytest.approx(table[columns[8]][0], rel=1e-9)
+    left = columns[columns.index("as_of") + 5]
+    assert rows[0][left] == pytest.approx(table[left][0], rel=1e-9)
 
 
 @pytest.mark.parametrize("depth", ["2", "x/32", "-1mm", "40mm", "2/16"])
@@ -203,9 +209,9 @@ def test_a_vehicle_with_no_tire_mounted_has_no_row(tmp_path):
 
 def test_an_old_reading_is_said_to_be_old(tmp_path):
     folder = straight(tmp_path)
-    assert "not read for over a year" not in forecast(read_logbook(folder))["note"][0]
+    assert NoteCode.STALE not in codes_of(forecast(read_logbook(folder))["notes"][0])
     late = forecast(read_logbook(folder, as_of="2028-01-01"))
-    assert "not read for over a year" in late["note"][0]
+    assert NoteCode.STALE in codes_of(late["notes"][0])
     assert late["depth_now_mm"][0] < forecast(read_logbook(folder))["depth_now_mm"][0]
 
 
@@ -239,7 +245,7 @@ def test_tires_that_lay_worn_to_nothing_have_no_distance_left_and_no_wild_range(
     for table in (once, often):
         assert (table["km_left_p50"] == 0).all()
         assert (table["km_left_p90"] < 5000).all()
-        assert table["note"].str.contains("look at it now").all()
+        assert all(worst(notes) == Severity.URGENT for notes in table["notes"])
 
 
 def test_no_range_is_wider_than_the_tread_was(tmp_path):
@@ -266,6 +272,34 @@ def test_no_range_is_wider_than_the_tread_was(tmp_path):
     assert (forecast(book).filter(like="km_left").to_numpy() == 0).all()
 
 
+def a_slip(folder, depth, **more):
+    """One car read to plan, but for its last visit: all of it at one depth [32nds]."""
+    visits = [(f"2025-{2 * k + 1:02d}-01", 14_000 + 4000 * k, 9.5 - 0.7 * k) for k in range(6)]
+    return one_car(folder, [*visits[:-1], (*visits[-1][:2], depth)], **more)
+
+
+@pytest.mark.parametrize("depth", [0.0, 2.5, 4.0, 8.5])
+def test_a_last_visit_that_fits_nothing_before_is_said_and_the_range_holds_both(tmp_path, depth):
+    plain = forecast(read_logbook(a_slip(tmp_path / "plain", 6.0)))
+    assert plain["fits"].all()
+    table = forecast(read_logbook(a_slip(tmp_path / "slip", depth)))
+    assert not table["fits"].any()
+    assert all(NoteCode.DOES_NOT_FIT in codes_of(notes) for notes in table["notes"])
+    assert table["read_raw_mm"].tolist() == pytest.approx([depth * 25.4 / 32] * 4)
+    if depth <= 2:
+        assert (table["verdict"] == Verdict.AT_OR_UNDER).all()
+        assert (table["km_left_p90"] == 0).all()
+        return
+    assert (table["verdict"] == (Verdict.NEAR if depth <= 3.5 else Verdict.OVER)).all()
+    book = read_logbook(tmp_path / "slip")
+    fit = fit_logbook(book)
+    state = present_state(book, fit).set_index("tire_id")
+    spread = 1.2816 * state["mean_depth_sd_mm"]  # 8 chances in 10
+    for held in (depth * 25.4 / 32, fit.tires.set_index("tire_id")["depth_mm"].reindex(state.index)):
+        assert (state["mean_depth_mm"] - spread < held).all()
+        assert (state["mean_depth_mm"] + spread > held).all()
+
+
 @pytest.mark.parametrize(("code", "aged"), [("0426", False), ("426", False), ("0614", True)])
 def test_a_date_code_that_lost_its_zero_ages_no_tire(tmp_path, code, aged):
     # 426 would be week 42 of 1996, and is doubted when the log is read; 0614 is February 2014.
@@ -284,7 +318,7 @@ def test_readings_that_show_no_wear_give_no_distance_and_say_why(tmp_path):
     state = present_state(book, fit_logbook(book))
     still = project(state.assign(at_log_wear=state["at_log_wear"] - np.log(1000)))
     assert still["km_left_p50"].isna().all()
-    assert still["note"].str.contains("its readings show next to no wear").all()
+    assert all(NoteCode.NO_WEAR in codes_of(notes) for notes in still["notes"])
     slow = project(state.assign(at_log_wear=state["at_log_wear"] - np.log(5)))
     assert (slow["km_left_p50"] > 200_000).all()
     assert (slow["km_left_p50"] <= LONGEST_KM).all()

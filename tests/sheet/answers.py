@@ -125,6 +125,7 @@ def answer(vehicle="V03", line="Fellside All-Season", **changes):
         [
             {
                 "position": p, "label": name, "tire_line": line, "depth_now_mm": 4.9,
+                "verdict": "over", "read_mm": 4.8, "read_raw_mm": 5.0, "read_at": p, "read_groove": "outer",
                 **{f"km_left_p{q}": v for q, v in zip((10, 25, 50, 75, 90), [12000.0, 14000, 16500, 19000, 23000], strict=True)},
                 **frames.windows().iloc[i][[f"date_p{q}" for q in (10, 25, 50, 75, 90)]].to_dict(),
             }

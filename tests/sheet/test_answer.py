@@ -6,8 +6,9 @@ import pytest
 
 from tests.sheet.reading import grade
 from tirelife.advice import fleet_decisions
+from tirelife.codes import Note, Severity
 from tirelife.logbook import read_logbook
-from tirelife.outlook import calibrated_fit, forecast, present_state
+from tirelife.outlook import NoteCode, calibrated_fit, forecast, present_state
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for, notes
@@ -120,19 +121,17 @@ def test_every_fifth_vehicle_of_the_demo_has_an_answer(book, fit):
 
 
 def test_what_the_forecast_notes_is_said_once_for_all_tires_that_it_goes_for():
-    rows = pd.DataFrame(
-        {
-            "label": ["Left front", "Right front", "Left rear"],
-            "note": ["wear is bending; wide range", "wear is bending; wide range; one visit: leans on the fleet", "one visit: leans on the fleet"],
-        }
-    )  # fmt: skip
-    assert notes(rows) == (
-        "Left front and Right front: wear is bending; wide range.",
-        "Right front and Left rear: one visit: leans on the fleet.",
-    )
-    assert notes(rows.assign(note="")) == ()
-    down = "at or under the removal depth: have a qualified person look at it now; the local code decides"
-    assert notes(rows.assign(note=down)) == ()
+    bends, once = Note(NoteCode.SLOWING), Note(NoteCode.ONE_VISIT)
+    labels = ["Left front", "Right front", "Left rear"]
+    rows = pd.DataFrame({"label": labels, "notes": [(bends,), (bends, once), (once,)]})
+    both = notes(rows, "us")
+    assert len(both) == 2
+    assert both[0].startswith("Left front and Right front: wear is bending")
+    assert both[1].startswith("Right front and Left rear: one visit")
+    assert notes(rows, "us", (NoteCode.ONE_VISIT,)) == both[:1]
+    urgent = Note(NoteCode.READ_AT_LIMIT, Severity.URGENT)
+    assert notes(rows.assign(notes=[(urgent,)] * 3), "us") == ()
+    assert notes(rows.assign(notes=[()] * 3), "us") == ()
 
 
 def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answer):

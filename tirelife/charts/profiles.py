@@ -48,7 +48,7 @@ def tread_profiles(
     ----------
     depths : DataFrame
         One row a wheel and groove: ``position`` (LF, RF, LR, RR), ``groove``, ``depth_mm``, ``new_depth_mm``
-        (NaN if not known).
+        (NaN if not known), and if there ``label``, which stands above the panel.
     removal_mm : float
         Depth at which the tire comes off; drawn as a line. [mm]
     units : str
@@ -65,6 +65,9 @@ def tread_profiles(
     data = shown(depths, units)
     depth, new = column_in("depth_mm", units), column_in("new_depth_mm", units)
     limit = convert(removal_mm, "mm", "32nds" if units == "us" else "mm")
+    named = dict(POSITION_NAMES)
+    if "label" in depths:
+        named |= dict(zip(depths["position"], depths["label"], strict=True))
     data["label"] = data[depth].map(lambda v: f"{v:.1f}".removesuffix(".0"))
     data["at"] = data["groove"].astype(str)
     top = float(max(data[new].max(skipna=True) if data[new].notna().any() else 0, data[depth].max())) * 1.12
@@ -104,7 +107,7 @@ def tread_profiles(
             data=here,
             width=width,
             height=height,
-            title=alt.TitleParams(POSITION_NAMES[position], fontSize=12, fontWeight="bold"),
+            title=alt.TitleParams(named[position], fontSize=12, fontWeight="bold"),
         )
 
     present = set(data["position"])
@@ -115,7 +118,7 @@ def tread_profiles(
             rows.append(alt.hconcat(*(panel(p, i == 0) for i, p in enumerate(wheels)), spacing=14))
     unit = "32nds of an inch" if units == "us" else "mm"
     spoken = "; ".join(
-        f"{POSITION_NAMES[p]} "
+        f"{named[p]} "
         + ", ".join(
             f"{g.replace('_', ' ')} {label}" for g, label in zip(part["at"], part["label"], strict=True)
         )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.trust import say_trust
-from tirelife.cli.verdict import say_first, told_verdicts
+from tirelife.cli.verdict import say_first, told_verdicts, with_words
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -84,8 +84,8 @@ def run(args: argparse.Namespace) -> int:
     say_first(told_verdicts(book, removal))
 
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
-        said = (table["note"] + ("; " + rule if rule else "")).str.removeprefix("; ")
-        return shown(table.assign(note=said, fit=fit.verdict.trust.value), book.units)
+        said = with_words(table, book.units, rule)
+        return shown(said.assign(fit=fit.verdict.trust.value), book.units)
 
     if parts:
         from tirelife.cli.progress import progress

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tirelife.cli.table import Column, date_span, far, far_span, place, table, unit_of
+from tirelife.sheet.language import say_short
 from tirelife.tread import STAYS_PUT
 from tirelife.units import SHOWN, convert
 
@@ -57,9 +58,9 @@ def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
         ]
     )
     said: dict[str, list[str]] = {}
-    for vehicle, position, note in zip(rows["vehicle_id"], rows["position"], rows["note"], strict=True):
-        if note:
-            said.setdefault(str(note), []).append(f"{vehicle} {place(position)}")
+    for vehicle, position, notes in zip(rows["vehicle_id"], rows["position"], rows["notes"], strict=True):
+        if notes:
+            said.setdefault(say_short(notes, units), []).append(f"{vehicle} {place(position)}")
     lines = [shown, ""]
     lines += [f"{', '.join(who)}: {note}." for note, who in said.items()]
     lines += [f"{rule[:1].upper()}{rule[1:]}."] if rule else []

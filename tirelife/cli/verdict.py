@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 MOST: Final = 12
 """Tires named one by one where a table goes to standard output."""
 
-__all__ = ["note_rows", "say_first", "told_verdicts", "verdict_lines"]
+__all__ = ["note_rows", "say_first", "told_verdicts", "verdict_lines", "with_words"]
 
 
 def told_verdicts(
@@ -63,6 +63,18 @@ def verdict_lines(told: Mapping[str, Any]) -> list[str]:
         if told[name]:
             lines += [title, *(f"  {row['words']}" for row in told[name]), ""]
     return lines
+
+
+def with_words(table: pd.DataFrame, units: str, rule: str = "") -> pd.DataFrame:
+    """Put a forecast's notes as ``codes`` and, in words, as ``note``; ``rule`` is said of every tire."""
+    from tirelife.sheet.language import say_short
+
+    notes = table["notes"]
+    short = {found: say_short(found, units) for found in notes.unique()}
+    codes = {found: "; ".join(note.code.value for note in found) for found in short}
+    words = {found: "; ".join(part for part in (said, rule) if part) for found, said in short.items()}
+    out = table.drop(columns="notes")
+    return out.assign(codes=notes.map(codes).astype("str"), note=notes.map(words).astype("str"))
 
 
 def say_first(told: Mapping[str, Any]) -> None:

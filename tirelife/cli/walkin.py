@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import prior_of
 from tirelife.cli.trust import told_trust, trust_lines
-from tirelife.cli.verdict import note_rows, verdict_lines
+from tirelife.cli.verdict import note_rows, verdict_lines, with_words
 from tirelife.errors import InputError
 from tirelife.units import convert
 
@@ -107,7 +107,7 @@ def run(args: argparse.Namespace) -> int:
     answer = walk_in(depths_mm, removal_depth_mm=removal, **facts)
     told = note_rows(verdict_notes(answer.verdicts), args.units)
     if args.json:
-        table = plain_dates(shown(answer.forecast, args.units))
+        table = plain_dates(shown(with_words(answer.forecast, args.units), args.units))
         rows = json.loads(table.to_json(orient="records"))
         given = json.loads(answer.assumptions.to_json(orient="records"))
         print(
@@ -172,13 +172,15 @@ def _profile(args: argparse.Namespace) -> DrivingProfile | None:
 
 def _words(answer: WalkIn, units: str) -> str:
     """Table for people: rounded to what the range supports."""
+    from tirelife.sheet.language import say_short
+
     far, per = ("miles", 1.609344) if units == "us" else ("km", 1.0)
     lines = [f"{'wheel':6}{'depth now':>12}{far + ' left, most likely (8 in 10)':>40}  by about (8 in 10)"]
     for row in answer.forecast.to_dict("records"):
         now = row["depth_now_mm"]
         depth = f"{now * 32 / 25.4:.1f}/32 in" if units == "us" else f"{now:.1f} mm"
         if row["km_left_p50"] != row["km_left_p50"]:
-            lines.append(f"{row['position']:6}{depth:>12}{'not known':>40}  {row['note']}")
+            lines.append(f"{row['position']:6}{depth:>12}{'not known':>40}  {say_short(row['notes'], units)}")
             continue
         low, middle, high = (round(row[f"km_left_{p}"] / per, -2) for p in ("p10", "p50", "p90"))
         days = [f"{row[f'date_{p}']:%Y-%m}" if row[f"date_{p}"] == row[f"date_{p}"] else "later" for p in
@@ -186,8 +188,8 @@ def _words(answer: WalkIn, units: str) -> str:
         left = f"{middle:,.0f} ({low:,.0f} to {high:,.0f})"
         lines.append(f"{row['position']:6}{depth:>12}{left:>40}  {days[1]} ({days[0]} to {days[2]})")
     by_note: dict[str, list[str]] = {}
-    for position, note in zip(answer.forecast["position"], answer.forecast["note"], strict=True):
-        by_note.setdefault(note, []).append(position)
+    for position, notes in zip(answer.forecast["position"], answer.forecast["notes"], strict=True):
+        by_note.setdefault(say_short(notes, units), []).append(position)
     lines += ["", *(f"{', '.join(places)}: {note}." for note, places in by_note.items() if note)]
     lines += ["", "It rests on:"]
     for name, value, source in answer.assumptions.itertuples(index=False):

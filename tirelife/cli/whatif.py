@@ -190,9 +190,11 @@ def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
     gained = [str(name) for name in table if str(name).startswith("km_gained")]
     out = table.copy()
     out[gained] = convert(table[gained], "km", "mi")
-    out["read_mm"] = convert(table["read_mm"].astype(float), "mm", "32nds")
     names = {name: name.replace("km_gained", "miles_gained") for name in gained}
-    return out.rename(columns={**names, "read_mm": "read_32nds"})
+    for name in ("read_mm", "read_raw_mm"):
+        out[name] = convert(table[name].astype(float), "mm", "32nds")
+        names[name] = name.replace("_mm", "_32nds")
+    return out.rename(columns=names)
 
 
 def _text(table: pd.DataFrame, units: str) -> str:

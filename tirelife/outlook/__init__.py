@@ -8,6 +8,7 @@ from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
 from tirelife.outlook.next_reading import next_reading, reading_gains
+from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import rotation_worth
@@ -21,12 +22,14 @@ __all__ = [
     "REMOVAL_DEPTH_MM",
     "BacktestResult",
     "Calibration",
+    "NoteCode",
     "Otherwise",
     "WalkIn",
     "backtest",
     "calibrate",
     "calibrated_fit",
     "calibration",
+    "codes_of",
     "correct_causes",
     "correction_ratios",
     "days_left",

@@ -23,8 +23,8 @@ __all__ = ["COLUMNS", "LONGEST_KM", "distance_quantiles", "forecast", "made_week
 
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 COLUMNS: Final = (
-    "vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm",
-    *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "note",
+    "vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "fits", "as_of", "odometer_km", "depth_now_mm",
+    *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "notes",
 )  # fmt: skip
 
 
@@ -61,8 +61,10 @@ def forecast(
         :mod:`tirelife.tread.verdict`. ``depth_now_mm`` is estimated: today's depth, projected from the last
         visit, in the groove that will be down first. ``km_left_p10`` to ``p90`` are quantiles of the distance
         that the vehicle goes until then, rising along a row, 0 where the tire is at the limit or was read at
-        it; ``date_p10`` to ``p90`` of the day. Unknown is NaN and NaT with the reason in ``note``.
-        ``limited_by`` is a groove, ``tread`` (evenly worn), ``age`` or empty.
+        it; ``date_p10`` to ``p90`` of the day. Unknown is NaN and NaT with the reason in ``notes``.
+        ``limited_by`` is a groove, ``tread`` (evenly worn), ``age`` or empty. ``fits`` is whether the last
+        reading agrees with the estimate of its day. ``notes`` is a tuple of :class:`tirelife.codes.Note`,
+        most urgent first, with codes of :class:`tirelife.outlook.NoteCode`.
 
     Notes
     -----
@@ -98,13 +100,12 @@ def project(
     found = distances_and_days(state)
     km, days = found[:, : len(PROBABILITIES)], found[:, len(PROBABILITIES) :]
     dates = dates_after(state["as_of"], days)
-    names = ["vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "as_of", "odometer_km", "depth_now_mm"]
-    out = state[names].copy()
+    out = state[list(COLUMNS[: COLUMNS.index("depth_now_mm") + 1])].copy()
     for name, column in zip(_PERCENTS, km.T, strict=True):
         out[f"km_left_{name}"] = column
     for name, date in zip(_PERCENTS, dates, strict=True):
         out[f"date_{name}"] = date.to_numpy()
-    out["limited_by"], out["note"] = limits_and_notes(state, out, made_week, age_limit_years)
+    out["limited_by"], out["notes"] = limits_and_notes(state, out, made_week, age_limit_years)
     return out[list(COLUMNS)]
 
 

@@ -1,7 +1,8 @@
-"""What ends a tire's life, and what a forecast has to say beside its numbers."""
+"""What ends a tire's life, and what a forecast has to say beside its numbers: codes, no words."""
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
@@ -9,65 +10,122 @@ import pandas as pd
 from numpy.typing import NDArray
 from pandas.api.typing import NaTType
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.tread import Verdict, read_date_code
 
-__all__ = ["limits_and_notes"]
+__all__ = ["NoteCode", "codes_of", "limits_and_notes"]
 
-AT_LIMIT: Final = (
-    "by the estimate at the removal depth: no distance left; have a qualified person look at it now; "
-    "the local code decides"
-)
-AT_LIMIT_READ: Final = (
-    "read at or under the removal depth: no distance left; have a qualified person look at it now; "
-    "the local code decides"
-)
-NEAR_LIMIT: Final = "read near the removal depth: plan its replacement, and do not rotate it"
-SLOWING: Final = (
-    "wear is bending: it slows as the tread gets thinner, so a straight line falls short; wide range"
-)
-SPEEDING: Final = "wear is bending: it is faster now than before; wide range; look for a cause"
-SPARE: Final = "spare: runs no distance where it lies; age limits it"
-NEVER_READ: Final = "never read: from its new depth and the fleet's wear; wide range"
-ONE_VISIT: Final = "one visit: leans on its vehicle, its tire line and the fleet; wide range"
-STALE: Final = "not read for over a year: today's depth is a projection; measure it"
-NO_WEAR: Final = "not known: its readings show next to no wear; check the depths, and measure again"
-FAR: Final = "a date over 60 years ahead is not given"
+
+class NoteCode(StrEnum):
+    """What a forecast says of a tire beside its numbers."""
+
+    READ_AT_LIMIT = "read-at-limit"
+    """Read at or under its removal depth: no distance left."""
+    AT_LIMIT = "estimated-at-limit"
+    """By the estimate at its removal depth, though not read there."""
+    READ_NEAR_LIMIT = "read-near-limit"
+    DOES_NOT_FIT = "does-not-fit"
+    """The last reading does not fit what came before: read again; the range holds both."""
+    AGE_FIRST = "age-first"
+    """Its age ends it before its tread does; values years, by_date."""
+    SPARE = "spare-lies"
+    SLOWING = "wear-slows"
+    SPEEDING = "wear-speeds-up"
+    NEVER_READ = "never-read"
+    ONE_VISIT = "one-visit"
+    STALE = "not-read-lately"
+    FAR_AHEAD = "date-too-far"
+    NO_WEAR = "no-wear"
+    """Not known: the readings show next to no wear."""
+    NO_BASIS = "no-basis"
+    """Not known: no depth or no distance to go by."""
+    NO_ODOMETER = "no-odometer"
+    FIT_SAYS = "fit-says"
+    """Not known, and the fit says why; value reason."""
+
+
+_SEVERITY: Final = {
+    NoteCode.READ_AT_LIMIT: Severity.URGENT,
+    NoteCode.AT_LIMIT: Severity.URGENT,
+    NoteCode.READ_NEAR_LIMIT: Severity.WARNING,
+    NoteCode.DOES_NOT_FIT: Severity.WARNING,
+    NoteCode.AGE_FIRST: Severity.WARNING,
+    NoteCode.SPEEDING: Severity.DOUBT,
+    NoteCode.STALE: Severity.DOUBT,
+    NoteCode.NO_WEAR: Severity.DOUBT,
+}
 STALE_DAYS: Final = 365
 """A reading is old after so long; common practice, no source."""
 BEND_LOG: Final = np.log(1.25)
 """A bend is worth a word from a rate that changes by a quarter between new and the limit; an assumption."""
 
 
+def codes_of(notes: tuple[Note, ...]) -> tuple[str, ...]:
+    """Codes of some notes, for a table or a branch."""
+    return tuple(note.code.value for note in notes)
+
+
 def limits_and_notes(
     state: pd.DataFrame, result: pd.DataFrame, made_week: pd.Series | None, age_limit_years: float
-) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
-    """What limits each tire, and notes; both object arrays of text, in the order of ``state``."""
+) -> tuple[NDArray[np.object_], pd.Series]:
+    """What limits each tire, as text, and its notes, as tuples; both in the order of ``state``."""
     median = result["km_left_p50"].to_numpy(dtype=float)
     known = np.isfinite(median)
     limited = np.where(known, state["groove"].to_numpy(dtype=object), "").astype(object)
-    parts: list[tuple[NDArray[np.bool_], str | NDArray[np.object_]]] = []
     read_down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
-    parts.append((read_down, AT_LIMIT_READ))
-    parts.append(((state["verdict"] == Verdict.NEAR).to_numpy(dtype=bool), NEAR_LIMIT))
-    parts.append((known & (median <= 0) & ~read_down, AT_LIMIT))
-    aged, words = _age(result, made_week, age_limit_years)
+    aged, ends = _age(result, made_week, age_limit_years)
     limited[aged] = "age"
-    parts.append((aged, words))
     lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~known
     limited[lies] = "age"
-    parts.append((lies, SPARE))
     turn = _bend(state)
-    parts.append((turn < -BEND_LOG, SLOWING))
-    parts.append((turn > BEND_LOG, SPEEDING))
     visits = state["visits"].to_numpy()
-    parts.append(((visits == 0) & known, NEVER_READ))
-    parts.append(((visits == 1) & known, ONE_VISIT))
     age = (state["as_of"] - state["last_date"]).dt.days.to_numpy(dtype=float)
-    parts.append(((age > STALE_DAYS) & (visits > 0) & known, STALE))
-    parts.append((known & result["date_p90"].isna().to_numpy(), FAR))
-    parts.append((~known & ~lies, _unknown(state)))
-    return limited, _joined(len(state), parts)
+    found = {
+        NoteCode.READ_AT_LIMIT: read_down,
+        NoteCode.AT_LIMIT: known & (median <= 0) & ~read_down,
+        NoteCode.READ_NEAR_LIMIT: (state["verdict"] == Verdict.NEAR).to_numpy(dtype=bool),
+        NoteCode.DOES_NOT_FIT: ~state["fits"].to_numpy(dtype=bool),
+        NoteCode.AGE_FIRST: aged,
+        NoteCode.SPARE: lies,
+        NoteCode.SLOWING: turn < -BEND_LOG,
+        NoteCode.SPEEDING: turn > BEND_LOG,
+        NoteCode.NEVER_READ: (visits == 0) & known,
+        NoteCode.ONE_VISIT: (visits == 1) & known,
+        NoteCode.STALE: (age > STALE_DAYS) & (visits > 0) & known,
+        NoteCode.FAR_AHEAD: known & result["date_p90"].isna().to_numpy(),
+        **_unknown(state, ~known & ~lies),
+    }
+    values: dict[NoteCode, list[tuple[tuple[str, object], ...]]] = {
+        NoteCode.AGE_FIRST: [(("years", age_limit_years), ("by_date", end)) for end in ends],
+        NoteCode.FIT_SAYS: [(("reason", why),) for why in state["reason"]],
+    }
+    return limited, _gathered(found, values)
+
+
+def _gathered(
+    found: dict[NoteCode, NDArray[np.bool_]], values: dict[NoteCode, list[tuple[tuple[str, object], ...]]]
+) -> pd.Series:
+    """Notes row by row, most urgent first; rows with the same plain notes share one tuple."""
+    codes = sorted(found, key=lambda code: -_SEVERITY.get(code, Severity.NOTE))
+    held = np.column_stack([found[code] for code in codes])
+    out = np.empty(len(held), dtype=object)
+    kinds, which = np.unique(held, axis=0, return_inverse=True)
+    own = np.array([code in values for code in codes])
+    for i, kind in enumerate(kinds):
+        rows = np.flatnonzero(which.ravel() == i)
+        said = [codes[j] for j in np.flatnonzero(kind)]
+        if not (kind & own).any():
+            shared = tuple(Note(code, _SEVERITY.get(code, Severity.NOTE)) for code in said)
+            for row in rows:
+                out[row] = shared
+            continue
+        for row in rows:
+            out[row] = tuple(
+                Note(code, _SEVERITY.get(code, Severity.NOTE), values[code][row] if code in values else ())
+                for code in said
+            )
+    return pd.Series(out, dtype=object)
 
 
 def _bend(state: pd.DataFrame) -> NDArray[np.float64]:
@@ -81,46 +139,30 @@ def _bend(state: pd.DataFrame) -> NDArray[np.float64]:
 
 def _age(
     result: pd.DataFrame, made_week: pd.Series | None, years: float
-) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
-    """Which tires reach the age limit before their median date, and the words."""
-    count = len(result)
-    words = np.full(count, "", dtype=object)
-    aged = np.zeros(count, dtype=bool)
+) -> tuple[NDArray[np.bool_], list[pd.Timestamp | NaTType]]:
+    """Which tires reach the age limit before their median date, and when each does."""
     if made_week is None:
-        return aged, words
+        return np.zeros(len(result), dtype=bool), [pd.NaT] * len(result)
     ends: dict[str, pd.Timestamp | NaTType] = {}
     for code in made_week.unique():
         try:
             ends[code] = read_date_code(code).made_to + pd.DateOffset(years=round(years)) if code else pd.NaT
         except InputError:
             ends[code] = pd.NaT
-    end = pd.to_datetime(made_week.map(ends)).to_numpy()
+    end = pd.to_datetime(made_week.map(ends))
     date = result["date_p50"].to_numpy()
-    aged = ~np.isnat(end) & (np.isnat(date) | (end < date))
-    for i in np.flatnonzero(aged):
-        day = pd.Timestamp(end[i])
-        words[i] = (
-            f"{years:g} years old by {day:%Y-%m-%d}, before its tread is down: age advice, maker's rule first"
-        )
-    return aged, words
+    return ~np.isnat(end.to_numpy()) & (np.isnat(date) | (end.to_numpy() < date)), list(end)
 
 
-def _unknown(state: pd.DataFrame) -> NDArray[np.object_]:
-    why = state["reason"].to_numpy(dtype=object).copy()
-    why[np.isfinite(state[["mean_depth_mm", "log_wear", "limit_mm"]].to_numpy(dtype=float)).all(axis=1)] = (
-        NO_WEAR
-    )
-    why[why == ""] = "not known: no depth or no distance to go by"
-    why[state["odometer_km"].isna().to_numpy()] = "not known: no odometer reading for this vehicle"
-    return np.asarray(why, dtype=object)
-
-
-def _joined(
-    count: int, parts: list[tuple[NDArray[np.bool_], str | NDArray[np.object_]]]
-) -> NDArray[np.object_]:
-    note = np.full(count, "", dtype=object)
-    for chosen, words in parts:
-        rows = np.flatnonzero(chosen)
-        said = words if isinstance(words, str) else words[rows]
-        note[rows] = np.where(note[rows] == "", said, note[rows] + "; " + said)
-    return note
+def _unknown(state: pd.DataFrame, asked: NDArray[np.bool_]) -> dict[NoteCode, NDArray[np.bool_]]:
+    """Why nothing is known of some tires: one code each."""
+    told = np.isfinite(state[["mean_depth_mm", "log_wear", "limit_mm"]].to_numpy(dtype=float)).all(axis=1)
+    silent = (state["reason"].to_numpy(dtype=object) == "").astype(bool)
+    no_odometer = asked & state["odometer_km"].isna().to_numpy()
+    rest = asked & ~no_odometer
+    return {
+        NoteCode.NO_ODOMETER: no_odometer,
+        NoteCode.NO_WEAR: rest & told,
+        NoteCode.NO_BASIS: rest & ~told & silent,
+        NoteCode.FIT_SAYS: rest & ~told & ~silent,
+    }

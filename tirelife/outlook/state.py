@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.outlook.bend import own_bend
+from tirelife.outlook.fits import hold_both, last_misfit
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
@@ -49,7 +50,8 @@ def present_state(
         :data:`tirelife.tread.VERDICT_COLUMNS`; the posterior at the last reading, what was run since and what
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
-        :func:`tirelife.rates.mileage.mileage`).
+        :func:`tirelife.rates.mileage.mileage`). ``fits`` is whether the last reading agrees with the estimate of
+        its day (:mod:`tirelife.outlook.fits`); where it does not, depth and spread hold both.
 
     Notes
     -----
@@ -96,6 +98,9 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     out["last_date"] = pd.to_datetime(fitted["last_date"]).to_numpy()
     out["reason"] = fitted["reason"].fillna("").to_numpy(dtype=object)
     out["bend"], out["bend_log_sd"] = bend, bend_sd
+    misfit = last_misfit(fit, out["tire_id"])
+    hold_both(out, misfit)
+    out["fits"] = misfit == 0
     out = pd.concat([out, today(out)], axis=1)
     return _Known(out, groove_wear(visits, fitted["new_depth_mm"].astype(float)), measured(book))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -56,9 +56,10 @@ class Answer:
     odometer_km, removal_mm : float
         Odometer today; depth at which a tire comes off.
     depths : DataFrame
-        position, groove, depth_mm, new_depth_mm: the last visit.
+        position (now), groove, depth_mm (the least as read last), new_depth_mm, label (of the tire, and where
+        it was read).
     measured : Timestamp
-        Day of that visit; NaT if the tires were never read.
+        Day of the last of these readings; NaT if the tires were never read.
     tires : DataFrame
         The rows of the forecast for the tires on the road, with ``label`` and ``tire_line``.
     overall : dict
@@ -144,7 +145,7 @@ def answer_for(
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_rows, offered
     from tirelife.sheet.interactive import recompute
-    from tirelife.tread import tire_visits, wheel_histories
+    from tirelife.tread import measured_grooves, tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
 
     check_vehicle(book, vehicle_id)
@@ -169,7 +170,7 @@ def answer_for(
     ahead = conditions_ahead(book, vehicle_id, fit.factors)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
     overall = overall_of(recompute(sliders, {}))
-    depths, measured = last_grooves(visits, rows, new_depth)
+    depths, measured = last_grooves(measured_grooves(book, [vehicle_id]), rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])
     decision = decide(
         facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
@@ -193,7 +194,7 @@ def answer_for(
         next_steps=step_words(decision, book.units),
         how=(
             *_how(fit, visits, vehicle_id),
-            *notes(rows),
+            *notes(rows, book.units),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
         urgent=urgent_words(decision, book.units),
@@ -222,13 +223,16 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
     raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
 
 
-def notes(rows: pd.DataFrame) -> tuple[str, ...]:
-    """Say what the forecast notes beside its numbers, once for all tires that it goes for."""
+def notes(rows: pd.DataFrame, units: str, left_out: Container[str] = ()) -> tuple[str, ...]:
+    """Say what the forecast notes beside its numbers, once for all tires that it goes for.
+
+    What cannot wait has its own place on the page, and ``left_out`` are codes that are said elsewhere.
+    """
     out: dict[str, list[str]] = {}
-    for label, note in zip(rows["label"], rows["note"].fillna(""), strict=True):
-        for part in str(note).split("; "):
-            if part and "qualified person" not in part and "local code" not in part:
-                out.setdefault(part, []).append(str(label))
+    for label, told in zip(rows["label"], rows["notes"], strict=True):
+        for note in told:
+            if note.severity < Severity.URGENT and note.code not in left_out:
+                out.setdefault(say(note, units), []).append(str(label))
     # Parts of one note that go for the same tires stay one sentence.
     joined: dict[tuple[str, ...], list[str]] = {}
     for part, labels in out.items():

@@ -25,6 +25,14 @@ CAUSE_WORDS: Final = {
     "pressure": "Low pressure",
 }
 """Causes of wear in words."""
+AT_WORDS: Final = {
+    "LF": "left front",
+    "RF": "right front",
+    "LR": "left rear",
+    "RR": "right rear",
+    "SP": "spare",
+}
+"""Wheels in words, as where something was read."""
 LEVELS: Final = (10, 25, 50, 75, 90)
 FURTHEST_DAYS: Final = 36_525
 """A path ahead is not dated past a hundred years."""
@@ -33,22 +41,39 @@ POINTS: Final = 13
 
 
 def last_grooves(
-    visits: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series
+    read: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series
 ) -> tuple[pd.DataFrame, pd.Timestamp | NaTType]:
-    """Grooves as read at the last visit of each tire, under the place where the tire is now."""
-    columns = ["position", "groove", "depth_mm", "new_depth_mm"]
-    if visits.empty:
-        return pd.DataFrame(columns=columns), pd.NaT
-    last = visits.sort_values("date").drop_duplicates("tire_id", keep="last").set_index("tire_id")
+    """Least depth of each groove as it was read last, and where.
+
+    Parameters
+    ----------
+    read : DataFrame
+        From :func:`tirelife.tread.measured_grooves`.
+    rows : DataFrame
+        tire_id, position, label: the tires wanted, where they are now.
+    new_depth : Series
+        By tire_id. [mm]
+
+    Returns
+    -------
+    DataFrame
+        position (now), groove, depth_mm (as read: the gauge's bias is not taken off), new_depth_mm, label:
+        the tire, and the wheel at which it was read where that is another one.
+    Timestamp
+        Day of the last reading; NaT if there is none.
+    """
     out = []
-    for tire_id, position in zip(rows["tire_id"], rows["position"], strict=True):
-        if tire_id not in last.index:
-            continue
+    for tire in rows.to_dict("records"):
+        own = read[read["tire_id"] == tire["tire_id"]].set_index("groove")
         for groove in GROOVES:
-            depth = float(last.loc[tire_id, f"{groove}_mm"])
-            if np.isfinite(depth):
-                out.append([position, groove, depth, float(new_depth[tire_id])])
-    return pd.DataFrame(out, columns=columns), last["date"].max()
+            if groove in own.index:
+                at = own.loc[groove, "read_at_position"]
+                place = AT_WORDS.get(str(at), str(at))
+                label = tire["label"] if at == tire["position"] else f"{tire['label']}, read at {place}"
+                depth = float(own.loc[groove, "least_raw_mm"])
+                out.append([tire["position"], groove, depth, float(new_depth[tire["tire_id"]]), label])
+    columns = ["position", "groove", "depth_mm", "new_depth_mm", "label"]
+    return pd.DataFrame(out, columns=columns), read["read_date"].max() if len(read) else pd.NaT
 
 
 def limiting_readings(visits: pd.DataFrame, rows: pd.DataFrame, vehicle_id: str) -> pd.DataFrame:

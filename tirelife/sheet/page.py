@@ -22,6 +22,7 @@ from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
 from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
+from tirelife.sheet.frames import AT_WORDS
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 
 __all__ = ["PAPERS", "compose_page", "customer_page", "lead"]
 
+SHOWN_MM: Final = 0.02
+"""What a gauge reads wrong is worth a word from here. [mm]"""
 PAPERS: Final = {"letter": 986, "a4": 1052}
 """Papers, and the height between margins of 9 mm that a page may fill on each [CSS px, 96 to the inch]."""
 
@@ -224,17 +227,37 @@ def _table(answer: Answer) -> str:
     several = len(set(lines)) > 1
     kind = "<th>Kind</th>" if several else ""
     head = (
-        f"<tr><th>Tire</th>{kind}<th class=number>Depth now, {depth}</th>"
-        f"<th>{distance} left, 8 chances in 10</th></tr>"
+        f"<tr><th>Tire</th>{kind}<th class=number>Least read, {depth}</th>"
+        f"<th class=number>Estimate for today</th><th>{distance} left, 8 chances in 10</th></tr>"
     )
     rows = "".join(
         f"<tr><td>{escape(str(row['label']))}</td>"
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
-        + f"<td class=number>{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
+        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer.units))}</td>'
+        f"<td class=number>{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units))}</td></tr>'
         for row in answer.tires.to_dict("records")
     )
-    return f"<table>{head}{rows}</table>"
+    return f'<table>{head}{rows}</table><p class="small">{escape(_as_read(answer))}</p>'
+
+
+def _read(row: Mapping[Any, Any], units: str) -> str:
+    """Least depth as read, and at which wheel that was, where the tire has been moved since."""
+    if not np.isfinite(row["read_raw_mm"]):
+        return "not read"
+    at = f" at {AT_WORDS.get(row['read_at'], row['read_at'])}" if row["read_at"] != row["position"] else ""
+    return _depth(row["read_raw_mm"], units) + at
+
+
+def _as_read(answer: Answer) -> str:
+    """Say what a reading is, and what was taken off it."""
+    said = "Depths are as read, the least in each groove."
+    off = (answer.tires["read_raw_mm"] - answer.tires["read_mm"]).abs().max()
+    if off > SHOWN_MM:
+        said += " To judge them we took off what the gauge reads wrong."
+    if (answer.tires["read_at"] != answer.tires["position"]).any() and answer.tires["read_at"].any():
+        said += " A wheel is named where the tire was read at another one."
+    return said
 
 
 def _depth(mm: float, units: str) -> str:

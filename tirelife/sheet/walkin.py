@@ -10,7 +10,7 @@ import pandas as pd
 
 from tirelife.advice import decide, walkin_facts
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.outlook.notes import ONE_VISIT
+from tirelife.outlook import NoteCode
 from tirelife.sheet import words
 from tirelife.sheet.answer import (
     POSITION_WORDS,
@@ -132,7 +132,7 @@ def walkin_answer(
             if assumed
             else "",
             "A second visit will tell how fast these tires wear, and narrow the range.",
-            *notes(rows.assign(note=rows["note"].str.replace(ONE_VISIT, "", regex=False))),
+            *notes(rows, units, (NoteCode.ONE_VISIT,)),
         ),
         urgent=urgent_words(decision, units),
         assumed=str(sliders["assumed"]),

@@ -35,6 +35,7 @@ __all__ = [
     "judge",
     "measured",
     "measured_by_hand",
+    "measured_grooves",
     "verdict_columns",
     "verdict_notes",
     "verdicts",
@@ -57,7 +58,9 @@ MEASURED_COLUMNS: Final = [
     "read_odometer_km", "groove", "spot", "gauge_id", "least_mm", "least_raw_mm", "error_mm", "moved",
 ]  # fmt: skip
 """Columns of :func:`measured`."""
-VERDICT_COLUMNS: Final = ["verdict", "read_mm", "read_at", "read_groove", "read_date", "chance_at_limit"]
+VERDICT_COLUMNS: Final = [
+    "verdict", "read_mm", "read_raw_mm", "read_at", "read_groove", "read_date", "chance_at_limit",
+]  # fmt: skip
 """What a frame of tires carries of the verdict, straight after the columns that name the tire."""
 
 
@@ -121,13 +124,8 @@ def measured(
     Of each groove the last day on which it was read counts: a groove that was found down and not read
     again is still down.
     """
-    path = book.stretches
-    on = path[path["open"]].drop_duplicates(["vehicle_id", "position"], keep="last")
-    if vehicles is not None:
-        on = on[on["vehicle_id"].isin(list(vehicles))]
-    states = groove_states(book, resolution_mm)
-    states = states[states["tire_id"].isin(set(on["tire_id"])) & (states["tire_id"] != "")]
-    last = _read_as(_last_of_grooves(states), book)
+    on = _mounted(book, vehicles)
+    last = measured_grooves(book, vehicles, resolution_mm=resolution_mm)
     raw = last.groupby("tire_id", sort=False)["least_raw_mm"].min()
     least = last.sort_values(["least_mm", "read_date"], ascending=[True, False], kind="stable")
     found = least.drop_duplicates("tire_id").drop(columns="least_raw_mm").set_index("tire_id").join(raw)
@@ -142,6 +140,32 @@ def measured(
     rank = out["position"].map({place: i for i, place in enumerate(("LF", "RF", "LR", "RR", "SP"))})
     out = out.iloc[np.lexsort((rank, out["vehicle_id"]))]
     return out[MEASURED_COLUMNS].reset_index(drop=True)
+
+
+def measured_grooves(
+    book: Logbook,
+    vehicles: Iterable[str] | None = None,
+    *,
+    resolution_mm: float | Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Give the least depth read last in each groove of the mounted tires; arguments as of :func:`measured`.
+
+    Returns
+    -------
+    DataFrame
+        tire_id, read_vehicle_id, read_at_position, read_date, read_odometer_km, groove, spot, gauge_id,
+        least_mm, least_raw_mm, error_mm; a row a tire and groove that was ever read.
+    """
+    on = _mounted(book, vehicles)
+    states = groove_states(book, resolution_mm)
+    states = states[states["tire_id"].isin(set(on["tire_id"])) & (states["tire_id"] != "")]
+    return _read_as(_last_of_grooves(states), book)
+
+
+def _mounted(book: Logbook, vehicles: Iterable[str] | None) -> pd.DataFrame:
+    path = book.stretches
+    on = path[path["open"]].drop_duplicates(["vehicle_id", "position"], keep="last")
+    return on if vehicles is None else on[on["vehicle_id"].isin(list(vehicles))]
 
 
 def _last_of_grooves(states: pd.DataFrame) -> pd.DataFrame:
@@ -293,10 +317,13 @@ def verdict_columns(table: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        By tire_id; ``read_mm`` is the least depth read, less its gauge's bias, ``read_at`` the wheel at which
-        it was read then.
+        By tire_id; ``read_mm`` is the least depth read, less its gauge's bias, ``read_raw_mm`` the least as
+        read, ``read_at`` the wheel at which it was read then.
     """
-    names = {"least_mm": "read_mm", "read_at_position": "read_at", "groove": "read_groove"}
+    names = {
+        "least_mm": "read_mm", "least_raw_mm": "read_raw_mm", "read_at_position": "read_at",
+        "groove": "read_groove",
+    }  # fmt: skip
     return table.rename(columns=names).set_index("tire_id")[VERDICT_COLUMNS]
 
 

@@ -16,7 +16,7 @@ from typing import Final
 from tirelife.codes import Note
 from tirelife.units import LABELS, SHOWN, convert
 
-__all__ = ["LANGUAGES", "say", "say_all", "upper_first"]
+__all__ = ["LANGUAGES", "say", "say_all", "say_short", "upper_first"]
 
 LANGUAGES: Final = ("en",)
 """Languages there are words in."""
@@ -64,6 +64,11 @@ def say_all(notes: Iterable[Note], units: str = "us", language: str = "en") -> l
     return list(dict.fromkeys(say(note, units, language) for note in notes))
 
 
+def say_short(notes: Iterable[Note], units: str = "us", language: str = "en") -> str:
+    """Say notes as parts of one line, the way a table has room for."""
+    return "; ".join(said.rstrip(".") for said in say_all(notes, units, language))
+
+
 def upper_first(text: str) -> str:
     """Return a text with its first letter as at the start of a sentence."""
     return text[:1].upper() + text[1:]
@@ -81,6 +86,8 @@ def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
         return "" if value != value else f"{value:%Y-%m-%d}"
     if isinstance(value, float) and name.startswith("chance"):
         return f"{value:.0%}"
+    if isinstance(value, float):
+        return f"{value:g}"
     return words.get(str(value), str(value))
 
 

@@ -27,6 +27,28 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
     },
     "FitReason": FIT_REASONS,
     "Trust": TRUST,
+    "NoteCode": {
+        "read-at-limit": "read at or under the removal depth: no distance left; have a qualified person "
+        "look at it now; the local code decides",
+        "estimated-at-limit": "by the estimate at the removal depth: no distance left; have a qualified "
+        "person look at it now; the local code decides",
+        "read-near-limit": "read near the removal depth: plan its replacement, and do not rotate it",
+        "does-not-fit": "the last reading does not fit what came before: read again; the range holds both",
+        "age-first": "{years} years old by {by_date}, before its tread is down: age advice, maker's rule "
+        "first",
+        "spare-lies": "spare: runs no distance where it lies; age limits it",
+        "wear-slows": "wear is bending: it slows as the tread gets thinner, so a straight line falls short; "
+        "wide range",
+        "wear-speeds-up": "wear is bending: it is faster now than before; wide range; look for a cause",
+        "never-read": "never read: from its new depth and the fleet's wear; wide range",
+        "one-visit": "one visit: leans on its vehicle, its tire line and the fleet; wide range",
+        "not-read-lately": "not read for over a year: today's depth is a projection; measure it",
+        "date-too-far": "a date over 60 years ahead is not given",
+        "no-wear": "not known: its readings show next to no wear; check the depths, and measure again",
+        "no-basis": "not known: no depth or no distance to go by",
+        "no-odometer": "not known: no odometer reading for this vehicle",
+        "fit-says": "{reason}",
+    },
 }
 """By enum and code."""
 
