@@ -13,6 +13,7 @@ import pandas as pd
 
 from tirelife.logbook.parts import PartsDone, claim_folder, content_digest, is_done, mark_of, write_part
 from tirelife.outlook.forecast import forecast
+from tirelife.outlook.notes import plain_notes
 from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.outlook.whatif import Otherwise, what_ifs
@@ -78,7 +79,7 @@ def forecast_fleet(
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
         table = forecast(part, known, removal_depth_mm=removal_depth_mm)
-        return shape(table) if shape else table
+        return shape(table) if shape else plain_notes(table)
 
     what = f"forecast {_plain(removal_depth_mm)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)

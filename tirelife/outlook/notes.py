@@ -14,7 +14,7 @@ from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.tread import Verdict, read_date_code
 
-__all__ = ["NoteCode", "codes_of", "limits_and_notes"]
+__all__ = ["NoteCode", "codes_of", "limits_and_notes", "plain_notes"]
 
 
 class NoteCode(StrEnum):
@@ -64,6 +64,12 @@ BEND_LOG: Final = np.log(1.25)
 def codes_of(notes: tuple[Note, ...]) -> tuple[str, ...]:
     """Codes of some notes, for a table or a branch."""
     return tuple(note.code.value for note in notes)
+
+
+def plain_notes(table: pd.DataFrame) -> pd.DataFrame:
+    """Put the codes of a forecast's notes, as text, in place of the notes: for files."""
+    codes = ["; ".join(codes_of(notes)) for notes in table["notes"]]
+    return table.drop(columns="notes").assign(codes=pd.Series(codes, table.index, dtype="str"))
 
 
 def limits_and_notes(

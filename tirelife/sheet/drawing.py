@@ -122,7 +122,8 @@ def _packed(answer: Answer) -> str:
 
     def plain(value: Any) -> Any:
         if isinstance(value, pd.DataFrame):
-            columns = [[str(name), str(value[name].dtype), plain(value[name].tolist())] for name in value]
+            shown = [name for name in value if name != "notes"]  # words are the page's, not the charts'
+            columns = [[str(name), str(value[name].dtype), plain(value[name].tolist())] for name in shown]
             return {"rows": len(value), "columns": columns}
         if isinstance(value, dict):
             return {name: plain(one) for name, one in value.items()}
