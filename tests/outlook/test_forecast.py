@@ -283,13 +283,13 @@ def test_a_last_visit_that_fits_nothing_before_is_said_and_the_range_holds_both(
     plain = forecast(read_logbook(a_slip(tmp_path / "plain", 6.0)))
     assert plain["fits"].all()
     table = forecast(read_logbook(a_slip(tmp_path / "slip", depth)))
-    assert not table["fits"].any()
-    assert all(NoteCode.DOES_NOT_FIT in codes_of(notes) for notes in table["notes"])
     assert table["read_raw_mm"].tolist() == pytest.approx([depth * 25.4 / 32] * 4)
-    if depth <= 2:
+    if depth <= 2:  # the fit is refused then, and the last reading stands
         assert (table["verdict"] == Verdict.AT_OR_UNDER).all()
         assert (table["km_left_p90"] == 0).all()
         return
+    assert not table["fits"].any()
+    assert all(NoteCode.DOES_NOT_FIT in codes_of(notes) for notes in table["notes"])
     assert (table["verdict"] == (Verdict.NEAR if depth <= 3.5 else Verdict.OVER)).all()
     book = read_logbook(tmp_path / "slip")
     fit = fit_logbook(book)

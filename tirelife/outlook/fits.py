@@ -26,9 +26,6 @@ _VARIANCE: Final = "at_cov_depth_depth"
 
 FAR_OFF: Final = 3.0
 """Standard deviations of a reading from which it does not fit: 1 in 370 by chance."""
-MOST: Final = 1.5
-"""Spreads of a reading and of a visit are held to be no more than so many times what the published prior has:
-in a small log one slip would widen them until it fits. Our assumption."""
 LEAST_SD_MM: Final = 0.1
 """No visit is held to be surer than this; our assumption, an eighth of 1/32 in."""
 
@@ -50,7 +47,8 @@ def last_misfit(fit: WearFit, tire_ids: pd.Series) -> NDArray[np.float64]:
     Notes
     -----
     A reading's error is that of one reading and that of its visit, as the fit has them. The tires of a visit
-    are asked together too: their mean is off by less than one of them may be.
+    are asked together too: their mean is off by less than one of them may be. Where the fit was refused its
+    estimate is the last reading, and nothing stands apart.
     """
     visits = fit.frames["visits"]  # read only: a copy of millions of rows costs seconds
     wanted = visits["tire_id"].isin(tire_ids.unique())
@@ -69,9 +67,11 @@ def last_misfit(fit: WearFit, tire_ids: pd.Series) -> NDArray[np.float64]:
 
 
 def _spread(fit: WearFit, name: str) -> float:
-    """Spread that the fit has learned, or the most that a careful shop's would be. [mm]"""
-    learned, published = (prior.spreads[name].mean for prior in (fit.posterior, PUBLISHED))
-    return math.exp(min(learned, published + math.log(MOST)))
+    """Spread that the fit has learned, and no more than the published prior has. [mm]
+
+    In a small log one slip would widen what is learned until it fits.
+    """
+    return math.exp(min(prior.spreads[name].mean for prior in (fit.posterior, PUBLISHED)))
 
 
 def hold_both(now: pd.DataFrame, gap_mm: NDArray[np.float64]) -> None:

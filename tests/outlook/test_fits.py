@@ -1,0 +1,68 @@
+"""Whether a last reading fits what came before: a whole visit of the demo, spoilt."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tirelife.logbook import read_logbook
+from tirelife.outlook.fits import hold_both, last_misfit
+from tirelife.outlook.state import present_state
+from tirelife.rates import fit_logbook
+
+N32 = 25.4 / 32
+
+
+def spoilt(book, change, vehicle="V03"):
+    """The logbook with every depth of a vehicle's last visit changed."""
+    depths = book.depths
+    last = depths.loc[depths["vehicle_id"] == vehicle, "date"].max()
+    rows = (depths["vehicle_id"] == vehicle) & (depths["date"] == last)
+    assert rows.sum() == 20
+    depths.loc[rows, "depth_mm"] = change(depths.loc[rows, "depth_mm"])
+    return replace(book, tables={**book.tables, "depths": depths})
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return read_logbook("data_synthetic/logbook")
+
+
+def test_on_the_demo_as_it_is_every_last_reading_fits(demo):
+    state = present_state(demo, fit_logbook(demo))
+    assert state["fits"].all()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [lambda d: 0 * d + 2.5 * N32, lambda d: 0 * d, lambda d: d * N32],
+    ids=["all at 2.5/32", "all zero", "mm typed into 32nds"],
+)
+def test_a_whole_visit_that_fits_nothing_is_told_and_both_are_held(demo, change):
+    book = spoilt(demo, change)
+    fit = fit_logbook(book)
+    state = present_state(book, fit)
+    assert set(state.loc[~state["fits"], "vehicle_id"]) == {"V03"}
+    own = state[state["vehicle_id"] == "V03"].set_index("tire_id")
+    assert not own["fits"].any()
+    read = fit.visits.drop_duplicates("tire_id", keep="last").set_index("tire_id")["depth_mm"]
+    said = fit.tires.set_index("tire_id")["depth_mm"]
+    spread = 1.2816 * own["mean_depth_sd_mm"]
+    run = 0.2  # a little was worn since the reading
+    for held in (read.reindex(own.index), said.reindex(own.index)):
+        assert (own["mean_depth_mm"] - spread < held).all()
+        assert (own["mean_depth_mm"] + spread + run > held).all()
+
+
+def test_what_fits_is_left_as_it_is(demo):
+    fit = fit_logbook(demo)
+    state = present_state(demo, fit)
+    gap = last_misfit(fit, state["tire_id"])
+    assert (gap == 0).all()
+    names = ["at_depth", "at_cov_depth_depth"]
+    before = state[names].copy()
+    hold_both(state, gap)
+    assert state[names].equals(before)
+    hold_both(state, np.where(np.arange(len(gap)) == 0, -1.0, 0.0))
+    assert state["at_depth"][0] == pytest.approx(before["at_depth"][0] - 0.5)
+    assert state["at_cov_depth_depth"][0] == pytest.approx(before["at_cov_depth_depth"][0] + 0.25)
