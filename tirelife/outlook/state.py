@@ -50,8 +50,8 @@ def present_state(
         :data:`tirelife.tread.VERDICT_COLUMNS`; the posterior at the last reading, what was run since and what
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
-        :func:`tirelife.rates.mileage.mileage`). ``fits`` is whether the last reading agrees with the estimate of
-        its day (:mod:`tirelife.outlook.fits`); where it does not, depth and spread hold both.
+        :func:`tirelife.rates.mileage.mileage`). ``fits`` is whether the last reading agrees with the estimate
+        of its day (:mod:`tirelife.outlook.fits`); where it does not, depth and spread hold both.
 
     Notes
     -----
