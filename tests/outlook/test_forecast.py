@@ -278,26 +278,13 @@ def a_slip(folder, depth, **more):
     return one_car(folder, [*visits[:-1], (*visits[-1][:2], depth)], **more)
 
 
-@pytest.mark.parametrize("depth", [0.0, 2.5, 4.0, 8.5])
-def test_a_last_visit_that_fits_nothing_before_is_said_and_the_range_holds_both(tmp_path, depth):
-    plain = forecast(read_logbook(a_slip(tmp_path / "plain", 6.0)))
-    assert plain["fits"].all()
-    table = forecast(read_logbook(a_slip(tmp_path / "slip", depth)))
-    assert table["read_raw_mm"].tolist() == pytest.approx([depth * 25.4 / 32] * 4)
-    if depth <= 2:  # the fit is refused then, and the last reading stands
-        assert (table["verdict"] == Verdict.AT_OR_UNDER).all()
-        assert (table["km_left_p90"] == 0).all()
-        return
-    assert not table["fits"].any()
-    assert all(NoteCode.DOES_NOT_FIT in codes_of(notes) for notes in table["notes"])
-    assert (table["verdict"] == (Verdict.NEAR if depth <= 3.5 else Verdict.OVER)).all()
-    book = read_logbook(tmp_path / "slip")
-    fit = fit_logbook(book)
-    state = present_state(book, fit).set_index("tire_id")
-    spread = 1.2816 * state["mean_depth_sd_mm"]  # 8 chances in 10
-    for held in (depth * 25.4 / 32, fit.tires.set_index("tire_id")["depth_mm"].reindex(state.index)):
-        assert (state["mean_depth_mm"] - spread < held).all()
-        assert (state["mean_depth_mm"] + spread > held).all()
+def test_a_last_visit_at_nothing_leaves_no_distance_whatever_the_visits_before_say(tmp_path):
+    assert (forecast(read_logbook(a_slip(tmp_path / "plain", 6.0)))["verdict"] == Verdict.OVER).all()
+    table = forecast(read_logbook(a_slip(tmp_path / "slip", 0.0)))
+    assert table["read_raw_mm"].tolist() == [0.0] * 4
+    assert (table["verdict"] == Verdict.AT_OR_UNDER).all()
+    assert (table["km_left_p90"] == 0).all()
+    assert all(NoteCode.READ_AT_LIMIT in codes_of(notes) for notes in table["notes"])
 
 
 @pytest.mark.parametrize(("code", "aged"), [("0426", False), ("426", False), ("0614", True)])
