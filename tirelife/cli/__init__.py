@@ -14,6 +14,7 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
+from tirelife.cli.from_sheet import accept_sheet, logbook_of
 from tirelife.errors import FitError, InputError
 
 __all__ = ["main"]
@@ -76,11 +77,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         if name == wanted:
             import_module(_module(name)).add(command)
+            accept_sheet(command, name)
     args = parser.parse_args(words)
     if args.verbose:
         logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
     try:
-        return int(import_module(_module(args.command)).run(args))
+        with logbook_of(args):
+            return int(import_module(_module(args.command)).run(args))
     except BrokenPipeError:
         return 0
     except KeyboardInterrupt:

@@ -42,29 +42,41 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print the outcome as JSON")
 
 
-def add_settings(parser: argparse.ArgumentParser) -> None:
-    """Add the options that say how a sheet is to be read."""
-    group = parser.add_argument_group("how the sheet is to be read, where it does not say")
-    group.add_argument("--mapping", metavar="FILE", help="a mapping saved before (.toml)")
-    group.add_argument("--depth-unit", choices=("32nds", "mm"))
-    group.add_argument("--distance-unit", choices=("mi", "km"))
+def add_settings(parser: argparse.ArgumentParser, *, shown: bool = True) -> None:
+    """Add the options that say how a sheet is to be read; unseen in the help of other commands."""
+    group = parser.add_argument_group("how the sheet is to be read, where it does not say" if shown else None)
+
+    def told(text: str) -> str:
+        return text if shown else argparse.SUPPRESS
+
+    group.add_argument("--mapping", metavar="FILE", help=told("a mapping saved before (.toml)"))
+    group.add_argument("--depth-unit", choices=("32nds", "mm"), help=told("of depths without a unit"))
+    group.add_argument("--distance-unit", choices=("mi", "km"), help=told("of odometers without a unit"))
     order = group.add_mutually_exclusive_group()
-    order.add_argument("--day-first", action="store_const", const=True, dest="day_first", help="14/03/2026")
     order.add_argument(
-        "--month-first", action="store_const", const=False, dest="day_first", help="03/14/2026"
+        "--day-first", action="store_const", const=True, dest="day_first", help=told("14/03/2026")
     )
-    group.add_argument("--near-side", choices=("left", "right"), help="which side the near side is")
-    group.add_argument("--points", choices=("thousands", "decimals"), help="what 41.230 is in an odometer")
-    group.add_argument(
-        "--new-depth", type=depth, metavar="DEPTH", dest="sheet_new_depth", help="of new tires"
+    order.add_argument(
+        "--month-first", action="store_const", const=False, dest="day_first", help=told("03/14/2026")
     )
-    group.add_argument("--tab-vehicle", metavar="ID", help="the vehicle, where no column names it")
-    group.add_argument("--hidden", choices=("use", "leave"), help="hidden rows and tabs")
+    group.add_argument("--near-side", choices=("left", "right"), help=told("which side the near side is"))
     group.add_argument(
-        "--column", action="append", default=[], metavar="HEADER=WHAT", help="such as 'B=depth LF mm'"
+        "--points", choices=("thousands", "decimals"), help=told("what 41.230 is in an odometer")
     )
     group.add_argument(
-        "--work", action="append", default=[], metavar="VISIT=WORK", help="done, and not in the sheet"
+        "--sheet-new-depth", "--new-depth", type=depth, metavar="DEPTH", help=told("of new tires")
+    )
+    group.add_argument("--tab-vehicle", metavar="ID", help=told("the vehicle, where no column names it"))
+    group.add_argument("--hidden", choices=("use", "leave"), help=told("hidden rows and tabs"))
+    group.add_argument(
+        "--column", action="append", default=[], metavar="HEADER=WHAT", help=told("such as 'B=depth LF mm'")
+    )
+    group.add_argument(
+        "--work",
+        action="append",
+        default=[],
+        metavar="VISIT=WORK",
+        help=told("work done that the sheet does not tell"),
     )
 
 

@@ -58,6 +58,9 @@ _MOVES = np.array(
 )
 _RENEWS = (_SOURCE < 0).any(axis=1)
 _BEAM = 80
+_FORGOTTEN = 0.25
+_PSEUDO = 15.0
+"""Visits that the usual shares of moves and renewals count for beside a sheet's own."""
 _USUAL = 6.35 / 72_420  # 8/32 in 45,000 miles: NHTSA FMVSS 138 analysis [mm/km]
 _AXLE = np.array([1.2, 1.2, 0.8, 0.8])  # front over rear, common practice, no source
 
@@ -80,7 +83,10 @@ class Lives:
     ``source[k]`` says where each wheel's tire was at the visit before, -1 if it was new, and
     ``probability[k]`` the posterior probability of that, wheel by wheel; visit 0 has 1.
     ``start_probability`` is
-    that of the start of each tire now on the vehicle. ``others[k]`` are the other courses, likeliest first.
+    that of the start of each tire now on the vehicle. ``others[k]`` are the other courses, likeliest first,
+    ``share[k]`` the
+    posterior of every pattern. Where work was noted at the last visit, after its reading, there is one
+    entry more.
     """
 
     tire: NDArray[np.intp]
@@ -89,6 +95,7 @@ class Lives:
     start_probability: NDArray[np.float64]
     pattern: list[str]
     others: list[list[tuple[str, float]]]
+    share: NDArray[np.float64]
     before_reading: bool = False
 
 
@@ -115,21 +122,56 @@ def infer_lives(vehicles: Sequence[Seen], new_mm: float | None = None, gauge_mm:
     for before in (True, False):
         new = (new_mm, 0.25) if new_mm is not None else _new_depth(vehicles)
         rates = [_USUAL * _AXLE for _ in vehicles]
-        spread = 0.55
+        spread, shares = 0.55, _first_shares(noted)
         total, lives = 0.0, []
+        shown = vehicles if before else [_with_last_work(seen) for seen in vehicles]
         for _ in range(3):
             done = [
-                _course(s, before, noted, new, r, spread, gauge_mm)
-                for s, r in zip(vehicles, rates, strict=True)
+                _course(seen, before, shares, new, rate, spread, gauge_mm)
+                for seen, rate in zip(shown, rates, strict=True)
             ]
             total, lives = sum(score for score, _ in done), [one for _, one in done]
-            rates = _rates(vehicles, lives, before)
-            spread = 0.3
+            rates, spread = _rates(shown, lives, before), 0.3
+            shares = _learned_shares(shown, lives, noted, before)
             if new_mm is None:
-                new = _learned_new(vehicles, lives, new, before)
+                new = _learned_new(shown, lives, new, before)
         if best is None or total > best[0]:
             best = total, lives
     return best[1] if best is not None else []
+
+
+def _with_last_work(seen: Seen) -> Seen:
+    """Work noted at the last visit, after its reading, is done all the same: one visit more, unread."""
+    if not seen.works or not seen.works[-1]:
+        return seen
+    blank = ("", "", "", "")
+    return Seen(
+        np.append(seen.odometer_km, seen.odometer_km[-1]),
+        np.vstack([seen.depth_mm, np.full(4, np.nan)]),
+        [*seen.works, Work()],
+        [*seen.tire_id, blank] if seen.tire_id else [],
+        [*seen.product, blank] if seen.product else [],
+    )
+
+
+def _first_shares(noted: bool) -> dict[bool, NDArray[np.float64]]:
+    """Shares of the patterns: where work is noted (True), and where nothing is (False)."""
+    silent = _PRIOR.copy()
+    if noted:  # a shop that notes its work forgets some
+        silent[1:] *= _FORGOTTEN
+    return {True: _PRIOR / _PRIOR.sum(), False: silent / silent.sum()}
+
+
+def _learned_shares(
+    vehicles: Sequence[Seen], lives: list[Lives], noted: bool, before: bool
+) -> dict[bool, NDArray[np.float64]]:
+    """Shares of the patterns in this sheet: a shop rotates in its own way; a few visits lean on the usual."""
+    out = _first_shares(noted)
+    counts = {True: np.zeros(len(_NAMES)), False: np.zeros(len(_NAMES))}
+    for seen, life in zip(vehicles, lives, strict=True):
+        for k in range(1, len(life.source)):
+            counts[bool(seen.works[k if before else k - 1])] += life.share[k]
+    return {said: (out[said] * _PSEUDO + n) / (_PSEUDO + n.sum()) for said, n in counts.items()}
 
 
 def _new_depth(vehicles: Sequence[Seen]) -> tuple[float, float]:
@@ -181,13 +223,11 @@ def _rates(vehicles: Sequence[Seen], lives: list[Lives], before: bool) -> list[N
     return [np.repeat(np.maximum(row, 0.25 * _USUAL), 2) for row in out]
 
 
-def _log_prior(work: Work, noted: bool) -> NDArray[np.float64]:
+def _log_prior(work: Work, shares: dict[bool, NDArray[np.float64]]) -> NDArray[np.float64]:
     """Log prior of each pattern, given what a note says."""
-    prior = _PRIOR.copy()
+    prior = shares[bool(work)]
     if not work:
-        if noted:  # a shop that notes its work forgets some
-            prior[1:] *= 0.12
-        return np.asarray(np.log(prior / prior.sum()))
+        return np.asarray(np.log(prior))
     if work.renewed:
         fits = _RENEWS.copy()
         if work.wheels:
@@ -197,24 +237,24 @@ def _log_prior(work: Work, noted: bool) -> NDArray[np.float64]:
             fits = (_SOURCE < 0).sum(axis=1) == work.count
         if not fits.any():
             fits = _RENEWS
-        out = np.where(fits, prior, 0.03 * prior * ~fits)
+        out = np.where(fits, _PRIOR, 0.03 * _PRIOR * ~fits)
         out[0] = 0.03 * out[fits].sum()
         if work.moved:
             out += 0.05 * out[fits].sum() * _MOVES
         return np.asarray(np.log(out / out.sum()))
-    shares = np.where(_MOVES, prior, 0.05 * prior)
+    out = np.where(_MOVES, prior, 0.05 * _PRIOR)
     if work.crossed:
-        shares *= np.array([8.0 if "cross" in name or name == "x" else 1.0 for name in _NAMES])
+        out *= np.array([8.0 if "cross" in name or name == "x" else 1.0 for name in _NAMES])
     if work.straight:
-        shares *= np.array([30.0 if name == "front to rear" else 1.0 for name in _NAMES])
-    shares[0] = 0.04 * shares[_MOVES].sum()
-    return np.asarray(np.log(shares / shares.sum()))
+        out *= np.array([30.0 if name == "front to rear" else 1.0 for name in _NAMES])
+    out[0] = 0.04 * out[_MOVES].sum()
+    return np.asarray(np.log(out / out.sum()))
 
 
 def _course(
     seen: Seen,
     before: bool,
-    noted: bool,
+    shares: dict[bool, NDArray[np.float64]],
     new: tuple[float, float],
     rate: NDArray[np.float64],
     spread: float,
@@ -231,7 +271,7 @@ def _course(
     shift = 0.0
     for k in range(1, n):
         km = max(float(seen.odometer_km[k] - seen.odometer_km[k - 1]), 0.0)
-        prior = _log_prior(seen.works[k if before else k - 1], noted) + _facts(seen, k)
+        prior = _log_prior(seen.works[k if before else k - 1], shares) + _facts(seen, k)
         source = np.where(_SOURCE < 0, 0, _SOURCE)
         fresh = _SOURCE < 0
         lost = rate * km
@@ -311,6 +351,7 @@ def _told(
     source[1:] = _SOURCE[courses[0, 1:]]
     probability = np.ones((n, 4))
     others: list[list[tuple[str, float]]] = [[]]
+    shares = np.zeros((n, len(_NAMES)))
     tire = np.zeros((n, 4), dtype=np.intp)
     tire[0] = np.arange(4)
     named = 4
@@ -318,6 +359,7 @@ def _told(
         mine = _SOURCE[courses[:, k]]
         probability[k] = (weight[:, None] * (mine == source[k])).sum(axis=0)
         share = np.bincount(courses[:, k], weights=weight, minlength=len(_NAMES))
+        shares[k] = share
         order = np.argsort(-share)
         others.append([(_NAMES[i], float(share[i])) for i in order if share[i] > 0.03 and i != courses[0, k]])
         for w in range(4):
@@ -333,4 +375,4 @@ def _told(
         begun[:, k] = np.where(mine < 0, k, carried)
     start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
     names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
-    return Lives(tire, source, probability, start, names, others, before)
+    return Lives(tire, source, probability, start, names, others, shares, before)

@@ -94,6 +94,12 @@ def named_field(text: str) -> Field:
 
 @cache
 def _named(text: str) -> Field:
+    text = re.sub(r"\bin\s+(?=32|mm\b|milli|psi\b|miles\b|km\b)", "", text, flags=re.IGNORECASE)
+    across = re.search(r"\b(o\W+(?:[mc]\W+)?i|i\W+(?:[mc]\W+)?o)\b", text, flags=re.IGNORECASE)
+    if across:  # several grooves in one cell
+        found = _named(text.replace(across[0], " "))
+        inwards = across[0][0].lower() == "o"
+        return replace(found, role=found.role or "depth", groove="" if inwards else "inner_first")
     wheel, rest = wheel_of(text)
     digit = re.fullmatch(r"([a-z]{2,3})\s*(\d)", folded(text)) if not wheel else None
     if digit:

@@ -225,10 +225,17 @@ def _depth_unit(
         text = f"Depths are written in {' and in '.join(sorted(named))}, and some without a unit."
         out.questions.append(Question("depth_unit", text, ("--depth-unit 32nds", "--depth-unit mm")))
         return
-    _depth_by_size(np.array(values), continental, british, out)
+    words = {word for table in tables for c in table.columns for word in folded(c.header).split()}
+    words |= set(folded(titles).split())
+    km = any(c.field.unit == "km" for table in tables for c in table.of("odometer"))
+    tyres = bool(words & {"tyre", "tyres"})
+    american = not km and not tyres and (out.day_first is False or bool(words & {"tire", "tires"}))
+    _depth_by_size(np.array(values), continental, british or tyres, american, out)
 
 
-def _depth_by_size(values: np.ndarray[Any, Any], continental: bool, british: bool, out: Conventions) -> None:
+def _depth_by_size(
+    values: np.ndarray[Any, Any], continental: bool, british: bool, american: bool, out: Conventions
+) -> None:
     values = values[np.isfinite(values)]
     if not len(values):
         return
@@ -242,7 +249,11 @@ def _depth_by_size(values: np.ndarray[Any, Any], continental: bool, british: boo
     elif continental:
         unit, why = "mm", "the language of the headers"
     elif british:
-        unit, why = "mm", "near and off side go with mm"
+        unit, why = "mm", "the spelling, or near and off side"
+    elif american and out.day_first is False:
+        unit, why = "32nds", "miles, and the month comes first"
+    elif american:
+        unit, why = "32nds", "the spelling, tire, and no km"
     elif values.max() >= 10 and np.mean(np.abs(values - np.round(values)) < 1e-6) > 0.6:
         unit, why = "32nds", f"whole steps up to {values.max():g}"
     else:

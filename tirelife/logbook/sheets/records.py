@@ -128,7 +128,7 @@ class _Reader:
             for c in self.table.columns
             if c.header and c.index < len(row) and row[c.index] is not None
         ]
-        texts = [(c, v) for c, v in pairs if isinstance(v, str) and not any(ch.isdigit() for ch in v)]
+        texts = [(c, v) for c, v in pairs if isinstance(v, str) and not re.match(r"\s*[\d.,~(+-]", v)]
         if len(texts) < 3 or len(texts) < 0.6 * len(pairs):
             return ""
         rows = self.table.header_rows
@@ -266,9 +266,12 @@ class _Reader:
             unit = found.unit or column.field.unit or self.how.depth_unit
             wheels = ("LF", "RF") if place == "front" else ("LR", "RR") if axle else (place,)
             for one, values in zip(wheels, found.wheels, strict=False):
-                grooves = (
-                    (column.field.groove,) * len(values) if column.field.groove else _MIDDLE[len(values)]
-                )
+                if column.field.groove == "inner_first":
+                    grooves = _MIDDLE[len(values)][::-1]
+                elif column.field.groove:
+                    grooves = (column.field.groove,) * len(values)
+                else:
+                    grooves = _MIDDLE[len(values)]
                 for groove, value in zip(grooves, values, strict=True):
                     mm = float(convert(value, unit, "mm")) if unit else value
                     if not 0 <= mm <= 26:

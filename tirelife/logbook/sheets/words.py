@@ -80,6 +80,11 @@ def wheel_of(text: str) -> tuple[str, list[str]]:
     """
     words = tokens(text)
     known = vocabulary()
+    if ("lr" in words or "rl" in words) and len(words) > 1:
+        axle = _first([word for word in words if word not in ("lr", "rl")], known["axles"])
+        if axle:  # "front L/R" is both wheels of an axle
+            rest = [word for word in words if word not in ("lr", "rl")]
+            return axle[0], [word for i, word in enumerate(rest) if i not in axle[1]]
     for size in (3, 2, 1):
         for i in range(len(words) - size + 1):
             phrase = " ".join(words[i : i + size])

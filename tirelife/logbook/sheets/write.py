@@ -121,14 +121,15 @@ def _vehicle(
     names: dict[int, str] = {}
     wheels = {wheel for v in mine for wheel, _, _ in v.depths} | {w for v in mine for w, _, _ in v.pressures}
     used = [w for w, wheel in enumerate(WHEELS) if wheel in wheels]
-    for k, visit in enumerate(mine):
+    for k in range(len(life.tire)):
+        visit = mine[k] if k < len(mine) else Entry(vehicle, mine[-1].date, mine[-1].odometer_km)
         # Work done after the reading of a visit shows at the next one: it is dated on the day it was done.
         at = k if life.before_reading or k == 0 else k - 1
         day, odometer = mine[at].date.isoformat(), mine[at].odometer_km
-        step = 0.05 if k == 0 or not life.before_reading else -0.05
-        odometer += 0.0 if k == 0 else step  # the chain tells readings before work from those after by it
+        if k:  # the chain tells readings before the work of their day from those after it by two km
+            odometer += -2.0 if life.before_reading else 2.0
         said = work_of(mine[at].note)
-        gone = set(life.tire[k - 1]) - set(life.tire[k]) if k else set()
+        gone = {life.tire[k - 1, w] for w in used} - {life.tire[k, w] for w in used} if k else set()
         for tire in sorted(gone):
             if tire in names:
                 rows["mounts"].append(
@@ -178,7 +179,8 @@ def _vehicle(
                 "vehicle_id": vehicle, "date": day, "what": "stay", "others": others,
                 "probability": round(float(life.probability[k].min()), 3), "source": "inferred",
             })  # fmt: skip
-        _readings(vehicle, visit, rows, units, km)
+        if k < len(mine):
+            _readings(vehicle, visit, rows, units, km)
 
 
 def _mount(

@@ -1,0 +1,91 @@
+"""Sheets in 25 styles with known lives: columns understood, rows accounted for, lives found."""
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+
+from tests.fleets import Fleet
+from tests.logbook.sheets.score import fitting_right, understood
+from tests.logbook.sheets.styles import STYLES, make_log
+from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
+
+METRIC = {
+    "uk_near_off", "german_semicolons", "german_long_names", "french", "spanish", "row_a_wheel_filled_once",
+    "metric_iso", "month_names",
+}  # fmt: skip
+SILENT = Fleet(vehicles=8, days=1100, early_replaced=0.15)
+NOTED = Fleet(vehicles=8, days=1100, rotation_km=16_000, visit_days=90)  # work is done at visits, and noted
+ASKED = {"uk_near_off": ["near_side"], "us_grooves_two_rows": ["depth_unit"]}
+"""What these sheets cannot say: the side of the road, and a unit that nothing in them shows."""
+
+
+@pytest.fixture(scope="module")
+def logs(tmp_path_factory):
+    top = tmp_path_factory.mktemp("fleets")
+    return {
+        (units, noted): make_log(top / f"{units}-{noted}", replace(fleet, units=units), 5, noted)
+        for units in ("us", "metric")
+        for noted, fleet in ((True, NOTED), (False, SILENT))
+    }
+
+
+def test_there_are_styles_enough():
+    assert len(STYLES) >= 20
+
+
+@pytest.mark.parametrize("name", STYLES)
+def test_every_column_is_understood_and_every_row_accounted_for(name, logs, tmp_path):
+    log = logs["metric" if name in METRIC else "us", True]
+    path, holds, told = STYLES[name](log, tmp_path)
+    plan = plan_sheet(path)
+    assert understood(plan, holds) == len(holds)
+    asked = [question.code for question in plan.questions]
+    assert set(asked) <= {"near_side", "depth_unit", "distance_unit"}
+    if name not in ("tabs_between", "three_in_a_cell"):
+        assert asked == ASKED.get(name, [])
+    done = import_sheet(path, tmp_path / "book", Settings(**told))
+    assert done.visits == len(log.visits)
+    filled = {
+        (table.grid.tab, number + 1)
+        for table, _ in plan.tables
+        for number, row in enumerate(table.grid.cells)
+        if any(cell is not None for cell in row) and number not in table.header_rows
+    }
+    rows = done.rows[done.rows["row"] > 0]
+    assert set(zip(rows["tab"], rows["row"], strict=True)) == filled
+    assert not rows.duplicated(["tab", "row"]).any()
+    assert (done.rows.loc[done.rows["status"] != "used", "reason"] != "").all()
+
+
+@pytest.mark.parametrize("noted", [True, False])
+def test_the_visit_at_which_each_present_tire_was_fitted_is_found(noted, logs, tmp_path):
+    good = all_ = 0
+    for name in ("us_plain", "metric_iso", "us_grooves_two_rows"):
+        log = logs["metric" if name in METRIC else "us", noted]
+        (tmp_path / name).mkdir()
+        path, _, told = STYLES[name](log, tmp_path / name)
+        import_sheet(
+            path, tmp_path / name / "book", Settings(**{**told, "depth_unit": told.get("depth_unit")})
+        )
+        right, n = fitting_right(log, tmp_path / name / "book")
+        good, all_ = good + right, all_ + n
+    assert good >= (0.97 if noted else 0.92) * all_
+
+
+def test_days_are_the_days_of_the_sheet(logs, tmp_path):
+    log = logs["metric", True]
+    path, _, _ = STYLES["german_semicolons"](log, tmp_path)
+    plan = plan_sheet(path)
+    assert plan.how.day_first is True
+    from tirelife.logbook.sheets.records import entries
+
+    visits, _ = entries(plan.tables, plan.how)
+    assert {(v.vehicle, v.date) for v in visits} == {(v.vehicle, v.date.date()) for v in log.visits}
+    assert all(isinstance(v.date, dt.date) for v in visits)
+    mine = {(v.vehicle, v.date): v for v in visits}
+    for visit in log.visits:
+        found = mine[visit.vehicle, visit.date.date()]
+        assert found.odometer_km == pytest.approx(visit.km, abs=0.51)
+        for wheel, _, mm in found.depths:
+            assert mm == pytest.approx(sum(visit.depth[wheel].values()) / 3, abs=0.051)
