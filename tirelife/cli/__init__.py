@@ -6,6 +6,7 @@ Nothing heavy is imported before a command is known, so ``tirelife --help`` answ
 from __future__ import annotations
 
 import argparse
+import difflib
 import gc
 import io
 import logging
@@ -21,6 +22,7 @@ __all__ = ["main"]
 
 COMMANDS = {
     "import": "read a shop's own sheet into a logbook",
+    "template": "write an empty sheet to print or fill in",
     "check": "check a logbook and list every problem in it",
     "forecast": "miles left and replacement dates, a row a tire",
     "whatif": "distance and months that a change would buy, a row a tire",
@@ -40,7 +42,7 @@ COMMANDS = {
 }
 
 EPILOG = """examples:
-  tirelife sheet shop.xlsx --vehicle "AB 12" --out page.html
+  tirelife sheet data_synthetic/shop.csv --vehicle "AB 12" --out page.html
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
   tirelife forecast LOGBOOK --as-of 2026-06-30 --out forecast.csv
   tirelife walkin --depths 6 6 5 6 --miles-on 21000
@@ -64,6 +66,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     wanted = next((word for word in words if not word.startswith("-")), None)
+    chosen = parser
     for name, line in COMMANDS.items():
         command = commands.add_parser(
             name, help=line, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
@@ -78,7 +81,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         if name == wanted:
             import_module(_module(name)).add(command)
             accept_sheet(command, name)
-    args = parser.parse_args(words)
+        if name == wanted:
+            chosen = command
+    args, strange = parser.parse_known_args(words)
+    if strange:
+        known = [option for action in chosen._actions for option in action.option_strings]
+        close = difflib.get_close_matches(strange[0].split("=")[0], known, n=1, cutoff=0.5)
+        hint = f" Did you mean {close[0]}?" if close else ""
+        chosen.error(f"unrecognized arguments: {' '.join(strange)}.{hint}")
     if args.verbose:
         logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
     try:

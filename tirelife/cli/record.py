@@ -7,7 +7,8 @@ import datetime as dt
 import json
 import re
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from tirelife.errors import InputError, Problem
 
@@ -19,6 +20,8 @@ _EPILOG = """examples:
       --depth LF 7 7.5 7 --depth RF 7 7.5 6.5 --pressure LF 31 33 --pressure RF 32
   tirelife record logbook.sqlite --vehicle V03 --odometer 45230 \\
       --new-tire T200 "Line B" 10.5 --off T012 --mount T200 LF
+  tirelife record shop.sqlite --create us --vehicle "AB 12" --odometer 45230 --new-vehicle --set "Line B" 10
+  tirelife record shop.sqlite --vehicle "AB 12" --odometer 51000 --rotated front-to-rear
   tirelife record logbook.sqlite --correct depths:1056 depth_32nds=7
   tirelife record logbook.sqlite --withdraw depths:1057
 Values are in the logbook's own units. One depth is the center groove; two are outer and inner; three
@@ -58,8 +61,21 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--new-tire", nargs=3, action="append", default=[], metavar=("TIRE", "LINE", "NEW_DEPTH")
     )
     visit.add_argument(
-        "--new-vehicle", nargs=3, metavar=("DRIVE", "FRONT", "REAR"), help="drive and placards"
+        "--new-vehicle",
+        nargs="*",
+        metavar="FACT",
+        help="a vehicle new to the logbook; drive and placards, front and rear, if known",
     )
+    visit.add_argument(
+        "--set",
+        nargs=2,
+        metavar=("LINE", "NEW_DEPTH"),
+        help="four new tires of one line put on, named for you",
+    )
+    visit.add_argument(
+        "--rotated", metavar="PATTERN", help="by name: front-to-rear, forward-cross, x and so on"
+    )
+    visit.add_argument("--create", choices=("us", "metric"), help="make the logbook, if it is not there yet")
     visit.add_argument("--note", metavar="TEXT", default="")
     change = parser.add_argument_group("a correction")
     change.add_argument("--correct", nargs="+", metavar=("TABLE:ROW", "COLUMN=VALUE"))
@@ -73,6 +89,10 @@ def run(args: argparse.Namespace) -> int:
     """Record, and show each reading beside the one before it; 2 if nothing was written for a doubt."""
     from tirelife.logbook.record import correct_record, record_visit, withdraw_record
 
+    if args.create and not Path(args.logbook).exists():
+        from tirelife.logbook import create_logbook
+
+        create_logbook(args.logbook, args.create)
     if args.correct:
         table, row = _place(args.correct[0])
         values = dict(_pair(text) for text in args.correct[1:])
@@ -100,21 +120,39 @@ def _visit(args: argparse.Namespace) -> Visit:
     wrong = [words for words in args.pressure if len(words) not in (2, 3)]
     if wrong:
         raise InputError("--pressure takes a position, what was found and, if it was set, what to: LF 31 33.")
+    if args.new_vehicle is not None and len(args.new_vehicle) not in (0, 1, 3):
+        raise InputError("--new-vehicle takes nothing, a drive, or a drive and both placards: front 33 35.")
+    day = args.date or dt.date.today().isoformat()  # noqa: DTZ011  a shop's own calendar
+    tires, moved = _arrival(args, day)
     return Visit(
         vehicle_id=args.vehicle,
-        date=args.date or dt.date.today().isoformat(),  # noqa: DTZ011  a shop's own calendar
+        date=day,
         odometer=args.odometer,
         depths=[depth for words in args.depth for depth in _depths(words)],
         pressures=[(words[0], words[1], words[2] if len(words) > 2 else "") for words in args.pressure],
-        mounts=[(tire, "OFF") for tire in args.off] + [(tire, position) for tire, position in args.mount],
-        new_tires=[tuple(words) for words in args.new_tire],
-        new_vehicle=tuple(args.new_vehicle) if args.new_vehicle else None,
+        mounts=[(tire, "OFF") for tire in args.off] + [(tire, place) for tire, place in args.mount] + moved,
+        new_tires=[tuple(words) for words in args.new_tire] + tires,
+        new_vehicle=None if args.new_vehicle is None else tuple([*args.new_vehicle, "", "", ""][:3]),
         state=args.state,
         ambient=args.ambient,
         gauge_id=args.gauge,
         pressure_gauge_id=args.pressure_gauge,
         note=args.note,
     )
+
+
+def _arrival(args: argparse.Namespace, day: str) -> tuple[list[Any], list[tuple[str, str]]]:
+    """What a whole set put on, or a rotation by name, comes to."""
+    from tirelife.logbook.arrivals import moved_by_name, new_set
+    from tirelife.logbook.record import store_path
+
+    if args.set and args.rotated:
+        raise InputError("--set and --rotated: give one of them; a new set has not been moved.")
+    if args.set:
+        return new_set(store_path(args.logbook), args.vehicle, day, *args.set)
+    if args.rotated:
+        return [], moved_by_name(store_path(args.logbook), args.vehicle, day, args.rotated)
+    return [], []
 
 
 def _depths(words: list[str]) -> list[tuple[str, str, str, str]]:

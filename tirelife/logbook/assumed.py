@@ -10,8 +10,10 @@ import pandas as pd
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 
-__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
+__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "NOT_KNOWN", "assume_vehicles", "tell_unknown"]
 
+NOT_KNOWN: Final = "is not known"
+"""What is said of a blank that something is assumed for; no slip of whoever records a visit."""
 ASSUMED_DRIVE: Final = "front"
 """Most cars drive their front wheels; common practice, no source."""
 ASSUMED_KPA: Final = 230.0
@@ -26,7 +28,7 @@ def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
     if drive is not None:
         blank = np.array([not word.strip() for word in drive.text()], dtype=bool)
         advice = f"Fill it in: front, rear or all. Until then {ASSUMED_DRIVE} is assumed."
-        found.add(vehicles.file, vehicles.rows[blank], "drive", "", "is not known", advice, doubt=True)
+        found.add(vehicles.file, vehicles.rows[blank], "drive", "", NOT_KNOWN, advice, doubt=True)
     for axle in ("front", "rear"):
         placard = vehicles.number.get(f"placard_{axle}_kpa")
         if placard is not None:
@@ -38,7 +40,7 @@ def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
                 "kPa, is assumed."
             )
             raw = vehicles.raw[f"placard_{axle}_kpa"]
-            found.add(vehicles.file, vehicles.rows[blank], raw, "", "is not known", advice, doubt=True)
+            found.add(vehicles.file, vehicles.rows[blank], raw, "", NOT_KNOWN, advice, doubt=True)
 
 
 def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataFrame:

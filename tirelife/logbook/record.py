@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.assumed import NOT_KNOWN
 from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.findings import Findings, to_problems
@@ -26,7 +27,7 @@ from tirelife.logbook.store import connect, insert_texts, is_store, read_tables,
 from tirelife.logbook.storeschema import columns_of, quoted
 from tirelife.logbook.textfile import TextTable, cells_of
 
-__all__ = ["Recorded", "Visit", "correct_record", "record_visit", "withdraw_record"]
+__all__ = ["Recorded", "Visit", "correct_record", "record_visit", "store_path", "withdraw_record"]
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ def record_visit(
         raise InputError(
             Problem(THIS_VISIT, 0, "", "", "holds nothing", "Give an odometer, depths or pressures.")
         )
-    path = _store_path(logbook)
+    path = store_path(logbook)
     tires = {tire for tire, _ in visit.mounts}
 
     def add(connection: sqlite3.Connection, texts: dict[str, TextTable]) -> dict[str, TextTable]:
@@ -207,7 +208,7 @@ def correct_record(
     InputError
         If there is no such record or column, or the corrected logbook would have errors.
     """
-    path = _store_path(logbook)
+    path = store_path(logbook)
 
     def add(connection: sqlite3.Connection, texts: dict[str, TextTable]) -> dict[str, TextTable]:
         current = texts[table]
@@ -251,7 +252,7 @@ def withdraw_record(logbook: str | Path, table: str, row: int, *, accept_doubts:
     -------
     Recorded
     """
-    path = _store_path(logbook)
+    path = store_path(logbook)
     if table in ("vehicles", "tires"):
         what, advice = "holds names that other records use", "Correct the record; it cannot be withdrawn."
         raise InputError(Problem(f"{path.name}: {table}", row, "", "", what, advice))
@@ -290,6 +291,7 @@ def _change(
             after, parsed = _problems_and_tables({**texts, **_joined(texts, new)})
             before = _problems_and_tables(held)[0] if len(after) else after
             fresh = _fresh(before, after, new)
+            fresh = fresh[fresh["what"] != NOT_KNOWN]
             errors = fresh[~fresh["doubt"]]
             if len(errors):
                 raise InputError(to_problems(errors))
@@ -308,7 +310,8 @@ def _change(
     return Recorded(True, shown, doubts, visit or None)
 
 
-def _store_path(logbook: str | Path) -> Path:
+def store_path(logbook: str | Path) -> Path:
+    """The file of a logbook that can be written to; an error says how to make one of a folder."""
     path = Path(logbook)
     if path.is_dir() and (path / STORE_NAME).exists():
         path = path / STORE_NAME

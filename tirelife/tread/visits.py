@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES, gauge_study, kept
 from tirelife.tread.gauge import infer_resolution, learned_spread, reading_variances, usual_spread
+from tirelife.tread.inferred import widen_by_doubt
 from tirelife.tread.moves import choose_side
 from tirelife.tread.reduction import reduce_readings
 
@@ -87,7 +88,8 @@ def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | No
     readings = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
     sums = reduce_readings(readings)
     errors = gauge_errors(readings, sums, resolution_mm, depth_biases(book))
-    return visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
+    visits = visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
+    return widen_by_doubt(visits, book.mounts)
 
 
 def gauge_errors(

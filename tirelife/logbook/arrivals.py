@@ -1,0 +1,77 @@
+"""A set of four put on, or tires moved by a pattern's name, as the records that these take."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+from tirelife.errors import InputError
+from tirelife.logbook.lives import PATTERNS, WHEELS
+from tirelife.logbook.store import connect
+
+__all__ = ["ROTATIONS", "moved_by_name", "new_set", "tires_on"]
+
+ROTATIONS = {name.replace(" ", "-"): s for name, s in PATTERNS.items() if min(s) >= 0 and name != "stay"}
+"""Patterns by name: where the tire of each wheel, LF RF LR RR, comes from."""
+
+
+def tires_on(logbook: Path, vehicle: str, date: str = "9999-12-31") -> dict[str, str]:
+    """Tire at each place of a vehicle on a day, the records of that day included."""
+    on: dict[str, str] = {}
+    with connect(logbook) as connection:
+        names = [entry[0] for entry in connection.execute("select * from mounts limit 0").description]
+        far = next(name for name in names if name.startswith("odometer_"))
+        records = connection.execute(
+            f"select tire_id, position from mounts where vehicle_id = ? and date <= ? "
+            f"and _superseded_by is null order by date, {far}, position <> 'OFF', _row",
+            (vehicle, date),
+        )
+        for tire, place in records:
+            on = {p: t for p, t in on.items() if t != tire}
+            if place != "OFF":
+                on[place] = tire
+    return on
+
+
+def new_set(
+    logbook: Path, vehicle: str, date: str, line: str, depth: str
+) -> tuple[list[tuple[str, str, str]], list[tuple[str, str]]]:
+    """Four new tires of one line, with ids that can be read, in place of those on the vehicle.
+
+    Returns
+    -------
+    new_tires : list of (tire_id, tire_line, new_depth)
+    mounts : list of (tire_id, position)
+    """
+    with connect(logbook) as connection:
+        taken = {str(one) for (one,) in connection.execute("select tire_id from tires")}
+    tires, mounts = [], [(tire, "OFF") for p, tire in tires_on(logbook, vehicle, date).items() if p in WHEELS]
+    for wheel in WHEELS:
+        name, number = f"{vehicle} {wheel} {date[:7]}", 2
+        while name in taken:
+            name, number = f"{vehicle} {wheel} {date[:7]} ({number})", number + 1
+        tires.append((name, line, depth))
+        mounts.append((name, wheel))
+    return tires, mounts
+
+
+def moved_by_name(logbook: Path, vehicle: str, date: str, name: str) -> list[tuple[str, str]]:
+    """Mounts of a rotation by its name.
+
+    Raises
+    ------
+    InputError
+        If there is no such pattern, or a wheel of the vehicle has no tire.
+    """
+    key = "-".join(name.lower().replace("_", " ").replace("-", " ").split())
+    if key not in ROTATIONS:
+        close = difflib.get_close_matches(key, ROTATIONS, n=1, cutoff=0.4)
+        hint = f"Did you mean {close[0]}? " if close else ""
+        raise InputError(f"{name!r} is no rotation. {hint}Use one of {', '.join(ROTATIONS)}.")
+    on = tires_on(logbook, vehicle, date)
+    bare = [wheel for wheel in WHEELS if wheel not in on]
+    if bare:
+        raise InputError(f"{vehicle} has no tire at {', '.join(bare)}: record what is mounted there first.")
+    return [
+        (on[WHEELS[s]], wheel) for wheel, s in zip(WHEELS, ROTATIONS[key], strict=True) if WHEELS[s] != wheel
+    ]
