@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from tests.logbook.folders import folder
-from tirelife.logbook import convert_logbook, read_logbook
+from tirelife.logbook import convert_logbook, create_logbook, read_logbook
 from tirelife.sheet import visit_form
 
 pytest.importorskip("ipywidgets", reason="ipywidgets is not installed: pip install '.[notebook]'")
@@ -126,3 +126,31 @@ def test_labels_have_the_units_of_the_file(tmp_path):
 def test_for_a_folder_it_says_how_to_make_one_file(tmp_path):
     said = visit_form(folder(tmp_path / "book")).value
     assert f"tirelife convert {tmp_path / 'book'} shop.sqlite" in said
+
+
+def test_a_new_car_with_a_new_set_and_then_a_rotation_start_from_an_empty_logbook(tmp_path):
+    path = tmp_path / "new.sqlite"
+    create_logbook(path, "us")
+    person = Person(visit_form(path))
+    given = {"Or a new vehicle": "AB 12", "New set of four": "Line B", "Depth when new, 32nds": "10"}
+    person.enter(Vehicle="", **given)
+    person.press("Check")
+    person.press("Write")
+    assert "Visit 1 of AB 12 is written." in person.told
+    later = {"Vehicle": "AB 12", "Date": dt.date(2026, 3, 10), "Odometer, miles": "19000"}
+    person.enter(**later, Rotated="front-to-rear")
+    person.press("Check")
+    person.press("Write")
+    stretches = read_logbook(path).stretches
+    now = dict(stretches[stretches["open"]][["position", "tire_id"]].to_numpy())
+    assert now == {
+        w: f"AB 12 {f} 2025-09"
+        for w, f in zip(("LF", "RF", "LR", "RR"), ("LR", "RR", "LF", "RF"), strict=True)
+    }
+
+
+def test_a_new_set_that_was_rotated_is_asked_about(store):
+    person = Person(visit_form(store))
+    person.enter(**{"New set of four": "Line B", "Rotated": "x"})
+    person.press("Check")
+    assert "A new set has not been rotated" in person.told

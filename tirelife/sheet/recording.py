@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, record_visit
+from tirelife.logbook.arrivals import ROTATIONS, moved_by_name, new_set
 from tirelife.logbook.number import depth_words
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import connect
@@ -65,6 +66,14 @@ def visit_form(logbook: str | Path) -> Any:
     car = widgets.Dropdown(
         description="Vehicle", options=[("Choose …", ""), *((v, v) for v in vehicles)], style=style
     )
+    new_car = text("Or a new vehicle", "its plate or number")
+    line = text("New set of four", "its line, such as Line B")
+    new_depth = text(f"Depth when new, {units['depth']}")
+    turn = widgets.Dropdown(
+        description="Rotated",
+        options=[("No", ""), *((n.replace("-", " "), n) for n in ROTATIONS)],
+        style=style,
+    )
     today = dt.date.today()  # noqa: DTZ011  a shop's own calendar
     day = widgets.DatePicker(description="Date", value=today, style=style)
     odometer = text(f"Odometer, {units['odometer']}")
@@ -79,15 +88,28 @@ def visit_form(logbook: str | Path) -> Any:
     seen: dict[str, Any] = {"doubts": None}
 
     def visit() -> Visit:
-        if not car.value or not day.value or not odometer.value.strip():
+        named = new_car.value.strip() or car.value
+        if not named or not day.value or not odometer.value.strip():
             raise InputError("Choose the vehicle and the date, and give the odometer first.")
+        if line.value.strip() and turn.value:
+            raise InputError("A new set has not been rotated: choose one of the two.")
+        date = day.value.isoformat()
+        tires: list[tuple[str, str, str]] = []
+        mounts: list[tuple[str, str]] = []
+        if line.value.strip():
+            tires, mounts = new_set(path, named, date, line.value.strip(), new_depth.value.strip())
+        elif turn.value:
+            mounts = moved_by_name(path, named, date, turn.value)
         unread = [WHEELS[p] for p in WHEELS if set_to[p].value.strip() and not found[p].value.strip()]
         if unread:
             raise InputError(f"{', '.join(unread)}: give the pressure as found, too.")
         return Visit(
-            car.value,
-            day.value.isoformat(),
+            named,
+            date,
             odometer.value.strip(),
+            mounts=mounts,
+            new_tires=tires,
+            new_vehicle=("", "", "") if named == new_car.value.strip() else None,
             depths=[one for p, field in depths.items() for one in _depths(p, field.value)],
             pressures=[
                 (p, found[p].value.strip(), set_to[p].value.strip()) for p in WHEELS if found[p].value.strip()
@@ -125,7 +147,19 @@ def visit_form(logbook: str | Path) -> Any:
             sure.value = False
             show(done)
             return
-        for field in (odometer, *depths.values(), *found.values(), *set_to.values()):
+        if now.new_vehicle is not None:
+            car.options = [*car.options, (now.vehicle_id, now.vehicle_id)]
+            car.value = now.vehicle_id
+        turn.value = ""
+        for field in (
+            odometer,
+            new_car,
+            line,
+            new_depth,
+            *depths.values(),
+            *found.values(),
+            *set_to.values(),
+        ):
             field.value = ""
         status.value = (
             f"Visit {done.visit} of {escape(now.vehicle_id)} is written. Run the cells again to use it."
@@ -135,17 +169,31 @@ def visit_form(logbook: str | Path) -> Any:
         write.disabled = seen["doubts"] is None or not (sure.value or seen["doubts"].empty)
 
     afresh()
-    for field in (car, day, odometer, state, *depths.values(), *found.values(), *set_to.values()):
+    for field in (
+        car,
+        new_car,
+        line,
+        new_depth,
+        turn,
+        day,
+        odometer,
+        state,
+        *depths.values(),
+        *found.values(),
+        *set_to.values(),
+    ):
         field.observe(afresh, names="value")
     sure.observe(tick, names="value")
     check.on_click(lambda _: attempt(lambda: show(record_visit(path, visit(), trial=True))))
     write.on_click(lambda _: attempt(put))
     note = widgets.HTML(
         "Depth: one value for the center groove, or outer, center, inner. Leave blank what was not read. "
-        "Mounts and new tires are recorded with <code>tirelife record</code>."
+        "Single tires are mounted with <code>tirelife record</code>."
     )
     wheels = [widgets.HBox([depths[p], found[p], set_to[p]]) for p in WHEELS]
-    top = widgets.HBox([widgets.VBox([car, day]), widgets.VBox([odometer, state])])
+    top = widgets.HBox(
+        [widgets.VBox([car, new_car, day, turn]), widgets.VBox([odometer, state, line, new_depth])]
+    )
     return widgets.VBox([note, top, *wheels, check, table, status, widgets.HBox([sure, write])])
 
 
