@@ -1,11 +1,14 @@
 """Removal depths by place, axle and season; the federal truck rule."""
 
+import argparse
 import math
 
+import pandas as pd
 import pytest
 
+from tirelife.cli.limits import add_limits, removal_for
 from tirelife.errors import InputError
-from tirelife.tread import check_393_75, removal_depth, removal_depths
+from tirelife.tread import removal_depth, removal_depths
 
 N32 = 25.4 / 32
 
@@ -99,31 +102,18 @@ def test_an_unknown_place_is_refused():
 
 
 @pytest.mark.parametrize(
-    ("n32", "front", "passed"),
+    ("options", "front", "rear"),
     [
         # 49 CFR 393.75(b), (c), as quoted in USPS PO-515 section 452.1: 4/32 front, 2/32 elsewhere.
-        ([3], True, False),
-        ([3], False, True),
-        ([4, 6, 8], True, True),
-        ([3.9, 6, 8], True, False),
-        ([2], False, True),
-        ([9, 9, 1.9], False, False),
+        (["--rules-for", "truck or bus"], 4, 2),
+        (["--place", "US/Army", "--rules-for", "truck or bus"], 4, 4),  # TM 9-2610-200-14 section 2-24
+        (["--place", "US"], 2, 2),
+        ([], 2, 2),
     ],
 )
-def test_393_75(n32, front, passed):
-    verdict = check_393_75([n * N32 for n in n32], front)
-    assert verdict.passed is passed
-    assert verdict.lowest_mm == pytest.approx(min(n32) * N32)
-    assert verdict.limit_mm == pytest.approx((4 if front else 2) * N32)
-
-
-def test_393_75_in_words():
-    verdict = check_393_75([3 * N32, 5 * N32], True)
-    assert verdict.reason == "the lowest point, 3/32 in, is under 4/32 in"
-    assert verdict.rule == "49 CFR 393.75(b): at least 4/32 in"
-
-
-@pytest.mark.parametrize("depths", [[], [float("nan")], [-1.0]])
-def test_393_75_refuses_what_is_no_depth(depths):
-    with pytest.raises(InputError):
-        check_393_75(depths, True)
+def test_heavier_vehicles_have_their_own_depth_by_axle(options, front, rear):
+    parser = argparse.ArgumentParser()
+    add_limits(parser)
+    depth, _ = removal_for(parser.parse_args(options), pd.Timestamp("2026-06-30"))
+    assert depth["LF"] == depth["RF"] == pytest.approx(front * N32)
+    assert depth["LR"] == depth["RR"] == pytest.approx(rear * N32)

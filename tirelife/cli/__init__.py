@@ -32,6 +32,8 @@ COMMANDS = {
     "tread": "read the wear pattern of a vehicle's tires and say what to check next",
     "align": "work out toe, camber and sideways slip from a tape and a level",
     "rotate": "compare rotation plans and write out the moves",
+    "replace": "one tire, a pair or four, now or later: cost a distance, with its range",
+    "pressures": "how far below the placard tires ran and for how long, leaks, and what to set",
     "trips": "reduce recorded trips to driving habits",
     "fit": "fit wear rates and say whether to trust them",
     "backtest": "hide the last visits, forecast them, and score the forecasts",

@@ -29,6 +29,13 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
         "that counts; --removal-depth wins",
     )
     parser.add_argument(
+        "--rules-for",
+        choices=("car", "truck or bus"),
+        default="car",
+        help="whose rules of the place count: car, light trucks too, or truck or bus, which may have another "
+        "depth on the front axle (US: 4/32 front, 2/32 rear, 49 CFR 393.75)",
+    )
+    parser.add_argument(
         "--limits", metavar="FILE", help="a CSV of removal depths that adds to the built-in ones"
     )
 
@@ -39,7 +46,8 @@ def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Serie
     Raises
     ------
     InputError
-        If a depth or the file cannot be read, the place is not known, or has no limit for a car on that day.
+        If a depth or the file cannot be read, the place is not known, or has no limit for such
+        vehicles on that day.
     """
     import pandas as pd
 
@@ -47,9 +55,12 @@ def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Serie
     from tirelife.tread import removal_depth, removal_depths
 
     limits = removal_depths(args.limits)
-    place = args.place or ("US" if args.limits else "")
+    place = args.place or ("US" if args.limits or args.rules_for != "car" else "")
     by_axle = (
-        {axle: removal_depth(place, axle, as_of, limits=limits) for axle in ("front", "rear")}
+        {
+            axle: removal_depth(place, axle, as_of, vehicles=args.rules_for, limits=limits)
+            for axle in ("front", "rear")
+        }
         if place
         else {}
     )

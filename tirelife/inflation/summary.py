@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.inflation.cold import pressure_at
+from tirelife.codes import Note, Severity
+from tirelife.inflation.cold import hot_target, placard_at, pressure_at
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import BETWEEN, pressure_path, tire_readings
 from tirelife.logbook import Logbook
 from tirelife.units import convert
 
-__all__ = ["INSPECT_KPA_PER_MONTH", "PRESSURE_LOG_SD", "leaks", "pressure_summary"]
+__all__ = ["INSPECT_KPA_PER_MONTH", "PRESSURE_LOG_SD", "PressureNote", "leaks", "pressure_summary"]
 
 INSPECT_KPA_PER_MONTH: Final = convert(2.0, "psi", "kpa")
 """Loss above which a tire should be inspected: 2 psi a month (a tire maker's user guide, 2023; GAO-07-246R
 calls 1 to 2 psi a month normal). [kPa per month]"""
+URGENT_KPA_PER_MONTH: Final = convert(3.0, "psi", "kpa")
+"""Loss from which it is looked at before the vehicle is driven far: 3 psi a month (common practice, no
+source). [kPa per month]"""
 PRESSURE_LOG_SD: Final = 0.30
 """Standard deviation of the logarithm of the published effect of pressure on wear (our judgement: one
 maker's data, two points, a straight line by assumption)."""
@@ -27,6 +32,26 @@ _SHORTEST_DAYS: Final = 14
 """Readings closer together than this say more about the gauge than about a leak (our choice)."""
 _RIB_SHARE: Final = 0.25
 """Share of distance more than 10 % off the placard from which a rib pattern is expected (our choice)."""
+
+
+class PressureNote(StrEnum):
+    """What a tire's pressures ask for, or leave open."""
+
+    LEAKS = "leaks"
+    """loss_kpa_per_month: more than 2 psi a month; tire, valve and wheel are looked at."""
+    RAN_FLAT = "ran-25-low"
+    """Run more than 25 % low: looked at inside and out before it is relied on."""
+    LOW = "ran-low"
+    """Set to the placard when cold, and check monthly."""
+    HIGH = "ran-high"
+    """Above the placard: correct it when cold, never by bleeding a hot tire."""
+    NO_DISTANCE = "no-distance"
+    MOSTLY_ASSUMED = "mostly-assumed"
+    """Most of the distance has no reading on both sides."""
+    BEYOND_PUBLISHED = "beyond-published"
+    """The effect on life is extrapolated beyond the published 17 to 35 psi."""
+    HIGH_UNKNOWN = "high-effect-unknown"
+    """No effect of over-inflation on life is published: counted as none."""
 
 
 def leaks(book: Logbook) -> pd.DataFrame:
@@ -88,8 +113,12 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
         ``share_over_10_low, share_over_25_low, share_over_10_high`` (of the distance more than 10 %, 25 %
         below, 10 % above placard); ``life_share`` with ``life_low, life_high`` (80 % range; tread life over
         life at placard, had it all been run so); ``share_beyond`` (of the distance outside the pressures
-        that the published effect covers); ``leak_kpa_per_month, leak_se_kpa_per_month``; ``inspect``;
-        ``ribs`` (which wear first, or empty); ``advice``; ``note`` (what was assumed or is not known).
+        that the published effect covers); ``leak_kpa_per_month, leak_se_kpa_per_month``;
+        ``newest_kpa_per_month`` (between the last two readings); ``inspect``;
+        ``ribs`` (which wear first, or empty); ``km_low`` and ``days_low`` (run more than 10 % low);
+        ``placard_kpa`` and ``hot_target_kpa`` (what to set hot, where it cannot wait for cold) of its place
+        now; ``last_kpa`` and ``last_date`` (cold, as last left); ``notes`` (tuple of
+        :class:`tirelife.codes.Note`, codes of :class:`PressureNote`).
 
     Notes
     -----
@@ -128,8 +157,17 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     out["inspect"] = out["inspect"].eq(True)
     low, high = out["share_over_10_low"] >= _RIB_SHARE, out["share_over_10_high"] >= _RIB_SHARE
     out["ribs"] = np.select([low, high], ["both shoulders", "center"], "")
-    out["advice"] = _advice(out)
-    out["note"] = _notes(out)
+    out["km_low"] = out["km"] * out["share_over_10_low"]
+    days = (path["to_date"] - path["from_date"]).dt.days.to_numpy(float)
+    low_days = days * _share_below(start, end, 0.90 * placard)
+    out["days_low"] = pd.Series(low_days).groupby(path["tire_id"].to_numpy()).sum()
+    placards = placard_at(book.vehicles, out["vehicle_id"], out["position"])
+    out["placard_kpa"], out["hot_target_kpa"] = placards, hot_target(placards)
+    read = tire_readings(book).sort_values("date")
+    newest = read.drop_duplicates("tire_id", keep="last").set_index("tire_id")
+    out["last_kpa"], out["last_date"] = newest["left_kpa"].astype(float), newest["date"]
+    notes = [_notes({str(k): v for k, v in row.items()}) for row in out.to_dict("records")]
+    out["notes"] = pd.Series(notes, index=out.index, dtype=object)
     out = out.rename_axis("tire_id").reset_index()
     first = ["vehicle_id", "tire_id", "position", "km"]
     return out[[*first, *(c for c in out if c not in first)]]
@@ -147,6 +185,7 @@ def _leak_by_tire(lost: pd.DataFrame) -> pd.DataFrame:
     )
     newest = by_tire[["loss_kpa_per_month", "loss_se_kpa_per_month"]].last()
     overall = out.set_axis(newest.columns, axis=1)
+    out["newest_kpa_per_month"] = newest["loss_kpa_per_month"]
     out["inspect"] = _too_fast(overall) | _too_fast(newest)
     return out
 
@@ -156,40 +195,27 @@ def _too_fast(rate: pd.DataFrame) -> pd.Series:
     return loss.gt(INSPECT_KPA_PER_MONTH) & loss.gt(2 * rate["loss_se_kpa_per_month"])
 
 
-def _advice(out: pd.DataFrame) -> list[str]:
-    return _join(
-        {
-            "loses more than 2 psi a month: have the tire, valve and wheel inspected": out["inspect"],
-            "has run more than 25 % low: have it looked at inside and out before relying on it": (
-                out["share_over_25_low"] > 0
-            ),
-            "set to the placard when cold, and check monthly": out["ribs"] == "both shoulders",
-            "above the placard: check and correct it when cold, never by bleeding a hot tire": (
-                out["ribs"] == "center"
-            ),
-        }
-    )
-
-
-def _notes(out: pd.DataFrame) -> list[str]:
-    return _join(
-        {
-            "has run no distance on the road, so there is nothing to weigh": out["km"] == 0,
-            "most of the distance has no reading on both sides: pressures there are assumed": (
-                out["share_assumed"] > 0.5
-            ),
-            "effect on life extrapolated beyond the published 17 to 35 psi (117 to 241 kPa)": (
-                out["share_beyond"] > 0
-            ),
-            "no effect of over-inflation on life is published: counted as none": out["share_over_10_high"]
-            > 0,
-        }
-    )
-
-
-def _join(texts: dict[str, pd.Series]) -> list[str]:
-    rows = zip(*(flags.to_numpy(bool) for flags in texts.values()), strict=True)
-    return ["; ".join(text for flag, text in zip(row, texts, strict=True) if flag) for row in rows]
+def _notes(row: dict[str, object]) -> tuple[Note, ...]:
+    """What one tire's sums ask for, and what they leave open."""
+    get = {name: float(value) for name, value in row.items() if isinstance(value, int | float)}
+    notes = []
+    if row["inspect"]:
+        loss = max(get["leak_kpa_per_month"], get["newest_kpa_per_month"])
+        severity = Severity.URGENT if loss >= URGENT_KPA_PER_MONTH else Severity.WARNING
+        notes.append(Note(PressureNote.LEAKS, severity, (("loss_kpa_per_month", loss),)))
+    if get["share_over_25_low"] > 0:
+        notes.append(Note(PressureNote.RAN_FLAT, Severity.WARNING))
+    if row["ribs"] == "both shoulders":
+        notes.append(Note(PressureNote.LOW, Severity.DOUBT))
+    if row["ribs"] == "center":
+        notes.append(Note(PressureNote.HIGH, Severity.DOUBT))
+    open_ = {
+        PressureNote.NO_DISTANCE: get["km"] == 0,
+        PressureNote.MOSTLY_ASSUMED: get["share_assumed"] > 0.5,
+        PressureNote.BEYOND_PUBLISHED: get["share_beyond"] > 0,
+        PressureNote.HIGH_UNKNOWN: get["share_over_10_high"] > 0,
+    }
+    return (*notes, *(Note(code) for code, so in open_.items() if so))
 
 
 def _share_below(

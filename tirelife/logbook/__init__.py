@@ -4,7 +4,6 @@ from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
 from tirelife.logbook.gauges import corrected, gauge_study
-from tirelife.logbook.grades import grade_tolerance
 from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_and_read, check_logbook, read_logbook
 from tirelife.logbook.record import Recorded, Visit, correct_record, record_visit, withdraw_record
@@ -30,7 +29,6 @@ __all__ = [
     "cut_stretches",
     "folder_for",
     "gauge_study",
-    "grade_tolerance",
     "import_sheet",
     "kept",
     "odometer_at",

@@ -14,7 +14,6 @@ from tirelife.errors import InputError
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
-from tirelife.rates.expected import GRADE
 from tirelife.rates.fallback import last_seen, stand_at_readings
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
@@ -39,6 +38,9 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
 __all__ = ["fit_logbook", "fit_rates"]
+
+GRADE: Final = 340.0
+"""Treadwear grade at which its term is zero."""
 
 Array = NDArray[np.float64]
 

@@ -6,9 +6,8 @@ from tirelife.tread.checks import Step, checks_first
 from tirelife.tread.correction import correction_factors, remaining_ratios
 from tirelife.tread.evidence import Seen
 from tirelife.tread.history import Weak, WheelHistory, measured_toe, wheel_histories
-from tirelife.tread.limits import RemovalDepth, TreadVerdict, check_393_75, removal_depth, removal_depths
+from tirelife.tread.limits import RemovalDepth, removal_depth, removal_depths
 from tirelife.tread.patterns import CAUSE_NAMES
-from tirelife.tread.procedure import grading_depth, measuring_plan
 from tirelife.tread.profile import COMPONENTS, latest_profiles, profiles_of, spot_table, tread_profiles
 from tirelife.tread.reading import ACROSS_TREAD_MM, MEASURE_FROM, Why, next_steps, weigh_causes
 from tirelife.tread.signs import Finding, Sign, parse_finding, sign_advice
@@ -45,17 +44,14 @@ __all__ = [
     "Seen",
     "Sign",
     "Step",
-    "TreadVerdict",
     "Verdict",
     "Weak",
     "Wheel",
     "WheelHistory",
     "Why",
     "age_advice",
-    "check_393_75",
     "checks_first",
     "correction_factors",
-    "grading_depth",
     "groove_states",
     "judge",
     "latest_profiles",
@@ -63,7 +59,6 @@ __all__ = [
     "measured_by_hand",
     "measured_grooves",
     "measured_toe",
-    "measuring_plan",
     "next_steps",
     "parse_finding",
     "profiles_of",

@@ -1,4 +1,4 @@
-"""Removal depths by place, axle and season, as data that a user can extend; the federal truck rule."""
+"""Removal depths by place, axle and season, as data that a user can extend."""
 
 from __future__ import annotations
 
@@ -8,9 +8,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Final, Literal
 
-import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
 
 from tirelife.errors import InputError, Problem
 from tirelife.units import KINDS, convert
@@ -18,8 +16,6 @@ from tirelife.units import KINDS, convert
 __all__ = [
     "LIMIT_COLUMNS",
     "RemovalDepth",
-    "TreadVerdict",
-    "check_393_75",
     "removal_depth",
     "removal_depths",
 ]
@@ -58,17 +54,6 @@ class RemovalDepth:
     standing: str
     dated: str
     note: str
-
-
-@dataclass(frozen=True)
-class TreadVerdict:
-    """Whether a tire's grooves pass a rule: the depths in mm, the rule, and the reason in words."""
-
-    passed: bool
-    lowest_mm: float
-    limit_mm: float
-    rule: str
-    reason: str
 
 
 def removal_depths(extra: str | Path | None = None) -> pd.DataFrame:
@@ -156,49 +141,6 @@ def removal_depth(
     row = binding.iloc[-1]
     note = f"{row['rule'][:1].upper()}{row['rule'][1:]}. {LOCAL_CODE}"
     return RemovalDepth(float(row["depth_mm"]), advised, row["source"], row["standing"], row["dated"], note)
-
-
-def check_393_75(depth_mm: ArrayLike, front: bool) -> TreadVerdict:
-    """Check the grooves of one tire against 49 CFR 393.75 (b) and (c).
-
-    Parameters
-    ----------
-    depth_mm : array_like, shape (n,)
-        Depths in major tread grooves, those between two adjacent ribs or lugs that hold a wear indicator
-        (49 CFR 393.5), not where tie bars, humps or fillets are; any number of points. [mm]
-    front : bool
-        Whether the wheel is a front wheel of a bus, truck or truck tractor.
-
-    Raises
-    ------
-    InputError
-        If there is no depth, or one is not a number from 0 up.
-
-    Notes
-    -----
-    At least 4/32 in on those front wheels at any point of a major groove, at least 2/32 in elsewhere. A
-    pass is no inspection: the rule has other grounds to take a tire off (cords, cuts, leaks, separations).
-
-    Examples
-    --------
-    >>> check_393_75([3 * 25.4 / 32], front=True).passed
-    False
-    >>> check_393_75([3 * 25.4 / 32], front=False).passed
-    True
-    """
-    depths = np.atleast_1d(np.asarray(depth_mm, dtype=float))
-    if depths.size == 0 or not np.all(np.isfinite(depths) & (depths >= 0)):
-        raise InputError("49 CFR 393.75 needs at least one depth, each a number from 0 up [mm].")
-    n32 = 4 if front else 2
-    limit = float(convert(n32, "32nds", "mm"))
-    lowest = float(depths.min())
-    passed = lowest >= limit - 1e-9
-    rule = f"49 CFR 393.75({'b' if front else 'c'}): at least {n32}/32 in"
-    found = convert(lowest, "mm", "32nds")
-    verb = "is not under" if passed else "is under"
-    return TreadVerdict(
-        passed, lowest, limit, rule, f"the lowest point, {found:.2g}/32 in, {verb} {n32}/32 in"
-    )
 
 
 def _in_season(first: str, last: str, day: str | None) -> bool:

@@ -1,0 +1,71 @@
+"""``tirelife pressures``: how far below the placard tires ran and for how long, leaks, and what to set."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from tirelife.errors import InputError
+from tirelife.units import SHOWN, convert
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife pressures data_synthetic/logbook --vehicle V03
+  tirelife pressures LOGBOOK --json
+A tire that loses more than 2 psi (14 kPa) a month is to be inspected, from 3 psi (21 kPa) before it is driven
+far. "Set hot" is for a tire that cannot wait to be cold: 4 psi above the placard, checked again cold. Never
+bleed a hot tire."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", metavar="ID", help="one vehicle (default: all)")
+    parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Sum up the pressures of the tires now on the road and print them."""
+    from tirelife.inflation import pressure_summary
+    from tirelife.logbook import ROAD_POSITIONS, read_logbook
+    from tirelife.sheet.pressures import CAUTION, pressure_lines
+
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    known = list(book.vehicles["vehicle_id"])
+    if args.vehicle is not None and args.vehicle not in known:
+        raise InputError(
+            f"no vehicle is called {args.vehicle!r}. The logbook has {', '.join(map(str, known[:12]))}."
+        )
+    summary = pressure_summary(book)
+    open_ = book.stretches[book.stretches["open"] & book.stretches["position"].isin(ROAD_POSITIONS)]
+    summary = summary[summary["tire_id"].isin(open_["tire_id"])]
+    if args.vehicle is not None:
+        summary = summary[summary["vehicle_id"] == args.vehicle]
+    if args.json:
+        unit = SHOWN[book.units]["pressure"]
+        rows = [_row(record, unit) for record in summary.to_dict("records")]
+        print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": rows, "caution": CAUTION}, indent=2))
+    else:
+        print("\n".join([*pressure_lines(summary, book.units), "", CAUTION]))
+    return 0
+
+
+def _row(record: dict[Any, Any], unit: str) -> dict[str, Any]:
+    """Plain values, pressures in the logbook's unit with it in the name, notes as codes."""
+    out: dict[str, Any] = {}
+    for name, value in record.items():
+        word = str(name)
+        if word == "notes":
+            out[word] = [{"code": note.code.value, "severity": note.severity.name.lower()} for note in value]
+        elif word == "last_date":
+            out[word] = None if value != value else f"{value:%Y-%m-%d}"
+        elif isinstance(value, float):
+            held = float(convert(value, "kpa", unit)) if "_kpa" in word else value
+            out[word.replace("_kpa", f"_{unit}")] = round(held, 4) if held == held else None
+        else:
+            out[word] = value if isinstance(value, str | bool) else str(value)
+    return out

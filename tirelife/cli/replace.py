@@ -1,0 +1,171 @@
+"""``tirelife replace``: one tire, a pair or four, now or later, with what: cost a distance, with its
+range.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.numbers import distance, number
+from tirelife.errors import InputError
+from tirelife.units import LABELS, convert
+
+if TYPE_CHECKING:
+    from tirelife.rotation.replace import Line
+
+__all__ = ["add", "run"]
+
+EPILOG = """examples:
+  tirelife replace data_synthetic/logbook --vehicle V03 --line touring=140 --fitting 25
+  tirelife replace LOGBOOK --vehicle V03 --line "long life=180/11/0.8" --line basic=95/10 --rotation 30
+A line is NAME=PRICE, NAME=PRICE/NEW_DEPTH or NAME=PRICE/NEW_DEPTH/PACE: new depth in the logbook's unit,
+pace its wear over that of the tires now on the car. Without a line, the logbook's own prices. Tread that
+comes off unused is counted as thrown away. A tire at or near its limit goes first, whatever is cheaper."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", required=True, metavar="ID", help="the vehicle")
+    parser.add_argument(
+        "--line", action="append", default=[], metavar="LINE", help="what can be bought (repeat)"
+    )
+    parser.add_argument("--fitting", type=number, default=0.0, metavar="MONEY", help="for each tire fitted")
+    parser.add_argument("--rotation", type=number, default=0.0, metavar="MONEY", help="for each rotation")
+    parser.add_argument("--rotate-every", type=distance, metavar="DISTANCE", help="default: not rotated")
+    parser.add_argument(
+        "--over", type=distance, metavar="DISTANCE", help="ahead (default: 50,000 miles, or 80,000 km)"
+    )
+    parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+    add_limits(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Weigh the ways to replace and print them."""
+    import numpy as np
+
+    from tirelife.logbook import ROAD_POSITIONS, read_logbook
+    from tirelife.rotation import vehicle_set
+    from tirelife.rotation.replace import ways_to_replace
+    from tirelife.tread import Verdict
+
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    far, deep = ("mi", "32nds") if book.units == "us" else ("km", "mm")
+    limits, _ = removal_for(args, book.as_of)
+    limit = float(limits[list(ROAD_POSITIONS)].max())
+    now = vehicle_set(book, args.vehicle, removal_depth_mm=limits)
+    tires = book.tires.set_index("tire_id").reindex(now.tires["tire_id"].loc[list(ROAD_POSITIONS)])
+    new = float(tires["new_depth_mm"].mean())
+    own = float(tires["price"].astype(float).mean()) if "price" in tires else float("nan")
+    lines = [_line(text, deep, new) for text in args.line] or _own(own, new, str(tires["tire_line"].iloc[0]))
+    depth, rates = now.draws(200, np.random.default_rng(0))
+    keep = [list(now.tires.index).index(p) for p in ROAD_POSITIONS]
+    over = float(convert(args.over or (50_000 if far == "mi" else 80_000), far, "km"))
+    table = ways_to_replace(
+        depth[:, keep], np.stack([rates[:, i, i] for i in keep], axis=1), limit, lines,
+        over_km=over, fitting=args.fitting, rotation=args.rotation,
+        rotate_km=float(convert(args.rotate_every, far, "km")) if args.rotate_every else np.inf,
+        drive=str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"]),
+        now_price=own if own == own else None, now_new_mm=new if new == new else None,
+    )  # fmt: skip
+    rows = [_row(record, far) for record in table.to_dict("records")]
+    answer = {
+        "vehicle_id": args.vehicle,
+        "as_of": f"{book.as_of:%Y-%m-%d}",
+        "over": {"distance": round(float(convert(over, "km", far))), "unit": far},
+        "at_limit": [p for p, v in now.verdicts.items() if v == Verdict.AT_OR_UNDER],
+        "ways": rows,
+    }
+    print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer, far))
+    return 0
+
+
+def _line(text: str, deep: str, new_mm: float) -> Line:
+    from tirelife.rotation.replace import Line
+
+    name, _, rest = text.partition("=")
+    parts = rest.split("/")
+    try:
+        price, *more = [float(part) for part in parts]
+        depth = float(convert(more[0], deep, "mm")) if more else new_mm
+        return Line(name.strip(), price, depth, more[1] if len(more) > 1 else 1.0)
+    except (ValueError, IndexError):
+        raise InputError(
+            f"--line {text}: write NAME=PRICE, NAME=PRICE/NEW_DEPTH or NAME=PRICE/NEW_DEPTH/PACE."
+        ) from None
+
+
+def _own(price: float, new_mm: float, name: str) -> list[Line]:
+    from tirelife.rotation.replace import Line
+
+    if not price > 0:
+        raise InputError("no price is known: the logbook's tires have none. Give --line NAME=PRICE.")
+    return [Line(name, price, new_mm)]
+
+
+def _row(record: dict[Any, Any], far: str) -> dict[str, Any]:
+    """One way, money a 1,000 of the logbook's distance."""
+    factor = float(convert(1.0, far, "km"))
+    note = record["note"]
+    out: dict[str, Any] = {k: record[k] for k in ("scope", "when", "line", "positions", "allowed")}
+    out["why_not"] = None if note is None or note != note else note.code.value
+    for name in ("cost_per_1000km", "cost_per_1000km_p10", "cost_per_1000km_p90"):
+        value = float(record[name]) * factor
+        out[name.replace("1000km", f"1000{far}")] = round(value, 2) if value == value else None
+    for name in ("paid_now", "thrown_away", "tires", "chance_cheapest"):
+        out[name] = round(float(record[name]), 2) if record[name] == record[name] else None
+    return out
+
+
+_WHY_NOT = {
+    "match-axle": "the other tire of the axle would differ too much",
+    "match-drive": "what stays would differ too much for all-wheel drive",
+    "due-stays": "a tire at its limit would stay on",
+}
+
+
+def _text(answer: dict[str, Any], far: str) -> str:
+    over = f"{answer['over']['distance']:,}"
+    heads = (
+        "replace",
+        "when",
+        "line",
+        "wheels",
+        "cost",
+        "8 chances in 10",
+        "first bill",
+        "thrown away",
+        "cheapest",
+    )
+    widths = (-9, -7, -18, -13, 8, 20, 12, 13, 10)
+    lines = [
+        f"{answer['vehicle_id']}, {answer['as_of']}: cost a 1,000 {LABELS[far]} over the next {over}",
+        "",
+        _cells(heads, widths),
+    ]
+    for way in answer["ways"]:
+        head = (way["scope"], way["when"], way["line"], way["positions"])
+        if not way["allowed"]:
+            lines.append(_cells(head, widths) + f"not open: {_WHY_NOT[way['why_not']]}")
+            continue
+        low, high = (way[f"cost_per_1000{far}_{p}"] for p in ("p10", "p90"))
+        numbers = (
+            f"{way[f'cost_per_1000{far}']:.2f}", f"{low:.2f} to {high:.2f}", f"{way['paid_now']:,.0f}",
+            f"{way['thrown_away']:,.0f}", f"{way['chance_cheapest']:.0%}",
+        )  # fmt: skip
+        lines.append(_cells((*head, *numbers), widths))
+    if answer["at_limit"]:
+        at = ", ".join(answer["at_limit"])
+        lines += ["", f"Read at or under the removal depth: {at}. Have it seen to now."]
+    return "\n".join([*lines, "", "Money as in the prices. Local codes and the vehicle's placard rule."])
+
+
+def _cells(words: Sequence[str], widths: Sequence[int]) -> str:
+    """Words in columns; a width below 0 is for words, set to the left."""
+    return "".join(f"{w:<{-n}}" if n < 0 else f"{w:>{n}}" for w, n in zip(words, widths, strict=False))

@@ -1,0 +1,269 @@
+"""Replace what and when: one tire, a pair or the set, now or when the first is down, with what line.
+
+What a way costs is all that is paid over a distance ahead, less what the rubber then on the car is worth,
+plus what the rubber now on it is worth: per 1,000 km, over joint draws of depths and rates, so every way is
+carried to the same odometer. Rubber is worth its price by the share of its usable depth that is left (a
+straight line: our assumption), so a tire that comes off with tread left throws that away. Later replacements
+follow the usual rule: a tire that is down goes, with the mate of its axle or all of an all-wheel drive where
+a new one beside them would differ by too much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.codes import Note, Severity
+from tirelife.errors import InputError
+from tirelife.rotation.worth import RULES
+
+__all__ = ["COLUMNS", "Line", "Scope", "Stop", "ways_to_replace"]
+
+Floats = NDArray[np.float64]
+PLACES: Final = ("LF", "RF", "LR", "RR")
+AXLE: Final = (0, 0, 1, 1)
+COLUMNS: Final = (
+    "scope", "when", "line", "positions", "allowed", "note", "cost_per_1000km", "cost_per_1000km_p10",
+    "cost_per_1000km_p90", "paid_now", "thrown_away", "tires", "chance_cheapest",
+)  # fmt: skip
+
+
+class Scope(StrEnum):
+    """How many tires are replaced first."""
+
+    ONE = "one"
+    PAIR = "pair"
+    FOUR = "four"
+
+
+class Stop(StrEnum):
+    """Why a way is not open."""
+
+    MATCH_AXLE = "match-axle"
+    """position, apart_mm: the other tire of the axle would differ too much from a new one."""
+    MATCH_DRIVE = "match-drive"
+    """position, apart_mm: all wheels are driven, and what stays would differ too much from new tires."""
+    DUE_STAYS = "due-stays"
+    """position: a tire at its limit would stay on."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A tire that can be bought.
+
+    Attributes
+    ----------
+    name : str
+    price : float
+        Of one tire.
+    new_depth_mm : float
+    pace : float
+        Its wear over that of the tires now on the vehicle.
+    """
+
+    name: str
+    price: float
+    new_depth_mm: float
+    pace: float = 1.0
+
+
+def ways_to_replace(
+    depth_mm: Floats,
+    rates: Floats,
+    limit_mm: float,
+    lines: Sequence[Line],
+    *,
+    over_km: float = 80_000.0,
+    fitting: float = 0.0,
+    rotation: float = 0.0,
+    rotate_km: float = float("inf"),
+    drive: str = "",
+    now_price: float | None = None,
+    now_new_mm: float | None = None,
+    match_axle_mm: float = RULES["axle"].limit_mm,
+    match_drive_mm: float = RULES["drive"].limit_mm,
+) -> pd.DataFrame:
+    """Set the ways to replace a vehicle's tires side by side.
+
+    Parameters
+    ----------
+    depth_mm : ndarray, shape (draws, 4)
+        At LF, RF, LR, RR. [mm]
+    rates : ndarray, shape (draws, 4)
+        Wear of what is at each place, in the same draws. [mm/km]
+    limit_mm : float
+        Removal depth. [mm]
+    lines : sequence of Line
+        What can be bought; the first is what later replacements of every way are made with only where that
+        way bought it first.
+    over_km : float
+        Distance ahead that every way is carried to. [km]
+    fitting, rotation : float
+        Money for each tire fitted, and for each rotation.
+    rotate_km : float
+        Distance between rotations, which even out the wear of the places: each tire then wears at the mean
+        of the places. Infinite for none. [km]
+    drive : str
+        ``all`` where all wheels are driven.
+    now_price, now_new_mm : float, optional
+        Price and new depth of the tires now on the vehicle; those of the first line by default.
+    match_axle_mm, match_drive_mm : float
+        How much tires of an axle, and of an all-wheel drive, may differ. [mm]
+
+    Returns
+    -------
+    DataFrame
+        :data:`COLUMNS`, cheapest first, ways that are not open last. ``when`` is now or later (when the
+        first tire is down); ``note`` is a code of :class:`Stop` or None; ``paid_now`` and ``thrown_away``
+        (worth of the tread that comes off unused) are means for the first replacement; ``tires`` the mean
+        number bought; ``chance_cheapest`` the chance that a way is the cheapest of those open. Money in the
+        currency of the prices.
+
+    Raises
+    ------
+    InputError
+        If there is no line, a price is not above 0, or a new tire has no usable depth.
+    """
+    if not lines:
+        raise InputError("there is nothing to replace with: name a tire line, its price and its new depth.")
+    for line in lines:
+        if not (line.price > 0 and line.new_depth_mm > limit_mm and line.pace > 0):
+            raise InputError(
+                f"line {line.name!r}: give a price above 0, a new depth above the removal depth, and a pace "
+                "above 0."
+            )
+    depth, pace = np.asarray(depth_mm, float), np.asarray(rates, float)
+    turns = rotate_km < np.inf
+    if turns:
+        pace = np.broadcast_to(pace.mean(axis=1, keepdims=True), pace.shape)
+    old = Line("", now_price or lines[0].price, now_new_mm or lines[0].new_depth_mm)
+    first = int(np.bincount(np.argmin((depth - limit_mm) / pace, axis=1), minlength=4).argmax())
+    rows: list[tuple[object, ...]] = []
+    costs = []
+    for line in lines:
+        for scope in Scope:
+            places = _places(scope, first)
+            for when in ("now", "later"):
+                stop = _stop(
+                    depth, pace, limit_mm, places, first, when, line, drive, match_axle_mm, match_drive_mm
+                )
+                if stop is not None:
+                    rows.append((scope.value, when, line.name, _named(places), False, stop, *[np.nan] * 7))
+                    continue
+                run = [
+                    _carry(
+                        depth[d], pace[d], limit_mm, places, when, line, old, over_km, fitting,
+                        drive, match_axle_mm, match_drive_mm,
+                    )
+                    for d in range(len(depth))
+                ]  # fmt: skip
+                out = np.array(run)
+                out[:, 0] += rotation * np.floor(over_km / rotate_km) if turns else 0.0
+                cost = 1000 * out[:, 0] / over_km
+                low, high = np.quantile(cost, [0.1, 0.9])
+                mean = out.mean(axis=0)
+                rows.append(
+                    (
+                        scope.value,
+                        when,
+                        line.name,
+                        _named(places),
+                        True,
+                        None,
+                        cost.mean(),
+                        low,
+                        high,
+                        *mean[1:],
+                        np.nan,
+                    )
+                )
+                costs.append((len(rows) - 1, cost))
+    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    if costs:
+        least = np.argmin(np.array([cost for _, cost in costs]), axis=0)
+        for k, (row, _) in enumerate(costs):
+            table.loc[row, "chance_cheapest"] = float((least == k).mean())
+    return table.sort_values("cost_per_1000km", kind="stable", na_position="last", ignore_index=True)
+
+
+def _places(scope: Scope, first: int) -> tuple[int, ...]:
+    if scope is Scope.ONE:
+        return (first,)
+    return tuple(p for p in range(4) if scope is Scope.FOUR or AXLE[p] == AXLE[first])
+
+
+def _named(places: Sequence[int]) -> str:
+    return " ".join(PLACES[p] for p in places)
+
+
+def _stop(
+    depth: Floats, pace: Floats, limit: float, places: Sequence[int], first: int, when: str, line: Line,
+    drive: str, match_axle: float, match_drive: float,
+) -> Note | None:  # fmt: skip
+    """Why a way is not open, at the median draw on the day it is done."""
+    left = np.median(depth, axis=0)
+    wear = np.median(pace, axis=0)
+    if when == "later":
+        left = left - wear * max(float(np.min((left - limit) / wear)), 0.0)
+    stays = [p for p in range(4) if p not in places]
+    for p in stays:
+        if when == "now" and left[p] <= limit + 1e-9:
+            return Note(Stop.DUE_STAYS, Severity.URGENT, (("position", PLACES[p]),))
+    for p in stays:
+        apart = line.new_depth_mm - float(left[p])
+        about = (("position", PLACES[p]), ("apart_mm", apart))
+        if AXLE[p] in {AXLE[q] for q in places} and apart > match_axle + 1e-9:
+            return Note(Stop.MATCH_AXLE, values=about)
+        if drive == "all" and apart > match_drive + 1e-9:
+            return Note(Stop.MATCH_DRIVE, values=about)
+    return None
+
+
+def _carry(
+    depth: Floats, pace: Floats, limit: float, places: Sequence[int], when: str, line: Line, old: Line,
+    over_km: float, fitting: float, drive: str, match_axle: float, match_drive: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """One draw: net cost of the distance, then paid and thrown away at the first replacement, and tires
+    bought.
+    """
+    left, wear = np.maximum(depth - limit, 0.0), pace.copy()
+    worth = np.full(4, old.price / (old.new_depth_mm - limit))  # of each mm of tread
+    new, each = line.new_depth_mm - limit, line.price / (line.new_depth_mm - limit)
+    cost, at, bought = float(worth @ left), 0.0, 0
+    paid = thrown = np.nan
+    go = list(places) if when == "now" else []
+    while True:
+        if not go:
+            step = float(np.min(left / wear))
+            if at + step >= over_km * (1 - 1e-9):
+                left = left - wear * (over_km - at)
+                break
+            left, at = np.maximum(left - wear * step, 0.0), at + step
+            down = [p for p in range(4) if left[p] <= 1e-9]
+            go = sorted({*down, *(places if np.isnan(paid) else ())})
+            go = _join(go, left, new, drive, match_axle, match_drive)
+        price = len(go) * (line.price + fitting)
+        if np.isnan(paid):
+            paid, thrown = price, float(worth[go] @ left[go])
+        cost, bought = cost + price, bought + len(go)
+        left[go], worth[go], wear[go] = new, each, pace[go] * line.pace
+        go = []
+    return cost - float(worth @ left), float(np.nan_to_num(paid)), float(np.nan_to_num(thrown)), float(bought)
+
+
+def _join(
+    go: list[int], left: Floats, new: float, drive: str, match_axle: float, match_drive: float
+) -> list[int]:
+    """Add what a new tire may not stand beside."""
+    out = set(go)
+    for p in go:
+        out |= {q for q in range(4) if AXLE[q] == AXLE[p] and new - left[q] > match_axle + 1e-9}
+    if drive == "all" and any(new - left[q] > match_drive + 1e-9 for q in range(4) if q not in out):
+        out = set(range(4))
+    return sorted(out)

@@ -1,0 +1,324 @@
+"""Which rotation is worth most to a set, over joint draws of its depths and rates: one advice with its
+reason.
+
+A usual pattern for the drive at a usual interval stands, unless another order of moves is better by 5 % with
+nine chances in ten; then the advice says which tire lags. Bound, mean and range are all of one quantity, the
+distance to the moment when the first tire at its removal depth would have to run on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from tirelife.codes import Note, Severity
+from tirelife.errors import InputError
+from tirelife.rotation.plan import PATTERNS, Plan
+from tirelife.rotation.simulate import bounds, set_lives, set_path
+
+__all__ = [
+    "BETTER",
+    "RULES",
+    "SURE",
+    "USUAL",
+    "USUAL_INTERVALS_KM",
+    "Advice",
+    "Aim",
+    "Rule",
+    "Why",
+    "advise",
+    "matched",
+]
+
+Floats = NDArray[np.float64]
+
+BETTER: Final = 0.05
+SURE: Final = 0.9
+"""How much better, and how surely, a plan has to be for the usual to be left; our choice."""
+USUAL: Final[dict[str, tuple[str, ...]]] = {
+    "front": ("forward cross", "X", "front-to-rear"),
+    "rear": ("rearward cross", "X", "front-to-rear"),
+    "all": ("rearward cross", "X", "front-to-rear"),
+    "": ("forward cross", "rearward cross", "X", "front-to-rear"),
+}
+"""Usual four-tire patterns by driven axle, as :data:`tirelife.rotation.PATTERNS` gives them with sources."""
+_MILE: Final = 1.609344
+USUAL_INTERVALS_KM: Final = (5000 * _MILE, 6000 * _MILE, 7500 * _MILE)
+"""Usual intervals: 5,000 to 8,000 miles (NHTSA TireWise), 6,000 to 8,000 (trade association, 2002). [km]"""
+_BOUND_DRAWS: Final = 60
+
+
+class Aim(StrEnum):
+    """What a plan is chosen for."""
+
+    LIFE = "life"
+    """Distance to the first tire at its limit."""
+    TOGETHER = "together"
+    """Share of the set's usable rubber that is worn off when the first tire gets there: all come off
+    together."""
+    COST = "cost"
+    """Distance for the money: the set's rubber and every rotation are paid."""
+
+
+class Why(StrEnum):
+    """Why the advice is what it is, and what a shop should know of it."""
+
+    USUAL = "usual-stands"
+    """better, chance: no other order of moves is better by enough, surely enough."""
+    LAGS = "one-lags"
+    """position, share: the tire that ends the set first under the usual pattern, and in what share of
+    draws."""
+    BETTER = "better"
+    """better, chance: what leaving the usual is worth."""
+    DEEPER_REAR = "deeper-pair-to-rear"
+    """apart_mm: the first move puts the deeper pair on the rear, where a loss of grip is hardest to catch."""
+    SHALLOWER_REAR = "shallower-pair-to-rear"
+    """apart_mm: it puts the shallower pair there by more than the rule allows to pass without a word."""
+    AXLE_APART = "axle-apart"
+    """position, apart_mm: tires of one axle would differ by more than the rule."""
+    DRIVE_APART = "drive-apart"
+    """apart_mm: all wheels are driven, and tires differ by more than the maker, or common practice, allows;
+    rotation does not cure that."""
+    NONE_ALLOWED = "none-allowed"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of the trade as data: how much, and on what it stands."""
+
+    limit_mm: float
+    standing: str
+
+
+_N32: Final = 25.4 / 32
+RULES: Final[dict[str, Rule]] = {
+    "axle": Rule(2 * _N32, "2/32 in between the tires of an axle: common practice, no source"),
+    "drive": Rule(
+        3 * _N32, "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins"
+    ),
+    "rear": Rule(
+        1 * _N32, "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice"
+    ),
+}
+"""Rules that are told, with the depths from which they count."""
+
+
+@dataclass(frozen=True, eq=False)
+class Advice:
+    """What to do with a set, and all that was weighed.
+
+    Attributes
+    ----------
+    plan : Plan or None
+        None where these tires allow no plan.
+    usual : Plan or None
+        Best usual pattern and interval.
+    notes : tuple of Note
+        Codes of :class:`Why`, the reason for the plan first.
+    table : DataFrame
+        plan, interval_km, usual, worth (mean, of the aim), life_km_mean, life_km_p10, life_km_p50,
+        life_km_p90, of_bound (median of life over the same draw's bound); best first.
+    chance_better : float
+        Chance that the best other plan is worth more than the usual one.
+    better : float
+        By what share its mean is.
+    """
+
+    plan: Plan | None
+    usual: Plan | None
+    notes: tuple[Note, ...]
+    table: pd.DataFrame
+    chance_better: float
+    better: float
+
+
+def advise(
+    depth_mm: Floats,
+    rates: Floats,
+    limit_mm: float,
+    plans: Sequence[Plan],
+    drive: str = "",
+    *,
+    aim: Aim | str = Aim.LIFE,
+    intervals_km: Sequence[float] = USUAL_INTERVALS_KM,
+    rotation_price: float = 0.0,
+    set_price: float = float("nan"),
+    drive_apart_mm: float | None = None,
+) -> Advice:
+    """Weigh plans over joint draws and advise one.
+
+    Parameters
+    ----------
+    depth_mm : ndarray, shape (draws, n)
+        Depth of the tire at each position of the plans, in their order. [mm]
+    rates : ndarray, shape (draws, n, n)
+        Wear of each tire (rows) in each position (columns), in the same draws. [mm/km]
+    limit_mm : float
+        Removal depth. [mm]
+    plans : sequence of Plan
+        Those that these tires allow, "no rotation" among them if it is to be weighed; of one number of
+        wheels.
+    drive : str
+        front, rear, all, or empty if it is not known: says which patterns are usual.
+    aim : Aim
+    intervals_km : sequence of float
+        Intervals tried; usual ones. [km]
+    rotation_price, set_price : float
+        For :attr:`Aim.COST`, in one currency.
+    drive_apart_mm : float, optional
+        What the vehicle's maker allows between driven wheels. [mm]
+
+    Returns
+    -------
+    Advice
+
+    Raises
+    ------
+    InputError
+        If the aim is not known, or is cost and there is no price.
+    """
+    aim = _aim(aim)
+    if aim is Aim.COST and not set_price > 0:
+        raise InputError("the cheapest rotation needs the price of the set: give it, above 0.")
+    columns = [
+        "plan", "interval_km", "usual", "worth", "life_km_mean", "life_km_p10", "life_km_p50",
+        "life_km_p90", "of_bound",
+    ]  # fmt: skip
+    if not plans:
+        return Advice(None, None, (Note(Why.NONE_ALLOWED),), pd.DataFrame(columns=columns), np.nan, np.nan)
+    usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0)
+    every = np.asarray(intervals_km, float)
+    names = USUAL.get(drive, USUAL[""])
+    lives = np.stack([set_lives(usable, rates, plan, every, 0.0) for plan in plans])
+    worth = np.stack(
+        [
+            np.column_stack(
+                [
+                    _worth(
+                        aim, lives[i, :, k], usable, rates, plan, float(every[k]), rotation_price, set_price
+                    )
+                    for k in range(len(every))
+                ]
+            )
+            for i, plan in enumerate(plans)
+        ]
+    )
+    mean = worth.mean(axis=1)
+    is_usual = np.array([any(p.name == n or p.name == f"{n}, spare stays" for n in names) or
+                         (len(p.positions) == 5 and p.name in PATTERNS) for p in plans])  # fmt: skip
+    if not is_usual.any():  # none of the drive's own is allowed: any pattern with a trade name is usual then
+        is_usual = np.array([p.name in PATTERNS for p in plans])
+    some = _BOUND_DRAWS if len(usable) > _BOUND_DRAWS else len(usable)
+    most = np.array([bounds(usable[d], rates[d])[0] for d in range(some)])
+    rows = []
+    for i, plan in enumerate(plans):
+        for k, km in enumerate(every):
+            life = lives[i, :, k]
+            low, mid, high = np.quantile(life, [0.1, 0.5, 0.9])
+            of = float(np.median(life[:some] / most)) if (most > 0).all() else np.nan
+            rows.append((plan.name, km, bool(is_usual[i]), mean[i, k], life.mean(), low, mid, high, of))
+    table = pd.DataFrame(rows, columns=columns)
+    best = _first(mean, np.ones(len(plans), bool))
+    own = _first(mean, is_usual) if is_usual.any() else best
+    gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
+    chance = float((worth[best[0], :, best[1]] > worth[own[0], :, own[1]]).mean())
+    leaves = gain >= BETTER and chance >= SURE
+    chosen = best if leaves else own
+    plan = plans[chosen[0]].every(float(every[chosen[1]]))
+    usual = plans[own[0]].every(float(every[own[1]]))
+    values = (("better", gain), ("chance", chance))
+    notes = (
+        [Note(Why.BETTER, values=values), _lagging(usable, rates, usual)]
+        if leaves
+        else [Note(Why.USUAL, values=values)]
+    )
+    apart = RULES["drive"].limit_mm if drive_apart_mm is None else drive_apart_mm
+    notes += matched(np.median(depth_mm, axis=0), plan, drive, apart)
+    order = np.argsort(-table["worth"].to_numpy(float), kind="stable")
+    return Advice(plan, usual, tuple(notes), table.iloc[order].reset_index(drop=True), chance, gain)
+
+
+def matched(depth_mm: Floats, plan: Plan, drive: str, drive_apart_mm: float) -> list[Note]:
+    """What the rules say of a set as the plan's first move leaves it.
+
+    Parameters
+    ----------
+    depth_mm : ndarray, shape (n,)
+        By position now, in the order of the plan. [mm]
+    plan : Plan
+    drive : str
+    drive_apart_mm : float
+        [mm]
+    """
+    to = dict(plan.goes_to)
+    after = {to[p]: float(d) for p, d in zip(plan.positions, depth_mm, strict=True)}
+    notes = []
+    for pair in (("LF", "RF"), ("LR", "RR")):
+        apart = abs(after[pair[0]] - after[pair[1]])
+        if apart > RULES["axle"].limit_mm + 1e-9:
+            low = min(pair, key=lambda p: after[p])
+            notes.append(Note(Why.AXLE_APART, Severity.DOUBT, (("position", low), ("apart_mm", apart))))
+    road = [after[p] for p in ("LF", "RF", "LR", "RR")]
+    if drive == "all" and max(road) - min(road) > drive_apart_mm + 1e-9:
+        notes.append(Note(Why.DRIVE_APART, Severity.WARNING, (("apart_mm", max(road) - min(road)),)))
+    rear = min(after["LR"], after["RR"]) - min(after["LF"], after["RF"])
+    if abs(rear) >= RULES["rear"].limit_mm:
+        code = Why.DEEPER_REAR if rear > 0 else Why.SHALLOWER_REAR
+        notes.append(Note(code, Severity.NOTE, (("apart_mm", abs(rear)),)))
+    return notes
+
+
+def _aim(aim: Aim | str) -> Aim:
+    try:
+        return Aim(aim)
+    except ValueError:
+        raise InputError(
+            f"a rotation is chosen for {', '.join(a.value for a in Aim)}, not {aim!r}."
+        ) from None
+
+
+def _first(mean: Floats, may: NDArray[np.bool_]) -> tuple[int, int]:
+    """Plan and interval of the largest mean; of equals the longest interval, which is the least work."""
+    held = np.where(may[:, None], mean, -np.inf)
+    best = held.max()
+    i, k = np.nonzero(held >= best - 1e-9 * abs(best))
+    last = int(np.argmax(k))
+    return int(i[last]), int(k[last])
+
+
+def _worth(
+    aim: Aim,
+    life: Floats,
+    usable: Floats,
+    rates: Floats,
+    plan: Plan,
+    every: float,
+    rotation: float,
+    price: float,
+) -> Floats:
+    if aim is Aim.LIFE:
+        return life
+    if aim is Aim.COST:
+        turns = np.floor(life / every) + 1 if plan.order > 1 else 0.0
+        return np.asarray(life / (price + rotation * turns))
+    used = np.empty(len(life))
+    for d in range(len(life)):
+        left = set_path(usable[d], rates[d], plan.every(every), float(life[d]), 0.0).depth[-1].sum()
+        used[d] = 1 - left / usable[d].sum() if usable[d].sum() > 0 else 1.0
+    return used
+
+
+def _lagging(usable: Floats, rates: Floats, usual: Plan) -> Note:
+    """The tire that has least, for its wear, of all: it ends the set, or would without moves of its own."""
+    pace = rates[:, :, :4].mean(axis=2)
+    ends = np.argmin(usable / pace, axis=1)
+    count = np.bincount(ends, minlength=usable.shape[1])
+    first = int(count.argmax())
+    values = (("position", usual.positions[first]), ("share", float(count[first] / len(ends))))
+    return Note(Why.LAGS, values=values)
