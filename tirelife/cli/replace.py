@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     new = float(tires["new_depth_mm"].mean())
     own = float(tires["price"].astype(float).mean()) if "price" in tires else float("nan")
     lines = [_line(text, deep, new) for text in args.line] or _own(own, new, str(tires["tire_line"].iloc[0]))
-    depth, rates = now.draws(200, np.random.default_rng(0))
+    depth, rates = now.drawn_depths, now.drawn_rates
     keep = [list(now.tires.index).index(p) for p in ROAD_POSITIONS]
     over = float(convert(args.over or (50_000 if far == "mi" else 80_000), far, "km"))
     table = ways_to_replace(
