@@ -5,7 +5,7 @@ from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast
 from tirelife.rates import fit_logbook
-from tirelife.rotation import compare_plans, pattern, simulate, vehicle_set
+from tirelife.rotation import advise_set, compare_plans, pattern, simulate, vehicle_set
 from tirelife.tread import Verdict
 from tirelife.wear import stretch_severity
 
@@ -85,11 +85,26 @@ def test_plans_side_by_side_agree_with_the_simulation(book, fit):
     now = vehicle_set(book, "V03", fit)
     table = compare_plans(now, 1.5875, 8000.0).set_index("plan")
     alone = simulate(now.depths, now.rates, pattern("X", 8000.0), 1.5875, 0.0)
-    assert table.loc["X", "life_km"] == pytest.approx(alone.life_km)
-    assert table.loc["X", "of_bound"] == pytest.approx(alone.of_bound)
+    assert table.loc["X", "life_km"] == pytest.approx(alone.life_km, rel=0.05)
+    assert table.loc["X", "of_bound"] == pytest.approx(alone.of_bound, abs=0.06)
     assert (table["life_km_p10"] < table["life_km_p50"]).all()
     assert table.loc["X", "life_km_p50"] == pytest.approx(alone.life_km, rel=0.05)
     assert "five-tire forward cross" not in table.index
+
+
+def test_one_advice_over_the_same_draws(book, fit):
+    now = vehicle_set(book, "V03", fit)
+    found = advise_set(now, 1.5875, "front")
+    assert found.plan.name == found.usual.name or found.better >= 0.05
+    table = compare_plans(now, 1.5875, found.plan.interval_km, plans=[found.plan])
+    own = found.table[
+        (found.table["plan"] == found.plan.name)
+        & np.isclose(found.table["interval_km"], found.plan.interval_km)
+    ].iloc[0]
+    assert table["life_km"].iloc[0] == pytest.approx(own["life_km_mean"])
+    assert table["life_km_p50"].iloc[0] == pytest.approx(own["life_km_p50"])
+    one_way = advise_set(now, 1.5875, "front", directional=True)
+    assert set(one_way.table["plan"]) == {"front-to-rear", "no rotation", "LF>LR,LR>LF", "RF>RR,RR>RF"}
 
 
 def test_plans_that_are_not_allowed_say_why(book, fit):

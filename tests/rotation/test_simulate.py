@@ -8,7 +8,6 @@ from tirelife.errors import InputError
 from tirelife.rotation import (
     PATTERNS,
     all_plans,
-    best_plan,
     bounds,
     moves,
     pattern,
@@ -181,33 +180,6 @@ def test_a_tire_at_its_limit_ends_the_set_now():
     assert (out.life_km, out.limited_by, out.bound_km) == (0.0, "LF", 0.0)
 
 
-@pytest.mark.parametrize("wheels", [4, 5])
-def test_best_plan_is_the_best_by_brute_force(wheels):
-    rng = np.random.default_rng(wheels)
-    spots = (*ROAD, "SP")[:wheels]
-    for _ in range(2):
-        usable, rates = random_set(rng, wheels, separable=True)
-        depths = dict(zip(spots, usable + 1.6, strict=True))
-        wear = pd.DataFrame(rates, index=spots, columns=spots)
-        every = [6000.0, 9500.0, 13000.0]
-        found = best_plan(depths, wear, 1.6, intervals_km=every)
-        brute = max(walk(usable, rates, plan, k) for plan in all_plans(wheels) for k in every)
-        assert found.best.life_km == pytest.approx(brute, rel=1e-9)
-        assert found.table["life_km"].iloc[0] == pytest.approx(brute, rel=1e-9)
-        assert len(found.table) == len(all_plans(wheels)) * 3
-
-
-def test_keeping_the_axle_matched_gives_the_smallest_difference_that_the_loss_allows():
-    depths = {"LF": 7.0, "RF": 6.0, "LR": 7.5, "RR": 7.4}
-    wear = {"LF": 2e-4, "RF": 1.6e-4, "LR": 1.0e-4, "RR": 1.3e-4}
-    miles = best_plan(depths, wear, 1.6)
-    axle = best_plan(depths, wear, 1.6, keep="axle", give_up=0.08)
-    near = axle.table[axle.table["life_km"] >= 0.92 * miles.best.life_km]
-    assert axle.best.axle_difference_mm == pytest.approx(near["axle_difference_mm"].min(), abs=1e-6)
-    assert axle.best.life_km >= 0.92 * miles.best.life_km
-    assert axle.best.axle_difference_mm <= miles.best.axle_difference_mm
-
-
 def test_difference_within_an_axle_is_the_one_seen_along_the_path():
     depths = {"LF": 7.0, "RF": 6.0, "LR": 7.5, "RR": 7.4}
     wear = {"LF": 2e-4, "RF": 1.6e-4, "LR": 1.0e-4, "RR": 1.3e-4}
@@ -221,21 +193,6 @@ def test_difference_within_an_axle_is_the_one_seen_along_the_path():
     assert out.axle_difference_mm == pytest.approx(seen)
 
 
-def test_directional_tires_are_only_offered_plans_of_their_side():
-    found = best_plan(dict.fromkeys(ROAD, 7.0), dict.fromkeys(ROAD, 1e-4), 1.6, directional=True)
-    assert set(found.table["plan"]) == {"front-to-rear", "no rotation", "LF>LR,LR>LF", "RF>RR,RR>RF"}
-    assert "forward cross" in set(found.refused["plan"])
-    assert found.refused.set_index("plan")["reason"]["X"].startswith("directional tires")
-
-
-def test_bound_under_the_rules_is_no_more_than_the_bound():
-    wear = {"LF": 2.5e-4, "RF": 1.5e-4, "LR": 1.0e-4, "RR": 1.0e-4}
-    found = best_plan(dict.fromkeys(ROAD, 7.0), wear, 1.6, directional=True)
-    # left side alone: 2 x 5.4 mm over 3.5e-4 mm/km
-    assert found.legal_bound_km == pytest.approx(2 * 5.4 / 3.5e-4)
-    assert found.best.bound_km == pytest.approx(4 * 5.4 / 6e-4)
-
-
 def test_idle_positions_and_bad_numbers_are_refused_with_words():
     with pytest.raises(InputError, match="no depth is known for RR"):
         simulate({"LF": 7, "RF": 7, "LR": 7}, dict.fromkeys(ROAD, 1e-4), pattern("X"), 1.6)
@@ -243,8 +200,6 @@ def test_idle_positions_and_bad_numbers_are_refused_with_words():
         simulate(dict.fromkeys(ROAD, 7), dict.fromkeys(ROAD[:3], 1e-4), pattern("X"), 1.6)
     with pytest.raises(InputError, match="more than 0 on the road"):
         simulate(dict.fromkeys(ROAD, 7), {**dict.fromkeys(ROAD, 1e-4), "RR": 0.0}, pattern("X"), 1.6)
-    with pytest.raises(InputError, match="keep must be one of"):
-        best_plan(dict.fromkeys(ROAD, 7), dict.fromkeys(ROAD, 1e-4), 1.6, keep="money")
 
 
 def test_moves_agree_with_where_the_simulation_puts_each_tire():

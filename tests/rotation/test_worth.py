@@ -52,8 +52,8 @@ def test_the_best_is_that_of_every_order_of_moves_stepped_out():
         own = {PATTERNS[name].permutation() for name in USUAL["front"]}
         best = max(life for (to, _), life in lives.items() if to in own)
         usual = lives[found.usual.permutation(), found.usual.interval_km]
-        assert usual == pytest.approx(best, rel=1e-9)
-        left = max(lives.values()) / best - 1 >= BETTER
+        assert best >= usual >= 0.99 * best  # the drive's own pattern, where another is no 1 % better
+        left = max(lives.values()) / usual - 1 >= BETTER
         assert (found.plan.permutation() not in own) == left
         assert (found.notes[0].code is Why.BETTER) == left
 

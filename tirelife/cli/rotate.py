@@ -7,7 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.forecast import parse_depth
-from tirelife.cli.numbers import distance
+from tirelife.cli.numbers import distance, number
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.errors import InputError
@@ -23,10 +23,8 @@ EPILOG = """examples:
   tirelife rotate LOGBOOK --vehicle V03 --interval 6000 --plan "rearward cross" --json
   tirelife rotate LOGBOOK --vehicle V03 --plan "LF>LR,LR>LF,RF>RR,RR>RF" --directional
 Distances and depths are in the logbook's units. The set is rotated today, and then at every interval,
-until its first tire reaches the removal depth. The vehicle's manual and placard rule."""
-
-INTERVALS_MI = range(3000, 10001, 500)
-INTERVALS_KM = range(5000, 16001, 1000)
+until its first tire reaches the removal depth. A usual pattern at a usual interval stands, unless another
+order of moves is worth 5 % more with 9 chances in 10. The vehicle's manual and placard rule."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -42,9 +40,19 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--plan", metavar="NAME", help="a pattern's trade name, or moves such as LF>RR,RR>LF")
     parser.add_argument(
-        "--keep", choices=("miles", "axle", "set"), default="miles",
-        help="choose the best plan for most distance, or for tires matched on each axle or over the set",
+        "--aim", choices=("life", "together", "cost"), default="life",
+        help="weigh plans by distance to the first tire down, by how much rubber is worn off then, or by "
+        "distance for the money",
     )  # fmt: skip
+    parser.add_argument("--set-price", type=number, metavar="MONEY", help="of the tires, for --aim cost")
+    parser.add_argument(
+        "--rotation-price", type=number, default=0.0, metavar="MONEY", help="of one rotation, for --aim cost"
+    )
+    parser.add_argument(
+        "--match-drive",
+        metavar="DEPTH",
+        help="what the maker allows between driven wheels (default: 3/32, common practice)",
+    )
     parser.add_argument("--directional", action="store_true", help="the tires must turn one way")
     parser.add_argument("--temporary-spare", action="store_true", help="the spare is a temporary one")
     parser.add_argument("--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 or 3mm")
@@ -65,25 +73,41 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
+    import numpy as np
 
     from tirelife.rates import fit_logbook
-    from tirelife.rotation import CAUTIONS, best_plan, compare_plans, moves, parse_plan, vehicle_set
+    from tirelife.rotation import (
+        CAUTIONS,
+        advise_set,
+        bounds,
+        compare_plans,
+        moves,
+        parse_plan,
+        stay,
+        vehicle_set,
+    )
+    from tirelife.rotation.worth import USUAL_INTERVALS_KM
+    from tirelife.sheet.rotation_words import rotation_words
 
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
     fit = fit_logbook(book)
     now = vehicle_set(book, args.vehicle, fit, limit)
+    drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
     table = compare_plans(now, limit, interval, **rules)
-    depths = now.depths.drop("SP") if args.temporary_spare and "SP" in now.depths else now.depths
-    tries = [float(convert(float(k), far, "km")) for k in (INTERVALS_MI if us else INTERVALS_KM)]
-    found = best_plan(
-        depths, now.rates, limit, sizes=now.sizes, verdicts=now.verdicts, keep=args.keep, first_km=0.0,
-        intervals_km=[interval] if args.interval else tries, **rules,
+    advice = advise_set(
+        now, limit, drive, aim=args.aim, intervals_km=[interval] if args.interval else USUAL_INTERVALS_KM,
+        rotation_price=args.rotation_price, set_price=args.set_price or float("nan"),
+        drive_apart_mm=parse_depth(args.match_drive) if args.match_drive else None, **rules,
     )  # fmt: skip
-    plan = parse_plan(args.plan, interval) if args.plan else found.best.plan
+    wheels = 5 if "SP" in now.tires.index and not args.temporary_spare else 4
+    plan = parse_plan(args.plan, interval) if args.plan else advice.plan or stay(wheels).every(interval)
     chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], **rules)
+    keep = [list(now.tires.index).index(p) for p in plan.positions if p in now.tires.index]
+    above = np.maximum(now.drawn_depths[:60, keep] - limit, 0.0)
+    most = [bounds(above[d], now.drawn_rates[d][np.ix_(keep, keep)])[0] for d in range(len(above))]
     if not chosen["allowed"].iloc[0]:
         raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
     days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")
@@ -99,9 +123,13 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
         "set": _rows(now.tires.drop(columns=["note"]).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
-        "bound": _shown(found.best.bound_km, "km", far),
-        "bound_rubber_over_wear": _shown(found.best.rubber_bound_km, "km", far),
-        "bound_allowed_moves": _shown(found.legal_bound_km, "km", far),
+        "bound": _shown(float(np.median(most)), "km", far),
+        "why": [{"code": note.code.value, "words": rotation_words(note, book.units)} for note in advice.notes]
+        if not args.plan
+        else [],
+        "usual": None
+        if advice.usual is None
+        else {"plan": advice.usual.name, f"interval_{far}": _shown(advice.usual.interval_km, "km", far)},
         "moves": _rows(steps, factor),
         "cautions": list(CAUTIONS),
     }
@@ -157,11 +185,10 @@ def _text(answer: dict[str, Any]) -> str:
     chosen = answer["chosen"]
     lines += [
         "",
-        f"chosen: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}, "
-        f"{chosen['of_bound']:.0%} of the bound",
+        f"chosen: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
         _plan_line(chosen, far, deep),
-        f"No order of moves of these tires gives more than {answer['bound']:,} {say}"
-        f" ({answer['bound_allowed_moves']:,} with the moves that are allowed).",
+        *(f"  {note['words']}" for note in answer["why"]),
+        f"No order of moves of these tires gives more than {answer['bound']:,} {say} (a median as well).",
         "",
         "today's moves:",
     ]

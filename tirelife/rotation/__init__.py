@@ -1,7 +1,6 @@
 """Plans of moves and the distance they buy from a set."""
 
-from tirelife.rotation.best import BestPlan, all_plans, best_plan, stay
-from tirelife.rotation.book import SetNow, compare_plans, vehicle_set
+from tirelife.rotation.book import SetNow, advise_set, compare_plans, vehicle_set
 from tirelife.rotation.plan import (
     CAUTIONS,
     PATTERNS,
@@ -10,26 +9,31 @@ from tirelife.rotation.plan import (
     Plan,
     Refusal,
     after,
+    all_plans,
     legality,
     moves,
     parse_plan,
     pattern,
+    stay,
 )
 from tirelife.rotation.simulate import SetLife, bounds, set_lives, simulate
+from tirelife.rotation.worth import Advice, Aim, Why
 
 __all__ = [
     "CAUTIONS",
     "PATTERNS",
     "WORDS",
-    "BestPlan",
+    "Advice",
+    "Aim",
     "Legality",
     "Plan",
     "Refusal",
     "SetLife",
     "SetNow",
+    "Why",
+    "advise_set",
     "after",
     "all_plans",
-    "best_plan",
     "bounds",
     "compare_plans",
     "legality",

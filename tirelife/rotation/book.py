@@ -16,9 +16,9 @@ from tirelife.rates.grooves import groove_wear
 from tirelife.rates.joint import LEAST_MM, Standing
 from tirelife.rates.posterior import SIDES
 from tirelife.rates.present import mounted_now, tires_now, today
-from tirelife.rotation.best import stay
-from tirelife.rotation.plan import PATTERNS, Plan, legality
-from tirelife.rotation.simulate import set_arrays, set_lives, simulate
+from tirelife.rotation.plan import PATTERNS, Plan, all_plans, legality, stay
+from tirelife.rotation.simulate import bounds, set_arrays, set_lives, simulate
+from tirelife.rotation.worth import USUAL_INTERVALS_KM, Advice, Aim, advise
 from tirelife.tread import (
     REMOVAL_DEPTH_MM,
     VERDICT_COLUMNS,
@@ -33,12 +33,14 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["SetNow", "compare_plans", "vehicle_set"]
+__all__ = ["SetNow", "advise_set", "compare_plans", "vehicle_set"]
 
 Floats = NDArray[np.float64]
 
 RECENT_KM: Final = 16_000.0
 """Severity ahead is that of the last so many km, about a year's driving; an assumption."""
+BOUND_DRAWS: Final = 60
+"""Draws for which the bound, a linear program each, is worked out."""
 FRONT: Final = ("LF", "RF")
 
 
@@ -226,12 +228,14 @@ def compare_plans(
     DataFrame
         plan, interval_km, allowed, reason, codes (of :class:`tirelife.rotation.Refusal`), life_km,
         life_km_p10, life_km_p50, life_km_p90, of_bound, axle_difference_mm, use; NaN where a plan is not
-        allowed. ``life_km`` is at the central rates.
+        allowed. ``life_km`` is the mean over the draws, ``of_bound`` the median of each draw's distance over
+        that draw's bound, which no order of moves passes.
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     if plans is None:
         plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
     depth, rates = now.drawn_depths, now.drawn_rates
+    most: dict[int, Floats] = {}
     rows: list[tuple[Any, ...]] = []
     for known in plans:
         plan = known.every(interval_km)
@@ -250,6 +254,11 @@ def compare_plans(
         above = depth[:, keep] - (now.depths.to_numpy(float)[keep] - usable)
         lives = set_lives(above, rates[:, keep][:, :, keep], plan, [interval_km], first_km)[:, 0]
         low, mid, high = np.quantile(lives, [0.1, 0.5, 0.9])
+        if len(keep) not in most:
+            some = range(0, len(above), max(len(above) // BOUND_DRAWS, 1))
+            found = [bounds(np.maximum(above[d], 0.0), rates[d][np.ix_(keep, keep)])[0] for d in some]
+            most[len(keep)] = np.array(found)
+        share = lives[:: max(len(lives) // BOUND_DRAWS, 1)] / most[len(keep)]
         rows.append(
             (
                 plan.name,
@@ -257,11 +266,11 @@ def compare_plans(
                 True,
                 "",
                 (),
-                out.life_km,
+                float(lives.mean()),
                 low,
                 mid,
                 high,
-                out.of_bound,
+                float(np.median(share)) if np.isfinite(share).all() else np.nan,
                 out.axle_difference_mm,
                 plan.use,
             )
@@ -270,6 +279,41 @@ def compare_plans(
         rows,
         columns=["plan", "interval_km", "allowed", "reason", "codes", "life_km", "life_km_p10", "life_km_p50",
                  "life_km_p90", "of_bound", "axle_difference_mm", "use"],
+    )  # fmt: skip
+
+
+def advise_set(
+    now: SetNow,
+    limit_mm: float,
+    drive: str = "",
+    *,
+    aim: Aim | str = Aim.LIFE,
+    intervals_km: Sequence[float] = USUAL_INTERVALS_KM,
+    directional: bool = False,
+    temporary_spare: bool = False,
+    rotation_price: float = 0.0,
+    set_price: float = float("nan"),
+    drive_apart_mm: float | None = None,
+) -> Advice:
+    """Advise one rotation for a vehicle's set: see :func:`tirelife.rotation.worth.advise`.
+
+    Every order of moves that :func:`tirelife.rotation.legality` allows these tires is weighed, over the
+    forecast's own draws; a spare of the set's size takes its turn.
+    """
+    wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
+    plans = [
+        plan
+        for plan in all_plans(wheels)
+        if legality(
+            plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare,
+            verdicts=now.verdicts,
+        ).allowed
+    ]  # fmt: skip
+    keep = [list(now.tires.index).index(p) for p in (*ROAD_POSITIONS, "SP")[:wheels]]
+    return advise(
+        now.drawn_depths[:, keep], now.drawn_rates[:, keep][:, :, keep], limit_mm, plans, drive, aim=aim,
+        intervals_km=intervals_km, rotation_price=rotation_price, set_price=set_price,
+        drive_apart_mm=drive_apart_mm,
     )  # fmt: skip
 
 

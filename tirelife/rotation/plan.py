@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import permutations
 from math import isfinite, lcm
 from typing import Final
 
@@ -23,11 +24,13 @@ __all__ = [
     "Plan",
     "Refusal",
     "after",
+    "all_plans",
     "legality",
     "moves",
     "named",
     "parse_plan",
     "pattern",
+    "stay",
 ]
 
 WORDS: Final = {"LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare"}
@@ -231,6 +234,27 @@ def named(plan: Plan) -> Plan:
         if (*known.goes_to, ("SP", "SP")) == plan.goes_to:
             return replace(plan, name=f"{known.name}, spare stays", use=known.use, source=known.source)
     return plan
+
+
+def all_plans(wheels: int) -> list[Plan]:
+    """Every permutation of four or five wheels, under its trade name where it has one.
+
+    Examples
+    --------
+    >>> len(all_plans(4)), len(all_plans(5))
+    (24, 120)
+    """
+    spots = (*ROAD_POSITIONS, "SP")[:wheels]
+    plans = []
+    for to in permutations(spots):
+        moved = ",".join(f"{a}>{b}" for a, b in zip(spots, to, strict=True) if a != b)
+        plans.append(named(Plan(moved or "no rotation", tuple(zip(spots, to, strict=True)))))
+    return plans
+
+
+def stay(wheels: int = 4) -> Plan:
+    """The plan of no rotation."""
+    return all_plans(wheels)[0]
 
 
 class Refusal(StrEnum):

@@ -41,6 +41,8 @@ Floats = NDArray[np.float64]
 BETTER: Final = 0.05
 SURE: Final = 0.9
 """How much better, and how surely, a plan has to be for the usual to be left; our choice."""
+ALIKE: Final = 0.99
+"""Usual patterns that are worth this share of the best of them are alike, and the drive's own goes first."""
 USUAL: Final[dict[str, tuple[str, ...]]] = {
     "front": ("forward cross", "X", "front-to-rear"),
     "rear": ("rearward cross", "X", "front-to-rear"),
@@ -225,7 +227,7 @@ def advise(
             rows.append((plan.name, km, bool(is_usual[i]), mean[i, k], life.mean(), low, mid, high, of))
     table = pd.DataFrame(rows, columns=columns)
     best = _first(mean, np.ones(len(plans), bool))
-    own = _first(mean, is_usual) if is_usual.any() else best
+    own = _usual(mean, is_usual, plans, names) if is_usual.any() else best
     gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
     chance = float((worth[best[0], :, best[1]] > worth[own[0], :, own[1]]).mean())
     leaves = gain >= BETTER and chance >= SURE
@@ -290,6 +292,19 @@ def _first(mean: Floats, may: NDArray[np.bool_]) -> tuple[int, int]:
     i, k = np.nonzero(held >= best - 1e-9 * abs(best))
     last = int(np.argmax(k))
     return int(i[last]), int(k[last])
+
+
+def _usual(
+    mean: Floats, may: NDArray[np.bool_], plans: Sequence[Plan], names: Sequence[str]
+) -> tuple[int, int]:
+    """The drive's own pattern among the usual ones that are no 1 % worse than the best of them."""
+    held = np.where(may[:, None], mean, -np.inf)
+    near = (held >= ALIKE * held.max()).any(axis=1) if held.max() > 0 else may
+    rank = [next((r for r, n in enumerate(names) if plan.name.startswith(n)), len(names)) for plan in plans]
+    first = min(np.flatnonzero(near), key=lambda i: rank[i])
+    only = np.zeros(len(plans), bool)
+    only[first] = True
+    return _first(mean, only)
 
 
 def _worth(
