@@ -36,6 +36,13 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
+    parser.add_argument(
+        "--set-share",
+        action="append",
+        default=[],
+        metavar="VEHICLE=SHARE",
+        help="of the year's distance run on the set now on, where sets take turns (default: from the mounts)",
+    )
     add_limits(parser)
     add_prior(parser)
     add_parts(parser)
@@ -108,14 +115,47 @@ def run(args: argparse.Namespace) -> int:
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     from tirelife.cli.forecast_text import forecast_text
+    from tirelife.outlook.seasons import forecast_sets, sets_in_turn
 
     fit = calibrated_fit(book, prior)
     say_trust(fit.verdict)
     found = forecast(book, fit, removal_depth_mm=removal)
+    if len(found):
+        told = _shares(args.set_share)
+        found = _changeovers(forecast_sets(book, fit, found, removal, shares=told), sets_in_turn(book, told))
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
     deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
     return 0
+
+
+def _changeovers(found: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
+    """Say of tires that take turns when they next come off, or go on."""
+    if sets.empty:
+        return found
+    by_tire = sets.set_index("tire_id")
+    said = {
+        tire: f"{'comes off for the other set' if on else 'in store; goes on again'} about {day:%Y-%m-%d}"
+        for tire, on, day in zip(by_tire.index, by_tire["on"], by_tire["next_change"], strict=True)
+    }
+    more = found["tire_id"].map(said).fillna("")
+    both = found["note"].astype(str) + "; " + more
+    return found.assign(note=both.where(more != "", found["note"]).str.removeprefix("; "))
+
+
+def _shares(told: list[str]) -> dict[str, float]:
+    """Shares of the year's distance as told, by vehicle."""
+    out = {}
+    for text in told:
+        vehicle, _, share = text.rpartition("=")
+        try:
+            value = float(share)
+        except ValueError:
+            value = 0.0
+        if not vehicle or not 0 < value < 1:
+            raise InputError(f"--set-share {text}: write VEHICLE=SHARE, such as V03=0.6, between 0 and 1.")
+        out[vehicle] = value
+    return out
 
 
 def add_formats(parser: argparse.ArgumentParser) -> None:

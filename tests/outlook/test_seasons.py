@@ -1,0 +1,136 @@
+"""Sets that take turns: the calendar by hand, and a log of two sets."""
+
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.tread.books import write_book
+from tirelife.logbook import read_logbook
+from tirelife.outlook import forecast
+from tirelife.outlook.seasons import YEAR, calendar_days, forecast_sets, sets_in_turn
+from tirelife.rates import fit_logbook
+from tirelife.tread import removal_depth
+
+ROAD = ("LF", "RF", "LR", "RR")
+
+
+def test_days_in_store_are_no_days_of_use():
+    # On the car 150 days a year; off in 20 days. Day 100 of use: 20 now, 215.25 in store, then 80 more.
+    assert calendar_days(np.array([100.0]), True, 20.0, 150.0, 1.0)[0] == pytest.approx(20 + 215.25 + 80)
+    # In store today, on in 60 days, half as far again a day: 90 days of use are 60 days on the car.
+    assert calendar_days(np.array([90.0]), False, 60.0, 150.0, 1.5)[0] == pytest.approx(120)
+    assert calendar_days(np.array([0.0]), True, 20.0, 150.0, 1.0)[0] == 0
+    long = calendar_days(np.array([1500.0]), False, 10.0, 150.0, 1.0)[0]
+    assert long == pytest.approx(10 + 9 * YEAR + 150, abs=1)
+    steps = calendar_days(np.linspace(0, 900, 50), True, 20.0, 150.0, 0.8)
+    assert (np.diff(steps) > 0).all()
+
+
+def log(folder, years=3, km=50.0, seed=0):
+    """A car with summer and winter sets, changed on 15 April and 1 November, 50 km a day; read at each change."""
+    rng = np.random.default_rng(seed)
+    day, on = pd.Timestamp("2022-04-15"), "S"
+    end = pd.Timestamp(f"{2022 + years}-07-01")
+    depth, mounts, depths, odo = {}, [], [], {}
+    run = 0.0
+    wear = {p: 1.1e-4 if p[1] == "F" else 0.7e-4 for p in ROAD}
+    while day < end:
+        for p in ROAD:
+            tire = f"{on}-{p}"
+            depth.setdefault(tire, 8.0)
+            mounts.append((day, run, "V1", tire, p))
+        nxt = pd.Timestamp(f"{day.year}-11-01") if on == "S" else pd.Timestamp(f"{day.year + 1}-04-15")
+        stop = min(nxt, end)
+        far = (stop - day).days * km
+        for p in ROAD:
+            depth[f"{on}-{p}"] -= wear[p] * far
+        run += far
+        for p in ROAD:
+            read = depth[f"{on}-{p}"] + rng.normal(0, 0.05)
+            depths += [(stop, run, "V1", p, g, round(read, 2)) for g in ("outer", "center", "inner")]
+        if stop == nxt:
+            mounts += [(stop, run, "V1", f"{on}-{p}", "OFF") for p in ROAD]
+        day, on = stop, "W" if on == "S" else "S"
+    names = ["date", "odometer_km", "vehicle_id"]
+    mounts = pd.DataFrame(mounts, columns=[*names, "tire_id", "position"])
+    depths = pd.DataFrame(depths, columns=[*names, "position", "groove", "depth_mm"])
+    tires = pd.DataFrame({"tire_id": mounts["tire_id"].unique(), "tire_line": "A", "new_depth_mm": 8.0})
+    book = read_logbook(write_book(folder, depths, mounts=mounts, tires=tires))
+    return book, depth, wear, odo
+
+
+@pytest.fixture(scope="module")
+def two_sets(tmp_path_factory):
+    book, depth, wear, _ = log(tmp_path_factory.mktemp("sets") / "book")
+    fit = fit_logbook(book)
+    table = forecast(book, fit)
+    return book, fit, table, depth, wear
+
+
+def test_both_sets_are_followed_and_their_days_learned(two_sets):
+    book = two_sets[0]
+    sets = sets_in_turn(book)
+    assert set(sets.loc[sets["on"], "tire_id"]) == {f"S-{p}" for p in ROAD}
+    assert set(sets.loc[~sets["on"], "tire_id"]) == {f"W-{p}" for p in ROAD}
+    winter = sets[~sets["on"]].iloc[0]
+    assert winter["from_day"] == pytest.approx(305, abs=2)  # 1 November
+    assert winter["to_day"] == pytest.approx(105, abs=2)  # 15 April
+    assert winter["share"] == pytest.approx(165 / YEAR, abs=0.02)  # the same distance every day
+    assert winter["next_change"] == pytest.approx(pd.Timestamp("2025-11-01"), abs=pd.Timedelta(days=3)) or (
+        abs((winter["next_change"] - pd.Timestamp("2025-11-01")).days) <= 3
+    )
+    told = sets_in_turn(book, {"V1": 0.7})
+    assert told[told["on"]]["share"].iloc[0] == pytest.approx(0.7)
+    assert told[~told["on"]]["share"].iloc[0] == pytest.approx(0.3)
+
+
+def test_the_set_in_store_has_its_own_distance_and_dates(two_sets):
+    book, fit, table, depth, wear = two_sets
+    found = forecast_sets(book, fit, table)
+    assert found["position"].tolist() == [*ROAD, *["OFF"] * 4]
+    stored = found[found["position"] == "OFF"].set_index("tire_id")
+    truth = (depth["W-LF"] - 1.5875) / wear["LF"]
+    got = stored.loc["W-LF"]
+    assert got["km_left_p10"] < truth < got["km_left_p90"]
+    # 50 km a day, on the car from 1 November to 15 April only.
+    use = truth / 50.0
+    day = book.as_of + pd.Timedelta(days=float(calendar_days(np.array([use]), False, 123.0, 165.0, 1.0)[0]))
+    assert got["date_p10"] < day < got["date_p90"]
+    on = found[found["position"] == "LF"].iloc[0]
+    plain = table[table["position"] == "LF"].iloc[0]
+    assert on["km_left_p50"] == pytest.approx(plain["km_left_p50"])
+    assert on["date_p50"] > plain["date_p50"] + pd.Timedelta(days=150)
+
+
+def test_a_car_with_one_set_is_as_it_was(tmp_path):
+    book, *_ = log(tmp_path / "one", years=0)
+    fit = fit_logbook(book)
+    table = forecast(book, fit)
+    assert sets_in_turn(book).empty
+    pd.testing.assert_frame_equal(forecast_sets(book, fit, table), table)
+
+
+def test_winter_depth_and_dates_are_data_with_a_source():
+    # Austria: 4 mm from 1 November to 15 April; Sweden: 3 mm from 1 December to 31 March (see the table's sources).
+    assert removal_depth("EU/Austria", on="2026-12-01").depth_mm == 4.0
+    assert removal_depth("EU/Sweden", on="2027-01-10").depth_mm == 3.0
+    assert removal_depth("EU/Sweden", on="2027-05-10").depth_mm == 1.6
+    assert removal_depth("EU/Austria", on="2026-12-01").source
+
+
+def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
+    from tirelife.cli import main
+
+    folder = str(two_sets[0].source)
+    assert main(["forecast", folder, "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)
+    assert [row["position"] for row in rows].count("OFF") == 4
+    assert all("goes on again about 2025-1" in row["note"] for row in rows if row["position"] == "OFF")
+    assert main(["forecast", folder, "--json", "--set-share", "V1=0.9"]) == 0
+    more = json.loads(capsys.readouterr().out)
+    sooner, plain = (next(r["date_p50"] for r in t if r["position"] == "LF") for t in (more, rows))
+    assert sooner < plain
+    assert main(["forecast", folder, "--set-share", "V1=2"]) == 2
+    assert "--set-share V1=2" in capsys.readouterr().err
