@@ -156,9 +156,12 @@ def vehicle_set(
         raise InputError(
             f"vehicle {vehicle_id}: no wear rate for {', '.join(on['tire_id'][unfitted])}. Log depths first."
         )
-    now = tires_now(book, fit, mounted_now(book).set_index("tire_id", drop=False).loc[on["tire_id"]])
+    mounted = mounted_now(book).set_index("tire_id", drop=False)
+    now = tires_now(book, fit, mounted.loc[on["tire_id"]])
     stands = today(now)
-    groove = groove_wear(fit.frames["visits"], fitted["new_depth_mm"].astype(float))
+    # A tire's grooves lean on those of the whole fleet, as they do in a forecast.
+    fleet = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(mounted.index).astype(float)
+    groove = groove_wear(fit.frames["visits"], fleet).set_index("tire_id").loc[on["tire_id"]]
     new, ratio = fitted["new_depth_mm"].to_numpy(float), groove["ratio"].to_numpy(float)
     side = np.nan_to_num(now["position"].map(SIDES).to_numpy(float))
     axle = now["at_axle"].to_numpy(float)
