@@ -33,7 +33,7 @@ def test_set_is_what_the_mounts_say(book, fit):
 
 def test_rate_where_a_tire_is_is_the_fits_times_the_recent_severity(book, fit):
     now = vehicle_set(book, "V03", fit)
-    parts = stretch_severity(book)
+    parts = stretch_severity(book, fit.factors)
     parts = parts[parts["vehicle_id"] == "V03"]
     for place in ROAD:
         tire = fit.tires.set_index("tire_id").loc[now.tires.loc[place, "tire_id"]]
@@ -50,7 +50,7 @@ def test_rate_where_a_tire_is_is_the_fits_times_the_recent_severity(book, fit):
 
 def test_other_axle_differs_by_the_fitted_ratio(book, fit):
     now = vehicle_set(book, "V03", fit)
-    parts = stretch_severity(book)
+    parts = stretch_severity(book, fit.factors)
     parts = parts[parts["vehicle_id"] == "V03"]
     hard = {}
     for place in ("LF", "LR"):
