@@ -7,6 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.logbook.folders import TABLES, folder
+from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.logbook import csv_text, safe_cell, whole_file, write_csv
 from tirelife.logbook.export import temporary
@@ -34,7 +36,7 @@ def test_no_text_begins_like_a_formula_unless_it_is_a_number(text):
 
 def test_a_table_is_written_safe_and_comes_back(tmp_path):
     frame = pd.DataFrame({"tire_id": ["=T1", "T,2", 'T"3'], "depth_mm": [7.5, -1.0, None]})
-    write_csv(frame, tmp_path / "out.csv")
+    write_csv(frame, tmp_path / "out.csv", for_spreadsheet=True)
     back = pd.read_csv(tmp_path / "out.csv", dtype={"tire_id": "str"})
     assert back["tire_id"].tolist() == ["'=T1", "T,2", 'T"3']
     pd.testing.assert_series_equal(back["depth_mm"], frame["depth_mm"])
@@ -42,9 +44,11 @@ def test_a_table_is_written_safe_and_comes_back(tmp_path):
 
 def test_a_table_printed_is_as_safe_as_one_in_a_file(tmp_path):
     frame = pd.DataFrame({"tire_id": ["=T1", "T\r2"], "note": ["", None]})
-    write_csv(frame, tmp_path / "out.csv")
+    write_csv(frame, tmp_path / "out.csv", for_spreadsheet=True)
     assert (
-        csv_text(frame) == (tmp_path / "out.csv").read_bytes().decode() == 'tire_id,note\n\'=T1,\n"T\n2",\n'
+        csv_text(frame, for_spreadsheet=True)
+        == (tmp_path / "out.csv").read_bytes().decode()
+        == 'tire_id,note\n\'=T1,\n"T\n2",\n'
     )
 
 
@@ -100,3 +104,15 @@ def test_what_a_killed_run_left_is_cleared_and_what_runs_is_left_alone(tmp_path)
         write_csv(pd.DataFrame({"a": [1]}), tmp_path / "out.csv")
         assert sorted(os.listdir(tmp_path)) == sorted([".mine.csv", part.name, more.name, "out.csv"])
     assert sorted(os.listdir(tmp_path)) == [".mine.csv", "out.csv"]
+
+
+def test_an_id_survives_an_export_unless_a_spreadsheet_is_to_open_it(tmp_path, capsys):
+    tires = TABLES["tires"].replace("T1,", "=1+1,")
+    mounts = TABLES["mounts"].replace(",T1,", ",=1+1,")
+    book = folder(tmp_path / "book", tires=tires, mounts=mounts)
+    assert main(["forecast", str(book), "--out", str(tmp_path / "out.csv")]) == 0
+    assert pd.read_csv(tmp_path / "out.csv")["tire_id"].iloc[0] == "=1+1"
+    assert main(["forecast", str(book), "--csv"]) == 0
+    assert "=1+1" in capsys.readouterr().out.replace("'=1+1", "")
+    assert main(["forecast", str(book), "--for-spreadsheet", "--out", str(tmp_path / "safe.csv")]) == 0
+    assert pd.read_csv(tmp_path / "safe.csv")["tire_id"].iloc[0] == "'=1+1"

@@ -43,6 +43,9 @@ COMMANDS = {
     "audit": "hold a logbook file against its history and list every change",
 }
 
+_TABLES = ("check", "forecast", "whatif", "trips", "fit", "backtest", "groups", "fleet", "rotate")
+"""Commands that write tables as CSV."""
+
 EPILOG = """examples:
   tirelife sheet data_synthetic/shop.csv --vehicle "AB 12" --out page.html
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
@@ -80,6 +83,13 @@ def main(argv: Sequence[str] | None = None) -> int:
             default=argparse.SUPPRESS,
             help="say what is being done",
         )
+        if name in _TABLES:
+            command.add_argument(
+                "--for-spreadsheet",
+                action="store_true",
+                help="in CSV put an apostrophe before texts that a spreadsheet would run as formulas; "
+                "an id such as =1+1 then matches no other table",
+            )
         if name == wanted:
             import_module(_module(name)).add(command)
             accept_sheet(command, name)

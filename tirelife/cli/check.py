@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     if args.out:
         from tirelife.logbook.export import write_csv
 
-        write_csv(problems, args.out)
+        write_csv(problems, args.out, for_spreadsheet=args.for_spreadsheet)
     errors = int((~problems["doubt"]).sum())
     if args.json:
         answer = {**told, "problems": problems.to_dict("records")}

@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         save_prior(fit, args.save)
         print(f"what was learned is in {args.save}", file=sys.stderr)
     if args.out:
-        _write(tables, Path(args.out))
+        _write(tables, Path(args.out), args.for_spreadsheet)
         print(f"{len(tables)} tables written to {args.out}", file=sys.stderr)
     if args.json:
         made: dict[str, Any] = {"method": fit.method, "q": fit.q}
@@ -109,11 +109,11 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     return tables
 
 
-def _write(tables: dict[str, pd.DataFrame], folder: Path) -> None:
+def _write(tables: dict[str, pd.DataFrame], folder: Path, for_spreadsheet: bool) -> None:
     """Write each table whole, through a temporary file in the same folder."""
     from tirelife.logbook import folder_for
     from tirelife.outlook.files import write_table
 
     with folder_for(folder):
         for name, table in tables.items():
-            write_table(table, folder / f"{name}.csv")
+            write_table(table, folder / f"{name}.csv", for_spreadsheet=for_spreadsheet)

@@ -76,7 +76,12 @@ def run(args: argparse.Namespace) -> int:
     if args.lists:
         with folder_for(Path(args.lists)):
             for name, table in fleet_lists(answer).items():
-                made.append((Path(args.lists) / f"{name}.csv", csv_text(plain_dates(table)).encode()))
+                made.append(
+                    (
+                        Path(args.lists) / f"{name}.csv",
+                        csv_text(plain_dates(table), for_spreadsheet=args.for_spreadsheet).encode(),
+                    )
+                )
     for file, data in made:
         with whole_file(file) as part:
             part.write_bytes(data)

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tirelife.cli.limits import add_limits, removal_for
-from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
 from tirelife.errors import InputError
@@ -45,6 +45,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     add_limits(parser)
     add_prior(parser)
+    add_fresh(parser)
     add_parts(parser)
     add_formats(parser)
 
@@ -82,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
     from tirelife.logbook import read_logbook
-    from tirelife.outlook import calibrated_fit, forecast
+    from tirelife.outlook import forecast, kept_fit
 
     prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
@@ -100,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
 
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
-            fit = calibrated_fit(book, prior)
+            fit = kept_fit(book, prior, fresh=args.fresh)
             done = forecast_fleet(
                 book,
                 fit,
@@ -117,7 +118,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.cli.forecast_text import forecast_text
     from tirelife.outlook.seasons import forecast_sets, sets_in_turn
 
-    fit = calibrated_fit(book, prior)
+    fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
     found = forecast(book, fit, removal_depth_mm=removal)
     if len(found):
@@ -173,12 +174,12 @@ def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str, text: Call
     from tirelife.outlook.files import plain_dates, write_table
 
     if args.out:
-        write_table(table, args.out)
+        write_table(table, args.out, for_spreadsheet=args.for_spreadsheet)
         print(f"{len(table)} {rows} written to {args.out}", file=sys.stderr)
     elif args.json:
         print(plain_dates(table).to_json(orient="records", force_ascii=False))
     elif args.csv:
-        print(csv_text(plain_dates(table)), end="")
+        print(csv_text(plain_dates(table), for_spreadsheet=args.for_spreadsheet), end="")
     elif said := text():
         print(said)
 

@@ -83,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
     if args.out:
         from tirelife.outlook.files import write_table
 
-        write_table(tables["pairs"], args.out)
+        write_table(tables["pairs"], args.out, for_spreadsheet=args.for_spreadsheet)
         print(f"{len(tables['pairs'])} pairs written to {args.out}", file=sys.stderr)
     if args.json:
         print(json.dumps(_plain(book, comparison, tables), indent=2, ensure_ascii=False))

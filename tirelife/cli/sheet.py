@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
-from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -17,6 +17,7 @@ EPILOG = """examples:
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
   tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
+  tirelife sheet LOGBOOK --all --out FOLDER --pdfs
   tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
 The page is one file that opens with no network, prints on one side, and has sliders on the screen. It is an
 estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
@@ -28,7 +29,15 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.epilog = EPILOG
     parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
     parser.add_argument("--vehicle", metavar="ID", help="vehicle_id in the logbook")
-    parser.add_argument("--out", metavar="FILE", help="write the page here (.html)")
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help="a page of every vehicle, into the folder that --out names; resumable",
+    )
+    parser.add_argument(
+        "--pdfs", action="store_true", help="with --all: a PDF of each as well, with Chromium"
+    )
+    parser.add_argument("--out", metavar="FILE", help="write the page here (.html); with --all a folder")
     parser.add_argument("--pdf", metavar="FILE", help="print it to a PDF as well, with Chromium")
     parser.add_argument("--png", metavar="FILE", help="take a picture of it as well, with Chromium")
     parser.add_argument(
@@ -42,6 +51,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="order of day, month and year (default: mdy with US units, else dmy)",
     )
     add_prior(parser)
+    add_fresh(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -50,6 +60,14 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.cli.forecast import parse_depth
 
         parse_depth(args.removal_depth)
+    if args.all:
+        from tirelife.cli.sheet_all import all_pages
+
+        if not args.out or args.vehicle or args.pdf or args.png:
+            raise InputError(
+                "--all goes with --out FOLDER and, for PDFs, --pdfs; no --vehicle, --pdf or --png."
+            )
+        return all_pages(args, None if args.as_of is None else _day(args.as_of))
     asked = {"html": args.out, "pdf": args.pdf, "png": args.png}
     for kind, name in asked.items():
         endings = (".html", ".htm") if kind == "html" else (f".{kind}",)
@@ -73,12 +91,13 @@ def run(args: argparse.Namespace) -> int:
         check_vehicle(book, args.vehicle)
         removal, rule = removal_for(args, book.as_of)
         prior = prior_of(args)
+        from tirelife.outlook import kept_fit
         from tirelife.sheet.page import customer_page
 
         html = customer_page(
             book,
             args.vehicle,
-            prior=prior,
+            kept_fit(book, prior, fresh=args.fresh),
             removal_mm=float(removal.max()),  # a page has one line for all wheels: the stricter axle's
             rule=rule,
             paper=args.paper,

@@ -102,11 +102,11 @@ def run(args: argparse.Namespace) -> int:
             summary = reduce_trips(args.trips, limits, progress=count)
     habits = habits_table(summary, *days)
     if args.out:
-        write_csv(habits, args.out)
+        write_csv(habits, args.out, for_spreadsheet=args.for_spreadsheet)
     if args.trips_out:
-        write_csv(in_units(summary.trips, args.units), args.trips_out)
+        write_csv(in_units(summary.trips, args.units), args.trips_out, for_spreadsheet=args.for_spreadsheet)
     if args.problems_out:
-        write_csv(summary.problems, args.problems_out)
+        write_csv(summary.problems, args.problems_out, for_spreadsheet=args.for_spreadsheet)
     if args.json:
         problems = summary.problems.to_json(orient="records", force_ascii=False)
         print(f'{{"habits": {habits.to_json(orient="records", force_ascii=False)}, "problems": {problems}}}')

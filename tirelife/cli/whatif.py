@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import number
-from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
@@ -61,6 +61,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     add_limits(parser)
     add_prior(parser)
+    add_fresh(parser)
     add_parts(parser)
     add_formats(parser)
 
@@ -70,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     changes = asked_for(args)
     parts = parts_or_file(args)
     from tirelife.logbook import read_logbook
-    from tirelife.outlook import calibrated_fit, what_if_fleet, what_ifs
+    from tirelife.outlook import kept_fit, what_if_fleet, what_ifs
 
     prior = prior_of(args)
     book = read_logbook(args.logbook, as_of=args.as_of)
@@ -83,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
             raise InputError("--vehicle goes with a file or the screen; a folder of parts is for the fleet.")
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
-            fit = calibrated_fit(book, prior)
+            fit = kept_fit(book, prior, fresh=args.fresh)
             done = what_if_fleet(
                 book,
                 fit,
@@ -97,7 +98,7 @@ def run(args: argparse.Namespace) -> int:
         say_trust(fit.verdict)
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
-    fit = calibrated_fit(book, prior)
+    fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
     found = what_ifs(book, fit, changes, args.vehicle, removal)
     deliver(

@@ -1,4 +1,4 @@
-"""Write tables for people: whole or not at all, and safe to open in a spreadsheet."""
+"""Write tables for people: whole or not at all and, where asked for, safe to open in a spreadsheet."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -204,33 +205,46 @@ def _umask() -> int:
     return mask
 
 
-def _one_row(text: object) -> object:
+def _one_row(text: object, safe: bool) -> object:
+    if not isinstance(text, str):
+        return text
     # A lone carriage return would be left unquoted, and end the row for whoever reads the file.
-    return safe_cell(text).replace("\r\n", "\n").replace("\r", "\n") if isinstance(text, str) else text
+    return (safe_cell(text) if safe else text).replace("\r\n", "\n").replace("\r", "\n")
 
 
-def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
-    """Write a table as CSV (UTF-8), its texts made safe for a spreadsheet.
+def write_csv(frame: pd.DataFrame, path: str | Path, *, for_spreadsheet: bool = False) -> None:
+    """Write a table as CSV (UTF-8).
 
     Parameters
     ----------
     frame : DataFrame
     path : str or Path
+    for_spreadsheet : bool
+        As for :func:`csv_text`.
 
     Raises
     ------
     InputError
         If the file cannot be written.
     """
-    text = csv_text(frame)
+    text = csv_text(frame, for_spreadsheet=for_spreadsheet)
     with whole_file(path) as part:
         part.write_bytes(text.encode())
 
 
-def csv_text(frame: pd.DataFrame) -> str:
-    """Set a table as CSV, its texts made safe for a spreadsheet; what :func:`write_csv` writes."""
+def csv_text(frame: pd.DataFrame, *, for_spreadsheet: bool = False) -> str:
+    """Set a table as CSV; what :func:`write_csv` writes.
+
+    Parameters
+    ----------
+    frame : DataFrame
+    for_spreadsheet : bool
+        Put an apostrophe before each text that a spreadsheet would run as a formula. An id such as ``=1+1``
+        is then no longer the id in other tables, so it is done only where it is asked for.
+    """
     safe = frame.copy()
     for name in safe.select_dtypes(["str", "object"]).columns:
-        safe[name] = safe[name].map(_one_row, na_action="ignore")
-    safe.columns = [safe_cell(str(name)) for name in safe.columns]
+        safe[name] = safe[name].map(partial(_one_row, safe=for_spreadsheet), na_action="ignore")
+    if for_spreadsheet:
+        safe.columns = [safe_cell(str(name)) for name in safe.columns]
     return str(safe.to_csv(index=False, lineterminator="\n"))

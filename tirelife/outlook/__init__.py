@@ -7,6 +7,7 @@ from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
+from tirelife.outlook.kept import kept_fit
 from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.sets import first_chances, set_outlook
@@ -38,6 +39,7 @@ __all__ = [
     "forecast",
     "forecast_fleet",
     "gain_factors",
+    "kept_fit",
     "made_weeks",
     "mileage",
     "next_reading",

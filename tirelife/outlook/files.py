@@ -20,7 +20,7 @@ def plain_dates(table: pd.DataFrame) -> pd.DataFrame:
     return table.assign(**days)
 
 
-def write_table(table: pd.DataFrame, path: str | Path) -> None:
+def write_table(table: pd.DataFrame, path: str | Path, *, for_spreadsheet: bool = False) -> None:
     """Write CSV or Parquet, by the name's ending.
 
     Parameters
@@ -28,6 +28,8 @@ def write_table(table: pd.DataFrame, path: str | Path) -> None:
     table : DataFrame
     path : str or Path
         Ends in ``.csv`` or ``.parquet``.
+    for_spreadsheet : bool
+        Of CSV: see :func:`tirelife.logbook.csv_text`.
 
     Raises
     ------
@@ -36,7 +38,7 @@ def write_table(table: pd.DataFrame, path: str | Path) -> None:
     """
     kind = Path(path).suffix.lower()
     if kind == ".csv":
-        write_csv(plain_dates(table), path)
+        write_csv(plain_dates(table), path, for_spreadsheet=for_spreadsheet)
     elif kind == ".parquet":
         with whole_file(path) as part:
             table.to_parquet(part, index=False)
