@@ -219,3 +219,18 @@ def test_damaged_files_are_refused_or_saved_in_part(tmp_path):
     assert counts["faults"] == counts["records saved that were not there"] == counts["hidden files left"] == 0
     assert counts["check refused"] > 5
     assert counts["saved"] > 3
+
+
+def test_records_of_a_table_that_lost_a_columns_name_are_not_saved_as_sound(tmp_path):
+    path = damage.sound_file(tmp_path)
+    data = path.read_bytes()
+    at = data.index(
+        b"create table odometer" if b"create table odometer" in data else b"CREATE TABLE odometer"
+    )
+    end = data.index(b'"odometer_mi"', at)
+    path.write_bytes(data[:end] + data[end:].replace(b'"odometer_mi"', b'"odometer_mh"', 1))
+    with pytest.raises(InputError):
+        read_logbook(path)
+    convert_logbook(path, tmp_path / "saved")
+    assert not (tmp_path / "saved" / "odometer.csv").exists()
+    assert set(pd.read_csv(tmp_path / "saved" / "damaged.csv")["table"]) == {"odometer"}

@@ -228,13 +228,15 @@ def test_with_every_tire_off_there_is_nothing_to_forecast_and_it_says_so(tmp_pat
     assert "V1 has no tire on the road in this logbook" in capsys.readouterr().err
 
 
-def test_ids_that_a_spreadsheet_would_run_are_quoted_when_printed_too(tmp_path, capsys):
+def test_ids_that_a_spreadsheet_would_run_are_quoted_where_asked_for_when_printed_too(tmp_path, capsys):
     path = one_car(tmp_path / "log", [("2024-06-01", 16_000, 9)])
     for name in ("vehicles", "mounts", "depths"):
         file = path / f"{name}.csv"
         file.write_text(file.read_text().replace("V1", "=1+1"))
-    assert main(["forecast", str(path), "--csv"]) == 0
+    assert main(["forecast", str(path), "--csv", "--for-spreadsheet"]) == 0
     assert capsys.readouterr().out.splitlines()[1].startswith("'=1+1,")
+    assert main(["forecast", str(path), "--csv"]) == 0
+    assert capsys.readouterr().out.splitlines()[1].startswith("=1+1,")
 
 
 def test_tires_that_lay_worn_to_nothing_have_no_distance_left_and_no_wild_range(tmp_path):

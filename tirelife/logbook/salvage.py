@@ -13,6 +13,7 @@ from typing import Any, Final
 import pandas as pd
 
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.seals import check_records
 from tirelife.logbook.store import opened, texts_of
 from tirelife.logbook.storeschema import STORED, columns_of
@@ -78,6 +79,8 @@ def salvage(path: Path) -> Saved:
             if not {"_row", "_superseded_by", "_as_written", "_extra"} <= set(names):
                 continue
             first = {record[names.index("_row")]: record for record in reversed(records)}
+            called = {column.name for column in columns_of(connection, table).values()}
+            lacking = any(column.required and column.name not in called for column in SCHEMA[table])
             records = good = list(
                 reversed(first.values())
             )  # a page that lies twice in a file holds them twice
@@ -85,7 +88,7 @@ def salvage(path: Path) -> Saved:
                 found = Findings()
                 with suppress(*_DAMAGE):
                     check_records(connection, table, table, names, records, found)
-                bad = set(found.frame()["row"])
+                bad = set(found.frame()["row"]) if not lacking else {record[0] for record in records}
                 good = [record for record in records if record[names.index("_row")] not in bad]
                 damaged += [
                     (table, record[0], json.dumps(dict(zip(names, map(_plain, record), strict=True))))
