@@ -115,9 +115,13 @@ class Logbook:
         """One row a measured axle."""
         return self.tables["alignment"].copy()
 
-    @cached_property
+    @property
     def stretches(self) -> pd.DataFrame:
         """What each tire ran where; see :func:`stretches`."""
+        return self._stretches.copy()
+
+    @cached_property
+    def _stretches(self) -> pd.DataFrame:
         return stretches(self.mounts, self.odometer)
 
 
