@@ -79,10 +79,12 @@ def learn_causes(
     blocks, data = own_starts(blocks, data, laws, untold_starts(blocks, data, laws))
     straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
     try:
-        found, spreads = learn(blocks, data, straight, shares, held)
+        with np.errstate(all="ignore"):
+            found, spreads = learn(blocks, data, straight, shares, held)
     except np.linalg.LinAlgError:  # numbers out of proportion: the fit itself will say so
         return held, None
-    return (found, spreads) if found.finite else (held, None)
+    sound = found.finite and bool(np.isfinite(spreads).all())
+    return (found, spreads) if sound else (held, None)
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:

@@ -9,8 +9,11 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
+
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import whole_file
+from tirelife.wear.energy import CAUSES
 from tirelife.wear.factors import ASSUMED, Factors
 
 if TYPE_CHECKING:
@@ -166,6 +169,10 @@ def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
         made[name] = _plain(getattr(prior, name))
     for name in _MAPS:
         made[name] = {key: _plain(belief) for key, belief in sorted(getattr(prior, name).items())}
+    made["factors"] = {
+        "causes": list(CAUSES), "log_mean": list(prior.factors.log_mean),
+        "cov": [list(row) for row in prior.factors.cov], "level": list(prior.factors.level),
+    }  # fmt: skip
     target = Path(path)
     with whole_file(target) as part, part.open("w", encoding="utf-8") as out:
         json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
@@ -218,9 +225,35 @@ def load_prior(path: str | Path) -> Prior:
             wrong.append(Problem(name, 0, key, "", "is not complete, or has too many entries", _AGAIN))
     if not isinstance(made["source"], str) or len(made["source"]) > _LONGEST:
         wrong.append(Problem(name, 0, "source", "", f"is not a text of up to {_LONGEST} letters", _AGAIN))
-    if wrong:
+    factors = _factors(made["factors"]) if "factors" in made else ASSUMED
+    if factors is None:
+        what = f"is not a law of the factors of {', '.join(CAUSES)}"
+        wrong.append(Problem(name, 0, "factors", json.dumps(made["factors"])[:60], what, _AGAIN))
+    if wrong or factors is None:
         raise InputError(wrong)
-    return Prior(**found, source=made["source"])
+    return Prior(**found, factors=factors, source=made["source"])
+
+
+def _factors(made: Any) -> Factors | None:
+    """Read the law of the causes' factors; None if it cannot be one."""
+    if not isinstance(made, dict) or set(made) != {"causes", "log_mean", "cov", "level"}:
+        return None
+    if made["causes"] != list(CAUSES):
+        return None
+    try:
+        mean, cov, level = (np.array(made[key], dtype=float) for key in ("log_mean", "cov", "level"))
+    except (TypeError, ValueError):
+        return None
+    count = len(CAUSES)
+    if mean.shape != (count,) or cov.shape != (count, count) or level.shape not in ((0,), (count,)):
+        return None
+    sane = np.isfinite(cov).all() and bool((np.abs(mean) <= 5).all() and (np.abs(level) <= 2).all())
+    if not sane or not np.allclose(cov, cov.T) or not (np.diag(cov) <= 9).all():
+        return None
+    if float(np.linalg.eigvalsh(cov)[0]) <= 0:
+        return None
+    rows = tuple(tuple(row) for row in cov.tolist())
+    return Factors(tuple(mean.tolist()), rows, level=tuple(level.tolist()))
 
 
 def _plain(belief: Belief) -> dict[str, float]:

@@ -49,7 +49,26 @@ def report(fit: WearFit, units: str = "metric") -> str:
         lines.append(f"         The prior alone answers for {_listed(names)}.")
     lines += ["", *_table(in_units(fit.estimates, units), "95 % range")]
     lines += ["", *_table(in_units(fit.components, units), "95 % range", head="spreads")]
+    lines += _factors(fit)
     return "\n".join(lines)
+
+
+def _factors(fit: WearFit) -> list[str]:
+    """Factors of the causes beside what was held of them; nothing where none were learned."""
+    before, now = fit.prior.factors, fit.factors
+    if now.cov == before.cov:
+        return []
+    held, found = before.table(), now.table()
+    taught = 1 - (found["log_sd"] / held["log_sd"]) ** 2
+    lines = ["", f"{'causes, times the physics':<26}  factor  80 % range      before it     told by the log"]
+    for was, row, share in zip(held.to_dict("records"), found.to_dict("records"), taught, strict=True):
+        reach, old = (f"{r['lower']:.2f} to {r['upper']:.2f}" for r in (row, was))
+        lines.append(f"{row['cause']:<26}  {row['factor']:6.2f}  {reach:<14}  {old:<12}  {max(share, 0):.0%}")
+    lines.append(
+        f"Recorded habits: {now.belief:.0%} of what sets them apart shows in the wear "
+        f"(standard error {now.belief_sd:.0%})."
+    )
+    return lines
 
 
 def _verdict(fit: WearFit, checks: pd.DataFrame, failed: pd.DataFrame) -> str:

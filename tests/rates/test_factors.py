@@ -1,0 +1,80 @@
+import dataclasses
+import json
+
+import numpy as np
+import pytest
+
+from tests.habit_fleets import Fleet, simulate
+from tirelife.errors import InputError
+from tirelife.logbook import read_logbook
+from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
+from tirelife.rates.factors import Shares
+from tirelife.wear import CAUSES, Change, change_ratios
+
+
+@pytest.fixture(scope="module")
+def hard(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("hard")
+    truth = simulate(folder, Fleet(40, {"corners": 3.0}), seed=5)
+    book = read_logbook(folder)
+    return book, fit_logbook(book), truth
+
+
+def test_a_cause_that_wears_three_times_what_the_physics_says_is_found(hard):
+    _, fit, _ = hard
+    row = fit.factors.table().set_index("cause").loc["corners"]
+    assert abs(np.log(3.0 / row["factor"])) < 2.326 * row["log_sd"]  # 98 %: one fleet, not many
+    assert row["lower"] > 1.0
+    assert row["log_sd"] < 0.6 * PUBLISHED.factors.log_sd["corners"]
+    assert "Recorded habits" in str(fit)
+
+
+def test_what_gentler_turns_buy_is_nearer_the_truth_with_learned_factors(hard):
+    book, fit, truth = hard
+    change = Change("gentler", turns=0.8)
+    true = truth.set_index(["vehicle_id", "position"])["gain_corners"]
+
+    def gain(factors):
+        table = change_ratios(book, change, factors=factors).set_index(["vehicle_id", "position"])
+        return (1 - table["ratio"]).reindex(true.index)
+
+    learned, assumed = (np.abs(gain(f) - true).mean() for f in (fit.factors, PUBLISHED.factors))
+    assert learned < 0.6 * assumed
+
+
+def test_habits_of_somebody_else_are_not_believed(tmp_path):
+    simulate(tmp_path, Fleet(40, useful=0.0), seed=6)
+    assert fit_logbook(read_logbook(tmp_path)).factors.belief < 0.4
+
+
+def test_what_was_learned_is_saved_and_read(hard, tmp_path):
+    _, fit, _ = hard
+    save_prior(fit, tmp_path / "shop.json")
+    back = load_prior(tmp_path / "shop.json").factors
+    assert back.log_mean == pytest.approx(fit.factors.log_mean)
+    assert back.covariance == pytest.approx(fit.factors.covariance)
+    made = json.loads((tmp_path / "shop.json").read_text())
+    made["factors"]["cov"][0][0] = -1.0
+    (tmp_path / "bad.json").write_text(json.dumps(made))
+    with pytest.raises(InputError, match="factors"):
+        load_prior(tmp_path / "bad.json")
+
+
+def test_derivatives_of_the_clocks():
+    rng = np.random.default_rng(1)
+    count = len(CAUSES)
+    own, usual = rng.uniform(1, 5, (2, 3, count)), rng.uniform(1, 5, (2, 3, count))
+    shares = Shares(own, usual, rng.dirichlet(np.ones(count)))
+    at = np.append(rng.normal(0, 0.3, count), 0.8)
+    _, slope = shares.clocks(at[:-1], at[-1])
+    for j in range(count + 1):
+        step = np.zeros(count + 1)
+        step[j] = 1e-6
+        high, low = (shares.clocks((at + s)[:-1], (at + s)[-1])[0] for s in (step, -step))
+        assert slope[:, j] == pytest.approx((high - low) / 2e-6, rel=1e-5, abs=1e-7)
+
+
+def test_nothing_to_learn_from_leaves_what_was_held(hard):
+    book, _, _ = hard
+    bare = dataclasses.replace(book, tables={**book.tables, "depths": book.tables["depths"].head(0)})
+    assert fit_logbook(bare).factors.log_mean == PUBLISHED.factors.log_mean
