@@ -84,7 +84,8 @@ def learn_causes(
     except np.linalg.LinAlgError:  # numbers out of proportion: the fit itself will say so
         return held, None
     sound = found.finite and bool(np.isfinite(spreads).all())
-    return (found, spreads) if sound else (held, None)
+    # One vehicle says too little of spreads to begin the fit anywhere but at its laws.
+    return (found, spreads if len(cars) > 1 else None) if sound else (held, None)
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
