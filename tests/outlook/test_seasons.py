@@ -127,7 +127,8 @@ def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
     assert main(["forecast", folder, "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
     assert [row["position"] for row in rows].count("OFF") == 4
-    assert all("goes on again about 2025-1" in row["note"] for row in rows if row["position"] == "OFF")
+    stored = [row for row in rows if row["position"] == "OFF"]
+    assert all("in-store" in row["codes"] and "goes on again about 2025-1" in row["note"] for row in stored)
     assert main(["forecast", folder, "--json", "--set-share", "V1=0.9"]) == 0
     more = json.loads(capsys.readouterr().out)
     sooner, plain = (next(r["date_p50"] for r in t if r["position"] == "LF") for t in (more, rows))

@@ -116,32 +116,17 @@ def run(args: argparse.Namespace) -> int:
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     from tirelife.cli.forecast_text import forecast_text
-    from tirelife.outlook.seasons import forecast_sets, sets_in_turn
+    from tirelife.outlook.seasons import forecast_sets
 
     fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
     found = forecast(book, fit, removal_depth_mm=removal)
     if len(found):
-        told = _shares(args.set_share)
-        found = _changeovers(forecast_sets(book, fit, found, removal, shares=told), sets_in_turn(book, told))
+        found = forecast_sets(book, fit, found, removal, shares=_shares(args.set_share))
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
     deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
     return 0
-
-
-def _changeovers(found: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
-    """Say of tires that take turns when they next come off, or go on."""
-    if sets.empty:
-        return found
-    by_tire = sets.set_index("tire_id")
-    said = {
-        tire: f"{'comes off for the other set' if on else 'in store; goes on again'} about {day:%Y-%m-%d}"
-        for tire, on, day in zip(by_tire.index, by_tire["on"], by_tire["next_change"], strict=True)
-    }
-    more = found["tire_id"].map(said).fillna("")
-    both = found["note"].astype(str) + "; " + more
-    return found.assign(note=both.where(more != "", found["note"]).str.removeprefix("; "))
 
 
 def _shares(told: list[str]) -> dict[str, float]:

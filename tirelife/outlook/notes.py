@@ -41,6 +41,10 @@ class NoteCode(StrEnum):
     NO_BASIS = "no-basis"
     """Not known: no depth or no distance to go by."""
     NO_ODOMETER = "no-odometer"
+    COMES_OFF = "comes-off"
+    """Its set takes turns with another; value on_date: when it next comes off."""
+    IN_STORE = "in-store"
+    """The same; on_date: when it goes on again."""
     FIT_SAYS = "fit-says"
     """Not known, and the fit says why; value reason."""
 

@@ -18,10 +18,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.codes import Note
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.forecast import COLUMNS, made_weeks, project
-from tirelife.outlook.notes import limits_and_notes
+from tirelife.outlook.notes import NoteCode, limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 
 if TYPE_CHECKING:
@@ -149,16 +150,20 @@ def forecast_sets(
         out = project(held, made_week=weeks, age_limit_years=age_limit_years)
         own = sets.set_index("tire_id").reindex(out["tire_id"])
         _lay_dates(out, own, book.as_of)
-        out["limited_by"], out["note"] = limits_and_notes(held, out, weeks, age_limit_years)
+        out["limited_by"], notes = limits_and_notes(held, out, weeks, age_limit_years)
+        code = NoteCode.IN_STORE if position else NoteCode.COMES_OFF
+        turn = [Note(code, values=(("on_date", day),)) for day in own["next_change"]]
+        both = [(*said, mine) for said, mine in zip(notes, turn, strict=True)]
+        out["notes"] = pd.Series(both, index=out.index, dtype=object)
         if position:
             out["position"] = position
         parts.append(out)
     rest = table[~table["tire_id"].isin(sets["tire_id"])]
-    both = pd.concat([rest, *(p for p in parts if len(p))], ignore_index=True)
+    whole = pd.concat([rest, *(p for p in parts if len(p))], ignore_index=True)
     order = [*ROAD_POSITIONS, "SP", "OFF"]
-    rank = both["position"].map({p: i for i, p in enumerate(order)})
-    at = np.lexsort((rank.to_numpy(), both["vehicle_id"].astype(str).to_numpy()))
-    return both.iloc[at].reset_index(drop=True)[list(COLUMNS)]
+    rank = whole["position"].map({p: i for i, p in enumerate(order)})
+    at = np.lexsort((rank.to_numpy(), whole["vehicle_id"].astype(str).to_numpy()))
+    return whole.iloc[at].reset_index(drop=True)[list(COLUMNS)]
 
 
 def calendar_days(use_days: Floats, on: bool, first: float, mounted: float, pace: float) -> Floats:

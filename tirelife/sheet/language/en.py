@@ -47,6 +47,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "no-wear": "not known: its readings show next to no wear; check the depths, and measure again",
         "no-basis": "not known: no depth or no distance to go by",
         "no-odometer": "not known: no odometer reading for this vehicle",
+        "comes-off": "its set takes turns: comes off for the other about {on_date}",
+        "in-store": "in store: its set goes on again about {on_date}",
         "fit-says": "{reason}",
     },
 }
