@@ -199,9 +199,14 @@ def _text(answer: dict[str, Any]) -> str:
     return "\n".join([*lines, "", *answer["cautions"]])
 
 
+def _share(part: float | None) -> str:
+    """A share, or a dash where there is no distance left to take it of."""
+    return "-" if part is None else f"{part:.0%}"
+
+
 def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
     if not p["allowed"]:
         return f"{p['plan']:<28}not allowed: {p['reason']}"
     numbers = "".join(f"{p[f'life_{far}_{q}']:>9,}" for q in ("p10", "p50", "p90"))
     apart = p[f"axle_difference_{deep}"]
-    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{p['of_bound']:>10.0%}{apart:>14}"
+    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{_share(p['of_bound']):>10}{apart:>14}"
