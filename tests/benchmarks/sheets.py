@@ -33,7 +33,7 @@ def run() -> list[dict]:
                 right, tires = right + found, tires + n
                 inside, n = ranges_hold(log, book)
                 held, forecasts = held + inside, forecasts + n
-            note = f"2 fleets of 25 vehicles, style {STYLE}"
+            note = f"2 fleets of {fleet.vehicles} vehicles, style {STYLE}"
             rows.append(
                 {
                     "name": f"fitting visit right, {what}",
