@@ -158,7 +158,13 @@ def explain(
             spread = fitted.spread(weight, parts[name].to_numpy(float))
             unknown = (name == "pressure" and not pressures) or (name in HABITS[:5] and recorded == 0)
             note = "not recorded: taken alike" if unknown else ""
-            row(PARTS[name], share[name], float(np.hypot(spread, doubt[name])), note)
+            # A factor is positive: not knowing it moves a part towards nothing, never past it.
+            sure, factor = c * spread, np.exp(c * CAUSE_LOG_SD[name])
+            near, far = (abs(share[name]) * gap for gap in (1 - 1 / factor, factor - 1))
+            below, above = (far, near) if share[name] < 0 else (near, far)
+            low, high = share[name] - np.hypot(sure, below), share[name] + np.hypot(sure, above)
+            ends = (float(np.exp(end)) for end in (share[name], low, high))
+            rows.append((a, b, PARTS[name], *ends, note))
         together = parts[list(HABITS)].sum(axis=1).to_numpy(float)
         doubts = float(np.sqrt(sum(doubt[n] ** 2 for n in HABITS)))
         row(
