@@ -36,7 +36,7 @@ def test_a_ratio_of_wear_is_a_ratio_of_distance(made):
     change = Change("gentler turns", turns=0.7)
     table = what_if(book, fit, change, ["V00001"]).query("position != 'set'").set_index("position")
     now = forecast(book, fit).query("vehicle_id == 'V00001'").set_index("position")
-    ratio = change_ratio(book, "V00001", change).set_index("position")["ratio"]
+    ratio = change_ratio(book, "V00001", change, fit.factors).set_index("position")["ratio"]
     expected = now["km_left_p50"] * (1 / ratio - 1)
     assert table["km_gained_p50"].tolist() == pytest.approx(expected[table.index].tolist(), rel=0.03)
     assert (table["km_gained_p10"] < table["km_gained_p90"]).all()
