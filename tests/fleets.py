@@ -59,6 +59,8 @@ class Fleet:
     known_new_depth: bool = True
     removal_32nds: float = 2.0
     gap_days: int = 20  # the as-of lies up to so long after a vehicle's last visit
+    rotating_share: float = 1.0  # of vehicles, in tenths; the others are never rotated
+    read_share: float = 1.0  # of visits at which depths are read
 
 
 WELL = Fleet()
@@ -106,8 +108,9 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
     Columns: vehicle_id, tire_id, position, as_of, odometer_km, depth_mm (mean over grooves), shallowest_mm,
     true_km_left and true_date: when the shallowest groove reaches the removal depth if all goes on alike.
     """
-    rng = np.random.default_rng(seed)
+    rng, unread = np.random.default_rng(seed), np.random.default_rng(seed + 10**6)
     n = fleet.vehicles
+    turns = np.arange(n) * 7 % 10 < 10 * fleet.rotating_share if fleet.rotation else np.zeros(n, bool)
     start = pd.Timestamp("2023-01-02")
     vehicle_id = np.array([f"V{i + 1:05d}" for i in range(n)])
     drive = np.where(np.arange(n) % 4 == 3, "rear", "front")
@@ -159,7 +162,9 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
             last_rotation[v] = odometer[v]
         for v in np.flatnonzero(planned[:, day] & (day > first_day)):
             date = start + pd.Timedelta(days=day)
-            depths += _read(state, fleet, rng, v, vehicle_id[v], date, odometer[v])
+            read = _read(state, fleet, rng, v, vehicle_id[v], date, odometer[v])
+            if fleet.read_share == 1 or unread.random() < fleet.read_share:
+                depths += read
             low = (state.new_mm[v, :, None] - state.worn_mm[v]).min(axis=1)
             spent = low < (fleet.removal_32nds + 0.7) * INCH_32ND
             if spent.any():  # a worn tire takes its axle mate with it
@@ -168,14 +173,14 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
                 last_rotation[v] = odometer[v]
         # Tires are rotated at a visit when about due, and otherwise at the latest when overdue.
         due = np.where(planned[:, day], 0.9, 1.1) * fleet.rotation_km
-        for v in np.flatnonzero((odometer - last_rotation > due) & (day > first_day) & bool(fleet.rotation)):
+        for v in np.flatnonzero((odometer - last_rotation > due) & (day > first_day) & turns):
             _rotate(state, fleet, v, vehicle_id[v], start + pd.Timedelta(days=day), odometer[v])
             last_rotation[v] = odometer[v]
         for v in np.flatnonzero(((day - first_day) % 30 == 0) & (day >= first_day)):
             odometers.append((start + pd.Timedelta(days=day), vehicle_id[v], odometer[v]))
     end = start + pd.Timedelta(days=fleet.days - 1)
     odometers += [(end, vehicle_id[v], odometer[v]) for v in range(n)]
-    truth = _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, end)
+    truth = _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end)
     _write(folder, fleet, vehicle_id, drive, state, depths, odometers)
     return truth
 
@@ -251,7 +256,7 @@ def _read(state, fleet, rng, v, vehicle_id, date, odometer) -> list[tuple]:
     return rows
 
 
-def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, end) -> pd.DataFrame:
+def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end) -> pd.DataFrame:
     """Go on day by day until every mounted tire has worn down to the removal depth."""
     n = fleet.vehicles
     limit = fleet.removal_32nds * INCH_32ND
@@ -276,7 +281,7 @@ def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, end) -> pd.D
         driven += km
         before = now
         if fleet.rotation:
-            for v in np.flatnonzero(driven - rotated > fleet.rotation_km):
+            for v in np.flatnonzero((driven - rotated > fleet.rotation_km) & turns):
                 _rotate(state, fleet, v)
                 goes = np.array(CROSSES[fleet.rotation])
                 moved, was = row[v].copy(), before[v].copy()

@@ -10,8 +10,8 @@ from tests.outlook.folders import one_car
 from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
-from tirelife.outlook import backtest, calibrate, calibration
-from tirelife.outlook.backtest import hide_visits
+from tirelife.outlook import backtest, calibrate, calibration, present_state
+from tirelife.outlook.backtest import hidden_forecasts, hide_visits
 from tirelife.rates import fit_logbook
 
 
@@ -106,6 +106,7 @@ def test_calibration_finds_ranges_that_are_far_too_narrow(monkeypatch, book):
     def narrow(known, fit, hidden):
         table = hidden_forecasts(known, fit, hidden)
         table["ahead_var_mm2"] /= 50
+        table["ahead_cov_mm2"] /= 50
         table["read_var_mm2"] /= 4
         return table
 
@@ -121,3 +122,22 @@ def test_command(folder, capsys):
     assert {"verdict", "scores", "calibration"} == set(answer)
     assert "crps_32nds" in answer["scores"][0]
     assert main(["backtest", str(folder), "--hide", "0"]) == 2
+
+
+def test_depth_today_by_the_back_test_is_the_forecasts(tmp_path):
+    simulate(tmp_path, replace(WELL, vehicles=8, gap_days=400), 3)  # moved since they were read
+    book = read_logbook(tmp_path)
+    fit = fit_logbook(book)
+    state = present_state(book, fit)
+    moved = fit.tires.set_index("tire_id").loc[state["tire_id"], "position"].to_numpy() != state["position"]
+    assert moved.sum() > 8
+    visits = state[["tire_id", "vehicle_id", "position", "odometer_km", "removal_depth_mm"]].assign(
+        date=book.as_of, depth_mm=5.0
+    )
+    table = hidden_forecasts(book, fit, visits).set_index("tire_id")
+    now = state.set_index("tire_id").loc[table.index]
+    np.testing.assert_allclose(table["tirelife_mm"], now["mean_depth_mm"], rtol=1e-9)
+    spread = fit.components.set_index("term")["estimate"]
+    noise = spread["one reading"] ** 2 + spread["visit, shared by its readings"] ** 2
+    total = table[["read_var_mm2", "ahead_var_mm2", "ahead_cov_mm2"]].sum(axis=1) - noise
+    np.testing.assert_allclose(total, now["mean_depth_sd_mm"] ** 2, rtol=1e-6)

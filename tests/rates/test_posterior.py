@@ -78,8 +78,8 @@ def test_a_run_is_that_of_twenty_thousand_draws_stepped_through():
     first, walk = depth.copy(), np.zeros(20_000)
     for front in [True] * 36 + [False] * 56:
         clock = step * (1.0 if front else np.exp(-axle))
-        walk += rng.normal(0, np.sqrt(1e-7 * clock))
-        run = clock + rng.normal(0, np.sqrt(2.0 * clock))
+        walk += np.sqrt(1e-7 * clock) * rng.normal(size=20_000)
+        run = clock + np.sqrt(2.0 * clock) * rng.normal(size=20_000)
         depth = path_depth(depth, np.exp(log_rate + walk) * (depth / first) ** q * run, q)
     now = np.stack([depth, log_rate + walk + q * np.log(depth / first), axle, q])
     np.testing.assert_allclose(after.mean[0], now.mean(axis=1), rtol=0.01, atol=0.02)

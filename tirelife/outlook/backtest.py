@@ -12,7 +12,9 @@ from scipy.special import ndtri, stdtrit
 
 from tirelife.errors import InputError
 from tirelife.outlook.score import covered, crps_normal, interval_score
-from tirelife.rates import fit_logbook, path_depth
+from tirelife.rates import fit_logbook
+from tirelife.rates.posterior import Posterior
+from tirelife.rates.present import tires_at
 from tirelife.tread import tire_visits
 from tirelife.wear import add_reference
 
@@ -148,37 +150,44 @@ def hidden_forecasts(known: Logbook, fit: WearFit, hidden: pd.DataFrame) -> pd.D
     -------
     DataFrame
         The hidden tire-visits of tires with a reading left, with ahead_km, tirelife_mm, tirelife_sd_mm,
-        and the two variances that make up the latter: read_var_mm2 (of the reading and of the depth at
-        the last visit) and ahead_var_mm2 (of what the distance between adds).
+        and what makes up the latter's square: read_var_mm2 (of the reading and of the depth at the last
+        visit), ahead_cov_mm2 and ahead_var_mm2 (what a factor on the spread of the wear multiplies once and
+        twice); moved (to another wheel), visits_before.
+
+    Notes
+    -----
+    The depth is carried as every forecast's: :func:`tirelife.rates.present.tires_at` and
+    :meth:`tirelife.rates.posterior.Posterior.run`.
     """
-    before = add_reference(known, tire_visits(known), fit.factors)
-    before = before[before["tire_id"] != ""].groupby("tire_id").tail(1).set_index("tire_id")
-    table = hidden[hidden["tire_id"].isin(before.index)].reset_index(drop=True)
-    last = before.reindex(table["tire_id"])
-    tires = fit.tires.set_index("tire_id").reindex(table["tire_id"])
-    get = {name: tires[name].to_numpy(dtype=float) for name in tires.select_dtypes("number")}
-    at_front = tires["position"].isin(["LF", "RF"]).to_numpy()
-    axle = np.where(at_front, get["log_axle_front"], get["log_axle_rear"])
-    run = np.zeros(len(table))
-    for name in ("front", "rear"):
-        column = f"reference_{name}_km"
-        more = table[column].to_numpy(dtype=float) - last[column].to_numpy(dtype=float)
-        run = run + more * np.exp(get[f"log_axle_{name}"] - axle)
-    depth, q, rate = np.maximum(get["depth_mm"], 1e-3), get["q"], np.exp(get["log_wear"])
-    mean = path_depth(depth, rate * run, q)
-    slope = rate * np.where(q == 0, 1.0, (np.maximum(mean, 1e-9) / depth) ** q)
-    ahead = (slope * run * get["log_wear_sd"]) ** 2 - 2 * slope * run * get["depth_log_wear_cov"]
-    ahead = ahead + slope**2 * (get["scatter_km"] * run + get["wander_var_per_km"] * run**3 / 3)
+    table = hidden[hidden["tire_id"].isin(fit.frames["visits"]["tire_id"])].reset_index(drop=True)
+    now = tires_at(known, fit, table)
+    posterior = Posterior.of_frame(now)
+    front, rear = (now[f"since_{axle}_km"].to_numpy(dtype=float) for axle in ("front", "rear"))
+    # Of the variance under a factor k on all but the depth: what does not hang on k, then its powers.
+    none, once, twice = (posterior.widened(k).run(front, rear) for k in (0.0, 1.0, 2.0))
+    first, square = _powers(*(run.cov[:, 0, 0] for run in (none, once, twice)))
     spread = fit.components.set_index("term")["estimate"]
     noise = sum(float(spread[term]) ** 2 for term in ("one reading", "visit, shared by its readings"))
-    table["ahead_km"] = table["odometer_km"].to_numpy() - last["odometer_km"].to_numpy(dtype=float)
-    table["tirelife_mm"] = mean
-    table["read_var_mm2"] = get["depth_sd_mm"] ** 2 + noise
-    table["ahead_var_mm2"] = np.maximum(ahead, 0.0)
-    table["tirelife_sd_mm"] = np.sqrt(table["read_var_mm2"] + table["ahead_var_mm2"])
-    table["wear_mm_per_km"] = rate
+    tires = fit.frames["tires"].set_index("tire_id").reindex(table["tire_id"])
+    table["ahead_km"] = table["odometer_km"].to_numpy() - tires["last_odometer_km"].to_numpy(dtype=float)
+    table["moved"] = tires["position"].to_numpy(dtype=object) != table["position"].to_numpy(dtype=object)
+    table["visits_before"] = tires["visits"].to_numpy(dtype=float)
+    table["tirelife_mm"] = once.mean[:, 0]
+    table["read_var_mm2"] = none.cov[:, 0, 0] + noise
+    table["ahead_var_mm2"] = square
+    table["ahead_cov_mm2"] = first
+    total = table["read_var_mm2"].to_numpy() + first + square
+    table["tirelife_sd_mm"] = np.sqrt(np.maximum(total, noise))
+    table["wear_mm_per_km"] = np.exp(posterior.mean[:, 1])
     good = np.isfinite(table[["tirelife_mm", "tirelife_sd_mm", "depth_mm"]]).all(axis=1)
-    return table[good & (run > 0)].reset_index(drop=True)
+    out: pd.DataFrame = table[good & (front + rear > 0)]
+    return out.reset_index(drop=True)
+
+
+def _powers(none: Floats, once: Floats, twice: Floats) -> tuple[Floats, Floats]:
+    """What is multiplied by k and by k squared in a quantity known at k = 0, 1 and 2."""
+    square = (twice - 2 * once + none) / 2
+    return once - none - square, np.maximum(square, 0.0)
 
 
 def _straight_lines(table: pd.DataFrame, known: Logbook) -> None:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from tirelife.outlook.backtest import hidden_forecasts, hide_visits
 from tirelife.rates import fit_logbook
+from tirelife.rates.posterior import Posterior
 from tirelife.wear import add_reference
 
 if TYPE_CHECKING:
@@ -67,8 +68,9 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
 
     Notes
     -----
-    The last :data:`SHARE` of each vehicle's visits is hidden and forecast. A hidden reading's
-    variance is that of reading it plus factor² times what the distance ahead adds. The log factor has a
+    The last :data:`SHARE` of each vehicle's visits is hidden and forecast, as every forecast is. A hidden
+    reading's variance is that of reading it plus what the posterior's run adds when all but the depth is
+    known the factor less surely. The log factor has a
     normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they lean
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
     """
@@ -83,10 +85,12 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     if vehicles < LEAST:
         return none
     miss = (table["depth_mm"] - table["tirelife_mm"]).to_numpy()
-    base, ahead = table["read_var_mm2"].to_numpy(), table["ahead_var_mm2"].to_numpy()
+    base, once, twice = (
+        table[name].to_numpy()[:, None] for name in ("read_var_mm2", "ahead_cov_mm2", "ahead_var_mm2")
+    )
     share = 1 / table.groupby("vehicle_id")["tire_id"].transform("size").to_numpy()
     grid = np.linspace(-1.0, 1.5, 101)
-    scale2 = (base[:, None] + np.exp(2 * grid) * ahead[:, None]) * UNBIASED
+    scale2 = np.maximum(base + np.exp(grid) * once + np.exp(2 * grid) * twice, 1e-4) * UNBIASED
     each = -0.5 * np.log(scale2) - (FREEDOM + 1) / 2 * np.log1p(miss[:, None] ** 2 / scale2 / FREEDOM)
     log_post = (share[:, None] * each).sum(axis=0) - 0.5 * (grid / PRIOR_LOG_SD) ** 2
     weight = np.exp(log_post - log_post.max())
@@ -128,10 +132,9 @@ def calibrate(fit: WearFit, found: Calibration) -> WearFit:
     """
     k = found.factor
     tires = fit.tires
-    for name in ("log_wear_sd", "q_sd", "axle_sd", "depth_log_wear_cov", "depth_q_cov", "depth_axle_cov"):
-        tires[name] = tires[name] * k
-    for name in ("log_wear_q_cov", "log_wear_axle_cov", "wander_var_per_km", "scatter_km"):
-        tires[name] = tires[name] * k**2
+    widened = Posterior.of_tires(tires).widened(k).to_tires()
+    tires[widened.columns] = widened.to_numpy()
+    tires["shared_cov"] = tires["shared_cov"] * k**2
     row = {
         "term": "calibration of ranges",
         "estimate": k,

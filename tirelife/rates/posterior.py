@@ -101,6 +101,17 @@ class Posterior:
         rest = np.stack([self.wander, self.scatter, self.side], axis=1)
         return pd.DataFrame(np.hstack([self.mean, pairs, rest]), columns=list(POSTERIOR_COLUMNS))
 
+    def to_tires(self) -> pd.DataFrame:
+        """The spread as columns of ``WearFit.tires``."""
+        sds, cov = self.sds(), self.cov
+        columns = {
+            "depth_sd_mm": sds[:, 0], "log_wear_sd": sds[:, 1], "axle_sd": sds[:, 2], "q_sd": sds[:, 3],
+            "depth_log_wear_cov": cov[:, 0, 1], "depth_axle_cov": cov[:, 0, 2], "depth_q_cov": cov[:, 0, 3],
+            "log_wear_axle_cov": cov[:, 1, 2], "log_wear_q_cov": cov[:, 1, 3], "axle_q_cov": cov[:, 2, 3],
+            "wander_var_per_km": self.wander, "scatter_km": self.scatter,
+        }  # fmt: skip
+        return pd.DataFrame(columns)
+
     def __len__(self) -> int:
         return len(self.mean)
 
