@@ -11,7 +11,7 @@ from tests.outlook.nine import nine_points
 from tirelife.cli import main
 from tirelife.codes import Severity, worst
 from tirelife.logbook import read_logbook
-from tirelife.outlook import NoteCode, codes_of, forecast, present_state, project
+from tirelife.outlook import NoteCode, codes_of, forecast, present_state, project, set_outlook
 from tirelife.outlook.forecast import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
 from tirelife.tread import Verdict
@@ -311,3 +311,28 @@ def test_readings_that_show_no_wear_give_no_distance_and_say_why(tmp_path):
     slow = project(state.assign(at_log_wear=state["at_log_wear"] - np.log(5)))
     assert (slow["km_left_p50"] > 200_000).all()
     assert (slow["km_left_p50"] <= LONGEST_KM).all()
+
+
+def test_no_date_runs_past_the_age_limit_and_a_guessed_age_says_so(tmp_path):
+    tires = pd.DataFrame(
+        {"tire_id": ["T0", "T1", "T2", "T3"], "tire_line": "A", "new_depth_32nds": 10,
+         "made_week": ["1018", "1018", "", ""]}
+    )  # fmt: skip
+    mounts = [("2024-01-01", 10_000, "V1", f"T{i}", p) for i, p in enumerate(("LF", "RF", "LR", "RR"))]
+    # 1,500 miles a year: their tread would last for decades.
+    depths = [("2025-06-01", 12_100, "V1", p, "center", 9.6) for p in ("LF", "RF", "LR", "RR")]
+    book = read_logbook(straight(tmp_path, tires=tires, mounts=mounts, depths=depths))
+    fit = fit_logbook(book)
+    table = forecast(book, fit).set_index("tire_id")
+    dates = table[[c for c in table if c.startswith("date_")]]
+    coded, guessed = pd.Timestamp("2028-03-12"), pd.Timestamp("2034-01-01")  # week 10 of 2018; first mount
+    assert (dates.loc[["T0", "T1"]].max(axis=1) <= coded).all()
+    assert (dates.loc[["T2", "T3"]].max(axis=1) <= guessed).all()
+    assert (table.loc[["T0", "T1"], "limited_by"] == "age").all()
+    for tire, assumed in (("T0", False), ("T2", True)):
+        note = next(note for note in table.loc[tire, "notes"] if note.code == NoteCode.AGE_FIRST)
+        assert dict(note.values)["assumed"] is assumed
+    sets = set_outlook(present_state(book, fit)).query("group == 'set'").iloc[0]
+    assert sets["date_p90"] <= coded
+    sooner = forecast(book, fit, age_limit_years=8).set_index("tire_id")
+    assert (sooner.loc["T0", dates.columns] <= pd.Timestamp("2026-03-12")).all()

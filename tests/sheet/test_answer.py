@@ -8,14 +8,15 @@ from tests.sheet.reading import grade
 from tirelife.advice import fleet_decisions
 from tirelife.codes import Note, Severity
 from tirelife.logbook import read_logbook
-from tirelife.outlook import NoteCode, calibrated_fit, forecast, present_state
+from tirelife.outlook import NoteCode, calibrated_fit, forecast, present_state, what_ifs
 from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for, notes
+from tirelife.sheet.changes import offered
 from tirelife.sheet.frames import axle_shares, band_ahead
 from tirelife.sheet.interactive import recompute
 from tirelife.sheet.language.decisions import decision_words
-from tirelife.wear import Change, causes, change_ratio
+from tirelife.wear import Change, causes, change_ratio, conditions_ahead
 
 LEVELS = (10, 25, 50, 75, 90)
 KM = [f"km_left_p{q}" for q in LEVELS]
@@ -140,3 +141,15 @@ def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answ
     band = band_ahead(rows, 1.5875)
     assert band["date"].max() <= rows["as_of"].max() + pd.DateOffset(years=101)
     assert band["date"].notna().all()
+
+
+def test_what_a_change_buys_is_the_same_on_the_page_and_by_what_if(book, fit):
+    for vehicle in ("V01", "V08"):
+        changes = offered(conditions_ahead(book, vehicle))
+        asked = what_ifs(book, fit, changes, [vehicle]).query("position == 'set'").set_index("change")
+        page = answer_for(book, vehicle, fit).changes.set_index("change")
+        shared = page.index.intersection(asked.index)
+        assert len(shared) >= 3
+        gain = (page["after_km"] - page["before_km"])[shared]
+        # What is not sure of the change moves the middle of the gain a little.
+        np.testing.assert_allclose(gain, asked.loc[shared, "km_gained_p50"], rtol=0.06, atol=30)

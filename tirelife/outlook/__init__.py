@@ -6,7 +6,7 @@ from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, c
 from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_ratios, gain_factors
 from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
-from tirelife.outlook.forecast import distance_quantiles, forecast, made_weeks, project
+from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
 from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.notes import NoteCode, codes_of
@@ -40,7 +40,6 @@ __all__ = [
     "forecast_fleet",
     "gain_factors",
     "kept_fit",
-    "made_weeks",
     "mileage",
     "next_reading",
     "present_state",

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import LONGEST_KM, PROBABILITIES, Course, by_vehicle
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["COLUMNS", "LONGEST_KM", "distance_quantiles", "forecast", "made_weeks", "project"]
+__all__ = ["COLUMNS", "LONGEST_KM", "distance_quantiles", "forecast", "project"]
 
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 COLUMNS: Final = (
@@ -34,7 +35,7 @@ def forecast(
     *,
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     prior: Prior | None = None,
-    age_limit_years: float = 10.0,
+    age_limit_years: float = AGE_LIMIT_YEARS,
 ) -> pd.DataFrame:
     """How far each mounted tire has to go, and by when.
 
@@ -51,7 +52,8 @@ def forecast(
     prior : Prior, optional
         For the fit made here.
     age_limit_years : float
-        Age from manufacture at which age limits the tire first; advice, not law.
+        Age from manufacture at which age limits the tire first; advice, not law. No date runs past it; where
+        the date code is not known it is counted from the first mount, which is marked as assumed.
 
     Returns
     -------
@@ -76,21 +78,15 @@ def forecast(
         from tirelife.outlook.calibrate import calibrated_fit
 
         fit = calibrated_fit(book, prior)
-    state = present_state(book, fit, removal_depth_mm)
-    return project(state, made_week=made_weeks(book, state["tire_id"]), age_limit_years=age_limit_years)
+    return project(present_state(book, fit, removal_depth_mm, age_limit_years))
 
 
-def project(
-    state: pd.DataFrame, made_week: pd.Series | None = None, age_limit_years: float = 10.0
-) -> pd.DataFrame:
+def project(state: pd.DataFrame) -> pd.DataFrame:
     """Forecast from rows of :func:`tirelife.outlook.present_state`, as they are or with something changed.
 
     Parameters
     ----------
     state : DataFrame
-    made_week : Series of str, optional
-        Date codes, in the order of ``state``.
-    age_limit_years : float
 
     Returns
     -------
@@ -105,7 +101,7 @@ def project(
         out[f"km_left_{name}"] = column
     for name, date in zip(_PERCENTS, dates, strict=True):
         out[f"date_{name}"] = date.to_numpy()
-    out["limited_by"], out["notes"] = limits_and_notes(state, out, made_week, age_limit_years)
+    out["limited_by"], out["notes"] = limits_and_notes(state, out)
     return out[list(COLUMNS)]
 
 
@@ -137,15 +133,3 @@ def distances_and_days(
         return np.hstack([quantiles(km, probabilities), quantiles(course.days(km), probabilities)])
 
     return np.vstack([np.empty((0, 2 * len(probabilities))), *by_vehicle(state, work)])
-
-
-def made_weeks(book: Logbook, tires: pd.Series) -> pd.Series:
-    """Date codes of tires in the order asked; blank where the log has none or a doubtful one.
-
-    A code that lost its leading zero in a spreadsheet (0426 as 426) would make a new tire decades old.
-    """
-    table = book.tires.drop_duplicates("tire_id").set_index("tire_id")
-    if "made_week" not in table:
-        return pd.Series("", index=tires.index)
-    codes = table["made_week"].mask(table["doubt"].str.contains("made_week", regex=False), "").reindex(tires)
-    return pd.Series(codes.fillna("").astype(str).to_numpy(dtype=object), index=tires.index)

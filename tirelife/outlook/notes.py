@@ -8,11 +8,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from pandas.api.typing import NaTType
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
-from tirelife.tread import Verdict, read_date_code
+from tirelife.tread import Verdict
 
 __all__ = ["NoteCode", "codes_of", "limits_and_notes", "plain_notes"]
 
@@ -28,7 +26,7 @@ class NoteCode(StrEnum):
     DOES_NOT_FIT = "does-not-fit"
     """The last reading does not fit what came before: read again; the range holds both."""
     AGE_FIRST = "age-first"
-    """Its age ends it before its tread does; values years, by_date."""
+    """Its age ends it before its tread does; values years, by_date, assumed (from its first mount)."""
     SPARE = "spare-lies"
     SLOWING = "wear-slows"
     SPEEDING = "wear-speeds-up"
@@ -76,15 +74,13 @@ def plain_notes(table: pd.DataFrame) -> pd.DataFrame:
     return table.drop(columns="notes").assign(codes=pd.Series(codes, table.index, dtype="str"))
 
 
-def limits_and_notes(
-    state: pd.DataFrame, result: pd.DataFrame, made_week: pd.Series | None, age_limit_years: float
-) -> tuple[NDArray[np.object_], pd.Series]:
+def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray[np.object_], pd.Series]:
     """What limits each tire, as text, and its notes, as tuples; both in the order of ``state``."""
     median = result["km_left_p50"].to_numpy(dtype=float)
     known = np.isfinite(median)
     limited = np.where(known, state["groove"].to_numpy(dtype=object), "").astype(object)
     read_down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
-    aged, ends = _age(result, made_week, age_limit_years)
+    aged = _aged(state, result)
     limited[aged] = "age"
     lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~known
     limited[lies] = "age"
@@ -107,7 +103,12 @@ def limits_and_notes(
         **_unknown(state, ~known & ~lies),
     }
     values: dict[NoteCode, list[tuple[tuple[str, object], ...]]] = {
-        NoteCode.AGE_FIRST: [(("years", age_limit_years), ("by_date", end)) for end in ends],
+        NoteCode.AGE_FIRST: [
+            (("years", years), ("by_date", end), ("assumed", bool(guessed)))
+            for years, end, guessed in zip(
+                state["age_years"], state["age_end"], state["age_assumed"], strict=True
+            )
+        ],
         NoteCode.FIT_SAYS: [(("reason", why),) for why in state["reason"]],
     }
     return limited, _gathered(found, values)
@@ -147,21 +148,11 @@ def _bend(state: pd.DataFrame) -> NDArray[np.float64]:
     return np.asarray(state["bend"].to_numpy(dtype=float) + np.nan_to_num(by_fit))
 
 
-def _age(
-    result: pd.DataFrame, made_week: pd.Series | None, years: float
-) -> tuple[NDArray[np.bool_], list[pd.Timestamp | NaTType]]:
-    """Which tires reach the age limit before their median date, and when each does."""
-    if made_week is None:
-        return np.zeros(len(result), dtype=bool), [pd.NaT] * len(result)
-    ends: dict[str, pd.Timestamp | NaTType] = {}
-    for code in made_week.unique():
-        try:
-            ends[code] = read_date_code(code).made_to + pd.DateOffset(years=round(years)) if code else pd.NaT
-        except InputError:
-            ends[code] = pd.NaT
-    end = pd.to_datetime(made_week.map(ends))
-    date = result["date_p50"].to_numpy()
-    return ~np.isnat(end.to_numpy()) & (np.isnat(date) | (end.to_numpy() < date)), list(end)
+def _aged(state: pd.DataFrame, result: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which tires reach the age limit before their median date; dates stop there already."""
+    end, date = state["age_end"].to_numpy(), result["date_p50"].to_numpy()
+    coded = ~np.isnat(end) & ~state["age_assumed"].to_numpy(dtype=bool)
+    return np.asarray((~np.isnat(date) & ~np.isnat(end) & (end <= date)) | (coded & np.isnat(date)))
 
 
 def _unknown(state: pd.DataFrame, asked: NDArray[np.bool_]) -> dict[NoteCode, NDArray[np.bool_]]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
+from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.bend import own_bend
 from tirelife.outlook.fits import hold_both, last_misfit
 from tirelife.outlook.rotation_ahead import rotation_ahead
@@ -26,7 +27,10 @@ MOUNTED_ORDER: Final = ("LF", "RF", "LR", "RR", "SP")
 
 
 def present_state(
-    book: Logbook, fit: WearFit, removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM
+    book: Logbook,
+    fit: WearFit,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+    age_limit_years: float = AGE_LIMIT_YEARS,
 ) -> pd.DataFrame:
     """Today's posterior of each mounted tire, with what is assumed of the time ahead.
 
@@ -37,6 +41,7 @@ def present_state(
         Of this logbook.
     removal_depth_mm : float or Series
         For all, or by position (``LF, RF, LR, RR, SP``). [mm]
+    age_limit_years : float
 
     Returns
     -------
@@ -46,7 +51,8 @@ def present_state(
         mean_depth_mm, mean_depth_sd_mm, limit_mm (mean depth at which that groove is at the removal depth),
         limit_sd_mm, log_wear (of mm per km at the present wheel and depth), log_wear_sd, depth_log_wear_cov,
         q; groove; removal_depth_mm, new_depth_mm; bend and bend_log_sd (log of the present wear rate over the
-        fit's, where the tire's own readings contradict the fit), reason; what was measured, as
+        fit's, where the tire's own readings contradict the fit), reason; age_end, age_assumed, age_days (see
+        :func:`tirelife.outlook.ageing.age_ends`) and age_years; what was measured, as
         :data:`tirelife.tread.VERDICT_COLUMNS`; the posterior at the last reading, what was run since and what
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
@@ -59,14 +65,17 @@ def present_state(
     severity of each stretch; from the last odometer reading to today at the vehicle's pace. The columns from
     mean_depth_mm to q are its first-order view; forecasts draw it in full.
     """
-    return present_states(book, fit, {"": removal_depth_mm})[""]
+    return present_states(book, fit, {"": removal_depth_mm}, age_limit_years)[""]
 
 
 def present_states(
-    book: Logbook, fit: WearFit, removal_depths_mm: Mapping[str, float | pd.Series]
+    book: Logbook,
+    fit: WearFit,
+    removal_depths_mm: Mapping[str, float | pd.Series],
+    age_limit_years: float = AGE_LIMIT_YEARS,
 ) -> dict[str, pd.DataFrame]:
     """Give :func:`present_state` for several removal depths, by name; the rest is worked out once."""
-    known = _read_over(book, fit)
+    known = _read_over(book, fit, age_limit_years)
     return {name: _at_depth(known, depth) for name, depth in removal_depths_mm.items()}
 
 
@@ -78,7 +87,7 @@ class _Known(NamedTuple):
     measured: pd.DataFrame
 
 
-def _read_over(book: Logbook, fit: WearFit) -> _Known:
+def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     turning = rotation_ahead(book)
     fitted = fit.tires.set_index("tire_id").reindex(turning["tire_id"])
     visits = fit.frames["visits"]  # read only: a copy of millions of rows costs seconds
@@ -101,7 +110,9 @@ def _read_over(book: Logbook, fit: WearFit) -> _Known:
     misfit = last_misfit(fit, out["tire_id"])
     hold_both(out, misfit)
     out["fits"] = misfit == 0
-    out = pd.concat([out, today(out)], axis=1)
+    out["age_years"] = age_limit_years
+    ages = age_ends(book, turning["tire_id"], age_limit_years)
+    out = pd.concat([out, today(out), ages], axis=1)
     return _Known(out, groove_wear(visits, fitted["new_depth_mm"].astype(float)), measured(book))
 
 

@@ -141,6 +141,7 @@ def walk_in(
     fit = fit_logbook(book, prior=prior)
     state = present_state(book, fit, removal_depth_mm)
     state["visits"] = 1
+    state["age_end"], state["age_days"] = pd.NaT, np.inf  # when they were made or mounted is not known
     if rotated is not None:
         state["chance"] = float(rotated)
     state["km_per_day"] = km_per_year / 365.25 if km_per_year else DEFAULT_KM_PER_DAY

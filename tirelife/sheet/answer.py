@@ -138,7 +138,6 @@ def answer_for(
         REMOVAL_DEPTH_MM,
         calibrated_fit,
         correction_ratios,
-        made_weeks,
         present_states,
         project,
     )
@@ -160,7 +159,7 @@ def answer_for(
     if now.empty:
         raise InputError(f"{vehicle_id} has no tire on the road in this logbook. Record its mounts first.")
     lines = book.tires.drop_duplicates("tire_id").set_index("tire_id").reindex(now["tire_id"])
-    rows = project(now, made_week=made_weeks(book, now["tire_id"]))
+    rows = project(now)
     rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
     rows["tire_line"] = lines["tire_line"].fillna("").to_numpy()
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])

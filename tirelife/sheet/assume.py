@@ -99,6 +99,7 @@ def slider_state(
             "km": {name: _drawn(values[i]) for name, values in km.items()},
             "spare_factor": 1.25 if now.loc[p, "spare_turns"] else 1.0,
             "other": _drawn(other[i]),
+            "age_days": _number(now.loc[p, "age_days"]),
         }
         for i, p in enumerate(now.index)
     }

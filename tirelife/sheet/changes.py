@@ -127,7 +127,12 @@ def _corrected(
 
 
 def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) -> list[Any]:
-    km = [float(case["overall"]["km"][2]) for case in (before, after, low, high)]
-    gain = after["overall"]["dates"][2] - before["overall"]["dates"][2]
-    days = float("nan") if pd.isna(gain) else float(gain.days)
-    return [name, *km, days, words.difference(km[1] - km[0], days, units)]
+    """What is gained is the middle of the gain draw by draw, as :func:`tirelife.outlook.what_if` has it."""
+
+    def gained(case: Any, what: str) -> float:
+        return float(np.median(case["overall"][what] - before["overall"][what]))
+
+    begin = float(before["overall"]["km"][2])
+    gains = [gained(case, "km_drawn") for case in (after, low, high)]
+    days = gained(after, "days_drawn")
+    return [name, begin, *(begin + gain for gain in gains), days, words.difference(gains[0], days, units)]

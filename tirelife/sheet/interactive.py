@@ -60,7 +60,8 @@ def recompute(
     -------
     dict
         ``tires``: position to ``km`` (five quantiles: 10, 25, 50, 75, 90 %) and ``dates`` (Timestamps);
-        ``overall``: the same for the first tire of the set; ``first``: its position.
+        ``overall``: the same for the first tire of the set; ``first``: its position. ``km_drawn`` and
+        ``days_drawn`` are the draws themselves.
 
     Notes
     -----
@@ -70,28 +71,34 @@ def recompute(
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
 
-    def answer(km: Floats) -> dict[str, Any]:
-        days = _days(state, km, per_day)
+    def answer(km: Floats, days: Floats) -> dict[str, Any]:
         dates = dates_after(as_of, quantiles(days[None, :], PROBABILITIES))
-        return {"km": quantiles(km[None, :], PROBABILITIES)[0], "dates": [date.iloc[0] for date in dates]}
+        found = {"km": quantiles(km[None, :], PROBABILITIES)[0], "dates": [date.iloc[0] for date in dates]}
+        return found | {"km_drawn": km, "days_drawn": days}
 
     drawn = {position: _km(state, position, tire, now, ratios) for position, tire in state["tires"].items()}
-    tires = {position: answer(km) for position, km in drawn.items()}
+    days = {position: _days(state, position, km, per_day) for position, km in drawn.items()}
+    tires = {position: answer(km, days[position]) for position, km in drawn.items()}
     known = {position: km for position, km in drawn.items() if np.isfinite(km).all()}
     if not known:
-        return {"tires": tires, "first": "", "overall": {"km": np.full(5, np.nan), "dates": [pd.NaT] * 5}}
+        nothing = np.full(5, np.nan)
+        overall = {"km": nothing, "dates": [pd.NaT] * 5, "km_drawn": nothing, "days_drawn": nothing}
+        return {"tires": tires, "first": "", "overall": overall}
     least = np.min(list(known.values()), axis=0)
+    soonest = np.min([days[position] for position in known], axis=0)
     first = max(known, key=lambda position: int((known[position] == least).sum()))
-    return {"tires": tires, "first": first, "overall": answer(least)}
+    return {"tires": tires, "first": first, "overall": answer(least, soonest)}
 
 
-def _days(state: Mapping[str, Any], km: Floats, km_per_day: float) -> Floats:
-    """Days until so many kilometres are run, draw by draw, as :meth:`tirelife.outlook.ahead.Course.days`."""
+def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float) -> Floats:
+    """Days until so many kilometres are run or age ends it, draw by draw, as ``Course.days``."""
     pace, draws = state["pace"], state["draws"]
     plain = km / km_per_day
     of_years = pace_log_sd(0.0, pace["year_log_sd"], np.nan_to_num(plain, nan=1.0) / 365.25)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
-    return np.asarray(plain * np.exp(-pace["log_sd"] * level - of_years * year))
+    days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
+    age = state["tires"][position].get("age_days")
+    return np.asarray(days if age is None else np.minimum(days, age))
 
 
 def _km(

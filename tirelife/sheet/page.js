@@ -51,36 +51,39 @@
     });
   }
   // Days as in tirelife/outlook/ahead.py.
-  function days(km, perDay) {
+  function days(km, perDay, age) {
     const c = state.constants, pace = state.pace, draws = state.draws;
     return km.map((v, i) => {
       const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
       const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
-      return plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
+      const n = plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
+      return age === null || age === undefined ? n : Math.min(n, age);
     });
   }
-  function answerOf(km, perDay) {
+  function answerOf(km, left) {
     if (km === null) return { km: [null, null, null, null, null], dates: [null, null, null, null, null] };
-    const dates = quantiles(days(km, perDay)).map((n) =>
+    const dates = quantiles(left).map((n) =>
       n <= state.constants.horizon_days ? day(state.as_of) + Math.floor(n + 1e-9) : null);
     return { km: quantiles(km), dates };
   }
   function recompute(answers) {
-    const now = Object.assign({}, start, answers), tires = {}, known = {};
+    const now = Object.assign({}, start, answers), tires = {}, known = {}, left = {};
     const perDay = state.pace.km_per_day * now.year / start.year;
     for (const [position, tire] of Object.entries(state.tires)) {
       const km = distances(position, tire, now);
-      tires[position] = answerOf(km, perDay);
+      left[position] = km === null ? null : days(km, perDay, tire.age_days);
+      tires[position] = answerOf(km, left[position]);
       if (km !== null) known[position] = km;
     }
-    const all = Object.values(known);
-    const least = all.length ? all[0].map((_, i) => Math.min(...all.map((km) => km[i]))) : null;
+    const all = Object.values(known), spans = Object.keys(known).map((p) => left[p]);
+    const lowest = (rows) => rows.length ? rows[0].map((_, i) => Math.min(...rows.map((row) => row[i]))) : null;
+    const least = lowest(all), soonest = lowest(spans);
     let first = "", most = -1;
     for (const [position, km] of Object.entries(known)) {
       const wins = km.filter((v, i) => v === least[i]).length;
       if (wins > most) { first = position; most = wins; }
     }
-    return { tires, first, overall: answerOf(least, perDay) };
+    return { tires, first, overall: answerOf(least, soonest) };
   }
 
   // The same words as tirelife/sheet/words.py.
