@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from tirelife.codes import Note
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook.dates import dates_after
-from tirelife.outlook.forecast import COLUMNS, made_weeks, project
+from tirelife.outlook.forecast import COLUMNS, project
 from tirelife.outlook.notes import NoteCode, limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 
@@ -140,17 +140,19 @@ def forecast_sets(
     if sets.empty:
         return table
     swapped = _swapped(book, sets)
-    there = present_state(swapped, fit, removal_depth_mm)
+    there = present_state(swapped, fit, removal_depth_mm, age_limit_years)
     there = there[there["tire_id"].isin(sets.loc[~sets["on"], "tire_id"])].reset_index(drop=True)
-    state = present_state(book, fit, removal_depth_mm).reset_index(drop=True)
+    state = present_state(book, fit, removal_depth_mm, age_limit_years).reset_index(drop=True)
     state = state[state["tire_id"].isin(sets.loc[sets["on"], "tire_id"])].reset_index(drop=True)
     parts = []
     for held, position in ((state, None), (there, "OFF")):
-        weeks = made_weeks(book, held["tire_id"])
-        out = project(held, made_week=weeks, age_limit_years=age_limit_years)
+        out = project(held)
         own = sets.set_index("tire_id").reindex(out["tire_id"])
         _lay_dates(out, own, book.as_of)
-        out["limited_by"], notes = limits_and_notes(held, out, weeks, age_limit_years)
+        for name in (c for c in COLUMNS if c.startswith("date_")):  # age goes on in store
+            late = held["age_end"].notna() & (out[name] > held["age_end"])
+            out[name] = out[name].mask(late, held["age_end"])
+        out["limited_by"], notes = limits_and_notes(held, out)
         code = NoteCode.IN_STORE if position else NoteCode.COMES_OFF
         turn = [Note(code, values=(("on_date", day),)) for day in own["next_change"]]
         both = [(*said, mine) for said, mine in zip(notes, turn, strict=True)]
