@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri, stdtrit
+from scipy.special import ndtr, ndtri, stdtrit
 
 from tirelife.errors import InputError
-from tirelife.outlook.score import covered, crps_normal, interval_score
+from tirelife.outlook.score import clustered_error, covered, crps_normal, interval_score, pinball, pit_band
 from tirelife.rates import fit_logbook
 from tirelife.rates.posterior import Posterior
 from tirelife.rates.present import tires_at
@@ -27,6 +27,8 @@ __all__ = ["BacktestResult", "backtest", "hidden_forecasts", "hide_visits"]
 Floats = NDArray[np.float64]
 
 LEVELS: Final = (0.5, 0.8, 0.9)
+QUANTILES: Final = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
+_WHICH: Final = ["vehicle_id", "tire_id", "position", "date"]
 BANDS_KM: Final = {
     "0 to 8,000 km": (0.0, 8_046.72),
     "8,000 to 16,000 km": (8_046.72, 16_093.44),
@@ -53,8 +55,11 @@ class BacktestResult:
         (``tirelife_mm, tirelife_sd_mm, straight_line_mm, ...``); NaN where a method has no answer.
     scores : DataFrame
         One row a method and band of distance ahead (and ``all``): method, ahead, readings, answered,
-        cover_50, cover_80, cover_90, interval_score_mm (80 %), crps_mm, bias_mm (read less forecast),
-        median_error_mm, median_error_km (the error over the tire's wear per km).
+        cover_50, cover_80, cover_90, cover_80_error (standard error, readings of a vehicle leaning
+        together), weighted_interval_mm, log_score (normal, without its constant), sharpness_mm (median sd),
+        pit_off (largest distance of the ranked probability integral transforms from even) and pit_band (what
+        that stays within by chance, nine times in ten), interval_score_mm (80 %), crps_mm, bias_mm (read less
+        forecast), median_error_mm, median_error_km (the error over the tire's wear per km).
     verdict : str
         The same in words.
     """
@@ -62,6 +67,29 @@ class BacktestResult:
     predictions: pd.DataFrame
     scores: pd.DataFrame
     verdict: str
+
+    def quantiles(self) -> pd.DataFrame:
+        """Every forecast quantile as a row, for scores of one's own.
+
+        Returns
+        -------
+        DataFrame
+            vehicle_id, tire_id, position, date, ahead_km, moved, visits_before, target (``"depth"``), method,
+            quantile, value_mm, observed_mm.
+        """
+        parts = []
+        for method in METHODS:
+            name = method.replace(" ", "_")
+            mean, sd = (self.predictions[f"{name}{end}"].to_numpy(dtype=float) for end in ("_mm", "_sd_mm"))
+            for level in QUANTILES:
+                part = self.predictions[[*_WHICH, "ahead_km", "moved", "visits_before"]].assign(
+                    target="depth"
+                )
+                part = part.assign(
+                    target="depth", method=method, quantile=level, value_mm=mean + float(ndtri(level)) * sd
+                )
+                parts.append(part.assign(observed_mm=self.predictions["depth_mm"]))
+        return pd.concat(parts, ignore_index=True)
 
 
 def backtest(book: Logbook, hide: int = 1, prior: Prior | None = None) -> BacktestResult:
@@ -100,7 +128,7 @@ def backtest(book: Logbook, hide: int = 1, prior: Prior | None = None) -> Backte
     _straight_lines(table, known)
     _fleet_mean(table, fit)
     scores = _scores(table)
-    columns = ["vehicle_id", "tire_id", "position", "date", "odometer_km", "ahead_km", "depth_mm"]
+    columns = [*_WHICH, "odometer_km", "ahead_km", "moved", "visits_before", "depth_mm"]
     columns += [f"{m.replace(' ', '_')}{end}" for m in METHODS for end in ("_mm", "_sd_mm")]
     return BacktestResult(table[columns].copy(), scores, _verdict(scores, book.units))
 
@@ -233,6 +261,8 @@ def _scores(table: pd.DataFrame) -> pd.DataFrame:
     bands = [("all", np.ones(len(table), dtype=bool))]
     for name, (low, high) in BANDS_KM.items():
         bands.append((name, (ahead >= low) & (ahead < high)))
+    moved = table["moved"].to_numpy(dtype=bool)
+    bands += [("at the wheel of the last reading", ~moved), ("moved since the last reading", moved)]
     rows = []
     for method in METHODS:
         name = method.replace(" ", "_")
@@ -253,6 +283,19 @@ def _one(table: pd.DataFrame, mean: Floats, sd: Floats) -> dict[str, float]:
         z = ndtri((1 + level) / 2)
         inside = covered(read[ranged], (mean - z * sd)[ranged], (mean + z * sd)[ranged])
         out[f"cover_{level * 100:.0f}"] = float(inside.mean()) if ranged.any() else np.nan
+    z = ndtri(0.9)
+    vehicle = table["vehicle_id"].to_numpy(dtype=object)[ranged]
+    held = covered(read[ranged], (mean - ndtri(0.9) * sd)[ranged], (mean + ndtri(0.9) * sd)[ranged])
+    out["cover_80_error"] = clustered_error(held, vehicle) if ranged.any() else np.nan
+    z = ((read - mean) / sd)[ranged]
+    losses = [pinball(read[ranged], (mean + ndtri(p) * sd)[ranged], p) for p in QUANTILES]
+    out["weighted_interval_mm"] = 2 * float(np.mean(losses)) if ranged.any() else np.nan
+    out["log_score"] = float(np.mean(z**2 / 2 + np.log(sd[ranged]))) if ranged.any() else np.nan
+    out["sharpness_mm"] = float(np.median(sd[ranged])) if ranged.any() else np.nan
+    ranked = np.sort(ndtr(z))
+    even = (np.arange(len(ranked)) + 0.5) / max(len(ranked), 1)
+    out["pit_off"] = float(np.abs(ranked - even).max()) if ranged.any() else np.nan
+    out["pit_band"] = pit_band(len(np.unique(vehicle)))
     z = ndtri(0.9)
     score = interval_score(read[ranged], (mean - z * sd)[ranged], (mean + z * sd)[ranged], 0.8)
     out["interval_score_mm"] = float(score.mean()) if ranged.any() else np.nan

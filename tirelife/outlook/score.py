@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
-__all__ = ["covered", "crps_normal", "interval_score"]
+__all__ = ["clustered_error", "covered", "crps_normal", "interval_score", "pinball", "pit_band"]
 
 Floats = NDArray[np.float64]
 
@@ -78,3 +78,57 @@ def crps_normal(observed: ArrayLike, mean: ArrayLike, sd: ArrayLike) -> Floats:
     z = (np.asarray(observed, dtype=float) - np.asarray(mean, dtype=float)) / spread
     density = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi)
     return np.asarray(spread * (z * (2 * ndtr(z) - 1) + 2 * density - 1 / np.sqrt(np.pi)))
+
+
+def pinball(observed: ArrayLike, values: ArrayLike, quantile: ArrayLike) -> Floats:
+    """Loss of a forecast quantile, in the observation's unit; smaller is better.
+
+    Twice its mean over evenly chosen quantiles is the weighted interval score.
+
+    Examples
+    --------
+    >>> pinball([3.0, 3.0], [1.0, 4.0], [0.9, 0.9]).round(9)
+    array([1.8, 0.1])
+    """
+    miss = np.asarray(observed, dtype=float) - np.asarray(values, dtype=float)
+    level = np.asarray(quantile, dtype=float)
+    return np.asarray(np.maximum(level * miss, (level - 1) * miss))
+
+
+def pit_band(count: float, level: float = 0.9) -> float:
+    """Half width of the band that holds the whole curve of ranked probability integral transforms.
+
+    Parameters
+    ----------
+    count : float
+        Independent observations: vehicles rather than readings where those lean together.
+    level : float
+
+    Notes
+    -----
+    The inequality of Dvoretzky, Kiefer and Wolfowitz with Massart's constant (Ann. Probab. 18, 1990):
+    ``sqrt(ln(2 / (1 - level)) / (2 n))``.
+
+    Examples
+    --------
+    >>> round(pit_band(150), 4)
+    0.0999
+    """
+    return float(np.sqrt(np.log(2 / (1 - level)) / (2 * max(count, 1))))
+
+
+def clustered_error(values: ArrayLike, cluster: ArrayLike) -> float:
+    """Standard error of a mean whose values lean together within clusters; NaN for fewer than two.
+
+    Examples
+    --------
+    >>> round(clustered_error([1.0, 1.0, 0.0, 0.0], ["a", "a", "b", "b"]), 4)
+    0.5
+    """
+    value = np.asarray(values, dtype=float)
+    number, names = np.unique(np.asarray(cluster), return_inverse=True)
+    if len(number) < 2:
+        return float("nan")
+    total = np.bincount(names, value - value.mean())
+    groups = len(number)
+    return float(np.sqrt(groups / (groups - 1) * (total**2).sum()) / len(value))
