@@ -45,7 +45,7 @@ def test_each_wheel_is_set_to_the_placard_of_its_new_place(answer):
 def test_text_names_the_moves_the_ranges_and_the_cautions(capsys):
     code, out = rotate(capsys, "--plan", "rearward cross", "--interval", "6000")
     assert code == 0
-    assert "chosen: rearward cross, every 6,000 miles" in out.out
+    assert "most worth: rearward cross, every 6,000 miles" in out.out
     assert "left front goes to right rear" in out.out
     assert "Never bleed a hot tire." in out.out
     assert "correct the cause of uneven wear before rotating" in out.out

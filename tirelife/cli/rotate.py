@@ -6,6 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.decision import decided
 from tirelife.cli.forecast import parse_depth
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.trust import told_trust, trust_lines
@@ -75,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
 def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
     import numpy as np
 
-    from tirelife.rates import fit_logbook
+    from tirelife.outlook import calibrated_fit
     from tirelife.rotation import (
         CAUTIONS,
         advise_set,
@@ -92,7 +93,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
-    fit = fit_logbook(book)
+    fit = calibrated_fit(book)
     now = vehicle_set(book, args.vehicle, fit, limit)
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
@@ -117,6 +118,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
         "vehicle_id": now.vehicle_id,
         **told_verdicts(book, limit, [args.vehicle]),
         "fit": told_trust(fit.verdict),
+        "decision": decided(book, fit, args.vehicle, limit),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": {"distance": far, "depth": deep, "pressure": press},
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
@@ -169,6 +171,9 @@ def _text(answer: dict[str, Any]) -> str:
     lines = [
         *verdict_lines(answer),
         *trust_lines(answer["fit"]),
+        "What to do",
+        *(f"  {action['words']}" for action in answer["decision"]),
+        "",
         f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
         "",
     ]
@@ -185,12 +190,12 @@ def _text(answer: dict[str, Any]) -> str:
     chosen = answer["chosen"]
     lines += [
         "",
-        f"chosen: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
+        f"most worth: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
         _plan_line(chosen, far, deep),
         *(f"  {note['words']}" for note in answer["why"]),
         f"No order of moves of these tires gives more than {answer['bound']:,} {say} (a median as well).",
         "",
-        "today's moves:",
+        "its moves, from today's places:",
     ]
     for move in answer["moves"]:
         set_to = move[f"set_to_{press}"]

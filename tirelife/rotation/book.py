@@ -261,7 +261,8 @@ def compare_plans(
             some = range(0, len(above), max(len(above) // BOUND_DRAWS, 1))
             found = [bounds(np.maximum(above[d], 0.0), rates[d][np.ix_(keep, keep)])[0] for d in some]
             most[len(keep)] = np.array(found)
-        share = lives[:: max(len(lives) // BOUND_DRAWS, 1)] / most[len(keep)]
+        with np.errstate(invalid="ignore", divide="ignore"):  # no distance left: no share of it
+            share = lives[:: max(len(lives) // BOUND_DRAWS, 1)] / most[len(keep)]
         rows.append(
             (
                 plan.name,

@@ -231,7 +231,7 @@ def advise(
     gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
     chance = float((worth[best[0], :, best[1]] > worth[own[0], :, own[1]]).mean())
     leaves = gain >= BETTER and chance >= SURE
-    chosen = best if leaves else own
+    chosen = (_left(mean, plans) or best) if leaves else own
     plan = plans[chosen[0]].every(float(every[chosen[1]]))
     usual = plans[own[0]].every(float(every[own[1]]))
     values = (("better", gain), ("chance", chance))
@@ -292,6 +292,14 @@ def _first(mean: Floats, may: NDArray[np.bool_]) -> tuple[int, int]:
     i, k = np.nonzero(held >= best - 1e-9 * abs(best))
     last = int(np.argmax(k))
     return int(i[last]), int(k[last])
+
+
+def _left(mean: Floats, plans: Sequence[Plan]) -> tuple[int, int] | None:
+    """Leaving the tires where they are, if no order of moves is worth 5 % more; else None."""
+    still = [i for i, plan in enumerate(plans) if all(a == b for a, b in plan.goes_to)]
+    if not still or mean.max() >= (1 + BETTER) * mean[still].max():
+        return None
+    return still[0], int(np.argmax(mean[still[0]]))
 
 
 def _usual(

@@ -207,7 +207,7 @@ _PLAIN: Final[Mapping[str, str]] = {
     Why.FEW_GROOVES: "Read all grooves, the ones next to the edges too, at three equally spaced points, "
     "the first next to "
     "the valve stem: fewer cannot show every pattern.",
-    Why.EVEN: "Even wear, as far as the gauge can tell: rotate as usual.",
+    Why.EVEN: "Even wear, as far as the gauge can tell: nothing to correct.",
     Why.NOT_RUN: "No tire that was read has run here yet.",
 }
 
