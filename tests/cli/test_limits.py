@@ -13,7 +13,9 @@ DAY = pd.Timestamp("2026-01-10")
 
 
 def asked(**given):
-    return argparse.Namespace(**{"removal_depth": None, "place": None, "limits": None, **given})
+    return argparse.Namespace(
+        **{"removal_depth": None, "place": None, "limits": None, "rules_for": "car", **given}
+    )
 
 
 def test_without_a_place_it_is_two_thirty_seconds_and_no_rule_is_claimed():

@@ -65,9 +65,9 @@ def test_a_pipe_gets_nothing():
 def test_a_forecast_into_a_folder_tells_a_terminal_the_vehicles(tmp_path, monkeypatch, capsys):
     book, terminal = str(folder(tmp_path / "book")), Terminal()
     assert main(["forecast", book, "--out", f"{tmp_path / 'piped'}/"]) == 0
-    assert capsys.readouterr().err == f"2 vehicles written to {tmp_path / 'piped'}/\n"
+    assert capsys.readouterr().err == f"2 vehicles in {tmp_path / 'piped'}: 0 parts kept, 1 made.\n"
     monkeypatch.setattr("sys.stderr", terminal)
     assert main(["forecast", book, "--out", f"{tmp_path / 'shown'}/"]) == 0
     assert "] 0 of 2 vehicles" in terminal.getvalue()
     assert "#] 2 of 2 vehicles" in terminal.getvalue()
-    assert terminal.getvalue().endswith(f"\r2 vehicles written to {tmp_path / 'shown'}/\n")
+    assert terminal.getvalue().endswith(f"\r2 vehicles in {tmp_path / 'shown'}: 0 parts kept, 1 made.\n")

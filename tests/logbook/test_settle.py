@@ -39,7 +39,7 @@ def test_tables_pasted_twice_move_no_median(fleet, tmp_path):
     assert again["row"].tolist() == list(range(n + 2, 2 * n + 2))
     assert again["advice"].tolist() == [f"Row {r} says the same; it counts once." for r in range(2, n + 2)]
     assert not known["what"].eq("stands twice").any()
-    tables = [outlook.forecast(book, rates.fit_logbook(book)).drop(columns="note") for book in (once, twice)]
+    tables = [outlook.forecast(book, rates.fit_logbook(book)).drop(columns="notes") for book in (once, twice)]
     pd.testing.assert_frame_equal(tables[0], tables[1])
 
 
@@ -120,7 +120,7 @@ def test_a_new_set_takes_the_old_one_off_that_day(tmp_path):
     assert (off["to_date"], off["to_km"], off["open"]) == (pd.Timestamp("2025-06-01"), 8000 * 1.609344, False)
     ahead = [outlook.forecast(book, rates.fit_logbook(book)) for book in books]
     assert set(ahead[0]["tire_id"]) == {"N1", "N2", "N3", "N4", "T5", "T6", "T7", "T8"}
-    pd.testing.assert_frame_equal(ahead[0].drop(columns="note"), ahead[1].drop(columns="note"))
+    pd.testing.assert_frame_equal(ahead[0].drop(columns="notes"), ahead[1].drop(columns="notes"))
 
 
 def test_a_tire_taken_off_may_come_back_or_go_elsewhere(tmp_path):

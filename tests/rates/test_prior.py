@@ -158,7 +158,7 @@ def test_at_its_limits_a_prior_still_gives_numbers_or_a_clear_refusal(kind, end,
         left = answer.forecast[[f"km_left_p{level}" for level in (10, 50, 90)]].to_numpy()
         assert not (left < 0).any()
         unknown = ~np.isfinite(left).all(axis=1)
-        assert (answer.forecast["note"].str.len() > 0)[unknown].all()  # what is not known has a reason
+        assert (answer.forecast["notes"].map(len) > 0)[unknown].all()  # what is not known has a reason
 
 
 def test_files_that_are_not_there_or_not_text(tmp_path):

@@ -63,9 +63,9 @@ def test_the_sliders_begin_at_the_forecast_and_at_another_depth_give_the_forecas
             assert max(apart) <= 1
 
 
-def test_causes_are_those_of_the_wear_model_and_sum_to_the_whole(book, answer):
+def test_causes_are_those_of_the_wear_model_and_sum_to_the_whole(book, fit, answer):
     assert answer.causes.groupby("label")["share"].sum().tolist() == pytest.approx([1, 1])
-    table = causes(book, "V03")
+    table = causes(book, "V03", fit.factors)
     front = table[table["position"].isin(["LF", "RF"])]
     stops = front.loc[front["cause"] == "stops", "reference_km"].sum() / front["reference_km"].sum()
     got = answer.causes.query("label == 'Front' and cause == 'Braking'")["share"]

@@ -29,6 +29,7 @@ from tirelife.outlook.calibrate import calibrated_fit
 from tirelife.rates import PUBLISHED, Prior, WearFit
 from tirelife.rates.prior import Belief
 from tirelife.rates.verdict import FitReason, FitVerdict
+from tirelife.wear import Factors
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -40,7 +41,9 @@ _MOST_TIRES: Final = 20_000
 """A fit of more tires is not kept: reading it would cost as much as it saves."""
 _MOST_FITS: Final = 20
 _SEAL_LENGTH: Final = 64
-_KINDS: Final[dict[str, Any]] = {kind.__name__: kind for kind in (WearFit, Prior, Belief, FitVerdict, Note)}
+_KINDS: Final[dict[str, Any]] = {
+    kind.__name__: kind for kind in (WearFit, Prior, Belief, FitVerdict, Factors, Note)
+}
 _CODES: Final[dict[str, Any]] = {kind.__name__: kind for kind in (FitReason, Severity)}
 """Records and codes that a fit is made of; one with any other is not kept."""
 

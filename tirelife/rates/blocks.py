@@ -361,8 +361,10 @@ def block_moments(
         within = within - reached.transpose(0, 1, 3, 2) @ (middle[:, None] @ reached)
         held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
         wander = Wander(state, held, within)
+    with np.errstate(over="ignore"):  # a prior at its limits; the criterion is then infinite, and refused
+        square = float((z * solved).sum())
     return Moments(
-        part, log_det, float((z * solved).sum()), solved, weighted, cross, right, lean, prior, precision,
+        part, log_det, square, solved, weighted, cross, right, lean, prior, precision,
         wander,
         Detail(own, shared, inner, middle, by_scatter, by_drift) if keep else None,
     )  # fmt: skip

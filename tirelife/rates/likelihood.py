@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -114,6 +115,8 @@ def evaluate(
     mean = cov @ (right[:p] + law_precision * law_mean)
     proper = law_precision > 0
     criterion = sum(found.log_det + found.square for found in moments)
+    if any(math.isinf(found.square) for found in moments):
+        raise np.linalg.LinAlgError("the readings are infinitely far from what the prior allows")
     criterion += float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
     answer = mean - cov @ lean[:p]
     criterion += float(2 * np.log(np.diag(factor) / scale).sum() - np.log(law_precision[proper]).sum())
