@@ -35,6 +35,7 @@ class Car:
     leak: Mapping[str, float] = field(default_factory=dict)  # psi a month
     odd: tuple[str, ...] = ()
     refused: bool = False
+    aged: tuple[str, ...] = ()  # past the usual age limit, by the date code
     # what a careful shop would say
     replace: str = NEVER  # none, one, pair, set
     where: str = ""
@@ -61,9 +62,14 @@ class Car:
                 km_p10=0.7 * km,
                 km_p50=km,
                 km_p90=1.4 * km,
-                date_p10=when[0],
-                date_p50=when[1],
-                date_p90=when[2],
+                **dict(
+                    zip(
+                        ("date_p10", "date_p50", "date_p90"),
+                        [DAY] * 3 if p in self.aged else when,
+                        strict=True,
+                    )
+                ),
+                by_age=p in self.aged,
                 loss_kpa_per_month=self.leak.get(p, 0.0) * PSI,
             )
         miles = {p: m for p, (_, m) in self.tires.items() if math.isfinite(m)}
@@ -159,6 +165,8 @@ CARS = (
         replace="pair", where="LF RF", when="before-next-look", look_within_days=35),
     Car("fronts may be down before the next look", four(3.9, 3.9, 7, 7, 6.5e3, 6.5e3, 30e3, 30e3),
         replace="pair", where="LF RF", when="plan"),
+    Car("eleven years old, half worn", four(6, 6, 6, 6, 25e3, 25e3, 25e3, 25e3), replace="set",
+        where="LF RF LR RR", when="plan", aged=("LF", "RF", "LR", "RR")),
     Car("never read", four(math.nan, math.nan, math.nan, math.nan, *[math.nan] * 4), since=math.nan, rotate=True),
     Car("new depth unknown, one at the bars", four(2, 5, 6, 6, 0, 15e3, 25e3, 25e3), new=math.nan,
         replace="one", where="LF", when="now", urgent=True, look_within_days=31),

@@ -60,6 +60,8 @@ class Reason(StrEnum):
     DUE = "due"
     """Tread that runs out before the next look at the usual service."""
     DUE_IN_WINDOW = "due-in-window"
+    AGE = "age"
+    """The usual age limit comes before the tread is down; advice, the maker's rule goes first."""
     MATCH_AXLE = "match-axle"
     """The other tire of the axle would differ too much from a new one."""
     MATCH_DRIVE = "match-drive"

@@ -24,8 +24,8 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     Notes
     -----
     Due is a tire at its limit (now); with its median before the next look, or near its limit and with a
-    tenth of its range before it (before the next look); near its limit, or with a tenth of its range before
-    the next look (plan). Others join it: the mate of its axle where a new tire
+    tenth of its range before it (before the next look); near its limit, with a tenth of its range before the
+    next look, or at its age limit before it (plan). Others join it: the mate of its axle where a new tire
     beside it would differ by more than the setting, all four of an all-wheel drive likewise, and all four
     where each is due within one more service interval. All common practice, no source.
     """
@@ -72,7 +72,16 @@ def _soon(facts: Facts, settings: Settings, position: str) -> Soon | None:
     look = _look_km(facts, settings)
     if tire.km_p50 <= look or (tire.near_limit and not tire.km_p10 > look):
         return Soon.BEFORE_NEXT_LOOK
-    return Soon.PLAN if tire.near_limit or tire.km_p10 <= look else None
+    if tire.near_limit or tire.km_p10 <= look or _aged(facts, settings, position):
+        return Soon.PLAN
+    return None
+
+
+def _aged(facts: Facts, settings: Settings, position: str) -> bool:
+    """Whether age ends the tire before the next look at the usual service."""
+    tire = facts.tires[position]
+    until = facts.as_of + pd.Timedelta(days=settings.service_days)
+    return tire.by_age and tire.date_p50 is not None and tire.date_p50 <= until
 
 
 def _why(facts: Facts, position: str, soon: Soon) -> Note:
@@ -82,6 +91,8 @@ def _why(facts: Facts, position: str, soon: Soon) -> Note:
         return Note(Reason.AT_LIMIT, Severity.URGENT, values)
     if tire.near_limit:
         return Note(Reason.NEAR_LIMIT, Severity.WARNING, values)
+    if soon is Soon.PLAN and tire.by_age:
+        return Note(Reason.AGE, Severity.NOTE, values)
     if soon is Soon.PLAN:
         return Note(Reason.DUE_IN_WINDOW, Severity.NOTE, values)
     return Note(Reason.DUE, Severity.WARNING, values)

@@ -120,8 +120,9 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
                 "apart": _depth(_number(note, "apart_mm"), units),
             }
             out += " " + say[f"replace-{note.code.value}"].format(**values)
-        elif note.code in (Reason.ALL_DUE, Reason.DEEPER_TO_REAR):
-            out += " " + say[f"replace-{note.code.value}"]
+        elif note.code in (Reason.ALL_DUE, Reason.DEEPER_TO_REAR, Reason.AGE):
+            said = say[f"replace-{note.code.value}"]
+            out += f" {said}" if said not in out else ""
     return out
 
 

@@ -30,6 +30,7 @@ TEXTS: Final[dict[str, str]] = {
     "replace-window": "Plan to replace {what} between {low} and {high}.",
     "replace-match-axle": "The {where} goes with it: a new tire beside it would be {apart} deeper.",
     "replace-match-drive": "All-wheel drive: beside new tires the {where} would differ by {apart}.",
+    "replace-age": "Their age comes first: ten years from when they were made is the usual limit; the maker's rule goes before it.",
     "replace-all-due": "The others would be due soon after.",
     "replace-deeper-to-rear": "The new pair belongs on the rear axle, unless the maker says otherwise.",
     "step-measure-angles": "Have the alignment measured before tires are moved ({where}): the tread's pattern asks for it.",
