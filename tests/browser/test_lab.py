@@ -89,6 +89,7 @@ def talk_it_through(browser, address):
         before, cell = lead.text_content(), page.locator("#left-LF")
         miles = cell.text_content()
         page.locator("#c-year").fill("30000")
+        page.locator("#try details summary").click()
         page.locator("#c-hard_turns_per_100km").fill("0")
         assert lead.text_content() != before
         assert cell.text_content() != miles

@@ -46,12 +46,12 @@ def specifications(answer: Answer) -> dict[str, Any]:
             known, answer.as_of, until, width=300, step=44, above=True
         )
     if len(answer.depths):
-        for tail, width, height in (("", 134, 56), (NARROW, 118, 70)):
+        for tail, width, height in (("", 134, 56), (NARROW, 107, 70)):
             out["profiles" + tail] = charts.tread_profiles(
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height
             )
     if len(answer.readings):
-        for tail, width, height in (("", 136, 84), (NARROW, 118, 100)):
+        for tail, width, height in (("", 136, 84), (NARROW, 112, 100)):
             out["paths" + tail] = charts.depth_path(
                 answer.readings,
                 answer.band,
@@ -62,7 +62,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
                 height=height,
             )
     if len(answer.causes):
-        for tail, width, step in (("", 150, 15), (NARROW, 112, 20)):
+        for tail, width, step in (("", 150, 15), (NARROW, 96, 20)):
             out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step)
     helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
     if len(helps):
