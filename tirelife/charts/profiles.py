@@ -107,7 +107,7 @@ def tread_profiles(
             data=here,
             width=width,
             height=height,
-            title=alt.TitleParams(named[position], fontSize=12, fontWeight="bold"),
+            title=alt.TitleParams(named[position].split(", "), fontSize=12, fontWeight="bold"),
         )
 
     present = set(data["position"])
@@ -115,7 +115,7 @@ def tread_profiles(
     for axle in (("LF", "RF"), ("LR", "RR")):
         wheels = [p for p in axle if p in present]
         if wheels:
-            rows.append(alt.hconcat(*(panel(p, i == 0) for i, p in enumerate(wheels)), spacing=14))
+            rows.append(alt.hconcat(*(panel(p, i == 0) for i, p in enumerate(wheels)), spacing=10))
     unit = "32nds of an inch" if units == "us" else "mm"
     spoken = "; ".join(
         f"{named[p]} "
