@@ -61,7 +61,7 @@ def test_profiles_write_each_depth_and_draw_the_limit_in_the_units_shown():
     assert [row["limit"] for row in rows if "limit" in row] == pytest.approx([4.0])
     front = [row for row in rows if row.get("position") == "LF"]
     assert [row["label"] for row in front] == ["5.1", "5.8", "6", "5.9", "5.6"]
-    panels = [t["text"] for t in every(spec, "title") if isinstance(t, dict) and "text" in t]
+    panels = [", ".join(t["text"]) for t in every(spec, "title") if isinstance(t, dict) and "text" in t]
     assert panels == ["Left front", "Right front", "Left rear", "Right rear"]
     assert "Left front outer 5.1" in spec["description"]
 
@@ -69,7 +69,7 @@ def test_profiles_write_each_depth_and_draw_the_limit_in_the_units_shown():
 def test_profiles_of_three_wheels_and_no_new_depth_still_draw():
     depths = frames.depths().query("position != 'RR'").assign(new_depth_mm=float("nan"))
     panels = [
-        t["text"]
+        ", ".join(t["text"])
         for t in every(charts.tread_profiles(depths, 1.6, "metric").to_dict(), "title")
         if isinstance(t, dict) and "text" in t
     ]
