@@ -15,7 +15,7 @@ from tirelife.cli import COMMANDS, main
 
 TOP = Path(__file__).parent.parent
 ALLOWED = {
-    "README.md", "DEVELOPERS.md", "pyproject.toml", "tirelife", "notebooks", "tests", "data_synthetic", "LICENSE", "MANIFEST.in",
+    "README.md", "DEVELOPERS.md", "pyproject.toml", "tirelife", "notebooks", "tests", "data_synthetic", "LICENSE",
 }  # fmt: skip
 
 
