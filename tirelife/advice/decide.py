@@ -85,34 +85,30 @@ def first_due(facts: Facts, settings: Settings | None = None) -> tuple[tuple[str
 
 
 def _measured(facts: Facts) -> list[Action]:
-    out = []
     down = facts.where(lambda t: t.at_limit)
-    if down:
-        why = tuple(
-            Note(
-                Reason.AT_LIMIT,
-                Severity.URGENT,
-                (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
-            )
-            for p in down
-        )
-        out.append(Action(Kind.INSPECT, Severity.URGENT, down, Soon.NOW, why, by=facts.as_of))
     may = facts.where(lambda t: not t.at_limit and t.km_p10 <= 0)
-    if may:
-        why = tuple(
-            Note(
-                Reason.MAY_BE_DOWN,
-                Severity.URGENT,
-                (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
-            )
-            for p in may
-        )
-        out.append(Action(Kind.INSPECT, Severity.URGENT, may, Soon.NOW, why, by=facts.as_of))
+    out = [
+        Action(Kind.INSPECT, Severity.URGENT, places, Soon.NOW, _at_limit(facts, places, why), by=facts.as_of)
+        for places, why in ((down, Reason.AT_LIMIT), (may, Reason.MAY_BE_DOWN))
+        if places
+    ]
     odd = facts.where(lambda t: not t.fits)
     if odd:
         why = tuple(Note(Reason.DOES_NOT_FIT, Severity.DOUBT, (("position", p),)) for p in odd)
         out.append(Action(Kind.READ_AGAIN, Severity.DOUBT, odd, Soon.NOW, why, by=facts.as_of))
     return out
+
+
+def _at_limit(facts: Facts, places: tuple[str, ...], reason: Reason) -> tuple[Note, ...]:
+    """What was read of each tire, and its limit."""
+    return tuple(
+        Note(
+            reason,
+            Severity.URGENT,
+            (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
+        )
+        for p in places
+    )
 
 
 def _air(facts: Facts, settings: Settings) -> list[Action]:

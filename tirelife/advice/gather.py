@@ -88,13 +88,13 @@ def fleet_decisions(
     -------
     FleetDecisions
     """
-    from tirelife.outlook import forecast, present_state, set_outlook
+    from tirelife.outlook import present_state, project, set_outlook
 
     state = present_state(book, fit, removal_depth_mm)
-    rows = forecast(book, fit, removal_depth_mm=removal_depth_mm)
-    wanted = set(rows["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
-    road = (rows["vehicle_id"].isin(wanted) & rows["position"].isin(ROAD_POSITIONS)).to_numpy()
-    rows, state = rows[road].reset_index(drop=True), state[road].reset_index(drop=True)
+    wanted = set(state["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
+    road = state["vehicle_id"].isin(wanted) & state["position"].isin(ROAD_POSITIONS)
+    state = state[road].reset_index(drop=True)
+    rows = project(state)
     first = set_outlook(state)
     first = first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
     facts = facts_of(

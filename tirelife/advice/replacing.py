@@ -10,11 +10,11 @@ import pandas as pd
 from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.record import Action, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
+from tirelife.logbook import ROAD_POSITIONS
 
 __all__ = ["replacement"]
 
 AXLES: Final = (("LF", "RF"), ("LR", "RR"))
-ROAD: Final = tuple(p for axle in AXLES for p in axle)
 _RANK: Final = {soon: i for i, soon in enumerate(Soon)}
 
 
@@ -29,7 +29,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     beside it would differ by more than the setting, all four of an all-wheel drive likewise, and all four
     where each is due within one more service interval. All common practice, no source.
     """
-    due = {p: s for p in ROAD if p in facts.tires and (s := _soon(facts, settings, p)) is not None}
+    due = {p: s for p in ROAD_POSITIONS if p in facts.tires and (s := _soon(facts, settings, p)) is not None}
     if not due:
         return []
     soon = min(due.values(), key=lambda s: _RANK[s])
@@ -42,7 +42,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
                 if apart > settings.match_axle_mm:
                     go.add(mate)
                     reasons.append(_note(Reason.MATCH_AXLE, mate, apart))
-    rest = [p for p in ROAD if p in facts.tires and p not in go]
+    rest = [p for p in ROAD_POSITIONS if p in facts.tires and p not in go]
     if facts.drive == "all" and rest:
         unlike = {p: apart for p in rest if (apart := _apart(facts, p)) > settings.match_drive_mm}
         if unlike:
@@ -61,7 +61,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     by = facts.as_of if soon is Soon.NOW else window[0] if window else None
     if by is not None:
         by = max(by, facts.as_of)
-    places = tuple(p for p in ROAD if p in go)
+    places = tuple(p for p in ROAD_POSITIONS if p in go)
     return [Action(Kind.REPLACE, severity, places, soon, tuple(reasons), scope, by, window)]
 
 

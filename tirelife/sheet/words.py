@@ -22,7 +22,6 @@ __all__ = [
     "in_order",
     "joined",
     "lead",
-    "share",
     "span_of_time",
     "window_sentence",
 ]
@@ -293,19 +292,6 @@ def difference(km: float, days: float, units: str) -> str:
     sign = "+" if km > 0 else "−"
     time = f", {span_of_time(days)}" if np.isfinite(days) else ""
     return f"{sign}{rounded:,.0f} {LABELS[unit]}{time}" + (" less" if km < 0 and time else "")
-
-
-def share(part: float) -> str:
-    """Say a share as people do.
-
-    Examples
-    --------
-    >>> share(0.34), share(0.18), share(0.52), share(0.09)
-    ('a third', 'a fifth', 'half', 'a tenth')
-    """
-    named = {0.1: "a tenth", 0.2: "a fifth", 0.25: "a quarter", 1 / 3: "a third", 0.5: "half"}
-    named |= {2 / 3: "two thirds", 0.75: "three quarters"}
-    return named[min(named, key=lambda value: abs(value - part))]
 
 
 def depth(mm: float, units: str) -> str:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
 from tirelife.codes import Note
+from tirelife.sheet import words
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = ["action_words", "decision_words", "first_words", "texts"]
@@ -75,7 +76,7 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
         ]
         limit = _depth(_number(action.reasons[0], "limit_mm"), units)
         return say["inspect-limit"].format(
-            where=_places(action.positions, say), read=_join(read, say), limit=limit
+            where=_places(action.positions, say), read=words.joined(read, say["and"]), limit=limit
         )
     code = "inspect-may" if action.has(Reason.MAY_BE_DOWN) else "inspect"
     return say[code].format(where=_places(action.positions, say))
@@ -193,13 +194,7 @@ def _places(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
             return say[name]
     if which == _FRONT | _REAR:
         return say["all-four"]
-    return _join([say[p] for p in positions], say)
-
-
-def _join(words: list[str], say: Mapping[str, str]) -> str:
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {say['and']} {words[-1]}"
+    return words.joined([say[p] for p in positions], say["and"])
 
 
 def _depth(mm: float, units: str) -> str:
