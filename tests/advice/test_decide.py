@@ -135,3 +135,32 @@ def test_leaving_new_fronts_alone_says_what_rotation_would_cost():
     assert leave.has(Reason.SHORTENS)
     note = next(n for n in leave.reasons if n.code == Reason.SHORTENS)
     assert note.value("rotate_km") == pytest.approx(0.6 * note.value("stay_km"))
+
+
+@pytest.mark.parametrize(("since", "due"), [(3_700, False), (3_800, True)])
+def test_a_rotation_is_due_from_three_quarters_of_its_interval(since, due):
+    found = decide(Car("due", four(7, 7, 7, 7, 30e3, 30e3, 30e3, 30e3), since=since).facts())
+    assert bool(found.of(Kind.ROTATE)) == due
+    assert found.may_rotate
+
+
+@pytest.mark.parametrize(("sure", "leaves"), [(0.08, True), (0.12, False)])
+def test_the_usual_is_left_only_with_nine_chances_in_ten(sure, leaves):
+    worn = four(7, 7, 7, 7, 30e3, 30e3, 30e3, 30e3)
+    found = decide(Car("sure", worn, since=6_000, rotate_gain=-0.2, sure=sure).facts())
+    assert bool(found.of(Kind.LEAVE)) == leaves
+    assert found.may_rotate != leaves
+
+
+def test_a_tire_is_seen_again_before_half_of_the_least_that_it_may_go():
+    # 14,000 miles in the middle, 9,800 at least, at 33 miles a day: half of that comes before half a year.
+    car = Car("soon", four(5, 8, 8, 8, 14e3, 50e3, 50e3, 50e3), since=500)
+    look = decide(car.facts()).of(Kind.LOOK)[0]
+    assert look.has(Reason.BEFORE_LIMIT)
+    assert (look.by - car.facts().as_of).days == int(0.5 * 9_800 / (12_000 / 365.25))
+
+
+@pytest.mark.parametrize(("psi", "said"), [(1.4, False), (1.6, True)])
+def test_pressures_a_psi_and_a_half_low_are_worth_a_word(psi, said):
+    found = decide(Car("low", four(7, 7, 7, 7, 30e3, 30e3, 30e3, 30e3), since=500, low_psi=psi).facts())
+    assert bool(found.of(Kind.PRESSURE)) == said

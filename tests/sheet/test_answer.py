@@ -156,3 +156,13 @@ def test_what_a_change_buys_is_the_same_on_the_page_and_by_what_if(book, fit):
         gain = (page["after_km"] - page["before_km"])[shared]
         # What is not sure of the change moves the middle of the gain a little.
         np.testing.assert_allclose(gain, asked.loc[shared, "km_gained_p50"], rtol=0.06, atol=30)
+
+
+def test_what_would_help_never_stands_against_the_decision(book, fit):
+    found = fleet_decisions(book, fit).decisions
+    stays = [v for v, decision in found.items() if not decision.may_rotate]
+    turns = [v for v, decision in found.items() if decision.may_rotate]
+    assert {"V09", "V15"} <= set(stays)
+    for vehicle in ("V09", "V15", turns[0]):
+        told = answer_for(book, vehicle, fit).changes["change"].str.startswith("Rotate")
+        assert told.any() == (vehicle in turns), vehicle

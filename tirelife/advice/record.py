@@ -157,6 +157,11 @@ class Decision:
         """Action that stands above all others."""
         return self.actions[0]
 
+    @property
+    def may_rotate(self) -> bool:
+        """Whether nothing stands against rotating the set, now or when it is due."""
+        return all(action.has(Reason.NOT_DUE) for action in self.of(Kind.LEAVE))
+
     def of(self, kind: Kind) -> tuple[Action, ...]:
         """Actions of one kind, in order."""
         return tuple(action for action in self.actions if action.kind == kind)

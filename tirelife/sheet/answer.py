@@ -189,7 +189,9 @@ def answer_for(
         readings=limiting_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km"),
-        changes=change_rows(sliders, ahead, offered(ahead), book.units, corrections),
+        changes=change_rows(
+            sliders, ahead, offered(ahead), book.units, corrections, may_rotate=decision.may_rotate
+        ),
         next_steps=step_words(decision, book.units),
         how=(
             *_how(fit, visits, vehicle_id),

@@ -57,6 +57,8 @@ def change_rows(
     changes: list[Change],
     units: str,
     corrections: pd.DataFrame | None = None,
+    *,
+    may_rotate: bool = True,
 ) -> pd.DataFrame:
     """Distance left in the set before and after each change, and after each rotation that is offered.
 
@@ -71,6 +73,8 @@ def change_rows(
     corrections : DataFrame, optional
         This vehicle's rows of :func:`tirelife.outlook.correction_ratios`: what the tread's pattern shows.
         What is offered by the log's pressures or measured toe as well is not said twice.
+    may_rotate : bool
+        Whether rotating is among what is offered: not where the decision stands against it.
 
     Returns
     -------
@@ -95,7 +99,7 @@ def change_rows(
         rows += _corrected(state, before, corrections[~corrections["change"].isin(told)], units)
     turned = []
     for said, name in next(c["options"] for c in state["controls"] if c["id"] == "rotation"):
-        if name not in ("log", "none"):
+        if may_rotate and name not in ("log", "none"):
             after = recompute(state, {"rotation": name})
             turned.append(_row(f"Rotate {said}", before, after, after, after, units))
     rows += sorted(turned, key=lambda row: -row[2])[:1]

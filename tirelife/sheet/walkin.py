@@ -119,7 +119,7 @@ def walkin_answer(
         readings=readings[["label", "odometer_km", "date", "depth_mm"]],
         band=band_ahead(known, removal_mm),
         causes=axle_shares(parts, "severity"),
-        changes=change_rows(sliders, ahead, offered(ahead), units),
+        changes=change_rows(sliders, ahead, offered(ahead), units, may_rotate=decision.may_rotate),
         next_steps=(
             *step_words(decision, units),
             "Set the pressures cold, to the placard.",
