@@ -25,7 +25,7 @@ KEYS = ["vehicle_id", "trip_id"]
 C0 = float(coast_down(0.0))
 C2 = float(coast_down(1.0) + coast_down(-1.0)) / 2 - C0
 C1 = float(coast_down(1.0)) - C0 - C2
-HARD = Thresholds().start_mps2
+HARD_START, HARD_STOP = Thresholds().start_mps2, Thresholds().stop_mps2
 LOW, HIGH = (0.0, *BAND_EDGES_MPS), (*BAND_EDGES_MPS, 1e9)
 TERMS = {"m": "ds", "v2": "c3", "v4": "c5", "a": "q", "a2": "a*q", "av2": "a*c3"}
 
@@ -82,7 +82,8 @@ def with_polars(path: Path) -> pd.DataFrame:
     brakes = a + C0 + m * (C1 + C2 * m) < 0
     frame = frame.with_columns(
         c3=ds * (m2 + h), c5=ds * (m2 * m2 + m2 * h * (10 / 3) + h * h), q=m * dv, pw=m * a, p3=m * (m2 + h),
-        brake=fine & brakes, drive=fine & ~brakes, start=fine & (a > HARD), stop=fine & (a < -HARD),
+        brake=fine & brakes, drive=fine & ~brakes, start=fine & (a > HARD_START),
+        stop=fine & (a < -HARD_STOP),
     )  # fmt: skip
     pw, p3, t = pl.col("pw"), pl.col("p3"), pl.col("time_s")
     terms = {
@@ -102,7 +103,7 @@ def with_polars(path: Path) -> pd.DataFrame:
         ((dv > 0) & ~(dv.shift(1) > 0).fill_null(False)).sum().alias("up"),
         ((dv < 0) & ~(dv.shift(1) < 0).fill_null(False)).sum().alias("down"),
         ((v == 0) & ~(v.shift(1) == 0).fill_null(True)).sum().alias("stops"),
-        (dt > 1.5).sum().alias("gaps"), ds.filter(fine & (m < 3)).sum().alias("slow"),
+        (dt > 1.5).sum().alias("gaps"), (ds * (1 - m2 / 27) ** 2).filter(fine & (m2 < 27)).sum().alias("slow"),
     ]  # fmt: skip
     for name, value in terms.items():
         wanted += [value.filter(pl.col(p)).sum().alias(f"{p}_{name}") for p in ("drive", "brake")]
@@ -138,8 +139,8 @@ def with_duckdb(path: Path) -> pd.DataFrame:
     c as (select *, m * dt as ds, m * dt * (m * m + h) as c3,
           m * dt * (m * m * m * m + m * m * h * 10 / 3 + h * h) as c5, m * dv as q, m * a as pw,
           m * (m * m + h) as p3, fine and a + {C0} + m * ({C1} + {C2} * m) < 0 as brake,
-          fine and a + {C0} + m * ({C1} + {C2} * m) >= 0 as drive, fine and a > {HARD} as start,
-          fine and a < -{HARD} as stop, speed_mps - before as gained from b),
+          fine and a + {C0} + m * ({C1} + {C2} * m) >= 0 as drive, fine and a > {HARD_START} as start,
+          fine and a < -{HARD_STOP} as stop, speed_mps - before as gained from b),
     d as (select *, max(case when start then time_s + dt end) over p as last_start,
           max(case when stop then time_s + dt end) over p as last_stop from c
           window p as (partition by vehicle_id, trip_id order by time_s
@@ -151,7 +152,7 @@ def with_duckdb(path: Path) -> pd.DataFrame:
     count(*) filter (speed_mps = 0) as zero, count(*) filter (dv > 0 and (gained is null or gained <= 0)) as up,
     count(*) filter (dv < 0 and (gained is null or gained >= 0)) as down,
     count(*) filter (speed_mps = 0 and before > 0) as stops, count(*) filter (dt > 1.5) as gaps,
-    sum(ds) filter (fine and m < 3) as slow, {", ".join([*parts, *bands, *events])}
+    sum(ds * (1 - m * m / 27) ** 2) filter (fine and m * m < 27) as slow, {", ".join([*parts, *bands, *events])}
     from d group by all"""
     with duckdb.connect() as connection:
         connection.execute("set enable_progress_bar = false")
@@ -168,7 +169,7 @@ def ours(path: Path) -> pd.DataFrame:
         "speed_sum": "s1", "speed2_sum": "s2", "speed3_sum": "s3", "speed_max": "v_max", "path_m": "path",
         "power_max": "pw_max", "power_min": "pw_min", "aero_sum": "aero", "mean_sum": "roll", "mean_max": "roll_max",
         "accel_max": "a_max", "accel_min": "a_min", "zero_samples": "zero", "up_runs": "up", "down_runs": "down",
-        "slow_m": "slow",
+        "parking_m": "slow",
     }  # fmt: skip
     same |= {f"{p}_m" + ("" if n == "m" else f"_{n}"): f"{p}_{n}" for n in TERMS for p in ("drive", "brake")}
     same |= {f"band{i}_m": f"band{i}" for i in range(5)}

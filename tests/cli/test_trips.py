@@ -5,10 +5,11 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
 
-from tests.driving.recordings import cycle, trips_frame
+from tests.driving.recordings import cycle, published_trips, trips_frame
 from tirelife.cli import main
 from tirelife.driving import profile_from_row, profiles_from_habits, reduce_trips
 from tirelife.logbook import BANDS, read_logbook
@@ -87,6 +88,39 @@ def test_a_logbook_reads_the_profile_back(trips, tmp_path):
         assert got.brake_a2 == pytest.approx(want.brake_a2, rel=1e-12)
         assert got.hard_stops_per_100km == pytest.approx(want.hard_stops_per_100km, rel=1e-12)
         assert got.thresholds.stop_mps2 == pytest.approx(want.thresholds.stop_mps2)
+
+
+def test_accelerations_alone_give_events_and_no_habits(tmp_path, capsys):
+    frame = pd.DataFrame(
+        {
+            "vehicle_id": "V",
+            "trip_id": "T",
+            "time_s": np.arange(30.0),
+            "longitudinal_g": np.where(np.arange(30) < 4, 0.3, 0.0),
+        }
+    )
+    frame.to_csv(tmp_path / "felt.csv", index=False)
+    assert main(["trips", str(tmp_path / "felt.csv"), "--trips-out", str(tmp_path / "rows.csv")]) == 0
+    shown = capsys.readouterr().out
+    assert "0.30 g" in shown
+    assert "no habits" in shown
+    rows = pd.read_csv(tmp_path / "rows.csv")
+    assert rows["hard_starts"].tolist() == [1]
+    assert rows["start_peak_mps2"].tolist() == pytest.approx([0.3 * 9.80665])
+
+
+def test_both_tables_tell_the_same_distance(tmp_path):
+    samples, published = published_trips()
+    samples.to_csv(tmp_path / "trips.csv", index=False)
+    out, rows = tmp_path / "habits.csv", tmp_path / "rows.csv"
+    assert main(["trips", str(tmp_path / "trips.csv"), "--out", str(out), "--trips-out", str(rows)]) == 0
+    by_trip = pd.read_csv(rows).groupby("vehicle_id")["distance_mi"].sum()
+    habits = pd.read_csv(out).set_index("vehicle_id")
+    assert habits["distance_km"].to_numpy() / 1.609344 == pytest.approx(by_trip.to_numpy(), rel=1e-12)
+    assert habits["distance_km"].sum() / 1.609344 == pytest.approx(
+        published["distance_total"].sum(), rel=1e-9
+    )
+    assert (habits["counted_km"] < habits["distance_km"]).any()
 
 
 def test_thresholds_are_settings(trips, tmp_path):

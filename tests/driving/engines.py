@@ -114,4 +114,8 @@ def awkward_frames():
     side.loc[rng.random(len(side)) < 0.05, "lateral_mps2"] = np.nan
     side.loc[77, "lateral_mps2"] = 50.0
     turning = plain.assign(heading_deg=(rng.uniform(0, 360) + np.cumsum(rng.normal(0, 1, len(plain)))) % 360)
-    return {"plain": plain, "lateral": side, "heading": turning}
+    both = side.assign(heading_deg=turning["heading_deg"], longitudinal_mps2=rng.normal(0, 1.5, len(plain)))
+    both.loc[rng.random(len(both)) < 0.05, ["longitudinal_mps2", "heading_deg"]] = np.nan
+    both.loc[78, "longitudinal_mps2"] = -40.0
+    both.loc[both["trip_id"] == "fast with gaps", "speed_mps"] = np.nan  # accelerations alone
+    return {"plain": plain, "lateral": side, "heading": turning, "all": both}

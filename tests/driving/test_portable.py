@@ -29,12 +29,14 @@ def engine(name, frame):
 @pytest.mark.parametrize(
     ("name", "sides"),
     [
-        *(("polars", sides) for sides in ("plain", "lateral", "heading")),
-        *(("polars lazy", sides) for sides in ("plain", "lateral", "heading")),
+        *(("polars", sides) for sides in ("plain", "lateral", "heading", "all")),
+        *(("polars lazy", sides) for sides in ("plain", "lateral", "heading", "all")),
         ("pandas", "lateral"),
         ("pandas", "heading"),
+        ("pandas", "all"),
         ("duckdb", "lateral"),
         ("duckdb", "heading"),
+        ("duckdb", "all"),
     ],
 )
 def test_same_answer_on_every_engine(frames, name, sides):

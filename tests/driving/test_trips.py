@@ -64,7 +64,9 @@ def test_one_stop_by_hand():
     assert row["brake_v4"] * meters == pytest.approx(10**6 / (6 * 2.5))
     assert row["brake_av2"] * meters == pytest.approx(-(10**4) / 4)
     assert row["brake_share"] * meters == pytest.approx(20)
-    assert row["slow_turn"] * meters == pytest.approx(1 + 1.25)  # steps with a mean speed below 3 m/s
+    # Steps with a mean speed below 5.2 m/s: 2 m at 1, 6 m at 3, 10 m at 5 m/s up, 7.5 ... down; (1 - v²/27)².
+    slow = [(1, 1), (3, 3), (5, 5), (3.75, 3.75), (1.25, 1.25)]
+    assert row["slow_turn"] * meters == pytest.approx(sum(m * (1 - v * v / 27) ** 2 for m, v in slow))
     assert (row["hard_starts"], row["hard_stops"]) == (1, 1)
     assert row["hard_stops_per_100km"] == pytest.approx(1 / (meters / 1e5))
 

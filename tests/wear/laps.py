@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tirelife.driving.profile import MOMENTS, SLOW_MPS, coast_down
+from tirelife.driving.profile import MOMENTS, PARKING_MPS, coast_down, parking_weight
 
 KMH = 1 / 3.6
 
@@ -30,10 +30,12 @@ def moments(parts: list[tuple[float, float, float, float, float]]) -> dict[str, 
             out[f"{phase}_{name}"] += w * value
         out["ay2"] += w * ay**2
         if a == 0:
-            out["slow_turn"] += w * (v0 < SLOW_MPS)
+            out["slow_turn"] += w * float(parking_weight(v0))
         else:
-            below = max(0.0, SLOW_MPS**2 - min(v0, v1) ** 2) / abs(v1**2 - v0**2)
-            out["slow_turn"] += w * min(below, 1.0)
+            # The mean of (1 - u)² over u = (v / PARKING_MPS)², which is linear in distance, up to 1.
+            low, high = ((min(v, PARKING_MPS) / PARKING_MPS) ** 2 for v in sorted((v0, v1)))
+            span = abs(v1**2 - v0**2) / PARKING_MPS**2
+            out["slow_turn"] += w * ((1 - low) ** 3 - (1 - high) ** 3) / 3 / span
     return out
 
 

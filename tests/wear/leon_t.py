@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 
 from tests.wear.laps import KMH, cruise, mean_moments, moments, run
+from tirelife.driving.profile import STEERED_SHARE
 from tirelife.wear import Vehicle
-from tirelife.wear.energy import STEERED_SHARE
 
 OVAL_M = 2 * (3193 - 940) + math.pi * 940
 TIGHT_M, WIDE_M = 11.7 / 2, 38.2 / 2

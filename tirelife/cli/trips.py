@@ -23,8 +23,9 @@ _EPILOG = """examples:
   tirelife trips FOLDER --from-date 2026-01-01 --to-date 2026-06-30 --out habits.csv
   tirelife trips FOLDER --parts SUMS --workers 2 --out habits.csv
 Put habits.csv into the logbook's folder. TRIPS has vehicle_id, trip_id, time_s, speed_mps (or speed_mph,
-speed_kmh) at 1 Hz or faster, and if there are any lateral_mps2, heading_deg, date. Exit code 2 if no trip
-can be used."""
+speed_kmh) at 1 Hz or faster, and if there are any longitudinal_mps2, lateral_mps2, heading_deg, date. Of
+accelerations without speeds the events and their sizes are told, and no habits. What counts as hard changes
+no wear: that comes from the size of all accelerations. Exit code 2 if no trip can be used."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -37,9 +38,9 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--problems-out", metavar="FILE.csv", help="write what was wrong with the samples here"
     )
     for name, what, g in (
-        ("start", "speeding up", 0.25),
+        ("start", "speeding up", 0.20),
         ("stop", "slowing down", 0.25),
-        ("turn", "lateral", 0.40),
+        ("turn", "lateral", 0.30),
     ):
         parser.add_argument(
             f"--{name}",
@@ -162,6 +163,10 @@ def _shown(habits: pd.DataFrame, summary: TripSummary) -> str:
     from tirelife.logbook import BANDS
     from tirelife.units import convert
 
+    t = summary.thresholds
+    limits = ", ".join(f"{x / GRAVITY:.2f} g" for x in (t.start_mps2, t.stop_mps2, t.turn_mps2))
+    if habits.empty:
+        return f"{_events(summary.trips)}\nHard events beyond {limits}; without speeds there are no habits."
     out = pd.DataFrame(
         {
             "vehicle": habits["vehicle_id"],
@@ -175,11 +180,20 @@ def _shown(habits: pd.DataFrame, summary: TripSummary) -> str:
         out[label] = (100 * habits[band]).round().astype(int).astype(str) + " %"
     for event in ("starts", "stops", "turns"):
         out[f"hard {event}"] = habits[f"hard_{event}_per_100mi"].round(1)
-    t = summary.thresholds
-    limits = ", ".join(f"{x / GRAVITY:.2f} g" for x in (t.start_mps2, t.stop_mps2, t.turn_mps2))
     return (
         f"{out.to_string(index=False)}\nShares of miles by speed; hard events per 100 miles, beyond {limits}."
     )
+
+
+def _events(trips: pd.DataFrame) -> str:
+    """Events of each trip: how many, and the largest of each kind in g."""
+    import pandas as pd
+
+    out: dict[str, Any] = {"vehicle": trips["vehicle_id"], "trip": trips["trip_id"]}
+    for event in ("start", "stop", "turn"):
+        out[f"hard {event}s"] = trips[f"hard_{event}s"].astype("Int64")
+        out[f"largest {event}"] = (trips[f"largest_{event}_mps2"] / GRAVITY).map("{:.2f} g".format)
+    return str(pd.DataFrame(out).to_string(index=False))
 
 
 def _tell(summary: TripSummary, habits: pd.DataFrame) -> None:

@@ -13,6 +13,7 @@ from tirelife.driving.profile import (
     Thresholds,
     coast_down,
     combine,
+    parking_weight,
     profile_from_row,
     profiles_to_frame,
 )
@@ -28,6 +29,7 @@ __all__ = [
     "combine",
     "default_profile",
     "gentler",
+    "parking_weight",
     "profile_from_answers",
     "profile_from_row",
     "profiles_from_habits",

@@ -50,8 +50,8 @@ import pandas as pd
 
 from tirelife.driving.profile import (
     COLUMNS,
-    DEFAULT_THRESHOLDS,
     EVENTS,
+    MEANT_BY_HARD,
     MOMENTS,
     DrivingProfile,
     Thresholds,
@@ -102,7 +102,7 @@ _MARKED = ("drive_a2", "brake_a2", "ay2")  # by hard starts, stops, turns
 _GAINED = ("drive_a", "drive_av2", "brake_a", "brake_av2")  # speed gained and lost: go with the root of a²
 
 
-def answer_matrix(thresholds: Thresholds = DEFAULT_THRESHOLDS) -> pd.DataFrame:
+def answer_matrix(thresholds: Thresholds = MEANT_BY_HARD) -> pd.DataFrame:
     """Return the linear map from plain answers to moments.
 
     Parameters
@@ -132,7 +132,7 @@ def _matrix(thresholds: Thresholds) -> pd.DataFrame:
         lateral = share * (bend_g * GRAVITY) ** 2
         table.loc[band] = [*_DRIVE[i], *_BRAKE[i], lateral, _SLOW_TURN[i]]
     ordinary = table.loc[list(BANDS)].mul(list(_MEAN_SHARES), axis=0).sum()
-    usual, meant = _marks(DEFAULT_THRESHOLDS), _marks(thresholds)
+    usual, meant = _marks(MEANT_BY_HARD), _marks(thresholds)
     gained = 0.0
     for moment, event, count, per_usual, per_meant in zip(
         _MARKED, EVENTS, _MEAN_EVENTS, usual, meant, strict=True
@@ -169,7 +169,7 @@ def profile_from_answers(
     hard_turns_per_100km: float,
     *,
     distance_km: float = math.nan,
-    thresholds: Thresholds = DEFAULT_THRESHOLDS,
+    thresholds: Thresholds = MEANT_BY_HARD,
 ) -> DrivingProfile:
     """Driving profile from what a person says.
 
@@ -271,7 +271,7 @@ def profiles_from_habits(book: Any) -> pd.DataFrame:
 def _answered(held: pd.DataFrame) -> pd.DataFrame:
     """Profiles of rows of plain answers, all at once; the same as :func:`profile_from_answers` row by row."""
     limits = [c for c in COLUMNS if c.startswith("threshold_")]
-    usual = [getattr(DEFAULT_THRESHOLDS, c.removeprefix("threshold_")) for c in limits]
+    usual = [getattr(MEANT_BY_HARD, c.removeprefix("threshold_")) for c in limits]
     meant = held[limits].to_numpy(float)
     meant = np.where(np.isfinite(meant).all(axis=1, keepdims=True), meant, usual)
     answers = held[[*BANDS, *EVENTS]].to_numpy(float)

@@ -36,8 +36,9 @@ def habits_table(
     -------
     DataFrame
         vehicle_id, from_date, to_date (blank where unknown), the five shares, hard starts, stops and
-        turns per 100 miles; then what the logbook keeps beside its own columns: distance, moments (SI),
-        ``log_sd``, thresholds, counts of trips, ``lateral_share`` and ``note``. A profile is made from
+        turns per 100 miles; then what the logbook keeps beside its own columns: whole distance, moments (SI),
+        ``log_sd``, thresholds, counted distance, counts of trips, ``lateral_share``, ``turning_share`` and
+        ``note``. A profile is made from
         the moments again by :func:`profiles_from_habits`.
     """
     out = summary.vehicles.copy()
@@ -51,7 +52,8 @@ def habits_table(
         out[event] = convert(out[event], "per_100km", "per_100mi")
     moments = [c for c in COLUMNS if c not in (*BANDS, *EVENTS, "source")]
     names = ["vehicle_id", "from_date", "to_date", *BANDS, *EVENTS, *moments]
-    return out[[*names, "trips", "trips_left_out", "lateral_share", "note"]].rename(columns=rates)
+    kept = ["counted_km", "trips", "trips_left_out", "lateral_share", "turning_share", "note"]
+    return out[[*names, *kept]].rename(columns=rates)
 
 
 def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:

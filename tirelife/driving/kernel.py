@@ -13,17 +13,37 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.driving.profile import BAND_EDGES_MPS, SLOW_MPS, Thresholds, coast_down
+from tirelife.driving.profile import (
+    BAND_EDGES_MPS,
+    FULL_LOCK_M,
+    PARKING_MPS,
+    Thresholds,
+    coast_down,
+    parking_weight,
+)
 from tirelife.driving.repair import Repairs, drifting_steps, repair
 
-__all__ = ["GAP_S", "THIN_BELOW_S", "Runs", "trip_sums"]
+__all__ = [
+    "GAP_S",
+    "MOST_TURNING",
+    "SIDE_LIMIT",
+    "SIDE_NOISE",
+    "THIN_BELOW_S",
+    "Runs",
+    "trip_sums",
+]
 
 GAP_S: Final = 1.5
 """A longer step is a gap. [s]"""
 THIN_BELOW_S: Final = 0.6
 """A trip whose steps are mostly no longer than this is thinned to whole seconds first. [s]"""
 SIDE_LIMIT: Final = 12.0
-"""Lateral accelerations beyond this are not believed. [m/s²]"""
+"""Accelerations along or across the road beyond this are not believed. [m/s²]"""
+SIDE_NOISE: Final = 0.2
+"""Lateral acceleration that says nothing of turning at parking speed [m/s²]: the fall of a road to its side,
+2 % (common practice, no source)."""
+MOST_TURNING: Final = 0.25
+"""No car turns by more than this [rad/m]; a heading that does is the receiver's. Full lock is 0.18."""
 _ROWS: Final = 1 << 15  # rows worked on at once; a few arrays of them fit a core's cache
 
 Floats = NDArray[np.float64]
@@ -38,9 +58,16 @@ class Runs:
     ----------
     starts : int array, shape (trips,)
         Row at which each trip starts; the first is 0 and none is empty.
-    time_s, speed_mps : float array, shape (samples,)
+    time_s : float array, shape (samples,)
+    speed_mps : float array, shape (samples,)
+        NaN throughout a trip of which only accelerations were recorded: no distance is known, only events and
+        their size.
     lateral_mps2, heading_deg : float array, shape (samples,), or None
-        Where both are given, the lateral acceleration is used.
+        Where both are given, the lateral acceleration says how corners were driven, and the heading what was
+        turned at parking speed.
+    longitudinal_mps2 : float array, shape (samples,), or None
+        Acceleration along the road, forward positive, free of the sensor's tilt. Where it is known it stands
+        in place of the change of speed.
     """
 
     starts: Ints
@@ -48,6 +75,7 @@ class Runs:
     speed_mps: Floats
     lateral_mps2: Floats | None = None
     heading_deg: Floats | None = None
+    longitudinal_mps2: Floats | None = None
 
     def part(self, first: int, last: int) -> Runs:
         """Trips ``first`` to ``last``, the last one left out."""
@@ -58,8 +86,10 @@ class Runs:
             self.starts[first:last] - low,
             self.time_s[cut],
             self.speed_mps[cut],
-            None if self.lateral_mps2 is None else self.lateral_mps2[cut],
-            None if self.heading_deg is None else self.heading_deg[cut],
+            *(
+                None if values is None else values[cut]
+                for values in (self.lateral_mps2, self.heading_deg, self.longitudinal_mps2)
+            ),
         )
 
 
@@ -104,6 +134,7 @@ class _Steps:
 
 
 def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
+    runs, without = _without_speed(runs)
     clean, found = repair(runs)
     steps = _steps(clean.starts, clean.time_s, clean.speed_mps)
     out: dict[str, NDArray[Any]] = {"samples": np.diff(np.append(clean.starts, len(clean.time_s)))}
@@ -112,6 +143,7 @@ def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     if emptied.any():  # the one sample that was kept is a stand-in
         for name in ("samples", "zero_samples"):
             out[name] = np.where(emptied, 0, out[name])
+    out["no_speed"] = np.where(without, out["samples"], 0)
     broken, counts = _broken_steps(steps, found)
     out |= counts | found.counts
     counted, kept = _thinned(steps, clean, broken)
@@ -119,7 +151,49 @@ def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     out |= _drift(counted, drift)
     if drift is not None:
         counted = _without(counted, drift)
-    return out | _moments(counted, thresholds) | _side(counted, clean, kept, thresholds)
+    along, wrong = _along(counted, clean, kept)
+    out["along_wrong"] = wrong
+    lateral = _lateral(counted, clean, kept)
+    return (
+        out
+        | _moments(counted, along, thresholds)
+        | _side(counted, lateral, thresholds)
+        | _parking(counted, None if clean.lateral_mps2 is None else lateral, _turning(clean, kept))
+    )
+
+
+def _without_speed(runs: Runs) -> tuple[Runs, NDArray[np.bool_]]:
+    """Trips of accelerations alone stand still, so that they keep their samples; and which they are."""
+    felt = [a for a in (runs.longitudinal_mps2, runs.lateral_mps2) if a is not None]
+    without = np.zeros(len(runs.starts), dtype=bool)
+    if not felt or np.isfinite(runs.speed_mps[runs.starts]).all():
+        return runs, without
+    some = np.logical_or.reduceat(np.isfinite(felt).any(axis=0), runs.starts)
+    without = some & ~np.logical_or.reduceat(np.isfinite(runs.speed_mps), runs.starts)
+    each = np.repeat(without, np.diff(np.append(runs.starts, len(runs.time_s))))
+    return replace(runs, speed_mps=np.where(each, 0.0, runs.speed_mps)), without
+
+
+def _mean_over_steps(values: Floats, clean: Runs, kept: Ints | None) -> Floats:
+    """Mean over each step of what was sampled, from the trapezoid through all its samples."""
+    time = clean.time_s
+    area = np.append(0.5 * (values[1:] + values[:-1]) * np.diff(time), 0.0)
+    if kept is None:
+        sums, width = area, np.append(np.diff(time), 1.0)
+    else:
+        sums = np.add.reduceat(area, kept)
+        width = np.append(np.diff(time[kept]), 1.0)
+    return np.asarray(sums / np.where(width == 0, 1.0, width))
+
+
+def _along(steps: _Steps, clean: Runs, kept: Ints | None) -> tuple[Floats | None, Ints]:
+    """Measured acceleration along the road of each step, NaN where not known; how many are too large."""
+    if clean.longitudinal_mps2 is None:
+        return None, np.zeros(len(steps.starts), dtype=np.int64)
+    along = _mean_over_steps(clean.longitudinal_mps2, clean, kept)
+    wrong = (np.abs(along) > SIDE_LIMIT) & (steps.step_s > 0)
+    along[wrong | (steps.step_s == 0)] = np.nan
+    return along, _count(np.flatnonzero(wrong), steps)
 
 
 def _steps(starts: Ints, time: Floats, speed: Floats) -> _Steps:
@@ -194,10 +268,12 @@ def _published(steps: _Steps, found: Repairs) -> dict[str, NDArray[Any]]:
     }
 
 
-def _moments(steps: _Steps, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
+def _moments(steps: _Steps, along: Floats | None, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     """Distance-weighted sums: over all steps, over braking, by speed, and the hard events."""
-    total, _, _ = _reducers(steps.starts)
+    total, most, least = _reducers(steps.starts)
     mean, accel, path = steps.mean, steps.accel, steps.path
+    if along is not None:
+        accel = np.where(np.isfinite(along), along, accel)
     mean2 = mean * mean
     half2 = steps.change * steps.change
     half2 *= 0.25
@@ -209,6 +285,8 @@ def _moments(steps: _Steps, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     fifth += half2 * half2
     fifth *= path  # integral of v⁵ dt over a ramp
     gained = mean * steps.change  # integral of a ds
+    if along is not None:
+        gained = np.where(np.isfinite(along), accel * path, gained)
     terms = {"": path, "v2": cubed, "v4": fifth, "a": gained, "a2": accel * gained, "av2": accel * cubed}
     braking = np.flatnonzero(accel + coast_down(mean) < 0.0)
     out: dict[str, NDArray[Any]] = {}
@@ -220,56 +298,90 @@ def _moments(steps: _Steps, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
     bands = [below[0], *(b - a for a, b in itertools.pairwise(below))]
     out |= {f"band{i}_m": band for i, band in enumerate(bands)}
     out["band4_m"] = out["drive_m"] + out["brake_m"] - below[-1]
-    slow = np.flatnonzero(mean < SLOW_MPS)
-    out["slow_m"] = _sum_at(path, slow, steps)
     out["counted_s"] = total(steps.step_s)
-    out["hard_starts"] = _events(accel > thresholds.start_mps2, steps, thresholds.merge_s)
-    out["hard_stops"] = _events(accel < -thresholds.stop_mps2, steps, thresholds.merge_s)
+    out["along_s_a2"] = total(steps.step_s * accel * accel)
+    out["along_max"], out["along_min"] = most(accel), least(accel)
+    out["hard_starts"], out["start_peaks"] = _events(
+        accel > thresholds.start_mps2, accel, steps, thresholds.merge_s
+    )
+    out["hard_stops"], out["stop_peaks"] = _events(
+        accel < -thresholds.stop_mps2, -accel, steps, thresholds.merge_s
+    )
     return out
 
 
-def _side(steps: _Steps, clean: Runs, kept: Ints | None, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
-    """Sums of squared lateral acceleration, and hard turns; zero distance where it is not known."""
-    trips = len(steps.starts)
-    if clean.lateral_mps2 is None and clean.heading_deg is None:
-        nothing = np.zeros(trips)
-        return {
-            "side_m": nothing,
-            "side_m_ay2": nothing,
-            "hard_turns": np.zeros(trips, dtype=np.int64),
-            "side_wrong": np.zeros(trips, dtype=np.int64),
-        }
-    total, _, _ = _reducers(steps.starts)
+def _lateral(steps: _Steps, clean: Runs, kept: Ints | None) -> Floats | None:
+    """Lateral acceleration of each step, NaN where not known; None where neither it nor heading is there."""
     if clean.lateral_mps2 is not None:
-        # The mean over a step of the lateral acceleration, from the trapezoid through all its samples.
-        time, side = clean.time_s, clean.lateral_mps2
-        area = np.append(0.5 * (side[1:] + side[:-1]) * np.diff(time), 0.0)
-        if kept is None:
-            sums, width = area, np.append(np.diff(time), 1.0)
-        else:
-            sums = np.add.reduceat(area, kept)
-            width = np.append(np.diff(time[kept]), 1.0)
-        width = np.where(width == 0, 1.0, width)
-        lateral = sums / width
-    else:
-        heading = np.asarray(clean.heading_deg)[slice(None) if kept is None else kept]
-        turned = np.append(np.diff(heading), 0.0)
-        turned = (turned + 180.0) % 360.0 - 180.0
+        lateral = _mean_over_steps(clean.lateral_mps2, clean, kept)
+    elif clean.heading_deg is not None:
         safe = np.where(steps.step_s > 0, steps.step_s, 1.0)
         # Below walking pace a receiver's heading points anywhere.
-        lateral = np.where(steps.mean > 2.0, np.radians(turned) / safe * steps.mean, 0.0)
+        turned = _turned(clean.heading_deg, kept) / safe
+        lateral = np.where(steps.mean > 2.0, turned * steps.mean, 0.0)
+    else:
+        return None
     lateral[steps.ends] = 0.0
+    return lateral
+
+
+def _turned(heading_deg: Floats, kept: Ints | None) -> Floats:
+    """Change of heading over each step [rad]."""
+    heading = heading_deg[slice(None) if kept is None else kept]
+    turned = np.append(np.diff(heading), 0.0)
+    return np.asarray(np.radians((turned + 180.0) % 360.0 - 180.0))
+
+
+def _side(steps: _Steps, lateral: Floats | None, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
+    """Sums of squared lateral acceleration, and hard turns; zero distance where it is not known."""
+    if lateral is None:
+        nothing = np.zeros(len(steps.starts))
+        return dict.fromkeys(SIDE_SUMS, nothing)
+    total, most, _ = _reducers(steps.starts)
     wrong = np.abs(lateral) > SIDE_LIMIT
-    usable = np.isfinite(lateral) & ~wrong
-    lateral = np.where(usable, lateral, 0.0)
     counted = steps.step_s > 0
-    hard = (np.abs(lateral) > thresholds.turn_mps2) & counted
+    usable = np.isfinite(lateral) & ~wrong
+    size = np.abs(np.where(usable & counted, lateral, 0.0))
+    turns, peaks = _events(size > thresholds.turn_mps2, size, steps, thresholds.merge_s)
     return {
         "side_m": total(steps.path * usable),
-        "side_m_ay2": total(steps.path * lateral * lateral),
-        "hard_turns": _events(hard, steps, thresholds.merge_s),
+        "side_m_ay2": total(steps.path * size * size),
+        "side_s": total(steps.step_s * usable),
+        "side_s_ay2": total(steps.step_s * size * size),
+        "side_max": most(size),
+        "hard_turns": turns,
+        "turn_peaks": peaks,
         "side_wrong": _count(np.flatnonzero(wrong & counted), steps),
     }
+
+
+SIDE_SUMS: Final = (
+    "side_m", "side_m_ay2", "side_s", "side_s_ay2", "side_max", "hard_turns", "turn_peaks", "side_wrong",
+)  # fmt: skip
+
+
+def _turning(clean: Runs, kept: Ints | None) -> Floats | None:
+    """What was turned over each step by its heading [rad]; None without one."""
+    return None if clean.heading_deg is None else np.abs(_turned(clean.heading_deg, kept))
+
+
+def _parking(steps: _Steps, lateral: Floats | None, turned: Floats | None) -> dict[str, NDArray[Any]]:
+    """Distance at parking speed: all, as much as at full lock, and that whose turning is not known."""
+    slow = np.flatnonzero((steps.mean < PARKING_MPS) & (steps.mean > 0))
+    path, mean = steps.path[slow], steps.mean[slow]
+    per_m = np.full(len(slow), np.nan)
+    if lateral is not None:
+        ay = lateral[slow]
+        per_m = np.sqrt(np.maximum(ay * ay - SIDE_NOISE**2, 0.0)) / (mean * mean)
+    if turned is not None:
+        per_m = np.where(np.isfinite(turned[slow]), turned[slow] / path, per_m)
+    known = per_m <= MOST_TURNING
+    use = np.minimum(np.where(known, per_m, 0.0) * FULL_LOCK_M, 1.0) ** 2
+    weighted = path * parking_weight(mean)
+    out = np.zeros((3, len(steps.time)))
+    out[:, slow] = weighted, weighted * use, weighted * ~known
+    total, _, _ = _reducers(steps.starts)
+    return {"parking_m": total(out[0]), "steer_m": total(out[1]), "slow_m": total(out[2])}
 
 
 def _broken_steps(steps: _Steps, found: Repairs) -> tuple[NDArray[np.bool_] | None, dict[str, NDArray[Any]]]:
@@ -332,17 +444,23 @@ def _thinned(steps: _Steps, clean: Runs, broken: NDArray[np.bool_] | None) -> tu
     return _without(thin, bad), kept
 
 
-def _events(beyond: NDArray[np.bool_], steps: _Steps, merge_s: float) -> Ints:
-    """Maximal runs of steps beyond a threshold; runs with no more than merge_s between them are one."""
+def _events(beyond: NDArray[np.bool_], size: Floats, steps: _Steps, merge_s: float) -> tuple[Ints, Floats]:
+    """Maximal runs of steps beyond a threshold, and the sum of their peaks.
+
+    Runs with no more than merge_s between them are one.
+    """
     at = np.flatnonzero(beyond)
     if not len(at):
-        return np.zeros(len(steps.starts), dtype=np.int64)
+        return np.zeros(len(steps.starts), dtype=np.int64), np.zeros(len(steps.starts))
     first = np.ones(len(at), dtype=bool)
     if len(at) > 1:
         trip = np.searchsorted(steps.starts, at, side="right")
         pause = steps.time[at[1:]] - steps.time[at[:-1] + 1]
         first[1:] = (pause > merge_s + 1e-9) | (trip[1:] != trip[:-1])
-    return _count(at[first], steps)
+    begin = at[first]
+    peak = np.maximum.reduceat(size[at], np.flatnonzero(first))
+    trip = np.searchsorted(steps.starts, begin, side="right") - 1
+    return _count(begin, steps), np.bincount(trip, peak, len(steps.starts)).astype(np.float64)
 
 
 def _stops(still: Ints, steps: _Steps) -> tuple[Ints, Floats]:

@@ -9,22 +9,26 @@ for Dask see :mod:`tirelife.driving.partitions`.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from typing import Any, Final
 
 import narwhals as nw
 import pandas as pd
 
 from tirelife.driving import repair
-from tirelife.driving.kernel import GAP_S, SIDE_LIMIT, THIN_BELOW_S
-from tirelife.driving.profile import BAND_EDGES_MPS, DEFAULT_THRESHOLDS, SLOW_MPS, Thresholds, coast_down
+from tirelife.driving.expressions import KEYS, flag, lag, lead, one, running
+from tirelife.driving.kernel import GAP_S, THIN_BELOW_S
+from tirelife.driving.profile import (
+    BAND_EDGES_MPS,
+    DEFAULT_THRESHOLDS,
+    Thresholds,
+    coast_down,
+)
 from tirelife.driving.samples import named_columns
+from tirelife.driving.sideways import felt, parking, turning
 from tirelife.driving.sums import SUMS
 
 __all__ = ["collected", "is_lazy", "sum_frame"]
 
-_KEYS: Final = ("vehicle_id", "trip_id")
 _TEXTS: Final = ("date", "driver_group")
 _LATE: Final = 1e300  # later than any time, and its negative earlier
 
@@ -60,21 +64,25 @@ def sum_frame(frame: Any, thresholds: Thresholds = DEFAULT_THRESHOLDS, *, faster
     table: Any = nw.from_native(frame)
     columns = named_columns(table.collect_schema().names(), "trips")
     side = "lateral" if "lateral" in columns else "heading" if "heading" in columns else None
+    means = [short for role, short in (("lateral", "side"), ("longitudinal", "along")) if role in columns]
     table = _selected(table, columns)
-    names = table.group_by(*_KEYS).agg(
+    names = table.group_by(*KEYS).agg(
         nw.len().alias("rows"),
-        *(nw.col(n).sum() for n in ("missing", "negative", "fast")),
+        *(nw.col(n).sum() for n in ("missing", "negative", "fast", "fastest")),
+        nw.col("felt").max(),
         nw.col("t").n_unique().alias("times"),
         *(nw.col(n).min() for n in _TEXTS),
     )
-    table = _steps(_repaired(table.filter(nw.col("missing") == 0)))
+    table = _steps(_repaired(table.filter(nw.col("missing") == 0)), means)
     if faster:
         sums = _total(_published(table), _PUBLISHED).join(
-            _total(_moments(_thinned(table, side), side, thresholds), _MOMENTS), on=list(_KEYS), how="left"
+            _total(_moments(_thinned(table, side, means), side, means, thresholds), _MOMENTS),
+            on=list(KEYS),
+            how="left",
         )
     else:
-        sums = _total(_moments(_published(table), side, thresholds), _PUBLISHED | _MOMENTS)
-    out = names.join(sums, on=list(_KEYS), how="left")
+        sums = _total(_moments(_published(table), side, means, thresholds), _together())
+    out = names.join(sums, on=list(KEYS), how="left")
     # A trip without one good sample has a null among its times, which counts as one.
     known = nw.col("rows") - nw.col("missing")
     times = nw.col("times") - nw.when(nw.col("missing") > 0).then(nw.lit(1)).otherwise(nw.lit(0))
@@ -82,12 +90,13 @@ def sum_frame(frame: Any, thresholds: Thresholds = DEFAULT_THRESHOLDS, *, faster
         samples=nw.col("samples").fill_null(0),
         repeated=known - times,
         duration_s=nw.col("last") - nw.col("start_s"),
+        no_speed=nw.col("samples").fill_null(0) * nw.col("felt"),
     )
     out = out.with_columns(
         spikes=nw.col("rows") - nw.col("missing") - nw.col("repeated") - nw.col("samples"), unsorted=nw.lit(0)
     )
     return nw.to_native(
-        out.select(*_KEYS, *_TEXTS, *(nw.col(c).cast(nw.Float64()).fill_null(0.0).alias(c) for c in SUMS))
+        out.select(*KEYS, *_TEXTS, *(nw.col(c).cast(nw.Float64()).fill_null(0.0).alias(c) for c in SUMS))
     )
 
 
@@ -97,7 +106,7 @@ def collected(sums: Any) -> pd.DataFrame:
     if isinstance(frame, nw.LazyFrame):
         frame = frame.collect()
     out = frame.to_pandas()
-    for name in (*_KEYS, *_TEXTS):
+    for name in (*KEYS, *_TEXTS):
         out[name] = out[name].fillna("").astype(str)
     typed: pd.DataFrame = out.astype({c: float for c in SUMS})
     return typed
@@ -105,33 +114,49 @@ def collected(sums: Any) -> pd.DataFrame:
 
 def _selected(table: Any, columns: dict[str, tuple[str, float]]) -> Any:
     """Columns under their short names, in inside units, NaN as null; ``missing`` 1 without time or speed."""
-    chosen = [nw.col(columns[k][0]).cast(nw.String()).alias(k) for k in _KEYS]
+    chosen = [nw.col(columns[k][0]).cast(nw.String()).alias(k) for k in KEYS]
     chosen += [
         nw.col(columns[t][0]).cast(nw.String()).alias(t) if t in columns else nw.lit("").alias(t)
         for t in _TEXTS
     ]
-    for role, short in (("time", "t"), ("speed", "v"), ("lateral", "side"), ("heading", "side")):
-        if role in columns and not (role == "heading" and "lateral" in columns):
+    shorts = {"time": "t", "speed": "v", "longitudinal": "along", "lateral": "side", "heading": "head"}
+    if "lateral" not in columns and "heading" in columns:
+        shorts |= {"sideways": "side"}
+        columns = columns | {"sideways": columns["heading"]}
+    numbers = []
+    for role, short in shorts.items():
+        if role in columns:
             name, factor = columns[role]
             chosen.append((nw.col(name).cast(nw.Float64()) * factor).alias(short))
+            numbers.append(short)
     table = table.select(*chosen)
-    numbers = ["t", "v", *(["side"] if {"lateral", "heading"} & set(columns) else [])]
+    if "speed" not in columns:
+        table = table.with_columns(v=nw.lit(None).cast(nw.Float64()))
     table = table.with_columns(*(nw.col(c).fill_nan(None) for c in numbers))
-    table = table.with_columns(missing=_flag(nw.col("t").is_null() | nw.col("v").is_null()))
+    felt = nw.lit(False)
+    for short in {"along", "side"} & set(numbers) - ({"side"} if "sideways" in columns else set()):
+        felt = felt | ~nw.col(short).is_null()
+    table = table.with_columns(some=flag(felt), sped=flag(~nw.col("v").is_null()))
+    table = table.with_columns(some=nw.col("some").max().over(*KEYS), sped=nw.col("sped").max().over(*KEYS))
+    # A trip of accelerations alone stands still, so that it keeps its samples.
+    table = table.with_columns(felt=flag((nw.col("some") == 1) & (nw.col("sped") == 0)))
+    table = table.with_columns(v=nw.when(nw.col("felt") == 1).then(nw.lit(0.0)).otherwise(nw.col("v")))
+    table = table.with_columns(missing=flag(nw.col("t").is_null() | nw.col("v").is_null()))
     known = nw.col("missing") == 0
     return table.with_columns(
         nw.when(nw.col("v") < 0).then(nw.lit(0.0)).otherwise(nw.col("v")).alias("v"),
         nw.when(known).then(nw.col("t")).alias("t"),
-        negative=_flag(known & (nw.col("v") < 0)),
-        fast=_flag(known & (nw.col("v") > repair.FAST_MPS)),
+        negative=flag(known & (nw.col("v") < 0)),
+        fast=flag(known & (nw.col("v") > repair.FAST_MPS)),
+        fastest=flag(known & (nw.col("v") > repair.FASTEST_MPS)),
     )
 
 
 def _repaired(table: Any) -> Any:
     """Drop repeats and spikes."""
-    table = table.with_columns(before=_lag("t", ["t", "v"]))
-    table = table.with_columns(again=_flag(nw.col("t") == nw.col("before"))).filter(nw.col("again") == 0)
-    table = table.with_columns(t0=_lag("t"), v0=_lag("v"), t1=_lead("t"), v1=_lead("v"))
+    table = table.with_columns(before=lag("t", ["t", "v"]))
+    table = table.with_columns(again=flag(nw.col("t") == nw.col("before"))).filter(nw.col("again") == 0)
+    table = table.with_columns(t0=lag("t"), v0=lag("v"), t1=lead("t"), v1=lead("v"))
     before, after = nw.col("t") - nw.col("t0"), nw.col("t1") - nw.col("t")
     came, went = nw.col("v") - nw.col("v0"), nw.col("v1") - nw.col("v")
     table = table.with_columns(
@@ -148,10 +173,10 @@ def _repaired(table: Any) -> Any:
         falls=nw.when(nw.col("went") < 0).then(nw.col("t")).otherwise(late),
     )
     table = table.with_columns(
-        rose=_running(nw.col("rose").cum_max()),
-        fell=_running(nw.col("fell").cum_max()),
-        rises=_running(nw.col("rises").cum_min(reverse=True)),
-        falls=_running(nw.col("falls").cum_min(reverse=True)),
+        rose=running(nw.col("rose").cum_max()),
+        fell=running(nw.col("fell").cum_max()),
+        rises=running(nw.col("rises").cum_min(reverse=True)),
+        falls=running(nw.col("falls").cum_min(reverse=True)),
     )
     up = (nw.col("rose") > nw.col("fell")) & (nw.col("falls") < nw.col("rises"))
     down = (nw.col("fell") > nw.col("rose")) & (nw.col("rises") < nw.col("falls"))
@@ -159,17 +184,16 @@ def _repaired(table: Any) -> Any:
         down & (nw.col("rises") - nw.col("fell") <= repair.SPIKE_S)
     )
     spike = (nw.col("v") > repair.MOST_MPS) | (nw.col("stands_out") < 0) | there_and_back
-    table = table.with_columns(spike=_flag(spike)).filter(nw.col("spike") == 0)
-    held = [*_KEYS, "t", "v", *(["side"] if "side" in table.collect_schema().names() else [])]
-    return table.select(*held)
+    table = table.with_columns(spike=flag(spike)).filter(nw.col("spike") == 0)
+    there = table.collect_schema().names()
+    return table.select(*KEYS, "t", "v", *(c for c in ("side", "head", "along") if c in there))
 
 
-def _steps(table: Any) -> Any:
+def _steps(table: Any, means: list[str]) -> Any:
     """Samples with the step to the next one, and the speeds and steps on either side."""
-    sides = (
-        {"side0": _lag("side"), "side1": _lead("side")} if "side" in table.collect_schema().names() else {}
-    )
-    table = table.with_columns(t0=_lag("t"), v0=_lag("v"), t1=_lead("t"), v1=_lead("v"), **sides)
+    beside = [c for c in ("side", "head", "along") if c in table.collect_schema().names()]
+    sides = {f"{c}0": lag(c) for c in beside} | {f"{c}1": lead(c) for c in beside}
+    table = table.with_columns(t0=lag("t"), v0=lag("v"), t1=lead("t"), v1=lead("v"), **sides)
     table = table.with_columns(
         dt=(nw.col("t1") - nw.col("t")).fill_null(0.0),
         dv=(nw.col("v1") - nw.col("v")).fill_null(0.0),
@@ -177,21 +201,20 @@ def _steps(table: Any) -> Any:
         dv0=(nw.col("v") - nw.col("v0")).fill_null(0.0),
     )
     table = table.with_columns(
-        jump=_leaps("dt", "dv"), jump0=_leaps("dt0", "dv0"), gap=_one(nw.col("dt") > GAP_S)
+        jump=_leaps("dt", "dv"), jump0=_leaps("dt0", "dv0"), gap=one(nw.col("dt") > GAP_S)
     )
     table = table.with_columns(
         broken=nw.col("gap") + nw.col("jump"),
-        broken0=_one(nw.col("dt0") > GAP_S) + nw.col("jump0"),
+        broken0=one(nw.col("dt0") > GAP_S) + nw.col("jump0"),
         path=(nw.col("v") + nw.col("dv") * 0.5) * nw.col("dt") * (1.0 - nw.col("jump")),
     )
-    if "side0" in sides:
-        return table.with_columns(
-            area=((nw.col("side") + nw.col("side1")) * 0.5 * nw.col("dt")).fill_null(0.0),
-            area0=((nw.col("side") + nw.col("side0")) * 0.5 * nw.col("dt0")).fill_null(0.0),
-            unknown=_flag((nw.col("side") + nw.col("side1")).is_null()),
-            unknown0=_flag((nw.col("side") + nw.col("side0")).is_null()),
-        )
-    return table
+    added = {}
+    for c in means:
+        now, then = nw.col(c) + nw.col(f"{c}1"), nw.col(c) + nw.col(f"{c}0")
+        added[f"{c}_area"] = (now * 0.5 * nw.col("dt")).fill_null(0.0)
+        added[f"{c}_area0"] = (then * 0.5 * nw.col("dt0")).fill_null(0.0)
+        added[f"{c}_unknown"], added[f"{c}_unknown0"] = flag(now.is_null()), flag(then.is_null())
+    return table.with_columns(**added) if added else table
 
 
 _PUBLISHED: Final = {
@@ -209,12 +232,20 @@ _PUBLISHED: Final = {
 }  # fmt: skip
 _PARTS: Final = ("", "_v2", "_v4", "_a", "_a2", "_av2")
 _EVENTS: Final = ("hard_starts", "hard_stops", "hard_turns")
+_PEAKS: Final = ("start_peaks", "stop_peaks", "turn_peaks")
 _MOMENTS: Final = {
     "summed": (
         *(f"{phase}_m{p}" for phase in ("drive", "brake") for p in _PARTS), *(f"band{i}_m" for i in range(5)),
-        "slow_m", "counted_s", "drift_s", "drift_m", "side_m", "side_m_ay2", "side_wrong", *_EVENTS,
+        "parking_m", "slow_m", "steer_m", "counted_s", "along_s_a2", "drift_s", "drift_m", "side_m",
+        "side_m_ay2", "side_s", "side_s_ay2", "side_wrong", "along_wrong", *_EVENTS, *_PEAKS,
     ),
+    "max": ("along_max", "side_max"),
+    "min": ("along_min",),
 }  # fmt: skip
+
+
+def _together() -> dict[str, tuple[str, ...]]:
+    return {how: _PUBLISHED.get(how, ()) + _MOMENTS.get(how, ()) for how in {**_PUBLISHED, **_MOMENTS}}
 
 
 def _total(table: Any, wanted: dict[str, tuple[str, ...]]) -> Any:
@@ -224,54 +255,54 @@ def _total(table: Any, wanted: dict[str, tuple[str, ...]]) -> Any:
             column = nw.col(f"{name}_")
             total = {"sum": column.sum, "summed": column.sum, "max": column.max, "min": column.min}
             aggregates.append((nw.len() if how == "len" else total[how]()).alias(name))
-    return table.group_by(*_KEYS).agg(*aggregates)
+    return table.group_by(*KEYS).agg(*aggregates)
 
 
 def _published(table: Any) -> Any:
     """Add what the published statistics are sums and extremes of."""
     # As in the kernel, the step of a trip's last sample is nothing, and a jump is no driving.
-    sound = _one(nw.col("dt") > 0) * (1.0 - nw.col("jump"))
+    sound = one(nw.col("dt") > 0) * (1.0 - nw.col("jump"))
     table = table.with_columns(
         m=(nw.col("v") + nw.col("dv") * 0.5) * sound,
         d=nw.col("dv") * sound,
         d0=nw.col("dv0") * (1.0 - nw.col("jump0")),
-        safe=nw.col("dt") + _one(nw.col("dt") == 0),
-        arrived=_flag((nw.col("v") == 0) & (nw.col("v0") > 0)),
+        safe=nw.col("dt") + one(nw.col("dt") == 0),
+        arrived=flag((nw.col("v") == 0) & (nw.col("v0") > 0)),
     )
     arrival = nw.when(nw.col("arrived") == 1).then(nw.col("t")).otherwise(nw.lit(-_LATE))
     table = table.with_columns(a=nw.col("d") / nw.col("safe"), arrival=arrival)
-    table = table.with_columns(halt=_running(nw.col("arrival").cum_max()))
+    table = table.with_columns(halt=running(nw.col("arrival").cum_max()))
     m, v, dt, d = nw.col("m"), nw.col("v"), nw.col("dt"), nw.col("d")
     table = table.with_columns(power=m * nw.col("a"), cube=m * (m * m + d * d * 0.25))
     power = nw.col("power")
     rest = nw.when(nw.col("halt") > -_LATE).then(nw.col("t") + dt - nw.col("halt")).otherwise(nw.lit(0.0))
     return table.with_columns(
         path_m_=nw.col("path"), speed_sum_=v, speed2_sum_=v * v, speed3_sum_=v * v * v,
-        zero_samples_=_flag(v == 0), stops_=nw.col("arrived"), power_sum_=power, power_size_sum_=power.abs(),
+        zero_samples_=flag(v == 0), stops_=nw.col("arrived"), power_sum_=power, power_size_sum_=power.abs(),
         aero_sum_=nw.col("cube"), mean_sum_=m, aero_path_sum_=nw.col("cube") * dt,
-        moving_s_=_one(m > 1.0) * dt, work_sum_=power.abs() * dt,
-        work_net_=power * dt, up_runs_=_flag((d > 0) & ~(nw.col("d0") > 0)),
-        down_runs_=_flag((d < 0) & ~(nw.col("d0") < 0)), gaps_=nw.col("gap"), jumps_=nw.col("jump"),
+        moving_s_=one(m > 1.0) * dt, work_sum_=power.abs() * dt,
+        work_net_=power * dt, up_runs_=flag((d > 0) & ~(nw.col("d0") > 0)),
+        down_runs_=flag((d < 0) & ~(nw.col("d0") < 0)), gaps_=nw.col("gap"), jumps_=nw.col("jump"),
         gap_s_=nw.col("gap") * dt, gap_m_=nw.col("gap") * nw.col("path"), jump_s_=nw.col("jump") * dt,
         speed_max_=v, accel_max_=nw.col("a"), accel_min_=nw.col("a"), power_max_=power, power_min_=power,
-        aero_max_=nw.col("cube"), mean_max_=m, stop_longest_s_=rest * _one(v == 0),
+        aero_max_=nw.col("cube"), mean_max_=m, stop_longest_s_=rest * one(v == 0),
         gap_longest_s_=nw.col("gap") * dt, last_=nw.col("t"), start_s_=nw.col("t"),
     )  # fmt: skip
 
 
-def _thinned(table: Any, side: str | None) -> Any:
+def _thinned(table: Any, side: str | None, means: list[str]) -> Any:
     """Keep samples a second apart of trips sampled faster, with the steps between those."""
     table = table.with_columns(
-        quick=_flag((nw.col("dt") > 0) & (nw.col("dt") <= THIN_BELOW_S)),
-        real=_flag(nw.col("dt") > 0),
+        quick=flag((nw.col("dt") > 0) & (nw.col("dt") <= THIN_BELOW_S)),
+        real=flag(nw.col("dt") > 0),
         second=(nw.col("t") + 1e-6).floor(),
         second0=(nw.col("t0") + 1e-6).floor(),
     )
-    running = ["path", "broken", *(["area", "unknown"] if side == "lateral" else [])]
+    summed = ["path", "broken", *(f"{c}_{what}" for c in means for what in ("area", "unknown"))]
     table = table.with_columns(
-        quick_steps=nw.col("quick").sum().over(*_KEYS),
-        steps=nw.col("real").sum().over(*_KEYS),
-        **{f"{c}_to": _running(nw.col(c).cum_sum()) for c in running},
+        quick_steps=nw.col("quick").sum().over(*KEYS),
+        steps=nw.col("real").sum().over(*KEYS),
+        **{f"{c}_to": running(nw.col(c).cum_sum()) for c in summed},
     )
     kept = (
         (nw.col("quick_steps") * 2 <= nw.col("steps"))
@@ -280,14 +311,13 @@ def _thinned(table: Any, side: str | None) -> Any:
         | (nw.col("second") != nw.col("second0"))
         | (nw.col("real") == 0)
     )
-    table = table.with_columns(
-        keep=_flag(kept), **{f"{c}_to": nw.col(f"{c}_to") - nw.col(c) for c in running}
-    )
+    table = table.with_columns(keep=flag(kept), **{f"{c}_to": nw.col(f"{c}_to") - nw.col(c) for c in summed})
     table = table.filter(nw.col("keep") == 1)
-    neighbours = {"t": "t", "v": "v"} | {f"{c}_to": c for c in running} | ({"side": "side"} if side else {})
+    there = table.collect_schema().names()
+    neighbours = {c: c for c in ("t", "v", "side", "head") if c in there} | {f"{c}_to": c for c in summed}
     table = table.with_columns(
-        **{f"{short}0": _lag(c) for c, short in neighbours.items()},
-        **{f"{short}1": _lead(c) for c, short in neighbours.items()},
+        **{f"{short}0": lag(c) for c, short in neighbours.items()},
+        **{f"{short}1": lead(c) for c, short in neighbours.items()},
     )
     table = table.with_columns(
         dt=(nw.col("t1") - nw.col("t")).fill_null(0.0),
@@ -296,15 +326,15 @@ def _thinned(table: Any, side: str | None) -> Any:
         dv0=(nw.col("v") - nw.col("v0")).fill_null(0.0),
     )
     return table.with_columns(
-        **{c: (nw.col(f"{c}1") - nw.col(f"{c}_to")).fill_null(0) for c in running},
-        **{f"{c}0": (nw.col(f"{c}_to") - nw.col(f"{c}0")).fill_null(0) for c in running},
+        **{c: (nw.col(f"{c}1") - nw.col(f"{c}_to")).fill_null(0) for c in summed},
+        **{f"{c}0": (nw.col(f"{c}_to") - nw.col(f"{c}0")).fill_null(0) for c in summed},
     )
 
 
-def _moments(table: Any, side: str | None, thresholds: Thresholds) -> Any:
+def _moments(table: Any, side: str | None, means: list[str], thresholds: Thresholds) -> Any:
     """Add distance-weighted terms and the beginnings of hard events, for sound steps."""
     low = [(nw.col(v) > 0) & (nw.col(v) < repair.DRIFT_MPS) for v in ("v", "v0", "v1")]
-    table = table.with_columns(low=_flag(low[0]), low0=_flag(low[1]), low1=_flag(low[2]))
+    table = table.with_columns(low=flag(low[0]), low0=flag(low[1]), low1=flag(low[2]))
     table = table.with_columns(
         since=nw.when((nw.col("low") == 1) & (nw.col("low0") == 0))
         .then(nw.col("t"))
@@ -314,16 +344,16 @@ def _moments(table: Any, side: str | None, thresholds: Thresholds) -> Any:
         .otherwise(nw.lit(_LATE)),
     )
     table = table.with_columns(
-        since=_running(nw.col("since").cum_max()), until=_running(nw.col("until").cum_min(reverse=True))
+        since=running(nw.col("since").cum_max()), until=running(nw.col("until").cum_min(reverse=True))
     )
     crawl = nw.col("until") - nw.col("since") >= repair.DRIFT_S
     table = table.with_columns(
-        drift=_one((nw.col("low") + nw.col("low1") == 2) & crawl),
-        drift0=_one((nw.col("low") + nw.col("low0") == 2) & crawl),
-        whole=_one((nw.col("broken") == 0) & (nw.col("dt") > 0)),
-        whole0=_one((nw.col("broken0") == 0) & (nw.col("dt0") > 0)),
-        safe=nw.col("dt") + _one(nw.col("dt") == 0),
-        safe0=nw.col("dt0") + _one(nw.col("dt0") == 0),
+        drift=one((nw.col("low") + nw.col("low1") == 2) & crawl),
+        drift0=one((nw.col("low") + nw.col("low0") == 2) & crawl),
+        whole=one((nw.col("broken") == 0) & (nw.col("dt") > 0)),
+        whole0=one((nw.col("broken0") == 0) & (nw.col("dt0") > 0)),
+        safe=nw.col("dt") + one(nw.col("dt") == 0),
+        safe0=nw.col("dt0") + one(nw.col("dt0") == 0),
     )
     table = table.with_columns(
         sound=nw.col("whole") * (1.0 - nw.col("drift")), sound0=nw.col("whole0") * (1.0 - nw.col("drift0"))
@@ -336,16 +366,20 @@ def _moments(table: Any, side: str | None, thresholds: Thresholds) -> Any:
         x=nw.col("path") * sound,
         a=nw.col("dv") * sound / dt,
         a0=nw.col("dv0") * nw.col("sound0") / nw.col("safe0"),
+        along_wrong_=nw.lit(0),
     )
+    table = table.with_columns(x_a=nw.col("m") * nw.col("d"))
+    if "along" in means:
+        table = felt(table)
     m, d, x, a = nw.col("m"), nw.col("d"), nw.col("x"), nw.col("a")
     table = table.with_columns(
         x_v2=(m * m + d * d * 0.25) * x,
         x_v4=(m * m * (m * m + d * d * (0.25 * 10 / 3)) + d * d * d * d * 0.0625) * x,
-        x_a=m * d,
-        pulls=_one(~(a + coast_down(m) < 0)),
+        pulls=one(~(a + coast_down(m) < 0)),
     )
     table = table.with_columns(x_a2=a * nw.col("x_a"), x_av2=a * nw.col("x_v2"))
-    table = _turning(table, side)
+    table = turning(table, side)
+    size = {"hard_starts": a, "hard_stops": a * -1.0, "hard_turns": nw.col("ay")}
     hard = {
         "hard_starts": (a > thresholds.start_mps2, nw.col("a0") > thresholds.start_mps2),
         "hard_stops": (a < -thresholds.stop_mps2, nw.col("a0") < -thresholds.stop_mps2),
@@ -355,79 +389,48 @@ def _moments(table: Any, side: str | None, thresholds: Thresholds) -> Any:
     table = table.with_columns(
         **{f"{e}_end": nw.when(b).then(nw.col("t")).otherwise(nw.lit(-_LATE)) for e, (_, b) in hard.items()},
     )
-    table = table.with_columns(**{f"{e}_end": _running(nw.col(f"{e}_end").cum_max()) for e in _EVENTS})
+    table = table.with_columns(**{f"{e}_end": running(nw.col(f"{e}_end").cum_max()) for e in _EVENTS})
+    table = table.with_columns(
+        **{
+            f"{e}_": flag(now & (nw.col("t") - nw.col(f"{e}_end") > thresholds.merge_s + 1e-9))
+            for e, (now, _) in hard.items()
+        },
+        **{f"{e}_size": nw.when(now).then(size[e]).otherwise(nw.lit(0.0)) for e, (now, _) in hard.items()},
+    )
+    # All that follows the beginning of an event, up to the next one, is that event's.
+    table = table.with_columns(**{f"{e}_of": running(nw.col(f"{e}_").cum_sum()) for e in _EVENTS})
+    table = table.with_columns(
+        **{
+            f"{p}_": nw.col(f"{e}_size").max().over(*KEYS, f"{e}_of") * nw.col(f"{e}_")
+            for e, p in zip(_EVENTS, _PEAKS, strict=True)
+        }
+    )
+    table = parking(table)
     bands = zip((0.0, *BAND_EDGES_MPS), (*BAND_EDGES_MPS, 1e9), strict=True)
     return table.with_columns(
         **{f"drive_m{p}_": nw.col(f"x{p}") * nw.col("pulls") for p in _PARTS},
         **{f"brake_m{p}_": nw.col(f"x{p}") * (1.0 - nw.col("pulls")) for p in _PARTS},
-        **{f"band{i}_m_": _one((m >= low) & (m < high)) * x for i, (low, high) in enumerate(bands)},
-        **{
-            f"{e}_": _flag(now & (nw.col("t") - nw.col(f"{e}_end") > thresholds.merge_s + 1e-9))
-            for e, (now, _) in hard.items()
-        },
-        slow_m_=_one(m < SLOW_MPS) * x,
+        **{f"band{i}_m_": one((m >= low) & (m < high)) * x for i, (low, high) in enumerate(bands)},
         counted_s_=nw.col("dt") * sound,
+        along_s_a2_=nw.col("dt") * sound * a * a,
+        along_max_=a,
+        along_min_=a,
         drift_s_=nw.col("dt") * nw.col("drift") * nw.col("whole"),
         drift_m_=nw.col("path") * nw.col("drift") * nw.col("whole"),
         side_m_=x * nw.col("usable"),
         side_m_ay2_=x * nw.col("ay") * nw.col("ay"),
+        side_s_=nw.col("dt") * sound * nw.col("usable"),
+        side_s_ay2_=nw.col("dt") * sound * nw.col("ay") * nw.col("ay"),
+        side_max_=nw.col("ay"),
         side_wrong_=nw.col("beyond"),
     )
-
-
-def _turning(table: Any, side: str | None) -> Any:
-    """Add the size of the lateral acceleration of each step and of the one before, 0 where not known."""
-    if side is None:
-        none = nw.lit(0.0)
-        return table.with_columns(ay=none, ay0=none, usable=none, beyond=nw.lit(0))
-    if side == "lateral":
-        now = nw.when(nw.col("unknown") == 0).then(nw.col("area") / nw.col("safe"))
-        then = nw.when(nw.col("unknown0") == 0).then(nw.col("area0") / nw.col("safe0"))
-    else:
-        now = _from_heading(nw.col("side"), nw.col("side1"), nw.col("safe"), nw.col("m"))
-        then = _from_heading(nw.col("side0"), nw.col("side"), nw.col("safe0"), nw.col("m0"))
-    table = table.with_columns(now=now.abs(), then=then.abs())
-    usable, usable0 = nw.col("now") <= SIDE_LIMIT, nw.col("then") <= SIDE_LIMIT
-    table = table.with_columns(
-        ay=nw.when(usable).then(nw.col("now") * nw.col("sound")).otherwise(nw.lit(0.0)),
-        ay0=nw.when(usable0).then(nw.col("then") * nw.col("sound0")).otherwise(nw.lit(0.0)),
-        usable=_one(usable),
-        beyond=_flag((nw.col("now") > SIDE_LIMIT) & (nw.col("sound") > 0)),
-    )
-    return table
-
-
-def _from_heading(before: Any, after: Any, step_s: Any, mean: Any) -> Any:
-    turned = (after - before + 540.0) % 360.0 - 180.0
-    return turned * (math.pi / 180) / step_s * mean * _one(mean > 2.0)
 
 
 def _jump(step_s: Any, change: Any, most: tuple[float, float] = repair.JUMP) -> Any:
     """1 for a jump up, -1 for a jump down, 0 for neither."""
     limit = step_s * most[0] + most[1]
-    return _flag(change > limit) - _flag(change < -limit)
+    return flag(change > limit) - flag(change < -limit)
 
 
 def _leaps(step_s: str, change: str) -> Any:
-    return _one(nw.col(change).abs() > nw.col(step_s) * repair.JUMP[0] + repair.JUMP[1])
-
-
-def _flag(condition: Any) -> Any:
-    # A null condition is no: engines differ in whether null is greater than a number.
-    return nw.when(condition).then(nw.lit(1)).otherwise(nw.lit(0))
-
-
-def _one(condition: Any) -> Any:
-    return nw.when(condition).then(nw.lit(1.0)).otherwise(nw.lit(0.0))
-
-
-def _lag(column: str, order: Sequence[str] = ("t",)) -> Any:
-    return nw.col(column).shift(1).over(*_KEYS, order_by=list(order))
-
-
-def _lead(column: str) -> Any:
-    return nw.col(column).shift(-1).over(*_KEYS, order_by="t")
-
-
-def _running(expression: Any) -> Any:
-    return expression.over(*_KEYS, order_by="t")
+    return one(nw.col(change).abs() > nw.col(step_s) * repair.JUMP[0] + repair.JUMP[1])

@@ -29,6 +29,8 @@ DRIFT_S: Final = 5.0
 loses about 2 m by it."""
 FAST_MPS: Final = 60.0
 """Speed held to be out of reach for long; see :func:`tirelife.driving.sums.looks_like`. [m/s]"""
+FASTEST_MPS: Final = 95.0
+"""A number that stands for a speed on a road only in km/h: 95 mph is 153 km/h."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +57,7 @@ def repair(runs: Runs) -> tuple[Runs, Repairs]:
     trips = len(runs.starts)
     counts: dict[str, NDArray[Any]] = {
         name: np.zeros(trips, dtype=np.int64)
-        for name in ("missing", "negative", "unsorted", "repeated", "spikes", "fast")
+        for name in ("missing", "negative", "unsorted", "repeated", "spikes", "fast", "fastest")
     }
     time, speed = runs.time_s, runs.speed_mps
     blank = ~(np.isfinite(time) & np.isfinite(speed))
@@ -73,6 +75,7 @@ def repair(runs: Runs) -> tuple[Runs, Repairs]:
         speed = runs.speed_mps
     if speed.size and speed.max() > FAST_MPS:
         counts["fast"] = _by_trip(speed > FAST_MPS, runs)
+        counts["fastest"] = _by_trip(speed > FASTEST_MPS, runs)
     step = np.diff(time)
     inside = np.ones(len(step), dtype=bool)
     inside[runs.starts[1:] - 1] = False
@@ -169,6 +172,7 @@ def _take(runs: Runs, rows: NDArray[np.int64], starts: NDArray[np.int64]) -> Run
         runs.speed_mps[rows],
         None if runs.lateral_mps2 is None else runs.lateral_mps2[rows],
         None if runs.heading_deg is None else runs.heading_deg[rows],
+        None if runs.longitudinal_mps2 is None else runs.longitudinal_mps2[rows],
     )
 
 

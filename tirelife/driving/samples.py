@@ -30,7 +30,7 @@ LONGEST: Final = 1 << 21
 _BUCKETS: Final = 64
 _KEYS: Final = ("vehicle_id", "trip_id")
 _LABELS: Final = ("date", "driver_group")
-_NUMBERS: Final = ("time", "speed", "lateral", "heading")
+_NUMBERS: Final = ("time", "speed", "longitudinal", "lateral", "heading")
 _KIND: Final = {column.name: column.kind for column in SCHEMA["trips"]}
 _SUFFIXES: Final = (".csv", ".parquet", ".pq")
 
@@ -156,7 +156,7 @@ def _cut(held: list[_Piece], label: pd.DataFrame) -> tuple[Block, list[_Piece]]:
     """Cut a trip too long to hold, at its last standstill; the sample there belongs to both parts."""
     numbers = _joined(held)
     n = len(numbers["time"])
-    still = np.flatnonzero(numbers["speed"][n // 2 :] == 0)
+    still = np.flatnonzero(numbers["speed"][n // 2 :] == 0) if "speed" in numbers else np.arange(0)
     at = n // 2 + int(still[-1]) if len(still) else n - 1
     first = {name: values[: at + 1] for name, values in numbers.items()}
     rest = {name: values[at:] for name, values in numbers.items()}
@@ -249,9 +249,10 @@ def _block(labels: pd.DataFrame, starts: NDArray[np.int64], numbers: Mapping[str
         Runs(
             starts.astype(np.int64),
             numbers["time"],
-            numbers["speed"],
+            numbers.get("speed", np.full(len(numbers["time"]), np.nan)),
             numbers.get("lateral"),
-            None if "lateral" in numbers else numbers.get("heading"),
+            numbers.get("heading"),
+            numbers.get("longitudinal"),
         ),
     )
 
@@ -290,7 +291,8 @@ def named_columns(names: Iterable[Any], file: str, given: Iterable[str] = ()) ->
     Raises
     ------
     InputError
-        If one is missing, there twice, or has no unit in its name.
+        If one is missing, there twice, or has no unit in its name. A table of accelerations may do without
+        speeds.
 
     Examples
     --------
@@ -314,11 +316,19 @@ def named_columns(names: Iterable[Any], file: str, given: Iterable[str] = ()) ->
                 problems.append(Problem(file, 1, role, "", what, f"Call it {name}, if that is its unit."))
             out[role] = (found[0], KINDS[kind][unit][0] if unit else 1.0)
         elif role in (*_KEYS, "time", "speed") and role not in given:
+            if role == "speed" and _accelerations(header):
+                continue
             advice = "See the trips table of the logbook."
             problems.append(Problem(file, 1, name, "", "this column is missing", advice))
     if problems:
         raise InputError(problems)
     return out
+
+
+def _accelerations(header: list[str]) -> bool:
+    """Whether there are accelerations along or across the road, under names that say so."""
+    held = [split_unit(n, ["acceleration"]) for n in header]
+    return any(role in ("longitudinal", "lateral") and unit is not None for role, unit in held)
 
 
 def files_of(path: Path) -> list[Path]:

@@ -17,14 +17,29 @@ from numpy.typing import ArrayLike
 from tirelife.driving.kernel import Runs, trip_sums
 from tirelife.driving.profile import COLUMNS, DEFAULT_THRESHOLDS, EVENTS, Thresholds
 from tirelife.driving.samples import Block, ScatteredError, read_blocks
-from tirelife.driving.sums import EXTREMES, FOUND, SUMS, looks_like, means, statistics, typical_turns
+from tirelife.driving.sums import (
+    EXTREMES,
+    FOUND,
+    SUMS,
+    event_sizes,
+    looks_like,
+    means,
+    parked,
+    statistics,
+    typical_turns,
+)
 from tirelife.errors import InputError
 
 __all__ = ["TripSummary", "reduce_trips", "sum_trips", "summarize", "trip_statistics"]
 
 LABELS: Final = ("vehicle_id", "trip_id", "date", "driver_group")
 _WORKERS: Final = 2
-_UNIT_NAME: Final = {"mph": "mph", "kmh": "km/h"}
+_LOOKS: Final = {
+    "mps": "",
+    "mph": "speeds look like mph: rename the column speed_mph",
+    "kmh": "speeds look like km/h: rename the column speed_kmh",
+    "either": "speeds look like km/h or mph: rename the column speed_kmh or speed_mph",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,13 +52,17 @@ class TripSummary:
         One row a trip: vehicle_id, trip_id, date, driver_group; the statistics of
         :func:`trip_statistics`; what was found wrong (``gaps``, ``gap_s``, ``gap_km``, ``spikes``,
         ``jumps``, ``jump_s``, ``unsorted``, ``repeated``, ``missing``, ``negative``, ``drift_s``,
-        ``drift_km``, ``side_wrong``); ``counted_km``, the distance that the profile is over
-        (``distance_km`` without gaps and drift); the speed shares, the hard events (counts and per 100
-        km) and the moments of :class:`DrivingProfile`; ``lateral_share``; and ``doubt``, why the trip is
+        ``drift_km``, ``side_wrong``, ``along_wrong``, ``no_speed``); ``counted_km``, the distance that the
+        profile is over (``distance_km`` without gaps and drift); the speed shares, the hard events (counts
+        and per 100 km) and the moments of :class:`DrivingProfile`; the sizes of
+        :func:`tirelife.driving.sums.event_sizes`; ``lateral_share``; ``turning_share``; and ``doubt``, why
+        the trip is
         left out of its vehicle (empty if it is not).
     vehicles : DataFrame
         One row a vehicle: vehicle_id, from_date, to_date (NaT where trips have no date), ``trips``,
-        ``trips_left_out``, the columns of a frame of driving profiles, ``note``.
+        ``trips_left_out``, the columns of a frame of driving profiles (``distance_km`` is the whole distance,
+        gaps and crawl with it), ``counted_km``, the part of it that the means are over, ``lateral_share``,
+        ``turning_share``, ``note``. None for a vehicle of which no trip can be used.
     problems : DataFrame
         One row a vehicle and kind: vehicle_id, kind, trips, count, seconds, km, what, advice.
     thresholds : Thresholds
@@ -71,7 +90,9 @@ def reduce_trips(
         Polars also lazy, DuckDB, Arrow: read in batches; PySpark runs in its own engine, by
         :mod:`tirelife.driving.portable`). Columns:
         vehicle_id, trip_id, time_s, speed_mps (or speed_mph, speed_kmh), and if there are any
-        lateral_mps2 (or lateral_g), heading_deg, date, driver_group. 1 Hz or faster; rows in any order.
+        longitudinal_mps2, lateral_mps2 (or longitudinal_g, lateral_g), heading_deg, date, driver_group. 1 Hz
+        or faster; rows in any order. Accelerations may stand without speeds: then the events of each trip
+        and their sizes are known, and no profile.
     thresholds : Thresholds
         What counts as hard; kept in the result.
     progress : callable, optional
@@ -185,9 +206,9 @@ def summarize(sums: pd.DataFrame, thresholds: Thresholds = DEFAULT_THRESHOLDS) -
         ["vehicle_id", "date", "trip_id", "start_s"], kind="stable", ignore_index=True
     )
     meters = sums["drive_m"] + sums["brake_m"]
-    sums = sums.assign(trips_squared_m2=meters**2, counted_m=meters, doubt=_doubts(sums, meters))
+    sums = parked(sums).assign(trips_squared_m2=meters**2, counted_m=meters, doubt=_doubts(sums, meters))
     used = sums[sums["doubt"] == ""]
-    if not len(used):
+    if not len(used) and not (sums["no_speed"] > 0).any():
         reasons = "; ".join(sorted(set(sums["doubt"])))
         raise InputError(f"no trip can be used: {reasons}")
     return TripSummary(_trip_table(sums), _vehicle_table(sums, thresholds), _problems(sums), thresholds)
@@ -267,12 +288,10 @@ def _doubts(sums: pd.DataFrame, meters: pd.Series) -> pd.Series:
     by_vehicle, everywhere = _most(seconds), _most(seconds.sum().to_frame().T).iloc[0]
     wider = by_vehicle.where(by_vehicle != "mps", everywhere).reindex(sums["vehicle_id"]).to_numpy()
     unit = pd.Series(np.where(wider == "mps", unit, wider), index=sums.index)
-    doubt = unit.map(
-        lambda u: "" if u == "mps" else f"speeds look like {_UNIT_NAME[u]}: rename the column speed_{u}"
-    )
+    doubt = unit.map(_LOOKS)
     nothing = np.select(
-        [meters > 0, (sums["gaps"] > 0) & (sums["counted_s"] == 0)],
-        ["", "sampled more slowly than once in 1.5 s"],
+        [sums["no_speed"] > 0, meters > 0, (sums["gaps"] > 0) & (sums["counted_s"] == 0)],
+        ["there are no speeds, so there is no profile", "", "sampled more slowly than once in 1.5 s"],
         "the vehicle does not move",
     )
     return pd.Series(np.where(doubt != "", doubt, nothing), index=sums.index)
@@ -291,13 +310,17 @@ def _trip_table(sums: pd.DataFrame) -> pd.DataFrame:
         gap_km=sums["gap_m"] / 1000, drift_km=sums["drift_m"] / 1000
     )
     events = sums[["hard_starts", "hard_stops", "hard_turns"]].astype(float)
-    events["hard_turns"] = events["hard_turns"].where(sums["side_m"] > 0)
+    events["hard_turns"] = events["hard_turns"].where(sums["side_s"] > 0)
+    known = statistics(sums)
+    measured = known.columns.difference(["start_s", "duration_s", "samples"])
+    known[measured] = known[measured].where(sums["no_speed"] == 0)
     parts = [
         sums[list(LABELS)],
-        statistics(sums),
+        known,
         found,
         profile.drop(columns="log_sd"),
         events,
+        event_sizes(sums),
         sums[["doubt"]],
     ]
     out = pd.concat(parts, axis=1)
@@ -308,8 +331,8 @@ def _trip_table(sums: pd.DataFrame) -> pd.DataFrame:
 def _vehicle_table(sums: pd.DataFrame, thresholds: Thresholds) -> pd.DataFrame:
     used = sums[sums["doubt"] == ""]
     added = [c for c in SUMS if c not in EXTREMES]
-    totals = used.groupby("vehicle_id")[[*added, "trips_squared_m2"]].sum()
-    profile = means(totals).rename(columns={"counted_km": "distance_km"})
+    totals = used.groupby("vehicle_id")[[*added, "parked_m", "trips_squared_m2"]].sum()
+    profile = means(totals).assign(distance_km=totals["path_m"] / 1000)
     dates = pd.to_datetime(used["date"], errors="coerce").astype("datetime64[us]").groupby(used["vehicle_id"])
     counts = sums.groupby("vehicle_id")["doubt"].agg(
         trips=lambda d: (d == "").sum(), left=lambda d: (d != "").sum()
@@ -324,7 +347,7 @@ def _vehicle_table(sums: pd.DataFrame, thresholds: Thresholds) -> pd.DataFrame:
     )
     turns = EVENTS[2]
     no_side, some_side = out["lateral_share"] == 0, (out["lateral_share"] > 0) & (out["lateral_share"] < 0.5)
-    out[turns] = out[turns].where(~no_side, typical_turns())
+    out[turns] = out[turns].where(~no_side, typical_turns(thresholds))
     out["note"] = np.select(
         [no_side, some_side],
         [
@@ -333,7 +356,8 @@ def _vehicle_table(sums: pd.DataFrame, thresholds: Thresholds) -> pd.DataFrame:
         ],
         "",
     )
-    names = ["from_date", "to_date", "trips", "trips_left_out", *COLUMNS, "lateral_share", "note"]
+    names = ["from_date", "to_date", "trips", "trips_left_out", *COLUMNS, "counted_km", "lateral_share"]
+    names += ["turning_share", "note"]
     return out[names].rename_axis("vehicle_id").reset_index()
 
 

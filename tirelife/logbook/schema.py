@@ -148,6 +148,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("trip_id", "text"),
         Column("time", "time"),
         Column("speed", "speed", low=-1, high=120),
+        Column("longitudinal", "acceleration", required=False, blank=True),
         Column("lateral", "acceleration", required=False, blank=True),
         Column("heading", "angle", required=False, blank=True),
         Column("date", "date", required=False, blank=True),
@@ -177,7 +178,8 @@ KEPT_BESIDE: Final[dict[str, frozenset[str]]] = {
     "habits": frozenset(
         f"{phase}_{term}" for phase in ("drive", "brake") for term in ("share", "v2", "v4", "a", "a2", "av2")
     )
-    | {"distance_km", "ay2", "slow_turn", "log_sd", "trips", "trips_left_out", "lateral_share", "note"}
+    | {"distance_km", "counted_km", "ay2", "slow_turn", "log_sd", "trips", "trips_left_out", "lateral_share"}
+    | {"turning_share", "note"}
     | {"threshold_start_mps2", "threshold_stop_mps2", "threshold_turn_mps2", "threshold_merge_s"},
     "depths": frozenset({"from_sheet"}),
     "pressures": frozenset({"from_sheet"}),

@@ -22,6 +22,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving import default_profile
+from tirelife.driving.profile import STEERED_SHARE
 from tirelife.units import GRAVITY
 from tirelife.wear.vehicle import Vehicle
 
@@ -50,9 +51,6 @@ FULL_LOCK_USE2: Final = 1.25
 """Energy per metre over load of a steered wheel that creeps at full lock [J/m per N]. Turning on the spot
 and wheels that steer against each other wear more than speed and radius predict. Set so that the town cycle
 of a proving-ground series costs 4.2 times the rural one, as measured there (LEON-T D3.4)."""
-STEERED_SHARE: Final = 0.2
-"""Share of the distance at parking speed that is run at full lock, or as much (our assumption, 0.1 to 0.4):
-most of it is the last metres of a stop, straight ahead."""
 TOE_USE_PER_DEG: Final = 0.20
 """Side force over load per degree of slip angle of a passenger tire, near zero slip (our assumption, 0.12
 to 0.30)."""
@@ -105,8 +103,8 @@ def wheel_energy(
     resistance, k half the air density times drag area), as in HDM-4; other wheels carry their own rolling
     resistance. Over the braked part each wheel carries its share of ``m a + R + k v²``, all of it set down
     to stops. In a bend each wheel carries side force in proportion to its load. Parking-speed steering is
-    ours: ``FULL_LOCK_USE2 x STEERED_SHARE x load`` on the front wheels, over the share of distance at parking
-    speed.
+    ours: ``FULL_LOCK_USE2 x load`` on the front wheels over distance at full lock, less in the square of
+    turning per metre; see ``slow_turn`` of :class:`~tirelife.driving.DrivingProfile`.
     """
     is_front = np.asarray(front, dtype=bool)
     pull, brake, load, roll, drag = forces(vehicle, front)
