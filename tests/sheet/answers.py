@@ -21,7 +21,11 @@ class Ready:
         return Ready.text, ""
 
 
-DRAWS = {"level": [1.0, 0.5, 0.0, -0.5, -1.0], "year": [0.5, 1.0, 0.0, -1.0, -0.5]}
+DRAWS = {
+    "level": [1.0, 0.5, 0.0, -0.5, -1.0],
+    "year": [0.5, 1.0, 0.0, -1.0, -0.5],
+    "answer": [0.5, -1.0, 0.0, 1.0, -0.5],
+}
 """Five draws: their quantiles at 10, 50 and 90 % are the first, the third and the last in order."""
 EVENTS = ["hard_starts_per_100mi", "hard_stops_per_100mi", "hard_turns_per_100mi"]
 SHARES = ["share_under_25mph", "share_25_40mph", "share_40_55mph", "share_55_70mph", "share_over_70mph"]
@@ -104,15 +108,17 @@ def state(units="us"):
     weights = {}
     for i, p in enumerate(middle):
         weights[p] = {
-            "constant": 0.3,
-            **{n: 0.4 + 0.1 * j + 0.05 * i for j, n in enumerate(SHARES)},
-            **{n: 0.012 + 0.004 * i for n in EVENTS},
+            "constant": [0.3, 0.0],
+            **{n: [0.4 + 0.1 * j + 0.05 * i, 0.0] for j, n in enumerate(SHARES)},
+            **{n: [0.0, 0.012 + 0.004 * i] for n in EVENTS},
         }
     low = list(range(-12, 5))
     factor = {p: [1 / (1 - 0.0178 * max(-v, 0)) for v in low] for p in middle}
     return {
         "as_of": "2026-09-30", "units": units, "controls": controls, "weights": weights, "shares": SHARES, "events": EVENTS,
-        "pressure": {"at": low, "factor": factor}, "tires": tires, "rotations": rotations, "constants": CONSTANTS, "draws": DRAWS,
+        "pressure": {"at": low, "factor": factor},
+        "factors": {"weights": [1.0, 1.0, 1.0], "cov": [[0.0] * 3] * 3}, "no_share": "All shares of speed are 0.",
+        "tires": tires, "rotations": rotations, "constants": CONSTANTS, "draws": DRAWS,
         "pace": {"km_per_day": 48.0, "log_sd": 0.08, "year_log_sd": 0.1},
         "removals": {"2": 1.5875, "4": 3.175}, "labels": frames.NAMES, "km_per_unit": 1.609344, "mm_per_unit": 0.79375,
         "distance_word": "miles", "distance_unit": "mi", "depth_unit": "32nds", "assumed": "This assumes 11,000 miles a year, and driving and pressures as in the log.",

@@ -3,7 +3,8 @@ import pandas as pd
 import pytest
 
 from tests.sheet.answers import state
-from tirelife.sheet.interactive import controls_html, defaults, ratio, recompute
+from tirelife import InputError
+from tirelife.sheet.interactive import controls_html, defaults, ratio, ratio_log_sd, recompute
 
 
 def test_nothing_moved_gives_what_the_forecast_gave():
@@ -98,3 +99,25 @@ def test_every_control_has_a_label_and_text_in_it_stays_text():
     assert html.count("<label for=") == len(s["controls"])
     assert "<b>" not in html
     assert "&lt;b&gt;slow&lt;/b&gt;" in html
+
+
+def test_all_shares_at_nothing_is_an_error_that_says_so():
+    s = state()
+    with pytest.raises(InputError, match="All shares of speed are 0: give at least one of them a share"):
+        recompute(s, dict.fromkeys(s["shares"], 0))
+
+
+def test_a_changed_habit_widens_by_what_is_not_known_of_its_factor():
+    s = state()
+    plain = recompute(s, {"hard_turns_per_100mi": 0})["tires"]["LF"]["km_drawn"]
+    s["factors"] = {"weights": [1.0, 1.0, 1.0], "cov": np.diag([0.0, 0.81, 0.0]).tolist()}
+    assert recompute(s, {})["tires"]["LF"]["km"] == pytest.approx(recompute(state(), {})["tires"]["LF"]["km"])
+    # By hand: events take 0.102 and then 0.054 of the left front's wear, of which 2 psi too little adds a part (of
+    # which all is known here); the sd is 0.9 of the difference of the shares.
+    mix = np.array([14, 36, 30, 17, 3]) / 100 @ np.array([0.4, 0.5, 0.6, 0.7, 0.8])
+    before, after = 0.012 * 8.5, 0.012 * 4.5
+    gap = (after / (0.3 + mix + after) - before / (0.3 + mix + before)) * (1 - 2 * 0.0178)
+    assert ratio_log_sd(s, "LF", {"hard_turns_per_100mi": 0}) == pytest.approx(0.9 * abs(gap))
+    now = recompute(s, {"hard_turns_per_100mi": 0})["tires"]["LF"]["km_drawn"]
+    sure = np.array(s["draws"]["answer"])
+    assert now == pytest.approx(plain * np.exp(-0.9 * abs(gap) * sure))

@@ -120,12 +120,9 @@ def test_walk_in_from_plain_answers():
     profile = profile_from_answers((0.1, 0.2, 0.2, 0.2, 0.3), 2, 4, 5)
     now = walk_in(profile, Vehicle())
     slow = ratio_of(now, now.after(Change("65 at most", cap_mps=65 * 0.44704)))
-    assert (slow["ratio"] < 1).tolist() == [
-        True,
-        True,
-        False,
-        False,
-    ]  # air drag is borne by the driven wheels
+    assert (slow["ratio"] < 1).all()
+    # Air drag is borne by the driven wheels.
+    assert (1 - slow["ratio"][:2]).min() > 5 * (1 - slow["ratio"][2:]).max()
     assert (slow.loc[:1, "log_sd"] > 0).all()
     with pytest.raises(InputError, match="pressure factors"):
         walk_in(profile, Vehicle(), pressure=[1, 1, -1, 1])

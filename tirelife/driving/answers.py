@@ -32,9 +32,10 @@ turns per 100 km are our assumption), less what these mark, in proportion in eve
 give ordinary moments, and none at all give less, never below zero. With another threshold the ordinary count
 is taken to be as much lower as each event says more.
 
-Who is harder on a² by a factor f² has accelerations f times as large; so a and a v² go with half of the
-relative change of a², the mean of both phases, since speed gained is speed lost. Over the cars they go with
-0.65 and 0.70 of it (r 0.91 and 0.77), of which we use the half that keeps the moments those of one motion.
+A style changes how hard speed is gained, not how much of it: a and a v² stay as the speed mix gives them, as
+they do in :func:`tirelife.driving.gentler`, so that a count and a factor on accelerations are one lever. Over
+the cars they do go with 0.65 and 0.70 of the relative change of a² (r 0.91 and 0.77): who is harder also
+changes speed more often, which is the roads and not the foot.
 """
 
 from __future__ import annotations
@@ -47,6 +48,7 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from tirelife.driving.profile import (
     COLUMNS,
@@ -65,6 +67,7 @@ __all__ = [
     "DEFAULT_LOG_SD",
     "answer_matrix",
     "default_profile",
+    "event_marks",
     "profile_from_answers",
     "profiles_from_habits",
 ]
@@ -99,7 +102,6 @@ _ORDINARY_START, _ORDINARY_STOP = 0.90, 1.02
 _CORNER_M, _ORDINARY_CORNER = 15.0, 2.0
 _STYLE = 5.5  # what a hard event marks, over what it adds by itself
 _MARKED = ("drive_a2", "brake_a2", "ay2")  # by hard starts, stops, turns
-_GAINED = ("drive_a", "drive_av2", "brake_a", "brake_av2")  # speed gained and lost: go with the root of a²
 
 
 def answer_matrix(thresholds: Thresholds = MEANT_BY_HARD) -> pd.DataFrame:
@@ -133,7 +135,6 @@ def _matrix(thresholds: Thresholds) -> pd.DataFrame:
         table.loc[band] = [*_DRIVE[i], *_BRAKE[i], lateral, _SLOW_TURN[i]]
     ordinary = table.loc[list(BANDS)].mul(list(_MEAN_SHARES), axis=0).sum()
     usual, meant = _marks(MEANT_BY_HARD), _marks(thresholds)
-    gained = 0.0
     for moment, event, count, per_usual, per_meant in zip(
         _MARKED, EVENTS, _MEAN_EVENTS, usual, meant, strict=True
     ):
@@ -142,24 +143,35 @@ def _matrix(thresholds: Thresholds) -> pd.DataFrame:
             continue
         part = count * per_usual / ordinary[moment]
         table.loc[list(BANDS), moment] *= 1 - part
-        if moment != "ay2":
-            gained += part / 4
-            table.loc[event, list(_GAINED)] = (
-                ordinary[list(_GAINED)] * per_meant / ordinary[moment] / 4
-            ).to_list()
-    table.loc[list(BANDS), list(_GAINED)] *= 1 - gained
     return table
 
 
 def _marks(thresholds: Thresholds) -> list[float]:
-    """Part of the means of drive_a2, brake_a2 and ay2 that one hard event per 100 km marks [m²/s⁴]."""
+    at = event_marks(thresholds.start_mps2, thresholds.stop_mps2, thresholds.turn_mps2)
+    return [float(value) for value in at]
+
+
+def event_marks(start_mps2: Any, stop_mps2: Any, turn_mps2: Any) -> tuple[NDArray[np.float64], ...]:
+    """Part of the means of ``drive_a2``, ``brake_a2`` and ``ay2`` that one hard event per 100 km marks.
+
+    Parameters
+    ----------
+    start_mps2, stop_mps2, turn_mps2 : float or array_like
+        What counts as hard. [m/s²]
+
+    Returns
+    -------
+    tuple of ndarray
+        [m²/s⁴], 0 where the threshold is below an ordinary event's.
+    """
     half = _FROM_MPS**2 / 2
+    start, stop, turn = (np.asarray(v, dtype=float) for v in (start_mps2, stop_mps2, turn_mps2))
     integrals = (
-        (thresholds.start_mps2 - _ORDINARY_START) * half,
-        (thresholds.stop_mps2 - _ORDINARY_STOP) * half,
-        (thresholds.turn_mps2**2 - _ORDINARY_CORNER**2) * math.pi / 2 * _CORNER_M,
+        (start - _ORDINARY_START) * half,
+        (stop - _ORDINARY_STOP) * half,
+        (turn**2 - _ORDINARY_CORNER**2) * math.pi / 2 * _CORNER_M,
     )  # m²/s⁴ m
-    return [_STYLE * max(integral, 0.0) / 100_000 for integral in integrals]
+    return tuple(_STYLE * np.maximum(integral, 0.0) / 100_000 for integral in integrals)
 
 
 def profile_from_answers(

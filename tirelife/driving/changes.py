@@ -11,23 +11,24 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.driving.answers import answer_matrix
-from tirelife.driving.profile import BAND_EDGES_MPS, EVENTS, MOMENTS, DrivingProfile
+from tirelife.driving.answers import answer_matrix, event_marks
+from tirelife.driving.profile import BAND_EDGES_MPS, EVENTS, MEANT_BY_HARD, MOMENTS, DrivingProfile
 from tirelife.errors import InputError
 from tirelife.logbook import BANDS
 
-__all__ = ["gentler", "slower"]
+__all__ = ["LEVERS", "gentler", "marked_by_events", "slower"]
 
 Profiles = TypeVar("Profiles", DrivingProfile, pd.DataFrame)
 Floats = NDArray[np.float64]
 
 _EDGES: Final = np.array([0.0, *BAND_EDGES_MPS, 80 * 0.44704])
-# Powers of speed in each moment. Means of a and a² belong to the stops, not to the cruise, and stay.
-_POWERS: Final = {"v2": 2, "v4": 4, "av2": 2}
-# How fast hard events thin out beyond a threshold, as a fraction of it: 22 household cars, Chicago 2007,
-# runs per 100 miles beyond 2.0, 2.5, 3.0 m/s²: starts 8.6, 0.45; stops 17.4, 2.7, 1.0. An exponential
-# through the first and last gives 0.17 and 0.35 m/s². Turns: assumed to thin out as stops do.
-_TAIL: Final = {"starts": 0.17 / 2.45, "stops": 0.35 / 2.45, "turns": 0.35 / 2.45}
+# Powers of speed in each moment. Means of a, a² and a v² belong to the stops, not to the cruise, and stay.
+_POWERS: Final = {"v2": 2, "v4": 4}
+LEVERS: Final = {"starts": ("drive_a2", 1), "stops": ("brake_a2", 1), "turns": ("ay2", 2)}
+"""What each lever moves: a moment, which goes with this power of the factor on accelerations. A count of hard
+events is the same lever: so many more mark so much more of the moment."""
+_MOST_MARKED: Final = 0.95
+"""Share of a moment that all hard events of a profile can mark at most (our choice)."""
 
 
 def slower(
@@ -103,8 +104,8 @@ def gentler(profile: Profiles, *, starts: float = 1.0, stops: float = 1.0, turns
     same as ``profile``
         The same change of speed at f times the acceleration takes 1/f of the distance, so the mean of a²
         goes with f, and those of a and a v² stay (double the g, double the wear of a stop). In a turn of
-        given radius the mean square goes with f². The hard events left follow the exponential tail found
-        in household cars.
+        given radius the mean square goes with f². Hard events follow: as many fewer as mark what is saved,
+        and none when all that they mark is saved; see :func:`marked_by_events`.
 
     Raises
     ------
@@ -115,13 +116,50 @@ def gentler(profile: Profiles, *, starts: float = 1.0, stops: float = 1.0, turns
     wrong = {name: f for name, f in factors.items() if not (math.isfinite(f) and f > 0)}
     if wrong:
         raise InputError(f"factors must be positive, got {wrong}")
-    now = _columns(profile)
+    now, marks = _columns(profile), marked_by_events(profile)
     edits = {}
     for name, f in factors.items():
+        rate, (moment, power) = f"hard_{name}_per_100km", LEVERS[name]
+        edits[moment] = now[moment] * f**power
+        more = edits[moment] - now[moment]
+        fewer = np.divide(more, marks[rate], out=np.zeros(np.shape(more)), where=marks[rate] > 0)
+        edits[rate] = np.maximum(now[rate] + fewer, 0.0)
+    return _edited(profile, edits)
+
+
+def marked_by_events(profile: DrivingProfile | pd.DataFrame) -> dict[str, Floats]:
+    """What one hard event per 100 km marks of its moment, by the name of its rate.
+
+    Parameters
+    ----------
+    profile : DrivingProfile or DataFrame
+
+    Returns
+    -------
+    dict of str to ndarray
+        ``drive_a2`` for starts, ``brake_a2`` for stops, ``ay2`` for turns [m²/s⁴]; by the thresholds that the
+        events were counted with. All of a profile's events together mark at most 95 % of the moment.
+    """
+    now = _columns(profile)
+    names = ("start_mps2", "stop_mps2", "turn_mps2")
+    usual = [getattr(MEANT_BY_HARD, name) for name in names]
+    if isinstance(profile, DrivingProfile):
+        limits = profile.thresholds or MEANT_BY_HARD
+        meant = [np.asarray(getattr(limits, name)) for name in names]
+    else:
+        held = [profile.get(f"threshold_{name}", pd.Series(np.nan, profile.index)) for name in names]
+        meant = [np.asarray(column, dtype=float) for column in held]
+    known = np.isfinite(meant).all(axis=0)
+    marks = event_marks(*(np.where(known, limit, other) for limit, other in zip(meant, usual, strict=True)))
+    out = {}
+    for (name, (moment, _)), mark in zip(LEVERS.items(), marks, strict=True):
         rate = f"hard_{name}_per_100km"
-        edits[rate] = now[rate] * _events_left(name, f)
-    edits |= {"drive_a2": now["drive_a2"] * starts, "brake_a2": now["brake_a2"] * stops}
-    return _edited(profile, edits | {"ay2": now["ay2"] * turns**2})
+        count = np.nan_to_num(now[rate])
+        most = np.divide(
+            _MOST_MARKED * now[moment], count, out=np.full(np.shape(count), np.inf), where=count > 1e-9
+        )
+        out[rate] = np.minimum(mark, most)
+    return out
 
 
 def _columns(profile: DrivingProfile | pd.DataFrame) -> Mapping[str, Floats]:
@@ -134,15 +172,6 @@ def _edited(profile: Profiles, edits: Mapping[str, Floats]) -> Profiles:
     if isinstance(profile, pd.DataFrame):
         return profile.assign(**edits)
     return replace(profile, **{name: float(value) for name, value in edits.items()})  # type: ignore[arg-type]
-
-
-def _events_left(name: str, factor: float) -> float:
-    # An event of peak p stays hard while factor p > threshold; peaks beyond it are exponential. Harder
-    # driving (factor > 1) is held to as many times more events as the acceleration is scaled, squared:
-    # an exponential has no end and the data say nothing about it.
-    if factor > 1:
-        return factor**2
-    return math.exp(-(1 / factor - 1) / _TAIL[name])
 
 
 def _mean_power(speeds: NDArray[np.float64], power: int) -> NDArray[np.float64]:

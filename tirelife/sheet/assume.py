@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 
+from tirelife.driving import answer_matrix
+from tirelife.driving.changes import LEVERS, marked_by_events
+from tirelife.driving.profile import MEANT_BY_HARD
 from tirelife.logbook import BANDS, ROAD_POSITIONS
 from tirelife.sheet import words
-from tirelife.sheet.interactive import CONSTANTS
+from tirelife.sheet.interactive import CONSTANTS, NO_SHARE
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -138,13 +142,18 @@ def slider_state(
         "shares": list(BANDS),
         "events": list(EVENTS),
         "weights": weights,
+        "factors": {
+            "weights": [float(f"{w:.6g}") for w in ahead.factors.weights],
+            "cov": [[float(f"{c:.5g}") for c in row] for row in ahead.factors.cov],
+        },
         "pressure": pressure,
         "tires": tires,
         "rotations": rotations,
-        "draws": {name: _drawn(points()[0][name]) for name in ("level", "year")},
+        "draws": {name: _drawn(points()[0][name]) for name in ("level", "year", "answer")},
         "removals": removals,
         "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
         "constants": CONSTANTS,
+        "no_share": f"{NO_SHARE}.",
         "labels": dict(zip(rows["position"], rows["label"], strict=True)),
         "assumed": _assumed(year, word, removals[begin], units),
         "paths": {
@@ -158,16 +167,11 @@ def slider_state(
     }  # fmt: skip
 
 
-def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, float]]]:
-    """Controls of the driving, and the weight of each answer in the wear of each wheel."""
-    from tirelife.wear import answer_weights
-
+def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, list[float]]]]:
+    """Controls of the driving, and what each cause takes of each wheel's wear, by answer."""
     profile = now.profile
     per = SHOWN[units]["distance"]
     scale = convert(1.0, per, "km")  # events per 100 miles are fewer per 100 km
-    table = answer_weights(now.vehicle, now.factors)
-    table[list(EVENTS)] /= scale
-    table["constant"] += now.severity()["alignment"]
     controls: list[dict[str, Any]] = [
         {
             "id": band, "group": f"Share of {LABELS[per]} by speed", "label": said, "min": 0, "max": 100,
@@ -176,14 +180,44 @@ def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[st
         for band, said in zip(BANDS, BAND_WORDS[units], strict=True)
     ]  # fmt: skip
     for event, said in EVENTS.items():
-        value = float(np.floor(2 * float(getattr(profile, event)) * scale + 0.5) / 2)
+        count = float(np.nan_to_num(getattr(profile, event)))
+        value = float(np.floor(2 * count * scale + 0.5) / 2)
         controls.append(
             {
                 "id": event, "group": f"Hard driving, per 100 {LABELS[per]}", "label": said, "min": 0,
                 "max": float(max(20, np.ceil(value * 1.5))), "step": 0.5, "value": value, "unit": "",
             }
         )  # fmt: skip
-    return controls, {str(p): {str(k): float(v) for k, v in row.items()} for p, row in table.iterrows()}
+    return controls, _weights(now, {str(c["id"]): float(c["value"]) for c in controls}, scale)
+
+
+def _weights(now: Conditions, begin: Mapping[str, float], scale: float) -> dict[str, dict[str, list[float]]]:
+    """By position and answer: what each cause but pressure takes, so that all begins as things are."""
+    from tirelife.wear import answer_causes, causes_at_wheel
+
+    thresholds = now.profile.thresholds or MEANT_BY_HARD
+    parts = answer_causes(now.vehicle, now.factors, thresholds)
+    del parts["pressure"]
+    # A count and a factor on accelerations are one lever: see driving.gentler.
+    marks, whole = marked_by_events(now.profile), answer_matrix(thresholds)
+    for table in parts.values():
+        for name, (moment, _) in LEVERS.items():
+            event = f"hard_{name}_per_100km"
+            usual = float(whole[moment][event])
+            table[event] *= (float(marks[event]) / usual if usual > 0 else 0.0) / scale
+    toe = np.array([now.front_toe_mm] * 2 + [now.rear_toe_mm] * 2)
+    front = np.array([True, True, False, False])
+    there = now.factors.weigh(causes_at_wheel(asdict(now.profile), asdict(now.vehicle), front, 1.0, toe))
+    total = sum(begin[band] for band in BANDS) or 1.0
+    answers = {name: value / (total if name in BANDS else 1.0) for name, value in begin.items()}
+    for cause, table in parts.items():
+        said = sum(table[name].to_numpy(float) * value for name, value in answers.items())
+        table["constant"] = there[cause] - said
+    names = ["constant", *BANDS, *EVENTS]
+    return {
+        position: {name: [float(t[name].iloc[i]) for t in parts.values()] for name in names}
+        for i, position in enumerate(ROAD_POSITIONS)
+    }
 
 
 def _pressure(

@@ -3,8 +3,9 @@
 A page carries the draws of its vehicle (:class:`tirelife.outlook.ahead.Course`): of the distance left if each
 tire stayed where it is, at each removal depth offered; of the wear on the other axle over that here; of the
 rotations ahead; of the pace. Moving a control changes the wear per distance of each wheel by a ratio that is
-linear in the plain answers, times the factor of pressure; distance goes with one over it. ``page.js`` does
-the same sums; the browser tests compare the two.
+of two sums over causes, each linear in the plain answers, with what pressure adds; distance goes with one
+over it. How surely wear is known to answer widens the draws: the further the mix of causes moves, the more
+what is not known of their factors counts. ``page.js`` does the same sums; the browser tests compare the two.
 """
 
 from __future__ import annotations
@@ -17,13 +18,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.errors import InputError
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import DRIFT_LOG_SD, pace_log_sd
 
-__all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "recompute"]
+__all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "ratio_log_sd", "recompute"]
 
 Floats = NDArray[np.float64]
 
@@ -56,6 +58,11 @@ def recompute(
     ratios : mapping of str to float, optional
         Wear per distance over what it was, by position, in place of what the answers give.
 
+    Raises
+    ------
+    InputError
+        If all shares of speed are 0.
+
     Returns
     -------
     dict
@@ -68,6 +75,8 @@ def recompute(
     The set is due with the first of its tires, draw by draw; ``first`` is the tire that most often is.
     """
     now, pace = {**defaults(state), **answers}, state["pace"]
+    if not any(float(now[name]) > 0 for name in state["shares"]):
+        raise InputError(f"{NO_SHARE} ({', '.join(state['shares'])}).")
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
 
@@ -109,12 +118,16 @@ def _km(
     ratios: Mapping[str, float] | None,
 ) -> Floats:
     """Distance left, draw by draw."""
+    sure = np.array(state["draws"]["answer"], dtype=float)
 
-    def of(place: str) -> float:
-        return ratios[place] if ratios is not None else ratio(state, place, now)
+    def of(place: str) -> Floats:
+        """Log ratio of wear, draw by draw."""
+        if ratios is not None:
+            return np.full(len(sure), np.log(ratios[place]))
+        return np.asarray(np.log(ratio(state, place, now)) + ratio_log_sd(state, place, now) * sure)
 
-    here = of(position)
-    there = float(np.exp(np.mean([np.log(of(place)) for place in OTHER_AXLE[position]])))
+    here = np.exp(of(position))
+    there = np.exp(np.mean([of(place) for place in OTHER_AXLE[position]], axis=0))
     stays, other, due, every = (
         np.array([np.nan if v is None else v for v in values], dtype=float)[None, :]
         for values in (tire["km"][now["removal"]], tire["other"], *state["rotations"][now["rotation"]])
@@ -127,21 +140,37 @@ def _km(
 def ratio(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:
     """Wear per distance of one wheel over what it was before any control was moved."""
     was = defaults(state)
-    return _wear(state, position, {**was, **answers}) / _wear(state, position, was)
+    return float(_parts(state, position, {**was, **answers}).sum() / _parts(state, position, was).sum())
 
 
-def _wear(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:
-    weights = state["weights"][position]
-    total = sum(float(answers[name]) for name in state["shares"]) or 1.0
-    wear = weights["constant"]
+def ratio_log_sd(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:
+    """How surely that ratio is known: the standard deviation of its logarithm.
+
+    As :func:`tirelife.wear.ratio_of`: each cause's factor is the same before and after, so what counts is how
+    far the shares of the causes moved.
+    """
+    was = defaults(state)
+    before, after = (_parts(state, position, now) for now in (was, {**was, **answers}))
+    gap = after / after.sum() - before / before.sum()
+    return float(np.sqrt(max(gap @ np.array(state["factors"]["cov"]) @ gap, 0.0)))
+
+
+def _parts(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> Floats:
+    """What each cause takes of a wheel's wear per distance, pressure last."""
+    weights = {name: np.array(values, dtype=float) for name, values in state["weights"][position].items()}
+    total = sum(float(answers[name]) for name in state["shares"])
+    wear = weights["constant"].copy()
     for name in state["shares"]:
         wear += weights[name] * float(answers[name]) / total
     for name in state["events"]:
         wear += weights[name] * float(answers[name])
-    pressure = state["pressure"]
-    return float(wear * np.interp(float(answers["pressure"]), pressure["at"], pressure["factor"][position]))
+    pressure, factor = state["pressure"], np.array(state["factors"]["weights"], dtype=float)
+    more = np.interp(float(answers["pressure"]), pressure["at"], pressure["factor"][position]) - 1
+    return np.append(wear, factor[-1] * more * (wear / factor[:-1]).sum())
 
 
+NO_SHARE: Final = "All shares of speed are 0: give at least one of them a share"
+"""Said by the page's script as well."""
 FIRST: Final = ("year", "pressure", "removal", "rotation")
 """Controls that stand open; the others are there when they are asked for."""
 

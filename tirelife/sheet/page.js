@@ -11,13 +11,16 @@
   const half = (x) => Math.floor(x + 0.5);
 
   // The same sums as tirelife/sheet/interactive.py, line by line.
-  function wear(position, answers) {
-    const w = state.weights[position];
-    const total = state.shares.reduce((sum, name) => sum + answers[name], 0) || 1;
-    let out = w.constant;
-    for (const name of state.shares) out += w[name] * answers[name] / total;
-    for (const name of state.events) out += w[name] * answers[name];
-    return out * interpolate(answers.pressure, state.pressure.at, state.pressure.factor[position]);
+  const sum = (values) => values.reduce((total, v) => total + v, 0);
+  const shared = (answers) => state.shares.some((name) => answers[name] > 0);
+  function parts(position, answers) {
+    const w = state.weights[position], factor = state.factors.weights, last = factor.length - 1;
+    const total = sum(state.shares.map((name) => answers[name]));
+    const out = w.constant.map((constant, i) => constant +
+      sum(state.shares.map((name) => w[name][i] * answers[name] / total)) +
+      sum(state.events.map((name) => w[name][i] * answers[name])));
+    const more = interpolate(answers.pressure, state.pressure.at, state.pressure.factor[position]) - 1;
+    return out.concat(factor[last] * more * sum(out.map((v, i) => v / factor[i])));
   }
   function interpolate(x, xs, ys) {
     if (x <= xs[0]) return ys[0];
@@ -26,7 +29,14 @@
     return ys[ys.length - 1];
   }
   const OTHER = { LF: ["LR", "RR"], RF: ["LR", "RR"], LR: ["LF", "RF"], RR: ["LF", "RF"] };
-  const ratio = (position, now) => wear(position, now) / wear(position, start);
+  // Log of wear over what it was, draw by draw: the further the causes' shares move, the less surely it is known.
+  function ratios(position, now) {
+    const before = parts(position, start), after = parts(position, now), cov = state.factors.cov;
+    const gap = after.map((v, i) => v / sum(after) - before[i] / sum(before));
+    const sd = Math.sqrt(Math.max(sum(gap.map((g, i) => g * sum(gap.map((h, j) => cov[i][j] * h)))), 0));
+    const middle = Math.log(sum(after) / sum(before));
+    return state.draws.answer.map((z) => middle + sd * z);
+  }
   function throughRotations(km, due, every, other) {
     if (every === null) return km;
     const beyond = Math.max(km - due, 0), turns = Math.floor(beyond / (every * (1 + other)));
@@ -36,12 +46,13 @@
   const at = (values, i) => values[values.length > 1 ? i : 0];
   // Draws of the distance left; null where nothing is known.
   function distances(position, tire, now) {
-    const here = ratio(position, now), [due, every] = state.rotations[now.rotation];
-    const there = Math.exp(OTHER[position].reduce((sum, p) => sum + Math.log(ratio(p, now)), 0) / 2);
+    const [due, every] = state.rotations[now.rotation], here = ratios(position, now).map(Math.exp);
+    const [one, two] = OTHER[position].map((p) => ratios(p, now));
+    const there = one.map((v, i) => Math.exp((v + two[i]) / 2));
     const stays = tire.km[now.removal];
     if (stays.some((v) => v === null)) return null;
     return stays.map((v, i) => tire.spare_factor *
-      throughRotations(v / here, at(due, i), at(every, i), tire.other[i] * there / here));
+      throughRotations(v / here[i], at(due, i), at(every, i), tire.other[i] * there[i] / here[i]));
   }
   function quantiles(draws) {
     const ranked = Float64Array.from(draws).sort(), n = ranked.length;
@@ -161,8 +172,12 @@
     return value.toLocaleString("en-US") + (c.unit ? " " + c.unit : "");
   }
   function show() {
-    const now = answers(), result = recompute(now);
-    const total = state.shares.reduce((sum, name) => sum + now[name], 0) || 1;
+    const now = answers();
+    if (!shared(now)) {
+      document.getElementById("assumed").textContent = state.no_share;
+      return Promise.resolve(null);
+    }
+    const result = recompute(now), total = sum(state.shares.map((name) => now[name]));
     const changed = [];
     for (const c of state.controls) {
       const moved = now[c.id] !== start[c.id];

@@ -40,7 +40,7 @@ from tirelife.wear.reference import (
     toe_history,
     usual_moments,
 )
-from tirelife.wear.severity import answer_weights, severity
+from tirelife.wear.severity import answer_causes, answer_weights, severity
 from tirelife.wear.unknowns import vehicle_log_sd
 from tirelife.wear.vehicle import Vehicle, vehicle_of, vehicle_table
 
@@ -56,6 +56,7 @@ __all__ = [
     "Range",
     "Vehicle",
     "add_reference",
+    "answer_causes",
     "answer_weights",
     "camber_without_runout",
     "cause_distance",

@@ -40,7 +40,9 @@ __all__ = [
 ]
 
 C0: Final = 0.02616
-"""Tread that a wheel loses with no horizontal force, passenger cars [dm³ per 1000 km]; HDM-4, recalled."""
+"""Tread that a wheel of an ordinary car loses with no horizontal force [dm³ per 1000 km]; HDM-4, recalled. We
+take it in proportion to the vehicle's mass: sliding wear goes with load (J. Chem. Phys. 162, 2025; particles
+at equal use of grip, Schläfle et al. 2024), and wear per ton was about constant (Waller 1927)."""
 CE: Final = 0.00204
 """Tread lost per energy in the contact patch, passenger cars [dm³/MJ]; HDM-4, recalled. Cenek et al. 1997
 measured 0.0016 to 0.0099, median 0.00215, in 14 runs (read in the data of LEON-T D3.4). Only the ratio
@@ -56,10 +58,6 @@ TOE_USE_PER_DEG: Final = 0.20
 to 0.30)."""
 WHEEL_DIAMETER_MM: Final = 660.0
 """Diameter at which toe is taken to have been measured [mm]; 26 in, an ordinary car tire."""
-SIZE_EXPONENT: Final = 0.5
-"""Tread area goes with the vehicle's mass to this power, since heavier vehicles carry larger tires (our
-assumption, 0 to 1): the volume worn, over this, is the depth. By the model the volume goes with about mass to
-the 0.44; Beddows and Harrison (2021) give 0.435 for particles. So the depth hardly depends on mass."""
 
 CAUSES: Final = ("base", "speed", "starts", "stops", "corners", "parking", "alignment", "pressure")
 """What wear is split into: rolling and the drive against it (``base``, with the part of wear that needs no
@@ -199,10 +197,9 @@ def causes_at_wheel(
     """
     energy = wheel_energy(moments, vehicle, front)
     energy["alignment"] = toe_energy(vehicle, front, toe_mm)
-    size = (np.asarray(vehicle["mass_kg"], dtype=float) / Vehicle().mass_kg) ** -SIZE_EXPONENT
-    scale = size / reference_wear()
+    scale = 1 / reference_wear()
     out = {cause: scale * CE * value for cause, value in energy.items()}
-    out["base"] = out["base"] + scale * C0
+    out["base"] = out["base"] + scale * C0 * np.asarray(vehicle["mass_kg"], dtype=float) / Vehicle().mass_kg
     shortfall = np.asarray(pressure, dtype=float) - 1
     out["pressure"] = shortfall * np.sum([np.asarray(v) for v in np.broadcast_arrays(*out.values())], axis=0)
     arrays = np.broadcast_arrays(*(out[cause] for cause in CAUSES))

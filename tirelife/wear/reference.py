@@ -184,14 +184,17 @@ def _run_by(parts: pd.DataFrame, visits: pd.DataFrame, each: NDArray[np.float64]
 
 
 def usual_moments(book: Logbook) -> tuple[float, ...]:
-    """Moments of a log's usual driving, in the order of ``MOMENTS``: the mean over its vehicles' habits.
+    """Moments of a log's usual driving, in the order of ``MOMENTS``: the mean over its vehicles of their
+    habits, each weighted by its days.
 
     Empty where it has no habits.
     """
     habits = profiles_from_habits(book)
     if habits.empty:
         return ()
-    own = habits.groupby("vehicle_id")[list(MOMENTS)].mean()
+    days = (habits["to_date"] - habits["from_date"]).dt.days.to_numpy(float) + 1.0
+    weighted = habits[list(MOMENTS)].mul(days, axis=0).groupby(habits["vehicle_id"]).sum()
+    own = weighted.div(pd.Series(days).groupby(habits["vehicle_id"]).sum(), axis=0)
     return tuple(float(v) for v in own.mean())
 
 

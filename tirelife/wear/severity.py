@@ -10,14 +10,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving import DrivingProfile, answer_matrix, default_profile
+from tirelife.driving import DrivingProfile, Thresholds, answer_matrix, default_profile
+from tirelife.driving.profile import MEANT_BY_HARD
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.wear.energy import causes_at_wheel
+from tirelife.wear.energy import CAUSES, causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.vehicle import Vehicle
 
-__all__ = ["answer_weights", "severity"]
+__all__ = ["answer_causes", "answer_weights", "severity"]
 
 _FRONT: Final = np.array([True, True, False, False])
 
@@ -69,7 +70,9 @@ def severity(
     return out
 
 
-def answer_weights(vehicle: Vehicle, factors: Factors = ASSUMED) -> pd.DataFrame:
+def answer_weights(
+    vehicle: Vehicle, factors: Factors = ASSUMED, thresholds: Thresholds = MEANT_BY_HARD
+) -> pd.DataFrame:
     """Severity at placard pressure and zero toe as a linear function of the plain answers.
 
     Parameters
@@ -77,6 +80,8 @@ def answer_weights(vehicle: Vehicle, factors: Factors = ASSUMED) -> pd.DataFrame
     vehicle : Vehicle
     factors : Factors
         Of the causes.
+    thresholds : Thresholds
+        What counts as hard.
 
     Returns
     -------
@@ -85,18 +90,32 @@ def answer_weights(vehicle: Vehicle, factors: Factors = ASSUMED) -> pd.DataFrame
         the three rates of hard events per 100 km. Severity is ``constant + answers @ weights``, so a web page
         can repeat it.
     """
-    answers = answer_matrix()
+    parts = answer_causes(vehicle, factors, thresholds)
+    whole = np.sum([table.to_numpy() for table in parts.values()], axis=0)
+    first = next(iter(parts.values()))
+    return pd.DataFrame(whole, index=first.index, columns=first.columns)
+
+
+def answer_causes(
+    vehicle: Vehicle, factors: Factors = ASSUMED, thresholds: Thresholds = MEANT_BY_HARD
+) -> dict[str, pd.DataFrame]:
+    """What :func:`answer_weights` gives, cause by cause; pressure and alignment are 0 here."""
+    answers = answer_matrix(thresholds)
     usual = {
         name: float(value) for name, value in asdict(default_profile()).items() if name in answers.columns
     }
 
-    def total(moments: Mapping[str, Any]) -> NDArray[np.float64]:
-        parts = factors.weigh(causes_at_wheel(moments, asdict(vehicle), _FRONT))
-        return np.asarray(np.sum(list(parts.values()), axis=0))
+    def parts(moments: Mapping[str, Any]) -> dict[str, NDArray[np.float64]]:
+        return factors.weigh(causes_at_wheel(moments, asdict(vehicle), _FRONT))
 
-    constant = total(dict.fromkeys(answers.columns, 0.0))
-    columns = {"constant": constant}
+    at_usual = parts(usual)
+    columns = {"constant": parts(dict.fromkeys(answers.columns, 0.0))}
     for answer, row in answers.iterrows():
         # About the default profile: a change alone is no driving, and energy is not linear below zero.
-        columns[str(answer)] = total({m: usual[m] + row[m] for m in usual}) - total(usual)
-    return pd.DataFrame(columns, index=pd.Index(ROAD_POSITIONS, name="position"))
+        there = parts({m: usual[m] + row[m] for m in usual})
+        columns[str(answer)] = {cause: there[cause] - at_usual[cause] for cause in CAUSES}
+    index = pd.Index(ROAD_POSITIONS, name="position")
+    return {
+        cause: pd.DataFrame({name: values[cause] for name, values in columns.items()}, index=index)
+        for cause in CAUSES
+    }

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.wear.energy import C0, CE, SIZE_EXPONENT, causes_at_wheel, forces, reference_wear
+from tirelife.wear.energy import C0, CE, causes_at_wheel, forces, reference_wear
 from tirelife.wear.vehicle import RANGES, Vehicle
 
 __all__ = ["FIGURE_SD", "vehicle_log_sd"]
@@ -17,6 +17,10 @@ __all__ = ["FIGURE_SD", "vehicle_log_sd"]
 FIGURE_SD: Final[dict[str, float]] = {name: (high - low) / 4 for name, (low, high) in RANGES.items()}
 """Standard deviation of a figure that is a default: its range of :data:`~tirelife.wear.vehicle.RANGES` is
 taken to hold 95 % of vehicles, and one figure to say nothing of another (our assumptions)."""
+SIZE_EXPONENT: Final = 0.5
+"""Tread area goes with the mass of vehicles to this power, since heavier ones carry larger tires (our
+assumption, 0 to 1). So a mass that is not known matters less than the same mass loaded onto the same tires:
+Beddows and Harrison (2021) give 0.435 for particles by mass of vehicles."""
 
 
 def vehicle_log_sd(
@@ -62,18 +66,20 @@ def vehicle_log_sd(
     start_stop_rolling = 2 * mass * roll * both("a")
     start_stop_drag = 2 * mass * drag * both("av2")
     parts = causes_at_wheel(moments, vehicle, front, 1.0, toe_mm)
-    size = (mass / Vehicle().mass_kg) ** -SIZE_EXPONENT
-    per_energy = reference_wear() / (CE * size)  # J/m per unit of severity
+    per_energy = reference_wear() / CE  # J/m per unit of severity
+    still = C0 / CE * mass / Vehicle().mass_kg
     side = (parts["corners"] + parts["parking"] + parts["alignment"]) * per_energy
-    free = parts["base"] * per_energy - C0 / CE - on_drive * roll**2 * np.asarray(moments["drive_share"])
+    free = parts["base"] * per_energy - still - on_drive * roll**2 * np.asarray(moments["drive_share"])
     along = rolling + rolling_drag + drag_drag + start_stop + start_stop_rolling + start_stop_drag
-    whole = C0 / CE + free + along + side
+    whole = still + free + along + side
     is_front = np.asarray(front, dtype=bool)
     to_rear = np.where(is_front, 1.0, -1.0)  # what the front axle has, the rear one lacks
     ordinary = Vehicle()
     load_share = np.asarray(vehicle["front_load_share"], dtype=float)
     brake_share = np.asarray(vehicle["front_brake_share"], dtype=float)
-    by_mass = rolling + free - drag_drag + start_stop + start_stop_rolling + side - SIZE_EXPONENT * whole
+    by_mass = (
+        still + rolling + free - drag_drag + start_stop + start_stop_rolling + side - SIZE_EXPONENT * whole
+    )
     slopes = {
         "mass_kg": by_mass / ordinary.mass_kg,
         "front_load_share": to_rear * (free + side - along) / np.where(is_front, load_share, 1 - load_share),
