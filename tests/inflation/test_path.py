@@ -27,7 +27,7 @@ def test_straight_between_readings_assumed_before_held_after(tmp_path):
     assert psi(own["cold_kpa"]) == pytest.approx([33, 32.5, 30])
     assert own["ratio"].to_numpy() == pytest.approx([33 / 35, 32.5 / 35, 30 / 35])
     assert [s.split(",")[0] for s in own["source"]] == [
-        "placard assumed at mounting", "straight from reading to reading", "held since the last reading",
+        "to-first", "between", "held",
     ]  # fmt: skip
     assert own["from_km"].to_numpy() == pytest.approx(1.609344 * np.array([0, 2740, 5480]))
 
@@ -36,7 +36,7 @@ def test_a_tire_without_readings_lies_at_the_placard_and_says_so(tmp_path):
     path = pressure_path(make_book(tmp_path, pressures=PRESSURES))
     own = path[path["tire_id"] == "T4"]
     assert psi(own["cold_kpa"]).tolist() == pytest.approx([30])
-    assert own["source"].tolist() == ["placard assumed, no reading"]
+    assert own["source"].tolist() == ["assumed"]
 
 
 def test_distances_add_up_to_those_of_the_stretches(tmp_path):
@@ -57,7 +57,7 @@ def test_pressure_goes_with_the_tire_and_the_placard_with_the_place(tmp_path):
     assert last["ratio"] == pytest.approx(1.0)
     other = path[path["tire_id"] == "T3"].iloc[-1]
     assert other["position"] == "LF"
-    assert other["source"] == "placard assumed, no reading"
+    assert other["source"] == "assumed"
 
 
 def test_a_move_between_readings_falls_on_the_straight_line(tmp_path):

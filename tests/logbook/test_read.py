@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from tests.logbook.folders import HABITS, TABLES, folder, swap
-from tirelife.errors import InputError, Problem
-from tirelife.logbook import check_logbook, read_logbook
+from tirelife.errors import InputError
+from tirelife.logbook import check_logbook, read_logbook, to_problems
 
 NUMBER = "Write digits, with a point for decimals, such as 7.5."
 NOT_THERE = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
@@ -397,7 +397,7 @@ DOUBTS = {
 
 
 def said(problems):
-    return [str(Problem(*record)) for record in problems.itertuples(index=False)]
+    return [str(problem) for problem in to_problems(problems)]
 
 
 @pytest.mark.parametrize("case", ERRORS)
@@ -436,7 +436,7 @@ def test_a_doubt_is_named_and_the_record_kept(case, tmp_path):
 def test_a_good_logbook_has_no_problems(tmp_path):
     book = read_logbook(folder(tmp_path))
     assert book.problems.empty
-    assert list(book.problems) == ["file", "row", "column", "value", "what", "advice", "doubt"]
+    assert list(book.problems) == ["file", "row", "column", "value", "what", "advice", "doubt", "code"]
     assert len(book.depths) == 72
     assert book.units == "us"
     assert book.as_of == pd.Timestamp("2025-07-10")

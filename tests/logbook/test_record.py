@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from tests.logbook.folders import TABLES, folder, swap
-from tirelife.errors import InputError, Problem
-from tirelife.logbook import read_logbook
+from tirelife.errors import InputError
+from tirelife.logbook import read_logbook, to_problems
 from tirelife.logbook import store as module
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.record import Visit, correct_record, record_visit, withdraw_record
@@ -33,7 +33,7 @@ def visit(**changes):
 
 
 def said(frame):
-    return [str(Problem(*record)) for record in frame.itertuples(index=False, name=None)]
+    return [str(problem) for problem in to_problems(frame)]
 
 
 def test_a_visit_is_written_and_read_back(store):

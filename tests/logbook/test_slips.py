@@ -10,8 +10,8 @@ from tests.benchmarks.slips import asked, count
 from tests.fleets import WELL
 from tests.logbook.folders import TABLES, folder
 from tests.slipped import FLEETS, SLIPS, clean, slip
-from tirelife.logbook import Visit, check_logbook, convert_logbook, read_logbook, record_visit
-from tirelife.logbook.slips.codes import Slip, asked_of
+from tirelife.logbook import Visit, asked_once, check_logbook, convert_logbook, read_logbook, record_visit
+from tirelife.logbook.slips.codes import Slip
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +64,7 @@ def test_places_swapped_are_named_where_their_tires_differ(tmp_path):
     head = TABLES["depths"].split("\n")[0] + "\n"
     tires = TABLES["tires"].replace("10,0724", ",0724")
     problems = check_logbook(folder(tmp_path, depths=head + "".join(rows), tires=tires))
-    mine = problems[problems["what"].map(asked_of) == Slip.SWAPPED]
+    mine = problems[problems["code"] == Slip.SWAPPED]
     assert mine["row"].tolist() == list(range(38, 50))
     assert set(mine["advice"]) == {
         "It fits with left and right swapped. Was it typed in the order of the form?"
@@ -89,11 +89,11 @@ def test_recording_a_visit_of_zeros_or_absolute_pressures_asks_first(tmp_path):
     zeros = [(p, g, "0", "") for p in ("LF", "RF", "LR", "RR") for g in ("outer", "center", "inner")]
     done = record_visit(store, Visit("V1", "2025-08-10", "11500", depths=zeros))
     assert not done.written
-    assert Slip.ALL_ZERO in set(done.doubts["what"].map(asked_of))
+    assert Slip.ALL_ZERO in set(done.doubts["code"])
     high = [(p, "47.7", "") for p in ("LF", "RF", "LR", "RR")]
     done = record_visit(store, Visit("V1", "2025-08-10", "11500", pressures=high))
     assert not done.written
-    assert [asked_of(text) for text in done.doubts["what"]] == [Slip.ABSOLUTE] * 4
+    assert done.doubts["code"].tolist() == [Slip.ABSOLUTE] * 4
     assert record_visit(store, Visit("V1", "2025-08-10", "11500", pressures=high), accept_doubts=True).written
     assert (read_logbook(store).pressures["doubt"] != "").all()
 
@@ -106,7 +106,7 @@ def test_a_pressure_of_330_kpa_where_the_placard_has_230_may_be_absolute(tmp_pat
     )
     problems = check_logbook(folder(tmp_path, vehicles=vehicles, pressures=head + rows))
     assert problems["row"].tolist() == [2, 4, 6, 8]
-    assert problems["what"].map(asked_of).tolist() == [Slip.ABSOLUTE] * 4
+    assert problems["code"].tolist() == [Slip.ABSOLUTE] * 4
     assert problems["advice"].iloc[0] == (
         "As gauge pressure it would be 228.7 kPa. Logbooks hold gauge pressure."
     )
@@ -125,3 +125,13 @@ def test_the_order_of_rows_and_of_vehicles_changes_nothing(fleet, tmp_path):
             back = dict(zip(range(2, len(table) + 2), np.asarray(order) + 2, strict=True))
     again = asked(tmp_path / "b")
     assert sorted(again["row"].map(back)) == sorted(first["row"])
+
+
+def test_what_is_asked_of_a_visit_stands_once_and_not_at_each_reading(tmp_path):
+    store = tmp_path / "log.sqlite"
+    convert_logbook(folder(tmp_path / "book"), store)
+    high = [(p, "47.7", "") for p in ("LF", "RF", "LR", "RR")]
+    done = record_visit(store, Visit("V1", "2025-08-10", "11500", pressures=high))
+    assert len(done.doubts) == 4
+    (said,) = asked_once(done.doubts)
+    assert "may be absolute pressure" in str(said)

@@ -41,7 +41,7 @@ def test_bare_logbook_has_the_default_severity_by_place(tmp_path):
     usual = severity(default_profile(), Vehicle())["severity"]
     assert parts.set_index("position")["severity"].to_dict() == pytest.approx(usual.to_dict())
     assert set(parts["driving"]) == {"default profile"}
-    assert set(parts["pressure_source"]) == {"placard assumed, no reading"}
+    assert set(parts["pressure_source"]) == {"assumed"}
 
 
 def test_parts_add_up_to_the_stretches_and_causes_to_severity(tmp_path):

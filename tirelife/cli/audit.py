@@ -34,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """List the changes; 2 if a record or the history is not as it was written."""
-    from tirelife.errors import Problem
+    from tirelife.logbook import to_problems
     from tirelife.logbook.history import logbook_changes, untrue
 
     changes = logbook_changes(args.logbook)
@@ -46,8 +46,8 @@ def run(args: argparse.Namespace) -> int:
         print()
     else:
         print(_text(changes))
-    for record in wrong.itertuples(index=False, name=None):
-        print(f"tirelife audit: {Problem(*record)}", file=sys.stderr)
+    for problem in to_problems(wrong):
+        print(f"tirelife audit: {problem}", file=sys.stderr)
     if not len(wrong):
         print("Every record matches its digest, and the history its seals.", file=sys.stderr)
     return 2 if (~wrong["doubt"] | wrong["row"].eq(0)).any() else 0

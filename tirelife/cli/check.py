@@ -60,6 +60,8 @@ def run(args: argparse.Namespace) -> int:
 
 def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
     """Problems as text: by kind, the first rows of each and how many more there are."""
+    from tirelife.logbook import to_problems
+
     errors = problems[~problems["doubt"]]
     doubts = problems[problems["doubt"]]
     lines = []
@@ -68,7 +70,7 @@ def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
             continue
         lines.append(f"{title}: {len(part):,}")
         for _, kind in part.groupby(["file", "column", "what"], sort=False):
-            lines.extend(f"  {_line(record)}" for record in kind.head(show).itertuples(index=False))
+            lines.extend(f"  {problem}" for problem in to_problems(kind.head(show)))
             if len(kind) > show:
                 lines.append(f"  … and {len(kind) - show:,} more like it, to row {kind['row'].max()}")
         lines.append("")
@@ -78,12 +80,6 @@ def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
     elif len(doubts):
         verdict += " Doubtful records are kept and flagged."
     return "\n".join([*lines, verdict])
-
-
-def _line(record: tuple[str, int, str, str, str, str, bool]) -> str:
-    from tirelife.errors import Problem
-
-    return str(Problem(*record))
 
 
 def _count(n: int, what: str) -> str:

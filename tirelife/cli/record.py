@@ -201,10 +201,12 @@ def _as_json(done: Recorded) -> dict[str, object]:
 
 
 def _show(done: Recorded, trial: bool) -> None:
+    from tirelife.logbook import asked_once
+
     if len(done.changes):
         print(done.changes.to_string(index=False, na_rep="-"))
-    for record in done.doubts.itertuples(index=False, name=None):
-        print(f"doubt: {Problem(*record)}", file=sys.stderr)
+    for problem in asked_once(done.doubts):
+        print(f"doubt: {problem}", file=sys.stderr)
     if done.written:
         print("Written." if done.visit is None else f"Visit {done.visit} written.")
     elif trial:

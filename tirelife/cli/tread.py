@@ -359,13 +359,14 @@ def _axle_of(position: str) -> Literal["front", "rear"]:
 
 def _age(book: Logbook, tire_id: str) -> str:
     """Age advice for a tire, or why there is none."""
+    from tirelife.logbook import doubted
     from tirelife.tread import age_advice
 
     tires = book.tires.set_index("tire_id")
     code = str(tires.loc[tire_id, "made_week"]) if tire_id in tires.index else ""
     if not code or code == "nan":
         return ""
-    if "made_week" in str(tires.loc[tire_id, "doubt"]):
+    if doubted(tires.loc[[tire_id]], "made_week").any():
         return f"its date code {code} is doubtful: read it on the sidewall"
     try:
         found = age_advice(code, book.as_of)

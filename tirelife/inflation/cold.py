@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import InputError
-from tirelife.logbook import Logbook, gauge_study
+from tirelife.logbook import Logbook, doubted, gauge_study
 from tirelife.units import convert
 
 __all__ = [
@@ -37,9 +37,6 @@ BUILD_UP_SE_KPA: Final[dict[str, float]] = {"cold": 0.0, "city": 7.0, "highway":
 READING_SE_KPA: Final = 4.0
 """Standard error of one reading where the gauge's repeatability is not known [kPa], about 0.6 psi: Grade A
 of ASME B40.100 on a 60 psi dial. Repeatability found from few comparisons is not trusted below half of it."""
-DOUBTFUL_READING: Final = r"pressure_\w+:"
-DOUBTFUL_SETTING: Final = r"set_to_\w+:"
-"""How the logbook begins a doubt about a pressure; others, such as about an odometer, do not matter here."""
 _HOT_SET_KPA: Final = convert(4.0, "psi", "kpa")
 
 
@@ -139,8 +136,8 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
         One row a reading, in date order: ``row, date, vehicle_id, position, state, reading_kpa, ambient_c,
         gauge_id, bias_kpa, cold_kpa`` (as found), ``set_kpa`` (as set, cold; NaN if left as found),
         ``cold_se_kpa, placard_kpa, ratio`` (found over placard), ``method`` (how the cold figure came
-        about), ``note``, and ``doubt`` (the logbook's own; a doubtful reading is kept here and not used
-        further).
+        about), ``note``, ``doubt`` and ``codes`` (the logbook's own; a doubtful reading is kept here and
+        not used further).
 
     Notes
     -----
@@ -151,6 +148,7 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     columns = [
         "row", "date", "vehicle_id", "position", "state", "reading_kpa", "ambient_c", "gauge_id", "bias_kpa",
         "cold_kpa", "set_kpa", "cold_se_kpa", "placard_kpa", "ratio", "method", "note", "doubt",
+        "codes",
     ]  # fmt: skip
     if given.empty:
         return pd.DataFrame(columns=columns)
@@ -180,7 +178,7 @@ def _notes(out: pd.DataFrame, unknown: pd.Series) -> pd.Series:
     let_out = warm & (out["set_to_kpa"] < out["reading_kpa"] - 1).to_numpy()
     low_when_cold = warm & (out["set_kpa"] < out["placard_kpa"] - 7).to_numpy()
     over = (out["ratio"] > 1.1).to_numpy()
-    doubtful = out["doubt"].str.contains(DOUBTFUL_READING, regex=True)
+    doubtful = pd.Series(doubted(out, "pressure_kpa"), index=out.index)
     said = pd.Series("", index=out.index, dtype=object)
     for flag, text in (
         (let_out, "air was let out of a warm tire: check it cold, and never bleed a hot tire"),

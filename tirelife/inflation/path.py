@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from tirelife.inflation.cold import DOUBTFUL_READING, DOUBTFUL_SETTING, cold_pressures, placard_at
-from tirelife.logbook import Logbook, cut_stretches, kept, record_at
+from tirelife.inflation.cold import cold_pressures, placard_at
+from tirelife.logbook import Logbook, cut_stretches, doubted, kept, record_at
 
-__all__ = ["pressure_path", "tire_readings"]
+__all__ = ["PressureSource", "pressure_path", "tire_readings"]
 
-ASSUMED = "placard assumed, no reading"
-FIRST = "placard assumed at mounting, then straight to the first reading"
-BETWEEN = "straight from reading to reading"
-HELD = "held since the last reading"
+
+class PressureSource(StrEnum):
+    """What the pressure of a stretch rests on."""
+
+    ASSUMED = "assumed"
+    """No reading: the placard."""
+    FIRST = "to-first"
+    """Placard at mounting, then straight to the first reading."""
+    BETWEEN = "between"
+    """Straight from reading to reading."""
+    HELD = "held"
+    """As left by the last reading."""
 
 
 def tire_readings(book: Logbook) -> pd.DataFrame:
@@ -34,19 +43,18 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
     kinds = {"tire_id": "str", "vehicle_id": "str", "date": "datetime64[us]"} | kinds
     if cold.empty:
         return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
-    doubt = cold["doubt"].astype(str)
     before, after = _tires_of(cold, book.stretches)
     found = pd.DataFrame(
         {
             "tire_id": before,
             "vehicle_id": cold["vehicle_id"],
             "date": cold["date"],
-            "found_kpa": cold["cold_kpa"].mask(doubt.str.contains(DOUBTFUL_READING, regex=True)),
+            "found_kpa": cold["cold_kpa"].mask(doubted(cold, "pressure_kpa")),
             "ambient_c": cold["ambient_c"],
             "se_kpa": cold["cold_se_kpa"],
         }
     )
-    was_set = (cold["set_kpa"].notna() & ~doubt.str.contains(DOUBTFUL_SETTING, regex=True)).to_numpy()
+    was_set = cold["set_kpa"].notna().to_numpy() & ~doubted(cold, "set_to_kpa")
     left = found[was_set].assign(tire_id=after[was_set], left_kpa=cold["set_kpa"][was_set], found_kpa=np.nan)
     both = pd.concat([found, left], ignore_index=True)
     both = both[(both["tire_id"] != "") & both[["found_kpa", "left_kpa"]].notna().any(axis=1)]
@@ -108,7 +116,7 @@ def pressure_path(book: Logbook) -> pd.DataFrame:
     -----
     Between two readings the pressure runs straight in time from what was left to what was found: leak-down
     and season together. Before the first reading placard pressure at mounting is an assumption, and
-    ``source`` says so; after the last it is held.
+    ``source`` (a :class:`PressureSource`) says so; after the last it is held.
     """
     stretches = book.stretches
     readings = tire_readings(book)
@@ -129,7 +137,7 @@ def _ends(
     pieces: pd.DataFrame, readings: pd.DataFrame, placard: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, Any]:
     """Pressure at both ends of each piece, and where it comes from."""
-    said = pd.Series([ASSUMED, FIRST, BETWEEN, HELD], dtype="str")
+    said = pd.Series([source.value for source in PressureSource], dtype="str")
     if readings.empty:
         return placard.copy(), placard.copy(), said.iloc[np.zeros(len(pieces), dtype=np.int64)].array
     tire, tires = pd.factorize(pieces["tire_id"])

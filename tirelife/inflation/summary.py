@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from tirelife.codes import Note, Severity
 from tirelife.inflation.cold import hot_target, placard_at, pressure_at
 from tirelife.inflation.life import beyond_published, pressure_wear
-from tirelife.inflation.path import BETWEEN, pressure_path, tire_readings
+from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
 from tirelife.logbook import Logbook
 from tirelife.units import convert
 
@@ -135,7 +135,7 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
         {
             "tire_id": path["tire_id"].to_numpy(),
             "km": km,
-            "share_assumed": km * (path["source"] != BETWEEN).to_numpy(),
+            "share_assumed": km * (path["source"] != PressureSource.BETWEEN).to_numpy(),
             "shortfall_kpa": km * _mean_below(start, end, placard),
             "share_over_10_low": km * _share_below(start, end, 0.90 * placard),
             "share_over_25_low": km * _share_below(start, end, 0.75 * placard),

@@ -1,14 +1,17 @@
 """The tables: read, check, record."""
 
+from tirelife.logbook.codes import Found, doubted
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
+from tirelife.logbook.findings import to_problems
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_and_read, check_logbook, read_logbook
 from tirelife.logbook.record import Recorded, Visit, correct_record, record_visit, withdraw_record
 from tirelife.logbook.schema import BANDS, GROOVES, POSITIONS, ROAD_POSITIONS, SCHEMA
 from tirelife.logbook.sheets import import_sheet
+from tirelife.logbook.slips import Slip, asked_once
 
 __all__ = [
     "BANDS",
@@ -16,9 +19,12 @@ __all__ = [
     "POSITIONS",
     "ROAD_POSITIONS",
     "SCHEMA",
+    "Found",
     "Logbook",
     "Recorded",
+    "Slip",
     "Visit",
+    "asked_once",
     "check_and_read",
     "check_logbook",
     "convert_logbook",
@@ -27,6 +33,7 @@ __all__ = [
     "create_logbook",
     "csv_text",
     "cut_stretches",
+    "doubted",
     "folder_for",
     "gauge_study",
     "import_sheet",
@@ -37,6 +44,7 @@ __all__ = [
     "record_visit",
     "safe_cell",
     "stretches",
+    "to_problems",
     "whole_file",
     "withdraw_record",
     "write_csv",

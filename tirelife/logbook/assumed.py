@@ -7,13 +7,13 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 
-__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "NOT_KNOWN", "assume_vehicles", "tell_unknown"]
+__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
 
-NOT_KNOWN: Final = "is not known"
-"""What is said of a blank that something is assumed for; no slip of whoever records a visit."""
+_SAID: Final = "is not known"
 ASSUMED_DRIVE: Final = "front"
 """Most cars drive their front wheels; common practice, no source."""
 ASSUMED_KPA: Final = 230.0
@@ -28,7 +28,9 @@ def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
     if drive is not None:
         blank = np.array([not word.strip() for word in drive.text()], dtype=bool)
         advice = f"Fill it in: front, rear or all. Until then {ASSUMED_DRIVE} is assumed."
-        found.add(vehicles.file, vehicles.rows[blank], "drive", "", NOT_KNOWN, advice, doubt=True)
+        found.add(
+            vehicles.file, vehicles.rows[blank], "drive", "", _SAID, advice, Found.NOT_KNOWN, doubt=True
+        )
     for axle in ("front", "rear"):
         placard = vehicles.number.get(f"placard_{axle}_kpa")
         if placard is not None:
@@ -40,7 +42,9 @@ def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
                 "kPa, is assumed."
             )
             raw = vehicles.raw[f"placard_{axle}_kpa"]
-            found.add(vehicles.file, vehicles.rows[blank], raw, "", NOT_KNOWN, advice, doubt=True)
+            found.add(
+                vehicles.file, vehicles.rows[blank], raw, "", _SAID, advice, Found.NOT_KNOWN, doubt=True
+            )
 
 
 def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataFrame:

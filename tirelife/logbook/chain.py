@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import POSITIONS
@@ -147,22 +148,23 @@ def check_chain(
     moved = follows & (chain.vehicle != chain.vehicle[before])
     together = follows & ~moved & (chain.start == chain.start[before])
     twice = together & (chain.position == chain.position[before])
-    _say(mounts, chain, twice, "tire_id", "is recorded twice", "It counts once.", found, doubt=True)
+    _say(mounts, chain, twice, Found.MOUNTED_TWICE, "is recorded twice", "It counts once.", found, doubt=True)
     two_places = was_on & ~is_off & together & ~twice
     places = [
         f"It is at {POSITIONS[a]} and at {POSITIONS[b]} at once: correct one of the rows."
         for a, b in zip(chain.position[before][two_places], chain.position[two_places], strict=True)
     ]
-    _say(mounts, chain, two_places, "tire_id", "is in two places", places, found)
+    _say(mounts, chain, two_places, Found.TWO_PLACES, "is in two places", places, found)
     still = was_on & ~is_off & moved
     places = [
         f"It is still at {POSITIONS[p]} of {vehicles[v]}: add a row that takes it OFF there."
         for p, v in zip(chain.position[before][still], chain.vehicle[before][still], strict=True)
     ]
-    _say(mounts, chain, still, "tire_id", "is in two places", places, found)
+    _say(mounts, chain, still, Found.TWO_PLACES, "is in two places", places, found)
     not_there = is_off & ~twice & (~was_on | moved)
     advice = "Add the row that put it on, or correct the vehicle."
-    _say(mounts, chain, not_there, "tire_id", "goes OFF where it was not", advice, found, doubt=True)
+    what = "goes OFF where it was not"
+    _say(mounts, chain, not_there, Found.OFF_WHERE_NOT, what, advice, found, doubt=True)
     _check_positions(mounts, chain, vehicles, tires, found)
 
 
@@ -194,7 +196,8 @@ def _check_positions(
     where = np.zeros(len(chain.tire), dtype=bool)
     where[on[hits]] = True
     by_record = np.argsort(on[hits], kind="stable")
-    _say(mounts, chain, where, "tire_id", "goes where another tire is", [advice[i] for i in by_record], found)
+    held = [advice[i] for i in by_record]
+    _say(mounts, chain, where, Found.PLACE_HELD, "goes where another tire is", held, found)
 
 
 def _date(moment: np.int64) -> str:
@@ -205,7 +208,7 @@ def _say(
     mounts: Parsed,
     chain: Chain,
     where: NDArray[np.bool_],
-    column: str,
+    code: Found,
     what: str,
     advice: str | list[str],
     found: Findings,
@@ -213,7 +216,8 @@ def _say(
     doubt: bool = False,
 ) -> None:
     records = chain.record[where]
-    found.add(mounts.file, mounts.rows[records], column, mounts.written(column, records), what, advice, doubt)
+    values = mounts.written("tire_id", records)
+    found.add(mounts.file, mounts.rows[records], "tire_id", values, what, advice, code, doubt=doubt)
 
 
 def tire_at(

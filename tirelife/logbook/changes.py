@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import chain_of, codes_of, moments, tire_at
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE
 from tirelife.logbook.parse import Parsed
@@ -89,7 +90,8 @@ def slips(parsed: dict[str, Parsed], new: dict[str, TextTable], changes: pd.Data
         if day > today
     }
     for day in sorted(dates):
-        found.add(THIS_VISIT, 0, "date", day, "is in the future", "Correct the date.", doubt=True)
+        what, advice = "is in the future", "Correct the date."
+        found.add(THIS_VISIT, 0, "date", day, what, advice, Found.FUTURE, doubt=True)
     for change in changes[changes["what"] == "depth"].to_dict("records"):
         allowed = GAUGE_TOLERANCE + _QUICK * USUAL_WEAR * max(change["run_km"], 0.0) / 1000
         if change["before"] - change["now"] > allowed:
@@ -97,7 +99,7 @@ def slips(parsed: dict[str, Parsed], new: dict[str, TextTable], changes: pd.Data
             where = f"depth of {change['position']} {change['groove']}"
             advice = f"It read {before:.3g} on {change['last_date']}. Read it again."
             what = "has fallen faster than tires wear"
-            found.add(THIS_VISIT, 0, where, f"{now:.4g}", what, advice, doubt=True)
+            found.add(THIS_VISIT, 0, where, f"{now:.4g}", what, advice, Found.FALLS_FAST, doubt=True)
     return found.frame()
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.assumed import tell_unknown
 from tirelife.logbook.chain import chain_of, check_chain
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.odometers import check_odometers
 from tirelife.logbook.parse import Parsed
@@ -31,13 +32,13 @@ def check_between(parsed: dict[str, Parsed], found: Findings) -> None:
     ids = vehicles.text["vehicle_id"].words
     for name, table in parsed.items():
         if name != "vehicles" and "vehicle_id" in table.text:
-            _unknown(table, "vehicle_id", ids, "is not in vehicles", "vehicles", found)
+            _unknown(table, "vehicle_id", ids, "vehicles", found)
     check_odometers(parsed, ids, found)
     if tires is None or mounts is None or "tire_id" not in tires.text:
         return
     tire_ids = tires.text["tire_id"].words
     if "tire_id" in mounts.text:
-        _unknown(mounts, "tire_id", tire_ids, "is not in tires", "tires", found)
+        _unknown(mounts, "tire_id", tire_ids, "tires", found)
     needed = {"tire_id", "vehicle_id", "position"}
     if not needed <= set(mounts.text) or "date" not in mounts.date or "odometer_km" not in mounts.number:
         return
@@ -58,9 +59,7 @@ def check_between(parsed: dict[str, Parsed], found: Findings) -> None:
         ask_pressures(parsed["pressures"], vehicles, ids, found)
 
 
-def _unknown(
-    table: Parsed, column: str, ids: NDArray[np.object_], what: str, where: str, found: Findings
-) -> None:
+def _unknown(table: Parsed, column: str, ids: NDArray[np.object_], where: str, found: Findings) -> None:
     cells = table.text[column]
     known = set(ids)
     bad = np.array([bool(word) and word not in known for word in cells.words], dtype=bool)
@@ -73,7 +72,8 @@ def _unknown(
     hit = bad[cells.codes]
     values = cells.text(hit)
     advice = [f"{near.get(value, '')}Correct it, or add it to {where}." for value in values]
-    found.add(table.file, table.rows[hit], column, values, what, advice)
+    what = f"is not in {where}"
+    found.add(table.file, table.rows[hit], column, values, what, advice, Found.UNKNOWN_ID)
 
 
 def _check_made(tires: Parsed, mounts: Parsed, found: Findings) -> None:
@@ -90,15 +90,14 @@ def _check_made(tires: Parsed, mounts: Parsed, found: Findings) -> None:
         lost if word.isdigit() and len(word) == 3 else "Write week and year, four digits, such as 0726."
         for word in cells.text(odd)
     ]
-    found.add(
-        tires.file, tires.rows[odd], "made_week", cells.text(odd), "is no week and year", advice, doubt=True
-    )
+    what, values = "is no week and year", cells.text(odd)
+    found.add(tires.file, tires.rows[odd], "made_week", values, what, advice, Found.WEEK_ODD, doubt=True)
     mounted = first.reindex(tires.text["tire_id"].text()).to_numpy(dtype=float)
     made_day = dates_to_days(made[cells.codes]) if len(made) else np.zeros(0, dtype=np.int64)
     early = ~np.isnat(made[cells.codes]) & (mounted < made_day) if len(made) else odd
     found.add(
         tires.file, tires.rows[early], "made_week", cells.text(early), "is after the tire was mounted",
-        "Check the code on the sidewall, and the date of the mount.", doubt=True,
+        "Check the code on the sidewall, and the date of the mount.", Found.WEEK_LATE, doubt=True,
     )  # fmt: skip
 
 
@@ -117,4 +116,5 @@ def _mixed_units(parsed: dict[str, Parsed], found: Findings) -> None:
         for file, unit in used.items():
             if unit != usual:
                 what = f"has {LABELS[unit]} where other tables have {LABELS[usual]}"
-                found.add(file, 1, f"odometer_{unit}", "", what, "Check the unit in the column's name.", True)
+                advice = "Check the unit in the column's name."
+                found.add(file, 1, f"odometer_{unit}", "", what, advice, Found.DISTANCE_UNITS, doubt=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 import numpy as np
 import pandas as pd
@@ -14,7 +15,9 @@ from tirelife.logbook.schema import SCHEMA
 
 __all__ = ["PROBLEM_COLUMNS", "Findings", "around", "to_problems"]
 
-PROBLEM_COLUMNS = ["file", "row", "column", "value", "what", "advice", "doubt"]
+PROBLEM_COLUMNS = ["file", "row", "column", "value", "what", "advice", "doubt", "code"]
+_OF_PROBLEM = PROBLEM_COLUMNS[:-1]
+_TEXTS = [name for name in PROBLEM_COLUMNS if name != "doubt"]
 _ORDER = {name: rank for rank, name in enumerate(SCHEMA)}
 
 
@@ -28,10 +31,11 @@ class _Part:
     value: NDArray[np.object_]
     what: NDArray[np.object_]
     advice: NDArray[np.object_]
+    code: NDArray[np.object_]
     doubt: bool
 
     def keep(self, where: NDArray[np.bool_]) -> _Part:
-        texts = {name: getattr(self, name)[where] for name in ("value", "what", "advice")}
+        texts = {name: getattr(self, name)[where] for name in ("value", "what", "advice", "code")}
         return replace(self, row=self.row[where], **texts)
 
 
@@ -52,13 +56,15 @@ class Findings:
         values: Sequence[str] | NDArray[np.object_] | str,
         what: str | Sequence[str] | NDArray[np.object_],
         advice: str | Sequence[str] | NDArray[np.object_],
+        code: StrEnum | Sequence[StrEnum] | NDArray[np.object_],
+        *,
         doubt: bool = False,
     ) -> None:
-        """Add one problem a row; texts are shared by all rows or given row by row."""
+        """Add one problem a row; texts and codes are shared by all rows or given row by row."""
         row = np.atleast_1d(np.asarray(rows, dtype=np.int64))
         n = len(row)
         if n:
-            texts = _spread(values, n), _spread(what, n), _spread(advice, n)
+            texts = _spread(values, n), _spread(what, n), _spread(advice, n), _spread(code, n)
             self._parts.append(_Part(file, row, column, *texts, doubt))
 
     def drop_rows(self, file: str, rows: NDArray[np.int64]) -> None:
@@ -78,7 +84,7 @@ class Findings:
         doubt = np.repeat([part.doubt for part in self._parts], counts)
         order = np.lexsort((row, rank, doubt))
         columns: dict[str, object] = {}
-        for name in PROBLEM_COLUMNS[:-1]:
+        for name in _TEXTS:
             if name == "row":
                 columns[name] = row[order]
                 continue
@@ -88,8 +94,10 @@ class Findings:
                 )
             else:
                 cells = np.concatenate([getattr(part, name) for part in self._parts])
+                if name == "code":
+                    cells = np.array([str(one.value) for one in cells], dtype=object)
             columns[name] = pd.array(cells[order], dtype="str")
-        return pd.DataFrame({**columns, "doubt": doubt[order]})
+        return pd.DataFrame({**columns, "doubt": doubt[order]})[PROBLEM_COLUMNS]
 
     def errors_in(self, file: str) -> bool:
         """Whether an error was found in this file."""
@@ -109,10 +117,12 @@ class Findings:
 
 def to_problems(frame: pd.DataFrame) -> list[Problem]:
     """Turn rows of a problem table into :class:`~tirelife.errors.Problem` objects."""
-    return [Problem(*record) for record in frame[PROBLEM_COLUMNS].itertuples(index=False, name=None)]
+    return [Problem(*record) for record in frame[_OF_PROBLEM].itertuples(index=False, name=None)]
 
 
-def _spread(text: str | Sequence[str] | NDArray[np.object_], n: int) -> NDArray[np.object_]:
+def _spread(
+    text: str | Sequence[str] | Sequence[StrEnum] | NDArray[np.object_], n: int
+) -> NDArray[np.object_]:
     out = np.empty(n, dtype=object)
     out[:] = text
     return out

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
+from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
 
 __all__ = ["Logbook", "kept", "stretches"]
 
@@ -30,9 +31,10 @@ class Logbook:
     tables : mapping of str to DataFrame
         All tables but ``trips``, in inside units (``depth_mm``, ``odometer_km``, ``pressure_kpa``); a table
         that is not there is an empty frame with its columns. Each has ``row`` (as a spreadsheet counts)
-        and ``doubt`` (why the record is doubtful, or an empty text).
+        ``doubt`` (why the record is doubtful, or an empty text) and ``codes`` (the same as codes, each
+        with its column; see :func:`tirelife.logbook.doubted`).
     problems : DataFrame
-        The doubts found: file, row, column, value, what, advice, doubt.
+        The doubts found: file, row, column, value, what, advice, doubt, code.
     units : str
         ``"us"`` or ``"metric"``: what the logbook uses, and answers are shown in.
     as_of : Timestamp
@@ -84,7 +86,9 @@ class Logbook:
         parts = [self.tables[name] for name in ("odometer", "mounts", "depths", "pressures", "alignment")]
         columns = ["date", "vehicle_id", "odometer_km"]
         readings = [
-            part.loc[~_slips(part["doubt"]), columns].drop_duplicates() for part in parts if len(part)
+            part.loc[~doubted(part, "odometer_km", *ODOMETER_UNUSED), columns].drop_duplicates()
+            for part in parts
+            if len(part)
         ]
         if not readings:
             return self.tables["odometer"][columns].copy()
@@ -203,10 +207,6 @@ def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
 _STRETCH_COLUMNS = [
     "tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km", "open", "before_km",
 ]  # fmt: skip
-
-
-def _slips(doubt: pd.Series) -> pd.Series:
-    return doubt.str.contains("the odometer goes back|the odometer runs ahead", regex=True)
 
 
 def _odometer_on(vehicle: pd.Series, date: pd.Series, odometer: pd.DataFrame) -> list[float]:

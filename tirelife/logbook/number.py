@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from tirelife.errors import InputError
+from tirelife.logbook.codes import Found
 
 __all__ = [
     "GROUPED",
-    "MAY_BE_THOUSANDS",
     "Number",
     "depth_words",
     "points_are_decimal",
@@ -28,7 +28,6 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _COMMA = re.compile(r"[+-]?\d*,\d+")
 GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([,.])\d{3}")
 """One mark and three digits: thousands, or three decimals."""
-MAY_BE_THOUSANDS = "may have a thousands separator"
 _THOUSANDS = re.compile(
     r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
     r"|[+-]?\d{1,3}(\.\d{3})+(,\d+)?"
@@ -46,6 +45,7 @@ class Number:
     value: float
     what: str = ""
     advice: str = ""
+    code: Found | None = field(default=None, repr=False)
 
 
 def read_number(
@@ -98,13 +98,13 @@ def read_number(
         return _thousands(text)
     if _NUMBER.fullmatch(text) or text.lstrip("+-").lower() in ("inf", "infinity"):
         advice = "Write a number, or leave the cell blank if it may be blank."
-        return Number(math.nan, "is not a finite number", advice)
+        return Number(math.nan, "is not a finite number", advice, Found.NOT_A_NUMBER)
     unit = _FRACTION.fullmatch(text) or _WITH_UNIT.fullmatch(text)
     if unit:
-        return Number(
-            math.nan, "is not a number", f"Write {unit[1]} alone; the unit is in the column's name."
-        )
-    return Number(math.nan, "is not a number", "Write digits, with a point for decimals, such as 7.5.")
+        advice = f"Write {unit[1]} alone; the unit is in the column's name."
+    else:
+        advice = "Write digits, with a point for decimals, such as 7.5."
+    return Number(math.nan, "is not a number", advice, Found.NOT_A_NUMBER)
 
 
 def _grouped(text: str, low: float, high: float) -> Number:
@@ -114,12 +114,14 @@ def _grouped(text: str, low: float, high: float) -> Number:
     if len(left) != 1:
         shown = f"{float(decimals):.12g}" if "," not in text else decimals
         advice = f"Write {thousands}, or {shown} if that is what is meant."
-        return Number(math.nan, MAY_BE_THOUSANDS, advice)
+        return Number(math.nan, "may have a thousands separator", advice, Found.MAY_BE_THOUSANDS)
     if left[0] == decimals:
         if "," not in text:
             return Number(float(decimals))
-        return Number(float(decimals), "has a decimal comma", f"It is read as {decimals}; write it so.")
-    return Number(float(thousands), "has a thousands separator", f"It is read as {thousands}; write it so.")
+        advice = f"It is read as {decimals}; write it so."
+        return Number(float(decimals), "has a decimal comma", advice, Found.DECIMAL_COMMA)
+    advice = f"It is read as {thousands}; write it so."
+    return Number(float(thousands), "has a thousands separator", advice, Found.THOUSANDS)
 
 
 def _thousands(text: str) -> Number:
@@ -131,7 +133,8 @@ def _thousands(text: str) -> Number:
         cut = max(plain.rfind(","), plain.rfind("."))
         plain = re.sub(r"[,.]", "", plain[:cut]) + "." + plain[cut + 1 :]
     value = float(plain)
-    return Number(value, "has a thousands separator", f"It is read as {value:.12g}; write it so.")
+    advice = f"It is read as {value:.12g}; write it so."
+    return Number(value, "has a thousands separator", advice, Found.THOUSANDS)
 
 
 def points_are_decimal(words: Iterable[str]) -> bool:

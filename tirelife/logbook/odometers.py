@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import codes_of, distinct
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings, around
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.values import dates_to_days
@@ -16,8 +18,10 @@ from tirelife.units import LABELS, convert
 
 __all__ = ["check_odometers"]
 
-BACK = "the odometer goes back"
-"""What is said of a reading whose odometer does not fit the others; such odometers are not used."""
+_SAID: Final = {
+    Found.ODOMETER_BACK: "the odometer goes back",
+    Found.ODOMETER_AHEAD: "the odometer runs ahead",
+}
 _FASTEST = 2000.0
 """More than this in a day is a slip [km]; common practice, no source."""
 
@@ -61,22 +65,22 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
         records = good[hit >= 0]
         said = [bad[i] for i in hit[hit >= 0]]
         unit = table.unit["odometer_km"]
-        advice = [_odometer_advice(what, before, after, unit, value) for what, before, after, value in said]
+        advice = [_odometer_advice(code, before, after, unit, value) for code, before, after, value in said]
         found.add(
             table.file, table.rows[records], table.raw["odometer_km"], table.written("odometer_km", records),
-            [what for what, *_ in said], advice, doubt=True,
+            [_SAID[code] for code, *_ in said], advice, [code for code, *_ in said], doubt=True,
         )  # fmt: skip
 
 
-def _not_rising(known: pd.DataFrame) -> dict[int, tuple[str, float, float, float]]:
-    """Points to doubt: index to (what, last good km before, next good km after, km)."""
+def _not_rising(known: pd.DataFrame) -> dict[int, tuple[Found, float, float, float]]:
+    """Points to doubt: index to (code, last good km before, next good km after, km)."""
     vehicle, day, km = (known[name].to_numpy() for name in ("vehicle", "day", "km"))
     highest = known.groupby("vehicle")["km"].cummax().to_numpy()
     falls = np.r_[False, (vehicle[1:] == vehicle[:-1]) & (km[1:] < highest[:-1] - 1.0)]
     runs = np.r_[
         False, (vehicle[1:] == vehicle[:-1]) & (np.diff(km) > _FASTEST * np.maximum(np.diff(day), 1))
     ]
-    bad: dict[int, tuple[str, float, float, float]] = {}
+    bad: dict[int, tuple[Found, float, float, float]] = {}
     if not (falls.any() or runs.any()):
         return bad
     first = np.searchsorted(vehicle, np.arange(vehicle.max() + 2))
@@ -90,11 +94,11 @@ def _not_rising(known: pd.DataFrame) -> dict[int, tuple[str, float, float, float
             at = int(np.searchsorted(kept, i))
             before = good[at - 1] if at else np.nan
             after = good[at] if at < len(good) else np.nan
-            bad[a + int(i)] = (BACK, before, after, km[a + i])
+            bad[a + int(i)] = (Found.ODOMETER_BACK, before, after, km[a + i])
         step = np.diff(good) > _FASTEST * np.maximum(np.diff(day[a:b][kept]), 1)
         for j in np.flatnonzero(step) + 1:
             after = good[j + 1] if j + 1 < len(good) else np.nan
-            bad[a + int(kept[j])] = ("the odometer runs ahead", good[j - 1], after, good[j])
+            bad[a + int(kept[j])] = (Found.ODOMETER_AHEAD, good[j - 1], after, good[j])
     return bad
 
 
@@ -122,7 +126,7 @@ def _longest_rise(km: NDArray[np.float64]) -> NDArray[np.intp]:
     return np.array(out[::-1], dtype=np.intp)
 
 
-def _odometer_advice(what: str, before: float, after: float, unit: str, km: float) -> str:
+def _odometer_advice(code: Found, before: float, after: float, unit: str, km: float) -> str:
     def shown(value: float) -> str:
         return f"{convert(value, 'km', unit):.0f}"
 
@@ -133,6 +137,6 @@ def _odometer_advice(what: str, before: float, after: float, unit: str, km: floa
     high = low + 50_000 if np.isnan(after) else after
     if low <= meant <= high:
         return f"{advice} Was it typed in {LABELS[other]}? Then write {shown(meant)}."
-    if what == BACK and (np.isnan(after) or np.isnan(before)):
+    if code is Found.ODOMETER_BACK and (np.isnan(after) or np.isnan(before)):
         advice += " If the instrument was replaced, add the old one's last reading to each new one."
     return f"{advice} Correct it if it is a slip."

@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import BANDS, KEPT_BESIDE, KEYS, REQUIRED, SCHEMA, Column, inside_name
 from tirelife.logbook.textfile import Cells, TextTable
-from tirelife.logbook.values import Faults, choices, dates, numbers, range_faults, uses_decimal_comma
+from tirelife.logbook.values import Fault, Faults, choices, dates, numbers, range_faults, uses_decimal_comma
 from tirelife.units import INSIDE, KINDS, LABELS, convert, kind_of, split_unit
 
 __all__ = ["Parsed", "parse"]
@@ -60,7 +61,7 @@ class Parsed:
         self.date = {name: values[where] for name, values in self.date.items()}
 
     def frame(self) -> pd.DataFrame:
-        """As a frame with the columns of the schema, then ``row`` and ``doubt``, then unknown columns."""
+        """As a frame: columns of the schema, then ``row``, ``doubt`` and ``codes``, then unknown ones."""
         columns: dict[str, object] = {}
         for column in SCHEMA[self.name]:
             name = inside_name(column)
@@ -72,7 +73,8 @@ class Parsed:
             else:
                 columns[name] = self.number.get(name, np.full(len(self), np.nan))
         columns["row"] = self.rows
-        columns["doubt"] = pd.array([""] * len(self), dtype="str")
+        for name in ("doubt", "codes"):
+            columns[name] = pd.array([""] * len(self), dtype="str")
         for raw, cells in self.extra.items():
             columns[raw if raw not in columns else f"{raw} (as written)"] = _as_text(cells, len(self))
         return pd.DataFrame(columns)
@@ -96,7 +98,7 @@ def parse(table: TextTable, found: Findings) -> Parsed:
     if comma:
         what = "has decimal commas; read as such"
         advice = "Save it with points for decimals."
-        found.add(table.file, 0, ", ".join(comma), "", what, advice, doubt=True)
+        found.add(table.file, 0, ", ".join(comma), "", what, advice, Found.DECIMAL_COMMAS, doubt=True)
     for raw, column in used.items():
         _convert(table.cells[raw], column, raw, bool(comma), table.typed, out, found)
     for name in KEYS.get(table.name, ()):
@@ -107,7 +109,8 @@ def parse(table: TextTable, found: Findings) -> Parsed:
         _check_gauges(out, found)
     if not len(out) and table.name in REQUIRED:
         doubt = table.name in ("mounts", "depths")
-        found.add(out.file, 0, "", "", "has a header but no records", "Add a row for each.", doubt=doubt)
+        what, advice = "has a header but no records", "Add a row for each."
+        found.add(out.file, 0, "", "", what, advice, Found.NO_RECORDS, doubt=doubt)
     return out
 
 
@@ -118,7 +121,9 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
         plain = name.split("\x00")[-1]
         if name.startswith("\x00") and plain:
             what = "stands twice in the header"
-            found.add(file, 1, plain, "", what, "Rename or delete one of the two columns.")
+            found.add(
+                file, 1, plain, "", what, "Rename or delete one of the two columns.", Found.COLUMN_TWICE
+            )
     used: dict[str, Column] = {}
     first_unit: dict[str, tuple[str, str]] = {}
     unknown = [name for name in names if not name.startswith("\x00")]
@@ -133,7 +138,7 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
         unknown = [name for name in unknown if name not in hits]
         if len(hits) > 1:
             what = f"holds one quantity in two units, {' and '.join(hits)}"
-            found.add(file, 1, hits[1], "", what, "Keep one of the two columns.")
+            found.add(file, 1, hits[1], "", what, "Keep one of the two columns.", Found.TWO_UNITS)
         elif not hits and column.required:
             missing.append(column)
         if not hits:
@@ -144,16 +149,16 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
             earlier = first_unit.setdefault(column.kind, (unit, hits[0])) if len(hits) == 1 else (unit, "")
             if earlier[0] != unit:
                 what = f"holds one quantity in two units, {earlier[1]} and {hits[0]}"
-                found.add(
-                    file, 1, hits[0], "", what, f"Write both columns in {earlier[0]} or both in {unit}."
-                )
+                advice = f"Write both columns in {earlier[0]} or both in {unit}."
+                found.add(file, 1, hits[0], "", what, advice, Found.TWO_UNITS)
     for column in missing:
         unknown = _missing(column, table, unknown, found)
     for column in SCHEMA[table.name]:
         wrong = [n for n in unknown if column.kind in INSIDE and _is_wrong_unit(n, column)]
         if wrong and not any(c is column for c in used.values()) and column not in missing:
             shown = ", ".join(KINDS[column.kind])
-            found.add(file, 1, wrong[0], "", "has a unit it cannot have", f"Use one of: {shown}.")
+            what = "has a unit it cannot have"
+            found.add(file, 1, wrong[0], "", what, f"Use one of: {shown}.", Found.UNIT_WRONG)
             unknown = [n for n in unknown if n not in wrong]
     blank = [name for name in names if name.startswith("\x00") and not name.split("\x00")[-1]]
     out.extra = {name: table.cells[name] for name in unknown}
@@ -163,7 +168,7 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
     if strange or blank:
         shown = ", ".join([*strange, *["a column without a name"] * bool(blank)])
         what = f"has unknown columns: {shown[:200]}"
-        found.add(file, 1, "", "", what, "They are kept and ignored.", doubt=True)
+        found.add(file, 1, "", "", what, "They are kept and ignored.", Found.COLUMN_UNKNOWN, doubt=True)
     return used
 
 
@@ -179,8 +184,10 @@ def _missing(column: Column, table: TextTable, unknown: list[str], found: Findin
         shown = " or ".join(f"{column.name}_{unit}" for unit in KINDS[column.kind])
         wrong = [name for name in unknown if _is_wrong_unit(name, column)]
         if wrong:
-            what = "has no unit" if wrong[0] == column.name else "has a unit it cannot have"
-            found.add(table.file, 1, wrong[0], "", what, f"Name the column {shown}.")
+            none = wrong[0] == column.name
+            what = "has no unit" if none else "has a unit it cannot have"
+            code = Found.UNIT_MISSING if none else Found.UNIT_WRONG
+            found.add(table.file, 1, wrong[0], "", what, f"Name the column {shown}.", code)
             return [name for name in unknown if name not in wrong]
     else:
         shown = column.name
@@ -193,7 +200,7 @@ def _missing(column: Column, table: TextTable, unknown: list[str], found: Findin
         )
         near = folded[close[0]] if close else ""
     advice = f"Add a column {shown}." if not near else f"Rename the column {near!r} to {shown}."
-    found.add(table.file, 1, shown, "", "is missing", advice)
+    found.add(table.file, 1, shown, "", "is missing", advice, Found.COLUMN_MISSING)
     return [name for name in unknown if name != near]
 
 
@@ -225,23 +232,24 @@ def _convert(
         out.number[key] = inside[cells.codes]
     if blank.any() and not column.blank:
         where = blank[cells.codes]
-        found.add(out.file, out.rows[where], raw, "", "is blank", "Fill it in.")
+        found.add(out.file, out.rows[where], raw, "", "is blank", "Fill it in.", Found.BLANK)
     _add_faults(faults.errors, cells, key, out, found, doubt=False)
     _add_faults(faults.doubts, cells, key, out, found, doubt=True)
 
 
 def _add_faults(
-    faults: list[tuple[int, str, str]], cells: Cells, key: str, out: Parsed, found: Findings, *, doubt: bool
+    faults: list[Fault], cells: Cells, key: str, out: Parsed, found: Findings, *, doubt: bool
 ) -> None:
     if not faults:
         return
     which = np.full(len(cells.words), -1)
-    which[[i for i, _, _ in faults]] = np.arange(len(faults))
+    which[[fault[0] for fault in faults]] = np.arange(len(faults))
     hit = which[cells.codes]
     where = hit >= 0
-    what = np.array([f[1] for f in faults], dtype=object)[hit[where]]
-    advice = np.array([f[2] for f in faults], dtype=object)[hit[where]]
-    found.add(out.file, out.rows[where], out.raw[key], out.written(key, where), what, advice, doubt)
+    what, advice, code = (np.array([f[n] for f in faults], dtype=object)[hit[where]] for n in (1, 2, 3))
+    found.add(
+        out.file, out.rows[where], out.raw[key], out.written(key, where), what, advice, code, doubt=doubt
+    )
 
 
 def _check_key(out: Parsed, name: str, found: Findings) -> None:
@@ -255,7 +263,7 @@ def _check_key(out: Parsed, name: str, found: Findings) -> None:
     again = ~first & np.array([bool(w) for w in cells.words], dtype=bool)[codes] if len(codes) else first[:0]
     rows, earlier = out.rows[order[again]], out.rows[start[again]]
     advice = [f"It stands in row {row} already; each may stand once." for row in earlier]
-    found.add(out.file, rows, name, cells.words[codes[again]], "is there twice", advice)
+    found.add(out.file, rows, name, cells.words[codes[again]], "is there twice", advice, Found.KEY_TWICE)
 
 
 def _check_habits(out: Parsed, found: Findings) -> None:
@@ -265,13 +273,12 @@ def _check_habits(out: Parsed, found: Findings) -> None:
         bad = np.isfinite(total) & (np.abs(total - 1) > 0.025 + 1e-9)
         shown = [f"{value:.4g}" for value in np.asarray(total)[bad]]
         what, advice = "the shares of miles do not sum to 1", "Correct the shares of this row."
-        found.add(out.file, out.rows[bad], "share_…", shown, what, advice)
+        found.add(out.file, out.rows[bad], "share_…", shown, what, advice, Found.SHARES)
     if "from_date" in out.date and "to_date" in out.date:
         bad = out.date["to_date"] < out.date["from_date"]
-        what = "ends before it begins"
-        found.add(
-            out.file, out.rows[bad], "to_date", out.written("to_date", bad), what, "Correct one of the dates."
-        )
+        what, advice = "ends before it begins", "Correct one of the dates."
+        values = out.written("to_date", bad)
+        found.add(out.file, out.rows[bad], "to_date", values, what, advice, Found.ENDS_BEFORE)
 
 
 def _check_gauges(out: Parsed, found: Findings) -> None:
@@ -286,7 +293,8 @@ def _check_gauges(out: Parsed, found: Findings) -> None:
     bad = ~fits[kinds.codes, units.codes]
     allowed = {kind: ", ".join(KINDS[kind]) for kind in ("depth", "pressure")}
     advice = [f"Use one of: {allowed[kind]}." for kind in kinds.text(bad)]
-    found.add(out.file, out.rows[bad], "unit", units.text(bad), "is no unit of this kind", advice)
+    what = "is no unit of this kind"
+    found.add(out.file, out.rows[bad], "unit", units.text(bad), what, advice, Found.UNIT_WRONG)
     for name in ("reading", "master"):
         if name in out.number:
             _check_gauge_range(out, name, ~bad, found)
@@ -305,4 +313,5 @@ def _check_gauge_range(out: Parsed, name: str, known: NDArray[np.bool_], found: 
             off = mine & ((value < low - 1e-9) | (value > high + 1e-9))
             limits = [f"{convert(limit, INSIDE[kind], unit):.4g}" for limit in (low, high)]
             what = f"is outside {limits[0]} to {limits[1]} {LABELS[unit]}"
-            found.add(out.file, out.rows[off], name, out.written(name, off), what, "Correct the value.")
+            values = out.written(name, off)
+            found.add(out.file, out.rows[off], name, values, what, "Correct the value.", Found.OUT_OF_RANGE)

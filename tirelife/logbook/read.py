@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from tirelife.errors import InputError
 from tirelife.logbook.assumed import assume_vehicles
 from tirelife.logbook.checks import check_between
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.model import Logbook
 from tirelife.logbook.parse import Parsed, parse
@@ -148,7 +149,7 @@ def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
             "So is every date of this logbook; they are used as they are. Is this computer's clock right?"
         )
     for file, rows, column, values in late:
-        found.add(file, rows, column, values, "is in the future", advice, doubt=True)
+        found.add(file, rows, column, values, "is in the future", advice, Found.FUTURE, doubt=True)
     return pd.Timestamp(day)
 
 
@@ -175,9 +176,12 @@ def _framed(name: str, table: Parsed | None, problems: pd.DataFrame) -> pd.DataF
     mine = problems[(problems["file"] == table.file) & (problems["row"] > 1)]
     if len(mine):
         said = mine["column"].where(mine["column"] == "", mine["column"] + ": ") + mine["what"]
-        joined = said.groupby(mine["row"]).agg("; ".join)
-        doubt = pd.Series(frame["row"].map(joined), dtype="str").fillna("")
-        frame["doubt"] = doubt.astype("str")
+        keys = {raw: key for key, raw in table.raw.items()}
+        inside = [keys.get(raw, raw).replace(" ", "_") for raw in mine["column"]]
+        marks = pd.Series(inside, index=mine.index) + ":" + mine["code"]
+        for name, parts, between in (("doubt", said, "; "), ("codes", marks, " ")):
+            joined = parts.groupby(mine["row"]).agg(between.join)
+            frame[name] = pd.Series(frame["row"].map(joined), dtype="str").fillna("").astype("str")
     return frame
 
 
@@ -186,7 +190,8 @@ def _empty(name: str) -> pd.DataFrame:
     for column in SCHEMA[name]:
         kind = {"text": "str", "date": "datetime64[us]"}.get(column.kind, "float64")
         columns[inside_name(column)] = pd.Series(dtype=kind)
-    return pd.DataFrame({**columns, "row": pd.Series(dtype="int64"), "doubt": pd.Series(dtype="str")})
+    columns |= {"row": pd.Series(dtype="int64"), **{n: pd.Series(dtype="str") for n in ("doubt", "codes")}}
+    return pd.DataFrame(columns)
 
 
 def _units(parsed: dict[str, Parsed]) -> str:

@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import DAY, Chain, codes_of, distinct, moments, tire_at
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE, find_growth, growth_advice, swapped_with
 from tirelife.logbook.parse import Parsed
@@ -39,7 +40,8 @@ def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], 
 def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
     advice = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
     values = table.written("position", records)
-    found.add(table.file, table.rows[records], "position", values, "no tire is mounted there", advice, True)
+    what = "no tire is mounted there"
+    found.add(table.file, table.rows[records], "position", values, what, advice, Found.NO_TIRE, doubt=True)
 
 
 def check_depths(
@@ -110,7 +112,8 @@ def check_depths(
         over = (depth[records] > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
     shown = convert(limit[visit[over]], "mm", depths.unit["depth_mm"])
     advice = [f"New, it had {value:.4g}." for value in shown]
-    _say_depth(depths, records[over], "is deeper than the tire was new", advice, found)
+    what = "is deeper than the tire was new"
+    _say_depth(depths, records[over], what, advice, Found.OVER_NEW, found)
     at = visit[odd], groove[odd]
     other = swapped_with(tires[best], here[0], moment, mean, before, after, at)
     swapped = np.array([*(POSITIONS[p] for p in here[1]), ""], dtype=object)[other]
@@ -141,7 +144,8 @@ def _check_unit(
         if min(middle, 1 / middle) > 0.5:
             advice += " Or is it their new depth that is in another unit?"
         what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
-        found.add(depths.file, 1, depths.raw["depth_mm"], "", what, advice, doubt=True)
+        raw = depths.raw["depth_mm"]
+        found.add(depths.file, 1, raw, "", what, advice, Found.DEPTH_UNIT, doubt=True)
         return True
     return False
 
@@ -192,14 +196,15 @@ def _say_growth(
     found: Findings,
 ) -> None:
     unit = depths.unit["depth_mm"]
-    what, advice = [], []
+    what, advice, codes = [], [], []
     places = depths.text["position"].text()[records]
     for value, earlier, later, place, other in zip(depth, before, after, places, swapped, strict=True):
         grows = value > earlier
+        codes.append(Found.DEPTH_GROWS if grows else Found.DEPTH_UNFIT)
         what.append("the depth grows" if grows else "the depth does not fit the readings around it")
         asked = f"Were {place} and {other} swapped?" if other else ""
         advice.append(growth_advice(value, earlier, later, unit, asked))
-    _say_depth(depths, records, what, advice, found)
+    _say_depth(depths, records, what, advice, codes, found)
 
 
 def _say_depth(
@@ -207,7 +212,9 @@ def _say_depth(
     records: NDArray[np.intp],
     what: str | list[str],
     advice: str | list[str],
+    codes: Found | list[Found],
     found: Findings,
 ) -> None:
     values = depths.written("depth_mm", records)
-    found.add(depths.file, depths.rows[records], depths.raw["depth_mm"], values, what, advice, doubt=True)
+    raw = depths.raw["depth_mm"]
+    found.add(depths.file, depths.rows[records], raw, values, what, advice, codes, doubt=True)

@@ -13,11 +13,10 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
-from tirelife.logbook.assumed import NOT_KNOWN
 from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings, to_problems
-from tirelife.logbook.number import MAY_BE_THOUSANDS
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.seals import seal
@@ -291,7 +290,7 @@ def _change(
             after, parsed = _problems_and_tables({**texts, **_joined(texts, new)})
             before = _problems_and_tables(held)[0] if len(after) else after
             fresh = _fresh(before, after, new)
-            fresh = fresh[fresh["what"] != NOT_KNOWN]
+            fresh = fresh[fresh["code"] != Found.NOT_KNOWN]
             errors = fresh[~fresh["doubt"]]
             if len(errors):
                 raise InputError(to_problems(errors))
@@ -354,7 +353,7 @@ def _joined(texts: dict[str, TextTable], new: dict[str, TextTable]) -> dict[str,
     for name, added in new.items():
         parse(added, found := Findings())  # by the new records alone: what is stored settles no question
         asked = found.frame()
-        asked = asked[~asked["doubt"] & (asked["what"] == MAY_BE_THOUSANDS)]
+        asked = asked[~asked["doubt"] & (asked["code"] == Found.MAY_BE_THOUSANDS)]
         if len(asked):
             raise InputError(to_problems(asked.assign(file=THIS_VISIT, row=0)))
         old = texts.get(name)
@@ -387,11 +386,11 @@ def _fresh(before: pd.DataFrame, after: pd.DataFrame, new: dict[str, TextTable])
     """Problems that were not there before, those of the new records named after the visit."""
     if after.empty:
         return after
-    keys = ["file", "row", "column", "what"]
+    keys = ["file", "row", "column", "code"]
     known = set(before[keys].itertuples(index=False, name=None))
     where = np.array([key not in known for key in after[keys].itertuples(index=False, name=None)], dtype=bool)
     # A logbook that is only begun has tables with no records yet; that is no fault of the visit.
-    fresh = after[where & ~after["what"].eq("has a header but no records")].copy()
+    fresh = after[where & after["code"].ne(Found.NO_RECORDS)].copy()
     for text in new.values():
         mine = (fresh["file"] == text.file) & fresh["row"].isin(text.rows)
         at = np.searchsorted(text.rows, fresh.loc[mine, "row"].to_numpy())

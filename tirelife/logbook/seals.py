@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from hashlib import blake2b
 from typing import Any, Final
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.storeschema import STORED
 
@@ -167,7 +168,7 @@ def check_records(
             if told is None or not _same(_json(told[0]), {names[i]: record[i] for i in keys[1:]}):
                 bad.append(record[0])
     what = "does not match its digest: it is damaged, or was changed by other means"
-    found.add(file, bad, "", "", what, _RESTORE)
+    found.add(file, bad, "", "", what, _RESTORE, Found.DIGEST)
 
 
 def _same(told: dict[str, Any], held: dict[str, Any]) -> bool:
@@ -202,13 +203,15 @@ def check_history(
     if not history.whole:
         what = "has a history that does not match its seals: it is damaged, or was changed by other means"
         advice = "The records match their own digests and are used; whether one is missing cannot be known."
-        found.add(file, 0, "", "", what, advice, doubt=True)
+        found.add(file, 0, "", "", what, advice, Found.HISTORY_SEALS, doubt=True)
         return
     if history.rest != _rest(connection):
-        found.add(file, 0, "", "", "has headers or rules that do not match their digest", _RESTORE)
+        what = "has headers or rules that do not match their digest"
+        found.add(file, 0, "", "", what, _RESTORE, Found.HISTORY_RULES)
     visits = {v: (at, note) for v, at, note in connection.execute("select visit, at, note from visits")}
     if visits != history.visits:
-        found.add(file, 0, "", "", "has visits that do not match its history", _RESTORE)
+        what = "has visits that do not match its history"
+        found.add(file, 0, "", "", what, _RESTORE, Found.HISTORY_VISITS)
     for table in STORED:
         label, rows = f"{file}: {table}", held[table]
         if found.errors_in(label):
@@ -218,13 +221,14 @@ def check_history(
             total = _added(total, digest)
         if total != history.sums.get(table):
             what = "has records that its history does not know, or lacks some"
-            found.add(label, 0, "", "", what, _RESTORE)
+            found.add(label, 0, "", "", what, _RESTORE, Found.HISTORY_RECORDS)
         wrong = [row for row, (by, _) in rows.items() if by != history.replaced.get((table, row))]
         what = "is in use, or out of use, and its history says the other"
-        found.add(label, wrong, "", "", what, _RESTORE)
+        found.add(label, wrong, "", "", what, _RESTORE, Found.HISTORY_USE)
     by_table: dict[str, dict[int, str]] = defaultdict(dict)
     for (table, row), (at, action) in history.others.items():
         by_table[table][row] = f"{_DEEDS[action]} by another program on {at[:10]}"
     for table, told in by_table.items():
         advice = "It is used as it stands; tirelife audit shows what it was."
-        found.add(f"{file}: {table}", list(told), "", "", list(told.values()), advice, doubt=True)
+        deeds = list(told.values())
+        found.add(f"{file}: {table}", list(told), "", "", deeds, advice, Found.OTHER_PROGRAM, doubt=True)

@@ -9,15 +9,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import DAY, chain_of, distinct
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import POSITIONS
 from tirelife.logbook.textfile import Cells
 
-__all__ = ["REPEATED", "TAKEN", "settle"]
+__all__ = ["settle"]
 
-REPEATED = "stands twice"
-TAKEN = "goes where another tire is"
 _OFF = POSITIONS.index("OFF")
 _READ_AGAIN = 0.1
 """With differing readings in so large a share of the places read more than once, a shop reads each place
@@ -98,7 +97,16 @@ def _once(table: Parsed, found: Findings) -> Parsed:
         return table
     advice = [f"Row {row} says the same; it counts once." for row in table.rows[first[code[hits]]]]
     values = table.written(value, hits)
-    found.add(table.file, table.rows[hits], table.raw[value], values, REPEATED, advice, doubt=True)
+    found.add(
+        table.file,
+        table.rows[hits],
+        table.raw[value],
+        values,
+        "stands twice",
+        advice,
+        Found.REPEATED,
+        doubt=True,
+    )
     out = replace(
         table,
         text=dict(table.text),
@@ -169,8 +177,8 @@ def _taken_off(
         "If it went elsewhere, record where."
         for i in at
     ]
-    values = mounts.written("tire_id", taker)
-    found.add(mounts.file, mounts.rows[taker], "tire_id", values, TAKEN, advice, doubt=True)
+    what, values = "goes where another tire is", mounts.written("tire_id", taker)
+    found.add(mounts.file, mounts.rows[taker], "tire_id", values, what, advice, Found.TAKEN, doubt=True)
     left = {"tire_id": tires[tire[at]], "position": np.full(len(at), "OFF", dtype=object)}
 
     def more(name: str, cells: Cells) -> Cells:

@@ -6,6 +6,7 @@ import difflib
 from pathlib import Path
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import REQUIRED, SCHEMA
 from tirelife.logbook.store import is_store, read_store
@@ -64,7 +65,8 @@ def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[st
     if STORE_NAME in names:
         what = f"is beside a {STORE_NAME}: which of the two is the logbook"
         advice = "Keep the tables and the file in different folders."
-        found.add(next(n for n in names if n.split(".")[0] in REQUIRED), 0, "", "", what, advice)
+        one = next(n for n in names if n.split(".")[0] in REQUIRED)
+        found.add(one, 0, "", "", what, advice, Found.FILE_BESIDE)
     return _read_folder(path, names, found), trips
 
 
@@ -74,7 +76,7 @@ def _read_folder(path: Path, names: list[str], found: Findings) -> dict[str, Tex
         files = [f"{table}.{end}" for end in ("csv", "parquet") if f"{table}.{end}" in names]
         if len(files) > 1:
             what = f"is there twice, as {files[0]} and {files[1]}"
-            found.add(files[1], 0, "", "", what, "Keep one of the two files.")
+            found.add(files[1], 0, "", "", what, "Keep one of the two files.", Found.FILE_TWICE)
         if table == "trips":
             continue
         if not files:
@@ -84,7 +86,7 @@ def _read_folder(path: Path, names: list[str], found: Findings) -> dict[str, Tex
                 advice = (
                     f"Rename {near} to {table}.csv." if near else f"A logbook needs {', '.join(REQUIRED)}."
                 )
-                found.add(f"{table}.csv", 0, "", "", "is missing", advice)
+                found.add(f"{table}.csv", 0, "", "", "is missing", advice, Found.FILE_MISSING)
             continue
         read = read_csv_text if files[0].endswith(".csv") else read_parquet_text
         text = read(path / files[0], table, found)

@@ -22,6 +22,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.codes import Found
 from tirelife.logbook.export import whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import Column
@@ -282,10 +283,11 @@ def read_store(path: Path, found: Findings, deep: bool = False) -> dict[str, Tex
         if deep:
             said = connection.execute("pragma integrity_check(1)").fetchone()[0]
             if said != "ok":
-                found.add(path.name, 0, "", str(said)[:80], "is damaged", _SAVE)
+                found.add(path.name, 0, "", str(said)[:80], "is damaged", _SAVE, Found.FILE_DAMAGED)
         if version_of(connection) == 1:
             what = "is of an earlier version, without digests: damage cannot be seen"
-            found.add(path.name, 0, "", "", what, "Make a new one: tirelife convert OLD NEW.", doubt=True)
+            advice = "Make a new one: tirelife convert OLD NEW."
+            found.add(path.name, 0, "", "", what, advice, Found.FILE_EARLIER_VERSION, doubt=True)
             return read_tables(connection, path.name, Findings())
         out = read_tables(connection, path.name, found)
         held = {

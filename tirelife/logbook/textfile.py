@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import SCHEMA
 from tirelife.units import KINDS
@@ -105,11 +106,11 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     try:
         data = path.read_bytes()
     except OSError as error:
-        found.add(file, 0, "", "", *_cannot_read(error))
+        found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
         return None
     fault = _not_text(data)
     if fault is not None:
-        found.add(file, fault[0], "", fault[1], fault[2], fault[3])
+        found.add(file, fault[0], "", fault[1], fault[2], fault[3], Found.FILE_UNREADABLE)
         return None
     data = data.removeprefix(b"\xef\xbb\xbf")
     head = data[:4_000_000].decode("utf-8", errors="ignore")
@@ -123,7 +124,7 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     except csv.Error:
         first = []
     if not first:
-        found.add(file, 1, "", "", "has a header that cannot be read", _SAVE_UTF8)
+        found.add(file, 1, "", "", "has a header that cannot be read", _SAVE_UTF8, Found.HEADER_UNREADABLE)
         return None
     header = first[0]
     if not known_columns(table, header):
@@ -132,7 +133,8 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
             advice = (
                 f"Delete the {below} row{'s' * (below > 1)} above the header, and unmerge any merged cells."
             )
-            found.add(file, 1, "", " ".join(header).strip(), f"has its header in row {below + 1}", advice)
+            what = f"has its header in row {below + 1}"
+            found.add(file, 1, "", " ".join(header).strip(), what, advice, Found.HEADER_BELOW)
             return None
     out = None
     if len(header) <= _WIDE and len(data) > _SMALL:
@@ -144,7 +146,8 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     if delimiter != ",":
         shown = "semicolons" if delimiter == ";" else "tabs"
         what = f"has {shown} between its cells; read as such"
-        found.add(file, 0, "", "", what, "Save it with commas between cells.", doubt=True)
+        advice = "Save it with commas between cells."
+        found.add(file, 0, "", "", what, advice, Found.DELIMITER, doubt=True)
     return out
 
 
@@ -155,17 +158,17 @@ def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | No
         frame = pd.read_parquet(path)
     except ImportError:
         advice = "Install it with: pip install 'tirelife[parquet]', or save the table as CSV."
-        found.add(file, 0, "", "", "needs pyarrow to be read", advice)
+        found.add(file, 0, "", "", "needs pyarrow to be read", advice, Found.NEEDS_PYARROW)
         return None
     except FileNotFoundError as error:
-        found.add(file, 0, "", "", *_cannot_read(error))
+        found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
         return None
     except Exception as error:  # pyarrow raises many kinds for a damaged file
         if isinstance(error, PermissionError | IsADirectoryError):
-            found.add(file, 0, "", "", *_cannot_read(error))
+            found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
         else:
             advice = "It may be damaged or cut short: export it again."
-            found.add(file, 0, "", "", "is not a whole Parquet file", advice)
+            found.add(file, 0, "", "", "is not a whole Parquet file", advice, Found.FILE_DAMAGED)
         return None
     if any(frame.index.names) and not isinstance(frame.index, pd.RangeIndex):
         frame = frame.reset_index()
@@ -309,7 +312,8 @@ def _read_slow(
         records.extend(reader)
     except csv.Error:
         advice = "A quotation mark may be opened and never closed: look at this row and the ones before."
-        found.add(file, len(records) + 1 + skip, "", "", "cannot be split into cells", advice)
+        what = "cannot be split into cells"
+        found.add(file, len(records) + 1 + skip, "", "", what, advice, Found.RAGGED)
         return None
     width = len(header)
     longest = max((_filled(record) for record in records), default=0)
@@ -318,7 +322,7 @@ def _read_slow(
         file, np.array(ragged, dtype=np.int64) + 1 + skip, "",
         [delimiter.join(records[i][width : _filled(records[i])])[:80] for i in ragged],
         "has more cells than the header has names",
-        "Name the column, or put the cell that holds a comma into quotation marks.",
+        "Name the column, or put the cell that holds a comma into quotation marks.", Found.RAGGED,
     )  # fmt: skip
     if ragged:
         return None

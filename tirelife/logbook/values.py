@@ -10,11 +10,21 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.codes import Found
 from tirelife.logbook.number import GROUPED, points_are_decimal, read_number
 from tirelife.logbook.schema import Column
 from tirelife.units import INSIDE, KINDS, convert
 
-__all__ = ["Faults", "choices", "dates", "dates_to_days", "numbers", "range_faults", "uses_decimal_comma"]
+__all__ = [
+    "Fault",
+    "Faults",
+    "choices",
+    "dates",
+    "dates_to_days",
+    "numbers",
+    "range_faults",
+    "uses_decimal_comma",
+]
 
 _COMMA = re.compile(r"[+-]?\d*,\d+")
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}:?\d{2})?)?")
@@ -36,12 +46,16 @@ _SYNONYMS = {
 }  # fmt: skip
 
 
+Fault = tuple[int, str, str, Found | None]
+"""Index of a word, and what is wrong with it: what, advice, code."""
+
+
 @dataclass
 class Faults:
-    """What is wrong, or doubtful, with some of a column's distinct words: (index, what, advice)."""
+    """What is wrong, or doubtful, with some of a column's distinct words."""
 
-    errors: list[tuple[int, str, str]]
-    doubts: list[tuple[int, str, str]]
+    errors: list[Fault]
+    doubts: list[Fault]
 
 
 def uses_decimal_comma(words: NDArray[np.object_]) -> bool:
@@ -94,9 +108,9 @@ def numbers(
         )
         values[i] = number.value
         if np.isnan(number.value):
-            faults.errors.append((int(i), number.what, number.advice))
-        elif number.what:
-            faults.doubts.append((int(i), number.what, number.advice))
+            faults.errors.append((int(i), number.what, number.advice, number.code))
+        elif number.code is not None:
+            faults.doubts.append((int(i), number.what, number.advice, number.code))
     return values, faults
 
 
@@ -123,16 +137,18 @@ def dates(words: NDArray[np.object_]) -> tuple[NDArray[np.datetime64], Faults]:
         if match:
             day = _day(match[1], match[2], match[3])
             if day is None:
-                faults.errors.append((i, "is not a day of the calendar", "Correct the date."))
+                faults.errors.append(
+                    (i, "is not a day of the calendar", "Correct the date.", Found.NO_SUCH_DAY)
+                )
             elif day.year < 1900:
-                faults.errors.append((i, "is too long ago", "Correct the year."))
+                faults.errors.append((i, "is too long ago", "Correct the year.", Found.TOO_LONG_AGO))
             else:
                 values[i] = np.datetime64(day, "D")
                 if match[4] and not _CLOCK.fullmatch(match[4][1:]):
                     advice = f"It is read as {day}; correct the day or the time."
-                    faults.doubts.append((i, "has a time that no clock shows", advice))
+                    faults.doubts.append((i, "has a time that no clock shows", advice, Found.NO_CLOCK))
             continue
-        faults.errors.append((i, "is not a date as YYYY-MM-DD", _date_advice(text)))
+        faults.errors.append((i, "is not a date as YYYY-MM-DD", _date_advice(text), Found.NOT_A_DATE))
     return values, faults
 
 
@@ -180,11 +196,12 @@ def choices(words: NDArray[np.object_], allowed: tuple[str, ...]) -> tuple[NDArr
             continue
         if word.lower() in folded:
             values[i] = folded[word.lower()]
-            faults.doubts.append((i, "is in another case", f"It is read as {values[i]}; write it so."))
+            advice = f"It is read as {values[i]}; write it so."
+            faults.doubts.append((i, "is in another case", advice, Found.OTHER_CASE))
             continue
         meant = _SYNONYMS.get(word.lower().replace("_", " ").replace("-", " "))
         advice = f"Write {meant}." if meant in exact else f"Write one of {', '.join(allowed)}."
-        faults.errors.append((i, f"is not one of {', '.join(allowed)}", advice))
+        faults.errors.append((i, f"is not one of {', '.join(allowed)}", advice, Found.NOT_A_CHOICE))
     return values, faults
 
 
@@ -210,15 +227,18 @@ def range_faults(values: NDArray[np.float64], column: Column, unit: str | None) 
         if column.kind == "count":
             bad |= np.isfinite(values) & (values != np.round(values))
     for i in np.flatnonzero(bad):
-        what = "is not a whole number"
+        code, what = Found.NOT_WHOLE, "is not a whole number"
         if values[i] < low or values[i] > high:
+            code = Found.OUT_OF_RANGE
             what = f"is outside {_shown(low, column, unit)} to {_shown(high, column, unit)}"
             what += f" {_unit_text(unit)}" if unit else ""
-        faults.errors.append((int(i), what, _other_unit(values[i], column, unit) or "Correct the value."))
+        advice = _other_unit(values[i], column, unit) or "Correct the value."
+        faults.errors.append((int(i), what, advice, code))
     for i in np.flatnonzero(odd):
-        far = "low" if values[i] < doubt_low else "high"
+        below = values[i] < doubt_low
+        far, code = ("low", Found.UNUSUALLY_LOW) if below else ("high", Found.UNUSUALLY_HIGH)
         advice = _other_unit(values[i], column, unit) or "Check it; it is kept as it is."
-        faults.doubts.append((int(i), f"is unusually {far}", advice))
+        faults.doubts.append((int(i), f"is unusually {far}", advice, code))
     return faults
 
 

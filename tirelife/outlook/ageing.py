@@ -9,6 +9,7 @@ import pandas as pd
 from pandas.api.typing import NaTType
 
 from tirelife.errors import InputError
+from tirelife.logbook import doubted
 from tirelife.tread import read_date_code
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def age_ends(book: Logbook, tires: pd.Series, years: float = AGE_LIMIT_YEARS) ->
     table = book.tires.drop_duplicates("tire_id").set_index("tire_id")
     codes = pd.Series("", index=table.index)
     if "made_week" in table:
-        codes = table["made_week"].mask(table["doubt"].str.contains("made_week", regex=False), "")
+        codes = table["made_week"].mask(doubted(table, "made_week"), "")
     codes = codes.reindex(tires).fillna("").astype(str)
     made: dict[str, pd.Timestamp | NaTType] = {}
     for code in codes.unique():

@@ -292,7 +292,8 @@ def _swapped(book: Logbook, sets: pd.DataFrame) -> Logbook:
     )[["vehicle_id", "tire_id", "position"]]  # fmt: skip
     rows["date"] = book.as_of
     rows["odometer_km"] = rows["vehicle_id"].map(odometer)
-    rows["row"], rows["doubt"] = 0, ""
+    rows["row"], rows["doubt"], rows["codes"] = 0, "", ""
     made = pd.concat([mounts, rows.reindex(columns=mounts.columns)], ignore_index=True)
-    made["doubt"] = made["doubt"].fillna("")
+    for name in {"doubt", "codes"} & set(made):
+        made[name] = made[name].fillna("")
     return replace(book, tables={**book.tables, "mounts": made})

@@ -286,7 +286,7 @@ def _as_logbook(
         "habits": habits,
     }
     tables = {name: _table(name, rows.get(name, [])) for name in SCHEMA if name != "trips"}
-    problems = pd.DataFrame(columns=["file", "row", "column", "value", "what", "advice", "doubt"])
+    problems = pd.DataFrame(columns=["file", "row", "column", "value", "what", "advice", "doubt", "code"])
     return Logbook(tables, problems, "metric", day, Path("walk-in"))
 
 
@@ -298,7 +298,7 @@ def _table(name: str, rows: list[dict[str, object]]) -> pd.DataFrame:
             frame[inside] = "" if column.kind == "text" else pd.NaT if column.kind == "date" else np.nan
         if column.kind == "date":
             frame[inside] = pd.to_datetime(frame[inside]).astype("datetime64[us]")
-    return frame.assign(row=np.arange(len(frame)) + 2, doubt="")
+    return frame.assign(row=np.arange(len(frame)) + 2, doubt="", codes="")
 
 
 def _assumptions(

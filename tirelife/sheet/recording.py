@@ -7,8 +7,8 @@ from html import escape
 from pathlib import Path
 from typing import Any, Final
 
-from tirelife.errors import InputError, Problem
-from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, record_visit
+from tirelife.errors import InputError
+from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, asked_once, record_visit
 from tirelife.logbook.arrivals import ROTATIONS, moved_by_name, new_set
 from tirelife.logbook.number import depth_words
 from tirelife.logbook.sources import STORE_NAME
@@ -125,7 +125,7 @@ def visit_form(logbook: str | Path) -> Any:
     def show(done: Recorded) -> None:
         seen["doubts"] = done.doubts
         table.value = done.changes.to_html(index=False, na_rep="", border=0) if len(done.changes) else ""
-        asked = [escape(str(Problem(*one))) for one in done.doubts.itertuples(index=False, name=None)]
+        asked = [escape(str(one)) for one in asked_once(done.doubts)]
         sure.layout.display = "" if asked else "none"
         write.disabled = bool(asked)
         said = "Nothing is written yet. Compare with the last visit, then choose Write."

@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.inflation import pressure_path
-from tirelife.logbook import GROOVES, ROAD_POSITIONS
+from tirelife.inflation import PressureSource, pressure_path
+from tirelife.logbook import GROOVES, ROAD_POSITIONS, doubted
 from tirelife.tread.causes import Wheel
 from tirelife.tread.positions import position_patterns
 from tirelife.tread.profile import profiles_of, spot_table
@@ -141,7 +141,7 @@ def wheel_histories(
 def _doubt_more(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
     """Add to the error of grooves whose reading is doubtful for its depth."""
     place = ["vehicle_id", "position", "date"]
-    doubtful = depths[depths["doubt"].str.startswith("depth")]
+    doubtful = depths[doubted(depths, "depth_mm")]
     out = states.copy()
     rows = pd.MultiIndex.from_frame(states[place])
     for groove, found in doubtful.groupby("groove"):
@@ -277,7 +277,7 @@ def _known_pressure(book: Logbook, vehicles: list[str]) -> pd.DataFrame:
             columns=["vehicle_id", "position", "from_date", "to_date", "from_km", "to_km", "ratio"]
         )
     path = pressure_path(book)
-    return path[path["vehicle_id"].isin(vehicles) & ~path["source"].str.contains("no reading")]
+    return path[path["vehicle_id"].isin(vehicles) & (path["source"] != PressureSource.ASSUMED)]
 
 
 def _ratio(pressure: pd.DataFrame, position: str, from_date: pd.Timestamp, to_date: pd.Timestamp) -> float:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.errors import Problem
 from tirelife.logbook.chain import Chain
-from tirelife.logbook.findings import Findings
+from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.slips.codes import Slip, advice, what
 from tirelife.logbook.slips.depths import Judged, judge_cars, judge_visits
@@ -14,7 +16,7 @@ from tirelife.logbook.slips.predict import learn
 from tirelife.logbook.slips.pressures import judge_pressures
 from tirelife.logbook.slips.visits import visits_of
 
-__all__ = ["Slip", "ask_depths", "ask_pressures"]
+__all__ = ["Slip", "ask_depths", "ask_pressures", "asked_once"]
 
 
 def ask_depths(
@@ -55,6 +57,23 @@ def ask_pressures(table: Parsed, vehicles: Parsed, ids: NDArray[np.object_], fou
     _say(table, "pressure_kpa", judged, records, visit, found)
 
 
+def asked_once(doubts: pd.DataFrame) -> list[Problem]:
+    """Problems to show of one visit: what is asked of it as a whole stands once, and not at each reading.
+
+    Parameters
+    ----------
+    doubts : DataFrame
+        Of one visit, as :func:`tirelife.logbook.record_visit` finds them.
+    """
+    of_visit = doubts["code"].isin([slip.value for slip in Slip])
+    once = (
+        doubts[of_visit]
+        .drop_duplicates(["file", "code", "what", "advice"])
+        .assign(column="", value="", row=0)
+    )
+    return to_problems(pd.concat([once, doubts[~of_visit]]))
+
+
 def _say(
     table: Parsed,
     column: str,
@@ -69,8 +88,16 @@ def _say(
     which[[one.visit for one in judged]] = np.arange(len(judged))
     at = which[visit]
     hits = records[at >= 0]
+    slips = [judged[i].note.code for i in at[at >= 0]]
     whats = [what(judged[i].note) for i in at[at >= 0]]
     asked = [advice(judged[i].note) for i in at[at >= 0]]
     found.add(
-        table.file, table.rows[hits], table.raw[column], table.written(column, hits), whats, asked, doubt=True
+        table.file,
+        table.rows[hits],
+        table.raw[column],
+        table.written(column, hits),
+        whats,
+        asked,
+        slips,
+        doubt=True,
     )

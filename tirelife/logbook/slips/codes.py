@@ -8,7 +8,7 @@ from typing import Final
 from tirelife.codes import Note
 from tirelife.units import LABELS, convert
 
-__all__ = ["SLIPPED", "Slip", "advice", "asked_of", "what"]
+__all__ = ["Slip", "advice", "what"]
 
 
 class Slip(StrEnum):
@@ -42,7 +42,7 @@ SWAPS: Final = {
     "diagonal": "LF and RR",
     "other diagonal": "RF and LR",
 }
-SLIPPED: Final = {
+_SLIPPED: Final = {
     Slip.OTHER_UNIT: "the visit may be in {unit}",
     Slip.TENFOLD: "the visit may have its decimal point out of place",
     Slip.ALL_ZERO: "the visit is all zeros",
@@ -67,7 +67,7 @@ _INSIDE: Final = {"meant_kpa": "kpa"}
 
 def what(note: Note) -> str:
     """What is doubted, in words."""
-    return SLIPPED[Slip(note.code)].format_map(_words(note))
+    return _SLIPPED[Slip(note.code)].format_map(_words(note))
 
 
 def advice(note: Note) -> str:
@@ -87,12 +87,3 @@ def _words(note: Note) -> dict[str, object]:
     if "swap" in words:
         words["swap"] = SWAPS[str(words["swap"])]
     return words
-
-
-def asked_of(text: str) -> str:
-    """Code of what is doubted in these words, or an empty text."""
-    for slip, form in SLIPPED.items():
-        units = LABELS.values() if "{unit}" in form else ("",)
-        if any(text == form.format(unit=unit) for unit in units):
-            return slip.value
-    return ""
