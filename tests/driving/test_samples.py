@@ -1,5 +1,7 @@
 """Reading trips from every kind of file, in blocks."""
 
+import warnings
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -181,3 +183,24 @@ def test_one_sample_and_one_trip(tmp_path):
     frame = trips_frame(([0.0, 1.0], [10.0, 10.0]))
     frame.to_csv(tmp_path / "trips.csv", index=False)
     assert reduce_trips(tmp_path / "trips.csv").trips["distance_km"].tolist() == [0.01]
+
+
+@pytest.mark.parametrize("number", ["1" * 400, "-" + "9" * 320])
+def test_a_number_too_long_for_any_is_named(number, tmp_path):
+    file = tmp_path / "trips.csv"
+    rows = "".join(f"A,1,{t},10,{number if t == 1 else 0}\n" for t in range(3))
+    file.write_text(f"vehicle_id,trip_id,time_s,speed_mps,lateral_mps2\n{rows}")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        summary = reduce_trips(file)
+    assert np.isfinite(summary.trips["distance_km"]).all()
+
+
+def test_an_endless_heading_is_not_known_and_warns_of_nothing(tmp_path):
+    file = tmp_path / "trips.csv"
+    rows = "".join(f"A,1,{t},10,{'inf' if t % 2 else 90}\n" for t in range(20))
+    file.write_text(f"vehicle_id,trip_id,time_s,speed_mps,heading_deg\n{rows}")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        summary = reduce_trips(file)
+    assert summary.trips["hard_turns"].sum() == 0

@@ -44,6 +44,7 @@ SIDE_NOISE: Final = 0.2
 2 % (common practice, no source)."""
 MOST_TURNING: Final = 0.25
 """No car turns by more than this [rad/m]; a heading that does is the receiver's. Full lock is 0.18."""
+_ENDLESS: Final = 1e6
 _ROWS: Final = 1 << 15  # rows worked on at once; a few arrays of them fit a core's cache
 
 Floats = NDArray[np.float64]
@@ -134,7 +135,7 @@ class _Steps:
 
 
 def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
-    runs, without = _without_speed(runs)
+    runs, without = _without_speed(_finite(runs))
     clean, found = repair(runs)
     steps = _steps(clean.starts, clean.time_s, clean.speed_mps)
     out: dict[str, NDArray[Any]] = {"samples": np.diff(np.append(clean.starts, len(clean.time_s)))}
@@ -160,6 +161,18 @@ def _chunk(runs: Runs, thresholds: Thresholds) -> dict[str, NDArray[Any]]:
         | _side(counted, lateral, thresholds)
         | _parking(counted, None if clean.lateral_mps2 is None else lateral, _turning(clean, kept))
     )
+
+
+def _finite(runs: Runs) -> Runs:
+    """Endless accelerations as ones beyond belief, which are counted; endless headings as not known."""
+    side, along = (
+        None if a is None else np.clip(a, -_ENDLESS, _ENDLESS)
+        for a in (runs.lateral_mps2, runs.longitudinal_mps2)
+    )
+    heading = runs.heading_deg
+    if heading is not None and np.isinf(heading).any():
+        heading = np.where(np.isinf(heading), np.nan, heading)
+    return replace(runs, lateral_mps2=side, longitudinal_mps2=along, heading_deg=heading)
 
 
 def _without_speed(runs: Runs) -> tuple[Runs, NDArray[np.bool_]]:

@@ -357,7 +357,8 @@ def _from_csv(file: Path) -> Iterator[_Piece]:
     columns = named_columns(header, file.name)
     texts = [columns[role][0] for role in (*_KEYS, *_LABELS) if role in columns]
     numbers = [columns[role][0] for role in _NUMBERS if role in columns]
-    chunks = pd.read_csv(
+    row = 2
+    with pd.read_csv(
         file,
         usecols=[*texts, *numbers],
         dtype=dict.fromkeys(texts, "str"),
@@ -365,11 +366,10 @@ def _from_csv(file: Path) -> Iterator[_Piece]:
         na_values={name: ["", "NaN", "nan", "NA"] for name in numbers},
         encoding="utf-8-sig",
         chunksize=BLOCK_ROWS,
-    )
-    row = 2
-    for chunk in chunks:
-        yield _from_pandas(chunk, columns, file.name, row)
-        row += len(chunk)
+    ) as chunks:
+        for chunk in chunks:
+            yield _from_pandas(chunk, columns, file.name, row)
+            row += len(chunk)
 
 
 def _from_pandas(
@@ -407,7 +407,8 @@ def _as_texts(values: pd.Series) -> NDArray[Any]:
 def _as_numbers(values: pd.Series, file: str, row: int) -> NDArray[np.float64]:
     if values.dtype.kind in "fiu":
         return values.to_numpy(dtype=np.float64)
-    numbers = pd.to_numeric(values, errors="coerce")
+    # As texts: a whole number too long for any float would not come back as one.
+    numbers = pd.to_numeric(values.where(values.isna(), values.astype("str")), errors="coerce")
     wrong = np.flatnonzero(numbers.isna() & values.notna() & (values.astype(str).str.strip() != ""))
     if len(wrong):
         advice = "Write it as a number, with a point, or leave it blank."
@@ -419,7 +420,7 @@ def _as_numbers(values: pd.Series, file: str, row: int) -> NDArray[np.float64]:
                 for i in wrong[:20]
             ]
         )
-    return numbers.to_numpy(dtype=np.float64)
+    return numbers.to_numpy(dtype=np.float64, na_value=np.nan)
 
 
 def _from_parquet(file: Path) -> Iterator[_Piece]:

@@ -129,17 +129,20 @@ PUBLISHED: Final = Prior()
 _LOWEST_SD: Final = 1e-4
 _LIMITS: Final[Mapping[str, tuple[float, float, float]]] = {
     "log_rate": (math.log(1e-5), math.log(0.05), 3.0),
-    "lines": (-3.0, 3.0, 5.0),
-    "groups": (-3.0, 3.0, 5.0),
-    "axle": (-3.0, 3.0, 5.0),
+    "lines": (-2.0, 2.0, 2.0),  # of log ratios: seven times and a seventh
+    "groups": (-2.0, 2.0, 2.0),
+    "axle": (-2.0, 2.0, 2.0),
     "starts": (-10.0, 10.0, 10.0),
     "new_depth": (1.0, 40.0, 20.0),
     "grade": (-5.0, 5.0, 5.0),
     "bend": (-3.0, 3.0, 3.0),
-    "spreads": (-12.0, 2.5, 3.0),
-    "spreads.scatter": (-12.0, 6.0, 3.0),
-    "spreads.drift": (-25.0, 0.0, 3.0),
-    "spreads.habit": (-25.0, 0.0, 3.0),
+    "spreads": (-12.0, 0.0, 1.5),  # of log ratios: at 1, one in six is 2.7 times the usual
+    "spreads.noise": (-12.0, math.log(5.0), 1.5),
+    "spreads.visit": (-12.0, math.log(5.0), 1.5),
+    "spreads.start": (-12.0, math.log(5.0), 1.5),
+    "spreads.scatter": (-12.0, 4.0, 1.5),
+    "spreads.drift": (-25.0, -4.0, 1.5),
+    "spreads.habit": (-25.0, -4.0, 1.5),
 }
 """Lowest and highest mean, and highest sd, that can be meant; far beyond any tire, well within what can be
 computed. Common practice, no source: 0.05 mm/km wears a tread away in a day of driving."""
@@ -247,8 +250,8 @@ def _factors(made: Any) -> Factors | None:
     count = len(CAUSES)
     if mean.shape != (count,) or cov.shape != (count, count) or level.shape not in ((0,), (count,)):
         return None
-    sane = np.isfinite(cov).all() and bool((np.abs(mean) <= 5).all() and (np.abs(level) <= 2).all())
-    if not sane or not np.allclose(cov, cov.T) or not (np.diag(cov) <= 9).all():
+    sane = np.isfinite(cov).all() and bool((np.abs(mean) <= 3).all() and (np.abs(level) <= 2).all())
+    if not sane or not np.allclose(cov, cov.T) or not (np.diag(cov) <= 4).all():
         return None
     if float(np.linalg.eigvalsh(cov)[0]) <= 0:
         return None

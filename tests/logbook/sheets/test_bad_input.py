@@ -173,3 +173,11 @@ def test_any_command_takes_a_sheet(tmp_path, capsys):
     assert main(["forecast", str(path), "--json"]) == 0
     assert capsys.readouterr().out.count('"tire_id"') == 4
     assert sorted(p.name for p in tmp_path.iterdir()) == ["page.html", "shop.xlsx"]
+
+
+def test_a_sheet_of_odometers_alone_becomes_no_logbook_that_would_be_refused(tmp_path, capsys):
+    path = tmp_path / "shop.csv"
+    path.write_text("Date,Van,Mileage,LF,RF\n2024-03-14,A,41000,,\n2024-09-14,A,46000,,\n")
+    assert main(["import", str(path), "--out", str(tmp_path / "book")]) == 2
+    assert capsys.readouterr().err.startswith("tirelife import: ")
+    assert [p.name for p in tmp_path.iterdir()] == ["shop.csv"]

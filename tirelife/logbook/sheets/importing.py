@@ -214,6 +214,12 @@ def import_sheet(
     memory = remembered(out) if out is not None and Path(out).exists() else Memory()
     merged, changed, new_visits = memory.joined(visits)
     made = tables_of(merged, plan.how, plan.settings.new_depth)
+    if made.tables["tires"].empty:
+        what, advice = (
+            "holds no tread depth of a wheel",
+            "Name the columns of depths, or add a row with some.",
+        )
+        raise InputError(Problem(plan.path.name, 0, "", "", what, advice))
     if out is not None:
         write_folder(Path(out), made, memory, merged, plan, fates)
     rows = pd.DataFrame(
