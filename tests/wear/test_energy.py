@@ -24,8 +24,10 @@ from tirelife.wear import (
     tread_wear,
     wheel_energy,
 )
-from tirelife.wear.energy import CE, WHEEL_DIAMETER_MM, toe_energy
+from tirelife.wear.cause.alignment import CAUSE as TOE
+from tirelife.wear.cause.alignment import WHEEL_DIAMETER_MM
 from tirelife.wear.factors import severity_log_sd
+from tirelife.wear.forces import CE, Wheel
 
 FRONT = np.array([True, True, False, False])
 NOTHING = dict.fromkeys(MOMENTS, 0.0)
@@ -229,7 +231,7 @@ def test_toe_wear_goes_with_its_square_and_not_with_its_sign():
 def test_toe_energy_worked():
     # 1/8 in at 26 in is 0.2755° in all, half at each wheel; at 0.20 of the load per degree (assumed) the side force
     # is 0.02755 of it, and a rear wheel here carries 1500 x 9.80665 x 0.40 / 2 = 2942 N.
-    got = toe_energy(asdict(Vehicle()), False, 25.4 / 8 * WHEEL_DIAMETER_MM / (26 * 25.4))
+    got = TOE.energy(Wheel({}, asdict(Vehicle()), False, 25.4 / 8 * WHEEL_DIAMETER_MM / (26 * 25.4)))
     assert float(got) == pytest.approx(0.02755**2 * 2942, rel=1e-3)
     assert pytest.approx(26 * 25.4, abs=1) == WHEEL_DIAMETER_MM
 

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.wear import CAUSE_LOG_SD, CAUSES, stretch_severity
+from tirelife.wear import CAUSE_LOG_SD, CAUSES, RECORDS, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.groups.fitting import Fitted
@@ -26,18 +26,15 @@ __all__ = ["PARTS", "cause_parts", "explain"]
 
 Floats = NDArray[np.float64]
 
+HABITS: Final = tuple(cause.name for cause in RECORDS if cause.driver)
+"""Causes that come with how a vehicle is driven and kept."""
 PARTS: Final[dict[str, str]] = {
-    "speed": "speed",
-    "starts": "hard starts",
-    "stops": "hard stops",
-    "corners": "corners",
-    "parking": "steering at parking speed",
-    "pressure": "pressure",
-    "alignment": "toe",
-    "base": "rolling",
+    cause.name: cause.short
+    for cause in (*(c for c in RECORDS if c.driver), *(c for c in RECORDS[::-1] if not c.driver))
 }
-"""Causes in words; the first six come with how a vehicle is driven and kept."""
-HABITS: Final = ("speed", "starts", "stops", "corners", "parking", "pressure")
+"""Every cause in words, those of the driving first."""
+DRIVEN: Final = frozenset(cause.name for cause in RECORDS if cause.driver and cause.energy)
+"""Those that recorded habits tell."""
 
 
 def cause_parts(book: Logbook, tire_ids: Sequence[str]) -> tuple[pd.DataFrame, float]:
@@ -156,7 +153,7 @@ def explain(
         row("total", value, se)
         for name in names:
             spread = fitted.spread(weight, parts[name].to_numpy(float))
-            unknown = (name == "pressure" and not pressures) or (name in HABITS[:5] and recorded == 0)
+            unknown = (name == "pressure" and not pressures) or (name in DRIVEN and recorded == 0)
             note = "not recorded: taken alike" if unknown else ""
             # A factor is positive: not knowing it moves a part towards nothing, never past it.
             sure, factor = c * spread, np.exp(c * CAUSE_LOG_SD[name])

@@ -13,7 +13,7 @@ import numpy as np
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import whole_file
-from tirelife.wear.energy import CAUSES
+from tirelife.wear.cause import CAUSES
 from tirelife.wear.factors import ASSUMED, Factors
 
 if TYPE_CHECKING:

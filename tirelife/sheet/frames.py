@@ -8,22 +8,14 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES
+from tirelife.wear.cause import RECORDS
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
 
 __all__ = ["CAUSE_WORDS", "LEVELS", "axle_shares", "band_ahead", "last_grooves", "limiting_readings"]
 
-CAUSE_WORDS: Final = {
-    "base": "Rolling along",
-    "speed": "Speed",
-    "starts": "Speeding up",
-    "stops": "Braking",
-    "corners": "Bends and turns",
-    "parking": "Parking turns",
-    "alignment": "Wheels out of line",
-    "pressure": "Low pressure",
-}
+CAUSE_WORDS: Final = {cause.name: cause.said for cause in RECORDS}
 """Causes of wear in words."""
 AT_WORDS: Final = {
     "LF": "left front",

@@ -12,6 +12,7 @@ from tirelife.wear.alignment import (
     total_toe,
     worksheet,
 )
+from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES, RECORDS, Cause
 from tirelife.wear.changes import (
     Change,
     Conditions,
@@ -23,8 +24,6 @@ from tirelife.wear.changes import (
     walk_in,
 )
 from tirelife.wear.energy import (
-    CAUSE_LOG_SD,
-    CAUSES,
     causes_at_wheel,
     reference_shares,
     tangential_energy,
@@ -49,6 +48,8 @@ __all__ = [
     "CAUSES",
     "CAUSE_LOG_SD",
     "PREPARATION",
+    "RECORDS",
+    "Cause",
     "Change",
     "Conditions",
     "Factors",

@@ -14,7 +14,8 @@ from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS, Logbook
 from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
-from tirelife.wear.energy import CAUSES, causes_at_wheel
+from tirelife.wear.cause import CAUSES
+from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors
 from tirelife.wear.reference import stretch_severity
 from tirelife.wear.severity import severity

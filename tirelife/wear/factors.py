@@ -15,7 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.driving.answers import default_profile
 from tirelife.driving.profile import MOMENTS
 from tirelife.errors import InputError
-from tirelife.wear.energy import CAUSE_LOG_SD, CAUSES, reference_shares
+from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES
+from tirelife.wear.energy import reference_shares
 
 __all__ = ["ASSUMED", "Factors", "severity_log_sd"]
 

@@ -12,7 +12,8 @@ from tirelife.driving import default_profile, profiles_from_habits, profiles_to_
 from tirelife.driving.profile import MOMENTS
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
-from tirelife.wear.energy import CAUSES, causes_at_wheel
+from tirelife.wear.cause import CAUSES, RECORDS
+from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.unknowns import FIGURE_SD, vehicle_log_sd
 from tirelife.wear.vehicle import vehicle_table
@@ -89,7 +90,7 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     factor = pressure_wear(parts["cold_kpa"], parts["placard_kpa"])
     whole = np.sum(list(priced.values()), axis=0)[kind]
     causes = {cause: priced[cause][kind] for cause in CAUSES}
-    causes["pressure"] = (factor - 1) * whole
+    causes |= {cause.name: cause.of_whole(factor) * whole for cause in RECORDS if cause.of_whole}
     causes = factors.weigh(causes)
     whole = np.sum(list(causes.values()), axis=0)
     log_sd = severity_log_sd(causes, moments["log_sd"].to_numpy(float)[kind], figures[kind], factors)

@@ -14,7 +14,8 @@ from tirelife.driving import DrivingProfile, Thresholds, answer_matrix, default_
 from tirelife.driving.profile import MEANT_BY_HARD
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.wear.energy import CAUSES, causes_at_wheel
+from tirelife.wear.cause import CAUSES
+from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.vehicle import Vehicle
 

@@ -9,7 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.wear.energy import C0, CE, causes_at_wheel, forces, reference_wear
+from tirelife.wear.cause import RECORDS
+from tirelife.wear.energy import causes_at_wheel, reference_wear
+from tirelife.wear.forces import C0, CE, forces
 from tirelife.wear.vehicle import RANGES, Vehicle
 
 __all__ = ["FIGURE_SD", "vehicle_log_sd"]
@@ -68,7 +70,7 @@ def vehicle_log_sd(
     parts = causes_at_wheel(moments, vehicle, front, 1.0, toe_mm)
     per_energy = reference_wear() / CE  # J/m per unit of severity
     still = C0 / CE * mass / Vehicle().mass_kg
-    side = (parts["corners"] + parts["parking"] + parts["alignment"]) * per_energy
+    side = np.sum([parts[cause.name] for cause in RECORDS if cause.goes_with_load], axis=0) * per_energy
     free = parts["base"] * per_energy - still - on_drive * roll**2 * np.asarray(moments["drive_share"])
     along = rolling + rolling_drag + drag_drag + start_stop + start_stop_rolling + start_stop_drag
     whole = still + free + along + side
