@@ -3,6 +3,7 @@
 from tirelife.logbook.codes import Found, doubted
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
+from tirelife.logbook.earlier import known_on, of_vehicles
 from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
 from tirelife.logbook.findings import to_problems
 from tirelife.logbook.gauges import corrected, gauge_study
@@ -38,7 +39,9 @@ __all__ = [
     "gauge_study",
     "import_sheet",
     "kept",
+    "known_on",
     "odometer_at",
+    "of_vehicles",
     "read_logbook",
     "record_at",
     "record_visit",
