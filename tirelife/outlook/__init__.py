@@ -1,7 +1,7 @@
 """Distance left and replacement dates: forecasts, what-ifs, back-tests, the walk-in."""
 
 from tirelife.outlook.ahead import PROBABILITIES
-from tirelife.outlook.backtest import BacktestResult, backtest
+from tirelife.outlook.backtest import BacktestResult, Target, backtest
 from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, calibration
 from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_ratios, gain_factors
 from tirelife.outlook.dates import days_left
@@ -10,6 +10,7 @@ from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
 from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.notes import NoteCode, codes_of
+from tirelife.outlook.scores import Held, held, reliability, score_predictions
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import rotation_worth
@@ -23,8 +24,10 @@ __all__ = [
     "REMOVAL_DEPTH_MM",
     "BacktestResult",
     "Calibration",
+    "Held",
     "NoteCode",
     "Otherwise",
+    "Target",
     "WalkIn",
     "backtest",
     "calibrate",
@@ -39,6 +42,7 @@ __all__ = [
     "forecast",
     "forecast_fleet",
     "gain_factors",
+    "held",
     "kept_fit",
     "mileage",
     "next_reading",
@@ -46,7 +50,9 @@ __all__ = [
     "present_states",
     "project",
     "reading_gains",
+    "reliability",
     "rotation_worth",
+    "score_predictions",
     "set_outlook",
     "walk_in",
     "what_if",

@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
 from tirelife.rates.joint import LEAST_MM, Drawn, Standing, mixed, points
 from tirelife.rates.mileage import pace_log_sd
 from tirelife.tread import Verdict
@@ -139,6 +139,33 @@ class Course(Standing):
         km = through_rotations(km, *turns, other)
         km = np.where(self.spare_turns[:, None], km * _SPARE_SHARE, km)
         return self.certain(km)
+
+    def depth_after(self, km: Floats) -> Floats:
+        """Draws of the mean depth when the vehicle has gone so far from its last odometer reading, over the
+        rotations ahead.
+
+        Parameters
+        ----------
+        km : ndarray, shape (n, 1) [km]
+
+        Returns
+        -------
+        ndarray, shape (n, COUNT) [mm]
+        """
+        shared, own = points()
+        due, every = self.turns()
+        unread = self.get["unread_km"]
+        other = np.nan_to_num(away_on_the_other(km, due + unread, every))
+        here, there = self.get["here"] * (km - other), self.get["there"] * other
+        spare = self.front == 0  # one that takes its turn runs half its distance on either axle
+        half = np.where(self.spare_turns[:, None], self.get["here"] * km / _SPARE_SHARE / 2, 0.0)
+        front = np.where(spare, half, np.where(self.front > 0, here, there))
+        rear = np.where(spare, half, np.where(self.front > 0, there, here))
+        known = copy(self)
+        known.get = {**self.get, "unread_km": np.zeros_like(unread)}
+        walking = mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
+        bend = np.exp(self.get["bend_log_sd"] * walking)
+        return known.depth(front * bend, rear * bend)
 
     def certain(self, km: Floats) -> Floats:
         """Distances with what does not hang on draws put in their place; NaN where none can be told."""

@@ -1,106 +1,135 @@
-"""Hide the last visits, forecast them, and score the forecasts."""
+"""Forecasts of earlier days, made from the logbook as it was known then, and scored on what came later."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri, stdtrit
+from scipy.special import ndtri
 
-from tirelife.errors import InputError
-from tirelife.outlook.score import clustered_error, covered, crps_normal, interval_score, pinball, pit_band
-from tirelife.rates import fit_logbook
-from tirelife.rates.posterior import Posterior
-from tirelife.rates.present import tires_at
-from tirelife.tread import tire_visits
-from tirelife.wear import add_reference
+from tirelife.errors import FitError, InputError
+from tirelife.logbook import known_on, of_vehicles
+from tirelife.outlook.calibrate import calibrated_fit, visit_days
+from tirelife.outlook.forecast import distances_and_days
+from tirelife.outlook.later import (
+    depths_after,
+    depths_over,
+    later_visits,
+    reading_quantiles,
+    reading_sd,
+    worn_out,
+)
+from tirelife.outlook.rivals import fleet_mean, straight_lines
+from tirelife.outlook.scores import Held, held, score_predictions
+from tirelife.outlook.sets import first_quantiles
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
+from tirelife.rates.present import AXLES
+from tirelife.tread import Verdict
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["BacktestResult", "backtest", "hidden_forecasts", "hide_visits"]
+__all__ = ["LEVELS", "METHODS", "BacktestResult", "Target", "backtest", "origin_days"]
 
 Floats = NDArray[np.float64]
 
-LEVELS: Final = (0.5, 0.8, 0.9)
-QUANTILES: Final = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
-_WHICH: Final = ["vehicle_id", "tire_id", "position", "date"]
-BANDS_KM: Final = {
-    "0 to 8,000 km": (0.0, 8_046.72),
-    "8,000 to 16,000 km": (8_046.72, 16_093.44),
-    "16,000 to 32,000 km": (16_093.44, 32_186.88),
-    "over 32,000 km": (32_186.88, np.inf),
-}
-"""Distances ahead that scores are given for: 5,000, 10,000 and 20,000 miles, named in round km."""
-METHODS: Final = {
-    "tirelife": "this forecast",
-    "straight line": "each tire's own line",
-    "fleet mean": "fleet's mean",
-}
+LEVELS: Final = (0.01, 0.025, *(round(0.05 * i, 2) for i in range(1, 20)), 0.975, 0.99)
+"""Quantiles that are scored: the 23 of Bracher et al. (2021)."""
+WET_DEPTH_MM: Final = 4 * 25.4 / 32
+"""A second removal depth, which more tires reach: usual for wet grip. [mm]"""
+SHARES: Final = (0.4, 0.8)
+"""Shares of a logbook's visits that lie before the first origin and before the last."""
+MOST: Final = 1000
+"""Vehicles that a large logbook is tested on, drawn at random: scores are then known to a per cent."""
+METHODS: Final = ("tirelife", "straight line", "fleet mean")
+
+
+class Target(StrEnum):
+    """What is forecast."""
+
+    DEPTH = "depth"
+    """Mean depth that will be read at an odometer, over the rotations that the forecast assumes."""
+    WEAR = "depth over known mounts"
+    """The same over the mounts as they turned out: what the wear alone is worth."""
+    DISTANCE = "distance"
+    """Distance left."""
+    DATE = "date"
+    """Days left."""
+    FIRST = "first of the set"
+    """Distance left of the first of a vehicle's four."""
+    FIRST_DATE = "date of the first"
+    """Days left of it."""
 
 
 @dataclass(frozen=True, eq=False)
 class BacktestResult:
-    """What hidden readings say about the forecasts.
+    """What came later, beside what was forecast.
 
     Attributes
     ----------
     predictions : DataFrame
-        One row a hidden tire-visit: vehicle_id, tire_id, position, date, odometer_km, ahead_km (since the
-        last reading that was left), depth_mm (as read), and for each method its mean and sd
-        (``tirelife_mm, tirelife_sd_mm, straight_line_mm, ...``); NaN where a method has no answer.
+        One row a forecast and quantile: case (number of the forecast), origin (its day), target, method
+        (:data:`METHODS`), vehicle_id, tire_id and position (blank for a set), removal_mm (NaN for depths), at
+        (day of the later reading), ahead_km (from the last reading before the origin to the later one, or how
+        far it went or had got), tire_km (run by the tire at the origin), moved (to the other axle since it
+        was last read), visits_before, quantile, value, observed, censored (had not happened: observed is
+        how far it had got), horizon (beyond it nothing could be observed), unit (mm, km, days).
     scores : DataFrame
-        One row a method and band of distance ahead (and ``all``): method, ahead, readings, answered,
-        cover_50, cover_80, cover_90, cover_80_error (standard error, readings of a vehicle leaning
-        together), weighted_interval_mm, log_score (normal, without its constant), sharpness_mm (median sd),
-        pit_off (largest distance of the ranked probability integral transforms from even) and pit_band (what
-        that stays within by chance, nine times in ten), interval_score_mm (80 %), crps_mm, bias_mm (read less
-        forecast), median_error_mm, median_error_km (the error over the tire's wear per km).
-    verdict : str
-        The same in words.
+        See :func:`tirelife.outlook.scores.score_predictions`.
+    origins : DataFrame
+        One row a day forecast from: origin, vehicles, tires, trust (of the fit), factor (of its calibration).
     """
 
     predictions: pd.DataFrame
     scores: pd.DataFrame
-    verdict: str
+    origins: pd.DataFrame
 
-    def quantiles(self) -> pd.DataFrame:
-        """Every forecast quantile as a row, for scores of one's own.
+    @property
+    def held(self) -> Held:
+        """Whether the ranges of depths held, over all origins."""
+        return held(self.scores)
+
+    def lives(self) -> pd.DataFrame:
+        """Distance left as it was forecast from each origin, beside what it turned out to be.
 
         Returns
         -------
         DataFrame
-            vehicle_id, tire_id, position, date, ahead_km, moved, visits_before, target (``"depth"``), method,
-            quantile, value_mm, observed_mm.
+            A row a tire that wore out, origin and removal depth: vehicle_id, tire_id, origin, removal_mm,
+            tire_km, km_left_p10, km_left_p50, km_left_p90, true_km.
         """
-        parts = []
-        for method in METHODS:
-            name = method.replace(" ", "_")
-            mean, sd = (self.predictions[f"{name}{end}"].to_numpy(dtype=float) for end in ("_mm", "_sd_mm"))
-            for level in QUANTILES:
-                part = self.predictions[[*_WHICH, "ahead_km", "moved", "visits_before"]].assign(
-                    target="depth"
-                )
-                part = part.assign(
-                    target="depth", method=method, quantile=level, value_mm=mean + float(ndtri(level)) * sd
-                )
-                parts.append(part.assign(observed_mm=self.predictions["depth_mm"]))
-        return pd.concat(parts, ignore_index=True)
+        some = self.predictions.query("target == 'distance' and not censored")
+        keys = ["case", "vehicle_id", "tire_id", "origin", "removal_mm", "tire_km", "observed"]
+        wide = some.pivot_table("value", keys, "quantile")[[0.1, 0.5, 0.9]]
+        wide.columns = ["km_left_p10", "km_left_p50", "km_left_p90"]
+        out = wide.reset_index().drop(columns="case").rename(columns={"observed": "true_km"})
+        return out[[*keys[1:-1], *wide.columns, "true_km"]]
 
 
-def backtest(book: Logbook, hide: int = 1, prior: Prior | None = None) -> BacktestResult:
-    """Hide each vehicle's last visits, forecast their readings from the rest, and score.
+def backtest(
+    book: Logbook,
+    origins: int | Sequence[str | dt.date | pd.Timestamp] = 3,
+    prior: Prior | None = None,
+    removal_depths_mm: Sequence[float] = (REMOVAL_DEPTH_MM, WET_DEPTH_MM),
+) -> BacktestResult:
+    """Forecast from earlier days, each from the logbook as it was known then, and score on what came later.
 
     Parameters
     ----------
     book : Logbook
-    hide : int
-        How many visits of each vehicle to hide; a vehicle with no more than that keeps one.
+    origins : int or sequence of dates
+        Days to forecast from, or how many: they are then spread between the days by which 40 and 80 % of the
+        visits were over.
     prior : Prior, optional
+    removal_depths_mm : sequence of float
+        Distances and dates are scored to each. [mm]
 
     Returns
     -------
@@ -109,232 +138,208 @@ def backtest(book: Logbook, hide: int = 1, prior: Prior | None = None) -> Backte
     Raises
     ------
     InputError
-        If ``hide`` is under 1, or no vehicle was read on two days.
+        If no tire was read after an origin and forecast before it, or an origin is no day of the logbook.
 
     Notes
     -----
-    Mounts and odometer stay: what is scored is the depth at the distance that was really run, gauge and
-    visit error included. The straight line is each tire's least-squares line through its new depth and its
-    readings, with the prediction range of a line; the fleet mean wears every tire from its last reading
-    at the mean rate of all tires, with the spread of their rates.
+    From each origin the logbook is cut (:func:`tirelife.logbook.known_on`), fitted and calibrated
+    (:func:`tirelife.outlook.calibrated_fit`) and forecast, all as :func:`tirelife.outlook.forecast` does: the
+    quantiles of distances and dates are its own. Depths are scored as they were read, gauge and visit error
+    included. Tires read at their removal depth, for which nothing is forecast, are left out of distances and
+    dates.
     """
-    if hide < 1:
-        raise InputError(f"hide {hide}: give 1 or more visits to hide.")
-    known, hidden = hide_visits(book, hide)
-    fit = fit_logbook(known, prior=prior)
-    table = hidden_forecasts(known, fit, add_reference(book, hidden, fit.factors))
-    if table.empty:
+    names = book.vehicles["vehicle_id"]
+    if len(names) > MOST:
+        book = of_vehicles(
+            book, set(names.iloc[np.random.default_rng(575).choice(len(names), MOST, replace=False)])
+        )
+    days = origin_days(book, origins) if isinstance(origins, int) else list(origins)
+    parts: list[_Cases] = []
+    rows: list[dict[str, Any]] = []
+    for day in days:
+        known = known_on(book, day)
+        try:
+            fit = calibrated_fit(known, prior)
+        except FitError:
+            continue
+        states = present_states(known, fit, {f"{depth:g}": depth for depth in removal_depths_mm})
+        found = _from_origin(book, known, fit, list(states.values()))
+        state = next(iter(states.values()))
+        if any(len(part.frame) for part in found):
+            parts += found
+            factor = fit.estimates.set_index("term")["estimate"].get("calibration of ranges", np.nan)
+            counts = {"vehicles": state["vehicle_id"].nunique(), "tires": len(state)}
+            rows.append({"origin": known.as_of, **counts, "trust": fit.verdict.trust.value, "factor": factor})
+    if not any(len(part.frame) for part in parts):
         raise InputError("no tire was read before and after: a back-test needs two visits of a vehicle.")
-    _straight_lines(table, known)
-    _fleet_mean(table, fit)
-    scores = _scores(table)
-    columns = [*_WHICH, "odometer_km", "ahead_km", "moved", "visits_before", "depth_mm"]
-    columns += [f"{m.replace(' ', '_')}{end}" for m in METHODS for end in ("_mm", "_sd_mm")]
-    return BacktestResult(table[columns].copy(), scores, _verdict(scores, book.units))
+    predictions = _long(parts)
+    return BacktestResult(predictions, score_predictions(predictions), pd.DataFrame(rows))
 
 
-def hide_visits(book: Logbook, hide: int | float) -> tuple[Logbook, pd.DataFrame]:
-    """Take each vehicle's last visits out of a logbook.
+def origin_days(book: Logbook, count: int) -> list[pd.Timestamp]:
+    """Days spread over a logbook's visits, from which forecasts can be scored: as many, or fewer in a short
+    log.
 
-    Parameters
-    ----------
-    book : Logbook
-    hide : int or float
-        How many visits; a share of them if under 1. One visit at least is left.
-
-    Returns
-    -------
-    book : Logbook
-        Without those readings; mounts and odometer stay.
-    hidden : DataFrame
-        The tire-visits taken out.
+    Raises
+    ------
+    InputError
+        If ``count`` is under 1.
     """
-    depths = book.depths
-    days = depths[["vehicle_id", "date"]].drop_duplicates()
-    rank = days.groupby("vehicle_id")["date"].rank(ascending=False, method="first")
-    count = days.groupby("vehicle_id")["date"].transform("size")
-    most = np.floor(count * hide) if hide < 1 else np.full(len(days), hide)
-    out = days[rank <= np.minimum(most, count - 1)].assign(hidden=True)
-    marked = depths.merge(out, on=["vehicle_id", "date"], how="left")["hidden"].notna().to_numpy()
-    left = replace(book, tables={**book.tables, "depths": depths[~marked].reset_index(drop=True)})
-    hidden = tire_visits(book).merge(out, on=["vehicle_id", "date"])
-    return left, hidden[hidden["tire_id"] != ""].drop(columns="hidden")
+    if count < 1:
+        raise InputError(f"origins {count}: give 1 or more days to forecast from.")
+    days = visit_days(book)["date"]
+    shares = np.linspace(*SHARES, count) if count > 1 else [np.mean(SHARES)]
+    found = days.quantile(shares, interpolation="lower") if len(days) else pd.Series(dtype="datetime64[us]")
+    return sorted(set(found[found < days.max()])) if len(days) else []
 
 
-def hidden_forecasts(known: Logbook, fit: WearFit, hidden: pd.DataFrame) -> pd.DataFrame:
-    """Forecast hidden readings of tires that were read before.
+@dataclass(frozen=True)
+class _Cases:
+    """Forecasts of one target by one method: what each is of, and its quantiles."""
 
-    Parameters
-    ----------
-    known : Logbook
-        Without the hidden readings.
-    fit : WearFit
-        Of it.
-    hidden : DataFrame
-        From :func:`hide_visits`, with reference distances under the fit's factors: see
-        :func:`tirelife.wear.add_reference`.
-
-    Returns
-    -------
-    DataFrame
-        The hidden tire-visits of tires with a reading left, with ahead_km, tirelife_mm, tirelife_sd_mm,
-        and what makes up the latter's square: read_var_mm2 (of the reading and of the depth at the last
-        visit), ahead_cov_mm2 and ahead_var_mm2 (what a factor on the spread of the wear multiplies once and
-        twice); moved (to another wheel), visits_before.
-
-    Notes
-    -----
-    The depth is carried as every forecast's: :func:`tirelife.rates.present.tires_at` and
-    :meth:`tirelife.rates.posterior.Posterior.run`.
-    """
-    table = hidden[hidden["tire_id"].isin(fit.frames["visits"]["tire_id"])].reset_index(drop=True)
-    now = tires_at(known, fit, table)
-    posterior = Posterior.of_frame(now)
-    front, rear = (now[f"since_{axle}_km"].to_numpy(dtype=float) for axle in ("front", "rear"))
-    # Of the variance under a factor k on all but the depth: what does not hang on k, then its powers.
-    none, once, twice = (posterior.widened(k).run(front, rear) for k in (0.0, 1.0, 2.0))
-    first, square = _powers(*(run.cov[:, 0, 0] for run in (none, once, twice)))
-    spread = fit.components.set_index("term")["estimate"]
-    noise = sum(float(spread[term]) ** 2 for term in ("one reading", "visit, shared by its readings"))
-    tires = fit.frames["tires"].set_index("tire_id").reindex(table["tire_id"])
-    table["ahead_km"] = table["odometer_km"].to_numpy() - tires["last_odometer_km"].to_numpy(dtype=float)
-    table["moved"] = tires["position"].to_numpy(dtype=object) != table["position"].to_numpy(dtype=object)
-    table["visits_before"] = tires["visits"].to_numpy(dtype=float)
-    table["tirelife_mm"] = once.mean[:, 0]
-    table["read_var_mm2"] = none.cov[:, 0, 0] + noise
-    table["ahead_var_mm2"] = square
-    table["ahead_cov_mm2"] = first
-    total = table["read_var_mm2"].to_numpy() + first + square
-    table["tirelife_sd_mm"] = np.sqrt(np.maximum(total, noise))
-    table["wear_mm_per_km"] = np.exp(posterior.mean[:, 1])
-    good = np.isfinite(table[["tirelife_mm", "tirelife_sd_mm", "depth_mm"]]).all(axis=1)
-    out: pd.DataFrame = table[good & (front + rear > 0)]
-    return out.reset_index(drop=True)
+    frame: pd.DataFrame
+    values: Floats
 
 
-def _powers(none: Floats, once: Floats, twice: Floats) -> tuple[Floats, Floats]:
-    """What is multiplied by k and by k squared in a quantity known at k = 0, 1 and 2."""
-    square = (twice - 2 * once + none) / 2
-    return once - none - square, np.maximum(square, 0.0)
-
-
-def _straight_lines(table: pd.DataFrame, known: Logbook) -> None:
-    """Each tire's least-squares line and its prediction range, as sd of the normal with the same 80 %."""
-    visits = tire_visits(known)
-    visits = visits[visits["tire_id"] != ""]
-    new = known.tires.set_index("tire_id")["new_depth_mm"].dropna()
-    rows = pd.concat(
-        [
-            visits[["tire_id", "tire_km", "depth_mm"]],
-            pd.DataFrame({"tire_id": new.index, "tire_km": 0.0, "depth_mm": new.to_numpy(dtype=float)}),
-        ]
-    ).dropna()
-    by = rows.groupby("tire_id")
-    mean = by[["tire_km", "depth_mm"]].transform("mean")
-    dx, dy = rows["tire_km"] - mean["tire_km"], rows["depth_mm"] - mean["depth_mm"]
-    sums = pd.DataFrame({"n": 1.0, "xx": dx**2, "xy": dx * dy, "yy": dy**2}).groupby(rows["tire_id"]).sum()
-    line = sums.join(by[["tire_km", "depth_mm"]].mean()).reindex(table["tire_id"])
-    get = {name: line[name].to_numpy(dtype=float) for name in line}
-    with np.errstate(divide="ignore", invalid="ignore"):
-        slope = np.where(get["xx"] > 0, get["xy"] / get["xx"], np.nan)
-        away = table["tire_km"].to_numpy(dtype=float) - get["tire_km"]
-        free = get["n"] - 2
-        square = np.where(free > 0, (get["yy"] - slope * get["xy"]) / free, np.nan)
-        sd = np.sqrt(np.maximum(square, 1e-6) * (1 + 1 / get["n"] + away**2 / get["xx"]))
-        sd = sd * np.where(free > 0, stdtrit(np.maximum(free, 1), 0.9) / ndtri(0.9), np.nan)
-    table["straight_line_mm"] = get["depth_mm"] + slope * away
-    table["straight_line_sd_mm"] = sd
-
-
-def _fleet_mean(table: pd.DataFrame, fit: WearFit) -> None:
-    rates = fit.tires["straight_line_mm_per_1000km"].to_numpy(dtype=float) / 1000
-    rates = rates[np.isfinite(rates)]
-    last = fit.visits.groupby("tire_id")["depth_mm"].last().reindex(table["tire_id"]).to_numpy(dtype=float)
-    run = table["ahead_km"].to_numpy(dtype=float)
-    mean, sd = (float(np.mean(rates)), float(np.std(rates))) if len(rates) else (np.nan, np.nan)
-    table["fleet_mean_mm"] = last - mean * run
-    table["fleet_mean_sd_mm"] = np.sqrt((sd * run) ** 2 + 2 * table["read_var_mm2"].to_numpy())
-
-
-def _scores(table: pd.DataFrame) -> pd.DataFrame:
-    ahead = table["ahead_km"].to_numpy()
-    bands = [("all", np.ones(len(table), dtype=bool))]
-    for name, (low, high) in BANDS_KM.items():
-        bands.append((name, (ahead >= low) & (ahead < high)))
-    moved = table["moved"].to_numpy(dtype=bool)
-    bands += [("at the wheel of the last reading", ~moved), ("moved since the last reading", moved)]
-    rows = []
-    for method in METHODS:
-        name = method.replace(" ", "_")
-        mean, sd = (table[f"{name}{end}"].to_numpy() for end in ("_mm", "_sd_mm"))
-        for band, chosen in bands:
-            if chosen.any():
-                rows.append({"method": method, "ahead": band} | _one(table[chosen], mean[chosen], sd[chosen]))
-    return pd.DataFrame(rows)
-
-
-def _one(table: pd.DataFrame, mean: Floats, sd: Floats) -> dict[str, float]:
-    read = table["depth_mm"].to_numpy()
-    good = np.isfinite(mean)
-    miss = (read - mean)[good]
-    out: dict[str, float] = {"readings": len(read), "answered": int(good.sum())}
-    ranged = np.isfinite(mean) & np.isfinite(sd)
-    for level in LEVELS:
-        z = ndtri((1 + level) / 2)
-        inside = covered(read[ranged], (mean - z * sd)[ranged], (mean + z * sd)[ranged])
-        out[f"cover_{level * 100:.0f}"] = float(inside.mean()) if ranged.any() else np.nan
-    z = ndtri(0.9)
-    vehicle = table["vehicle_id"].to_numpy(dtype=object)[ranged]
-    held = covered(read[ranged], (mean - ndtri(0.9) * sd)[ranged], (mean + ndtri(0.9) * sd)[ranged])
-    out["cover_80_error"] = clustered_error(held, vehicle) if ranged.any() else np.nan
-    z = ((read - mean) / sd)[ranged]
-    losses = [pinball(read[ranged], (mean + ndtri(p) * sd)[ranged], p) for p in QUANTILES]
-    out["weighted_interval_mm"] = 2 * float(np.mean(losses)) if ranged.any() else np.nan
-    out["log_score"] = float(np.mean(z**2 / 2 + np.log(sd[ranged]))) if ranged.any() else np.nan
-    out["sharpness_mm"] = float(np.median(sd[ranged])) if ranged.any() else np.nan
-    ranked = np.sort(ndtr(z))
-    even = (np.arange(len(ranked)) + 0.5) / max(len(ranked), 1)
-    out["pit_off"] = float(np.abs(ranked - even).max()) if ranged.any() else np.nan
-    out["pit_band"] = pit_band(len(np.unique(vehicle)))
-    z = ndtri(0.9)
-    score = interval_score(read[ranged], (mean - z * sd)[ranged], (mean + z * sd)[ranged], 0.8)
-    out["interval_score_mm"] = float(score.mean()) if ranged.any() else np.nan
-    crps = crps_normal(read[ranged], mean[ranged], sd[ranged])
-    out["crps_mm"] = float(crps.mean()) if ranged.any() else np.nan
-    out["bias_mm"] = float(miss.mean()) if good.any() else np.nan
-    out["median_error_mm"] = float(np.median(np.abs(miss))) if good.any() else np.nan
-    km = np.abs(miss) / table["wear_mm_per_km"].to_numpy()[good]
-    out["median_error_km"] = float(np.median(km)) if good.any() else np.nan
+def _from_origin(book: Logbook, known: Logbook, fit: WearFit, states: list[pd.DataFrame]) -> list[_Cases]:
+    out = _depths(book, known, fit, states[0])
+    run = _run_by(known, states[0])
+    for state in states:
+        out += _distances(book, fit, state, run)
+        out += _firsts(book, state)
     return out
 
 
-def _verdict(scores: pd.DataFrame, units: str) -> str:
-    """Whether to trust forecasts of this logbook, in plain words."""
-    of = scores[scores["ahead"] == "all"].set_index("method")
-    own = {
-        name: float(of[name]["tirelife"]) for name in ("readings", "cover_80", "median_error_km", "crps_mm")
+def _depths(book: Logbook, known: Logbook, fit: WearFit, state: pd.DataFrame) -> list[_Cases]:
+    later = later_visits(book, state)
+    fitted = fit.frames["tires"].set_index("tire_id").reindex(later["tire_id"])
+    ahead = later["odometer_km"].to_numpy(float) - fitted["last_odometer_km"].to_numpy(float)
+    noise = reading_sd(fit)
+    mine = {
+        Target.DEPTH: depths_after(state, later),
+        Target.WEAR: depths_after(depths_over(book, fit, state, later)),
     }
-    count, cover = int(own["readings"]), own["cover_80"]
-    error = 2 * np.sqrt(0.8 * 0.2 / max(count / 4, 1))  # four tires of a visit lean alike
-    held = f"{cover:.0%} of {count} hidden readings fell in their 80 % ranges"
-    if count < 20:
-        trust = f"Only {count} readings could be hidden: too few to judge the ranges."
-    elif abs(cover - 0.8) <= max(error, 0.04):
-        trust = f"The ranges held: {held}."
-    elif cover < 0.8:
-        trust = f"The ranges are too narrow here: only {held}."
-    else:
-        trust = f"The ranges are wider than they need be: {held}."
-    far, per = ("miles", 1.609344) if units == "us" else ("km", 1.0)
-    words = f"Half of the forecasts were within {own['median_error_km'] / per:,.0f} {far} of wear"
-    rivals = {"each tire's own straight line": "straight line", "the fleet's mean": "fleet mean"}
-    others = []
-    for name, method in rivals.items():
-        if of["answered"][method]:
-            words += f"; {name}: {of['median_error_km'][method] / per:,.0f}"
-        if np.isfinite(of["crps_mm"][method]):
-            others.append(float(of["crps_mm"][method]))
-    if others:
-        better = own["crps_mm"] < min(others)
-        words += ". By CRPS it does better than both" if better else ". By CRPS a simpler rule did as well"
-    return f"{trust} {words}."
+    values = {(target, METHODS[0]): reading_quantiles(draws, noise, LEVELS) for target, draws in mine.items()}
+    rivals = {METHODS[1]: straight_lines(known, later), METHODS[2]: fleet_mean(fit, later, ahead, noise)}
+    for method, (mean, sd) in rivals.items():
+        values[Target.DEPTH, method] = mean[:, None] + sd[:, None] * ndtri(LEVELS)
+    frame = _common(fit, state, later["row"].to_numpy(), later["position"]).assign(
+        at=later["date"].to_numpy(), ahead_km=ahead, observed=later["depth_mm"].to_numpy(float),
+        censored=False, horizon=np.inf, unit="mm", removal_mm=np.nan,
+        tire_km=_run_by(known, state)[later["row"].to_numpy()],
+    )  # fmt: skip
+    return [_kept(frame.assign(target=target.value, method=m), v) for (target, m), v in values.items()]
+
+
+def _distances(book: Logbook, fit: WearFit, state: pd.DataFrame, run: Floats) -> list[_Cases]:
+    found, came = distances_and_days(state, LEVELS), worn_out(book, state)
+    open_ = (state["verdict"] != Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+    frame = _common(fit, state, np.arange(len(state)), state["position"])
+    frame = frame.assign(
+        at=np.datetime64("NaT"), removal_mm=state["removal_depth_mm"].to_numpy(float), tire_km=run
+    )
+    age = state["age_days"].to_numpy(float)
+    return _far_and_long(frame, found, came, np.nan_to_num(age, nan=np.inf), open_)
+
+
+def _firsts(book: Logbook, state: pd.DataFrame) -> list[_Cases]:
+    """The first of each vehicle's tires on the road, of vehicles with a forecast for each."""
+    road = state["axle"].isin(["front", "rear"]).to_numpy(dtype=bool)
+    some = state[road].reset_index(drop=True)
+    if some.empty:
+        return []
+    names, found = first_quantiles(some, LEVELS)
+    came = worn_out(book, some)
+    came["vehicle_id"] = some["vehicle_id"].to_numpy(object)
+    came["down"] = (some["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
+    came["age"] = np.nan_to_num(some["age_days"].to_numpy(float), nan=np.inf)
+    # The least of what was seen and of how far the others had got: seen if nothing lesser is unknown.
+    came = came.sort_values(["vehicle_id", "km", "censored"], kind="stable")
+    least = came.drop_duplicates("vehicle_id").set_index("vehicle_id").reindex(names)
+    by = came.groupby("vehicle_id")
+    frame = pd.DataFrame(
+        {
+            "origin": state["as_of"].iloc[0], "vehicle_id": names, "tire_id": "", "position": "",
+            "removal_mm": some.groupby("vehicle_id")["removal_depth_mm"].min().reindex(names).to_numpy(),
+            "at": pd.NaT, "tire_km": np.nan, "moved": False,
+            "visits_before": some.groupby("vehicle_id")["visits"].max().reindex(names).to_numpy(),
+        }
+    )  # fmt: skip
+    open_ = ~by["down"].any().reindex(names).to_numpy(dtype=bool)
+    age = by["age"].min().reindex(names).to_numpy(float)
+    return _far_and_long(frame, found, least, age, open_, (Target.FIRST, Target.FIRST_DATE))
+
+
+def _far_and_long(
+    frame: pd.DataFrame,
+    found: Floats,
+    came: pd.DataFrame,
+    age_days: Floats,
+    open_: NDArray[np.bool_],
+    targets: tuple[Target, Target] = (Target.DISTANCE, Target.DATE),
+) -> list[_Cases]:
+    """Distances and dates, of what has distance left: no date runs past the age limit, nor is seen to."""
+    censored = came["censored"].to_numpy(dtype=bool)
+    days = came["days"].to_numpy(float)
+    parts = (
+        (targets[0], "km", came["km"].to_numpy(float), censored, came["horizon_km"].to_numpy(float)),
+        (
+            targets[1], "days", np.minimum(days, age_days), censored & (days < age_days),
+            came["horizon_days"].to_numpy(float),
+        ),
+    )  # fmt: skip
+    out = []
+    for i, (target, unit, observed, cut, horizon) in enumerate(parts):
+        named = frame.assign(
+            target=target.value, method=METHODS[0], observed=observed, censored=cut, horizon=horizon,
+            unit=unit, ahead_km=came["km"].to_numpy(float),
+        )  # fmt: skip
+        out.append(_kept(named[open_], found[open_, i * len(LEVELS) : (i + 1) * len(LEVELS)]))
+    return out
+
+
+def _common(fit: WearFit, state: pd.DataFrame, row: NDArray[np.intp], position: pd.Series) -> pd.DataFrame:
+    """What is said of each forecast; ``position`` is where the tire was to be, or is."""
+    at = state.iloc[row]
+    fitted = fit.frames["tires"].set_index("tire_id").reindex(at["tire_id"])
+    before, then = (place.map(AXLES).to_numpy(dtype=object) for place in (fitted["position"], position))
+    visits = at["visits"].to_numpy(dtype=int)
+    return pd.DataFrame(
+        {
+            "origin": at["as_of"].to_numpy(),
+            "vehicle_id": at["vehicle_id"].to_numpy(object),
+            "tire_id": at["tire_id"].to_numpy(object),
+            "position": position.to_numpy(object),
+            "moved": (before != then) & (visits > 0),
+            "visits_before": visits,
+        }
+    )
+
+
+def _run_by(known: Logbook, state: pd.DataFrame) -> Floats:
+    """Distance that each tire had run on the road. [km]"""
+    path = known.stretches
+    run = (path["to_km"] - path["from_km"]).where(path["position"] != "SP", 0.0)
+    return run.groupby(path["tire_id"]).sum().reindex(state["tire_id"]).to_numpy(dtype=float)
+
+
+def _kept(frame: pd.DataFrame, values: Floats) -> _Cases:
+    """Without what has no answer."""
+    good = np.isfinite(values).all(axis=1) & np.isfinite(frame["observed"].to_numpy(float))
+    return _Cases(frame[good], values[good])
+
+
+_COLUMNS: Final = [
+    "case", "origin", "target", "method", "vehicle_id", "tire_id", "position", "removal_mm", "at", "ahead_km",
+    "tire_km", "moved", "visits_before", "quantile", "value", "observed", "censored", "horizon", "unit",
+]  # fmt: skip
+
+
+def _long(parts: list[_Cases]) -> pd.DataFrame:
+    some = [part for part in parts if len(part.frame)]
+    frame = pd.concat([part.frame.astype({"at": "datetime64[us]"}) for part in some], ignore_index=True)
+    frame["case"] = np.arange(len(frame))
+    out = frame.loc[np.repeat(frame.index, len(LEVELS))].reset_index(drop=True)
+    out["quantile"] = np.tile(LEVELS, len(frame))
+    out["value"] = np.vstack([part.values for part in some]).ravel()
+    return out[_COLUMNS]

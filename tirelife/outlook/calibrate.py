@@ -1,26 +1,27 @@
-"""Ranges widened or narrowed by how well they held on hidden readings."""
+"""Ranges widened or narrowed by how well they held on later readings."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
 
-from tirelife.outlook.backtest import hidden_forecasts, hide_visits
+from tirelife.logbook import known_on, of_vehicles
+from tirelife.outlook.later import depths_after, depths_over, later_visits, reading_sd
+from tirelife.outlook.state import present_state
 from tirelife.rates import fit_logbook
 from tirelife.rates.posterior import Posterior
-from tirelife.wear import add_reference
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["Calibration", "calibrate", "calibrated_fit", "calibration"]
+__all__ = ["Calibration", "calibrate", "calibrated_fit", "calibration", "carried", "cut_day", "visit_days"]
 
 SHARE: Final = 0.4
-"""Share of each vehicle's visits that is hidden: far enough ahead to show, and enough left to fit."""
+"""Share of the visits that come after the cut: far enough ahead to show, and enough before it to fit."""
 PRIOR_LOG_SD: Final = 0.25
 """Spread of the log factor before the data: ranges of a sound fit are seldom wrong by more than a half."""
 FREEDOM: Final = 6.0
@@ -31,7 +32,7 @@ UNBIASED: Final = 0.7661810966483249
 """Squared scale of that law at which normal errors of variance 1 leave the factor at 1: the root s² of
 E[7 z² / (6 s² + z²)] = 1."""
 LEAST: Final = 5
-"""Vehicles with hidden readings under which the ranges are left as they are."""
+"""Vehicles with later readings under which the ranges are left as they are."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ class Calibration:
 
 
 def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
-    """Find the factor by which ranges have to widen to hold on hidden readings.
+    """Find the factor by which ranges have to widen to hold on later readings.
 
     Parameters
     ----------
@@ -68,27 +69,33 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
 
     Notes
     -----
-    The last :data:`SHARE` of each vehicle's visits is hidden and forecast, as every forecast is. A hidden
-    reading's variance is that of reading it plus what the posterior's run adds when all but the depth is
+    The logbook is cut at :func:`cut_day` and fitted, and its tires are carried to the readings that came
+    later by the draws that every forecast is made of (:func:`tirelife.outlook.later.depths_over`), over the
+    mounts as they turned out: the factor is about wear. A later
+    reading's variance is that of reading it plus that of the draws when all but the depth is
     known the factor less surely. The log factor has a
     normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they lean
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
     """
     some = _some(book)
-    known, hidden = hide_visits(some, SHARE)
     none = Calibration(1.0, PRIOR_LOG_SD, 0, 0)
-    if hidden["vehicle_id"].nunique() < LEAST:
+    day = cut_day(some)
+    if day is None:
         return none
+    known = known_on(some, day)
     part = fit_logbook(known, prior=prior)
-    table = hidden_forecasts(known, part, add_reference(some, hidden, part.factors))
+    state = present_state(known, part)
+    later = later_visits(some, state)
+    table = carried(depths_over(some, part, state, later))
+    table = table.assign(vehicle_id=later["vehicle_id"], miss_mm=later["depth_mm"] - table["depth_mm"])
+    table = table.dropna(subset=["miss_mm", "read_var_mm2", "ahead_var_mm2"])
     vehicles = table["vehicle_id"].nunique()
     if vehicles < LEAST:
         return none
-    miss = (table["depth_mm"] - table["tirelife_mm"]).to_numpy()
-    base, once, twice = (
-        table[name].to_numpy()[:, None] for name in ("read_var_mm2", "ahead_cov_mm2", "ahead_var_mm2")
-    )
-    share = 1 / table.groupby("vehicle_id")["tire_id"].transform("size").to_numpy()
+    miss = table["miss_mm"].to_numpy()
+    base = table["read_var_mm2"].to_numpy()[:, None] + reading_sd(part) ** 2
+    once, twice = (table[name].to_numpy()[:, None] for name in ("ahead_cov_mm2", "ahead_var_mm2"))
+    share = 1 / table.groupby("vehicle_id")["miss_mm"].transform("size").to_numpy()
     grid = np.linspace(-1.0, 1.5, 101)
     scale2 = np.maximum(base + np.exp(grid) * once + np.exp(2 * grid) * twice, 1e-4) * UNBIASED
     each = -0.5 * np.log(scale2) - (FREEDOM + 1) / 2 * np.log1p(miss[:, None] ** 2 / scale2 / FREEDOM)
@@ -98,6 +105,60 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     mean = float(weight @ grid)
     sd = float(np.sqrt(weight @ (grid - mean) ** 2))
     return Calibration(float(np.exp(mean)), sd, int(vehicles), len(table))
+
+
+def visit_days(book: Logbook) -> pd.DataFrame:
+    """Days on which depths were read: vehicle_id, date, a row a vehicle and day."""
+    return book.tables["depths"][["vehicle_id", "date"]].drop_duplicates(ignore_index=True)
+
+
+def cut_day(book: Logbook) -> pd.Timestamp | None:
+    """The day that a logbook is calibrated from: with most vehicles read both before and after.
+
+    Of several, that by which nearest to 1 - :data:`SHARE` of the visits were over; None where under
+    :data:`LEAST` vehicles were read on both sides.
+    """
+    days = visit_days(book)
+    if days.empty:
+        return None
+    ends = days.groupby("vehicle_id")["date"].agg(["min", "max"])
+    shares = sorted(np.arange(0.3, 0.81, 0.1), key=lambda share: abs(share - 1 + SHARE))
+    found = days["date"].quantile(shares, interpolation="lower")
+    both = [int(((ends["min"] <= day) & (ends["max"] > day)).sum()) for day in found]
+    best = int(np.argmax(both))
+    return pd.Timestamp(found.iloc[best]) if both[best] >= LEAST else None
+
+
+def carried(state: pd.DataFrame) -> pd.DataFrame:
+    """Mean and variance of the depths of tires, and what a factor on their spread makes of the variance.
+
+    Parameters
+    ----------
+    state : DataFrame
+        From :func:`tirelife.outlook.later.depths_over`.
+
+    Returns
+    -------
+    DataFrame
+        depth_mm; of its variance under a factor k on all but the depth at the last reading: read_var_mm2,
+        which does not hang on k, ahead_cov_mm2, multiplied by k, and ahead_var_mm2, by its square.
+    """
+    posterior, means, variances = Posterior.of_frame(state), [], []
+    for k in (0.0, 1.0, 2.0):
+        wider = posterior.widened(k).to_frame().set_axis(state.index)
+        draws = depths_after(state.assign(**wider, shared_cov=state["shared_cov"] * k**2))
+        means.append(draws.mean(axis=1))
+        variances.append(draws.var(axis=1))
+    none, once, twice = variances
+    square = np.maximum((twice - 2 * once + none) / 2, 0.0)
+    return pd.DataFrame(
+        {
+            "depth_mm": means[1],
+            "read_var_mm2": none,
+            "ahead_cov_mm2": once - none - square,
+            "ahead_var_mm2": square,
+        }
+    )
 
 
 def calibrated_fit(book: Logbook, prior: Prior | None = None) -> WearFit:
@@ -118,7 +179,8 @@ def calibrated_fit(book: Logbook, prior: Prior | None = None) -> WearFit:
 
 
 def calibrate(fit: WearFit, found: Calibration) -> WearFit:
-    """Return a fit whose tires carry the calibrated spread, with a row in ``estimates`` that says so.
+    """Return a fit whose tires carry the calibrated spread, with a row in ``estimates`` that says so,
+    and a frame ``calibration``.
 
     Parameters
     ----------
@@ -142,12 +204,13 @@ def calibrate(fit: WearFit, found: Calibration) -> WearFit:
         "lower": k * np.exp(-1.96 * found.log_sd),
         "upper": k * np.exp(1.96 * found.log_sd),
         "unit": "ratio",
-        "source": f"{found.readings} hidden readings of {found.vehicles} vehicles"
+        "source": f"{found.readings} later readings of {found.vehicles} vehicles"
         if found.readings
-        else "too few readings to hide; left as fitted",
+        else "too few later readings; left as fitted",
     }
     estimates = pd.concat([fit.estimates, pd.DataFrame([row])], ignore_index=True)
-    return replace(fit, frames={**fit.frames, "tires": tires, "estimates": estimates})
+    told = pd.DataFrame([asdict(found)])
+    return replace(fit, frames={**fit.frames, "tires": tires, "estimates": estimates, "calibration": told})
 
 
 def _some(book: Logbook) -> Logbook:
@@ -156,10 +219,4 @@ def _some(book: Logbook) -> Logbook:
     if len(names) <= MOST:
         return book
     chosen = set(names.iloc[np.random.default_rng(575).choice(len(names), MOST, replace=False)])
-    tables = {
-        name: table[table["vehicle_id"].isin(chosen)].reset_index(drop=True)
-        if "vehicle_id" in table
-        else table
-        for name, table in book.tables.items()
-    }
-    return replace(book, tables=tables)
+    return of_vehicles(book, chosen)

@@ -44,7 +44,7 @@ def forecast(
     book : Logbook
         Read with ``as_of`` if today is not the day of its last record: nothing later is in it.
     fit : WearFit, optional
-        A fit of this logbook; made here if not given, and then calibrated on hidden readings
+        A fit of this logbook; made here if not given, and then calibrated on later readings
         (:func:`tirelife.outlook.calibrate`).
     removal_depth_mm : float or Series
         For all positions, or by position. The default is 2/32 in; 4/32 in is usual for wet grip and the

@@ -12,7 +12,7 @@ from scipy.special import ndtr
 from tirelife.logbook import Logbook
 from tirelife.rates.present import AXLES
 
-__all__ = ["rotation_ahead", "through_rotations"]
+__all__ = ["away_on_the_other", "rotation_ahead", "through_rotations"]
 
 Floats = NDArray[np.float64]
 
@@ -194,3 +194,29 @@ def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, rat
     there = np.minimum(rest, ratio * every)
     total = np.minimum(distance_km, due_km) + turns * 2 * every + there / ratio + (rest - there)
     return np.where(stays, distance_km, total)
+
+
+def away_on_the_other(km: Floats, due_km: Floats, every_km: Floats) -> Floats:
+    """How much of a distance is run on the other axle, with the axles taking turns; NaN: the tire stays.
+
+    Parameters
+    ----------
+    km : ndarray, shape (n, k) or (n, 1)
+        Distance of the vehicle. [km]
+    due_km, every_km : ndarray, shape (n, k)
+        As :func:`through_rotations` takes them.
+
+    Returns
+    -------
+    ndarray, shape (n, k) [km]
+
+    Examples
+    --------
+    5,000 km here, 8,000 km there, 8,000 km here, and the rest there:
+
+    >>> away_on_the_other(*(np.array([[v]]) for v in (22_000.0, 5000.0, 8000.0)))
+    array([[9000.]])
+    """
+    beyond = np.maximum(km - due_km, 0.0)
+    turns = np.floor(beyond / (2 * every_km))
+    return np.asarray(turns * every_km + np.minimum(beyond - turns * 2 * every_km, every_km))

@@ -12,7 +12,7 @@ from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.dates import dates_after
 from tirelife.rates.joint import SEATS, quantiles
 
-__all__ = ["GROUPS", "first_chances", "set_outlook"]
+__all__ = ["GROUPS", "first_chances", "first_quantiles", "set_outlook"]
 
 Floats = NDArray[np.float64]
 
@@ -81,6 +81,36 @@ def first_chances(state: pd.DataFrame) -> pd.DataFrame:
     chance = np.concatenate([np.empty(0), *by_vehicle(state, work)])
     out = state[["vehicle_id", "position"]].assign(chance=chance)
     return out[chance > 0].reset_index(drop=True)
+
+
+def first_quantiles(state: pd.DataFrame, probabilities: tuple[float, ...]) -> tuple[Floats, Floats]:
+    """Quantiles of the distance [km], and then of the days, at which the first of each vehicle's tires is
+    due.
+
+    Parameters
+    ----------
+    state : DataFrame
+        Rows of a vehicle together; all of them count.
+    probabilities : tuple of float
+
+    Returns
+    -------
+    vehicle_id : ndarray of str, shape (vehicles,)
+    quantiles : ndarray, shape (vehicles, 2 * len(probabilities))
+        NaN where a tire has no forecast.
+    """
+
+    def work(course: Course, rows: slice) -> Floats:
+        km = course.distance(course.stays(), course.turns())
+        days, out = course.days(km), []
+        for values in (km, days):
+            least = np.full((int(course.vehicle[-1]) + 1, values.shape[1]), np.inf)
+            np.minimum.at(least, course.vehicle, values)  # a NaN stays
+            out.append(quantiles(least, probabilities))
+        return np.hstack(out)
+
+    found = [np.empty((0, 2 * len(probabilities))), *by_vehicle(state, work)]
+    return np.asarray(pd.unique(state["vehicle_id"])), np.vstack(found)
 
 
 def _firsts(course: Course, rows: slice) -> list[Floats]:

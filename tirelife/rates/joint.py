@@ -181,15 +181,20 @@ class Standing:
         self.seat, self.front = self.seat[rows], self.front[rows]
         self.posterior = self.posterior.take(rows)
 
-    def drawn(self) -> tuple[Drawn, Floats, Floats]:
+    def drawn(
+        self, front_km: Floats | float = 0.0, rear_km: Floats | float = 0.0
+    ) -> tuple[Drawn, Floats, Floats]:
         """Draws at the last reading; distance run since on an axle of mean wear; log rate walked since.
 
         The distance is what the wear since stands for: as run, with the walk and the scatter on the way.
+        ``front_km`` and ``rear_km``: reference distance beyond today on each axle, known or draw by draw.
+        [km]
         """
         shared, own = points()
         at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0])
         level = self.posterior.on_axle(0.0)
-        run = self.get["since_front_km"] * at.half + self.get["since_rear_km"] / at.half
+        front, rear = self.get["since_front_km"] + front_km, self.get["since_rear_km"] + rear_km
+        run = front * at.half + rear / at.half
         unread = self.get["unread_km"] * self.get["here"] * np.exp(self.get["log_sd"] * shared["level"])
         run = run + unread * at.half**self.front * (self.front != 0)
         middle = run.mean(axis=1, keepdims=True)
@@ -199,9 +204,9 @@ class Standing:
         run = run + np.sqrt(wander * middle**3) / 2 * end
         return at, run, walked
 
-    def depth(self) -> Floats:
-        """Draws of the mean depth today, shape (n, COUNT) [mm]."""
-        at, run, _ = self.drawn()
+    def depth(self, front_km: Floats | float = 0.0, rear_km: Floats | float = 0.0) -> Floats:
+        """Draws of the mean depth today, or so much reference distance later, shape (n, COUNT) [mm]."""
+        at, run, _ = self.drawn(front_km, rear_km)
         run = run + np.sqrt(self._since_variance(run)) * points()[1]["noise"][self.seat]
         base = np.maximum(at.depth, LEAST_MM)
         return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)

@@ -269,9 +269,9 @@ def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]
         "known roughly.",
         "If the driving stays as it is, the day should fall inside the light bar about 8 times in 10.",
     ]
-    checked = fit.estimates.set_index("term")["source"].get("calibration of ranges", "")
-    if (found := re.match(r"(\d+) hidden readings", str(checked))) and int(found[1]):
-        text.append(f"We checked such ranges on {int(found[1]):,} readings that were hidden first.")
+    checked = int(fit.frames["calibration"]["readings"].iloc[0]) if "calibration" in fit.frames else 0
+    if checked:
+        text.append(f"We checked such ranges on {checked:,} readings that came after the forecast.")
     if fit.verdict.trust is not Trust.GOOD:
         grave = [note for note in fit.verdict.reasons if note.severity >= Severity.DOUBT]
         text += [say(Note(fit.verdict.trust)), *say_all(grave)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from tirelife.sheet.language.fits_en import FIT_REASONS, TRUST, fit_pieces
+from tirelife.sheet.language.fits_en import FIT_REASONS, HELD, TRUST, fit_pieces
 
 __all__ = ["PIECES", "SENTENCES", "WORDS"]
 
@@ -26,6 +26,7 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "not-read": "{tire}: its depth was never read.",
     },
     "FitReason": FIT_REASONS,
+    "Held": HELD,
     "Trust": TRUST,
     "NoteCode": {
         "read-at-limit": "read at or under the removal depth: no distance left; have a qualified person "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-__all__ = ["FIT_REASONS", "TRUST", "fit_pieces"]
+__all__ = ["FIT_REASONS", "HELD", "TRUST", "fit_pieces"]
 
 TRUST: Final[dict[str, str]] = {
     "good": "The fit behind these numbers holds.",
@@ -14,6 +14,16 @@ TRUST: Final[dict[str, str]] = {
     "and from wear rates that were held before these readings.",
 }
 """By how far a fit is to be trusted."""
+
+HELD: Final[dict[str, str]] = {
+    "held": "The ranges held: {cover} of {forecasts} later readings fell in their 80 % ranges.",
+    "narrow": "The ranges are too narrow here: only {cover} of {forecasts} later readings fell in their "
+    "80 % ranges.",
+    "wide": "The ranges are wider than they need be: {cover} of {forecasts} later readings fell in their "
+    "80 % ranges.",
+    "few": "Only {forecasts} readings came later: too few to judge the ranges.",
+}
+"""By how the ranges of a back-test held."""
 
 FIT_REASONS: Final[dict[str, str]] = {
     "not-settled": "Its spreads had not settled after {value} rounds.",

@@ -1,0 +1,94 @@
+"""A back-test in words and tables."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+from tirelife.codes import Note, Severity
+from tirelife.outlook.scores import Held
+from tirelife.sheet.language import say
+from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tirelife.outlook import BacktestResult
+
+__all__ = ["backtest_words", "in_shown_units"]
+
+_KINDS: Final = {"mm": "depth", "km": "distance"}
+_VALUES: Final = ("weighted_interval", "sharpness", "bias", "median_error")
+_MILES: Final = {
+    "0 to 8,000 km": "0 to 5,000 miles", "8,000 to 16,000 km": "5,000 to 10,000 miles",
+    "16,000 to 32,000 km": "10,000 to 20,000 miles", "over 32,000 km": "over 20,000 miles",
+}  # fmt: skip
+
+
+def backtest_words(result: BacktestResult, units: str) -> str:
+    """Say whether the ranges held, how far off the middles were, and what simpler rules would have done.
+
+    Parameters
+    ----------
+    result : BacktestResult
+    units : str
+        ``"us"`` or ``"metric"``.
+    """
+    shown = in_shown_units(result.scores, units)
+    rows = {(r["target"], r["method"]): r for r in _records(shown[shown["part"] == "all"])}
+    own = rows.get(("depth", "tirelife"), {"forecasts": 0, "cover_80": math.nan})
+    cover = f"{own['cover_80']:.0%}".replace("%", " %")
+    values = (("cover", cover), ("forecasts", f"{own['forecasts']:,}"))
+    severity = Severity.DOUBT if result.held in (Held.NARROW, Held.FEW) else Severity.NOTE
+    said = [say(Note(result.held, severity, values), units)]
+    if "vehicles" in own:
+        said.append(
+            f"They are of {own['vehicles']} vehicles and worth about {own['worth']} that are independent."
+        )
+        said.append(
+            f"Half of the forecasts were within {_two(own['median_error'])} {own['unit']} of the reading"
+        )
+        others = [(m, rows["depth", m]) for m in ("straight line", "fleet mean") if ("depth", m) in rows]
+        said[-1] += "".join(f"; {m}: {_two(row['median_error'])}" for m, row in others) + "."
+        if others:
+            least = min(row["weighted_interval"] for _, row in others)
+            better = own["weighted_interval"] < least
+            said.append(
+                "By the weighted interval score it does better than both."
+                if better
+                else "By the weighted interval score a simpler rule did as well."
+            )
+    return " ".join(said)
+
+
+def in_shown_units(scores: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Scores in the logbook's units: depths and distances, the unit's name, bands and removal depths."""
+    out = scores.copy()
+    for unit, kind in _KINDS.items():
+        to = SHOWN[units][kind]
+        rows = (scores["unit"] == unit).to_numpy(dtype=bool)
+        for name in _VALUES:
+            out.loc[rows, name] = convert(scores.loc[rows, name], unit, to)
+        # A density is per unit: its log moves with it.
+        out.loc[rows, "log_score"] += math.log(float(convert(1.0, unit, to)))
+        out.loc[rows, "unit"] = LABELS[to]
+    if units == "us":
+        out["part"] = out["part"].replace(_MILES)
+        depth = out["part"].str.extract(r"^to ([\d.]+) mm$")[0].astype(float)
+        known = depth.notna()
+        if known.any():
+            nds = convert(depth[known], "mm", "32nds").round().astype(int).astype(str)
+            out.loc[known, "part"] = "to " + nds + "/32 in"
+    return out
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
+
+
+def _two(value: float) -> str:
+    """A value to two figures."""
+    if not math.isfinite(value) or value == 0:
+        return "-"
+    power = math.floor(math.log10(abs(value)))
+    return f"{round(value, 1 - power):,.{max(1 - power, 0)}f}"
