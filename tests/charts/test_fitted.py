@@ -20,9 +20,6 @@ VISITS = pd.DataFrame(
         "outlier": [False, True, False],
     }
 )
-PREDICTED = pd.DataFrame(
-    {"predicted_mm": [4.0, 5.0], "lower_mm": [3.5, 4.5], "upper_mm": [4.5, 5.5], "found_mm": [4.4, 5.6]}
-)
 WEAR = pd.DataFrame(
     {
         "vehicle_id": ["V2", "V1"],
@@ -45,7 +42,6 @@ DRAWN = {
     "paths": lambda u: charts.fitted_paths(VISITS, u),
     "residuals": lambda u: charts.residuals(VISITS, "odometer_km", u),
     "days": lambda u: charts.residuals(VISITS, "date", u),
-    "found": lambda u: charts.predicted_found(PREDICTED, u),
     "wear": lambda u: charts.vehicles_in_order(WEAR),
     "pressure": lambda u: charts.pressure_history(PRESSURES, u),
 }
@@ -77,13 +73,6 @@ def test_residuals_say_how_many_lie_inside():
     assert "67% lie inside two standard errors" in spec["description"]
     with pytest.raises(InputError, match="against 'speed'"):
         charts.residuals(VISITS, "speed", "us")
-
-
-def test_predictions_say_how_many_ranges_held():
-    spec = charts.predicted_found(PREDICTED, "us").to_dict()
-    assert "50% inside" in spec["description"]
-    found = sorted({r["found_32nds"] for r in rows(spec) if "found_32nds" in r})
-    assert found == pytest.approx([4.4 / 0.79375, 5.6 / 0.79375])
 
 
 def test_vehicles_stand_in_the_order_given_and_odd_ones_have_another_mark():

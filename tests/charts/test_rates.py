@@ -1,10 +1,10 @@
-"""Wear rates with ranges, and coverage of ranges, as data."""
+"""Wear rates with ranges, as data."""
 
 import pandas as pd
 import pytest
 
 from tirelife import InputError
-from tirelife.charts import range_coverage, term_ranges
+from tirelife.charts import term_ranges
 
 ESTIMATES = pd.DataFrame(
     {
@@ -33,17 +33,3 @@ def test_terms_of_several_units_or_none_are_refused():
         term_ranges(ESTIMATES.assign(unit=["ratio", "32nds per 1000 miles"]))
     with pytest.raises(InputError, match="at least one"):
         term_ranges(ESTIMATES.iloc[:0])
-
-
-def test_coverage_stands_beside_what_was_promised():
-    scores = pd.DataFrame(
-        {"method": ["tirelife"], "cover_50": [0.47], "cover_80": [0.81], "cover_90": [0.92]}
-    )
-    drawn = range_coverage(scores).to_dict()
-    rows = next(iter(drawn["datasets"].values()))
-    assert [(r["range"], r["share"], r["promised"]) for r in rows] == [
-        ("50 % range", 0.47, 0.5),
-        ("80 % range", 0.81, 0.8),
-        ("90 % range", 0.92, 0.9),
-    ]
-    assert "tirelife, 80 % range: 81% inside" in drawn["description"]

@@ -78,7 +78,11 @@ def test_distances_and_dates_are_the_forecasts_of_the_logbook_cut_on_that_day(bo
     due = table.loc[days.index, "date_p50"]
     told = day + pd.to_timedelta(np.floor(days[0.5].to_numpy() + 1e-9), unit="D")
     assert (due.to_numpy()[due.notna()] == told.to_numpy()[due.notna()]).all()
-    first = of(result, "first of the set", day).query("removal_mm < 2").pivot_table("value", "vehicle_id", "quantile")
+    first = (
+        of(result, "first of the set", day)
+        .query("removal_mm < 2")
+        .pivot_table("value", "vehicle_id", "quantile")
+    )
     sets = set_outlook(present_state(known, fit)).query("group == 'set'").set_index("vehicle_id")
     np.testing.assert_allclose(first[0.5], sets.loc[first.index, "km_left_p50"], rtol=1e-9)
 
@@ -104,7 +108,9 @@ def test_depth_today_is_one_number_by_forecast_back_test_and_planner(tmp_path):
         for row in own.itertuples():
             assert planned.depths[row.position] == pytest.approx(row.depth_now_mm, rel=1e-12)
         new, draws = own["new_depth_mm"].to_numpy()[:, None], depths_after(own)
-        ratio = ((own["new_depth_mm"] - own["depth_now_mm"]) / (own["new_depth_mm"] - own["mean_depth_mm"])).to_numpy()
+        ratio = (
+            (own["new_depth_mm"] - own["depth_now_mm"]) / (own["new_depth_mm"] - own["mean_depth_mm"])
+        ).to_numpy()
         shown = np.maximum(new - ratio[:, None] * (new - draws), 0.0)
         order = [list(planned.tires.index).index(p) for p in own["position"]]
         np.testing.assert_allclose(planned.drawn_depths[:, order].T, shown, rtol=1e-9)
@@ -147,7 +153,11 @@ def test_worn_out_is_where_a_noiseless_log_passes_the_limit(tmp_path):
     depths = tire_visits(book).query("position == 'LF'")
     x, y = depths["odometer_km"].to_numpy(), depths["depth_mm"].to_numpy()
     passed = float(np.interp(-4.25 * 25.4 / 32, -y, x))
-    start = float(np.interp(pd.Timestamp("2024-04-15").value, depths["date"].astype("datetime64[ns]").astype("int64"), x))
+    start = float(
+        np.interp(
+            pd.Timestamp("2024-04-15").value, depths["date"].astype("datetime64[ns]").astype("int64"), x
+        )
+    )
     np.testing.assert_allclose(came["km"], passed - start, rtol=0.03)
     still = worn_out(book, present_state(known, fit_logbook(known), 1.0))
     assert still["censored"].all()
@@ -295,7 +305,9 @@ def test_calibration_sees_nothing_of_a_later_day(book):
     seen = []
     fit_it = module.fit_logbook
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(module, "fit_logbook", lambda known, prior=None: seen.append(known) or fit_it(known, prior))
+        patch.setattr(
+            module, "fit_logbook", lambda known, prior=None: seen.append(known) or fit_it(known, prior)
+        )
         calibration(book)
     (known,) = seen
     read = read_logbook(book.source, as_of=cut_day(book))
@@ -330,7 +342,9 @@ def test_what_a_factor_does_to_the_variance_is_what_widened_draws_have(book):
     wider = Posterior.of_frame(over).widened(k).to_frame().set_axis(over.index)
     draws = depths_after(over.assign(**wider, shared_cov=over["shared_cov"] * k**2))
     got = table["read_var_mm2"] + k * table["ahead_cov_mm2"] + k**2 * table["ahead_var_mm2"]
-    np.testing.assert_allclose(got, draws.var(axis=1), rtol=0.08)  # square but for the bend and the floor of a path
+    np.testing.assert_allclose(
+        got, draws.var(axis=1), rtol=0.08
+    )  # square but for the bend and the floor of a path
 
 
 def test_command(folder, capsys, tmp_path):

@@ -80,7 +80,10 @@ def test_a_score_with_a_horizon_is_still_least_for_the_truth():
     seen, far = rng.lognormal(2, 0.5, 40_000), rng.uniform(2, 12, 40_000)
     score = {
         shift: weighted_interval_score(
-            np.minimum(seen, far), np.tile(np.exp(2 + shift + 0.5 * norm.ppf(LEVELS)), (40_000, 1)), LEVELS, far
+            np.minimum(seen, far),
+            np.tile(np.exp(2 + shift + 0.5 * norm.ppf(LEVELS)), (40_000, 1)),
+            LEVELS,
+            far,
         ).mean()
         for shift in (-0.2, 0.0, 0.2)
     }
@@ -119,7 +122,9 @@ def test_curve_of_censored_values_is_the_product_limit_of_statsmodels():
     value, gone = rng.uniform(size=200), rng.random(200) < 0.4
     at = np.arange(1, 20) / 20
     other = SurvfuncRight(value, (~gone).astype(int))
-    want = [1 - np.append(1.0, other.surv_prob)[np.searchsorted(other.surv_times, p, side="right")] for p in at]
+    want = [
+        1 - np.append(1.0, other.surv_prob)[np.searchsorted(other.surv_times, p, side="right")] for p in at
+    ]
     np.testing.assert_allclose(pit_curve(value, at, gone), want, atol=1e-12)
 
 

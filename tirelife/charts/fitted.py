@@ -1,4 +1,4 @@
-"""Readings beside the fit: paths of many tires, what is left over, and what was predicted against found."""
+"""Readings beside the fit: paths of many tires, and what is left over."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from tirelife.charts.theme import (
     ACCENT,
     DARK,
     INK,
-    LIGHT,
     MID,
     axis_title,
     column_in,
@@ -21,7 +20,7 @@ from tirelife.charts.theme import (
 )
 from tirelife.errors import InputError
 
-__all__ = ["fitted_paths", "predicted_found", "residuals"]
+__all__ = ["fitted_paths", "residuals"]
 
 MOST_PANELS: Final = 24
 _AGAINST: Final = {"odometer_km": "Odometer", "date": "Day of the reading"}
@@ -141,50 +140,4 @@ def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 42
         (rules + points).properties(width=width, height=height),
         f"What the fit leaves of {len(data)} readings, in standard errors, against {title.lower()}: "
         f"{inside:.0%} lie inside two standard errors, where 95 % should.",
-    )
-
-
-def predicted_found(predictions: pd.DataFrame, units: str, *, width: int = 300) -> Any:
-    """Draw hidden readings against what was predicted for them.
-
-    Parameters
-    ----------
-    predictions : DataFrame
-        ``predicted_mm, lower_mm, upper_mm`` (80 %), ``found_mm``; a row a hidden reading.
-    units : str
-    width : int
-        Of the square. [px]
-
-    Returns
-    -------
-    altair chart
-        A point for each reading on its range; on the line, prediction and reading agree.
-    """
-    names = ["predicted_mm", "lower_mm", "upper_mm", "found_mm"]
-    require_columns(predictions, names, table="predictions")
-    data = shown(predictions[names].dropna(), units)
-    if data.empty:
-        raise InputError("predictions: give at least one hidden reading.")
-    predicted, lower, upper, found = (column_in(name, units) for name in names)
-    low = float(min(data[lower].min(), data[found].min()))
-    high = float(max(data[upper].max(), data[found].max()))
-    scale = alt.Scale(domain=[low, high], nice=True)
-    same = (
-        alt.Chart(pd.DataFrame({"at": [low, high]}))
-        .mark_line(color=ACCENT, strokeWidth=1.6)
-        .encode(x=alt.X("at:Q", scale=scale), y=alt.Y("at:Q", scale=scale))
-    )
-    base = alt.Chart(data).encode(
-        x=alt.X(f"{found}:Q", scale=scale, title=axis_title("Depth found", found)),
-    )
-    span = base.mark_rule(color=LIGHT, strokeWidth=2).encode(
-        y=alt.Y(f"{lower}:Q", scale=scale, title=axis_title("Depth predicted", predicted)), y2=f"{upper}:Q"
-    )
-    dots = base.mark_point(size=22, filled=True, color=DARK, opacity=1).encode(
-        y=alt.Y(f"{predicted}:Q", scale=scale)
-    )
-    inside = float(((data[found] >= data[lower]) & (data[found] <= data[upper])).mean())
-    return finish(
-        (span + same + dots).properties(width=width, height=width),
-        f"{len(data)} hidden readings against what was predicted, on 80 percent ranges: {inside:.0%} inside.",
     )

@@ -190,7 +190,7 @@ def worn_out(book: Logbook, state: pd.DataFrame) -> pd.DataFrame:
 
 
 def _passed(at: Floats, depth: Floats, limit: float) -> Floats | None:
-    """Where readings that fall in all but their errors pass a limit: distance and day; None if they do not."""
+    """Where readings that fall, but for their errors, pass a limit: distance and day; None if nowhere."""
     fit = isotonic_regression(depth, increasing=False)
     blocks, ends = fit.x[fit.blocks[:-1]], fit.blocks
     middle = np.stack([at[:, a:b].mean(axis=1) for a, b in pairwise(ends)], axis=1)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
