@@ -52,7 +52,8 @@ def test_a_chart_says_what_it_shows_carries_units_and_renders(name, units):
 
 
 def values(spec):
-    return [row for rows in spec.get("datasets", {}).values() for row in rows]
+    named = {data["name"]: data["values"] for data in every(spec, "data") if "values" in data}
+    return [row for rows in (*spec.get("datasets", {}).values(), *named.values()) for row in rows]
 
 
 def test_profiles_write_each_depth_and_draw_the_limit_in_the_units_shown():

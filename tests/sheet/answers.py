@@ -4,9 +4,13 @@ import numpy as np
 import pandas as pd
 
 from tests.charts import frames
+from tirelife.advice.rules import rules
 from tirelife.sheet.answer import Answer
 from tirelife.sheet.bundle import finish_bundle
+from tirelife.sheet.cautions import ABOVE
 from tirelife.sheet.interactive import CONSTANTS
+from tirelife.sheet.language import texts
+from tirelife.sheet.redo import redo
 
 AS_OF = frames.AS_OF
 
@@ -43,7 +47,7 @@ def state(units="us"):
         }
         for p, v in middle.items()
     }
-    rotations = {"stay": [[None], [None]], "6000": [[4000.0], [9656.0]]}
+    rotations = {"log": [[None], [None]], "6000": [[4000.0], [9656.0]]}
     controls = [
         {
             "id": n,
@@ -101,8 +105,8 @@ def state(units="us"):
             "id": "rotation",
             "group": "Plan",
             "label": "Rotation",
-            "options": [["as they are", "stay"], ["every 6,000 miles", "6000"]],
-            "value": "stay",
+            "options": [["as they are", "log"], ["every 6,000 miles", "6000"]],
+            "value": "log",
         },
     ]
     weights = {}
@@ -123,6 +127,26 @@ def state(units="us"):
         "removals": {"2": 1.5875, "4": 3.175}, "labels": frames.NAMES, "km_per_unit": 1.609344, "mm_per_unit": 0.79375,
         "distance_word": "miles", "distance_unit": "mi", "depth_unit": "32nds", "assumed": "This assumes 11,000 miles a year, and driving and pressures as in the log.",
         "paths": {p: {"odometer_km": 52000.0, "depth_mm": 4.9, "reach_km": 44000.0} for p in middle},
+        "kpa_per_unit": 6.894757, "pressure_word": "psi", "first_label": "First of the set", "record": record(list(middle)),
+    }  # fmt: skip
+
+
+def record(places):
+    """What a record rests on beside the draws: a car half worn, 4,000 km after its last rotation."""
+    tires = {
+        p: {
+            "read_mm": 4.8, "fits": True, "new_depth_mm": 7.9375, "loss_kpa_per_month": 0.0, "age_end": None,
+            "age_coded": False, "age_note": "", "at": {n: {"verdict": "over", "depth_mm": 4.9, "notes": []} for n in "24"},
+        }
+        for p in places
+    }  # fmt: skip
+    gentler = {p: [1.0, 0.8, 1.0] for p in places}
+    return {
+        "vehicle_id": "V03", "drive": "front", "tires": tires, "checks": [], "low_kpa": 13.8,
+        "rotation": {"since_km": 4000.0, "every_km": 9656.0, "refused": None}, "rules": rules(), "texts": dict(texts()),
+        "changes": [{"name": "Gentler stops", "kind": "wear", "parts": gentler}],
+        "turns": [["Rotate every 6,000 miles", "6000"]], "least_km": 80.0, "low_wear": 1.005, "shown_rows": 6,
+        "above": ABOVE, "more_steps": [], "far_note": "a date over 60 years ahead is not given",
     }  # fmt: skip
 
 
@@ -146,5 +170,6 @@ def answer(vehicle="V03", line="Fellside All-Season", **changes):
         "next_steps": ("Measure again in about 3 months, at about 36,000 miles. That would narrow the window by about a third.", "Set pressures to the placard when cold.", "Rotate at the next service."),
         "how": ("We fitted wear rates to 6 visits of this car and 23 others.", "In 8 of 10 cases like this the date falls inside the light bar.", "Past forecasts on this log held 81 times in 100."),
         "assumed": state()["assumed"], "sliders": state(),
+        "decision": redo(state(), {}).decision,
     }  # fmt: skip
     return Answer(**{**base, **changes})

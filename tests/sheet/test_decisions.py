@@ -10,7 +10,8 @@ from tests.advice.cars import CARS
 from tests.sheet.reading import grade
 from tirelife.advice import Action, Kind, Reason, decide
 from tirelife.codes import Note, Severity
-from tirelife.sheet.language.decisions import action_words, decision_words, first_words, texts
+from tirelife.sheet.language import texts
+from tirelife.sheet.language.decisions import action_words, decision_words, first_words
 
 LANGUAGES = ("en",)
 
@@ -38,23 +39,30 @@ def test_no_sentence_promises_or_advises_to_bleed_a_hot_tire():
 def test_what_cannot_wait_says_what_was_read_and_the_limit():
     car = next(c for c in CARS if c.name == "one tire at the bars")
     assert decision_words(decide(car.facts()), "us")[0] == (
-        "Have a qualified person look at the tread now, before the car is driven far: read left front 2/32 in, "
-        "at or under the 2/32 in at which it comes off."
+        "Have a qualified person look at the tread now, before the car is driven far: read left front 2/32 inch, "
+        "at or under the 2/32 inch at which it comes off."
     )
 
 
 def test_a_pair_joined_for_its_mate_says_why():
     car = next(c for c in CARS if c.name == "one tire at the bars")
     assert decision_words(decide(car.facts()), "us")[1].startswith(
-        "Replace both front tires now. The right front goes with it: a new tire beside it would be 5/32 in deeper."
+        "Replace both front tires now. The right front goes with it: a new tire beside it would be 5/32 inch deeper."
     )
 
 
 def test_a_window_within_a_month_is_said_once():
     day = pd.Timestamp("2027-03-02")
     why = Note(Reason.DUE_IN_WINDOW, Severity.NOTE, (("position", "LF"),))
-    plan = Action(Kind.REPLACE, Severity.NOTE, ("LF",), reasons=(why,), window=(day, day))
-    assert action_words(plan, "us") == "Plan to replace the left front tire around Mar 2027."
+    plan = Action(
+        Kind.REPLACE,
+        Severity.NOTE,
+        ("LF",),
+        reasons=(why,),
+        window=(day, day),
+        as_of=day - pd.Timedelta(days=90),
+    )
+    assert action_words(plan, "us") == "Plan to replace the left front tire around early March 2027."
 
 
 def test_a_tie_is_said_as_one():

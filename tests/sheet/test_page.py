@@ -68,7 +68,7 @@ def test_what_buys_next_to_nothing_is_named_in_a_sentence_and_not_drawn(make):
     name = changes["change"][0]
     assert f"Little or nothing would come from: {name[:1].lower()}{name[1:]}." in html
     drawn = json.loads(element(html, "specs"))["changes"]
-    assert name not in [row["change"] for row in next(iter(drawn["datasets"].values()))]
+    assert name not in [row["change"] for row in drawn["data"]["values"]]
     none = make(answer(changes=changes.assign(after_km=changes["before_km"])))
     assert "changes" not in json.loads(element(none, "specs"))
 
@@ -98,6 +98,7 @@ def test_a_page_with_no_answer_for_any_tire_says_so():
     one = answer()
     nothing = {**{name: pd.NaT if "date" in name else float("nan") for name in one.overall}, "first": ""}
     assert "not enough to give you a date yet" in lead(replace(one, overall=nothing))
+    assert "not enough to give you a date yet" in lead(replace(one, decision=None))
 
 
 def test_cautions_are_all_there_in_the_units_of_the_reader(make):
@@ -138,6 +139,7 @@ def test_what_is_not_known_is_said_and_nothing_is_drawn_for_it(make):
     assert json.loads(element(html, "specs")) == {}
     assert "There is not enough to give you a date yet." in html
     assert html.count("Not enough is known yet to say.") == 4
+    assert 'id="none-helps" hidden' not in html
     assert 'id="try"' not in html
 
 
@@ -146,7 +148,7 @@ def test_the_set_leads_the_calendar_and_the_lead_sentence():
     rows = window_rows(one)
     assert list(rows["label"]) == ["First of the set", "Left front", "Right front", "Left rear", "Right rear"]
     assert lead(one).startswith("Plan for new tires between ")
-    assert "left front tire will most likely be first" in lead(one)
+    assert "Most likely to be first: right front." in lead(one)
 
 
 def test_a_bundle_that_cannot_be_fetched_is_an_error_not_a_blank_page():

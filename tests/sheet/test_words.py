@@ -1,11 +1,14 @@
 import pandas as pd
 import pytest
 
+from tests.advice.cars import CARS
 from tests.sheet.answers import answer
 from tests.sheet.reading import grade, syllables
+from tirelife.advice import decide
 from tirelife.errors import InputError
 from tirelife.sheet import words
 from tirelife.sheet.cautions import CAUTIONS, LOOK_NOW
+from tirelife.sheet.language.decisions import lead_words
 
 day = pd.Timestamp
 
@@ -26,7 +29,7 @@ def test_cautions_and_every_sentence_of_an_answer_read_at_grade_eight_or_lower()
         ("2027-03-25", "2028-06-14"),
         ("2027-03-25", "2031-10-14"),
     ):
-        said = words.lead((day(low), day(high)), (9000, 14000), one.as_of, "Left front", "us")
+        said = lead_words(one.decision, (day(low), day(high)), (9000, 14000), "us")
         assert grade(said) <= 8, said
     assert grade(" ".join([*one.next_steps, *one.how, one.assumed])) <= 8
 
@@ -56,28 +59,25 @@ def test_ranges_of_dates_get_coarser_as_they_get_wider(low, high, said):
 
 
 def test_a_range_is_said_once_when_both_ends_are_the_same_words():
-    assert words.window_sentence(day("2027-03-01"), day("2027-03-09"), day("2026-09-30")) == (
-        "They will most likely need replacing around early March 2027."
-    )
+    assert words.window(day("2027-03-01"), day("2027-03-09"), day("2026-09-30")) == "around early March 2027"
 
 
 def test_nothing_is_promised_or_invented():
     assert words.date_range(pd.NaT, day("2027-01-01")) == "not known"
     assert words.distance(float("nan"), "us") == "not known"
     assert words.distance_range(float("nan"), 1, "us") == "not known"
-    assert "cannot be given a date" in words.window_sentence(pd.NaT, pd.NaT, day("2026-09-30"))
-    said = words.lead((pd.NaT, pd.NaT), (float("nan"), float("nan")), day("2026-09-30"), "Left front", "us")
+    said = lead_words(answer().decision, (pd.NaT, pd.NaT), (float("nan"), float("nan")), "us")
     assert said == "There is not enough to give you a date yet. Measure again in a month or two."
-    for text in (words.window_sentence(day("2027-01-01"), day("2027-03-01"), day("2026-09-30")), *CAUTIONS):
+    said = lead_words(answer().decision, (day("2027-01-01"), day("2027-03-01")), (5000, 9000), "us")
+    for text in (said, *CAUTIONS):
         assert not any(word in text.lower() for word in ("guarantee", "promise", "will last", "safe to"))
 
 
-def test_a_tire_past_its_depth_is_due_now():
+def test_tires_at_their_depth_are_due_now_and_no_others():
+    car = next(c for c in CARS if c.name == "one tire at the bars")
     now = day("2026-09-30")
-    assert words.window_sentence(day("2026-09-30"), now, now) == "They should be replaced now."
-    assert words.lead((now, now), (0.0, 0.0), now, "Right rear", "us").startswith(
-        "The right rear tire is due now."
-    )
+    said = lead_words(decide(car.facts()), (now, now), (0.0, 0.0), "us")
+    assert said == "Due now: left front. Plan for new tires before you drive far."
 
 
 @pytest.mark.parametrize(

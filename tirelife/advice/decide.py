@@ -24,7 +24,7 @@ NEAR_LOOK_DAYS: Final = 30.0
 """And within a month; common practice, no source."""
 LOW_KPA: Final = 10.0
 """Pressures that ran so far below the placard are worth a word: 1.5 psi, more than a gauge's error. [kPa]"""
-_ANGLES: Final = "measure angles"
+ANGLES: Final = "measure angles"
 
 
 def decide(facts: Facts, settings: Settings | None = None) -> Decision:
@@ -50,7 +50,7 @@ def decide(facts: Facts, settings: Settings | None = None) -> Decision:
     settings = settings or Settings()
     changed = replacement(facts, settings)
     gone = {p for action in changed for p in action.positions}
-    angles = any(check.step == _ANGLES for check in facts.checks)
+    angles = any(check.step == ANGLES for check in facts.checks)
     actions = [
         *_measured(facts),
         *_air(facts, settings),
@@ -141,7 +141,8 @@ def _checks(facts: Facts) -> list[Action]:
 def _pressure(facts: Facts) -> list[Action]:
     if facts.low_kpa < LOW_KPA:
         return []
-    why = Note(Reason.BELOW_PLACARD, Severity.NOTE, (("low_kpa", facts.low_kpa),))
+    values = (("low_kpa", facts.low_kpa), ("assumed", facts.low_assumed))
+    why = Note(Reason.BELOW_PLACARD, Severity.NOTE, values)
     return [Action(Kind.PRESSURE, Severity.NOTE, soon=Soon.NOW, reasons=(why,))]
 
 

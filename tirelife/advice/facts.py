@@ -125,6 +125,8 @@ class RotationFacts:
         Chance that the one way is the longer; NaN if unknown.
     refused : Note, optional
         Why the set may not be rotated at all (size, direction, spare).
+    assumed : str
+        What a what-if takes for granted: ``none``, or ``every`` (now, and every ``every_km``); else empty.
     """
 
     since_km: float = float("nan")
@@ -136,6 +138,7 @@ class RotationFacts:
     due_over_never: float = float("nan")
     now_over_never: float = float("nan")
     refused: Note | None = None
+    assumed: str = ""
 
 
 @dataclass(frozen=True)
@@ -158,6 +161,10 @@ class Facts:
     low_kpa : float
         How far the tires ran below the placard; 0 if they did not or it is not known. [kPa]
     rotation : RotationFacts
+    window : tuple of Timestamp, optional
+        80 % range of the day on which the first tire of the set is down, from the joint draws.
+    low_assumed : bool
+        Whether ``low_kpa`` is what a what-if assumes of the time ahead, and no reading.
     """
 
     vehicle_id: str
@@ -170,6 +177,8 @@ class Facts:
     checks: tuple[CheckFirst, ...] = ()
     low_kpa: float = 0.0
     rotation: RotationFacts = RotationFacts()
+    window: tuple[pd.Timestamp, pd.Timestamp] | None = None
+    low_assumed: bool = False
 
     def where(self, test: Callable[[TireFacts], bool]) -> tuple[str, ...]:
         """Positions of the tires that a test holds for, in their order."""

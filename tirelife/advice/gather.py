@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
@@ -26,9 +26,11 @@ __all__ = [
     "chances_by_vehicle",
     "checks_first",
     "facts_of",
+    "first_of_sets",
     "fleet_decisions",
     "limits_by_position",
     "tire_facts",
+    "windows_by_vehicle",
     "worth_numbers",
 ]
 
@@ -88,18 +90,18 @@ def fleet_decisions(
     -------
     FleetDecisions
     """
-    from tirelife.outlook import present_state, project, set_outlook
+    from tirelife.outlook import present_state, project
 
     state = present_state(book, fit, removal_depth_mm)
     wanted = set(state["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
     road = state["vehicle_id"].isin(wanted) & state["position"].isin(ROAD_POSITIONS)
     state = state[road].reset_index(drop=True)
     rows = project(state)
-    first = set_outlook(state)
-    first = first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
+    first = first_of_sets(state)
     facts = facts_of(
-        book, fit, state, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories
-    )
+        book, fit, state, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories,
+        first=first,
+    )  # fmt: skip
     return FleetDecisions(
         {name: decide(known, settings) for name, known in facts.items()}, facts, rows, first
     )
@@ -114,6 +116,7 @@ def facts_of(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     settings: Settings | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
+    first: pd.DataFrame | None = None,
 ) -> dict[str, Facts]:
     """Facts of each vehicle; see :func:`fleet_decisions`.
 
@@ -133,6 +136,7 @@ def facts_of(
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
     turns = _rotations(book, state, names, settings)
     chance = chances_by_vehicle(state)
+    windows = windows_by_vehicle(first_of_sets(state) if first is None else first)
     facts = {}
     for vehicle, part in rows.groupby("vehicle_id", sort=False):
         name = str(vehicle)
@@ -148,6 +152,7 @@ def facts_of(
             checks=tuple(checks.get(name, ())),
             low_kpa=float(low.get(name, 0.0)),
             rotation=turns.get(name, RotationFacts()),
+            window=windows.get(name),
         )
     return facts
 
@@ -245,7 +250,22 @@ def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:
     return out
 
 
-def worth_numbers(row: Mapping[Hashable, object]) -> dict[str, float]:
+def first_of_sets(state: pd.DataFrame) -> pd.DataFrame:
+    """First tire due of each vehicle: vehicle_id, km_left_p10 … p90, date_p10 … p90."""
+    from tirelife.outlook import set_outlook
+
+    first = set_outlook(state)
+    return first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
+
+
+def windows_by_vehicle(first: pd.DataFrame) -> dict[str, tuple[pd.Timestamp, pd.Timestamp]]:
+    """80 % range of the day on which each vehicle's first tire is down, where it has dates."""
+    known = first[first["date_p10"].notna() & first["date_p90"].notna()]
+    ends = zip(known["vehicle_id"], known["date_p10"], known["date_p90"], strict=True)
+    return {str(v): (pd.Timestamp(low), pd.Timestamp(high)) for v, low, high in ends}
+
+
+def worth_numbers(row: Mapping[Hashable, object]) -> dict[str, Any]:
     """One row of :func:`tirelife.outlook.rotation_worth` as the numbers of :class:`RotationFacts`."""
     return {str(name): float(str(value)) for name, value in row.items() if name != "vehicle_id"}
 

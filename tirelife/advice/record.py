@@ -79,6 +79,8 @@ class Reason(StrEnum):
     LENGTHENS = "lengthens"
     SHORTENS = "shortens"
     NOT_DUE = "not-due"
+    AS_ASSUMED = "as-assumed"
+    """A what-if takes it for granted."""
     NOT_ALLOWED = "not-allowed"
     """Sizes, direction or spare do not allow it."""
     NOT_KNOWN = "not-known"
@@ -106,6 +108,8 @@ class Action:
         Latest day, where one can be told.
     window : tuple of Timestamp, optional
         Days by which a tire is down with 10 and 90 % (of the first of them).
+    as_of : Timestamp, optional
+        Today, where a window is told.
     change : tuple of Note
         What would change the advice.
     """
@@ -118,6 +122,7 @@ class Action:
     scope: Scope | None = None
     by: pd.Timestamp | None = None
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
+    as_of: pd.Timestamp | None = None
     change: tuple[Note, ...] = ()
 
     def has(self, reason: Reason) -> bool:
@@ -160,7 +165,9 @@ class Decision:
     @property
     def may_rotate(self) -> bool:
         """Whether nothing stands against rotating the set, now or when it is due."""
-        return all(action.has(Reason.NOT_DUE) for action in self.of(Kind.LEAVE))
+        return all(
+            action.has(Reason.NOT_DUE) or action.has(Reason.AS_ASSUMED) for action in self.of(Kind.LEAVE)
+        )
 
     def of(self, kind: Kind) -> tuple[Action, ...]:
         """Actions of one kind, in order."""

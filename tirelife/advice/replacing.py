@@ -62,7 +62,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     if by is not None:
         by = max(by, facts.as_of)
     places = tuple(p for p in ROAD_POSITIONS if p in go)
-    return [Action(Kind.REPLACE, severity, places, soon, tuple(reasons), scope, by, window)]
+    return [Action(Kind.REPLACE, severity, places, soon, tuple(reasons), scope, by, window, facts.as_of)]
 
 
 def _soon(facts: Facts, settings: Settings, position: str) -> Soon | None:
@@ -117,6 +117,10 @@ def _look_km(facts: Facts, settings: Settings) -> float:
 
 
 def _window(facts: Facts, positions: list[str]) -> tuple[pd.Timestamp, pd.Timestamp] | None:
+    """Days by which the first of some tires is down; of the set's first, the set's own window."""
+    chance = {p: c for p, c in facts.first_chance.items() if np.isfinite(c)}
+    if facts.window is not None and chance and max(chance, key=lambda p: chance[p]) in positions:
+        return facts.window
     low = [d for p in positions if (d := facts.tires[p].date_p10) is not None]
     high = [d for p in positions if (d := facts.tires[p].date_p90) is not None]
     return (min(low), min(high)) if low and high else None

@@ -36,7 +36,7 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
     by the setting, or rotating before it is due, each with 90 % chance.
     """
     turn = facts.rotation
-    due = not turn.since_km < EARLY * turn.every_km
+    due = bool(turn.assumed) or not turn.since_km < EARLY * turn.every_km
     usual_km, usual_over_never = (
         (turn.now_km, turn.now_over_never) if due else (turn.due_km, turn.due_over_never)
     )
@@ -49,9 +49,14 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
         return _leave(Note(Reason.REPLACE_FIRST))
     if turn.refused is not None:
         return _leave(turn.refused)
-    if _longer(turn.never_km, usual_km, settings) and 1 - usual_over_never >= SURE:
+    if turn.assumed != "none" and _longer(turn.never_km, usual_km, settings) and 1 - usual_over_never >= SURE:
         return _leave(_gain(Reason.SHORTENS, usual_km, turn.never_km))
+    if turn.assumed == "none":
+        better = _longer(turn.now_km, turn.never_km, settings) and turn.now_over_never >= SURE
+        return _leave(_gain(Reason.AS_ASSUMED, turn.now_km if better else turn.never_km, turn.never_km))
     first = (Note(Reason.CORRECT_FIRST),) if angles else ()
+    if turn.assumed == "every":
+        return _rotate(*first, Note(Reason.AS_ASSUMED, Severity.NOTE, (("every_km", turn.every_km),)))
     run = (("since_km", turn.since_km), ("every_km", turn.every_km))
     if due:
         return _rotate(*first, Note(Reason.AS_USUAL, Severity.NOTE, run))

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tirelife.advice.facts import Facts, RotationFacts, Settings
-from tirelife.advice.gather import chances_by_vehicle, limits_by_position, tire_facts, worth_numbers
+from tirelife.advice.gather import (
+    chances_by_vehicle,
+    first_of_sets,
+    limits_by_position,
+    tire_facts,
+    windows_by_vehicle,
+    worth_numbers,
+)
 from tirelife.logbook import ROAD_POSITIONS
 
 if TYPE_CHECKING:
@@ -54,4 +61,5 @@ def walkin_facts(
         tires={str(row["position"]): tire_facts(row) for row in told.to_dict("records")},
         first_chance=chances_by_vehicle(state).get(vehicle, {}),
         rotation=RotationFacts(every_km=settings.service_km, refused=None, **known),
+        window=windows_by_vehicle(first_of_sets(state)).get(vehicle),
     )

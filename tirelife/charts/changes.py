@@ -30,21 +30,20 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     -------
     altair chart
         Open dot: as it is; full dot: after the change, on its range; the change and the difference
-        are written above them.
+        are written above them. Its rows are the named data set ``changes``, so a page can replace them.
     """
     names = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "said"]
     require_columns(changes, names, table="changes")
     data = shown(changes[names], units)
     before, after, least, most = (column_in(name, units) for name in names[1:5])
-    low = float(data[[before, least]].min().min())
-    high = float(data[[before, most]].max().max())
-    room = max(high - low, 0.05 * abs(high), 1.0) * 0.15
-    scale = alt.Scale(domain=[max(low - room, 0.0), high + room], nice=False, zero=False)
-    y = alt.Y("change:N", sort=list(data["change"]), title=None, axis=None)
+    scale = alt.Scale(nice=False, zero=False, padding=0.1 * width)
+    y = alt.Y("change:N", sort=None, title=None, axis=None)  # in the order of the rows
     axis = alt.Axis(
         title=axis_title("Left in the set, middle of the range", before), format=",.0f", tickCount=4
     )
-    base = alt.Chart(data).encode(y=y)
+    records: list[Any] = data.to_dict("records")
+    rows = alt.InlineData(values=records, name="changes")
+    base = alt.Chart(rows).encode(y=y)
 
     def at(column: str) -> Any:
         return alt.X(f"{column}:Q", scale=scale, axis=axis)

@@ -59,7 +59,8 @@ def tread_profiles(
     Returns
     -------
     altair chart
-        Up to four panels, each with the depth written on its bars.
+        Up to four panels, each with the depth written on its bars. The removal depth is the named data set
+        ``limit``, so a page can replace it.
     """
     require_columns(depths, ["position", "groove", "depth_mm", "new_depth_mm"], table="depths")
     data = shown(depths, units)
@@ -95,7 +96,7 @@ def tread_profiles(
             y=alt.Y(f"{depth}:Q", scale=scale, axis=axis), text="label:N"
         )
         line = (
-            alt.Chart(pd.DataFrame({"limit": [limit]}))
+            alt.Chart(alt.InlineData(values=[{"limit": limit}], name="limit"))
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=scale, axis=axis))
         )

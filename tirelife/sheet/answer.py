@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -29,7 +29,6 @@ __all__ = [
     "Answer",
     "answer_for",
     "check_vehicle",
-    "notes",
     "overall_of",
     "step_words",
     "urgent_words",
@@ -67,8 +66,9 @@ class Answer:
         As :func:`tirelife.charts.depth_path` takes them.
     causes, changes : DataFrame
         As the charts take them; empty if not known.
-    next_steps, how, urgent : tuple of str
-        Sentences: what to do next; how the estimate was made and how sure it is; what cannot wait.
+    next_steps, how, notes, urgent : tuple of str
+        Sentences: what to do next; how the estimate was made and how sure it is; what there is to say of it
+        tire by tire; what cannot wait.
     assumed : str
         What the projection assumes about the time ahead.
     sliders : dict
@@ -93,6 +93,7 @@ class Answer:
     changes: pd.DataFrame
     next_steps: tuple[str, ...] = ()
     how: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     urgent: tuple[str, ...] = ()
     assumed: str = ""
     sliders: dict[str, Any] = field(default_factory=dict)
@@ -141,8 +142,8 @@ def answer_for(
         project,
     )
     from tirelife.sheet.assume import removal_depths, slider_state
-    from tirelife.sheet.changes import change_rows, offered
-    from tirelife.sheet.interactive import recompute
+    from tirelife.sheet.changes import change_state
+    from tirelife.sheet.redo import record_state, redo
     from tirelife.tread import measured_grooves, tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
 
@@ -167,13 +168,13 @@ def answer_for(
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id, fit.factors)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
-    overall = overall_of(recompute(sliders, {}))
     depths, measured = last_grooves(measured_grooves(book, [vehicle_id]), rows, new_depth)
     histories = wheel_histories(book, [vehicle_id])
-    decision = decide(
-        facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
-    )
+    facts = facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
+    decision = decide(facts)
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
+    sliders["record"] = record_state(facts, states, *change_state(sliders, ahead, corrections), book.units)
+    redone = redo(sliders, {})
     return Answer(
         vehicle=vehicle_id,
         units=book.units,
@@ -184,19 +185,17 @@ def answer_for(
         depths=depths,
         measured=measured,
         tires=rows,
-        overall=overall,
+        overall=overall_of(redone.result),
         readings=limiting_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km"),
-        changes=change_rows(
-            sliders, ahead, offered(ahead), book.units, corrections, may_rotate=decision.may_rotate
-        ),
+        changes=redone.changes,
         next_steps=step_words(decision, book.units),
         how=(
             *_how(fit, visits, vehicle_id),
-            *notes(rows, book.units),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
+        notes=redone.notes,
         urgent=urgent_words(decision, book.units),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
@@ -221,27 +220,6 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
         return
     what = f"there is no vehicle {vehicle_id!r}" if vehicle_id else "which vehicle?"
     raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
-
-
-def notes(rows: pd.DataFrame, units: str, left_out: Container[str] = ()) -> tuple[str, ...]:
-    """Say what the forecast notes beside its numbers, once for all tires that it goes for.
-
-    What cannot wait has its own place on the page, and ``left_out`` are codes that are said elsewhere.
-    """
-    out: dict[str, list[str]] = {}
-    for label, told in zip(rows["label"], rows["notes"], strict=True):
-        for note in told:
-            if note.severity < Severity.URGENT and note.code not in left_out:
-                out.setdefault(say(note, units), []).append(str(label))
-    # Parts of one note that go for the same tires stay one sentence.
-    joined: dict[tuple[str, ...], list[str]] = {}
-    for part, labels in out.items():
-        joined.setdefault(tuple(labels), []).append(part)
-    every = len(rows)
-    return tuple(
-        f"{'All tires' if len(labels) == every > 1 else words.joined(list(labels))}: {'; '.join(parts)}."
-        for labels, parts in joined.items()
-    )
 
 
 def urgent_words(decision: Decision, units: str) -> tuple[str, ...]:

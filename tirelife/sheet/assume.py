@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
+FIRST_OF_SET: Final = "First of the set"
 KM_LEFT: Final = tuple(f"km_left_p{q}" for q in (10, 25, 50, 75, 90))
 BAND_WORDS: Final = {
     "us": ("under 25 mph", "25 to 40 mph", "40 to 55 mph", "55 to 70 mph", "over 70 mph"),
@@ -86,7 +87,9 @@ def slider_state(
     from tirelife.outlook.ahead import Course
     from tirelife.rates.joint import points
 
-    depth_unit, distance_unit = SHOWN[units]["depth"], SHOWN[units]["distance"]
+    depth_unit, distance_unit, pressure_unit = (
+        SHOWN[units][kind] for kind in ("depth", "distance", "pressure")
+    )
     begin = next(iter(states))
     removals = {name: float(state["removal_depth_mm"].iloc[0]) for name, state in states.items()}
     removals = dict(sorted(removals.items(), key=lambda item: item[1]))
@@ -138,6 +141,9 @@ def slider_state(
         "depth_unit": depth_unit,
         "km_per_unit": convert(1.0, distance_unit, "km"),
         "mm_per_unit": convert(1.0, depth_unit, "mm"),
+        "kpa_per_unit": convert(1.0, pressure_unit, "kpa"),
+        "pressure_word": LABELS[pressure_unit],
+        "first_label": FIRST_OF_SET,
         "controls": controls,
         "shares": list(BANDS),
         "events": list(EVENTS),
@@ -280,6 +286,6 @@ def _list(values: Any) -> list[float | None]:
 
 
 def _drawn(values: Any) -> list[float | None]:
-    """Draws to five figures, which is finer than they are known."""
+    """Draws to seven figures, which is finer than they are known."""
     known = np.asarray(values, dtype=float)
-    return [float(f"{value:.5g}") if np.isfinite(value) else None for value in known]
+    return [float(f"{value:.7g}") if np.isfinite(value) else None for value in known]

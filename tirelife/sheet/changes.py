@@ -10,12 +10,13 @@ import pandas as pd
 
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
-from tirelife.sheet.interactive import recompute
+from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
+from tirelife.sheet.language import texts
 
 if TYPE_CHECKING:
     from tirelife.wear import Change, Conditions
 
-__all__ = ["COLUMNS", "change_rows", "offered"]
+__all__ = ["COLUMNS", "change_rows", "change_state", "offered", "worthwhile"]
 
 COLUMNS: Final = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "days", "said"]
 Z80: Final = 1.2816
@@ -25,7 +26,8 @@ SHOWN_ROWS: Final = 6
 LOW: Final = 1.005
 """Wear by low pressure from which keeping it up is offered; our choice."""
 
-SAME: Final = {"Pressures at the placard": "Pressure put right", "Wheels set straight": "Toe put right"}
+PLACARD: Final = "Pressures at the placard"
+SAME: Final = {PLACARD: "Pressure put right", "Wheels set straight": "Toe put right"}
 """Changes that the log's own figures call for, and the correction of a pattern that would be the same."""
 
 
@@ -35,7 +37,7 @@ def offered(now: Conditions) -> list[Change]:
 
     out = []
     if float(np.mean(now.pressure)) > LOW:
-        out.append(Change("Pressures at the placard", pressure_kept=True))
+        out.append(Change(PLACARD, pressure_kept=True))
     if max(abs(now.front_toe_mm), abs(now.rear_toe_mm)) > TOE_MM:
         out.append(Change("Wheels set straight", front_toe_mm=0.0, rear_toe_mm=0.0))
     out += [
@@ -51,16 +53,10 @@ LEAST_KM: Final = 80.0
 """A change that buys less than this, 50 miles, is not said to help; our choice. [km]"""
 
 
-def change_rows(
-    state: Mapping[str, Any],
-    now: Conditions,
-    changes: list[Change],
-    units: str,
-    corrections: pd.DataFrame | None = None,
-    *,
-    may_rotate: bool = True,
-) -> pd.DataFrame:
-    """Distance left in the set before and after each change, and after each rotation that is offered.
+def change_state(
+    state: Mapping[str, Any], now: Conditions, corrections: pd.DataFrame | None = None
+) -> tuple[list[dict[str, Any]], list[tuple[str, str]]]:
+    """What each change does to wear, as numbers and text that a page can carry.
 
     Parameters
     ----------
@@ -68,11 +64,53 @@ def change_rows(
         From :func:`tirelife.sheet.assume.slider_state`.
     now : Conditions
         What the tires are taken to go on with.
-    changes : list of Change
-    units : str
     corrections : DataFrame, optional
         This vehicle's rows of :func:`tirelife.outlook.correction_ratios`: what the tread's pattern shows.
         What is offered by the log's pressures or measured toe as well is not said twice.
+
+    Returns
+    -------
+    changes : list of dict
+        Each with ``name`` and ``kind``. Of a change in driving, toe or pressure (wear, pressure): ``parts``, by
+        position what each cause is multiplied by, in the order of the state's weights. Of a correction:
+        ``wear``, by position what wear is multiplied by in the middle and at the two ends of its 80 % range,
+        the lesser gain first.
+    turns : list of (str, str)
+        Rotations that are offered: in words, and the setting of the control.
+    """
+    from tirelife.wear import CAUSES
+
+    before = now.severity()[list(CAUSES)].to_numpy(float)
+    straight = [1.0] * (len(CAUSES) - 1)
+    out: list[dict[str, Any]] = [
+        {"name": PLACARD, "kind": "pressure", "parts": {p: [*straight, 0.0] for p in ROAD_POSITIONS}}
+    ]
+    changes = offered(now)
+    for change in changes:
+        if change.name == PLACARD:
+            continue
+        after = now.after(change).severity()[list(CAUSES)].to_numpy(float)
+        times = np.divide(after, before, out=np.ones_like(after), where=before != 0)
+        parts_of = {p: [float(v) for v in row] for p, row in zip(ROAD_POSITIONS, times, strict=True)}
+        out.append({"name": change.name, "kind": "wear", "parts": parts_of})
+    if corrections is not None and len(corrections):
+        told = {SAME.get(change.name) for change in changes}
+        out += _corrected(corrections[~corrections["change"].isin(told)])
+    options = next(c["options"] for c in state["controls"] if c["id"] == "rotation")
+    return out, [(f"Rotate {said}", name) for said, name in options if name not in ("log", "none")]
+
+
+def change_rows(
+    state: Mapping[str, Any], answers: Mapping[str, Any] | None = None, *, may_rotate: bool = True
+) -> pd.DataFrame:
+    """Distance left in the set before and after each change, and after each rotation that is offered.
+
+    Parameters
+    ----------
+    state : mapping
+        From :func:`tirelife.sheet.assume.slider_state`, with its record.
+    answers : mapping, optional
+        Where controls stand that were moved.
     may_rotate : bool
         Whether rotating is among what is offered: not where the decision stands against it.
 
@@ -82,30 +120,34 @@ def change_rows(
         :data:`COLUMNS`: middle of the distance left in the first tire of the set; 80 % range of what it is
         after, from how surely wear is known to answer; days gained; the gain in words. The largest gains
         first, :data:`SHOWN_ROWS` at the most; of the rotations only the best.
-    """
-    from tirelife.wear import ratio_of
 
-    before = recompute(state, {})
-    rows = []
-    for change in changes:
-        table = ratio_of(now, now.after(change)).set_index("position")
-        sides = {
-            side: recompute(state, {}, (table["ratio"] * np.exp(side * Z80 * table["log_sd"])).to_dict())
-            for side in (-1, 0, 1)
-        }
-        rows.append(_row(change.name, before, sides[0], sides[1], sides[-1], units))
-    if corrections is not None and len(corrections):
-        told = {SAME.get(change.name) for change in changes}
-        rows += _corrected(state, before, corrections[~corrections["change"].isin(told)], units)
+    Notes
+    -----
+    A change multiplies its causes' parts of wear as it would as things are, whatever the controls have made
+    of them; its range is that of :func:`tirelife.wear.ratio_of`.
+    """
+    record, now = state["record"], {**defaults(state), **(answers or {})}
+    before, units = recompute(state, now), state["units"]
+    rows: list[list[Any]] = []
+    if not before["first"]:
+        return pd.DataFrame(rows, columns=COLUMNS)
+    for change in record["changes"]:
+        if change["kind"] == "pressure" and _low(state, now) <= LOW:
+            continue
+        middle, low, high = (
+            recompute(state, now, _wear_after(state, change, now, side)) for side in range(3)
+        )
+        if change["kind"] == "correction" and high["overall"]["km"][2] <= LOW * before["overall"]["km"][2]:
+            continue
+        rows.append(_row(change["name"], before, middle, low, high, units))
     turned = []
-    for said, name in next(c["options"] for c in state["controls"] if c["id"] == "rotation"):
-        if may_rotate and name not in ("log", "none"):
-            after = recompute(state, {"rotation": name})
-            turned.append(_row(f"Rotate {said}", before, after, after, after, units))
+    for said, name in record["turns"]:
+        if may_rotate and name != now["rotation"]:
+            after = recompute(state, {**now, "rotation": name})
+            turned.append(_row(said, before, after, after, after, units))
     rows += sorted(turned, key=lambda row: -row[2])[:1]
     out = pd.DataFrame(rows, columns=COLUMNS)
-    known = out[out["after_km"].notna() & out["before_km"].notna()]
-    return known.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
+    return out.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
 
 
 def worthwhile(changes: pd.DataFrame) -> pd.Series:
@@ -113,21 +155,38 @@ def worthwhile(changes: pd.DataFrame) -> pd.Series:
     return changes["after_km"] - changes["before_km"] >= LEAST_KM
 
 
-def _corrected(
-    state: Mapping[str, Any], before: Any, corrections: pd.DataFrame, units: str
-) -> list[list[Any]]:
-    """A row a cause put right, where the set may last longer by it."""
+def _wear_after(
+    state: Mapping[str, Any], change: Mapping[str, Any], now: Mapping[str, Any], side: int
+) -> dict[str, float]:
+    """Wear at each wheel over that before a change; side 0 is the middle, 1 the lesser gain, 2 the larger."""
+    if "wear" in change:
+        return {p: change["wear"][p][side] for p in ROAD_POSITIONS}
+    out = {}
+    for p in ROAD_POSITIONS:
+        before = parts(state, p, now)
+        after = before * np.array(change["parts"][p])
+        sd = gap_log_sd(state, before, after)
+        out[p] = float(after.sum() / before.sum() * np.exp((0, Z80, -Z80)[side] * sd))
+    return out
+
+
+def _low(state: Mapping[str, Any], now: Mapping[str, Any]) -> float:
+    """Wear as pressures are set over that at the placard, the mean of the wheels."""
+    every = [parts(state, p, now) for p in ROAD_POSITIONS]
+    return float(np.mean([of.sum() / of[:-1].sum() for of in every]))
+
+
+def _corrected(corrections: pd.DataFrame) -> list[dict[str, Any]]:
+    """What a cause put right does to wear: at the chances of 1, 5 and 9 in 10."""
     from tirelife.outlook import gain_factors
 
-    rows = []
+    out: list[dict[str, Any]] = []
     for name, wheels in corrections.groupby("change", sort=False):
-        factors = pd.DataFrame(gain_factors(wheels, np.array([0.1, 0.5, 0.9])), index=wheels["position"])
-        wear = (1 / factors).reindex(ROAD_POSITIONS).fillna(1.0)
-        sides = [{str(place): float(ratio) for place, ratio in wear[i].items()} for i in range(3)]
-        low, middle, high = (recompute(state, {}, side) for side in sides)
-        if high["overall"]["km"][2] > LOW * before["overall"]["km"][2]:
-            rows.append(_row(str(name), before, middle, low, high, units))
-    return rows
+        factors = pd.DataFrame(gain_factors(wheels, np.array([0.5, 0.1, 0.9])), index=wheels["position"])
+        wear = (1 / factors).reindex(list(ROAD_POSITIONS)).fillna(1.0)
+        times = {str(p): [float(v) for v in row] for p, row in zip(wear.index, wear.to_numpy(), strict=True)}
+        out.append({"name": str(name), "kind": "correction", "wear": times})
+    return out
 
 
 def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) -> list[Any]:
@@ -139,4 +198,7 @@ def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) ->
     begin = float(before["overall"]["km"][2])
     gains = [gained(case, "km_drawn") for case in (after, low, high)]
     days = gained(after, "days_drawn")
-    return [name, begin, *(begin + gain for gain in gains), days, words.difference(gains[0], days, units)]
+    said = words.difference(gains[0], days, units)
+    if gains[0] >= LEAST_KM > min(gains):
+        said = texts()["gain-unsure"].format(gain=words.difference(gains[0], np.nan, units))
+    return [name, begin, *(begin + gain for gain in gains), days, said]

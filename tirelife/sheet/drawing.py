@@ -76,9 +76,10 @@ def window_rows(answer: Answer) -> pd.DataFrame:
     import pandas as pd
 
     from tirelife.sheet import words
+    from tirelife.sheet.assume import FIRST_OF_SET
 
     levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
-    rows: list[Any] = [{"label": "First of the set", **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
+    rows: list[Any] = [{"label": FIRST_OF_SET, **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
     rows += answer.tires[["label", *levels]].to_dict("records")
     out = pd.DataFrame(rows)
     out["said"] = [

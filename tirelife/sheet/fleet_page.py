@@ -15,7 +15,8 @@ import pandas as pd
 
 from tirelife.sheet import words
 from tirelife.sheet.answer import POSITION_WORDS
-from tirelife.sheet.language.decisions import action_words, texts
+from tirelife.sheet.language import texts
+from tirelife.sheet.language.decisions import action_words
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:

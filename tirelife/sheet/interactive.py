@@ -5,7 +5,8 @@ tire stayed where it is, at each removal depth offered; of the wear on the other
 rotations ahead; of the pace. Moving a control changes the wear per distance of each wheel by a ratio that is
 of two sums over causes, each linear in the plain answers, with what pressure adds; distance goes with one
 over it. How surely wear is known to answer widens the draws: the further the mix of causes moves, the more
-what is not known of their factors counts. ``page.js`` does the same sums; the browser tests compare the two.
+what is not known of their factors counts. ``script/draws.js`` does the same sums; the
+browser tests compare the two.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import DRIFT_LOG_SD, pace_log_sd
 
-__all__ = ["CONSTANTS", "controls_html", "defaults", "ratio", "ratio_log_sd", "recompute"]
+__all__ = ["CONSTANTS", "controls_html", "defaults", "drawn_km", "gap_log_sd", "parts", "ratio", "ratio_log_sd", "recompute"]
 
 Floats = NDArray[np.float64]
 
@@ -44,7 +45,7 @@ def defaults(state: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def recompute(
-    state: Mapping[str, Any], answers: Mapping[str, Any], ratios: Mapping[str, float] | None = None
+    state: Mapping[str, Any], answers: Mapping[str, Any], changed: Mapping[str, float] | None = None
 ) -> dict[str, Any]:
     """Distances and dates under other assumptions.
 
@@ -55,8 +56,8 @@ def recompute(
     answers : mapping
         Control id to value, in the units shown; a control left out stays where it began. Shares of speed need
         not sum to 100; only their proportions count.
-    ratios : mapping of str to float, optional
-        Wear per distance over what it was, by position, in place of what the answers give.
+    changed : mapping of str to float, optional
+        Wear per distance over what the answers give, by position.
 
     Raises
     ------
@@ -85,7 +86,7 @@ def recompute(
         found = {"km": quantiles(km[None, :], PROBABILITIES)[0], "dates": [date.iloc[0] for date in dates]}
         return found | {"km_drawn": km, "days_drawn": days}
 
-    drawn = {position: _km(state, position, tire, now, ratios) for position, tire in state["tires"].items()}
+    drawn = {position: drawn_km(state, position, now, changed) for position in state["tires"]}
     days = {position: _days(state, position, km, per_day) for position, km in drawn.items()}
     tires = {position: answer(km, days[position]) for position, km in drawn.items()}
     known = {position: km for position, km in drawn.items() if np.isfinite(km).all()}
@@ -110,21 +111,25 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     return np.asarray(days if age is None else np.minimum(days, age))
 
 
-def _km(
+def drawn_km(
     state: Mapping[str, Any],
     position: str,
-    tire: Mapping[str, Any],
     now: Mapping[str, Any],
-    ratios: Mapping[str, float] | None,
+    changed: Mapping[str, float] | None = None,
+    turns: tuple[Floats, Floats] | None = None,
 ) -> Floats:
-    """Distance left, draw by draw."""
+    """Distance left of one tire, draw by draw; NaN where nothing is known. [km]
+
+    ``now`` is where every control stands. ``turns``: distance to the next change of axle and between changes,
+    in place of what the control of rotation says.
+    """
+    tire = state["tires"][position]
     sure = np.array(state["draws"]["answer"], dtype=float)
 
     def of(place: str) -> Floats:
         """Log ratio of wear, draw by draw."""
-        if ratios is not None:
-            return np.full(len(sure), np.log(ratios[place]))
-        return np.asarray(np.log(ratio(state, place, now)) + ratio_log_sd(state, place, now) * sure)
+        more = 1.0 if changed is None else changed[place]
+        return np.asarray(np.log(ratio(state, place, now) * more) + ratio_log_sd(state, place, now) * sure)
 
     here = np.exp(of(position))
     there = np.exp(np.mean([of(place) for place in OTHER_AXLE[position]], axis=0))
@@ -132,6 +137,7 @@ def _km(
         np.array([np.nan if v is None else v for v in values], dtype=float)[None, :]
         for values in (tire["km"][now["removal"]], tire["other"], *state["rotations"][now["rotation"]])
     )
+    due, every = (due, every) if turns is None else turns
     km = through_rotations(stays / here, due, every, other * there / here)[0]
     # A spare that takes its turn rests the set: five tires share the work of four.
     return np.asarray(km * tire["spare_factor"])
@@ -140,7 +146,7 @@ def _km(
 def ratio(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:
     """Wear per distance of one wheel over what it was before any control was moved."""
     was = defaults(state)
-    return float(_parts(state, position, {**was, **answers}).sum() / _parts(state, position, was).sum())
+    return float(parts(state, position, {**was, **answers}).sum() / parts(state, position, was).sum())
 
 
 def ratio_log_sd(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:
@@ -150,12 +156,17 @@ def ratio_log_sd(state: Mapping[str, Any], position: str, answers: Mapping[str, 
     far the shares of the causes moved.
     """
     was = defaults(state)
-    before, after = (_parts(state, position, now) for now in (was, {**was, **answers}))
+    before, after = (parts(state, position, now) for now in (was, {**was, **answers}))
+    return gap_log_sd(state, before, after)
+
+
+def gap_log_sd(state: Mapping[str, Any], before: Floats, after: Floats) -> float:
+    """How surely the ratio of two sums over causes is known: the sd of its logarithm."""
     gap = after / after.sum() - before / before.sum()
     return float(np.sqrt(max(gap @ np.array(state["factors"]["cov"]) @ gap, 0.0)))
 
 
-def _parts(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> Floats:
+def parts(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> Floats:
     """What each cause takes of a wheel's wear per distance, pressure last."""
     weights = {name: np.array(values, dtype=float) for name, values in state["weights"][position].items()}
     total = sum(float(answers[name]) for name in state["shares"])

@@ -17,18 +17,21 @@ import pandas as pd
 
 from tirelife.errors import InputError
 from tirelife.sheet import words
-from tirelife.sheet.answer import POSITION_WORDS, Answer, answer_for
+from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
 from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
 from tirelife.sheet.frames import AT_WORDS
+from tirelife.sheet.language import texts
+from tirelife.sheet.language.decisions import lead_words
+from tirelife.sheet.scripts import PAGE, script
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
-__all__ = ["PAPERS", "compose_page", "customer_page", "lead"]
+__all__ = ["PAPERS", "compose_page", "customer_page", "lead", "plain_json"]
 
 SHOWN_MM: Final = 0.02
 """What a gauge reads wrong is worth a word from here. [mm]"""
@@ -100,9 +103,9 @@ def compose_page(
         raise InputError(f"unknown paper {paper!r}: use {' or '.join(PAPERS)}")
     specs = finish_drawing(drawing, answer) if drawing else specifications(answer)
     room = files("tirelife.sheet")
-    script = (room / "page.js").read_text(encoding="utf-8")
+    code = script(*PAGE)
     library = finish_bundle(bundle)
-    hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, script))
+    hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, code))
     # Expressions of the charts are interpreted, not compiled; nothing may be fetched from anywhere.
     policy = f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src data:"
     heading = "How long your tires should last"
@@ -118,10 +121,10 @@ def compose_page(
         lead=escape(lead(answer)),
         assumed=escape(answer.assumed),
         sections=_sections(answer, set(specs)),
-        specs=_json(specs),
-        state=_json({**answer.sliders, "before": ABOVE if answer.urgent else ""} if answer.sliders else {}),
+        specs=plain_json(specs),
+        state=plain_json(answer.sliders),
         bundle=library,
-        script=script,
+        script=code,
     )
 
 
@@ -136,20 +139,20 @@ def _subheading(answer: Answer) -> str:
 def lead(answer: Answer) -> str:
     """Say the answer in one or two sentences; what cannot wait goes before any date."""
     overall = answer.overall
-    return (ABOVE if answer.urgent else "") + words.lead(
+    if answer.decision is None:
+        return texts()["lead-unknown"]
+    return (ABOVE if answer.urgent else "") + lead_words(
+        answer.decision,
         (overall["date_p10"], overall["date_p90"]),
         (overall["km_left_p10"], overall["km_left_p90"]),
-        answer.as_of,
-        POSITION_WORDS.get(overall["first"], ""),
         answer.units,
     )
 
 
 def _now(answer: Answer) -> str:
-    if not answer.urgent:
-        return ""
-    items = "".join(f"<li>{escape(text)}</li>" for text in answer.urgent)
-    return f'<div class="now" role="alert">{escape(LOOK_NOW)}<ul>{items}</ul></div>'
+    hidden = "" if answer.urgent else " hidden"
+    said = _list(answer.urgent, "urgent")
+    return f'<div class="now" id="now" role="alert"{hidden}>{escape(LOOK_NOW)}{said}</div>'
 
 
 def _figure(name: str, drawn: set[str]) -> str:
@@ -167,8 +170,12 @@ def _section(title: str, body: str, name: str, beside: str = "") -> str:
     return f'<section aria-labelledby="h-{name}">{head}{body}</section>'
 
 
-def _list(items: tuple[str, ...]) -> str:
-    return "<ul>" + "".join(f"<li>{escape(text)}</li>" for text in items) + "</ul>"
+def _list(items: tuple[str, ...], name: str = "") -> str:
+    return (
+        (f'<ul id="{name}">' if name else "<ul>")
+        + "".join(f"<li>{escape(text)}</li>" for text in items)
+        + "</ul>"
+    )
 
 
 def _sections(answer: Answer, drawn: set[str]) -> str:
@@ -177,7 +184,8 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
         '<span class="key wide"></span>8 chances in 10'
         '<span class="key middle"></span>as likely before as after</span>'
     )
-    none = '<p class="small">Not enough is known yet to say.</p>'
+    unknown = "Not enough is known yet to say."
+    none = f'<p class="small">{unknown}</p>'
     windows = _section(
         "When to plan for new tires",
         _figure("windows", drawn) or none,
@@ -187,14 +195,15 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
     measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
     causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
-    changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, none), "changes")
+    changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, unknown), "changes")
     leak = "2 psi" if answer.units == "us" else "14 kPa"
     cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
-    todo = _section("What to do next", _list(answer.next_steps), "next")
+    todo = _section("What to do next", _list(answer.next_steps, "steps"), "next")
     care = _section("Please note", f'<div class="small columns">{_list(cautions)}</div>', "care")
     how = _section(
         "How we worked this out, and how sure it is",
-        f'<p class="small">{escape(" ".join(text for text in answer.how if text))}</p>',
+        f'<p class="small">{escape(" ".join(text for text in answer.how if text))} '
+        f'<span id="notes">{escape(" ".join(answer.notes))}</span></p>',
         "how",
     )
     return (
@@ -205,13 +214,14 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
 
 def _no_help(answer: Answer, none: str) -> str:
     """Name what was tried and buys little or nothing; where nothing could be tried, say so."""
-    if answer.changes.empty:
-        return none
-    little = answer.changes.loc[~worthwhile(answer.changes), "change"].tolist()
-    if not little:
-        return ""
-    said = words.joined([name[:1].lower() + name[1:] for name in little])
-    return f'<p class="small">Little or nothing would come from: {escape(said)}.</p>'
+    little = answer.changes.loc[~worthwhile(answer.changes), "change"].tolist() if len(answer.changes) else []
+    what = words.joined([name[:1].lower() + name[1:] for name in little])
+    said = texts()["little-from"].format(what=what) if little else ""
+    hidden = "" if answer.changes.empty else " hidden"
+    return (
+        f'{_list((), "helps")}<p class="small" id="little">{escape(said)}</p>'
+        f'<p class="small" id="none-helps"{hidden}>{none}</p>'
+    )
 
 
 def _measured(answer: Answer) -> str:
@@ -234,7 +244,8 @@ def _table(answer: Answer) -> str:
         f"<tr><td>{escape(str(row['label']))}</td>"
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
         + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer.units))}</td>'
-        f"<td class=number>{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
+        f'<td class=number id="now-{row["position"]}">'
+        f"{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units))}</td></tr>'
         for row in answer.tires.to_dict("records")
     )
@@ -277,8 +288,8 @@ def _controls(answer: Answer) -> str:
     return controls_html(answer.sliders)
 
 
-def _json(data: Any) -> str:
-    """JSON that can stand inside an element: no "<" is left in it."""
+def plain_json(data: Any) -> str:
+    """JSON of an answer's state that can stand inside an element: no "<" is left in it."""
     text = json.dumps(data, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=_plain)
     return text.replace("<", "\\u003c")
 

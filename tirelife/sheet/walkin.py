@@ -15,15 +15,14 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import (
     POSITION_WORDS,
     Answer,
-    notes,
     overall_of,
     step_words,
     urgent_words,
 )
 from tirelife.sheet.assume import removal_depths, slider_state
-from tirelife.sheet.changes import change_rows, offered
+from tirelife.sheet.changes import change_state
 from tirelife.sheet.frames import axle_shares, band_ahead
-from tirelife.sheet.interactive import recompute
+from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
 
 __all__ = ["walkin_answer", "walkin_page"]
@@ -31,6 +30,8 @@ __all__ = ["walkin_answer", "walkin_page"]
 PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
 """Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
 Special Study of 2001. [kPa]"""
+MORE_STEPS: Final = ("Set the pressures cold, to the placard.", "Ask when the tires were last rotated.")
+"""What nobody knows of a walk-in, and so is worth a step."""
 OFFERED: Final = 3
 """Removal depths that a walk-in's control offers: each takes a projection of its own."""
 GROOVES: Final = {
@@ -84,13 +85,19 @@ def walkin_answer(
     states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
     first = next(iter(answers.values()))
     rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
-    decision = decide(walkin_facts(first, removal_mm, facts.get("drive") or ""))
+    known_facts = walkin_facts(first, removal_mm, facts.get("drive") or "")
+    decision = decide(known_facts)
     rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
     held = facts["prior"].factors if facts.get("prior") else ASSUMED
     ahead = conditions(facts.get("profile") or default_profile(), vehicle, factors=held)
     sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA))
+    sliders["record"] = record_state(
+        known_facts, states, *change_state(sliders, ahead), units, left_out=(NoteCode.ONE_VISIT,),
+        more_steps=MORE_STEPS,
+    )  # fmt: skip
+    redone = redo(sliders, {})
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
     parts = shares.melt("position", var_name="cause", value_name="severity")
     as_of = rows["as_of"].iloc[0]
@@ -115,16 +122,12 @@ def walkin_answer(
         depths=pd.DataFrame(depths, columns=["position", "groove", "depth_mm", "new_depth_mm"]),
         measured=as_of,
         tires=rows,
-        overall=overall_of(recompute(sliders, {})),
+        overall=overall_of(redone.result),
         readings=readings[["label", "odometer_km", "date", "depth_mm"]],
         band=band_ahead(known, removal_mm),
         causes=axle_shares(parts, "severity"),
-        changes=change_rows(sliders, ahead, offered(ahead), units, may_rotate=decision.may_rotate),
-        next_steps=(
-            *step_words(decision, units),
-            "Set the pressures cold, to the placard.",
-            "Ask when the tires were last rotated.",
-        ),
+        changes=redone.changes,
+        next_steps=(*step_words(decision, units), *MORE_STEPS),
         how=(
             "This comes from one visit, so it leans on published figures for cars like this, and its range "
             "is wide.",
@@ -132,8 +135,8 @@ def walkin_answer(
             if assumed
             else "",
             "A second visit will tell how fast these tires wear, and narrow the range.",
-            *notes(rows, units, (NoteCode.ONE_VISIT,)),
         ),
+        notes=redone.notes,
         urgent=urgent_words(decision, units),
         assumed=str(sliders["assumed"]),
         sliders=sliders,

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
+from tirelife.sheet.language import texts
+from tirelife.sheet.quantities import depth, half_up
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = [
@@ -21,9 +23,8 @@ __all__ = [
     "full_date",
     "in_order",
     "joined",
-    "lead",
     "span_of_time",
-    "window_sentence",
+    "window",
 ]
 
 MONTHS: Final = (
@@ -32,6 +33,8 @@ MONTHS: Final = (
 )  # fmt: skip
 DATE_ORDERS: Final = ("mdy", "dmy", "ymd")
 """Orders of day, month and year that a reader may be used to."""
+SPANS: Final = ((365.25, 1.5 * 365.25, "year"), (30.4375, 1.6 * 30.4375, "month"), (7.0, 3.5, "week"))
+"""Lengths of time in days: of one, and from which it is spoken of."""
 STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
 """Steps that a distance is rounded to."""
 
@@ -67,15 +70,11 @@ def month_year(date: pd.Timestamp) -> str:
     return f"{MONTHS[date.month - 1][:3]} {date.year}"
 
 
-def _named(date: pd.Timestamp, grain: str, with_year: bool) -> str:
-    year = f" {date.year}" if with_year else ""
-    if grain == "part":
-        part = "early" if date.day <= 10 else "mid" if date.day <= 20 else "late"
-        return f"{part} {MONTHS[date.month - 1]}{year}"
-    if grain == "month":
-        return f"{MONTHS[date.month - 1]}{year}"
-    third = "early" if date.month <= 4 else "mid" if date.month <= 8 else "late"
-    return f"{third} {date.year}"
+def _named(date: pd.Timestamp, grain: str, with_year: bool, say: Mapping[str, str]) -> str:
+    part = date.day if grain == "part" else 2.5 * date.month
+    third = "early" if part <= 10 else "mid" if part <= 20 else "late"
+    pattern = say[f"date-{grain}" + ("-year" if with_year and grain != "third" else "")]
+    return pattern.format(part=say[third], month=say[f"month-{date.month}"], year=date.year)
 
 
 def _grain(low: pd.Timestamp, high: pd.Timestamp) -> str:
@@ -84,13 +83,15 @@ def _grain(low: pd.Timestamp, high: pd.Timestamp) -> str:
     return "part" if days < 245 else "month" if days < 730 else "third"
 
 
-def date_range(low: pd.Timestamp, high: pd.Timestamp) -> str:
+def date_range(low: pd.Timestamp, high: pd.Timestamp, say: Mapping[str, str] | None = None) -> str:
     """Say a range of dates.
 
     Parameters
     ----------
     low, high : Timestamp
         The ends of the range.
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Notes
     -----
@@ -105,20 +106,26 @@ def date_range(low: pd.Timestamp, high: pd.Timestamp) -> str:
     >>> date_range(pd.Timestamp("2027-03-25"), pd.Timestamp("2031-10-14"))
     'early 2027 to late 2031'
     """
+    say = say or texts()
+    ends = _ends(low, high, say)
+    return ends[0] if len(ends) == 1 else say["range"].format(low=ends[0], high=ends[1])
+
+
+def _ends(low: pd.Timestamp, high: pd.Timestamp, say: Mapping[str, str]) -> tuple[str, ...]:
+    """Ends of a range in words; one where both are the same words, or nothing is known."""
     if pd.isna(low) or pd.isna(high):
-        return "not known"
+        return (say["unknown"],)
     grain = _grain(low, high)
-    one_year = low.year == high.year
-    first, second = _named(low, grain, not one_year or grain == "third"), _named(high, grain, True)
-    if _named(low, grain, True) == second:
-        return second
-    return f"{first} to {second}"
+    second = _named(high, grain, True, say)
+    if _named(low, grain, True, say) == second:
+        return (second,)
+    return _named(low, grain, low.year != high.year, say), second
 
 
-def window_sentence(
-    low: pd.Timestamp, high: pd.Timestamp, as_of: pd.Timestamp, *, subject: str = "They"
+def window(
+    low: pd.Timestamp, high: pd.Timestamp, as_of: pd.Timestamp, say: Mapping[str, str] | None = None
 ) -> str:
-    """Say when to plan for new tires.
+    """Say when something is due, as a part of a sentence.
 
     Parameters
     ----------
@@ -126,73 +133,24 @@ def window_sentence(
         An 80 % range of the date.
     as_of : Timestamp
         Today, as the reader knows it.
-    subject : str
-        Who reaches the depth: ``"They"``, ``"The left front"``.
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Examples
     --------
     >>> day = pd.Timestamp
-    >>> window_sentence(day("2027-03-25"), day("2027-06-14"), day("2026-09-30"))
-    'They will most likely need replacing between late March and mid June 2027.'
-    >>> window_sentence(day("2026-10-02"), day("2026-11-20"), day("2026-09-30"))
-    'They will most likely need replacing between now and mid November 2026.'
+    >>> window(day("2027-03-25"), day("2027-06-14"), day("2026-09-30"))
+    'between late March and mid June 2027'
+    >>> window(day("2026-10-02"), day("2026-11-20"), day("2026-09-30"))
+    'between now and mid November 2026'
     """
-    if pd.isna(low) or pd.isna(high):
-        return f"{subject} cannot be given a date yet."
-    if high <= as_of:
-        return f"{subject} should be replaced now."
-    said = date_range(low, high)
-    if (low - as_of).days <= 14:
-        end = _named(high, _grain(low, high), True)
-        return f"{subject} will most likely need replacing between now and {end}."
-    if " to " not in said:
-        return f"{subject} will most likely need replacing around {said}."
-    first, second = said.split(" to ")
-    return f"{subject} will most likely need replacing between {first} and {second}."
-
-
-def lead(
-    dates: tuple[pd.Timestamp, pd.Timestamp],
-    km: tuple[float, float],
-    as_of: pd.Timestamp,
-    first: str,
-    units: str,
-) -> str:
-    """Say the answer in one breath.
-
-    Parameters
-    ----------
-    dates : tuple of Timestamp
-        80 % range of the date at which the first tire of the set is due.
-    km : tuple of float
-        The same as distance from now. [km]
-    as_of : Timestamp
-    first : str
-        The tire that is most likely first, in words.
-    units : str
-
-    Examples
-    --------
-    >>> day = pd.Timestamp
-    >>> window = day("2027-03-25"), day("2027-06-14")
-    >>> said = lead(window, (9000, 14000), day("2026-09-30"), "Left front", "us")
-    >>> said.split(". ")[0]
-    'Plan for new tires between late March and mid June 2027, after 5,500 to 8,500 more miles'
-    >>> said.split(". ")[1]
-    'The left front tire will most likely be first.'
-    """
-    low, high = dates
-    if pd.isna(low) or pd.isna(high):
-        return "There is not enough to give you a date yet. Measure again in a month or two."
-    if high <= as_of:
-        return f"The {first.lower()} tire is due now. Plan for new tires before you drive far."
-    when = window_sentence(low, high, as_of, subject="").split("replacing ")[1].rstrip(".")
-    far = distance_range(*km, units).replace(f" {LABELS[SHOWN[units]['distance']]}", "")
-    unit = LABELS[SHOWN[units]["distance"]]
-    return (
-        f"Plan for new tires {when}, after {far} more {unit}. "
-        f"The {first.lower()} tire will most likely be first."
-    )
+    say = say or texts()
+    ends = _ends(low, high, say)
+    if pd.notna(low) and pd.notna(high) and (low - as_of).days <= 14:
+        return say["between-now"].format(high=_named(high, _grain(low, high), True, say))
+    if len(ends) == 1:
+        return say["around"].format(low=ends[0])
+    return say["between"].format(low=ends[0], high=ends[1])
 
 
 def _step(spread: float) -> float:
@@ -225,10 +183,10 @@ def distance(km: float, units: str, spread_km: float | None = None) -> str:
         return "not known"
     spread = abs(km) / 4 if spread_km is None else spread_km
     step = _step(float(convert(spread, "km", unit)))
-    return f"{_round(float(convert(km, 'km', unit)), step):,.0f} {LABELS[unit]}"
+    return f"{half_up(float(convert(km, 'km', unit)), step):,.0f} {LABELS[unit]}"
 
 
-def distance_range(low_km: float, high_km: float, units: str) -> str:
+def distance_range(low_km: float, high_km: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Say a range of distances.
 
     Examples
@@ -237,19 +195,17 @@ def distance_range(low_km: float, high_km: float, units: str) -> str:
     '8,000 to 13,000 miles'
     """
     unit = SHOWN[units]["distance"]
+    say = say or texts()
     if not (np.isfinite(low_km) and np.isfinite(high_km)):
-        return "not known"
+        return say["unknown"]
     low, high = (float(convert(v, "km", unit)) for v in (low_km, high_km))
     step = _step(high - low)
-    first, second = (f"{_round(v, step):,.0f}" for v in (low, high))
-    return f"{second} {LABELS[unit]}" if first == second else f"{first} to {second} {LABELS[unit]}"
+    first, second = (f"{half_up(v, step):,.0f}" for v in (low, high))
+    said = second if first == second else say["range"].format(low=first, high=second)
+    return f"{said} {LABELS[unit]}"
 
 
-def _round(value: float, step: float) -> float:
-    return float(np.floor(value / step + 0.5) * step)
-
-
-def span_of_time(days: float) -> str:
+def span_of_time(days: float, say: Mapping[str, str] | None = None) -> str:
     """Say a length of time in the coarsest unit that still means something.
 
     Examples
@@ -257,19 +213,18 @@ def span_of_time(days: float) -> str:
     >>> span_of_time(9), span_of_time(24), span_of_time(100), span_of_time(800)
     ('about 1 week', 'about 3 weeks', 'about 3 months', 'about 2 years')
     """
+    say = say or texts()
     if not np.isfinite(days):
-        return "not known"
+        return say["unknown"]
     days = abs(days)
-    if days < 4:
-        return "a few days"
-    for length, word in ((365.25, "year"), (30.4375, "month"), (7.0, "week")):
-        if days >= length * (1.5 if word == "year" else 1.6 if word == "month" else 0.5):
+    for length, least, unit in SPANS:
+        if days >= 4 and days >= least:
             count = max(int(days / length + 0.5), 1)
-            return f"about {count} {word}{'s' if count > 1 else ''}"
-    return "a few days"
+            return say[f"about-{unit}-{'many' if count > 1 else 'one'}"].format(n=count)
+    return say["days-few"]
 
 
-def difference(km: float, days: float, units: str) -> str:
+def difference(km: float, days: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Say what a change buys, or costs.
 
     Examples
@@ -281,32 +236,18 @@ def difference(km: float, days: float, units: str) -> str:
     >>> difference(20, 1, "us")
     'little or nothing'
     """
+    say = say or texts()
     unit = SHOWN[units]["distance"]
     if not np.isfinite(km):
-        return "not known"
+        return say["unknown"]
     value = float(convert(abs(km), "km", unit))
     step = _step(max(value, 500.0))
-    rounded = _round(value, step)
+    rounded = half_up(value, step)
     if rounded < 50:
-        return "little or nothing"
-    sign = "+" if km > 0 else "−"
-    time = f", {span_of_time(days)}" if np.isfinite(days) else ""
-    return f"{sign}{rounded:,.0f} {LABELS[unit]}{time}" + (" less" if km < 0 and time else "")
-
-
-def depth(mm: float, units: str) -> str:
-    """Say a tread depth.
-
-    Examples
-    --------
-    >>> depth(1.5875, "us"), depth(4.7625, "us"), depth(1.6, "metric")
-    ('2/32 inch', '6/32 inch', '1.6 mm')
-    """
-    if not np.isfinite(mm):
-        return "not known"
-    if units == "us":
-        return f"{float(convert(mm, 'mm', '32nds')):.1f}".removesuffix(".0") + "/32 inch"
-    return f"{mm:.1f} mm"
+        return say["little"]
+    far = f"{rounded:,.0f} {LABELS[unit]}"
+    code = ("gain" if km > 0 else "loss") + ("-time" if np.isfinite(days) else "")
+    return say[code].format(far=far, time=span_of_time(days, say))
 
 
 def joined(words: Sequence[str], last: str = "and") -> str:

@@ -9,18 +9,25 @@ are names, such as positions).
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from importlib import import_module
 from typing import Final
 
 from tirelife.codes import Note
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet import quantities
 
-__all__ = ["LANGUAGES", "say", "say_all", "say_short", "upper_first"]
+__all__ = ["LANGUAGES", "say", "say_all", "say_short", "texts", "upper_first"]
 
 LANGUAGES: Final = ("en",)
 """Languages there are words in."""
-_KIND: Final = {"_mm": "depth", "_km": "distance", "_kpa": "pressure"}
+_SAID: Final = {"_mm": quantities.depth, "_km": quantities.far, "_kpa": quantities.pressure}
+
+
+def texts(language: str = "en") -> Mapping[str, str]:
+    """Texts of pages and decisions in a language, by their code; the page's script is given the same."""
+    module = import_module(f"tirelife.sheet.language.pages_{language}")
+    found: Mapping[str, str] = module.TEXTS
+    return found
 
 
 def say(note: Note, units: str = "us", language: str = "en") -> str:
@@ -75,13 +82,13 @@ def upper_first(text: str) -> str:
 
 
 def _bare(name: str) -> str:
-    return next((name.removesuffix(end) for end in _KIND if name.endswith(end)), name)
+    return next((name.removesuffix(end) for end in _SAID if name.endswith(end)), name)
 
 
 def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
-    for end, kind in _KIND.items():
+    for end, words_of in _SAID.items():
         if name.endswith(end) and isinstance(value, int | float):
-            return _quantity(float(value), kind, units)
+            return words_of(float(value), units)
     if isinstance(value, dt.date):
         return "" if value != value else f"{value:%Y-%m-%d}"
     if isinstance(value, float) and name.startswith("chance"):
@@ -89,12 +96,3 @@ def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
     if isinstance(value, float):
         return f"{value:g}"
     return words.get(str(value), str(value))
-
-
-def _quantity(value: float, kind: str, units: str) -> str:
-    unit = SHOWN[units][kind]
-    shown = float(convert(value, {"depth": "mm", "distance": "km", "pressure": "kpa"}[kind], unit))
-    if kind == "depth" and unit == "32nds":
-        return f"{shown:.1f}".removesuffix(".0") + "/32 inch"
-    places = 1 if kind == "depth" or unit == "psi" else 0
-    return f"{shown:,.{places}f} {LABELS[unit]}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import import_module
 from typing import Final
 
 import numpy as np
@@ -12,19 +11,14 @@ import pandas as pd
 from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
 from tirelife.codes import Note
 from tirelife.sheet import words
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.language import texts
+from tirelife.sheet.quantities import depth, far, pressure
+from tirelife.units import LABELS, SHOWN
 
-__all__ = ["action_words", "decision_words", "first_words", "texts"]
+__all__ = ["action_words", "decision_words", "first_words", "lead_words", "place_words"]
 
 _FRONT: Final = {"LF", "RF"}
 _REAR: Final = {"LR", "RR"}
-
-
-def texts(language: str = "en") -> Mapping[str, str]:
-    """Texts of pages and decisions in a language, by their code."""
-    module = import_module(f"tirelife.sheet.language.pages_{language}")
-    found: Mapping[str, str] = module.TEXTS
-    return found
 
 
 def decision_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
@@ -38,7 +32,41 @@ def first_words(decision: Decision, language: str = "en") -> str:
     if not decision.first:
         return ""
     code = "first-one" if len(decision.first) == 1 else "first-tie"
-    return say[code].format(where=_places(decision.first, say))
+    return say[code].format(where=place_words(decision.first, say))
+
+
+def lead_words(
+    decision: Decision,
+    dates: tuple[pd.Timestamp, pd.Timestamp],
+    km: tuple[float, float],
+    units: str,
+    language: str = "en",
+) -> str:
+    """Say the answer in one breath.
+
+    Parameters
+    ----------
+    decision : Decision
+    dates : tuple of Timestamp
+        80 % range of the date at which the first tire of the set is due.
+    km : tuple of float
+        The same as distance from now. [km]
+    units, language : str
+    """
+    say = texts(language)
+    now = [a for a in decision.of(Kind.REPLACE) if a.soon is Soon.NOW]
+    if now:
+        due = tuple(str(n.value("position")) for n in now[0].reasons if _is_due(n))
+        return say["lead-due"].format(where=place_words(due, say))
+    if pd.isna(dates[0]) or pd.isna(dates[1]):
+        return say["lead-unknown"]
+    unit = LABELS[SHOWN[units]["distance"]]
+    out = say["lead"].format(
+        when=words.window(*dates, decision.as_of, say),
+        far=words.distance_range(*km, units, say).removesuffix(f" {unit}"),
+        unit=unit,
+    )
+    return f"{out} {first_words(decision, language)}".rstrip()
 
 
 def action_words(action: Action, units: str, language: str = "en", *, brief: bool = False) -> str:
@@ -69,26 +97,26 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
     if action.has(Reason.AT_LIMIT):
         read = [
             say["inspect-read"].format(
-                where=say[str(n.value("position"))], read=_depth(_number(n, "read_mm"), units)
+                where=say[str(n.value("position"))], read=depth(_number(n, "read_mm"), units)
             )
             for n in action.reasons
             if n.code == Reason.AT_LIMIT
         ]
-        limit = _depth(_number(action.reasons[0], "limit_mm"), units)
+        limit = depth(_number(action.reasons[0], "limit_mm"), units)
         return say["inspect-limit"].format(
-            where=_places(action.positions, say), read=words.joined(read, say["and"]), limit=limit
+            where=place_words(action.positions, say), read=words.joined(read, say["and"]), limit=limit
         )
     code = "inspect-may" if action.has(Reason.MAY_BE_DOWN) else "inspect"
-    return say[code].format(where=_places(action.positions, say))
+    return say[code].format(where=place_words(action.positions, say))
 
 
 def _leak(action: Action, units: str, say: Mapping[str, str]) -> str:
     most = max(_number(note, "loss_kpa_per_month") for note in action.reasons)
-    return say["leak"].format(where=_places(action.positions, say), loss=_pressure(most, units))
+    return say["leak"].format(where=place_words(action.positions, say), loss=pressure(most, units))
 
 
 def _again(action: Action, units: str, say: Mapping[str, str]) -> str:
-    return say["read-again"].format(where=_places(action.positions, say))
+    return say["read-again"].format(where=place_words(action.positions, say))
 
 
 def _replace_when(action: Action, say: Mapping[str, str]) -> str:
@@ -100,16 +128,15 @@ def _replace_when(action: Action, say: Mapping[str, str]) -> str:
     elif which == _REAR:
         what = say["tires-rear"]
     else:
-        what = say["tires-some"].format(where=_places(action.positions, say))
+        what = say["tires-some"].format(where=place_words(action.positions, say))
     if action.soon is Soon.NOW:
         return say["replace-now"].format(what=what)
     if action.soon is Soon.BEFORE_NEXT_LOOK:
         return say["replace-soon"].format(what=what)
-    if action.window is None:
+    if action.window is None or action.as_of is None:
         return say["replace-plan"].format(what=what)
-    low, high = (_month(day, say) for day in action.window)
-    code = "replace-month" if low == high else "replace-window"
-    return say[code].format(what=what, low=low, high=high)
+    when = words.window(*action.window, action.as_of, say)
+    return say["replace-window"].format(what=what, when=when)
 
 
 def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
@@ -118,7 +145,7 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
         if note.code in (Reason.MATCH_AXLE, Reason.MATCH_DRIVE):
             values = {
                 "where": say[str(note.value("position"))],
-                "apart": _depth(_number(note, "apart_mm"), units),
+                "apart": depth(_number(note, "apart_mm"), units),
             }
             out += " " + say[f"replace-{note.code.value}"].format(**values)
         elif note.code in (Reason.ALL_DUE, Reason.DEEPER_TO_REAR, Reason.AGE):
@@ -129,22 +156,25 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
 
 def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
     step = str(action.reasons[0].value("step"))
-    return say[f"step-{step.replace(' ', '-')}"].format(where=_places(action.positions, say))
+    return say[f"step-{step.replace(' ', '-')}"].format(where=place_words(action.positions, say))
 
 
 def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
-    return say["pressure"].format(low=_pressure(_number(action.reasons[0], "low_kpa"), units))
+    code = "pressure-assumed" if action.reasons[0].value("assumed") else "pressure"
+    return say[code].format(low=pressure(_number(action.reasons[0], "low_kpa"), units))
 
 
 def _rotate(action: Action, units: str, say: Mapping[str, str]) -> str:
     last = action.reasons[-1]
     if last.code == Reason.LENGTHENS:
         gain = _number(last, "rotate_km") - _number(last, "stay_km")
-        out = say["rotate-lengthens"].format(far=_far(gain, units))
+        out = say["rotate-lengthens"].format(far=far(gain, units))
+    elif last.code == Reason.AS_ASSUMED:
+        out = say["rotate-as-assumed"].format(far=far(_number(last, "every_km"), units))
     else:
         since = _number(last, "since_km")
         known = np.isfinite(since)
-        out = say["rotate-as-usual"].format(far=_far(since, units)) if known else say["rotate"]
+        out = say["rotate-as-usual"].format(far=far(since, units)) if known else say["rotate"]
     if action.has(Reason.CORRECT_FIRST):
         return say["rotate-after"] + out[:1].lower() + out[1:]
     return out
@@ -154,12 +184,15 @@ def _leave(action: Action, units: str, say: Mapping[str, str]) -> str:
     note = action.reasons[0]
     if note.code == Reason.NEAR_LIMIT:
         places = tuple(str(n.value("position")) for n in action.reasons)
-        return say["leave-near-limit"].format(where=_places(places, say))
+        return say["leave-near-limit"].format(where=place_words(places, say))
     if note.code == Reason.SHORTENS:
         loss = _number(note, "stay_km") - _number(note, "rotate_km")
-        return say["leave-shortens"].format(far=_far(loss, units))
+        return say["leave-shortens"].format(far=far(loss, units))
+    if note.code == Reason.AS_ASSUMED:
+        gain = _number(note, "rotate_km") - _number(note, "stay_km")
+        return say["leave-as-assumed" + ("" if gain > 0 else "-same")].format(far=far(gain, units))
     if note.code == Reason.NOT_DUE:
-        values = {n: _far(_number(note, f"{n}_km"), units) for n in ("since", "every")}
+        values = {n: far(_number(note, f"{n}_km"), units) for n in ("since", "every")}
         return say["leave-not-due"].format(**values)
     return say[f"leave-{note.code.value}"]
 
@@ -183,11 +216,19 @@ _MAKERS: Final = {
 }
 
 
+def _is_due(note: Note) -> bool:
+    """Whether a reason for a replacement names a tire that is down now."""
+    if note.code in (Reason.NEAR_LIMIT, Reason.DUE):
+        return _number(note, "km_p50") <= 0
+    return note.code == Reason.AT_LIMIT
+
+
 def _number(note: Note, name: str) -> float:
     return float(str(note.value(name)))
 
 
-def _places(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
+def place_words(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
+    """Say which tires, by name or as a pair or all four."""
     which = set(positions)
     for name, axle in (("front-pair", _FRONT), ("rear-pair", _REAR)):
         if which == axle:
@@ -195,30 +236,6 @@ def _places(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
     if which == _FRONT | _REAR:
         return say["all-four"]
     return words.joined([say[p] for p in positions], say["and"])
-
-
-def _depth(mm: float, units: str) -> str:
-    if units == "us":
-        return f"{float(convert(mm, 'mm', '32nds')):.1f}".removesuffix(".0") + "/32 in"
-    return f"{mm:.1f} mm"
-
-
-def _pressure(kpa: float, units: str) -> str:
-    unit = SHOWN[units]["pressure"]
-    value = float(convert(kpa, "kpa", unit))
-    return f"{value:.0f} {LABELS[unit]}"
-
-
-def _far(km: float, units: str) -> str:
-    unit = SHOWN[units]["distance"]
-    step = 500.0 if unit == "mi" else 1000.0
-    value = float(convert(km, "km", unit))
-    rounded = round(value / step) * step if value >= step else round(value / 100) * 100
-    return f"{rounded:,.0f} {LABELS[unit]}"
-
-
-def _month(day: pd.Timestamp, say: Mapping[str, str]) -> str:
-    return f"{say[f'month-{day.month}']} {day.year}"
 
 
 def _span(days: float, say: Mapping[str, str]) -> str:

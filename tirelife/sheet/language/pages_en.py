@@ -6,10 +6,21 @@ from typing import Final
 
 __all__ = ["TEXTS"]
 
-_MONTHS: Final = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+_MONTHS: Final = [
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+]  # fmt: skip
 TEXTS: Final[dict[str, str]] = {
     **{f"month-{i + 1}": name for i, name in enumerate(_MONTHS)},
-    "and": "and",
+    "and": "and", "unknown": "not known", "early": "early", "mid": "mid", "late": "late",
+    "date-part": "{part} {month}", "date-part-year": "{part} {month} {year}", "date-month": "{month}",
+    "date-month-year": "{month} {year}", "date-third": "{part} {year}", "range": "{low} to {high}",
+    "between": "between {low} and {high}", "between-now": "between now and {high}", "around": "around {low}",
+    "about-week-one": "about 1 week", "about-week-many": "about {n} weeks", "about-month-one": "about 1 month",
+    "about-month-many": "about {n} months", "about-year-one": "about 1 year", "about-year-many": "about {n} years",
+    "gain": "+{far}", "gain-time": "+{far}, {time}", "loss": "−{far}", "loss-time": "−{far}, {time} less",
+    "little": "little or nothing", "gain-unsure": "{gain}, or none",
+    "little-from": "Little or nothing would come from: {what}.", "all-tires": "All tires",
     "LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare",
     "front-pair": "both front tires", "rear-pair": "both rear tires", "all-four": "all four tires",
     "tires-all": "all four tires", "tires-front": "both front tires", "tires-rear": "both rear tires",
@@ -26,8 +37,7 @@ TEXTS: Final[dict[str, str]] = {
     "replace-now": "Replace {what} now.",
     "replace-soon": "Replace {what} before the next visit.",
     "replace-plan": "Plan to replace {what}.",
-    "replace-month": "Plan to replace {what} around {low}.",
-    "replace-window": "Plan to replace {what} between {low} and {high}.",
+    "replace-window": "Plan to replace {what} {when}.",
     "replace-match-axle": "The {where} goes with it: a new tire beside it would be {apart} deeper.",
     "replace-match-drive": "All-wheel drive: beside new tires the {where} would differ by {apart}.",
     "replace-age": "Their age comes first: ten years from when they were made is the usual limit; the maker's rule goes before it.",
@@ -38,7 +48,12 @@ TEXTS: Final[dict[str, str]] = {
     "step-check-pressure": "Check the pressure cold, and look for a leak ({where}).",
     "step-inspect-now": "Have a qualified person look at it now ({where}).",
     "pressure": "Set the pressures cold, to the placard: they ran about {low} low. Never let air out of a hot tire.",
+    "pressure-assumed": "Set the pressures cold, to the placard: here they would run about {low} low. Never let air out of "
+    "a hot tire.",
     "rotate": "Rotate the tires as usual.",
+    "rotate-as-assumed": "Rotate the tires now, and then every {far}, as assumed here.",
+    "leave-as-assumed": "No rotation, as assumed here: with it, the set should go about {far} further.",
+    "leave-as-assumed-same": "No rotation, as assumed here: with it, the set would go no further.",
     "rotate-as-usual": "Rotate the tires as usual: {far} since the last time.",
     "rotate-lengthens": "Rotate the tires now: the set should then go about {far} further.",
     "rotate-after": "Once that is put right, ",
@@ -50,8 +65,11 @@ TEXTS: Final[dict[str, str]] = {
     "leave-not-known": "No word on rotation: too little is known of these tires.",
     "look-usual-service": "Have the tread read again at the next service, within {span}.",
     "look-before-limit": "Have the tread read again within {span}, before a tire may be down.",
-    "first-one": "First due: {where}.",
+    "first-one": "Most likely to be first: {where}.",
     "first-tie": "About equally likely to be first: {where}.",
+    "lead-unknown": "There is not enough to give you a date yet. Measure again in a month or two.",
+    "lead-due": "Due now: {where}. Plan for new tires before you drive far.",
+    "lead": "Plan for new tires {when}, after {far} more {unit}.",
     "fleet-title": "Tires of the fleet",
     "fleet-vehicles": "{n} vehicles",
     "fleet-lead": "Vehicles to look at now: {hands}; to call in for tires before their next visit: {buy}.",

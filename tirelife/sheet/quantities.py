@@ -1,0 +1,78 @@
+"""Depths, pressures and distances in words: rounded here alone; the page's script rounds alike."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from tirelife.units import LABELS, SHOWN, convert
+
+__all__ = ["UNKNOWN", "depth", "far", "half_up", "places", "pressure"]
+
+UNKNOWN: Final = "not known"
+
+
+def half_up(value: float, step: float = 1.0) -> float:
+    """Round to a multiple of ``step``, halves upwards, as the page's script does.
+
+    Examples
+    --------
+    >>> half_up(2.5), half_up(-2.5), half_up(1240, 500)
+    (3.0, -2.0, 1000.0)
+    """
+    return float(np.floor(value / step + 0.5) * step)
+
+
+def places(value: float, digits: int) -> str:
+    """Write a number with so many digits after the point, halves upwards, thousands set off.
+
+    Examples
+    --------
+    >>> places(1234.25, 1), places(-0.01, 1)
+    ('1,234.3', '0.0')
+    """
+    return f"{half_up(value * 10**digits) / 10**digits + 0.0:,.{digits}f}"
+
+
+def depth(mm: float, units: str) -> str:
+    """Say a tread depth.
+
+    Examples
+    --------
+    >>> depth(1.5875, "us"), depth(4.7625, "us"), depth(1.6, "metric")
+    ('2/32 inch', '6/32 inch', '1.6 mm')
+    """
+    if not np.isfinite(mm):
+        return UNKNOWN
+    unit = SHOWN[units]["depth"]
+    said = places(float(convert(mm, "mm", unit)), 1)
+    return said.removesuffix(".0") + "/32 inch" if unit == "32nds" else f"{said} {LABELS[unit]}"
+
+
+def pressure(kpa: float, units: str) -> str:
+    """Say a pressure, or a difference of pressures.
+
+    Examples
+    --------
+    >>> pressure(13.79, "us"), pressure(13.79, "metric")
+    ('2 psi', '14 kPa')
+    """
+    unit = SHOWN[units]["pressure"]
+    value = float(convert(kpa, "kpa", unit))
+    digits = 1 if unit == "psi" and value < 10 else 0
+    return f"{places(value, digits).removesuffix('.0')} {LABELS[unit]}"
+
+
+def far(km: float, units: str) -> str:
+    """Say a distance to the next 500 miles or 1,000 km; to the next 100 where it is shorter.
+
+    Examples
+    --------
+    >>> far(9656.0, "us"), far(400.0, "metric")
+    ('6,000 miles', '400 km')
+    """
+    unit = SHOWN[units]["distance"]
+    step = 500.0 if unit == "mi" else 1000.0
+    value = float(convert(km, "km", unit))
+    return f"{places(half_up(value, step if value >= step else 100.0), 0)} {LABELS[unit]}"

@@ -1,0 +1,137 @@
+// Draws of the distance left, worked through other assumptions: the same sums as tirelife/sheet/interactive.py.
+//
+// Draws.quantiles(draws, p)                          quantiles, as tirelife.rates.joint.quantiles
+// Draws.median(draws)                                middle, as numpy.median
+// Draws.throughRotations(km, due, every, other)      as tirelife.outlook.rotation_ahead.through_rotations
+// Draws.day(iso), Draws.iso(n)                       a day as a number (days since 1970-01-01), and back
+// Draws.of(state) -> {
+//   start                                            where every control stands to begin with
+//   parts(position, answers)                         what each cause takes of a wheel's wear, pressure last
+//   gapLogSd(before, after)                          how surely the ratio of two such sums is known
+//   shared(answers)                                  whether any share of speed is given
+//   recompute(answers, changed) -> { tires: { position: { km, dates } }, first, overall: { km, dates }, drawn, days }
+//       km: five quantiles; dates: days, null where not known; drawn, days: the draws by position, null where
+//       nothing is known; changed: wear over what the answers give, by position (none: 1)
+//   least(answers, changed) -> { km, days }           draws of the first of the set; null where nothing is known
+//   turned(answers, due, every) -> draws of the first of the set if it is rotated after `due` km and then every
+//       `every` km (null: never)
+// }
+// state: as tirelife.sheet.assume.slider_state gives it.
+const Draws = (function () {
+  const DAY = 86400000;
+  const OTHER = { LF: ["LR", "RR"], RF: ["LR", "RR"], LR: ["LF", "RF"], RR: ["LF", "RF"] };
+  const day = (iso) => Date.parse(iso + "T00:00:00Z") / DAY;
+  const iso = (n) => new Date(n * DAY).toISOString().slice(0, 10);
+  const at = (values, i) => values[values.length > 1 ? i : 0];
+
+  function quantiles(draws, p) {
+    const ranked = Float64Array.from(draws).sort(), n = ranked.length;
+    return p.map((one) => {
+      const place = one * n - 0.5, under = Math.min(Math.max(Math.floor(place), 0), n - 2);
+      return ranked[under] + (ranked[under + 1] - ranked[under]) * (place - under);
+    });
+  }
+  function median(draws) {
+    const ranked = Float64Array.from(draws).sort(), n = ranked.length;
+    return n % 2 ? ranked[(n - 1) / 2] : (ranked[n / 2 - 1] + ranked[n / 2]) / 2;
+  }
+  function interpolate(x, xs, ys) {
+    if (x <= xs[0]) return ys[0];
+    for (let i = 1; i < xs.length; i++)
+      if (x <= xs[i]) return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1]);
+    return ys[ys.length - 1];
+  }
+  function throughRotations(km, due, every, other) {
+    if (every === null) return km;
+    const beyond = Math.max(km - due, 0), turns = Math.floor(beyond / (every * (1 + other)));
+    const rest = beyond - turns * every * (1 + other), there = Math.min(rest, other * every);
+    return Math.min(km, due) + turns * 2 * every + there / other + (rest - there);
+  }
+  const lowest = (rows) => rows.length ? rows[0].map((_, i) => Math.min(...rows.map((row) => row[i]))) : null;
+
+  function of(state) {
+    const start = Object.fromEntries(state.controls.map((c) => [c.id, c.value]));
+    const sum = (values) => values.reduce((total, v) => total + v, 0);
+    const shared = (answers) => state.shares.some((name) => answers[name] > 0);
+    function parts(position, answers) {
+      const w = state.weights[position], factor = state.factors.weights, last = factor.length - 1;
+      const total = sum(state.shares.map((name) => answers[name]));
+      const out = w.constant.map((constant, i) => constant +
+        sum(state.shares.map((name) => w[name][i] * answers[name] / total)) +
+        sum(state.events.map((name) => w[name][i] * answers[name])));
+      const more = interpolate(answers.pressure, state.pressure.at, state.pressure.factor[position]) - 1;
+      return out.concat(factor[last] * more * sum(out.map((v, i) => v / factor[i])));
+    }
+    function gapLogSd(before, after) {
+      const all = sum(after), was = sum(before), cov = state.factors.cov;
+      const gap = after.map((v, i) => v / all - before[i] / was);
+      return Math.sqrt(Math.max(sum(gap.map((g, i) => g * sum(gap.map((h, j) => cov[i][j] * h)))), 0));
+    }
+    // Log of wear over what it was, draw by draw: the further the causes' shares move, the less surely it is known.
+    function logRatios(position, now, changed) {
+      const before = parts(position, start), after = parts(position, now), sd = gapLogSd(before, after);
+      const middle = Math.log(sum(after) / sum(before) * (changed ? changed[position] : 1));
+      return state.draws.answer.map((z) => middle + sd * z);
+    }
+    const everyRatio = (now, changed) => Object.fromEntries(Object.keys(OTHER).map((p) => [p, logRatios(p, now, changed)]));
+    // Draws of the distance left; null where nothing is known.
+    function distances(position, now, rotation, ratios) {
+      const tire = state.tires[position], [due, every] = rotation, stays = tire.km[now.removal];
+      if (stays.some((v) => v === null)) return null;
+      const own = ratios[position], [one, two] = OTHER[position].map((p) => ratios[p]);
+      return stays.map((v, i) => {
+        const here = Math.exp(own[i]), there = Math.exp((one[i] + two[i]) / 2);
+        return tire.spare_factor * throughRotations(v / here, at(due, i), at(every, i), tire.other[i] * there / here);
+      });
+    }
+    // Days as in tirelife/outlook/ahead.py.
+    function daysOf(km, perDay, age) {
+      const c = state.constants, pace = state.pace, draws = state.draws;
+      return km.map((v, i) => {
+        const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
+        const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
+        const n = plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
+        return age === null || age === undefined ? n : Math.min(n, age);
+      });
+    }
+    function drawnBy(answers, changed) {
+      const now = Object.assign({}, start, answers), drawn = {}, days = {}, ratios = everyRatio(now, changed);
+      const perDay = state.pace.km_per_day * now.year / start.year;
+      for (const [position, tire] of Object.entries(state.tires)) {
+        const km = distances(position, now, state.rotations[now.rotation], ratios);
+        drawn[position] = km;
+        days[position] = km === null ? null : daysOf(km, perDay, tire.age_days);
+      }
+      return { drawn, days };
+    }
+    function least(answers, changed) {
+      const { drawn, days } = drawnBy(answers, changed), known = Object.keys(drawn).filter((p) => drawn[p] !== null);
+      return { km: lowest(known.map((p) => drawn[p])), days: lowest(known.map((p) => days[p])) };
+    }
+    function turned(answers, due, every) {
+      const now = Object.assign({}, start, answers), ratios = everyRatio(now, null);
+      const rows = Object.keys(state.tires).map((p) => distances(p, now, [[due], [every]], ratios));
+      return lowest(rows.filter((row) => row !== null));
+    }
+    function answerOf(km, left) {
+      if (km === null) return { km: [null, null, null, null, null], dates: [null, null, null, null, null] };
+      const dates = quantiles(left, state.constants.p).map((n) =>
+        n <= state.constants.horizon_days ? day(state.as_of) + Math.floor(n + 1e-9) : null);
+      return { km: quantiles(km, state.constants.p), dates };
+    }
+    function recompute(answers, changed) {
+      const { drawn, days } = drawnBy(answers, changed), tires = {};
+      for (const position of Object.keys(drawn)) tires[position] = answerOf(drawn[position], days[position]);
+      const known = Object.entries(drawn).filter(([, km]) => km !== null);
+      const all = lowest(known.map(([, km]) => km)), soonest = lowest(known.map(([p]) => days[p]));
+      let first = "", most = -1;
+      for (const [position, km] of known) {
+        const wins = km.filter((v, i) => v === all[i]).length;
+        if (wins > most) { first = position; most = wins; }
+      }
+      return { tires, first, overall: answerOf(all, soonest), drawn, days, least: all };
+    }
+    return { start, parts, gapLogSd, shared, recompute, least, turned };
+  }
+  return { quantiles, median, throughRotations, day, iso, of };
+})();

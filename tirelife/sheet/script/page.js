@@ -1,0 +1,146 @@
+// The page itself: its charts, its controls, and the record redone at every move of one.
+const read = (id) => JSON.parse(document.getElementById(id).textContent);
+const specs = read("specs"), state = read("state"), views = {};
+const live = Object.keys(state).length > 0;
+const POINTS = 13, NARROW = "-narrow", UNIT = / ?(\/32 inch|mm)$/;
+const redone = live ? Record.of(state) : null;
+const byId = (id) => document.getElementById(id);
+const field = (c) => byId("c-" + c.id);
+
+function answers() {
+  return Object.fromEntries(state.controls.map((c) =>
+    [c.id, c.options ? field(c).value : Number(field(c).value)]));
+}
+function windowRows(result) {
+  const rows = [[state.first_label, result.overall]].concat(
+    Object.entries(result.tires).map(([position, tire]) => [state.labels[position], tire]));
+  return rows.filter(([, r]) => r.dates[4] !== null).map(([label, r]) => {
+    const row = { label, said: redone.say.dateRange(r.dates[0], r.dates[4]) };
+    // Vega reads a date without a zone as local, so the day is given as local midnight.
+    ["10", "25", "50", "75", "90"].forEach((q, i) => {
+      row["date_p" + q] = new Date(Draws.iso(r.dates[i]) + "T00:00:00");
+    });
+    return row;
+  });
+}
+function bandRows(position, record, removal) {
+  const path = state.paths[position], km = record.result.tires[position].km, rows = [];
+  const depth = record.facts.tires[position].depth_mm;
+  for (let j = 0; j < POINTS; j++) {
+    const along = path.reach_km * j / (POINTS - 1), row = { label: state.labels[position] };
+    row["odometer_" + state.distance_unit] = (path.odometer_km + along) / state.km_per_unit;
+    [10, 25, 50, 75, 90].forEach((q, i) => {
+      const worn = km[i] > 0 ? (depth - removal) * along / km[i] : depth;
+      row["depth_p" + q + "_" + state.depth_unit] = (depth - worn) / state.mm_per_unit;
+    });
+    rows.push(row);
+  }
+  return rows;
+}
+function changeRows(record) {
+  return record.helps.map((row) => Object.fromEntries(Object.entries(row).map(([name, value]) =>
+    name.endsWith("_km") ? [name.replace(/_km$/, "_" + state.distance_unit), value / state.km_per_unit] : [name, value])));
+}
+// What a chart says to a screen reader ends in its rows: they are said anew.
+function speak(id, name, rows) {
+  const svg = document.querySelector("#" + id + " svg.marks");
+  if (svg === null) return;
+  const label = specs[id].description, tail = rows.map((r) => r[name] + ": " + r.said).join("; ") + ".";
+  if (!(id in spoken)) spoken[id] = label.endsWith(tail) ? label.slice(0, -tail.length) : label + " ";
+  svg.setAttribute("aria-label", spoken[id] + tail);
+}
+const spoken = {};
+function listed(id, texts) {
+  const list = byId(id);
+  if (list === null) return;
+  list.replaceChildren(...texts.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+}
+function say(c, value) {
+  if (c.id === "pressure")
+    return value === 0 ? "at the placard" : Math.abs(value) + " " + c.unit + (value < 0 ? " low" : " high");
+  return value.toLocaleString("en-US") + (c.unit ? " " + c.unit : "");
+}
+function show() {
+  const now = answers();
+  if (!redone.shared(now)) {
+    byId("assumed").textContent = state.no_share;
+    return Promise.resolve(null);
+  }
+  const record = redone.redo(now), result = record.result, start = redone.start;
+  const total = state.shares.reduce((sum, name) => sum + now[name], 0);
+  const changed = [];
+  for (const c of state.controls) {
+    const moved = now[c.id] !== start[c.id];
+    let text;
+    if (c.options) text = c.options.find((o) => String(o[1]) === now[c.id])[0];
+    else text = say(c, state.shares.includes(c.id) ? Words.halfUp(100 * now[c.id] / total, 1) : now[c.id]);
+    if (!c.options) byId("o-" + c.id).textContent = text;
+    if (moved) changed.push(c.label.toLowerCase() + " " + text);
+  }
+  byId("lead").textContent = record.lead;
+  byId("assumed").textContent = changed.length ? "If, from now on: " + changed.join("; ") + "." : state.assumed;
+  byId("now").hidden = record.urgent.length === 0;
+  listed("urgent", record.urgent);
+  listed("steps", record.steps);
+  byId("notes").textContent = record.notes.join(" ");
+  for (const [position, tire] of Object.entries(result.tires)) {
+    const left = byId("left-" + position), depth = byId("now-" + position);
+    if (left) left.textContent = redone.say.distanceRange(tire.km[0], tire.km[4]);
+    if (depth) depth.textContent = redone.say.depth(record.facts.tires[position].depth_mm).replace(UNIT, "");
+  }
+  byId("little").textContent = record.little;
+  // Where no chart of changes was drawn, what helps now is said in words.
+  const drawn = views.changes !== undefined;
+  listed("helps", drawn ? [] : record.helps.map((row) => row.change + ": " + row.said));
+  byId("none-helps").hidden = record.changes.length > 0;
+  const jobs = [], removal = state.removals[now.removal];
+  for (const tail of ["", NARROW]) {
+    const windows = views["windows" + tail], paths = views["paths" + tail], profiles = views["profiles" + tail];
+    const changes = views["changes" + tail], limit = [{ limit: removal / state.mm_per_unit }];
+    if (windows) jobs.push(windows.data("windows", windowRows(result)).runAsync().then(() =>
+      speak("windows" + tail, "label", windowRows(result))));
+    if (changes) {
+      byId("changes" + tail).parentElement.hidden = record.helps.length === 0;
+      if (record.helps.length) jobs.push(changes.data("changes", changeRows(record)).resize().runAsync().then(() =>
+        speak("changes" + tail, "change", record.helps)));
+    }
+    if (profiles) jobs.push(profiles.data("limit", limit).runAsync());
+    if (!paths) continue;
+    Object.keys(state.paths).forEach((position, i) => {
+      paths.data("band-" + i, bandRows(position, record, removal));
+      paths.data("limit-" + i, limit);
+    });
+    jobs.push(paths.runAsync());
+  }
+  return Promise.all(jobs).then(() => result);
+}
+
+const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
+  window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false, ast: true }).then((made) => { views[id] = made.view; })));
+function fitToPaper() {
+  const root = document.documentElement;
+  root.classList.add("measure");
+  // What is printed smaller has more room across, and so needs less height: a few rounds settle it.
+  const width = document.body.getBoundingClientRect().width;
+  let fit = 1;
+  for (let i = 0; i < 5; i++) {
+    document.body.style.width = width / fit + "px";
+    fit = Math.min(1, 0.99 * Number(root.dataset.room) / (document.body.getBoundingClientRect().height + 2));
+  }
+  document.body.style.width = "";
+  root.classList.remove("measure");
+  root.style.setProperty("--fit", fit.toFixed(3));
+}
+window.addEventListener("beforeprint", fitToPaper);
+let last = drawn;
+drawn.then(fitToPaper);
+if (live) {
+  for (const c of state.controls) field(c).addEventListener("input", () => { last = show(); });
+  document.getElementById("reset").addEventListener("click", () => {
+    for (const c of state.controls) field(c).value = c.value;
+    last = show();
+  });
+  document.getElementById("print").addEventListener("click", () => window.print());
+  last = drawn.then(show);
+}
+window.tirelife = { drawn, redo: redone && redone.redo, say: redone && redone.say, answers, iso: Draws.iso, settled: () => last };

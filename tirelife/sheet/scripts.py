@@ -1,0 +1,32 @@
+"""The scripts of pages, joined from pieces: each piece says at its top what it offers and what it needs."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import Final
+
+__all__ = ["PAGE", "script"]
+
+PAGE: Final = ("draws", "decide", "words", "record", "page")
+"""Pieces of the customer's page, in the order in which they lean on one another."""
+
+
+def script(*pieces: str) -> str:
+    """Join pieces of ``sheet/script`` into one script that leaves no name behind but what it sets itself.
+
+    Lines that are nothing but a comment are left out, and what stands before a line's first sign.
+
+    Parameters
+    ----------
+    *pieces : str
+        Names without their ending: ``draws`` (quantiles, distances), ``decide`` (the decision), ``words``
+        (needs ``decide``), ``record`` (needs all three), ``page`` (needs ``record``).
+    """
+    room = files("tirelife.sheet") / "script"
+    lines = [
+        line.strip()
+        for name in pieces
+        for line in (room / f"{name}.js").read_text(encoding="utf-8").splitlines()
+    ]
+    code = "\n".join(line for line in lines if line and not line.startswith("//"))
+    return f'"use strict";\n(function () {{\n{code}\n}})();\n'
