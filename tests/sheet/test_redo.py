@@ -103,7 +103,9 @@ def test_a_gentler_driver_gains_less_where_hard_events_are_fewer():
         gains.append(row["after_km"] / row["before_km"] - 1)
     assert gains[0] > gains[1] > gains[2] > 0
     # By hand, of the right front: 0.016 an event; with no hard stop 5.5 others take 0.088, of which a fifth goes.
-    mix = sum(a * b for a, b in zip((0.14, 0.36, 0.3, 0.17, 0.03), (0.45, 0.55, 0.65, 0.75, 0.85), strict=True))
+    mix = sum(
+        a * b for a, b in zip((0.14, 0.36, 0.3, 0.17, 0.03), (0.45, 0.55, 0.65, 0.75, 0.85), strict=True)
+    )
     assert gains[2] == pytest.approx(1 / (1 - 0.2 * 0.088 / (0.3 + mix + 0.088)) - 1, rel=1e-3)
 
 

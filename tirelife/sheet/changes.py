@@ -71,10 +71,10 @@ def change_state(
     Returns
     -------
     changes : list of dict
-        Each with ``name`` and ``kind``. Of a change in driving, toe or pressure (wear, pressure): ``parts``, by
-        position what each cause is multiplied by, in the order of the state's weights. Of a correction:
-        ``wear``, by position what wear is multiplied by in the middle and at the two ends of its 80 % range,
-        the lesser gain first.
+        Each with ``name`` and ``kind``. Of a change in driving, toe or pressure (kind wear, pressure):
+        ``parts``, by position what each cause is multiplied by, in the order of the state's weights. Of a
+        correction: ``wear``, by position what wear is multiplied by in the middle and at the two ends of its
+        80 % range, the lesser gain first.
     turns : list of (str, str)
         Rotations that are offered: in words, and the setting of the control.
     """

@@ -26,7 +26,18 @@ from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import DRIFT_LOG_SD, pace_log_sd
 
-__all__ = ["CONSTANTS", "controls_html", "defaults", "drawn_km", "gap_log_sd", "parts", "ratio", "ratio_log_sd", "recompute"]
+__all__ = [
+    "CONSTANTS",
+    "controls_html",
+    "defaults",
+    "drawn_km",
+    "gap_log_sd",
+    "log_ratios",
+    "parts",
+    "ratio",
+    "ratio_log_sd",
+    "recompute",
+]
 
 Floats = NDArray[np.float64]
 
@@ -86,7 +97,8 @@ def recompute(
         found = {"km": quantiles(km[None, :], PROBABILITIES)[0], "dates": [date.iloc[0] for date in dates]}
         return found | {"km_drawn": km, "days_drawn": days}
 
-    drawn = {position: drawn_km(state, position, now, changed) for position in state["tires"]}
+    logs = log_ratios(state, now, changed)
+    drawn = {position: drawn_km(state, position, now, logs) for position in state["tires"]}
     days = {position: _days(state, position, km, per_day) for position, km in drawn.items()}
     tires = {position: answer(km, days[position]) for position, km in drawn.items()}
     known = {position: km for position, km in drawn.items() if np.isfinite(km).all()}
@@ -115,24 +127,17 @@ def drawn_km(
     state: Mapping[str, Any],
     position: str,
     now: Mapping[str, Any],
-    changed: Mapping[str, float] | None = None,
+    logs: Mapping[str, Floats],
     turns: tuple[Floats, Floats] | None = None,
 ) -> Floats:
     """Distance left of one tire, draw by draw; NaN where nothing is known. [km]
 
-    ``now`` is where every control stands. ``turns``: distance to the next change of axle and between changes,
-    in place of what the control of rotation says.
+    ``now`` is where every control stands, ``logs`` what :func:`log_ratios` gives for it. ``turns``: distance
+    to the next change of axle and between changes, in place of what the control of rotation says.
     """
     tire = state["tires"][position]
-    sure = np.array(state["draws"]["answer"], dtype=float)
-
-    def of(place: str) -> Floats:
-        """Log ratio of wear, draw by draw."""
-        more = 1.0 if changed is None else changed[place]
-        return np.asarray(np.log(ratio(state, place, now) * more) + ratio_log_sd(state, place, now) * sure)
-
-    here = np.exp(of(position))
-    there = np.exp(np.mean([of(place) for place in OTHER_AXLE[position]], axis=0))
+    here = np.exp(logs[position])
+    there = np.exp(np.mean([logs[place] for place in OTHER_AXLE[position]], axis=0))
     stays, other, due, every = (
         np.array([np.nan if v is None else v for v in values], dtype=float)[None, :]
         for values in (tire["km"][now["removal"]], tire["other"], *state["rotations"][now["rotation"]])
@@ -141,6 +146,19 @@ def drawn_km(
     km = through_rotations(stays / here, due, every, other * there / here)[0]
     # A spare that takes its turn rests the set: five tires share the work of four.
     return np.asarray(km * tire["spare_factor"])
+
+
+def log_ratios(
+    state: Mapping[str, Any], now: Mapping[str, Any], changed: Mapping[str, float] | None = None
+) -> dict[str, Floats]:
+    """Log of wear per distance over what it was, draw by draw, by position; ``changed`` comes on top."""
+    sure, was, out = np.array(state["draws"]["answer"], dtype=float), defaults(state), {}
+    for place in OTHER_AXLE:
+        before, after = parts(state, place, was), parts(state, place, now)
+        more = 1.0 if changed is None else changed[place]
+        middle = np.log(after.sum() / before.sum() * more)
+        out[place] = np.asarray(middle + gap_log_sd(state, before, after) * sure)
+    return out
 
 
 def ratio(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -> float:

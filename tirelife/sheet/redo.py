@@ -21,7 +21,7 @@ from tirelife.outlook import NoteCode
 from tirelife.sheet import words
 from tirelife.sheet.cautions import ABOVE
 from tirelife.sheet.changes import LEAST_KM, LOW, SHOWN_ROWS, change_rows
-from tirelife.sheet.interactive import defaults, drawn_km, recompute
+from tirelife.sheet.interactive import defaults, drawn_km, log_ratios, recompute
 from tirelife.sheet.language import say, texts
 from tirelife.sheet.language.decisions import action_words, lead_words
 from tirelife.tread import Verdict
@@ -262,10 +262,11 @@ def _rotation(state: Mapping[str, Any], now: Mapping[str, Any]) -> RotationFacts
     every = state["rotations"][now["rotation"]][1][0] if assumed == "every" else held["every_km"]
     since = _known(held["since_km"])
     wait = max(every - since, 0.0) if np.isfinite(since) and not assumed else 0.0
+    logs = log_ratios(state, now)
     ways = {
-        "now": _first_km(state, now, 0.0, every),
-        "due": _first_km(state, now, wait, every),
-        "never": _first_km(state, now, np.nan, np.nan),
+        "now": _first_km(state, now, logs, 0.0, every),
+        "due": _first_km(state, now, logs, wait, every),
+        "never": _first_km(state, now, logs, np.nan, np.nan),
     }
     known = np.isfinite(ways["never"]).all()
 
@@ -286,10 +287,12 @@ def _rotation(state: Mapping[str, Any], now: Mapping[str, Any]) -> RotationFacts
     )
 
 
-def _first_km(state: Mapping[str, Any], now: Mapping[str, Any], due: float, every: float) -> Floats:
+def _first_km(
+    state: Mapping[str, Any], now: Mapping[str, Any], logs: Mapping[str, Floats], due: float, every: float
+) -> Floats:
     """Draws of the distance to the first of the set, rotated after ``due`` km and then every so many."""
     drawn = [
-        drawn_km(state, position, now, turns=(np.array([[due]]), np.array([[every]])))
+        drawn_km(state, position, now, logs, (np.array([[due]]), np.array([[every]])))
         for position in state["tires"]
     ]
     known = [km for km in drawn if np.isfinite(km).all()]
