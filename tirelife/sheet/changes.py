@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
@@ -74,17 +75,18 @@ def change_state(
         Each with ``name`` and ``kind``. Of a change in driving, toe or pressure (kind wear, pressure):
         ``parts``, by position what each cause is multiplied by, in the order of the state's weights. Of a
         correction: ``wear``, by position what wear is multiplied by in the middle and at the two ends of its
-        80 % range, the lesser gain first.
+        80 % range, the lesser gain first. ``rest``: what the control of pressure leaves out of its part.
     turns : list of (str, str)
         Rotations that are offered: in words, and the setting of the control.
     """
     from tirelife.wear import CAUSES
 
     before = now.severity()[list(CAUSES)].to_numpy(float)
-    straight = [1.0] * (len(CAUSES) - 1)
-    out: list[dict[str, Any]] = [
-        {"name": PLACARD, "kind": "pressure", "parts": {p: [*straight, 0.0] for p in ROAD_POSITIONS}}
-    ]
+    straight, start = [1.0] * (len(CAUSES) - 1), defaults(state)
+    # The control of pressure begins at the step nearest to what was recorded.
+    rest = {p: float(before[i, -1] - parts(state, p, start)[-1]) for i, p in enumerate(ROAD_POSITIONS)}
+    kept = {p: [*straight, 0.0] for p in ROAD_POSITIONS}
+    out: list[dict[str, Any]] = [{"name": PLACARD, "kind": "pressure", "parts": kept, "rest": rest}]
     changes = offered(now)
     for change in changes:
         if change.name == PLACARD:
@@ -132,7 +134,7 @@ def change_rows(
     if not before["first"]:
         return pd.DataFrame(rows, columns=COLUMNS)
     for change in record["changes"]:
-        if change["kind"] == "pressure" and _low(state, now) <= LOW:
+        if change["kind"] == "pressure" and _low(state, change, now) <= LOW:
             continue
         middle, low, high = (
             recompute(state, now, _wear_after(state, change, now, side)) for side in range(3)
@@ -163,16 +165,25 @@ def _wear_after(
         return {p: change["wear"][p][side] for p in ROAD_POSITIONS}
     out = {}
     for p in ROAD_POSITIONS:
-        before = parts(state, p, now)
+        before = _before(state, change, p, now)
         after = before * np.array(change["parts"][p])
         sd = gap_log_sd(state, before, after)
         out[p] = float(after.sum() / before.sum() * np.exp((0, Z80, -Z80)[side] * sd))
     return out
 
 
-def _low(state: Mapping[str, Any], now: Mapping[str, Any]) -> float:
+def _before(
+    state: Mapping[str, Any], change: Mapping[str, Any], position: str, now: Mapping[str, Any]
+) -> NDArray[np.float64]:
+    """What each cause takes before a change; pressure with what its control's step leaves out."""
+    out = parts(state, position, now)
+    out[-1] += change.get("rest", {}).get(position, 0.0)
+    return out
+
+
+def _low(state: Mapping[str, Any], change: Mapping[str, Any], now: Mapping[str, Any]) -> float:
     """Wear as pressures are set over that at the placard, the mean of the wheels."""
-    every = [parts(state, p, now) for p in ROAD_POSITIONS]
+    every = [_before(state, change, p, now) for p in ROAD_POSITIONS]
     return float(np.mean([of.sum() / of[:-1].sum() for of in every]))
 
 

@@ -67,16 +67,21 @@ const Record = (function () {
 
     // What each change would buy, as tirelife/sheet/changes.py.
     const sum = (values) => values.reduce((total, v) => total + v, 0);
+    function partsBefore(change, p, now) {
+      const out = draws.parts(p, now);
+      if (change.rest) out[out.length - 1] += change.rest[p];
+      return out;
+    }
     function wearAfter(change, now, side) {
       return Object.fromEntries(rules.road.map((p) => {
         if (change.kind === "correction") return [p, change.wear[p][side]];
-        const before = draws.parts(p, now), after = before.map((v, i) => v * change.parts[p][i]);
+        const before = partsBefore(change, p, now), after = before.map((v, i) => v * change.parts[p][i]);
         return [p, sum(after) / sum(before) * Math.exp([0, Z80, -Z80][side] * draws.gapLogSd(before, after))];
       }));
     }
     function offered(change, now) {
       if (change.kind !== "pressure") return true;
-      const low = rules.road.map((p) => draws.parts(p, now)).map((of) => sum(of) / sum(of.slice(0, -1)));
+      const low = rules.road.map((p) => partsBefore(change, p, now)).map((of) => sum(of) / sum(of.slice(0, -1)));
       return sum(low) / low.length > record.low_wear;
     }
     function changesAt(now, mayRotate) {
