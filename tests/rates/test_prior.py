@@ -26,10 +26,19 @@ def test_best_and_worst_tenths_of_drivers_differ_two_fold():
     assert math.exp(2 * 1.2815515655 * sd) == pytest.approx(2.0, abs=1e-9)
 
 
-def test_lines_spread_as_in_one_comparative_test():
-    # ADAC 2021 by the RIVM data file: 15 tires of one size, 82 to 151 mg/km; E[range of 15 normals] = 3.47 sd
+def test_lines_spread_as_in_comparative_tests():
+    # Largest over least abrasion, and the expected range of so many normals in sd: 50 tires of 2023, 126 over 34.8
+    # mg/km a tonne and 4.50; 160 tires of 2025, 3.6 and 5.36. 15 of one size (ADAC 2021): 1.84 and 3.47, 0.176.
     sd = math.exp(PUBLISHED.spreads["line"].mean)
-    assert math.exp(3.47 * sd) == pytest.approx(151 / 82, rel=1e-9)
+    assert math.log(3.6) / 5.36 - 0.005 <= sd <= math.log(126 / 34.8) / 4.50 + 0.005
+    assert sd > math.log(151 / 82) / 3.47
+
+
+def test_one_spread_between_drivers():
+    from tirelife.driving.answers import ANSWERS_LOG_SD, DEFAULT_LOG_SD
+
+    drivers = math.exp(PUBLISHED.spreads["block"].mean)
+    assert math.hypot(ANSWERS_LOG_SD, drivers) == pytest.approx(DEFAULT_LOG_SD)
 
 
 def test_wear_is_held_straight_and_grades_are_not_lives():

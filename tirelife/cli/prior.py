@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from tirelife.errors import InputError
+
 if TYPE_CHECKING:
     from tirelife.rates import Prior
 
@@ -14,6 +16,11 @@ __all__ = ["add_fresh", "add_prior", "prior_of"]
 def add_prior(parser: argparse.ArgumentParser) -> None:
     """Add the argument that names it."""
     parser.add_argument("--prior", metavar="FILE", help="a fit saved as JSON, to lean on")
+    parser.add_argument(
+        "--lives",
+        metavar="FILE.csv",
+        help="published lives of your own, by region and kind of tire, before ours",
+    )
 
 
 def add_fresh(parser: argparse.ArgumentParser) -> None:
@@ -26,7 +33,19 @@ def add_fresh(parser: argparse.ArgumentParser) -> None:
 
 
 def prior_of(args: argparse.Namespace) -> Prior | None:
-    """Read the fit that ``--prior`` names; None if it names none. Raises InputError if it cannot be read."""
+    """Read the fit that ``--prior`` names, or the lives of ``--lives``; None if neither is given.
+
+    Raises InputError if one cannot be read, or both are given.
+    """
+    if args.prior and args.lives:
+        raise InputError("--prior and --lives: give one of them; a saved fit has lives of its own.")
+    if args.lives:
+        from dataclasses import astuple, replace
+
+        from tirelife.rates import PUBLISHED
+        from tirelife.rates.lives import read_lives
+
+        return replace(PUBLISHED, lives=tuple(astuple(one) for one in read_lives(args.lives)))
     if not args.prior:
         return None
     from tirelife.rates import load_prior

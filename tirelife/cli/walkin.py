@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
-from tirelife.cli.prior import prior_of
+from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import note_rows, verdict_lines, with_words
 from tirelife.errors import InputError
@@ -47,6 +47,12 @@ def add(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(f"--{unit}-per-year", type=distance, metavar="N", help=f"{unit} a year")
     parser.add_argument("--grade", type=number, metavar="N", help="treadwear grade on the sidewall")
     parser.add_argument("--drive", choices=("front", "rear", "all"), help="driven wheels (default: front)")
+    parser.add_argument(
+        "--season", choices=("summer", "winter", "all_season"), help="kind of tire; never guessed"
+    )
+    parser.add_argument(
+        "--region", metavar="PLACE", help="whose published lives count, such as US or EU/Austria"
+    )
     parser.add_argument("--rotated", choices=("yes", "no"), help="whether the tires take turns on both axles")
     parser.add_argument(
         "--speed-shares", nargs=5, type=number, metavar="S",
@@ -60,7 +66,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm"
     )
     parser.add_argument("--as-of", metavar="DATE", help="day of the visit (default: today)")
-    parser.add_argument("--prior", metavar="FILE", help="a shop's own fit, saved as JSON")
+    add_prior(parser)
     parser.add_argument("--out", metavar="FILE", help="write the customer's page here, as .html")
     parser.add_argument("--json", action="store_true", help="forecast and assumptions as JSON")
 
@@ -85,6 +91,8 @@ def run(args: argparse.Namespace) -> int:
         "km_per_year": _distance(args, "per_year"),
         "treadwear_grade": args.grade,
         "drive": args.drive,
+        "season": args.season,
+        "region": args.region,
         "profile": _profile(args),
         "rotated": None if args.rotated is None else args.rotated == "yes",
         "prior": prior,
@@ -112,7 +120,13 @@ def run(args: argparse.Namespace) -> int:
         given = json.loads(answer.assumptions.to_json(orient="records"))
         print(
             json.dumps(
-                {**told, "fit": told_trust(answer.verdict), "forecast": rows, "assumptions": given},
+                {
+                    **told,
+                    "fit": told_trust(answer.verdict),
+                    "forecast": rows,
+                    "assumptions": given,
+                    "narrowed": None if answer.narrowed != answer.narrowed else round(answer.narrowed, 3),
+                },
                 ensure_ascii=False,
             )
         )

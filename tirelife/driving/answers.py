@@ -65,6 +65,7 @@ from tirelife.units import GRAVITY
 __all__ = [
     "ANSWERS_LOG_SD",
     "DEFAULT_LOG_SD",
+    "DRIVERS_LOG_SD",
     "answer_matrix",
     "default_profile",
     "event_marks",
@@ -74,9 +75,12 @@ __all__ = [
 
 ANSWERS_LOG_SD: Final = 0.30
 """Habits alone price wear to no better than 30 % (`driving-and-wear` caution 12)."""
-DEFAULT_LOG_SD: Final = 0.35
-"""Nothing known of the driving: the answers' 30 % and the local spread between cars, about two-fold between
-the extreme tenths (Tire Sci. Technol. 1(2), 1973), which is 0.2 in the logarithm, added in squares."""
+DRIVERS_LOG_SD: Final = math.log(2) / (2 * 1.2815515655446004)
+"""Spread of wear between the drivers of one place: best and worst tenths two-fold apart (Tire Sci. Technol.
+1(2), 1973, read), taken as the 10 % and the 90 % points, 0.27; between the means of the extreme tenths it
+would be 0.20."""
+DEFAULT_LOG_SD: Final = math.hypot(ANSWERS_LOG_SD, DRIVERS_LOG_SD)
+"""Nothing known of the driving: the answers' 30 % and the spread between drivers, added in squares."""
 
 # Mean over the band's distance, 22 cars (see above): share, v², v⁴, a, a², a v² of each phase, by band.
 _DRIVE = (
@@ -237,7 +241,7 @@ def default_profile() -> DrivingProfile:
     -------
     DrivingProfile
         The speed mix, starts and stops of 22 household cars (Chicago 2007, see the module's notes), and
-        5 hard turns per 100 km (our assumption); ``log_sd`` 0.35.
+        5 hard turns per 100 km (our assumption); ``log_sd`` 0.40.
     """
     typical = profile_from_answers(_MEAN_SHARES, *_MEAN_EVENTS)
     return replace(typical, log_sd=DEFAULT_LOG_SD, source="default")

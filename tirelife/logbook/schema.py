@@ -93,6 +93,8 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("mass", "mass", False, True, low=200, high=40_000, doubt_low=500, doubt_high=8_000),
         Column("front_load_share", "number", False, True, low=0.2, high=0.8, doubt_low=0.35, doubt_high=0.7),
         Column("drag_area", "area", False, True, low=0.1, high=12, doubt_low=0.3, doubt_high=3),
+        Column("electric", "text", False, True, one_of=("yes", "no")),
+        Column("region", "text", required=False, blank=True),
     ),
     "tires": (
         Column("tire_id", "text"),
@@ -100,6 +102,8 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("new_depth", "depth", blank=True, low=1, high=40, doubt_low=4, doubt_high=25),
         Column("size", "text", required=False, blank=True),
         Column("treadwear_grade", "number", False, True, low=0, high=2000, doubt_low=60, doubt_high=1100),
+        Column("season", "text", False, True, one_of=("summer", "winter", "all_season")),
+        Column("load_index", "number", False, True, low=40, high=200, doubt_low=65, doubt_high=130),
         Column("made_week", "text", required=False, blank=True),
         Column("price", "number", required=False, blank=True, low=0, high=100_000),
     ),

@@ -15,6 +15,7 @@ from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.fallback import last_seen, stand_at_readings
+from tirelife.rates.lives import prior_for
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.ridge import own_starts, untold_starts
@@ -75,7 +76,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     from tirelife.tread import tire_visits
     from tirelife.wear import add_reference
 
-    prior = prior or PUBLISHED
+    prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
     path = book.stretches
     if path.empty:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from tirelife.rates.lives import ABRASION_RANGE, GRAMS_PER_MM, abrasion
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -49,8 +50,19 @@ def report(fit: WearFit, units: str = "metric") -> str:
         lines.append(f"         The prior alone answers for {_listed(names)}.")
     lines += ["", *_table(in_units(fit.estimates, units), "95 % range")]
     lines += ["", *_table(in_units(fit.components, units), "95 % range", head="spreads")]
+    lines += ["", _abrasion(fit)]
     lines += _factors(fit)
     return "\n".join(lines)
+
+
+def _abrasion(fit: WearFit) -> str:
+    """What the fitted rate means in mass, beside what was measured of cars."""
+    lost = abrasion(fit.posterior.log_rate.mean)
+    low, high = ABRASION_RANGE
+    said = f"implied abrasion: {lost:.0f} mg/km a car, at {GRAMS_PER_MM:.0f} g a mm of one tire's tread"
+    if low <= lost <= high:
+        return f"{said} (measured in Europe: about 110)"
+    return f"{said}. DOUBTFUL: outside {low:.0f} to {high:.0f}. Check the units of depths and odometers."
 
 
 def _factors(fit: WearFit) -> list[str]:

@@ -375,6 +375,7 @@ def learned(found: Found) -> Prior:
         grade = Belief(float(mean[i]), float(sd[i]))
     return replace(
         prior,
+        lives=(),
         log_rate=Belief(float(mean[0]), level_sd),
         lines={**prior.lines, **by_kind["line"]},
         groups={**prior.groups, **by_kind["group"]},

@@ -1,0 +1,256 @@
+"""Published lives of treads by region and kind of tire, and what they have us hold of wear before a log."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+from tirelife.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates.prior import Prior
+
+__all__ = [
+    "ABRASION_RANGE",
+    "GRAMS_PER_MM",
+    "LIVES",
+    "SEASONS",
+    "Life",
+    "abrasion",
+    "grams_per_mm",
+    "life_of",
+    "prior_for",
+    "read_lives",
+]
+
+SEASONS: Final = ("summer", "winter", "all_season")
+WORN_MM: Final = 8 * 25.4 / 32
+"""Tread worn over a life: 10/32 to 2/32 in, or 8 to 1.6 mm (our reading of all the sources)."""
+GRAMS_PER_MM: Final = 217.0
+"""Mass of a millimetre of one tire's tread [g]: 1.3 kg lost over about 6 mm (Lorenčič 2023, read)."""
+ABRASION_RANGE: Final = (30.0, 300.0)
+"""What a car's tires can lose together [mg/km]; beyond it a log or its units are in doubt. Measured in
+Europe: 110 (joint research centre, some 300 measurements), 120 (consumer test, 100 models), 52 to 82 a tonne
+by maker."""
+
+
+@dataclass(frozen=True)
+class Life:
+    """A published mean or middle life.
+
+    Attributes
+    ----------
+    region : str
+        ``US``, ``EU``; ``EU/Austria`` lies in ``EU``.
+    season : str
+        One of ``SEASONS``; empty for all kinds together.
+    life_km : float
+        From new to the usual limit. [km]
+    log_sd : float
+        How surely the middle of the log is known, between places and trades (our judgement).
+    year : str
+        Of the source; ``n.d.`` where it has none.
+    source : str
+    """
+
+    region: str
+    season: str
+    life_km: float
+    log_sd: float
+    year: str
+    source: str
+
+
+LIVES: Final = (
+    Life(
+        "US", "", 72_420.0, 0.25, "2005",
+        "FMVSS 138 impact analysis: 45,000 miles, all passenger cars (NHTSA, read)",
+    ),
+    Life(
+        "EU", "", 50_050.0, 0.25, "2024",
+        "110 mg/km a car, 217 g a mm of one tire (joint research centre, read; derived)",
+    ),
+    Life(
+        "EU", "summer", 40_640.0, 0.25, "2023",
+        "consumer test of 50 tires, 71,500 to 23,100 km: geometric middle (derived)",
+    ),
+    Life(
+        "EU", "summer", 43_420.0, 0.25, "2024",
+        "consumer test of 16 tires 215/55 R17, 27,200 to 69,300 km: geometric middle (derived)",
+    ),
+    Life(
+        "EU", "winter", 27_300.0, 0.25, "n.d.",
+        "consumer test of 16 tires 195/65 R15, mean of projected lives (read)",
+    ),
+)  # fmt: skip
+"""Rows with their source and year; no row for all-season tires or for winter tires in the US was found."""
+WITHIN_KIND_SD: Final = 0.24
+"""Spread of log wear between lines of one kind: 160 tires, largest over least abrasion 3.6 (2025;
+derived)."""
+_COLUMNS: Final = ("region", "season", "life_km", "log_sd", "year", "source")
+_ELSEWHERE_SD: Final = 0.15
+"""More doubt about a ratio of kinds that is carried to another region (our judgement)."""
+
+
+def read_lives(path: str | Path) -> tuple[Life, ...]:
+    """Rows of a user's own, before ours: those of a region and season take the place of ours of the same.
+
+    Parameters
+    ----------
+    path : path
+        CSV with the columns ``region, season, life_km, log_sd, year, source``.
+
+    Raises
+    ------
+    InputError
+        With every value that cannot be.
+    """
+    name = Path(path).name
+    try:
+        with Path(path).open(encoding="utf-8-sig", newline="") as file:
+            reader = csv.DictReader(file)
+            missing = [c for c in _COLUMNS if c not in (reader.fieldnames or [])]
+            if missing:
+                raise InputError(
+                    f"{name}: lacks {', '.join(missing)}. Its columns are {', '.join(_COLUMNS)}."
+                )
+            rows = list(enumerate(reader, 2))
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{name}: cannot be read ({error}).") from None
+    problems, out = [], []
+    for number, row in rows:
+        season = (row["season"] or "").strip().lower()
+        if season not in ("", *SEASONS):
+            what = f"is none of {', '.join(SEASONS)}"
+            problems.append(Problem(name, number, "season", season, what, "Leave it blank for all kinds."))
+        if not (row["region"] or "").strip() or not (row["source"] or "").strip():
+            what, advice = "a region or source is blank", "Say where it holds and who says so."
+            problems.append(Problem(name, number, "region", "", what, advice))
+        values = {}
+        for column, low, high in (("life_km", 5_000.0, 300_000.0), ("log_sd", 0.05, 1.5)):
+            try:
+                values[column] = float(row[column] or "nan")
+            except ValueError:
+                values[column] = math.nan
+            if not low <= values[column] <= high:
+                what = f"is not a number from {low:g} to {high:g}"
+                problems.append(Problem(name, number, column, str(row[column]), what, "Correct it."))
+        out.append(
+            Life(
+                (row["region"] or "").strip(), season, values["life_km"], values["log_sd"],
+                (row["year"] or "n.d.").strip(), (row["source"] or "").strip(),
+            )
+        )  # fmt: skip
+    if problems:
+        raise InputError(problems)
+    theirs = {(one.region, one.season) for one in out}
+    return (*out, *(one for one in LIVES if (one.region, one.season) not in theirs))
+
+
+def life_of(region: str, season: str, lives: Sequence[Life] = LIVES) -> tuple[float, float, str]:
+    """Log of the middle life [log km], how surely it is known, and who says so.
+
+    Several rows of one region and season are pooled. Where a region has no row for a season, the ratio of the
+    kinds in a region that has both is taken there, with more doubt; where a region has none at all, the US
+    row stands for it.
+    """
+    place = region
+    while place and not any(one.region == place for one in lives):
+        place = place.rpartition("/")[0]
+    place = place or "US"
+    own = [one for one in lives if (one.region, one.season) == (place, season)]
+    if own:
+        weights = [1 / one.log_sd**2 for one in own]
+        middle = sum(w * math.log(one.life_km) for w, one in zip(weights, own, strict=True)) / sum(weights)
+        # Tests of one region share their method: pooling makes none surer than the surest.
+        return middle, min(one.log_sd for one in own), "; ".join(f"{one.source}, {one.year}" for one in own)
+    if not season:  # kinds of tire are known there, and not all together
+        kinds = [
+            life_of(place, one, lives)
+            for one in SEASONS
+            if any((x.region, x.season) == (place, one) for x in lives)
+        ]
+        return sum(k[0] for k in kinds) / len(kinds), max(k[1] for k in kinds), "; ".join(k[2] for k in kinds)
+    base, sd, said = life_of(place, "", lives)
+    for other in dict.fromkeys(one.region for one in lives):
+        both = [any((x.region, x.season) == (other, kind) for x in lives) for kind in ("", season)]
+        if other != place and all(both):
+            there, there_sd, there_said = life_of(other, season, lives)
+            return (
+                base + there - life_of(other, "", lives)[0],
+                math.hypot(there_sd, _ELSEWHERE_SD),
+                there_said,
+            )
+    return base, sd, said
+
+
+def prior_for(book: Logbook, prior: Prior) -> Prior:
+    """What is held of the wear in a logbook: published lives of its region and its kinds of tire.
+
+    Parameters
+    ----------
+    book : Logbook
+        ``vehicles.region`` and ``tires.season`` count where they are filled in; neither is guessed.
+    prior : Prior
+        With ``lives``; one without, such as a saved fit, is handed back as it is.
+    """
+    if not prior.lives:
+        return prior
+    from tirelife.rates.prior import Belief
+
+    lives = tuple(Life(*row) for row in prior.lives)
+    region = _only(book.vehicles, "region")
+    base, sd, _ = life_of(region, "", lives)
+    spread2 = sum(math.exp(2 * prior.spreads[name].mean) for name in ("block", "line", "unit"))
+    out = replace(prior, log_rate=Belief(math.log(WORN_MM) - base + spread2 / 2, sd))
+    if "season" not in book.tires:
+        return out
+    told = book.tires[["tire_line", "season"]].fillna("").astype(str)
+    kinds = told[told["season"].isin(SEASONS)].groupby("tire_line")["season"].agg(lambda s: s.mode().iloc[0])
+    held = dict(prior.lines)
+    for line, season in kinds.items():
+        middle, kind_sd, _ = life_of(region, str(season), lives)
+        # Doubt of the place stands in the level already; what a kind adds is what it is doubted more.
+        more = math.sqrt(max(kind_sd**2 - sd**2, 0.0))
+        held.setdefault(str(line), Belief(base - middle, math.hypot(WITHIN_KIND_SD, more)))
+    return replace(out, lines=held)
+
+
+def _only(table: pd.DataFrame, column: str) -> str:
+    """The one value of a column; empty where there is none, or more than one."""
+    if column not in table:
+        return ""
+    values = {str(v).strip() for v in table[column].dropna()} - {""}
+    return values.pop() if len(values) == 1 else ""
+
+
+def abrasion(log_rate: float) -> float:
+    """What four tires lose together at a log rate [log mm/km] [mg/km]."""
+    return 4 * 1000 * GRAMS_PER_MM * math.exp(log_rate)
+
+
+def grams_per_mm(
+    life_km: float,
+    mg_per_km_tonne: float,
+    tonnes: float = 1.4,
+    front_share: float = 0.7,
+    worn_mm: float = WORN_MM,
+) -> float:
+    """Mass of a millimetre of a front tire's tread by a life and an abrasion of the same tire [g].
+
+    The life is that of the front axle's tires, which take ``front_share`` of what a car of so many tonnes
+    loses. The three figures, life, abrasion and mass of tread, must agree.
+
+    Examples
+    --------
+    >>> round(grams_per_mm(71_500, 34.8))
+    192
+    """
+    return life_km * mg_per_km_tonne * tonnes * front_share / 2 / 1000 / worn_mm
