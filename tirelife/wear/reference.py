@@ -56,30 +56,11 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     the nearest dates stand where none were recorded, and an ordinary vehicle's figures where the logbook
     has none.
     """
-    path = pressure_path(book)
-    parts = path.drop(columns=["start_kpa", "end_kpa", "ratio"]).rename(columns={"source": "pressure_source"})
-    habits = profiles_from_habits(book)
-    toe = toe_history(book)
-    edges = (
-        (habits["vehicle_id"], habits["from_date"]),
-        (habits["vehicle_id"], pd.to_datetime(habits["to_date"]) + pd.Timedelta(days=1)),
-        (toe["vehicle_id"], toe["from_date"]),
-    )
-    cuts = pd.concat(
-        [pd.DataFrame({"vehicle_id": v.astype(str), "date": pd.to_datetime(d)}) for v, d in edges]
-    )
-    parts = cut_stretches(parts, cuts, "vehicle_id", book.odometer)
-    del path, cuts
+    parts, habits, toe = _parts(book), _habits(book), _toe(book)
     vehicles = vehicle_table(book)
     front = parts["position"].isin(_FRONT).to_numpy()
-    habit, driving = _habit_of(parts, habits)
-    toe_row = _toe_of(parts, front, toe)
-    which = vehicles.index.get_indexer(pd.Index(parts["vehicle_id"]))
-    # Parts of one vehicle and axle under the same habits and toe differ by pressure alone: each kind of part
-    # is priced once. A row of habits stands for its vehicle, a row of toe for its axle.
-    of_driving = np.where(habit >= 0, habit, len(habits) + which)
-    kind, kinds = pd.factorize(of_driving * (len(toe) + 2) + np.where(toe_row >= 0, toe_row + 2, front))
-    one = np.empty(len(kinds), dtype=np.int64)
+    kind, habit, toe_row, which = (parts[name].to_numpy() for name in ("kind", "habit", "toe_row", "which"))
+    one = np.empty(int(kind.max()) + 1 if len(kind) else 0, dtype=np.int64)
     one[kind] = np.arange(len(kind))
     moments = factors.believed(_moments_of(habits, habit[one]))
     toe_mm = np.sqrt(np.append(toe["toe2_mm2"].to_numpy(float), 0.0))[toe_row[one]]
@@ -87,9 +68,9 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     priced = causes_at_wheel(moments, vehicle, front[one], 1.0, toe_mm)
     assumed = {name: vehicle["assumed"].str.contains(name, regex=False).to_numpy(bool) for name in FIGURE_SD}
     figures = vehicle_log_sd(moments, vehicle, front[one], toe_mm, assumed)
-    factor = pressure_wear(parts["cold_kpa"], parts["placard_kpa"])
     whole = np.sum(list(priced.values()), axis=0)[kind]
     causes = {cause: priced[cause][kind] for cause in CAUSES}
+    factor = parts["pressure_wear"].to_numpy()
     causes |= {cause.name: cause.of_whole(factor) * whole for cause in RECORDS if cause.of_whole}
     causes = factors.weigh(causes)
     whole = np.sum(list(causes.values()), axis=0)
@@ -100,10 +81,57 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     for cause in CAUSES:
         out[cause] = causes.pop(cause) * on_road
     out["severity_log_sd"] = log_sd
-    out["driving"] = driving
-    out["pressure_source"] = parts["pressure_source"].array
-    out["pressure_beyond"] = beyond_published(parts["cold_kpa"], parts["placard_kpa"])
+    for name in ("driving", "pressure_source", "pressure_beyond"):
+        out[name] = parts[name].array
     return out
+
+
+@kept
+def _habits(book: Logbook) -> pd.DataFrame:
+    return profiles_from_habits(book)
+
+
+@kept
+def _toe(book: Logbook) -> pd.DataFrame:
+    return toe_history(book)
+
+
+@kept
+def _parts(book: Logbook) -> pd.DataFrame:
+    """Parts of every tire's distance, whatever the causes' factors are.
+
+    Returns
+    -------
+    DataFrame
+        The first columns of :func:`stretch_severity`, its last three, ``pressure_wear``, ``habit`` and
+        ``toe_row`` (rows of the habits and of toe, -1 for none), ``which`` (row of the vehicle) and ``kind``:
+        parts of one vehicle and axle under the same habits and toe differ by pressure alone, so that each
+        kind is priced once.
+    """
+    path = pressure_path(book)
+    parts = path.drop(columns=["start_kpa", "end_kpa", "ratio"]).rename(columns={"source": "pressure_source"})
+    habits, toe = _habits(book), _toe(book)
+    edges = (
+        (habits["vehicle_id"], habits["from_date"]),
+        (habits["vehicle_id"], pd.to_datetime(habits["to_date"]) + pd.Timedelta(days=1)),
+        (toe["vehicle_id"], toe["from_date"]),
+    )
+    cuts = pd.concat(
+        [pd.DataFrame({"vehicle_id": v.astype(str), "date": pd.to_datetime(d)}) for v, d in edges]
+    )
+    parts = cut_stretches(parts, cuts, "vehicle_id", book.odometer)
+    front = parts["position"].isin(_FRONT).to_numpy()
+    habit, driving = _habit_of(parts, habits)
+    toe_row = _toe_of(parts, front, toe)
+    which = vehicle_table(book).index.get_indexer(pd.Index(parts["vehicle_id"]))
+    # A row of habits stands for its vehicle, a row of toe for its axle.
+    of_driving = np.where(habit >= 0, habit, len(habits) + which)
+    kind, _ = pd.factorize(of_driving * (len(toe) + 2) + np.where(toe_row >= 0, toe_row + 2, front))
+    out = parts[["tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km"]].copy()
+    out["driving"], out["pressure_source"] = driving, parts["pressure_source"].array
+    out["pressure_beyond"] = beyond_published(parts["cold_kpa"], parts["placard_kpa"])
+    out["pressure_wear"] = pressure_wear(parts["cold_kpa"], parts["placard_kpa"])
+    return out.assign(habit=habit, toe_row=toe_row, which=which, kind=kind)
 
 
 def add_reference(book: Logbook, visits: pd.DataFrame, factors: Factors = ASSUMED) -> pd.DataFrame:
@@ -190,7 +218,7 @@ def usual_moments(book: Logbook) -> tuple[float, ...]:
 
     Empty where it has no habits.
     """
-    habits = profiles_from_habits(book)
+    habits = _habits(book)
     if habits.empty:
         return ()
     days = (habits["to_date"] - habits["from_date"]).dt.days.to_numpy(float) + 1.0
