@@ -5,7 +5,7 @@ import os
 import pandas as pd
 import pytest
 
-from tests.logbook import endurance, fuzz, fuzz_commands
+from tests.logbook import endurance, fuzz, fuzz_commands, kills
 from tests.logbook.folders import folder, swap
 from tirelife.logbook import read_logbook
 from tirelife.rates import fit_logbook
@@ -33,6 +33,11 @@ def test_spoilt_logbooks_are_read_or_refused_and_no_record_is_lost():
 @POSIX
 def test_a_killed_recorder_loses_nothing(tmp_path):
     assert endurance.kill(4, tmp_path / "kill", seed=2)["lost visits"] == 0
+
+
+@POSIX
+def test_killed_commands_leave_all_or_nothing_and_go_on(tmp_path):
+    assert kills.run(5, tmp_path / "kills", seed=2)["lost"] == 0
 
 
 @POSIX

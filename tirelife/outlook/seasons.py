@@ -255,7 +255,7 @@ def _days_of_year(spells: pd.DataFrame) -> tuple[float, float] | None:
 
 
 def _mean_day(dates: pd.Series) -> float:
-    angle = 2 * np.pi * dates.dt.dayofyear.to_numpy(float) / YEAR
+    angle = 2 * np.pi * dates.dt.day_of_year.to_numpy(float) / YEAR
     return float(np.angle(np.exp(1j * angle).mean()) % (2 * np.pi) * YEAR / (2 * np.pi))
 
 
@@ -278,7 +278,7 @@ def _share(spells: pd.DataFrame, stored: list[object], days: tuple[float, float]
 
 def _next(as_of: pd.Timestamp, day: float) -> pd.Timestamp:
     """Next date after today with a day of the year."""
-    ahead = (day - float(as_of.dayofyear)) % YEAR
+    ahead = (day - float(as_of.day_of_year)) % YEAR
     return as_of + pd.Timedelta(days=int(max(round(ahead), 1)))
 
 

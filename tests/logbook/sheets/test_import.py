@@ -6,7 +6,7 @@ import pytest
 import tirelife
 from tirelife.cli import main
 from tirelife.errors import InputError
-from tirelife.logbook.sheets import Settings
+from tirelife.logbook.sheets import Settings, import_sheet
 
 SHEET = """Our tread log 2025,,,,,,,
 
@@ -135,3 +135,18 @@ def test_a_mapping_is_saved_and_serves_the_next_time(tmp_path, capsys):
         "RR",
     ]
     assert done.plan.columns["how"].tolist()[3] == "given"
+
+
+def test_an_import_stopped_between_two_renames_has_lost_nothing(tmp_path):
+    shop, out = tmp_path / "shop.csv", tmp_path / "mine"
+    shop.write_text(
+        "Date,Van,Mileage,LF,RF,LR,RR\n2024-01-14,A,41000,10,10,10,10\n2024-06-14,A,49000,8,8,9,9\n"
+    )
+    import_sheet(shop, out)
+    (out / "vehicles.csv").write_text((out / "vehicles.csv").read_text().replace("A,", "A,front", 1))
+    filled_in = (out / "vehicles.csv").read_text()
+    out.rename(tmp_path / ".mine.before")
+    import_sheet(shop, out)
+    assert "front" in filled_in
+    assert "front" in (out / "vehicles.csv").read_text()
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["mine", "shop.csv"]

@@ -17,7 +17,7 @@ from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.records import Entry, Fate, entries
 from tirelife.logbook.sheets.words import folded, vocabulary
-from tirelife.logbook.sheets.write import Written, tables_of, write_folder
+from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
 
 __all__ = ["Imported", "Plan", "Settings", "import_sheet", "plan_sheet"]
 
@@ -211,6 +211,8 @@ def import_sheet(
         why = "; ".join(f"{n} rows: {reason}" for reason, n in reasons.most_common(3))
         raise InputError(Problem(plan.path.name, 0, "", "", "holds no visit that can be used", why))
     _add_work(visits, plan.settings.work)
+    if out is not None:
+        put_back(Path(out))
     memory = remembered(out) if out is not None and Path(out).exists() else Memory()
     merged, changed, new_visits = memory.joined(visits)
     made = tables_of(merged, plan.how, plan.settings.new_depth)

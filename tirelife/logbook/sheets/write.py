@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import shutil
-import tempfile
 from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.export import sync_folder, temporary
 from tirelife.logbook.lives import WHEELS, Lives, Seen, infer_lives
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
@@ -25,7 +25,7 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     from tirelife.logbook.sheets.importing import Plan
 
-__all__ = ["Written", "tables_of", "write_folder"]
+__all__ = ["Written", "put_back", "tables_of", "write_folder"]
 
 _DOUBTFUL = 0.9
 """A move less likely than this is asked about."""
@@ -268,39 +268,54 @@ def write_folder(
                       "placard_front": "pressure", "placard_rear": "pressure"}  # fmt: skip
         own = {c: f"{c}_{made.units[quantities[c]]}" for c in table.columns if c in quantities}
         named[name] = table.rename(columns=own)
-    part = None
     try:
-        part = Path(tempfile.mkdtemp(prefix=f".{out.name[:40]}.", dir=out.resolve().parent))
-        for name, table in named.items():
-            added = pd.DataFrame(memory.added.get(name, [])).reindex(columns=table.columns, fill_value="")
-            key = {"vehicles": "vehicle_id", "tires": "tire_id"}.get(name)
-            if key is not None:
-                added = _kept_by_hand(added, table, key)
-                table = table[~table[key].isin(added[key])]
-            pd.concat([table, added], ignore_index=True).to_csv(part / f"{name}.csv", index=False)
-        for name in memory.added.keys() - named.keys():
-            pd.DataFrame(memory.added[name]).to_csv(part / f"{name}.csv", index=False)
-        (part / FILE).write_text(text_of(visits, named), encoding="utf-8")
-        (part / "mapping.toml").write_text(mapping_text(plan), encoding="utf-8")
-        told = [(f.tab, f.row, f.status, f.reason) for f in [*fates, *plan.left_tabs]]
-        pd.DataFrame(told, columns=["tab", "row", "status", "reason"]).to_csv(
-            part / "rows_of_sheet.csv", index=False
-        )
-        part.chmod(0o755)
-        if out.exists():
-            old = part.with_name(f"{part.name}.old")
-            out.rename(old)
-            part.rename(out)
-            shutil.rmtree(old)
-        else:
-            part.rename(out)
+        with temporary(out.resolve(), folder=True) as part:
+            for name, table in named.items():
+                added = pd.DataFrame(memory.added.get(name, [])).reindex(columns=table.columns, fill_value="")
+                key = {"vehicles": "vehicle_id", "tires": "tire_id"}.get(name)
+                if key is not None:
+                    added = _kept_by_hand(added, table, key)
+                    table = table[~table[key].isin(added[key])]
+                pd.concat([table, added], ignore_index=True).to_csv(part / f"{name}.csv", index=False)
+            for name in memory.added.keys() - named.keys():
+                pd.DataFrame(memory.added[name]).to_csv(part / f"{name}.csv", index=False)
+            (part / FILE).write_text(text_of(visits, named), encoding="utf-8")
+            (part / "mapping.toml").write_text(mapping_text(plan), encoding="utf-8")
+            told = [(f.tab, f.row, f.status, f.reason) for f in [*fates, *plan.left_tabs]]
+            pd.DataFrame(told, columns=["tab", "row", "status", "reason"]).to_csv(
+                part / "rows_of_sheet.csv", index=False
+            )
+            part.chmod(0o755)
+            _put_in_place(part, out)
     except OSError as error:
         why = (error.strerror or type(error).__name__).lower()
         advice = "Nothing was changed; choose another place, or make room."
         raise InputError(Problem(str(out), 0, "", "", f"cannot be written: {why}", advice)) from error
-    finally:
-        if part is not None and part.exists():
-            shutil.rmtree(part, ignore_errors=True)
+
+
+def _put_in_place(part: Path, out: Path) -> None:
+    """Let a finished folder take the place of the one before, which no stop in between can lose."""
+    before = _before(out)
+    if out.exists():
+        out.rename(before)
+    part.rename(out)
+    sync_folder(out.resolve().parent)
+    shutil.rmtree(before, ignore_errors=True)
+
+
+def put_back(out: Path) -> None:
+    """Put back the folder that an import was replacing when it was stopped; clear what it left behind."""
+    before = _before(out)
+    if not before.exists():
+        return
+    if out.exists():
+        shutil.rmtree(before, ignore_errors=True)
+    else:
+        before.rename(out)
+
+
+def _before(out: Path) -> Path:
+    return out.resolve().with_name(f".{out.resolve().name[:40]}.before")
 
 
 def _kept_by_hand(added: pd.DataFrame, table: pd.DataFrame, key: str) -> pd.DataFrame:
