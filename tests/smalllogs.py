@@ -18,14 +18,23 @@ REMOVAL_MM = 2 * INCH_32ND
 PLACES = ("LF", "RF", "LR", "RR")
 AXLES = np.log([1.46, 1.46, 0.54, 0.54])
 """Usual wear of a front-driven car's wheels over their mean, as the contact-patch energy has it."""
+OTHER_AXLES = {
+    "front": [1.35, 1.35, 0.65, 0.65], "rear": [0.85, 0.85, 1.15, 1.15], "all": [1.05, 1.05, 0.95, 0.95],
+}  # fmt: skip
+"""Invented: wear of the wheels over their mean, by drive."""
 
 
-def small_log(folder: Path, rng: np.random.Generator, part_worn: float = 1.0) -> pd.DataFrame:
+def small_log(
+    folder: Path, rng: np.random.Generator, part_worn: float = 1.0, other: bool = False
+) -> pd.DataFrame:
     """Write one small logbook; return its truth, one row a tire.
 
-    ``part_worn`` is the share of sets that were not new when mounted. Columns: ``tire_id, last_read_mm,
+    ``part_worn`` is the share of sets that were not new when mounted; with ``other`` the cars are driven at any
+    axle, lines differ more in depth, gauges read deep or shallow, tires of one car differ with long tails, and
+    the distance of a day varies more. Columns: ``tire_id, last_read_mm,
     since_km`` (distance since that reading), ``wear_mm_per_km``, ``depth_mm`` (today), ``true_km_left``.
     """
+    bias = rng.normal(0, 0.3) if other else 0.0
     gauge_step = float(rng.choice([0.5, 1.0]))
     rate_place = np.log(8 * INCH_32ND / (45_000 * MILE)) + 0.055 + rng.normal(0, 0.25)
     tables: dict[str, list[dict]] = {
@@ -37,14 +46,21 @@ def small_log(folder: Path, rng: np.random.Generator, part_worn: float = 1.0) ->
     for car in range(int(rng.integers(1, 4))):
         name, km_day = f"C{car}", 46 * np.exp(rng.normal(0, 0.35))
         odometer = float(rng.uniform(8_000, 150_000))
+        drive, usual = "front", AXLES
+        if other:
+            drive = str(rng.choice(["front", "rear", "all"]))
+            usual = np.log(OTHER_AXLES[drive])
+            km_day *= np.exp(rng.normal(0, 0.4))
         tables["vehicles"].append(
-            {"vehicle_id": name, "drive": "front", "placard_front_psi": 33, "placard_rear_psi": 33}
+            {"vehicle_id": name, "drive": drive, "placard_front_psi": 33, "placard_rear_psi": 33}
         )
         axle = rng.normal(0, 0.35) / 2
-        own = rate_place + rng.normal(0, 0.27) + rng.normal(0, 0.176) + rng.normal(0, 0.08, 4)
-        rate = np.exp(own + AXLES + np.array([axle, axle, -axle, -axle]))
+        own = rate_place + rng.normal(0, 0.27) + rng.normal(0, 0.176) + (
+            0.08 * rng.standard_t(4, 4) if other else rng.normal(0, 0.08, 4)
+        )
+        rate = np.exp(own + usual + np.array([axle, axle, -axle, -axle]))
         line = f"Line {rng.integers(3)}"
-        new = rng.normal(10.5 * INCH_32ND, 0.8)
+        new = rng.normal(10.5 * INCH_32ND, 1.2 if other else 0.8)
         start = np.full(4, new) + rng.normal(0, 0.1, 4)
         if rng.random() < part_worn:
             start = np.repeat(rng.uniform(3 * INCH_32ND, new, 2), 2) + rng.normal(0, 0.15, 4)
@@ -67,7 +83,7 @@ def small_log(folder: Path, rng: np.random.Generator, part_worn: float = 1.0) ->
             row["odometer_mi"] = (odometer + km_day * day) / MILE
             for place in range(4):
                 true = (start[place] - rates[place] * day) / INCH_32ND
-                read = true + lean + rng.normal(0, 0.25, len(grooves))
+                read = true + lean + bias + rng.normal(0, 0.25, len(grooves))
                 read = np.maximum(np.round(read / gauge_step) * gauge_step, 0.0)
                 seen[place] = read.mean() * INCH_32ND
                 for groove, value in zip(grooves, read, strict=True):

@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from tests.fleets import WELL, simulate
+from tests.outlook.folders import one_car
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import (
@@ -21,6 +22,9 @@ from tirelife.outlook import (
 )
 from tirelife.rates import fit_logbook
 from tirelife.wear import Change, change_ratio
+
+
+PLACES = ("LF", "RF", "LR", "RR")
 
 
 @pytest.fixture(scope="module")
@@ -119,3 +123,20 @@ def test_a_further_reading_narrows_more_and_never_widens(made):
         best["ahead_km"] < 0.6 * forecast(book, fit).query("vehicle_id == 'V00003'")["km_left_p10"].min() + 1
     )
     assert best["date"] > book.as_of
+
+
+def test_tires_four_psi_too_high_wear_no_slower_and_letting_air_out_is_no_gain(tmp_path):
+    # Found: 4 psi above the placard bought miles. The source says nothing of too much: taken as neutral.
+    visits = [("2024-05-01", 13_000, 9.3), ("2024-09-01", 16_500, 8.6), ("2025-01-01", 20_000, 7.9)]
+    left = {}
+    for psi in (32, 36):
+        rows = [(day, "V1", place, psi, "cold", miles) for day, miles, _ in visits for place in PLACES]
+        pressures = pd.DataFrame(
+            rows, columns=["date", "vehicle_id", "position", "pressure_psi", "state", "odometer_mi"]
+        )
+        book = read_logbook(one_car(tmp_path / str(psi), visits, pressures=pressures))
+        fit = fit_logbook(book)
+        left[psi] = forecast(book, fit)["km_left_p50"].to_numpy()
+        kept = what_if(book, fit, Change("pressures at the placard", pressure_kept=True))
+        assert np.abs(kept["km_gained_p50"]).max() < 1.0
+    assert left[36] == pytest.approx(left[32], rel=1e-3)

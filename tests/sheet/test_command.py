@@ -7,10 +7,11 @@ import sys
 
 import pytest
 
+from tests.sheet.answers import Ready
 from tirelife.cli import main
 from tirelife.logbook import read_logbook
 from tirelife.sheet.answer import answer_for
-from tirelife.sheet.page import lead
+from tirelife.sheet.page import compose_page, lead
 
 LOGBOOK = "data_synthetic/logbook"
 
@@ -95,6 +96,10 @@ def test_a_metric_logbook_gets_a_metric_answer_with_the_same_window(us, tmp_path
         table.to_csv(file, index=False)
     answer = answer_for(read_logbook(book), "V03")
     assert answer.units == "metric"
+    # Found: pages of metric logbooks offered "5 mph slower".
+    assert "8 km/h slower on fast roads" in set(answer.changes["change"])
+    html = re.sub(r"<script>.*?</script>", "", compose_page(answer, bundle=Ready()), flags=re.S)
+    assert not re.search(r"(?<![a-z0-9_])(mph|psi|mi|miles|32nds)(?![a-z])", html)
     assert "km a year" in answer.assumed
     assert "1.6 mm" in answer.assumed
     assert lead(answer).split(",")[0] in us

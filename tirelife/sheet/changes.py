@@ -32,10 +32,11 @@ SAME: Final = {PLACARD: "Pressure put right", "Wheels set straight": "Toe put ri
 """Changes that the log's own figures call for, and the correction of a pattern that would be the same."""
 
 
-def offered(now: Conditions) -> list[Change]:
-    """Changes worth showing to the driver of one vehicle."""
+def offered(now: Conditions, units: str = "us") -> list[Change]:
+    """Changes worth showing to the driver of one vehicle, worded in the units that people see."""
     from tirelife.wear import Change
 
+    slower = "5 mph" if units == "us" else "8 km/h"
     out = []
     if float(np.mean(now.pressure)) > LOW:
         out.append(Change(PLACARD, pressure_kept=True))
@@ -45,7 +46,7 @@ def offered(now: Conditions) -> list[Change]:
         Change("Gentler starts, by a fifth", starts=0.8),
         Change("Gentler stops, by a fifth", stops=0.8),
         Change("Slower in bends, by a tenth", turns=0.81),
-        Change("5 mph slower on fast roads", by_mps=5 * 0.44704),
+        Change(f"{slower} slower on fast roads", by_mps=5 * 0.44704),
     ]
     return out
 
@@ -87,7 +88,7 @@ def change_state(
     rest = {p: float(before[i, -1] - parts(state, p, start)[-1]) for i, p in enumerate(ROAD_POSITIONS)}
     kept = {p: [*straight, 0.0] for p in ROAD_POSITIONS}
     out: list[dict[str, Any]] = [{"name": PLACARD, "kind": "pressure", "parts": kept, "rest": rest}]
-    changes = offered(now)
+    changes = offered(now, state["units"])
     for change in changes:
         if change.name == PLACARD:
             continue
