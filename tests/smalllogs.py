@@ -55,8 +55,11 @@ def small_log(
             {"vehicle_id": name, "drive": drive, "placard_front_psi": 33, "placard_rear_psi": 33}
         )
         axle = rng.normal(0, 0.35) / 2
-        own = rate_place + rng.normal(0, 0.27) + rng.normal(0, 0.176) + (
-            0.08 * rng.standard_t(4, 4) if other else rng.normal(0, 0.08, 4)
+        own = (
+            rate_place
+            + rng.normal(0, 0.27)
+            + rng.normal(0, 0.176)
+            + (0.08 * rng.standard_t(4, 4) if other else rng.normal(0, 0.08, 4))
         )
         rate = np.exp(own + usual + np.array([axle, axle, -axle, -axle]))
         line = f"Line {rng.integers(3)}"

@@ -12,7 +12,6 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast
 from tirelife.rates import fit_logbook
 
-
 TABLES = ("vehicles", "tires", "mounts", "depths", "odometer")
 
 

@@ -23,7 +23,6 @@ from tirelife.outlook import (
 from tirelife.rates import fit_logbook
 from tirelife.wear import Change, change_ratio
 
-
 PLACES = ("LF", "RF", "LR", "RR")
 
 

@@ -5,9 +5,6 @@ Written before the import was tried on them; imports nothing from tirelife.
 
 from __future__ import annotations
 
-import numpy as np
-import pandas as pd
-
 from tests.logbook.sheets.styles import GROOVES, MILE, WHEELS, Style, _book, _csv, _mean, _num, _u
 
 MORE: dict[str, Style] = {}
@@ -34,7 +31,11 @@ def style(function: Style) -> Style:
 
 
 def _said(visit, language):
-    return ", ".join(WORDS[language][word] for word in visit.work.split(" + ") if word) if visit.note["en"] else ""
+    return (
+        ", ".join(WORDS[language][word] for word in visit.work.split(" + ") if word)
+        if visit.note["en"]
+        else ""
+    )
 
 
 def _mm(visit, comma=False):
@@ -53,9 +54,12 @@ def _holds(head, wheels, **others):
 def dutch(log, top):
     head = ["Datum", "Kenteken", "Km-stand", "LV", "RV", "LA", "RA", "Opmerking"]
     rows = [
-        [v.date.strftime("%d-%m-%Y"), v.vehicle, f"{v.km:.0f}", *_mm(v, True), _said(v, "nl")] for v in log.visits
+        [v.date.strftime("%d-%m-%Y"), v.vehicle, f"{v.km:.0f}", *_mm(v, True), _said(v, "nl")]
+        for v in log.visits
     ]
-    holds = _holds(head, head[3:7], Datum="date", Kenteken="vehicle", Opmerking="note") | {"Km-stand": "odometer"}
+    holds = _holds(head, head[3:7], Datum="date", Kenteken="vehicle", Opmerking="note") | {
+        "Km-stand": "odometer"
+    }
     return _csv(top / "banden.csv", [head, *rows], ";"), holds, {}
 
 
@@ -63,7 +67,13 @@ def dutch(log, top):
 def italian(log, top):
     head = ["Data", "Targa", "Km percorsi", "Ant. SX", "Ant. DX", "Post. SX", "Post. DX", "Note"]
     rows = [
-        [v.date.strftime("%d/%m/%Y"), v.vehicle, f"{v.km:,.0f}".replace(",", "."), *_mm(v, True), _said(v, "it")]
+        [
+            v.date.strftime("%d/%m/%Y"),
+            v.vehicle,
+            f"{v.km:,.0f}".replace(",", "."),
+            *_mm(v, True),
+            _said(v, "it"),
+        ]
         for v in log.visits
     ]
     holds = _holds(head, head[3:7], Data="date", Targa="vehicle", Note="note") | {"Km percorsi": "odometer"}
@@ -72,12 +82,32 @@ def italian(log, top):
 
 @style
 def polish(log, top):
-    head = ["Data wizyty", "Nr rejestracyjny", "Przebieg [km]", "LP [mm]", "PP [mm]", "LT [mm]", "PT [mm]", "Uwagi"]
+    head = [
+        "Data wizyty",
+        "Nr rejestracyjny",
+        "Przebieg [km]",
+        "LP [mm]",
+        "PP [mm]",
+        "LT [mm]",
+        "PT [mm]",
+        "Uwagi",
+    ]
     rows = [
-        [v.date.strftime("%d.%m.%Y"), v.vehicle, round(v.km), *(_u(_mean(v, w), "mm") for w in WHEELS), _said(v, "pl")]
+        [
+            v.date.strftime("%d.%m.%Y"),
+            v.vehicle,
+            round(v.km),
+            *(_u(_mean(v, w), "mm") for w in WHEELS),
+            _said(v, "pl"),
+        ]
         for v in log.visits
     ]
-    holds = {"Data wizyty": "date", "Nr rejestracyjny": "vehicle", "Przebieg [km]": "odometer", "Uwagi": "note"}
+    holds = {
+        "Data wizyty": "date",
+        "Nr rejestracyjny": "vehicle",
+        "Przebieg [km]": "odometer",
+        "Uwagi": "note",
+    }
     return _book(top / "opony.xlsx", {"Arkusz1": [head, *rows]}), _holds(head, head[3:7]) | holds, {}
 
 
@@ -85,7 +115,13 @@ def polish(log, top):
 def portuguese(log, top):
     head = ["Data", "Viatura", "Quilómetros", "Frente esq.", "Frente dir.", "Trás esq.", "Trás dir.", "Obs."]
     rows = [
-        [v.date.to_pydatetime(), v.vehicle, round(v.km), *(_u(_mean(v, w), "mm") for w in WHEELS), _said(v, "pt")]
+        [
+            v.date.to_pydatetime(),
+            v.vehicle,
+            round(v.km),
+            *(_u(_mean(v, w), "mm") for w in WHEELS),
+            _said(v, "pt"),
+        ]
         for v in log.visits
     ]
     holds = {"Data": "date", "Viatura": "vehicle", "Quilómetros": "odometer", "Obs.": "note"}
@@ -95,9 +131,24 @@ def portuguese(log, top):
 
 @style
 def swedish(log, top):
-    head = ["Datum", "Reg.nr", "Mätarställning", "Vänster fram", "Höger fram", "Vänster bak", "Höger bak", "Anmärkning"]
+    head = [
+        "Datum",
+        "Reg.nr",
+        "Mätarställning",
+        "Vänster fram",
+        "Höger fram",
+        "Vänster bak",
+        "Höger bak",
+        "Anmärkning",
+    ]
     rows = [
-        [v.date.strftime("%Y-%m-%d"), v.vehicle, f"{v.km:,.0f}".replace(",", " "), *_mm(v, True), _said(v, "sv")]
+        [
+            v.date.strftime("%Y-%m-%d"),
+            v.vehicle,
+            f"{v.km:,.0f}".replace(",", " "),
+            *_mm(v, True),
+            _said(v, "sv"),
+        ]
         for v in log.visits
     ]
     holds = {"Datum": "date", "Reg.nr": "vehicle", "Mätarställning": "odometer", "Anmärkning": "note"}
@@ -108,7 +159,13 @@ def swedish(log, top):
 def japanese(log, top):
     head = ["日付", "車両番号", "走行距離(km)", "左前", "右前", "左後", "右後", "備考"]
     rows = [
-        [v.date.strftime("%Y/%m/%d"), v.vehicle, round(v.km), *(_u(_mean(v, w), "mm") for w in WHEELS), _said(v, "ja")]
+        [
+            v.date.strftime("%Y/%m/%d"),
+            v.vehicle,
+            round(v.km),
+            *(_u(_mean(v, w), "mm") for w in WHEELS),
+            _said(v, "ja"),
+        ]
         for v in log.visits
     ]
     holds = {"日付": "date", "車両番号": "vehicle", "走行距離(km)": "odometer", "備考": "note"}
@@ -122,7 +179,13 @@ def four_in_a_cell(log, top):
         [v.date.strftime("%m/%d/%Y"), v.vehicle, f"{v.km / MILE:,.0f}", "/".join(_32(v)), _said(v, "us")]
         for v in log.visits
     ]
-    holds = {"Date": "date", "Unit": "vehicle", "Miles": "odometer", head[3]: "depth all", "Work done": "note"}
+    holds = {
+        "Date": "date",
+        "Unit": "vehicle",
+        "Miles": "odometer",
+        head[3]: "depth all",
+        "Work done": "note",
+    }
     return _csv(top / "shop.csv", [head, *rows]), holds, {}
 
 
@@ -151,14 +214,23 @@ def three_headers(log, top):
         for v in log.visits
     ]  # fmt: skip
     merged = ["D1:I1", "J1:O1", "D2:F2", "G2:I2", "J2:L2", "M2:O2"]
-    names = {"LF": "Front axle Left", "RF": "Front axle Right", "LR": "Rear axle Left", "RR": "Rear axle Right"}
+    names = {
+        "LF": "Front axle Left",
+        "RF": "Front axle Right",
+        "LR": "Rear axle Left",
+        "RR": "Rear axle Right",
+    }
     holds = {"Inspection date": "date", "Asset": "vehicle", "Odometer (km)": "odometer", "Comment": "note"}
     holds |= {
         f"{names[w]} {t}": f"depth {w} {g}"
         for w in WHEELS
         for t, g in zip(("Outside", "Middle", "Inside"), GROOVES, strict=True)
     }
-    return _book(top / "assets.xlsx", {"Treads": [one, two, three, *rows]}, {"Treads": merged}), holds, {"depth_unit": "mm"}
+    return (
+        _book(top / "assets.xlsx", {"Treads": [one, two, three, *rows]}, {"Treads": merged}),
+        holds,
+        {"depth_unit": "mm"},
+    )
 
 
 @style
@@ -208,7 +280,14 @@ def note_below(log, top):
     head = ["DATE", "VEHICLE", "MILES", "L.F.", "R.F.", "L.R.", "R.R."]
     rows: list[list] = [["TIRE DEPTHS IN 32NDS", *[None] * 6], head]
     for v in log.visits:
-        rows.append([v.date.to_pydatetime(), v.vehicle, round(v.km / MILE), *(_u(_mean(v, w), "32nds") for w in WHEELS)])
+        rows.append(
+            [
+                v.date.to_pydatetime(),
+                v.vehicle,
+                round(v.km / MILE),
+                *(_u(_mean(v, w), "32nds") for w in WHEELS),
+            ]
+        )
         if _said(v, "us"):
             rows.append([None, _said(v, "us")])
     holds = {"DATE": "date", "VEHICLE": "vehicle", "MILES": "odometer"}
@@ -221,11 +300,23 @@ def turned(log, top):
     """A tab a vehicle, a column a visit, as a job card has it."""
     tabs: dict[str, list[list]] = {}
     for v in log.visits:
-        mine = tabs.setdefault(v.vehicle, [["Date"], ["Mileage"], *([f"{w} (32nds)"] for w in WHEELS), ["Notes"]])
-        cells = [v.date.to_pydatetime(), round(v.km / MILE), *(_u(_mean(v, w), "32nds") for w in WHEELS), _said(v, "us")]
+        mine = tabs.setdefault(
+            v.vehicle, [["Date"], ["Mileage"], *([f"{w} (32nds)"] for w in WHEELS), ["Notes"]]
+        )
+        cells = [
+            v.date.to_pydatetime(),
+            round(v.km / MILE),
+            *(_u(_mean(v, w), "32nds") for w in WHEELS),
+            _said(v, "us"),
+        ]
         for row, cell in zip(mine, cells, strict=True):
             row.append(cell)
-    holds = {"Date": "date", "Mileage": "odometer", **{f"{w} (32nds)": f"depth {w}" for w in WHEELS}, "Notes": "note"}
+    holds = {
+        "Date": "date",
+        "Mileage": "odometer",
+        **{f"{w} (32nds)": f"depth {w}" for w in WHEELS},
+        "Notes": "note",
+    }
     return _book(top / "cards.xlsx", tabs), holds, {}
 
 
@@ -241,11 +332,25 @@ def row_a_vehicle(log, top):
     for name, mine in visits.items():
         cells: list = [name]
         for v in mine[:3]:
-            cells += [v.date.to_pydatetime(), round(v.km / MILE), *(f"{d}/32" for d in _32(v)), _said(v, "us")]
+            cells += [
+                v.date.to_pydatetime(),
+                round(v.km / MILE),
+                *(f"{d}/32" for d in _32(v)),
+                _said(v, "us"),
+            ]
         rows.append(cells)
     merged = ["B1:H1", "I1:O1", "P1:V1"]
     return _book(top / "wide.xlsx", {"All": [one, two, *rows]}, {"All": merged}), {"Vehicle": "vehicle"}, {}
 
 
-METRIC = {"dutch", "italian", "polish", "portuguese", "swedish", "japanese", "three_headers", "row_a_groove", "units_in_cells"}
-assert pd is not None and np is not None
+METRIC = {
+    "dutch",
+    "italian",
+    "polish",
+    "portuguese",
+    "swedish",
+    "japanese",
+    "three_headers",
+    "row_a_groove",
+    "units_in_cells",
+}
