@@ -58,7 +58,9 @@ def test_the_report_word_for_word():
         "\n"
         "spreads       estimate        95 % range\n"
         "one reading     0.2000  0.1900 to 0.2100  mm\n"
-        "tire to tire    0.0800     not available  log"
+        "tire to tire    0.0800     not available  log\n"
+        "\n"
+        "implied abrasion: 82 mg/km a car, at 217 g a mm of one tire's tread (measured in Europe: about 110)"
     )
 
 

@@ -73,6 +73,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
         If the logbook has no tire on any vehicle.
     """
     from tirelife.rates.causes import anchors, learn_causes
+    from tirelife.rates.left_over import with_habit_checks
     from tirelife.tread import tire_visits
     from tirelife.wear import add_reference
 
@@ -91,7 +92,8 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
     fit = _fit(add_reference(book, visits, factors), tires, book.vehicles, prior, near)
-    return anchors(book, fit, prior.factors if fit.verdict.refused else factors)
+    fit = anchors(book, fit, prior.factors if fit.verdict.refused else factors)
+    return fit if fit.verdict.refused else with_habit_checks(book, fit)
 
 
 def fit_rates(

@@ -106,7 +106,8 @@ def _root(variance: Array) -> Array:
 def _ratio(value: float, var: float, times: float = 1.0) -> tuple[float, float, float, float]:
     sd = math.sqrt(var) if var > 0 else math.nan
     top = times * math.exp(value)
-    return top, top * sd, top * math.exp(-_Z * sd), top * math.exp(_Z * sd)
+    # Numbers out of all proportion: such a fit is refused, and must get as far as that.
+    return top, top * sd, top * math.exp(-_Z * sd), top * math.exp(min(_Z * sd, 700.0))
 
 
 def _straight(value: float, var: float) -> tuple[float, float, float, float]:
