@@ -61,6 +61,9 @@ class Fleet:
     gap_days: int = 20  # the as-of lies up to so long after a vehicle's last visit
     rotating_share: float = 1.0  # of vehicles, in tenths; the others are never rotated
     read_share: float = 1.0  # of visits at which depths are read
+    pace_drift: float = 0.0  # log distance per day, per root of a year
+    axle_sd: float = 0.0  # log-sd of vehicles' own ratios of the axles
+    rotation_log_sd: float = 0.0  # log-sd of one rotation's interval
 
 
 WELL = Fleet()
@@ -121,9 +124,13 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
     change_day = rng.integers(fleet.days // 4, fleet.days, n)
     change = rng.normal(0, fleet.habit_change, n)
     axle = np.zeros((n, 4))
-    half = fleet.axle_log_ratio / 2
-    axle[:, :2] = np.where(drive == "front", half, -half)[:, None]
-    axle[:, 2:] = -axle[:, :1]
+    # What a fleet does not have is not drawn, so that those without it stay what they were.
+    more = np.random.default_rng(seed + 2 * 10**6)
+    ratio = fleet.axle_log_ratio + more.normal(0, 1, n) * fleet.axle_sd
+    drifted = np.zeros(n)
+    every = _interval(fleet, more, n)
+    half = np.where(drive == "front", ratio, -ratio) / 2
+    axle[:, :2], axle[:, 2:] = half[:, None], -half[:, None]
     state = _State(
         *(np.zeros((n, 4)) for _ in range(2)),
         *(np.zeros((n, 4, 3)), np.zeros((n, 4)), np.ones((n, 4, 3)), np.zeros((n, 4))),
@@ -140,7 +147,9 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
     def wear(day: int, alive: np.ndarray) -> np.ndarray:
         """Distance of the day [km]; wears the tires."""
         date = day % 365
-        km = km_day * rng.gamma(2.0, 0.5, n) * alive
+        if fleet.pace_drift:
+            drifted[:] += more.normal(0, fleet.pace_drift / np.sqrt(365.25), n)
+        km = km_day * np.exp(drifted) * rng.gamma(2.0, 0.5, n) * alive
         season = fleet.season * np.sin(2 * np.pi * (date - 100) / 365)
         level = base + vehicle + season + np.where(day >= change_day, change, 0.0)
         if fleet.wander_sd:
@@ -172,17 +181,25 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
                 _fit_new(state, fleet, rng, v, pairs, vehicle_id[v], start, day, odometer[v])
                 last_rotation[v] = odometer[v]
         # Tires are rotated at a visit when about due, and otherwise at the latest when overdue.
-        due = np.where(planned[:, day], 0.9, 1.1) * fleet.rotation_km
+        due = np.where(planned[:, day], 0.9, 1.1) * every
         for v in np.flatnonzero((odometer - last_rotation > due) & (day > first_day) & turns):
             _rotate(state, fleet, v, vehicle_id[v], start + pd.Timedelta(days=day), odometer[v])
-            last_rotation[v] = odometer[v]
+            last_rotation[v], every[v] = odometer[v], _interval(fleet, more, 1)[0]
         for v in np.flatnonzero(((day - first_day) % 30 == 0) & (day >= first_day)):
             odometers.append((start + pd.Timedelta(days=day), vehicle_id[v], odometer[v]))
     end = start + pd.Timedelta(days=fleet.days - 1)
     odometers += [(end, vehicle_id[v], odometer[v]) for v in range(n)]
-    truth = _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end)
+    ahead = (every, more)
+    truth = _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end, ahead)
     _write(folder, fleet, vehicle_id, drive, state, depths, odometers)
     return truth
+
+
+def _interval(fleet: Fleet, rng: np.random.Generator, count: int) -> np.ndarray:
+    """Distances to the next rotation of so many vehicles [km]."""
+    if not fleet.rotation_log_sd:
+        return np.full(count, fleet.rotation_km)
+    return fleet.rotation_km * np.exp(rng.normal(0, fleet.rotation_log_sd, count))
 
 
 def _visit_days(fleet: Fleet, rng: np.random.Generator, first: np.ndarray, rare: np.ndarray) -> np.ndarray:
@@ -256,7 +273,7 @@ def _read(state, fleet, rng, v, vehicle_id, date, odometer) -> list[tuple]:
     return rows
 
 
-def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end) -> pd.DataFrame:
+def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end, ahead) -> pd.DataFrame:
     """Go on day by day until every mounted tire has worn down to the removal depth."""
     n = fleet.vehicles
     limit = fleet.removal_32nds * INCH_32ND
@@ -269,6 +286,7 @@ def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end) 
     left_km[shallow <= limit] = 0.0
     left_days[shallow <= limit] = 0.0
     driven, rotated = np.zeros(n), last_rotation - odometer
+    every, more = ahead
     for day in range(fleet.days, fleet.days + 365 * 40):
         km = wear(day, np.ones(n))
         now = (state.new_mm[..., None] - state.worn_mm).min(axis=2)
@@ -281,8 +299,9 @@ def _truth(state, fleet, wear, vehicle_id, odometer, last_rotation, turns, end) 
         driven += km
         before = now
         if fleet.rotation:
-            for v in np.flatnonzero((driven - rotated > fleet.rotation_km) & turns):
+            for v in np.flatnonzero((driven - rotated > every) & turns):
                 _rotate(state, fleet, v)
+                every[v] = _interval(fleet, more, 1)[0]
                 goes = np.array(CROSSES[fleet.rotation])
                 moved, was = row[v].copy(), before[v].copy()
                 moved[goes], before[v, goes] = row[v], was

@@ -1,9 +1,10 @@
-"""Ranges of distances, dates and first-of-set on fleets of known future.
+"""Ranges of distances, dates and first-of-set on fleets of known future: what holds, and what it loses.
 
-    python -m tests.benchmarks.projection [SEEDS] [VEHICLES]
+    python -m tests.benchmarks.projection [SEEDS] [VEHICLES] [PART OF A NAME]
 
-Prints a row a fleet: share of tires in the 80 % range of distance and of date, of sets in that of the first due,
-error of today's depth and its stated sd [32nds], mean log bias and pinball loss of the distance [km].
+A row a kind of fleet: shares of tires in the 80 % range of distance and of date, and of sets in that of the first
+due, with standard errors clustered by vehicle; quantile loss of the distance. A tire already worn has none left.
+The kinds after "unlike" vary what the others hold fixed.
 """
 
 from __future__ import annotations
@@ -12,64 +13,134 @@ import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
-from tests.fleets import BENT, INCH_32ND, WELL, coverage, simulate
+from tests.fleets import BENT, WELL, Fleet, simulate
 from tirelife.logbook import read_logbook
-from tirelife.outlook import forecast, present_state, set_outlook
+from tirelife.outlook import present_state, set_outlook
+from tirelife.outlook.forecast import project
 from tirelife.rates import fit_logbook
 
-LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
-FLEETS = {
-    **{f"gap {days}": replace(WELL, gap_days=days) for days in (20, 150, 300, 500)},
+LEVELS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
+SEEDS: Final = range(101, 107)
+KINDS: Final = {
+    **{f"gap {days} days": replace(WELL, gap_days=days) for days in (20, 150, 300, 500)},
     "none rotate": replace(WELL, rotation=None),
     "half rotate": replace(WELL, rotating_share=0.5),
     "worn sets replaced": replace(WELL, days=1350),
     "70 % of visits without depths": replace(WELL, read_share=0.3, visit_days=60.0),
     "whole 32nds": replace(WELL, step_32nds=1.0),
     "one mileage": replace(WELL, visits=1, days=500, km_day_sd=0.02),
-    **{f"bent: {name}": fleet for name, fleet in BENT.items()},
+}
+BENDS: Final = {f"bent: {name}": fleet for name, fleet in BENT.items()}
+UNLIKE: Final = {
+    "unlike: drivers differ": replace(WELL, vehicle_sd=0.35, tire_sd=0.05),
+    "unlike: drivers alike": replace(WELL, vehicle_sd=0.08, tire_sd=0.15),
+    "unlike: pace drifts": replace(WELL, pace_drift=0.2),
+    "unlike: pace and gap": replace(WELL, pace_drift=0.12, gap_days=300, visit_days=200.0),
+    "unlike: axles differ": replace(WELL, axle_sd=0.2),
+    "unlike: rotated at will": replace(WELL, rotation_log_sd=0.4),
 }
 
 
-def run(fleet, seed: int) -> dict[str, float]:
-    """Scores of one fleet."""
-    with tempfile.TemporaryDirectory() as folder:
-        truth = simulate(Path(folder), fleet, seed)
-        book = read_logbook(Path(folder))
-        fit = fit_logbook(book)
-        state, table = present_state(book, fit), forecast(book, fit)
-        sets = set_outlook(state).query("group == 'set'").set_index("vehicle_id")
-    both = table.merge(truth, on="tire_id", suffixes=("", "_true"))
-    now = state.set_index("tire_id").loc[both["tire_id"]]
-    score = coverage(table, truth)
-    first = truth.groupby("vehicle_id")["true_km_left"].min().reindex(sets.index)
-    inside = (first >= sets["km_left_p10"]) & (first <= sets["km_left_p90"])
-    miss = (
-        both["true_km_left"].to_numpy()[:, None]
-        - both[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
+def quantile_loss(quantiles: np.ndarray, truth: np.ndarray) -> np.ndarray:
+    """Quantile loss over LEVELS, shape (n,); in the unit of the truth."""
+    off, level = truth[:, None] - quantiles, np.array(LEVELS)
+    return np.asarray(np.maximum(level * off, (level - 1) * off).mean(axis=1))
+
+
+def scored(folder: Path, truth: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Score one written fleet: a row a tire (km, date, loss_km) and a row a set (first)."""
+    book = read_logbook(folder)
+    state = present_state(book, fit_logbook(book))
+    tires = project(state).merge(truth, on=["vehicle_id", "tire_id"], suffixes=("", "_true"))
+    true, day = tires["true_km_left"].to_numpy(), tires["true_date"].dt.floor("D")
+    km = tires[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
+    tires = tires[["vehicle_id", "tire_id", "true_km_left"]].assign(
+        km=(true >= km[:, 0]) & (true <= km[:, -1]),
+        date=(day >= tires["date_p10"]) & (day <= tires["date_p90"]),
+        over=true > km[:, -1],
+        late=day > tires["date_p90"],
+        loss_km=quantile_loss(km, true),
     )
-    error = (now["mean_depth_mm"].to_numpy() - both["depth_mm"].to_numpy()) / INCH_32ND
-    return {
-        "km": score["cover_80"],
-        "date": score["date_80"],
-        "set": float(inside.mean()),
-        "depth_error": float(np.sqrt(np.nanmean(error**2))),
-        "depth_sd": float(now["mean_depth_sd_mm"].mean() / INCH_32ND),
-        "log_bias": score["log_bias"],
-        "pinball_km": float(np.nanmean(np.maximum(np.array(LEVELS) * miss, (np.array(LEVELS) - 1) * miss))),
-    }
+    sets = set_outlook(state).query("group == 'set'").set_index("vehicle_id")
+    first = truth.groupby("vehicle_id")["true_km_left"].min().reindex(sets.index)
+    km = sets[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
+    return tires, pd.DataFrame(
+        {
+            "vehicle_id": sets.index,
+            "first": ((first >= km[:, 0]) & (first <= km[:, -1])).to_numpy(),
+            "first_over": (first > km[:, -1]).to_numpy(),
+            "first_loss_km": quantile_loss(km, first.to_numpy()),
+        }
+    )
 
 
-def main(seeds: int, vehicles: int, only: str = "") -> None:
-    for name, fleet in FLEETS.items():
-        if only in name:
-            rows = [run(replace(fleet, vehicles=vehicles), 100 + seed) for seed in range(seeds)]
-            mean = pd.DataFrame(rows).mean()
-            print(f"{name:32}", " ".join(f"{k} {v:.3f}" for k, v in mean.items()), flush=True)
+def score(fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Score a kind of fleet over seeds; frames of :func:`scored` with the seed beside the vehicle."""
+    parts = []
+    for seed in seeds:
+        with tempfile.TemporaryDirectory() as name:
+            truth = simulate(Path(name), fleet, seed)
+            parts.append([part.assign(seed=seed) for part in scored(Path(name), truth)])
+    tires, sets = (pd.concat(part, ignore_index=True) for part in zip(*parts, strict=True))
+    return tires, sets
+
+
+def share(frame: pd.DataFrame, name: str) -> tuple[float, float]:
+    """Share that holds and its standard error, clustered by vehicle [%]."""
+    mean = frame[name].mean()
+    by = (frame[name] - mean).groupby([frame["seed"], frame["vehicle_id"]]).sum()
+    return 100 * float(mean), 100 * float(np.sqrt((by**2).sum()) / len(frame))
+
+
+def table(kinds: dict[str, Fleet], seeds: range | tuple[int, ...] = SEEDS) -> pd.DataFrame:
+    """One row a kind of fleet."""
+    rows = []
+    for name, fleet in kinds.items():
+        tires, sets = score(fleet, seeds)
+        row: dict[str, object] = {"kind": name}
+        for part, what in ((tires, "km"), (tires, "date"), (sets, "first")):
+            row[what], row[f"{what}_error"] = (round(v, 1) for v in share(part, what))
+        row |= {f"{what}_over": round(100 * float(tires[what].mean()), 1) for what in ("over", "late")}
+        row["first_over"] = round(100 * float(sets["first_over"].mean()), 1)
+        row |= {
+            "loss_km": round(tires["loss_km"].mean()),
+            "first_loss_km": round(sets["first_loss_km"].mean()),
+        }
+        rows.append(row)
+        print(" ".join(str(v) for v in row.values()), file=sys.stderr, flush=True)
+    return pd.DataFrame(rows)
+
+
+def run() -> list[dict[str, object]]:
+    """All kinds with 40 vehicles, and the plain one with 24 and with 8."""
+    small = {f"fleets of {n}": replace(WELL, vehicles=n) for n in (24, 8)}
+    wanted = {**dict.fromkeys(KINDS, "76 to 84 %"), **dict.fromkeys(BENDS, "72 to 88 %")}
+    wanted |= dict.fromkeys(small, "74 to 88 %") | dict.fromkeys(UNLIKE, "76 to 84 %")
+    rows = []
+    for row in table({**KINDS, **small, **BENDS, **UNLIKE}).to_dict("records"):
+        for what, words in (("km", "distances"), ("date", "dates"), ("first", "first of the set")):
+            rows.append(
+                {
+                    "name": f"80 % range of {words}, {row['kind']}",
+                    "figure": row[what],
+                    "unit": "%",
+                    "against": wanted[row["kind"]],
+                    "note": f"standard error {row[f'{what}_error']}; {len(SEEDS)} fleets; quantile loss "
+                    f"{row['first_loss_km' if what == 'first' else 'loss_km']} km",
+                }
+            )
+    return rows
 
 
 if __name__ == "__main__":
-    main(*(int(arg) for arg in sys.argv[1:3]), *sys.argv[3:4])
+    count, vehicles = (int(arg) for arg in (*sys.argv[1:3], *("6", "24")[len(sys.argv) - 1 :]))
+    part = sys.argv[3] if len(sys.argv) > 3 else ""
+    chosen = {n: replace(f, vehicles=vehicles) for n, f in {**KINDS, **BENDS, **UNLIKE}.items() if part in n}
+    found = table(chosen, tuple(SEEDS)[:count])
+    print(found.to_string(index=False))
+    print(found.drop(columns="kind").mean().round(1).to_string())

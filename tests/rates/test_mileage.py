@@ -72,13 +72,17 @@ def test_few_readings_shrink_to_the_fleet(tmp_path):
 
 
 def test_recent_driving_counts_most(tmp_path):
-    rows = [("2022-01-01", "V1", 10_000), ("2024-01-01", "V1", 10_000 + 730 * 20)]
-    rows += [("2026-01-01", "V1", 10_000 + 730 * 20 + 731 * 60)]
+    months = pd.date_range("2022-01-01", "2026-01-01", freq="MS")
+    run = [(d - months[0]).days for d in months]
+    rows = [
+        (d.date(), "V1", 10_000 + 20 * min(t, 730) + 60 * max(t - 730, 0))
+        for d, t in zip(months, run, strict=True)
+    ]
     book = read_logbook(
         one_car(tmp_path, [], mounts=[("2022-01-01", 10_000, "V1", "T0", "LF")], odometer=rows)
     )
     pace = mileage(book)["km_per_day"].iloc[0] / 1.609344
-    assert 47 < pace < 60
+    assert 54 < pace < 62  # 40 over all
 
 
 def test_a_parked_vehicle_has_a_small_pace_and_no_error(tmp_path):
@@ -88,6 +92,6 @@ def test_a_parked_vehicle_has_a_small_pace_and_no_error(tmp_path):
 
 
 def test_spread_ahead_first_falls_with_averaging_and_then_grows_with_drift():
-    spread = pace_log_sd(0.03, 0.1, np.array([0.1, 1, 3, 10]))
+    spread = pace_log_sd(0.03, 0.1, 0.08, np.array([0.1, 1, 3, 10]))
     assert spread[0] > spread[1]
     assert spread[3] > spread[2] > 0.03

@@ -123,7 +123,7 @@ def state(units="us"):
         "pressure": {"at": low, "factor": factor},
         "factors": {"weights": [1.0, 1.0, 1.0], "cov": [[0.0] * 3] * 3}, "no_share": "All shares of speed are 0.",
         "tires": tires, "rotations": rotations, "constants": CONSTANTS, "draws": DRAWS,
-        "pace": {"km_per_day": 48.0, "log_sd": 0.08, "year_log_sd": 0.1},
+        "pace": {"km_per_day": 48.0, "log_sd": 0.08, "year_log_sd": 0.1, "drift_log_sd": 0.08},
         "removals": {"2": 1.5875, "4": 3.175}, "labels": frames.NAMES, "km_per_unit": 1.609344, "mm_per_unit": 0.79375,
         "distance_word": "miles", "distance_unit": "mi", "depth_unit": "32nds", "assumed": "This assumes 11,000 miles a year, and driving and pressures as in the log.",
         "paths": {p: {"odometer_km": 52000.0, "depth_mm": 4.9, "reach_km": 44000.0} for p in middle},

@@ -39,8 +39,7 @@ def test_pressure_follows_its_table_between_and_beyond_its_ends():
 
 def test_twice_the_miles_a_year_halves_the_days_and_leaves_the_miles():
     s = state()
-    s["pace"] = {"km_per_day": 48.0, "log_sd": 0.0, "year_log_sd": 0.0}
-    s["constants"] = {**s["constants"], "drift_log_sd": 0.0}
+    s["pace"] = {"km_per_day": 48.0, "log_sd": 0.0, "year_log_sd": 0.0, "drift_log_sd": 0.0}
     start = pd.Timestamp(s["as_of"])
     one, two = (recompute(s, {"year": y})["tires"]["LF"] for y in (11000, 22000))
     assert two["km"] == pytest.approx(one["km"])
@@ -56,7 +55,7 @@ def test_dates_go_draw_by_draw_with_the_pace():
         [0.5, 1, 0, -1, -0.5],
     )
     years = km / 48 / 365.25
-    drift = state()["constants"]["drift_log_sd"]
+    drift = state()["pace"]["drift_log_sd"]
     sd = np.sqrt(0.1**2 / years + drift**2 * years / 3)
     days = np.sort(km / 48 * np.exp(-0.08 * np.array(level) - sd * np.array(year)))
     got = [(d - pd.Timestamp("2026-09-30")).days for d in now["dates"]]

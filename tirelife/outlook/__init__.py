@@ -4,7 +4,6 @@ from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.backtest import BacktestResult, Target, backtest
 from tirelife.outlook.calibrate import Calibration, calibrate, calibrated_fit, calibration
 from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_ratios, gain_factors
-from tirelife.outlook.dates import days_left
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
@@ -36,7 +35,6 @@ __all__ = [
     "codes_of",
     "correct_causes",
     "correction_ratios",
-    "days_left",
     "distance_quantiles",
     "first_chances",
     "forecast",

@@ -28,7 +28,7 @@ PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
 """What a forecast reports: a median, a 50 % and an 80 % range."""
 AHEAD_COLUMNS: Final = (
     "there", "limit_mm", "limit_sd_mm", "bend_log_sd", "chance", "since_km", "every_km", "every_log_sd",
-    "interval_log_sd", "km_per_day", "year_log_sd", "age_days",
+    "interval_log_sd", "km_per_day", "year_log_sd", "drift_log_sd", "age_days",
 )  # fmt: skip
 """Columns that a :class:`Course` reads beside where tires stand, verdict, vehicle_id, spare_turns."""
 LONGEST_KM: Final = 1_000_000.0
@@ -179,7 +179,7 @@ class Course(Standing):
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
         plain = km / pace
         years = np.nan_to_num(plain, nan=1.0) / 365.25
-        of_years = pace_log_sd(0.0, self.get["year_log_sd"], years)
+        of_years = pace_log_sd(0.0, self.get["year_log_sd"], self.get["drift_log_sd"], years)
         days = plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"])
         return np.asarray(np.minimum(days, self.get["age_days"]))
 

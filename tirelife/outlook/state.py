@@ -98,8 +98,9 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     bend, bend_sd = own_bend(visits, turning["tire_id"])
     out = pd.concat([now, turning.drop(columns=["tire_id", "vehicle_id", "position", "axle"])], axis=1)
     out["as_of"] = book.as_of
-    for name, column in (("odometer_km", "as_of_km"), ("km_per_day", "km_per_day"), ("year_log_sd",) * 2):
-        out[name] = pace[column].to_numpy(dtype=float)
+    out["odometer_km"] = pace["as_of_km"].to_numpy(dtype=float)
+    for name in ("km_per_day", "year_log_sd", "drift_log_sd"):
+        out[name] = pace[name].to_numpy(dtype=float)
     out["since_km"] = out["since_km"] + out["unread_km"]
     for name in ("new_depth_mm", "visits"):
         out[name] = fitted[name].to_numpy(dtype=float)

@@ -18,7 +18,8 @@ from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
 from tirelife.rates.lives import SEASONS, Life, life_of
-from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD
+from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD
+from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
 from tirelife.rates.posterior import Posterior
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
 from tirelife.wear import Vehicle, severity
@@ -170,7 +171,7 @@ def walk_in(
         state["chance"] = float(rotated)
     state["km_per_day"] = km_per_year / 365.25 if km_per_year else DEFAULT_KM_PER_DAY
     state["log_sd"] = TOLD_LOG_SD if km_per_year else DEFAULT_LOG_SD
-    state["year_log_sd"] = NOISE_LOG_SD
+    state["year_log_sd"], state["drift_log_sd"] = NOISE_LOG_SD, DRIFT_LOG_SD
     if distance_km is None:
         blurred = Posterior.of_frame(state).blurred(READING_SD_MM).to_frame()
         state[blurred.columns] = blurred.to_numpy()

@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook, kept
+from tirelife.rates.pace import Steps, levels, pace_spreads
 
 __all__ = ["DEFAULT_KM_PER_DAY", "DEFAULT_LOG_SD", "MONTH_INDEX", "mileage", "pace_log_sd", "travel_days"]
 
@@ -16,12 +17,10 @@ DEFAULT_KM_PER_DAY: Final = 10_410 * 1.609344 / 365.25
 """Mean of passenger cars, 10,410 miles a year: EPA AVERT 2023 fleet file, VMT over stock. [km/day]"""
 DEFAULT_LOG_SD: Final = 0.5
 """Log-sd between vehicles where no fleet tells; an assumption, no source."""
-DRIFT_LOG_SD: Final = 0.08
-"""Log-sd by which a vehicle's distance a year moves from one year to the next; an assumption, no source."""
-NOISE_LOG_SD: Final = 0.12
-"""Log-sd of one year's distance about its level where too few readings tell; an assumption, no source."""
-HALF_LIFE_DAYS: Final = 365.0
-"""A day's driving counts half after so long, since habits change; an assumption, no source."""
+WINDOW_DAYS: Final = 28.0
+"""Readings closer together than this count as one: a week's errands say nothing of a level's drift."""
+MOST_PACE: Final = 4.0
+"""Times its own mean that a vehicle is taken to have gone over any stretch; more is a slip or a move."""
 MONTH_INDEX: Final = (0.884, 0.906, 1.002, 1.030, 1.022, 1.059, 1.057, 1.045, 0.997, 1.015, 0.996, 0.984)
 """Travel per day over the year's mean, January to December: FHWA Traffic Volume Trends, 2004, all systems."""
 
@@ -39,49 +38,41 @@ def mileage(book: Logbook) -> pd.DataFrame:
     DataFrame
         One row a vehicle, in the order of ``book.vehicles``: vehicle_id; date and odometer_km of its last
         reading (NaT, NaN where there is none); as_of; as_of_km, the odometer then, projected; km_per_day;
-        log_sd, of the level of distance per day; year_log_sd, of one year about its level; readings; source
-        (``"own"``, ``"fleet"`` or ``"default"``: what the level leans on most).
+        log_sd, of the level of distance per day today; year_log_sd, of one year about its level;
+        drift_log_sd, by which the level moves in a year; readings; source (``"own"``, ``"fleet"`` or
+        ``"default"``: what the level leans on most).
 
     Notes
     -----
-    A vehicle's own level is distance over days, with recent driving counting most (:data:`HALF_LIFE_DAYS`)
-    and the days weighted by the published month index, so that a summer's readings do not promise a summer's
-    year. Its sampling variance is the pooled variance of
-    intervals about their vehicle's level, per year of readings. It shrinks to the fleet's median level
-    (to :data:`DEFAULT_KM_PER_DAY` in a fleet of fewer than three), by the ratio of the two variances.
+    A vehicle's own level is distance over days of average travel (weighted by the published month index, so
+    that a summer's readings do not promise a summer's year), and it drifts: recent driving counts most, the
+    more so the more the fleet's levels were seen to drift (:mod:`tirelife.rates.pace`). It shrinks to the
+    fleet's median level (to :data:`DEFAULT_KM_PER_DAY` in a fleet of fewer than three), by the ratio of its
+    own variance to that between vehicles.
     """
     names = book.vehicles["vehicle_id"].to_numpy()
     readings = book.odometer
     last = readings.groupby("vehicle_id").tail(1).set_index("vehicle_id")
     # One reading a day: several tables repeat a visit's odometer, rounded alike.
     daily = readings.groupby(["vehicle_id", "date"])["odometer_km"].max().reset_index()
-    steps = _steps(daily)
-    weight = steps["weight"].to_numpy()
-    sums = pd.DataFrame(
-        {
-            "km": steps["km"] * weight,
-            "days": steps["days"] * weight,
-            "square": steps["days"] * weight**2,
-        }
-    )
-    total = sums.groupby(steps["vehicle_id"]).sum().reindex(names).fillna(0.0)
+    steps, mean, end = _steps(daily, pd.Index(names))
     count = daily.groupby("vehicle_id").size().reindex(names).fillna(0).to_numpy(dtype=int)
+    at = last.reindex(names)
+    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"))[0]
+    known = np.isfinite(mean) & (steps.years.sum(axis=1) > 7 / 365.25)
+    year_sd, drift_sd = pace_spreads(Steps(*(part[known] for part in steps)))
+    own, own_var, _ = levels(steps, year_sd, drift_sd)
     with np.errstate(divide="ignore", invalid="ignore"):
         # A parked vehicle still has a pace: a floor of 100 m a day keeps its logarithm.
-        level = np.log(np.maximum(total["km"].to_numpy() / total["days"].to_numpy(), 0.1))
-        years = np.nan_to_num(total["days"].to_numpy() ** 2 / total["square"].to_numpy()) / 365.25
-    known = np.isfinite(level) & (years > 7 / 365.25)
-    year_sd = _year_noise(steps, pd.Series(level, index=names), known.sum())
-    own_var = np.where(known, year_sd**2 / np.maximum(years, 1 / 365.25), np.inf)
+        level = np.log(np.maximum(mean * own, 0.1))
+        own_var = own_var / np.maximum(own, 0.3) ** 2 + drift_sd**2 * np.maximum(today - end, 0.0) / 365.25
+    own_var = np.where(known, own_var, np.inf)
     center, between = _fleet_level(level[known], own_var[known])
     weight = np.where(known, between**2 / (between**2 + own_var), 0.0)
     mean = center + weight * (np.where(known, level, center) - center)
     spread = np.sqrt(np.where(known, weight * np.where(known, own_var, 0.0), between**2))
     source = np.where(weight > 0.5, "own", "fleet" if known.sum() >= 3 else "default")
-    at = last.reindex(names)
-    gap = (travel_days(np.array([book.as_of], dtype="datetime64[us]"))[0] - travel_days(at["date"])).clip(
-        min=0.0
-    )
+    gap = (today - travel_days(at["date"])).clip(min=0.0)
     odometer = at["odometer_km"].to_numpy(dtype=float)
     return pd.DataFrame(
         {
@@ -93,18 +84,21 @@ def mileage(book: Logbook) -> pd.DataFrame:
             "km_per_day": np.exp(mean),
             "log_sd": spread,
             "year_log_sd": year_sd,
+            "drift_log_sd": drift_sd,
             "readings": count,
             "source": source,
         }
     )
 
 
-def pace_log_sd(log_sd: ArrayLike, year_log_sd: ArrayLike, years: ArrayLike) -> NDArray[np.float64]:
+def pace_log_sd(
+    log_sd: ArrayLike, year_log_sd: ArrayLike, drift_log_sd: ArrayLike, years: ArrayLike
+) -> NDArray[np.float64]:
     """Log-sd of a vehicle's distance per day over the coming years.
 
     Parameters
     ----------
-    log_sd, year_log_sd : array_like, shape (n,)
+    log_sd, year_log_sd, drift_log_sd : array_like, shape (n,)
         As :func:`mileage` gives them.
     years : array_like, shape (n,)
         How far ahead; less than a month counts as a month. [year]
@@ -113,18 +107,18 @@ def pace_log_sd(log_sd: ArrayLike, year_log_sd: ArrayLike, years: ArrayLike) -> 
     -------
     ndarray, shape (n,)
         The level's own uncertainty; one year's noise, less over more years; and a level that drifts like a
-        random walk by :data:`DRIFT_LOG_SD` a year, whose mean over t years has variance t / 3 of one year's.
+        random walk, whose mean over t years has variance t / 3 of one year's.
 
     Examples
     --------
-    >>> pace_log_sd(0.1, 0.0, 3.0).round(4)
+    >>> pace_log_sd(0.1, 0.0, 0.08, 3.0).round(4)
     np.float64(0.1281)
     """
     ahead = np.maximum(np.asarray(years, dtype=float), 1 / 12)
-    noise = np.square(np.asarray(year_log_sd, dtype=float)) / ahead
-    return np.asarray(
-        np.sqrt(np.square(np.asarray(log_sd, dtype=float)) + noise + DRIFT_LOG_SD**2 * ahead / 3)
+    level, noise, drift = (
+        np.square(np.asarray(sd, dtype=float)) for sd in (log_sd, year_log_sd, drift_log_sd)
     )
+    return np.asarray(np.sqrt(level + noise / ahead + drift * ahead / 3))
 
 
 def travel_days(dates: ArrayLike | pd.Series) -> NDArray[np.float64]:
@@ -159,35 +153,44 @@ def travel_days(dates: ArrayLike | pd.Series) -> NDArray[np.float64]:
     return np.asarray(plain + before[number] + (index[number] - 1) * into)
 
 
-def _steps(daily: pd.DataFrame) -> pd.DataFrame:
-    """Distance and days of average travel between readings that follow each other, and their weight."""
-    day = travel_days(daily["date"])
-    vehicle = daily["vehicle_id"].to_numpy()
-    last = pd.Series(day).groupby(vehicle).transform("max").to_numpy() if len(day) else day
-    steps = pd.DataFrame(
-        {
-            "vehicle_id": vehicle[1:],
-            "km": np.diff(daily["odometer_km"].to_numpy(dtype=float)),
-            "days": np.diff(day),
-            "weight": 0.5 ** ((last - day)[1:] / HALF_LIFE_DAYS),
-        }
-    )
-    fine = (vehicle[1:] == vehicle[:-1]) & (steps["days"] > 0) & (steps["km"] >= 0)
-    kept: pd.DataFrame = steps[fine]
-    return kept
+def _steps(daily: pd.DataFrame, names: pd.Index) -> tuple[Steps, NDArray[np.float64], NDArray[np.float64]]:
+    """Steps between readings, each vehicle's mean distance a day, and the travel day of its last reading.
 
-
-def _year_noise(steps: pd.DataFrame, level: pd.Series, vehicles: int) -> float:
-    """Log-sd of one year's distance about its vehicle's level, pooled over the fleet."""
-    expected = np.exp(level.reindex(steps["vehicle_id"])).to_numpy() * steps["days"].to_numpy()
-    fine = np.isfinite(expected) & (expected > 0)
-    freedom = int(fine.sum()) - vehicles
-    if freedom <= 0:
-        return NOISE_LOG_SD
-    miss = steps["km"].to_numpy()[fine] / expected[fine] - 1
-    # One step of t years has relative variance sd² / t; ten assumed steps steady the estimate.
-    variance = np.sum(miss**2 * steps["days"].to_numpy()[fine] / 365.25)
-    return float(np.sqrt((variance + 10 * NOISE_LOG_SD**2) / (freedom + 10)))
+    Of readings within :data:`WINDOW_DAYS`, counted back from the vehicle's last, the last one is used, and
+    its first one always.
+    """
+    code = names.get_indexer(pd.Index(daily["vehicle_id"]))
+    day, km = travel_days(daily["date"]), daily["odometer_km"].to_numpy(dtype=float)
+    fine = (code >= 0) & np.isfinite(day + km)
+    code, day, km = code[fine], day[fine], km[fine]
+    order = np.lexsort((day, code))
+    code, day, km = code[order], day[order], km[order]
+    begins = np.append(True, code[1:] != code[:-1])[: len(code)]
+    ends = np.append(begins[1:], True)[: len(code)]
+    end = np.full(len(names), np.nan)
+    end[code[ends]] = day[ends]
+    window = np.floor((end[code] - day) / WINDOW_DAYS)
+    last = ends | (window != np.append(window[1:], -1.0)[: len(code)])
+    chosen = np.flatnonzero(last | begins)
+    code, day, km = code[chosen], day[chosen], km[chosen]
+    same = code[1:] == code[:-1]
+    far, took = np.diff(km), np.diff(day)
+    good = same & (far >= 0) & (took > 0)
+    # Time without a good step before one: what lies between it and the good one before.
+    at, who = day[:-1][good], code[1:][good]
+    took, far = took[good], far[good]
+    idle = np.append(0.0, np.maximum(at[1:] - (at + took)[:-1], 0.0))[: len(at)]
+    idle = np.where(np.append(True, who[1:] != who[:-1])[: len(at)], 0.0, idle)
+    number = np.bincount(who, minlength=len(names))
+    place = np.arange(len(who)) - np.repeat(np.cumsum(number) - number, number)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.bincount(who, far, len(names)) / np.bincount(who, took, len(names))
+        pace = np.clip(np.nan_to_num(far / took / np.maximum(mean[who], 1e-9)), 0.0, MOST_PACE)
+    shape = len(names), int(number.max(initial=0))
+    filled = [np.zeros(shape) for _ in range(3)]
+    for table, values in zip(filled, (pace, took / 365.25, idle / 365.25), strict=True):
+        table[who, place] = values
+    return Steps(*filled), mean, end
 
 
 def _fleet_level(level: NDArray[np.float64], variance: NDArray[np.float64]) -> tuple[float, float]:

@@ -41,6 +41,10 @@ INTERVALS: Final = {"us": (5000.0, 7500.0), "metric": (8000.0, 12000.0)}
 """Rotation intervals offered; common practice, no source."""
 
 
+PACE: Final = ("km_per_day", "log_sd", "year_log_sd", "drift_log_sd")
+"""What the script needs of a vehicle's pace."""
+
+
 def removal_depths(removal_mm: float, units: str) -> dict[str, float]:
     """Depths that the control of removal depth offers, by name, beginning with the one asked for. [mm]
 
@@ -157,7 +161,7 @@ def slider_state(
         "rotations": rotations,
         "draws": {name: _drawn(points()[0][name]) for name in ("level", "year", "answer")},
         "removals": removals,
-        "pace": {name: float(first[name]) for name in ("km_per_day", "log_sd", "year_log_sd")},
+        "pace": {name: float(first[name]) for name in PACE},
         "constants": CONSTANTS,
         "no_share": f"{NO_SHARE}.",
         "labels": dict(zip(rows["position"], rows["label"], strict=True)),

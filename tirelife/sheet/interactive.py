@@ -24,7 +24,7 @@ from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.rates.joint import quantiles
-from tirelife.rates.mileage import DRIFT_LOG_SD, pace_log_sd
+from tirelife.rates.mileage import pace_log_sd
 
 __all__ = [
     "CONSTANTS",
@@ -44,7 +44,6 @@ Floats = NDArray[np.float64]
 OTHER_AXLE: Final = {"LF": ("LR", "RR"), "RF": ("LR", "RR"), "LR": ("LF", "RF"), "RR": ("LF", "RF")}
 CONSTANTS: Final = {
     "horizon_days": HORIZON_YEARS * 365.25,
-    "drift_log_sd": DRIFT_LOG_SD,
     "p": list(PROBABILITIES),
 }
 """What the script needs of ``outlook``'s constants."""
@@ -116,7 +115,8 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     """Days until so many kilometres are run or age ends it, draw by draw, as ``Course.days``."""
     pace, draws = state["pace"], state["draws"]
     plain = km / km_per_day
-    of_years = pace_log_sd(0.0, pace["year_log_sd"], np.nan_to_num(plain, nan=1.0) / 365.25)
+    years = np.nan_to_num(plain, nan=1.0) / 365.25
+    of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
     days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
     age = state["tires"][position].get("age_days")

@@ -89,7 +89,7 @@ const Draws = (function () {
       const c = state.constants, pace = state.pace, draws = state.draws;
       return km.map((v, i) => {
         const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
-        const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + c.drift_log_sd ** 2 * ahead / 3);
+        const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
         const n = plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
         return age === null || age === undefined ? n : Math.min(n, age);
       });

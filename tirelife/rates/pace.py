@@ -1,0 +1,111 @@
+"""A vehicle's level of distance a day, and how it drifts: learned from the odometers of the fleet."""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["DRIFT_LOG_SD", "NOISE_LOG_SD", "Steps", "levels", "pace_spreads"]
+
+Floats = NDArray[np.float64]
+
+DRIFT_LOG_SD: Final = 0.08
+"""Log-sd by which a vehicle's distance a year moves from one year to the next, before the log tells; an
+assumption, no source."""
+NOISE_LOG_SD: Final = 0.12
+"""Log-sd of one year's distance about its level before the log tells; an assumption, no source."""
+HELD_SD: Final = 0.7
+"""Sd of the logs of both: two-fold either way is not unlikely; an assumption."""
+SAMPLE: Final = 500
+"""Vehicles that the spreads are learned from, where a logbook has more."""
+_DRIFTS: Final = np.geomspace(0.004, 0.8, 15)
+_NOISES: Final = np.geomspace(0.01, 1.2, 15)
+
+
+class Steps(NamedTuple):
+    """Distances between readings that follow each other, a row a vehicle, oldest first; padded with 0 years.
+
+    Attributes
+    ----------
+    pace : ndarray, shape (n, k)
+        Distance a day over the vehicle's own mean.
+    years : ndarray, shape (n, k)
+        How long it took. [year]
+    idle : ndarray, shape (n, k)
+        Time before it of which nothing is known. [year]
+    """
+
+    pace: Floats
+    years: Floats
+    idle: Floats
+
+
+def levels(steps: Steps, noise_sd: Floats | float, drift_sd: Floats | float) -> tuple[Floats, Floats, Floats]:
+    """Level of each vehicle at its last reading, its variance, and the log likelihood of the steps.
+
+    Parameters
+    ----------
+    steps : Steps
+    noise_sd, drift_sd : float or ndarray, shape (g, 1)
+        Spread of one year's distance about its level, and by which the level moves in a year.
+
+    Returns
+    -------
+    level, variance, log_likelihood : ndarray, shape (n,) or (g, n)
+        Level over the vehicle's own mean; NaN and infinite where there is no step. The likelihood is
+        restricted: of what a vehicle's first step leaves to say.
+
+    Notes
+    -----
+    The level walks: over t years it moves by variance ``d² t``. What was run in t years is the mean of the
+    level on the way, with variance ``d² t / 3`` about where it began and covariance ``d² t / 2`` with where
+    it ends, and noise ``s² / t``. One pass of the filter that follows; its gain is held to 1 at most, so that
+    a level never runs ahead of what was driven.
+    """
+    noise, drift = np.square(noise_sd), np.square(drift_sd)
+    shape = np.broadcast_shapes(np.shape(noise), (len(steps.pace),))
+    level, variance = np.full(shape, np.nan), np.full(shape, np.inf)
+    said = np.zeros(shape)
+    for pace, years, idle in zip(steps.pace.T, steps.years.T, steps.idle.T, strict=True):
+        real, first = years > 0, np.isinf(variance)
+        t = np.where(real, years, 1.0)
+        before = np.where(first, 0.0, variance + drift * idle)
+        total = before + drift * t / 3 + noise / t
+        miss = pace - np.where(first, pace, level)
+        gain = np.minimum((before + drift * t / 2) / total, 1.0)
+        after = before + drift * t - 2 * gain * (before + drift * t / 2) + gain**2 * total
+        said += np.where(real & ~first, -0.5 * (np.log(total) + miss**2 / total), 0.0)
+        level = np.where(real, np.where(first, pace, level + gain * miss), level)
+        variance = np.where(real, np.where(first, total, after), variance)
+    return level, variance, said
+
+
+def pace_spreads(steps: Steps) -> tuple[float, float]:
+    """Noise of one year's distance and drift of its level from year to year, pooled over the fleet.
+
+    Posterior means over a grid, under lognormal laws about :data:`NOISE_LOG_SD` and :data:`DRIFT_LOG_SD`,
+    which answer where steps are few.
+    """
+    if len(steps.pace) > SAMPLE:
+        some = np.linspace(0, len(steps.pace) - 1, SAMPLE).astype(int)
+        steps = Steps(*(part[some] for part in steps))
+    grids = _NOISES, _DRIFTS
+    for last in (False, True):
+        noise, drift = (grid.ravel()[:, None] for grid in np.meshgrid(*grids, indexing="ij"))
+        log_law = -0.5 * (np.log(noise / NOISE_LOG_SD) ** 2 + np.log(drift / DRIFT_LOG_SD) ** 2)[:, 0]
+        said = levels(steps, noise, drift)[2].sum(axis=1) + log_law / HELD_SD**2
+        weight = np.exp(said - said.max())
+        weight = weight / weight.sum()
+        if not last:  # once more, where the weight lies
+            table = weight.reshape(len(grids[0]), len(grids[1]))
+            grids = _finer(grids[0], table.sum(axis=1)), _finer(grids[1], table.sum(axis=0))
+    return float(weight @ noise[:, 0]), float(weight @ drift[:, 0])
+
+
+def _finer(grid: Floats, weight: Floats) -> Floats:
+    """As many points over the part of a grid that has weight, a cell more on either side."""
+    there = np.flatnonzero(weight > 1e-4)
+    low, high = max(int(there[0]) - 1, 0), min(int(there[-1]) + 1, len(grid) - 1)
+    return np.geomspace(grid[low], grid[high], len(grid))
