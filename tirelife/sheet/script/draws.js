@@ -86,7 +86,7 @@ const Draws = (function () {
     }
     // Days as in tirelife/outlook/ahead.py.
     function daysOf(km, perDay, age) {
-      const c = state.constants, pace = state.pace, draws = state.draws;
+      const pace = state.pace, draws = state.draws;
       return km.map((v, i) => {
         const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
         const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
