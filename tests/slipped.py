@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from tests.fleets import BENT, INCH_32ND, WELL, Fleet, simulate
+from tests.fleets import BENT, INCH_32ND, MILE, WELL, Fleet, simulate
 
 SIDES = dict(zip(("LF", "RF", "LR", "RR"), ("RF", "LF", "RR", "LR"), strict=True))
 AXLES = dict(zip(("LF", "RF", "LR", "RR"), ("LR", "RR", "LF", "RF"), strict=True))
@@ -60,6 +60,9 @@ def clean(folder: Path, fleet: Fleet, grooves: int, seed: int) -> Path:
     lean = rng.normal(0, sd, visit.max() + 1)[visit]
     found = np.round((middle + lean + rng.normal(0, sd, len(seen))) / step) * step
     seen = seen.assign(state="cold", **{"pressure_psi" if us else "pressure_kpa": found})
+    year = pd.to_datetime(seen["date"]).dt.day_of_year.to_numpy()
+    warm = 12 - 11 * np.cos(2 * np.pi * (year - 20) / 365) + rng.normal(0, 4, visit.max() + 1)[visit]
+    seen["ambient_f" if us else "ambient_c"] = np.round(warm * 9 / 5 + 32 if us else warm)
     seen.to_csv(folder / "pressures.csv", index=False)
     return folder
 
@@ -80,15 +83,37 @@ def _placed(rows: pd.DataFrame, column: str, places: dict[str, str]) -> pd.Serie
     return there.reindex(pd.MultiIndex.from_frame(rows[["position", "groove"]])).set_axis(rows.index)
 
 
-def _spoilt(rows: pd.DataFrame, column: str, slip: str) -> pd.Series:
+def _spoilt(rows: pd.DataFrame, column: str, kind: str, rng: np.random.Generator) -> pd.Series:
     value = rows[column]
-    if slip in ("other unit", "car in other unit"):
+    kind = kind.removeprefix("car: ")
+    if kind == "other unit":
         return _other_unit(value, column)
-    if slip in ("sides", "axles"):
-        return _placed(rows, column, SIDES if slip == "sides" else AXLES)
-    if slip == "absolute":
+    if kind in ("sides", "axles"):
+        return _placed(rows, column, SIDES if kind == "sides" else AXLES)
+    if kind == "absolute":
         return value + (14.7 if column.endswith("psi") else 101.0)
-    return value * {"zeros": 0.0, "tenth": 0.1}[slip]
+    if kind in ("kPa or psi", "bar"):
+        kpa = value * (6.894757 if column.endswith("psi") else 1.0)
+        return (
+            (kpa / 100).round(1)
+            if kind == "bar"
+            else (kpa if column.endswith("psi") else kpa / 6.894757).round()
+        )
+    if kind == "C or F":
+        return ((value - 32) * 5 / 9 if column.endswith("_f") else value * 9 / 5 + 32).round()
+    if kind == "km or miles":
+        return (value * MILE if column.endswith("_mi") else value / MILE).round()
+    if kind == "odometer digit":
+        return value.map({one: _digit_off(f"{one:.0f}", rng) for one in value.unique()})
+    return value * {"zeros": 0.0, "tenth": 0.1}[kind]
+
+
+def _digit_off(word: str, rng: np.random.Generator) -> float:
+    """The number with one digit replaced by another."""
+    places = [i for i, letter in enumerate(word) if letter.isdigit()]
+    at = int(rng.choice(places))
+    digit = rng.choice([d for d in "0123456789" if d != word[at]])
+    return float(word[:at] + digit + word[at + 1 :])
 
 
 SLIPS = {
@@ -97,10 +122,30 @@ SLIPS = {
     "tenth": "slip-tenfold",
     "sides": "slip-swapped",
     "axles": "slip-swapped",
-    "car in other unit": "slip-car-unit",
+    "cars": "slip-cars-swapped",
+    "digit": "slip-digit",
+    "growing tire": "slip-grows",
+    "km or miles": "slip-odometer-unit",
+    "odometer digit": "slip-odometer-digit",
     "absolute": "slip-absolute",
+    "kPa or psi": "slip-pressure-unit",
+    "bar": "slip-pressure-unit",
+    "C or F": "slip-temperature-unit",
+    "table: km or miles": "slip-table-distance",
+    "car: other unit": "slip-car-unit",
+    "car: zeros": "slip-car-zero",
+    "car: tenth": "slip-car-tenfold",
+    "car: absolute": "slip-absolute",
+    "car: kPa or psi": "slip-pressure-unit",
+    "car: C or F": "slip-temperature-unit",
+    "car: km or miles": "slip-car-distance",
 }
-"""Each slip, and the code that names it."""
+"""Each slip, at one visit but where said, and the code that names it."""
+_OF = {
+    "absolute": "pressure", "kPa or psi": "pressure", "bar": "pressure", "C or F": "ambient",
+    "km or miles": "odometer", "odometer digit": "odometer", "cars": "odometer",
+}  # fmt: skip
+_FILES = ("depths", "pressures", "mounts", "odometer")
 
 
 def slip(folder: Path, target: Path, kind: str, seed: int, share: float = 0.05) -> pd.DataFrame:
@@ -109,32 +154,106 @@ def slip(folder: Path, target: Path, kind: str, seed: int, share: float = 0.05) 
     Returns
     -------
     DataFrame
-        The records spoilt, one row a record: row (as a spreadsheet counts), vehicle_id, date, apart (how far
-        the readings are now from what they were, root mean square, in the column's unit).
+        The records spoilt, one row a record: case, file, row (as a spreadsheet counts), vehicle_id, date, was
+        and now (the value in the column's unit).
     """
     target.mkdir(parents=True, exist_ok=True)
     for file in folder.glob("*.csv"):
         (target / file.name).write_bytes(file.read_bytes())
-    name = "pressures" if kind == "absolute" else "depths"
-    table = pd.read_csv(folder / f"{name}.csv").reset_index(drop=True)
-    column = _column(table, name.removesuffix("s"))
-    mounts = pd.read_csv(folder / "mounts.csv")
+    tables = {name: pd.read_csv(folder / f"{name}.csv").reset_index(drop=True) for name in _FILES}
     rng = np.random.default_rng(seed)
-    ids = table["vehicle_id"].unique()
-    out = []
-    for vehicle in rng.permutation(ids)[: max(1, int(share * len(ids)))]:
-        own = table[table["vehicle_id"] == vehicle]
-        if kind != "car in other unit":
-            days = own["date"].unique()
-            moved = mounts.loc[mounts["vehicle_id"] == vehicle, "date"]
+    what = _OF.get(kind.removeprefix("car: ").removeprefix("table: "), "depth")
+    names = {"depth": ["depths"], "pressure": ["pressures"], "ambient": ["pressures"]}.get(what, list(_FILES))
+    if kind.startswith("table"):
+        names = ["depths"]
+    home = tables[names[0]]
+    ids = home["vehicle_id"].unique()
+    out: list[pd.DataFrame] = []
+    if kind == "cars":
+        out = _exchanged(tables, rng, max(1, int(share * len(ids))))
+    elif kind.startswith("table"):
+        column = _column(home, what)
+        now = _spoilt(home, column, "km or miles", rng)
+        out.append(_told(0, "depths", home, home[column], now).head(1).assign(row=1))
+        home[column] = now
+    else:
+        for case, vehicle in enumerate(rng.permutation(ids)[: max(1, int(share * len(ids)))]):
+            days = home.loc[home["vehicle_id"] == vehicle, "date"].unique()
             if kind in ("sides", "axles"):  # on a day of moves nobody knows which order was read
+                moved = tables["mounts"].loc[tables["mounts"]["vehicle_id"] == vehicle, "date"]
                 days = days[~np.isin(days, moved)]
             if not len(days):
                 continue
-            own = own[own["date"] == rng.choice(days)]
-        was = own[column]
-        table.loc[own.index, column] = _spoilt(own, column, kind).fillna(was)
-        apart = float(((table.loc[own.index, column] - was) ** 2).mean() ** 0.5)
-        out.append(own[["vehicle_id", "date"]].assign(row=own.index + 2, apart=apart))
-    table.to_csv(target / f"{name}.csv", index=False)
-    return pd.concat(out) if out else pd.DataFrame(columns=["vehicle_id", "date", "row", "apart"])
+            day = rng.choice(days)
+            for name in names:
+                table = tables[name]
+                column = _column(table, what)
+                own = table[table["vehicle_id"] == vehicle]
+                if not kind.startswith("car: ") and kind != "growing tire":
+                    own = own[own["date"] == day]
+                if kind == "digit":
+                    own = own.iloc[[int(rng.integers(len(own)))]]
+                    now = own[column].map(lambda v: _digit_off(f"{v:g}", rng))
+                elif kind == "growing tire":
+                    own, now = _growing(own, column, tables["mounts"], vehicle, rng)
+                elif kind == "odometer digit":
+                    now = _spoilt(own, column, kind, np.random.default_rng([seed, case]))
+                else:
+                    now = _spoilt(own, column, kind, rng)
+                if not len(own):
+                    continue
+                now = now.fillna(own[column])
+                out.append(_told(case, name, own, own[column], now))
+                table[column] = table[column].astype(float)
+                table.loc[own.index, column] = now
+    for name, table in tables.items():
+        table.to_csv(target / f"{name}.csv", index=False)
+    told = ["case", "file", "row", "vehicle_id", "date", "was", "now"]
+    return pd.concat(out) if out else pd.DataFrame(columns=told)
+
+
+def _told(case: int, name: str, rows: pd.DataFrame, was: pd.Series, now: pd.Series) -> pd.DataFrame:
+    return rows[["vehicle_id", "date"]].assign(
+        case=case, file=f"{name}.csv", row=rows.index + 2, was=was.astype(float), now=now.astype(float)
+    )
+
+
+def _growing(
+    own: pd.DataFrame, column: str, mounts: pd.DataFrame, vehicle: str, rng: np.random.Generator
+) -> tuple[pd.DataFrame, pd.Series]:
+    """A wheel whose tire is read 1/32 deeper at each visit while it stays there: four visits or more."""
+    step = 1.0 if column.endswith("32nds") else INCH_32ND
+    wheels = list(SIDES)
+    rng.shuffle(wheels)
+    for wheel in wheels:
+        here = own[own["position"] == wheel]
+        moves = mounts[(mounts["vehicle_id"] == vehicle) & (mounts["position"] == wheel)]["date"]
+        stay = np.searchsorted(np.sort(moves.to_numpy()), here["date"].to_numpy(), side="left")
+        counts = here.assign(stay=stay).groupby("stay")["date"].nunique()
+        if len(counts) and counts.max() >= 4:
+            here = here[stay == counts.idxmax()]
+            nth = here["date"].rank(method="dense").to_numpy() - 1
+            first = here.loc[here["date"] == here["date"].min()].set_index("groove")[column]
+            return here, here["groove"].map(first) + step * nth
+    return own.head(0), own.head(0)[column]
+
+
+def _exchanged(tables: dict[str, pd.DataFrame], rng: np.random.Generator, many: int) -> list[pd.DataFrame]:
+    """Visits of two vehicles on one day, each written down under the other."""
+    seen = tables["depths"][["vehicle_id", "date"]].drop_duplicates()
+    pairs = seen.merge(seen, on="date").query("vehicle_id_x < vehicle_id_y")
+    out: list[pd.DataFrame] = []
+    taken: set[str] = set()
+    for case, (a, day, b) in enumerate(
+        pairs.sample(frac=1, random_state=int(rng.integers(1e6))).values[:many]
+    ):
+        if {a, b} & taken:
+            continue
+        taken |= {a, b}
+        for name in ("depths", "pressures"):
+            table = tables[name]
+            rows = table[(table["date"] == day) & table["vehicle_id"].isin([a, b])]
+            zero = pd.Series(0.0, index=rows.index)
+            out.append(_told(case, name, rows, zero, zero))
+            table.loc[rows.index, "vehicle_id"] = rows["vehicle_id"].map({a: b, b: a})
+    return out

@@ -266,8 +266,8 @@ DOUBTS = {
     "bar typed as psi": (
         {"pressures": "date,vehicle_id,position,pressure_psi,state\n2025-03-10,V1,LF,2.2,cold\n"},
         [
-            "pressures.csv, row 2, column pressure_psi: is unusually low (found '2.2'). "
-            "Was it typed in bar? 2.2 bar is 31.91 psi."
+            "pressures.csv, row 2, column pressure_psi: may be in bar (found '2.2'). "
+            "As bar it would be 31.91 psi. Was it typed in bar?"
         ],
     ),
     "an unmistakable thousands separator": (
@@ -306,15 +306,15 @@ DOUBTS = {
     "km typed as miles": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-06-01,V1,13679\n"},
         [
-            "odometer.csv, row 2, column odometer_mi: the odometer goes back (found '13679'). "
-            "It reads 7000 before and 10000 after. Was it typed in km? Then write 8500."
+            "odometer.csv, row 2, column odometer_mi: the odometer may be in km (found '13679'). "
+            "As km it would be 8500 miles, which fits. Was it typed in km?"
         ],
     ),
     "an odometer with a digit too many": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-07-20,V1,101000\n"},
         [
-            "odometer.csv, row 2, column odometer_mi: the odometer runs ahead (found '101000'). "
-            "It reads 10000 before. Correct it if it is a slip."
+            "odometer.csv, row 2, column odometer_mi: the odometer may have a digit off (found '101000'). "
+            "10100 miles would fit the readings around it. Correct it if it is a slip."
         ],
     ),
     "a depth growing": (

@@ -11,7 +11,7 @@ from tests.fleets import WELL
 from tests.logbook.folders import TABLES, folder
 from tests.slipped import FLEETS, SLIPS, clean, slip
 from tirelife.logbook import Visit, asked_once, check_logbook, convert_logbook, read_logbook, record_visit
-from tirelife.logbook.slips.codes import Slip
+from tirelife.logbook.codes import Slip
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +31,7 @@ def test_a_clean_log_is_hardly_asked_about(name, tmp_path):
     assert doubts["row"].nunique() <= 0.01 * visits * 12
 
 
-@pytest.mark.parametrize("kind", ["zeros", "tenth", "car in other unit", "absolute"])
+@pytest.mark.parametrize("kind", ["zeros", "tenth", "car: other unit", "absolute"])
 def test_a_slip_is_asked_about_and_named(kind, fleet, tmp_path):
     named = 0
     for seed in range(5):

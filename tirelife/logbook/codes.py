@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Severity
 
-__all__ = ["ODOMETER_UNUSED", "Found", "doubted", "severity_of"]
+__all__ = ["ODOMETER_UNUSED", "Found", "Slip", "doubted", "severity_of"]
 
 
 class Found(StrEnum):
-    """One kind of problem; a slip of a visit or a vehicle is a :class:`tirelife.logbook.Slip` beside it."""
+    """One kind of problem; a slip that is likelier than what is typed is a :class:`Slip`."""
 
     FILE_UNREADABLE = "file-unreadable"
     FILE_MISSING = "file-missing"
@@ -87,7 +87,55 @@ class Found(StrEnum):
     OTHER_PROGRAM = "other-program"
 
 
-ODOMETER_UNUSED: Final = (Found.ODOMETER_BACK, Found.ODOMETER_AHEAD)
+class Slip(StrEnum):
+    """A likelier reading of a record, a visit or a vehicle's log than as it is typed."""
+
+    OTHER_UNIT = "slip-other-unit"
+    """``unit``: every value of the visit was typed in it."""
+    TENFOLD = "slip-tenfold"
+    """``factor``: the decimal point of every value of the visit is off."""
+    ALL_ZERO = "slip-all-zero"
+    SWAPPED = "slip-swapped"
+    """``swap``: which places changed places."""
+    NEW_TIRES = "slip-new-tires"
+    """``places``: read as new tires do, without a record of a mount."""
+    UNFIT = "slip-unfit"
+    """No named slip explains the visit, nor does what came before and after it."""
+    CAR_UNIT = "slip-car-unit"
+    """``unit``: all depths of a vehicle."""
+    CAR_TENFOLD = "slip-car-tenfold"
+    """``factor``: the decimal point of all depths of a vehicle is off."""
+    CAR_ZERO = "slip-car-zero"
+    """All depths of a vehicle are zero."""
+    PRESSURE_UNIT = "slip-pressure-unit"
+    """``unit``: every pressure of the visit was typed in it."""
+    ODOMETER_UNIT = "slip-odometer-unit"
+    """``unit``: the odometer of a visit was typed in it."""
+    ODOMETER_DIGIT = "slip-odometer-digit"
+    """``meant``: the odometer with one digit put right."""
+    CAR_DISTANCE = "slip-car-distance"
+    """``unit``: all odometers of a vehicle are in it."""
+    TABLE_DISTANCE = "slip-table-distance"
+    """``unit``: all odometers of a table are in it."""
+    TEMPERATURE_UNIT = "slip-temperature-unit"
+    """``unit``: the temperature of a visit was typed in it."""
+    DIGIT = "slip-digit"
+    """``meant``: a depth with one digit put right."""
+    GROWS = "slip-grows"
+    """``depth_mm``: what a tire gained over its visits."""
+    CARS_SWAPPED = "slip-cars-swapped"
+    """``vehicle_id``: the visit fits that vehicle, and its visit of the day fits this one."""
+    ABSOLUTE = "slip-absolute"
+    """Pressures of a visit that fit as absolute ones."""
+
+
+ODOMETER_UNUSED: Final = (
+    Found.ODOMETER_BACK,
+    Found.ODOMETER_AHEAD,
+    Slip.ODOMETER_UNIT,
+    Slip.ODOMETER_DIGIT,
+    Slip.CARS_SWAPPED,
+)
 """An odometer so doubted is not used; the record keeps its place."""
 
 

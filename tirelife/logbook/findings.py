@@ -67,6 +67,16 @@ class Findings:
             texts = _spread(values, n), _spread(what, n), _spread(advice, n), _spread(code, n)
             self._parts.append(_Part(file, row, column, *texts, doubt))
 
+    def forget(self, file: str, rows: NDArray[np.int64], column: str, codes: tuple[StrEnum, ...]) -> None:
+        """Forget what a better-named problem of the same cells stands for."""
+        self._parts = [
+            part
+            if part.file != file or part.column != column
+            else part.keep(~(np.isin(part.row, rows) & np.array([code in codes for code in part.code])))
+            for part in self._parts
+        ]
+        self._parts = [part for part in self._parts if len(part.row)]
+
     def drop_rows(self, file: str, rows: NDArray[np.int64]) -> None:
         """Forget what was found in these rows of a file (they lie after the last day that counts)."""
         parts = [p if p.file != file else p.keep(~np.isin(p.row, rows)) for p in self._parts]

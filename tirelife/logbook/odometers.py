@@ -3,25 +3,31 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.codes import Note
 from tirelife.logbook.chain import codes_of, distinct
 from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings, around
 from tirelife.logbook.parse import Parsed
+from tirelife.logbook.slips.codes import advice, what
+from tirelife.logbook.slips.odometers import Points, judge_odometers, judge_tables
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import LABELS, convert
 
-__all__ = ["check_odometers"]
+__all__ = ["check_odometers", "points_of"]
 
 _SAID: Final = {
     Found.ODOMETER_BACK: "the odometer goes back",
     Found.ODOMETER_AHEAD: "the odometer runs ahead",
 }
+_Table = tuple[Parsed, NDArray[np.intp], NDArray[np.intp]]
+"""A table, its records that have an odometer, and the point of each."""
 _FASTEST = 2000.0
 """More than this in a day is a slip [km]; common practice, no source."""
 
@@ -34,7 +40,50 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
     An odometer that was replaced starts low again, and everything after it would be doubted. A logbook keeps
     the distance that the vehicle has run: add the old instrument's last reading to each of the new one's.
     """
-    points, tables = [], []
+    known, tables = _known(book, vehicles)
+    if not tables:
+        return
+    unit = tables[0][0].unit["odometer_km"]
+    every = Points(*(known[name].to_numpy() for name in ("vehicle", "day", "km")))
+    other = judge_tables(every, known["table"].to_numpy(), unit)
+    for number, note in other.items():
+        table, raw = tables[number][0], tables[number][0].raw["odometer_km"]
+        found.add(table.file, 1, raw, "", what(note), advice(note), note.code, doubt=True)
+    known = known[~known["table"].isin(list(other))].reset_index(drop=True)
+    points, of = _distinct(known)
+    notes = judge_odometers(points, unit, vehicles)
+    bad = _not_rising(known)
+    slipped = {int(row): notes[int(point)] for row, point in enumerate(of) if int(point) in notes}
+    wrong = known.loc[sorted({*bad, *slipped}), ["table", "point"]]
+    for number, (table, good, point) in enumerate(tables):
+        mine = wrong.loc[wrong["table"] == number, "point"]
+        index = np.full(int(point.max(initial=-1)) + 1, -1)
+        index[mine.to_numpy()] = mine.index.to_numpy()
+        hit = index[point]
+        records = good[hit >= 0]
+        said = [_said(int(i), slipped, bad, table.unit["odometer_km"]) for i in hit[hit >= 0]]
+        if said:
+            codes, whats, asked = zip(*said, strict=True)
+            found.add(
+                table.file, table.rows[records], table.raw["odometer_km"],
+                table.written("odometer_km", records), whats, asked, codes, doubt=True,
+            )  # fmt: skip
+
+
+def _said(
+    row: int, slipped: dict[int, Note], bad: dict[int, tuple[Found, float, float, float]], unit: str
+) -> tuple[StrEnum, str, str]:
+    """Code, what and advice of a reading: the slip that it is likelier to be, where there is one."""
+    if row in slipped:
+        return slipped[row].code, what(slipped[row]), advice(slipped[row])
+    code, before, after, km = bad[row]
+    return code, _SAID[code], _odometer_advice(code, before, after, unit, km)
+
+
+def _known(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> tuple[pd.DataFrame, list[_Table]]:
+    """Every odometer of every table (table, point, vehicle, day, km), and the tables."""
+    points: list[pd.DataFrame] = []
+    tables: list[_Table] = []
     for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
         table = book.get(name)
         if table is None or "odometer_km" not in table.number or "date" not in table.date:
@@ -50,26 +99,23 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
         points.append(pd.DataFrame({"vehicle": vehicle[first], "day": day[first], "km": km[first]}))
         tables.append((table, good, point))
     if not points:
-        return
+        return pd.DataFrame({"table": [], "point": [], "vehicle": [], "day": [], "km": []}), []
     known = pd.concat(points, keys=range(len(points)), names=["table", "point"]).reset_index()
-    known = known.sort_values(["vehicle", "day", "km"], kind="stable", ignore_index=True)
-    bad = _not_rising(known)
-    if not bad:
-        return
-    wrong = known.loc[list(bad), ["table", "point"]]
-    for number, (table, good, point) in enumerate(tables):
-        mine = wrong.loc[wrong["table"] == number, "point"]
-        index = np.full(int(point.max(initial=-1)) + 1, -1)
-        index[mine.to_numpy()] = mine.index.to_numpy()
-        hit = index[point]
-        records = good[hit >= 0]
-        said = [bad[i] for i in hit[hit >= 0]]
-        unit = table.unit["odometer_km"]
-        advice = [_odometer_advice(code, before, after, unit, value) for code, before, after, value in said]
-        found.add(
-            table.file, table.rows[records], table.raw["odometer_km"], table.written("odometer_km", records),
-            [_SAID[code] for code, *_ in said], advice, [code for code, *_ in said], doubt=True,
-        )  # fmt: skip
+    return known.sort_values(["vehicle", "day", "km"], kind="stable", ignore_index=True), tables
+
+
+def points_of(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> Points:
+    """Distinct odometer readings of a log, in order of vehicle, day and distance."""
+    return _distinct(_known(book, vehicles)[0])[0]
+
+
+def _distinct(known: pd.DataFrame) -> tuple[Points, NDArray[np.intp]]:
+    """Distinct readings, and which of them each row is."""
+    point, first = distinct(*(known[name].to_numpy() for name in ("vehicle", "day", "km")))
+    order = np.lexsort(tuple(known[name].to_numpy()[first] for name in ("km", "day", "vehicle")))
+    rank = np.empty(len(order), dtype=np.intp)
+    rank[order] = np.arange(len(order))
+    return Points(*(known[name].to_numpy()[first[order]] for name in ("vehicle", "day", "km"))), rank[point]
 
 
 def _not_rising(known: pd.DataFrame) -> dict[int, tuple[Found, float, float, float]]:

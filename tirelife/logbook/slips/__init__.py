@@ -6,17 +6,30 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.codes import Note
 from tirelife.errors import Problem
 from tirelife.logbook.chain import Chain
+from tirelife.logbook.codes import Found, Slip
 from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.slips.codes import Slip, advice, what
-from tirelife.logbook.slips.depths import Judged, judge_cars, judge_visits
+from tirelife.logbook.schema import GROOVES
+from tirelife.logbook.slips.cars import judge_cars
+from tirelife.logbook.slips.codes import advice, what
+from tirelife.logbook.slips.depths import Judged, judge_visits
+from tirelife.logbook.slips.distances import judge_distances
+from tirelife.logbook.slips.growing import judge_growing
+from tirelife.logbook.slips.pairs import judge_pairs
 from tirelife.logbook.slips.predict import learn
 from tirelife.logbook.slips.pressures import judge_pressures
-from tirelife.logbook.slips.visits import visits_of
+from tirelife.logbook.slips.readings import judge_readings
+from tirelife.logbook.slips.temperatures import judge_temperatures
+from tirelife.logbook.slips.visits import WHEELS, visits_of
 
 __all__ = ["Slip", "ask_depths", "ask_pressures", "asked_once"]
+
+
+_BETTER = (Found.DEPTH_GROWS, Found.DEPTH_UNFIT, Found.UNUSUALLY_LOW, Found.UNUSUALLY_HIGH)
+"""Doubts of a cell that a named slip of it stands for."""
 
 
 def ask_depths(
@@ -45,16 +58,36 @@ def ask_depths(
     law, left = learn(visits)
     cars = judge_cars(visits, unit, law)
     odd = set(visits.vehicle[[one.visit for one in cars]].tolist())
+    if "odometer_km" in depths.unit:
+        far = judge_distances(visits, depths.unit["odometer_km"])
+        far = [one for one in far if int(visits.vehicle[one.visit]) not in odd]
+        _say(depths, "odometer_km", far, visits.records, visits.visit, found)
     asked = [
         one for one in judge_visits(visits, unit, law, left) if int(visits.vehicle[one.visit]) not in odd
     ]
+    swapped = judge_pairs(visits, left, np.array([one.visit for one in asked], dtype=np.intp), vehicles)
+    asked = [*(one for one in asked if one.visit not in {pair.visit for pair in swapped}), *swapped]
     _say(depths, "depth_mm", [*cars, *asked], visits.records, visits.visit, found)
+    whole = np.isin(visits.vehicle, list(odd))
+    whole[[one.visit for one in asked]] = True
+    growing = judge_growing(visits, law, whole)
+    cell = visits.visit * WHEELS + visits.place // len(GROOVES)
+    single = [
+        (int(record), growing[int(at)])
+        for record, at in zip(visits.records, cell, strict=True)
+        if int(at) in growing
+    ]
+    single += judge_readings(depths, visits, law, left, whole)
+    _say_each(depths, "depth_mm", single, found)
 
 
 def ask_pressures(table: Parsed, vehicles: Parsed, ids: NDArray[np.object_], found: Findings) -> None:
     """Ask about visits whose pressures are likelier absolute than as typed."""
     judged, records, visit = judge_pressures(table, vehicles, ids)
     _say(table, "pressure_kpa", judged, records, visit, found)
+    notes, records, visit = judge_temperatures(table, ids)
+    told = [(int(r), notes[int(v)]) for r, v in zip(records, visit, strict=True) if int(v) in notes]
+    _say_each(table, "ambient_c", told, found)
 
 
 def asked_once(doubts: pd.DataFrame) -> list[Problem]:
@@ -74,6 +107,19 @@ def asked_once(doubts: pd.DataFrame) -> list[Problem]:
     return to_problems(pd.concat([once, doubts[~of_visit]]))
 
 
+def _say_each(table: Parsed, column: str, told: list[tuple[int, Note]], found: Findings) -> None:
+    if not told:
+        return
+    records = np.array([record for record, _ in told], dtype=np.intp)
+    found.forget(table.file, table.rows[records], table.raw[column], _BETTER)
+    notes = [note for _, note in told]
+    found.add(
+        table.file, table.rows[records], table.raw[column], table.written(column, records),
+        [what(note) for note in notes], [advice(note) for note in notes], [note.code for note in notes],
+        doubt=True,
+    )  # fmt: skip
+
+
 def _say(
     table: Parsed,
     column: str,
@@ -88,6 +134,7 @@ def _say(
     which[[one.visit for one in judged]] = np.arange(len(judged))
     at = which[visit]
     hits = records[at >= 0]
+    found.forget(table.file, table.rows[hits], table.raw[column], _BETTER)
     slips = [judged[i].note.code for i in at[at >= 0]]
     whats = [what(judged[i].note) for i in at[at >= 0]]
     asked = [advice(judged[i].note) for i in at[at >= 0]]

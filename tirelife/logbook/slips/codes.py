@@ -1,34 +1,14 @@
-"""What may have been slipped in a log, as codes, and how it is asked."""
+"""How a slip is asked about."""
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import Final
 
 from tirelife.codes import Note
+from tirelife.logbook.codes import Slip
 from tirelife.units import LABELS, convert
 
-__all__ = ["Slip", "advice", "what"]
-
-
-class Slip(StrEnum):
-    """A likelier reading of a record, a visit or a vehicle's log than as it is typed."""
-
-    OTHER_UNIT = "slip-other-unit"
-    """``unit``: every value of the visit was typed in it."""
-    TENFOLD = "slip-tenfold"
-    """``factor``: the decimal point of every value of the visit is off."""
-    ALL_ZERO = "slip-all-zero"
-    SWAPPED = "slip-swapped"
-    """``swap``: which places changed places."""
-    NEW_TIRES = "slip-new-tires"
-    """``places``: read as new tires do, without a record of a mount."""
-    UNFIT = "slip-unfit"
-    """No named slip explains the visit, nor does what came before and after it."""
-    CAR_UNIT = "slip-car-unit"
-    """``unit``: all depths of a vehicle."""
-    ABSOLUTE = "slip-absolute"
-    """Pressures of a visit that fit as absolute ones."""
+__all__ = ["advice", "what"]
 
 
 SWAPS: Final = {
@@ -50,6 +30,17 @@ _SLIPPED: Final = {
     Slip.NEW_TIRES: "the visit reads as new tires do",
     Slip.UNFIT: "the visit does not fit what the tires read before and after",
     Slip.CAR_UNIT: "the vehicle may be read in {unit}",
+    Slip.CAR_TENFOLD: "the vehicle may be read with the decimal point out of place",
+    Slip.CAR_ZERO: "all depths of the vehicle are zero",
+    Slip.PRESSURE_UNIT: "may be in {unit}",
+    Slip.ODOMETER_UNIT: "the odometer may be in {unit}",
+    Slip.ODOMETER_DIGIT: "the odometer may have a digit off",
+    Slip.CAR_DISTANCE: "all odometers of the vehicle may be in {unit}",
+    Slip.TABLE_DISTANCE: "all odometers of the table may be in {unit}",
+    Slip.TEMPERATURE_UNIT: "the temperature may be in {unit}",
+    Slip.DIGIT: "may have a digit off",
+    Slip.GROWS: "the tire grows from visit to visit",
+    Slip.CARS_SWAPPED: "the visit may be that of another vehicle",
     Slip.ABSOLUTE: "may be absolute pressure",
 }
 _ADVICE: Final = {
@@ -60,6 +51,17 @@ _ADVICE: Final = {
     Slip.NEW_TIRES: "Were new tires mounted at {places}? Then add them to mounts.",
     Slip.UNFIT: "Read again, or check the vehicle, the date and the odometer.",
     Slip.CAR_UNIT: "Its tires would start at their new depth then. Was it always typed in {unit}?",
+    Slip.CAR_TENFOLD: "Times {factor:g} its tires would start at their new depth. Was it always typed so?",
+    Slip.CAR_ZERO: "Were they never read? Then delete them; if tires are bald, look at them now.",
+    Slip.PRESSURE_UNIT: "As {unit} it would be {meant} {column_unit}. Was it typed in {unit}?",
+    Slip.ODOMETER_UNIT: "As {unit} it would be {meant} {column_unit}, which fits. Was it typed in {unit}?",
+    Slip.ODOMETER_DIGIT: "{meant} {unit} would fit the readings around it. Correct it if it is a slip.",
+    Slip.CAR_DISTANCE: "Taken as {unit} it runs and wears as the others do. Were they typed in {unit}?",
+    Slip.TABLE_DISTANCE: "Taken as {unit} they fit the other tables. Name the column odometer in {unit}?",
+    Slip.TEMPERATURE_UNIT: "As {unit} it fits the season. Was it typed in {unit}?",
+    Slip.DIGIT: "{meant} {unit} would fit the grooves beside it. Correct it, or read again.",
+    Slip.GROWS: "No tread does: check the dates, the wheel and the mounts of its readings.",
+    Slip.CARS_SWAPPED: "It fits {vehicle_id}, and that one's visit of the day fits this. Exchange the two.",
     Slip.ABSOLUTE: "As gauge pressure it would be {meant} {column_unit}. Logbooks hold gauge pressure.",
 }
 _INSIDE: Final = {"meant_kpa": "kpa"}

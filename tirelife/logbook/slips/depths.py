@@ -9,19 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.logbook.slips.codes import Slip
-from tirelife.logbook.slips.predict import Law, Left, covariance, leave_out, mean_of, windows
+from tirelife.logbook.codes import Slip
+from tirelife.logbook.slips.digits import digit_odds
+from tirelife.logbook.slips.predict import Law, Left, leave_out
 from tirelife.logbook.slips.visits import WHEELS, Visits
 from tirelife.units import convert
 
-__all__ = ["ASKED", "Judged", "judge_cars", "judge_visits"]
+__all__ = ["ASKED", "RARE", "TAIL", "UNIT", "Judged", "judge_visits"]
 
 ASKED: Final = float(np.log(100.0))
 """Log odds from which a record is asked about."""
 _ASKED_UNFIT: Final = float(np.log(1e6))
-_UNIT, _RARE, _NEW = (float(np.log(p)) for p in (1 / 100, 1 / 500, 1 / 200))
+UNIT, RARE, _NEW = (float(np.log(p)) for p in (1 / 30, 1 / 200, 1 / 200))
 """Log prior of a visit in another unit, of any other slip, of a mount not recorded; our assumptions."""
-_TAIL = 1 / 500
+TAIL = 1 / 500
 """Share of visits whose errors are three times the usual; our assumption."""
 _ROUNDS = 4
 _SWAPS: Final = {
@@ -29,8 +30,6 @@ _SWAPS: Final = {
     "rear": (0, 1, 3, 2), "left": (2, 1, 0, 3), "right": (0, 3, 2, 1), "diagonal": (3, 1, 2, 0),
     "other diagonal": (0, 2, 1, 3),
 }  # fmt: skip
-_HALVES: Final = {"mm": 0.2, "32nds": 0.9}
-"""Share of visits that are all wholes and halves, read in a unit; our assumption."""
 _MOUNTED: Final = {"LF and RF": (0, 1), "LR and RR": (2, 3), "all wheels": (0, 1, 2, 3)}
 
 
@@ -104,7 +103,7 @@ def _odds(
         return np.asarray(-0.5 * np.einsum("vi,vij,vj->v", gap, left.precision, gap))
 
     plain = normal(depth)
-    typed = np.logaddexp(plain + np.log1p(-_TAIL), plain / 9 - number * np.log(3) + np.log(_TAIL))
+    typed = np.logaddexp(plain + np.log1p(-TAIL), plain / 9 - number * np.log(3) + np.log(TAIL))
     names: list[tuple[Slip, dict[str, object]]] = []
     columns: list[NDArray[np.float64]] = []
 
@@ -112,22 +111,26 @@ def _odds(
         names.append((slip, values))
         columns.append(log_odds - typed)
 
+    digits = digit_odds(visits.off_halves, visits.readings, np.arange(len(visits)))
     for other in ("mm", "32nds"):
         if other != unit:
             factor = float(convert(1.0, other, "mm")) / float(convert(1.0, unit, "mm"))
-            prior = _UNIT + number * np.log(factor) + _digits(visits, other)
+            prior = UNIT + number * np.log(factor) + digits[other]
             add(Slip.OTHER_UNIT, normal(depth * factor) + prior, unit=other)
     for factor in (10.0, 0.1):
-        add(Slip.TENFOLD, normal(depth * factor) + number * np.log(factor) + _RARE, factor=factor)
+        add(Slip.TENFOLD, normal(depth * factor) + number * np.log(factor) + RARE, factor=factor)
     cell = np.log(max(visits.step, 0.05)) * number
     nothing = (depth == 0).all(axis=1) & (number > 0)
     whole = 0.5 * size - 0.5 * number * np.log(2 * np.pi)
-    add(Slip.ALL_ZERO, np.where(nothing, _RARE - cell - whole, -np.inf))
+    add(Slip.ALL_ZERO, np.where(nothing, RARE - cell - whole, -np.inf))
     for swap, places in _SWAPS.items():
         at = list(places)
         sure = ~visits.moved & (read == read[:, at]).all(axis=1)
         differ = (np.abs(depth[:, at] - depth) > 0).any(axis=1)
-        prior = _RARE - (0.0 if swap in ("sides", "axles") else np.log(4))
+        several = swap in ("sides", "axles", "both")
+        prior = RARE - (0.0 if swap in ("sides", "axles") else np.log(4))
+        if several:  # with less than four wheels read it is the swap of two
+            sure &= number == WHEELS
         add(Slip.SWAPPED, np.where(sure & differ, normal(depth[:, at]) + prior, -np.inf), swap=swap)
     new = np.where(np.isfinite(visits.new), visits.new, law.start) - 0.3
     for words, wheels in _MOUNTED.items():
@@ -141,61 +144,5 @@ def _odds(
         share = np.where(fresh & read, np.log(np.einsum("vii->vi", left.precision)), 0.0).sum(axis=1) / 2
         ok = (gain > 1.5) & (many >= 2)
         add(Slip.NEW_TIRES, np.where(ok, rest + beside - share + _NEW, -np.inf), places=words)
-    unfit = plain / 25 - number * np.log(5) + _RARE - typed
+    unfit = plain / 25 - number * np.log(5) + RARE - typed
     return names, np.array(columns).T, unfit
-
-
-def _digits(visits: Visits, other: str) -> NDArray[np.float64]:
-    """Log odds of a visit's digits in another unit: halves are usual in 32nds, tenths in mm."""
-    n, halves = len(visits), visits.halves
-    alike = np.where(halves, halves.sum(), n - halves.sum()) - 1
-    usual = (alike + 1.0) / (n + 1.0)  # among the other visits
-    there = np.where(halves, _HALVES[other], 1 - _HALVES[other])
-    return np.asarray(np.log(there) - np.log(usual))
-
-
-def judge_cars(visits: Visits, unit: str, law: Law) -> list[Judged]:
-    """Vehicles whose whole log is likelier in another unit, by 100 to 1 or more.
-
-    Returns
-    -------
-    list of Judged
-        ``visit`` is the vehicle's first.
-
-    Notes
-    -----
-    A vehicle is held against its tires' new depths and the usual wear of the log: one whose tires' new depth
-    is not known has little to be held against.
-    """
-    out = []
-    for index, own in windows(visits.vehicle):
-        firsts = index[own[:, 0]]  # of a long log its first window
-        chunk = max(1, 4_000_000 // (index.shape[1] * WHEELS) ** 2)
-        for a in range(0, len(firsts), chunk):
-            out += _cars(visits, law, firsts[a : a + chunk], unit)
-    return out
-
-
-def _cars(visits: Visits, law: Law, index: NDArray[np.intp], unit: str) -> list[Judged]:
-    read = visits.life[index] >= 0
-    number = read.sum(axis=(1, 2))
-    enough = (number >= 2 * WHEELS) & np.isfinite(visits.new[index]).any(axis=(1, 2))
-    mean = mean_of(visits, law, index)
-    precision = np.linalg.inv(covariance(visits, law, index, np.zeros(len(visits), dtype=bool)))
-    precision = precision / law.scale**2
-
-    def normal(factor: float) -> NDArray[np.float64]:
-        gap = np.where(read, visits.depth[index] * factor - mean, 0.0).reshape(len(index), -1)
-        return np.asarray(-0.5 * np.einsum("wi,wij,wj->w", gap, precision, gap))
-
-    plain, out = normal(1.0), []
-    typed = np.logaddexp(plain + np.log1p(-_TAIL), plain / 9 - number * np.log(3) + np.log(_TAIL))
-    for other in ("mm", "32nds"):
-        if other == unit:
-            continue
-        factor = float(convert(1.0, other, "mm")) / float(convert(1.0, unit, "mm"))
-        odds = normal(factor) + number * np.log(factor) + _RARE - typed
-        for i in np.flatnonzero((odds > ASKED) & enough):
-            values = (("odds", float(np.exp(min(odds[i], 50.0)))), ("unit", other))
-            out.append(Judged(int(index[i, 0]), float(odds[i]), Note(Slip.CAR_UNIT, Severity.DOUBT, values)))
-    return out

@@ -31,11 +31,12 @@ _NEW, _UNKNOWN = 0.25, 1.2
 
 @dataclass(frozen=True)
 class Law:
-    """``wear`` [mm/km], ``start`` of tires of unknown new depth [mm], ``scale`` of all errors."""
+    """``wear`` [mm/km], ``start`` of tires of unknown new depth, its ``spread`` [mm], ``scale`` of errors."""
 
     wear: float
     start: float
     scale: float = 1.0
+    spread: float = 1.2
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,12 @@ def law_of(visits: Visits) -> Law:
     with np.errstate(invalid="ignore"):
         begun = (visits.depth + wear * visits.run).ravel()
     begun = begun[np.isfinite(begun)]
-    return Law(wear, (np.median(begun) * len(begun) + 8.0 * 8) / (len(begun) + 8) if len(begun) else 8.0)
+    if not len(begun):
+        return Law(wear, 8.0)
+    middle, many = float(np.median(begun)), len(begun)
+    seen = 1.48 * float(np.median(np.abs(begun - middle)))
+    spread = np.sqrt((many * max(seen, 0.4) ** 2 + 40 * _UNKNOWN**2) / (many + 40))
+    return Law(wear, (middle * many + 8.0 * 8) / (many + 8), spread=float(spread))
 
 
 def windows(vehicle: NDArray[np.intp]) -> list[tuple[NDArray[np.intp], NDArray[np.bool_]]]:
@@ -129,7 +135,7 @@ def covariance(
     walk = law.wear * _WANDER_KM
     one = run[:, :, None], run[:, None, :]
     same = life[:, :, None] == life[:, None, :]
-    start = np.where(known, _NEW, _UNKNOWN) ** 2
+    start = np.where(known, _NEW, law.spread) ** 2
     low, high = np.minimum(*one), np.minimum(far[:, :, None], far[:, None, :])
     out = same * (0.6 * start[:, :, None] + _TIRE**2 * (one[0] * one[1] + walk * low))
     out += 0.4 * np.minimum(start[:, :, None], start[:, None, :])

@@ -1,4 +1,4 @@
-"""Each visit's pressures as a whole: as typed or absolute; those in other units lie out of range."""
+"""Each visit's pressures as a whole: as typed, absolute, or in another unit."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.logbook.chain import codes_of, distinct
+from tirelife.logbook.codes import Slip
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.slips.codes import Slip
 from tirelife.logbook.slips.depths import ASKED, Judged
 from tirelife.logbook.values import dates_to_days
+from tirelife.units import convert
 
 __all__ = ["judge_pressures"]
 
@@ -21,15 +22,20 @@ ATMOSPHERE: Final = 101.325
 _WARM: Final = {"cold": 0.0, "city": 15.0, "highway": 30.0}
 """What driving adds to a cold pressure [kPa]; common practice, no source."""
 _LEAN, _WHEEL, _LOW = 18.0, 15.0, -10.0
-"""Standard deviations of a visit and of a wheel about the placard, and their mean [kPa]; our assumptions."""
-_PRIOR, _TAIL = float(np.log(1 / 300)), 1 / 1000
-"""Log prior of a visit of absolute pressures; share of visits off by twice the usual; our assumptions."""
+"""Standard deviations of a visit and of a wheel about the placard, and their mean [kPa]; our assumptions, the
+first two scaled by what the log shows."""
+_LEAST = 8.0
+"""Both are no less than this [kPa]: a gauge's own error, and a day's weather; our assumption."""
+_PRIOR, _TAIL = float(np.log(1 / 100)), 1 / 1000
+"""Log prior of a visit with such a slip; share of visits off by twice the usual; our assumptions."""
+_SHRINK = 12
+"""So many visits of the usual spreads are added to those of the log; our assumption."""
 
 
 def judge_pressures(
     table: Parsed, vehicles: Parsed, ids: NDArray[np.object_]
 ) -> tuple[list[Judged], NDArray[np.intp], NDArray[np.intp]]:
-    """Visits whose pressures are likelier absolute than as typed, by 100 to 1 or more.
+    """Visits whose pressures are likelier absolute, or in another unit, than as typed, by 100 to 1 or more.
 
     Returns
     -------
@@ -59,23 +65,50 @@ def judge_pressures(
     aim, typed_kpa = placard[records] + warm + _LOW, value[records]
     n = np.bincount(visit)
 
+    lean, wheel = _spreads(typed_kpa - aim, visit, n)
+
     def normal(kpa: NDArray[np.float64]) -> NDArray[np.float64]:
         gap = kpa - aim
         total, squares = np.bincount(visit, gap), np.bincount(visit, gap**2)
-        shared = _LEAN**2 / (_WHEEL**2 + n * _LEAN**2)
-        return np.asarray(-0.5 * (squares - shared * total**2) / _WHEEL**2)
+        shared = lean**2 / (wheel**2 + n * lean**2)
+        return np.asarray(-0.5 * (squares - shared * total**2) / wheel**2)
 
     plain = normal(typed_kpa)
     typed = np.logaddexp(plain + np.log1p(-_TAIL), plain / 4 - n * np.log(2) + np.log(_TAIL))
     unit = table.unit["pressure_kpa"]
-    odds = normal(typed_kpa - ATMOSPHERE) + _PRIOR - typed
     middle = np.bincount(visit, typed_kpa) / n
+    names: list[tuple[Slip, str]] = [(Slip.ABSOLUTE, unit)]
+    meant, columns = [middle - ATMOSPHERE], [normal(typed_kpa - ATMOSPHERE) + _PRIOR - typed]
+    for other in ("kpa", "psi", "bar"):
+        if other != unit:
+            factor = float(convert(1.0, other, "kpa")) / float(convert(1.0, unit, "kpa"))
+            names.append((Slip.PRESSURE_UNIT, other))
+            meant.append(middle * factor)
+            columns.append(normal(typed_kpa * factor) + n * np.log(factor) + _PRIOR - typed)
+    odds = np.array(columns).T
     out = []
-    for i in np.flatnonzero(odds > ASKED):
+    for i in np.flatnonzero(odds.max(axis=1) > ASKED):
+        best = int(np.argmax(odds[i]))
+        slip, other = names[best]
         values: tuple[tuple[str, object], ...] = (
-            ("odds", float(np.exp(min(odds[i], 50.0)))),
-            ("meant_kpa", float(middle[i] - ATMOSPHERE)),
+            ("odds", float(np.exp(min(odds[i, best], 50.0)))),
+            ("meant_kpa", float(meant[best][i])),
             ("column_unit", unit),
+            ("unit", other),
         )
-        out.append(Judged(int(i), float(odds[i]), Note(Slip.ABSOLUTE, Severity.DOUBT, values)))
+        out.append(Judged(int(i), float(odds[i, best]), Note(slip, Severity.DOUBT, values)))
     return out, records, visit
+
+
+def _spreads(gap: NDArray[np.float64], visit: NDArray[np.intp], n: NDArray[np.intp]) -> tuple[float, float]:
+    """Standard deviations of a visit and of a wheel [kPa], from the middle half of the log's visits."""
+    mean = np.bincount(visit, gap) / n
+    far = np.abs(mean - np.median(mean))
+    several = n[visit] > 1
+    out = []
+    spreads = (far, _LEAN), (np.abs(gap - mean[visit])[several], _WHEEL)
+    for off, usual in spreads:
+        many = len(mean)
+        seen = min(1.48 * float(np.median(off)), 1.25 * usual) if len(off) else usual
+        out.append(np.sqrt((many * seen**2 + _SHRINK * usual**2) / (many + _SHRINK)))
+    return max(float(out[0]), _LEAST), max(float(out[1]), _LEAST)

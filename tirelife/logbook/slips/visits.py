@@ -39,8 +39,12 @@ class Visits:
     grooves: NDArray[np.intp]
     records: NDArray[np.intp]  # (readings,) records used, and below the visit of each
     visit: NDArray[np.intp]
-    halves: NDArray[np.bool_]  # (visits,) every reading is a whole or a half in the column's unit
+    off_halves: NDArray[np.float64]  # (visits,) readings that are no wholes or halves in the column's unit
+    readings: NDArray[np.float64]  # (visits,)
     step: float  # of the gauges [mm]
+    cells: NDArray[np.float64]  # (visits, wheels, grooves) mean of each groove [mm], NaN where it is not read
+    counts: NDArray[np.intp]  # (visits, wheels, grooves) readings of each
+    place: NDArray[np.intp]  # (readings,) index of the cell in its visit
 
     def __len__(self) -> int:
         return len(self.vehicle)
@@ -99,8 +103,12 @@ def visits_of(
         grooves=np.where(known.reshape(shape), grooves, 0),
         records=records,
         visit=visit,
-        halves=_halves(depths, records, visit, n),
+        off_halves=_off_halves(depths, records, visit, n),
+        readings=np.bincount(visit, minlength=n).astype(float),
         step=_step(depths),
+        cells=np.where(known.reshape(shape)[..., None], mean, np.nan),
+        counts=count.reshape(n, WHEELS, len(GROOVES)),
+        place=wheel * len(GROOVES) + groove,
     )
 
 
@@ -142,10 +150,12 @@ def _falls_better(
     return bool(growth[0] <= growth[1])
 
 
-def _halves(depths: Parsed, records: NDArray[np.intp], visit: NDArray[np.intp], n: int) -> NDArray[np.bool_]:
+def _off_halves(
+    depths: Parsed, records: NDArray[np.intp], visit: NDArray[np.intp], n: int
+) -> NDArray[np.float64]:
     twice = 2 * convert(depths.number["depth_mm"][records], "mm", depths.unit["depth_mm"])
     off = np.abs(twice - np.round(twice)) > 2e-3
-    return np.asarray(np.bincount(visit, off, n) == 0)
+    return np.bincount(visit, off, n).astype(float)
 
 
 def _step(depths: Parsed) -> float:

@@ -1,0 +1,139 @@
+"""Single readings with a digit off, by the other grooves of the wheel and the tire's other visits."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tirelife.codes import Note, Severity
+from tirelife.logbook.codes import Slip
+from tirelife.logbook.parse import Parsed
+from tirelife.logbook.slips.depths import ASKED
+from tirelife.logbook.slips.predict import Law, Left
+from tirelife.logbook.slips.visits import Visits
+from tirelife.units import convert
+
+__all__ = ["expected_cells", "judge_readings", "words_of"]
+
+_PRIOR: Final = float(np.log(1 / 1500))
+"""Log prior of a digit off in a reading; our assumption."""
+_TAIL, _WIDE = 1 / 500, 3.0
+_READING, _PATTERN = 0.25, 0.5
+"""Standard deviations of a reading, and of grooves of a tire about each other [mm]; our assumptions, the
+first scaled by what the log shows."""
+_ODD = 3.5
+_MEDIAN_OF_NORMAL = 0.6745
+
+
+def judge_readings(
+    depths: Parsed, visits: Visits, law: Law, left: Left, but: NDArray[np.bool_]
+) -> list[tuple[int, Note]]:
+    """Readings that are likelier with a digit off than as typed, by 100 to 1 or more.
+
+    Parameters
+    ----------
+    depths : Parsed
+    visits : Visits
+    law, left
+        From :func:`tirelife.logbook.slips.predict.learn`.
+    but : ndarray of bool, shape (visits,)
+        Visits that are asked about as a whole.
+
+    Returns
+    -------
+    list of (record, Note)
+        ``meant`` is the likeliest depth in the column's unit.
+    """
+    expected, sd = expected_cells(visits, law, left)
+    gap = (visits.cells - expected) / sd
+    held = np.isfinite(gap)
+    if not held.any():
+        return []
+    seen = float(np.median(np.abs(gap[held]))) / _MEDIAN_OF_NORMAL
+    many = int(held.sum())
+    sd = sd * np.sqrt((many * max(seen, 0.5) ** 2 + 50) / (many + 50))
+    odd = held & (np.abs(visits.cells - expected) > _ODD * sd) & (visits.counts == 1) & ~but[:, None, None]
+    odd &= (odd.sum(axis=(1, 2)) == 1)[:, None, None]  # several are no slip of one digit
+    flat = odd.reshape(len(visits), -1)
+    hits = visits.records[flat[visits.visit, visits.place]]
+    cells = (visits.visit * flat.shape[1] + visits.place)[flat[visits.visit, visits.place]]
+    unit, out = depths.unit["depth_mm"], []
+    for record, cell, word in zip(hits, cells, depths.written("depth_mm", hits), strict=True):
+        middle, spread = float(expected.ravel()[cell]), float(sd.ravel()[cell])
+        words = words_of(str(word))
+        if not words:
+            continue
+        inside = convert(np.array([float(one) for one in words]), unit, "mm")
+        plain = -0.5 * ((float(visits.cells.ravel()[cell]) - middle) / spread) ** 2
+        typed = np.logaddexp(plain + np.log1p(-_TAIL), plain / _WIDE**2 - np.log(_WIDE) + np.log(_TAIL))
+        each = -0.5 * ((inside - middle) / spread) ** 2 - np.log(len(words)) + _PRIOR - typed
+        odds = float(np.logaddexp.reduce(each))
+        if odds > ASKED:
+            told = (
+                ("odds", float(np.exp(min(odds, 50.0)))),
+                ("meant", words[int(np.argmax(each))]),
+                ("unit", unit),
+            )
+            out.append((int(record), Note(Slip.DIGIT, Severity.DOUBT, told)))
+    return out
+
+
+def words_of(word: str) -> list[str]:
+    """Depths that one slip of a finger makes this word of: a digit off, or the decimal point."""
+    made = {
+        word[:i] + digit + word[i + 1 :]
+        for i, letter in enumerate(word)
+        if letter.isdigit()
+        for digit in "0123456789"
+    }
+    try:
+        value = float(word)
+    except ValueError:
+        return []
+    made |= {f"{value * 10:g}", f"{value / 10:g}"}
+    return sorted(one for one in made if float(one) != value and float(one) < 1000)
+
+
+def expected_cells(visits: Visits, law: Law, left: Left) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Each groove by the others of its wheel and how they differed before and after; its deviation [mm]."""
+    cells = visits.cells
+    read = np.isfinite(cells)
+    number = read.sum(axis=2, keepdims=True)
+    total = np.where(read, cells, 0.0).sum(axis=2, keepdims=True)
+    own = _READING * law.scale
+    with np.errstate(invalid="ignore", divide="ignore"):
+        others = np.where(number > 1, (total - cells) / (number - 1), np.nan)
+        offset = np.where(read, cells - others, np.nan)
+    n, wheels, grooves = cells.shape
+    life = visits.life.ravel()
+    order = np.lexsort((np.repeat(np.arange(n), wheels), life))
+    sorted_life, flat = life[order], offset.reshape(-1, grooves)[order]
+    said = []
+    for step in (-2, -1, 1, 2):
+        at = np.arange(len(order)) + step
+        inside = (at >= 0) & (at < len(order))
+        at = np.where(inside, at, 0)
+        same = inside & (sorted_life[at] == sorted_life) & (sorted_life >= 0)
+        said.append(np.where(same[:, None], flat[at], np.nan))
+    stacked = np.array(said)
+    times = np.isfinite(stacked).sum(axis=0)
+    usual = np.zeros(flat.shape)
+    some = times > 0
+    usual[some] = np.nanmedian(stacked[:, some], axis=0)
+    back = np.empty_like(order)
+    back[order] = np.arange(len(order))
+    usual, times = usual[back].reshape(cells.shape), times[back].reshape(cells.shape)
+    within = own**2 * (1 + 1 / np.maximum(number - 1, 1))
+    variance = within * (1 + 1 / np.maximum(times, 1)) + np.where(times == 0, _PATTERN**2, 0.0)
+    variance = variance + visits.step**2 / 6
+    # With one groove at a wheel its other visits and the other wheels of the day are all there is.
+    precision = left.precision
+    share = np.einsum("vii->vi", precision)
+    gap = np.where(np.isfinite(left.expected), visits.depth - left.expected, 0.0)
+    rest = np.einsum("vij,vj->vi", precision, gap) - share * gap
+    alone, alone_sd = (left.expected - rest / share)[..., None], np.sqrt(1 / share)[..., None]
+    single = number == 1
+    expected = np.where(single, alone, others + usual)
+    return np.where(read, expected, np.nan), np.where(single, alone_sd, np.sqrt(variance))
