@@ -1,6 +1,6 @@
 """How often visits of clean fleets are asked about, and how often each slip is, and rightly named.
 
-Fleets of known truth (``tests/slipped.py``); a slip on one visit, or on all, of a tenth of the vehicles at a
+Fleets of known truth (``tests/slipped.py``); a slip on one visit, or on all, of about a seventh of the vehicles at a
 time. A slip is measurable where it moves what is read by :data:`CLEAR` standard errors of what the rest of the log
 says should be read: below that, typed and slipped are about as likely, and no test could ask about one and leave
 the other. Both figures are given: of measurable slips, and of all.
@@ -40,8 +40,8 @@ of 100 to 1 asked for, 95 % are found from d = 6.5 to 7.5 on; a little more for 
 CLEAR_SEASON = 5.0
 """Of a temperature's prior of 1/20."""
 SEEDS = (1,)
-TURNS = 3
-SHARE = 0.1
+TURNS = 1
+SHARE = 0.15
 
 
 @dataclass(frozen=True)
