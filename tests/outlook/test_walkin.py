@@ -155,3 +155,12 @@ def test_command_in_metric_gives_the_same_answer(capsys):
 def test_command_refuses(capsys, line):
     assert main(["walkin", *line.split()]) == 2
     assert capsys.readouterr().err.startswith("tirelife walkin: ")
+
+
+def test_a_rotation_due_on_the_day_of_the_reading_has_not_been_made_yet():
+    # At a whole number of intervals the reading went to the tire that stood there before the move.
+    told = {"new_depth_mm": 8.0, "rotated": True, "as_of": "2026-03-14"}
+    at, after = (
+        walk_in([6.0, 6.0, 4.0, 6.0], distance_km=km, **told).forecast for km in (20_000.0, 20_004.0)
+    )
+    assert at["km_left_p50"].idxmin() == after["km_left_p50"].idxmin() == 2

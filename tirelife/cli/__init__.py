@@ -29,6 +29,7 @@ COMMANDS = {
     "sheet": "make a customer's page for one vehicle",
     "fleet": "make the owner's page for a whole logbook, and its lists",
     "walkin": "answer from one visit, with no history",
+    "counter": "make a page for the counter that answers walk-ins with no Python",
     "tread": "read the wear pattern of a vehicle's tires and say what to check next",
     "align": "work out toe, camber and sideways slip from a tape and a level",
     "rotate": "compare rotation plans and write out the moves",

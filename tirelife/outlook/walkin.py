@@ -295,7 +295,8 @@ def _as_logbook(
     begin = day - pd.Timedelta(days=round(end / DEFAULT_KM_PER_DAY))
     car = {"vehicle_id": "walk-in"}
     mounts, depths = [], []
-    moves = int(end // ROTATION_KM) if turns else 0
+    # The last of them before today: what is read today is read where the tires are.
+    moves = math.ceil(end / ROTATION_KM) - 1 if turns else 0
     for place, values in zip(places, grooves, strict=True):
         at = place
         for move in range(moves, -1, -1):  # from today back to new

@@ -1,0 +1,93 @@
+"""The counter's page in a real browser: size, opening, answering at a quarter of the speed, and kills."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import time
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+from tests.browser.counters import kept_through_a_kill, open_counter
+
+TURNS = 15
+KILLS = 100
+SLOWED = 4
+
+_ANSWER = """() => {
+  const field = document.getElementById("d-LR"), took = [];
+  for (let i = 0; i < 30; i++) {
+    field.value = i % 2 ? "5" : "6";
+    const begun = performance.now();
+    field.dispatchEvent(new Event("input"));
+    took.push(performance.now() - begun);
+  }
+  return took.sort((a, b) => a - b);
+}"""
+
+
+def run() -> list[dict[str, object]]:
+    from playwright.sync_api import sync_playwright
+
+    from tirelife.logbook import read_logbook
+    from tirelife.outlook import kept_fit
+    from tirelife.sheet.counter import counter_page
+
+    book = read_logbook("data_synthetic/logbook")
+    fit = kept_fit(book)
+    chromium = shutil.which("chromium") or ""
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
+        file = Path(folder) / "counter.html"
+        file.write_text(counter_page(fit.posterior, book, fit.verdict), encoding="utf-8")
+        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        opened, told, distances = [], [], []
+        for _ in range(TURNS):
+            context = browser.new_context(offline=True)
+            tab = context.new_page()
+            context.new_cdp_session(tab).send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+            begun = time.perf_counter()
+            tab.goto(file.as_uri())
+            tab.evaluate("tirelife.opened.then(() => 1)")
+            opened.append(time.perf_counter() - begun)
+            for place in ("LF", "RF", "LR", "RR"):
+                tab.fill(f"#d-{place}", "6")
+            told.append(tab.evaluate(_ANSWER))
+            tab.fill("#f-distance", "21000")
+            distances.append(tab.evaluate(_ANSWER))
+            context.close()
+        context = browser.new_context(offline=True)
+        tab, touches = open_counter(context, file), 0
+        for _ in range(4):
+            tab.locator("#pad button", has_text="6").first.click()
+            touches += 1
+        assert tab.locator("#answer .lead").count() == 1
+        browser.close()
+        profile = Path(folder) / "profile"
+        profile.mkdir()
+        rng, lost, kept = np.random.default_rng(100), 0, 0
+        for _ in range(KILLS):
+            confirmed, held = kept_through_a_kill(
+                play.chromium, chromium, file, profile, float(rng.uniform(0.02, 1.5))
+            )
+            lost += len(confirmed - held)
+            kept = len(held)
+        size = file.stat().st_size
+    slow = f"processor slowed {SLOWED}-fold, median of {TURNS} turns"
+    return [
+        {"name": "counter's page", "figure": round(size / 1e6, 3), "unit": "MB", "against": "target: under 1"},
+        {"name": "touches from open to answer, four depths", "figure": touches, "unit": "", "against": "target: 12"},
+        {"name": "opens", "figure": round(median(opened), 2), "unit": "s", "against": "target: under 1", "note": slow},
+        _took("answers, distance not told", told, slow),
+        _took("answers, distance told", distances, slow),
+        {"name": "confirmed visits lost", "figure": lost, "unit": "", "against": "target: 0",
+         "note": f"{KILLS} kills at random moments, {kept} visits kept"},
+    ]  # fmt: skip
+
+
+def _took(name: str, runs: list[list[float]], note: str) -> dict[str, object]:
+    middle = median(median(run) for run in runs)
+    most = median(run[-2] for run in runs)
+    return {"name": name, "figure": round(middle, 1), "unit": "ms", "against": "target: under 50",
+            "note": f"{note}; 29 of 30 within {most:.0f} ms"}  # fmt: skip

@@ -1,0 +1,182 @@
+"""The counter's script against the package, over a thousand random visits, in a real browser."""
+
+import json
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tirelife.advice import Facts, RotationFacts, Settings, decide
+from tirelife.advice.gather import (
+    chances_by_vehicle,
+    first_of_sets,
+    tire_facts,
+    windows_by_vehicle,
+    worth_numbers,
+)
+from tirelife.outlook import project, rotation_worth, set_outlook
+from tirelife.outlook.counter import DRIVING, CounterVisit, counter_state
+from tirelife.sheet.counter import counter_page
+from tirelife.sheet.language.decisions import action_words, lead_words
+
+COUNT = 1000
+DAY = pd.Timestamp("2026-03-14")
+ROAD = ("LF", "RF", "LR", "RR")
+PERCENTS = ("p10", "p25", "p50", "p75", "p90")
+
+
+def random_visits(tables, count=COUNT):
+    """Ordinary visits and extreme ones: bald and new, one wheel, no distance run and half a million kilometres."""
+    rng = np.random.default_rng(1919)
+    visits = []
+    for i in range(count):
+        wild = i % 3 == 0
+        places = [p for p in ROAD if rng.random() < (0.6 if wild else 0.97)] or ["LF"]
+        mean = rng.uniform(0, 12) if wild else rng.uniform(2, 9)
+        depth = {
+            p: float(np.clip(round((mean + rng.normal(0, 1.5 if wild else 0.5)) * 2) / 2, 0, 25))
+            for p in places
+        }
+        if i % 2:
+            depth = {p: round(d * 25.4 / 32 * 1.26 * 4) / 4 for p, d in depth.items()}
+        limit = float(rng.choice([1.5875, 1.6, 3.0, 3.175, 4.0]))
+        told = rng.random(8) < 0.5
+        km = (
+            float(np.exp(rng.uniform(0, 13.1)))
+            if wild
+            else float(rng.choice([0.0, 10_000.0, 20_000.0, 30_000.0, 47_312.5]))
+        )
+        pick = [
+            str(rng.choice(["usual", *DRIVING[name]])) if told[i] else "usual"
+            for i, name in enumerate(DRIVING, 3)
+        ]
+        visits.append(
+            CounterVisit(
+                depth,
+                dict.fromkeys(ROAD, limit),
+                DAY,
+                distance_km=km if told[0] else None,
+                km_per_year=float(rng.choice([1.0, 4000.0, 16_000.0, 120_000.0])) if told[1] else None,
+                new_depth_mm=max(float(rng.uniform(6, 12)), max(depth.values()) - 1.0) if told[2] else None,
+                line=str(rng.choice(list(tables["lines"]))),
+                drive=str(rng.choice(["", "front", "rear", "all"])),
+                roads=pick[0], stops=pick[1], turns=pick[2],
+                rotated=[None, True, False][int(rng.integers(3))],
+                ahead=str(rng.choice(["", "usual few usual", "highway many few"])),
+            )
+        )  # fmt: skip
+    return visits
+
+
+def by_package(tables, visits):
+    """Numbers, verdicts and sentences of each visit, all of them worked through the package at once."""
+    state = pd.concat(
+        [counter_state(tables, v).assign(vehicle_id=f"v{i:04d}") for i, v in enumerate(visits)],
+        ignore_index=True,
+    )
+    rows = project(state)
+    sets = set_outlook(state)
+    sets = sets[sets["group"] == "set"].set_index("vehicle_id")
+    chance, window = chances_by_vehicle(state), windows_by_vehicle(first_of_sets(state))
+    every = Settings().service_km
+    worth = rotation_worth(state, every, np.full(len(state), np.nan)).set_index("vehicle_id")
+    new = state.groupby("vehicle_id")["new_depth_mm"].first()
+    out = []
+    for i, visit in enumerate(visits):
+        name = f"v{i:04d}"
+        mine = rows[rows["vehicle_id"] == name].assign(new_depth_mm=new[name])
+        first = sets.loc[name]
+        facts = Facts(
+            vehicle_id=name, drive=visit.drive, as_of=DAY,
+            km_per_day=float(state.loc[state["vehicle_id"] == name, "km_per_day"].iloc[0]),
+            limit_mm=dict(visit.limit_mm), tires={r["position"]: tire_facts(r) for r in mine.to_dict("records")},
+            first_chance=chance.get(name, {}), window=window.get(name),
+            rotation=RotationFacts(every_km=every, refused=None, **worth_numbers(worth.loc[name].to_dict())),
+        )  # fmt: skip
+        decision = decide(facts)
+        ends = [[first[f"{what}_{p}"] for p in ("p10", "p90")] for what in ("date", "km_left")]
+        out.append(
+            {
+                "km": {r["position"]: [r[f"km_left_{p}"] for p in PERCENTS] for r in mine.to_dict("records")},
+                "days": {
+                    r["position"]: [(r[f"date_{p}"] - DAY).days for p in PERCENTS]
+                    for r in mine.to_dict("records")
+                },
+                "verdict": dict(zip(mine["position"], mine["verdict"], strict=True)),
+                "actions": [a.kind.value for a in decision.actions],
+                "words": [action_words(a, "us") for a in decision.actions],
+                "lead": lead_words(decision, ends[0], ends[1], "us"),
+            }
+        )
+    return out
+
+
+ASK = """visits => visits.map(v => {
+  const said = tirelife.answerFor(v), pick = (what) => Object.fromEntries(
+    Object.entries(said.found.tires).map(([p, t]) => [p, what(t)]));
+  return { km: pick(t => t.km), days: pick(t => t.dates.map(d => d === null ? null : d - v.as_of)),
+    verdict: pick(t => t.verdict), actions: said.decision.actions.map(a => a.kind), words: said.actions, lead: said.lead };
+})"""
+
+
+def told(visit):
+    out = {name: getattr(visit, name) for name in CounterVisit.__dataclass_fields__}
+    out["as_of"] = (DAY - pd.Timestamp("1970-01-01")).days
+    return out | {
+        "ahead": visit.ahead or None,
+        "least_mm": dict(visit.least_mm),
+        "limit_mm": dict(visit.limit_mm),
+    }
+
+
+@pytest.fixture(scope="module")
+def page():
+    from tirelife.logbook import read_logbook
+    from tirelife.outlook import kept_fit
+
+    book = read_logbook("data_synthetic/logbook")
+    fit = kept_fit(book)
+    return counter_page(fit.posterior, book, fit.verdict)
+
+
+@pytest.fixture
+def tab(browser, tmp_path, page):
+    """The page open on the day of the visits, so that both sides speak of the same days."""
+    file = tmp_path / "counter.html"
+    file.write_text(page, encoding="utf-8")
+    context = browser.new_context(offline=True)
+    tab = context.new_page()
+    tab.clock.set_fixed_time("2026-03-14T12:00:00")
+    tab.goto(file.as_uri())
+    yield tab
+    context.close()
+
+
+def near(ours, theirs, least):
+    """Within half a percent, or a kilometre or a day where that is less."""
+    a = np.array([np.nan if v is None else v for v in ours], dtype=float)
+    b = np.array(theirs, dtype=float)
+    return bool(np.all((np.isnan(a) & np.isnan(b)) | (np.abs(a - b) <= np.maximum(0.005 * np.abs(b), least))))
+
+
+def test_quantiles_verdicts_and_words_are_the_packages_own(tab, page):
+    tables = json.loads(re.search(r'id="tables">(.*?)</script>', page, re.S)[1])
+    visits = random_visits(tables)
+    ours = tab.evaluate(ASK, [told(v) for v in visits])
+    theirs = by_package(tables, visits)
+    worded = 0
+    for i, (a, b) in enumerate(zip(ours, theirs, strict=True)):
+        assert set(a["km"]) == set(b["km"]), i
+        for p in b["km"]:
+            assert near(a["km"][p], b["km"][p], 1.0), (i, p, visits[i], a["km"][p], b["km"][p])
+            assert near(a["days"][p], b["days"][p], 1.0), (i, p, visits[i], a["days"][p], b["days"][p])
+        assert a["verdict"] == b["verdict"], (i, visits[i])
+        assert a["actions"] == b["actions"], (i, visits[i], a["words"], b["words"])
+        assert a["words"] == b["words"], (i, visits[i])
+        assert a["lead"] == b["lead"], (i, visits[i])
+        worded += len(b["words"])
+    assert worded > 2 * COUNT
+    kinds = {kind for b in theirs for kind in b["actions"]}
+    assert {"inspect-now", "replace", "rotate", "leave-in-place", "next-look"} <= kinds
+    assert {v for b in theirs for v in b["verdict"].values()} == {"at-or-under", "near", "over"}

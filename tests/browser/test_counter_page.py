@@ -1,0 +1,307 @@
+"""The counter's page in a real browser: touches, slips, visits kept, nothing sent, the way into the log."""
+
+import http.server
+import threading
+import time
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.browser.conftest import CHROMIUM
+from tests.browser.counters import FIELDS, keep_visit, kept_through_a_kill, open_counter, read_by_touch, until
+from tirelife.logbook import read_logbook
+from tirelife.logbook.sheets import import_sheet
+from tirelife.outlook import forecast
+from tirelife.sheet.counter import counter_page
+
+MOST_TOUCHES = 12
+KILLS = 5
+
+
+@pytest.fixture(scope="module")
+def page():
+    return counter_page(made=pd.Timestamp("2026-03-01"))
+
+
+@pytest.fixture
+def file(tmp_path, page):
+    path = tmp_path / "counter.html"
+    path.write_text(page, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def context(browser):
+    context = browser.new_context(offline=True, viewport={"width": 390, "height": 844})
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def tab(context, file):
+    tab = open_counter(context, file)
+    yield tab
+    assert tab.said == []
+    assert {url for url in tab.asked if not url.startswith("blob:")} == {file.as_uri()}
+
+
+def test_four_depths_take_four_touches_and_the_answer_stands_there(tab):
+    assert tab.locator("#answer .lead").count() == 0
+    touches = read_by_touch(tab, (6, 6, 5, 6))
+    assert touches <= MOST_TOUCHES
+    assert [tab.input_value(f"#d-{p}") for p in FIELDS] == ["6", "6", "5", "6"]
+    assert tab.text_content("#answer .lead").startswith("Plan for new tires between ")
+    assert tab.locator("#answer table tr").count() == 5
+    assert "times as long" in tab.text_content("#c-year")
+
+
+def test_keyboard_alone_is_enough(tab):
+    tab.focus("#d-LF")
+    for depth in ("6", "6", "5", "6"):
+        tab.keyboard.type(depth)
+        tab.keyboard.press("Tab")
+    assert tab.locator("#answer .lead").count() == 1
+    reached = set()
+    for _ in range(80):
+        reached.add(tab.evaluate("document.activeElement.id"))
+        tab.keyboard.press("Tab")
+    assert {"f-distance", "f-line", "f-place", "print", "k-vehicle", "keep-it"} <= reached
+
+
+@pytest.mark.parametrize("width", [320, 390, 820, 1280])
+def test_nothing_runs_over_the_edge_and_touches_find_their_mark(tab, width):
+    tab.set_viewport_size({"width": width, "height": 900})
+    read_by_touch(tab, (6, 6, 5, 6))
+    keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6))
+    assert tab.evaluate("document.documentElement.scrollWidth") <= width
+    small = tab.evaluate(
+        "[...document.querySelectorAll('button, input, select')].filter(b => b.offsetParent && b.getBoundingClientRect().height < 44)"
+        ".map(b => b.id || b.textContent)"
+    )
+    assert small == []
+    assert float(tab.evaluate("parseFloat(getComputedStyle(document.querySelector('.lead')).fontSize)")) >= 20
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("abc", "Left front: “abc” is no number. Write it as 6 or 5.5."),
+        ("6,5", "Left front: “6,5” can be read two ways. Write 6.5, or 6 5 for two grooves."),
+        ("-3", "Left front: -3 is below zero."),
+        ("81", "Left front: 81 32nds is deeper than any tread here (31). Check it and its unit."),
+        ("6 6 6 6 6 6", "Left front: 6 grooves; give one to five."),
+    ],
+)
+def test_bad_depths_get_a_sentence_and_stay_where_they_were_typed(tab, typed, said):
+    tab.fill("#d-LF", typed)
+    assert tab.text_content("#answer") == said
+    assert tab.input_value("#d-LF") == typed
+    tab.fill("#k-vehicle", "AB 12")
+    tab.fill("#k-odometer", "41230")
+    tab.click("#keep-it")
+    assert said in tab.text_content("#keep-asked")
+    assert tab.evaluate("tirelife.visits().length") == 0
+
+
+def test_deeper_than_new_is_asked_about_and_the_other_unit_offered(tab):
+    tab.select_option("#units", "metric")
+    tab.fill("#f-new", "8")
+    tab.fill("#d-LF", "9")  # 9/32 in is 7.1 mm; under 1 mm over the new depth a gauge may err, so this passes
+    assert tab.text_content("#asked") == ""
+    tab.fill("#d-LF", "10")
+    assert "Was it read in 32nds? That is 7.9 mm." in tab.text_content("#asked")
+    tab.click("#asked button")
+    assert float(tab.input_value("#d-LF")) == pytest.approx(7.94)
+    assert tab.text_content("#asked") == ""
+    tab.fill("#d-RF", "14")
+    assert "Read it again" in tab.text_content("#asked")
+    tab.locator("#asked button").last.click()
+    assert tab.text_content("#asked") == ""
+
+
+def test_a_tread_that_grew_and_a_mileage_that_went_back_are_asked_about_before_it_is_kept(context, file):
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6))
+    later = open_counter(context, file, "2026-09-14")
+    keep_visit(later, "AB 12", 41000, (5.5, 5.5, 8, 5.5))
+    asked = later.text_content("#keep-asked")
+    assert "41,000 is below the 41,230 of March 14, 2026." in asked
+    assert "Left rear: 8 32nds, but 5/32 inch on March 14, 2026. Tread does not grow" in asked
+    assert later.evaluate("tirelife.visits().length") == 1
+    later.click("#keep-it")  # said again: it is as read
+    until(later, "tirelife.visits().length === 2")
+
+
+def test_a_visit_survives_reload_and_is_corrected_withdrawn_and_deleted(context, file):
+    tab = open_counter(context, file)
+    assert keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6)) == "Kept: AB 12, March 14, 2026."
+    tab.reload()
+    tab.evaluate("tirelife.opened.then(() => 1)")
+    assert "AB 12" in tab.text_content("#list")
+    tab.get_by_role("button", name="Correct: AB 12, 2026-03-14").click()
+    tab.fill("#d-LR", "5.5")
+    tab.click("#keep-it")
+    until(tab, "document.getElementById('list').textContent.includes('corrected')")
+    [visit] = tab.evaluate("tirelife.visits()")
+    assert visit["depths"]["LR"] == [5.5]
+    assert visit["history"][0]["depths"]["LR"] == [5]
+    tab.get_by_role("button", name="Withdraw: AB 12, 2026-03-14").click()
+    until(tab, "document.getElementById('list').textContent.includes('withdrawn')")
+    assert tab.evaluate("tirelife.exported()").count("\n") == 1  # the header alone
+    tab.get_by_role("button", name="Delete: AB 12, 2026-03-14").click()
+    tab.get_by_role("button", name="Delete for good").click()
+    until(tab, "tirelife.visits().length === 0")
+    tab.reload()
+    assert tab.evaluate("tirelife.opened.then(() => tirelife.visits().length)") == 0
+
+
+def test_a_full_disk_is_told_and_what_was_typed_stands(tab):
+    tab.evaluate(
+        "() => { IDBObjectStore.prototype.put = function () { throw new DOMException('no room', 'QuotaExceededError'); }; }"
+    )
+    keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6))
+    assert "There is no room left on this device: the visit was NOT kept." in tab.text_content("#keep-asked")
+    assert tab.input_value("#d-LF") == "6"
+    assert tab.input_value("#k-vehicle") == "AB 12"
+
+
+def test_markup_is_only_text(tab):
+    name = '<img src=x onerror="document.title=1"><b>V</b>'
+    keep_visit(tab, name, 41230, (6, 6, 5, 6), note="<script>1</script>")
+    assert name in tab.text_content("#list")
+    assert tab.locator("#list img, #list b").count() == 0
+    assert tab.title() == "Tread at the counter"
+
+
+def test_a_name_that_a_spreadsheet_would_run_is_refused(tab):
+    keep_visit(tab, "=1+1", 41230, (6, 6, 5, 6))
+    assert "A name may not begin with =" in tab.text_content("#keep-asked")
+
+
+def test_the_policy_lets_nothing_out(browser, file):
+    seen = []
+
+    class Listener(http.server.BaseHTTPRequestHandler):
+        def do_GET(self):
+            seen.append(self.path)
+            self.send_response(200)
+            self.end_headers()
+
+        def log_message(self, *args):
+            pass
+
+    server = http.server.HTTPServer(("127.0.0.1", 0), Listener)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    context = browser.new_context()  # with a network, so that it is the policy that stops it
+    try:
+        tab = open_counter(context, file)
+        address = f"http://127.0.0.1:{server.server_port}"
+        refused = tab.evaluate(
+            """async (at) => {
+              const out = [];
+              try { await fetch(at + "/fetch"); } catch (e) { out.push("fetch"); }
+              try { if (!navigator.sendBeacon(at + "/beacon", "x")) out.push("beacon"); } catch (e) { out.push("beacon"); }
+              await new Promise((done) => { const i = new Image(); i.onerror = done; i.onload = done; i.src = at + "/image"; });
+              const s = document.createElement("script"); s.src = at + "/script";
+              await new Promise((done) => { s.onerror = done; s.onload = done; document.head.append(s); });
+              const inline = document.createElement("script"); inline.textContent = "window.ran = 1"; document.head.append(inline);
+              out.push(window.ran === undefined ? "inline" : "ran");
+              return out;
+            }""",
+            address,
+        )
+        time.sleep(0.3)
+        assert seen == []
+        assert "fetch" in refused
+        assert "inline" in refused
+    finally:
+        context.close()
+        server.shutdown()
+
+
+def test_an_old_page_and_a_refused_fit_ask_for_a_new_one(context, file):
+    assert open_counter(context, file, "2026-05-30").is_hidden("#warn")  # 90 days
+    old = open_counter(context, file, "2026-05-31")
+    assert old.text_content("#warn").startswith("This page is 91 days old. Ask for a new one")
+
+
+def test_units_change_with_all_that_was_typed(tab):
+    read_by_touch(tab, (6, 6, 5, 6))
+    tab.fill("#f-distance", "10,000")
+    lead = tab.text_content("#answer .lead")
+    tab.select_option("#units", "metric")
+    assert tab.input_value("#d-LF") == "4.76"
+    assert tab.input_value("#f-distance") == "16093.44"
+    assert "km" in tab.text_content("#answer .lead")
+    tab.select_option("#units", "us")
+    assert tab.text_content("#answer .lead") == lead
+
+
+def test_on_paper_stands_the_answer_and_no_control(tab):
+    read_by_touch(tab, (6, 6, 5, 2))
+    tab.fill("#k-vehicle", "AB 12")
+    tab.emulate_media(media="print")
+    assert tab.is_visible("#answer .lead")
+    assert tab.is_visible("#answer .now")
+    seen = tab.evaluate(
+        "[...document.querySelectorAll('button, input, select')].filter(b => b.offsetParent).length"
+    )
+    assert seen == 0
+
+
+def read_again(tab, tmp_path, name):
+    """Export, and import into the same log; gives how many visits were new."""
+    sheet = tmp_path / name
+    sheet.write_text(tab.evaluate("tirelife.exported()"), encoding="utf-8", newline="")
+    done = import_sheet(sheet, tmp_path / "log")
+    assert not done.plan.questions
+    assert set(done.rows["status"]) == {"used"}
+    return done.new_visits
+
+
+def test_visits_reach_the_log_once_however_often_they_are_imported(context, file, tmp_path):
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, ("9 8.5 9", 9, 8.5, 8.5), note='looked at, "fine"')
+    assert read_again(tab, tmp_path, "a.csv") == 1
+    assert read_again(tab, tmp_path, "b.csv") == 0
+    tab = open_counter(context, file, "2026-09-14")
+    keep_visit(tab, "AB 12", 47230, (8, 8, 7.5, 8))
+    keep_visit(tab, "CD 34", 20000, (6, 6, 5, 6))
+    assert read_again(tab, tmp_path, "c.csv") == 2
+    assert read_again(tab, tmp_path, "c.csv") == 0
+
+
+def test_the_way_through_the_page_forecasts_as_the_same_visits_recorded(context, file, tmp_path):
+    from tirelife.logbook import Visit, convert_logbook, record_visit
+
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, (9, 9, 8.5, 8.5))
+    read_again(tab, tmp_path, "visits.csv")
+    recorded = tmp_path / "recorded.sqlite"
+    convert_logbook(tmp_path / "log", recorded)
+    depths = (8, 8, 7.5, 8)
+    visit = Visit(
+        "AB 12",
+        "2026-09-14",
+        "47230",
+        [(p, "center", str(d), "") for p, d in zip(FIELDS, depths, strict=True)],
+    )
+    assert record_visit(recorded, visit).written
+    tab = open_counter(context, file, "2026-09-14")
+    keep_visit(tab, "AB 12", 47230, depths)
+    assert read_again(tab, tmp_path, "visits.csv") == 1
+    ours, theirs = (forecast(read_logbook(path)) for path in (tmp_path / "log", recorded))
+    numbers = [c for c in theirs if str(c).startswith(("km_left", "date", "read_mm", "depth_now"))]
+    pd.testing.assert_frame_equal(ours[numbers], theirs[numbers])
+
+
+def test_a_killed_browser_loses_no_visit_that_was_confirmed(browser, file, tmp_path):
+    (tmp_path / "profile").mkdir()
+    rng = np.random.default_rng(7)
+    for _ in range(KILLS):
+        confirmed, held = kept_through_a_kill(
+            browser.browser_type, CHROMIUM, file, tmp_path / "profile", float(rng.uniform(0.05, 1.5))
+        )
+        assert confirmed <= held
+    assert len(held) > KILLS

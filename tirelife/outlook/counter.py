@@ -1,0 +1,432 @@
+"""What a counter without Python needs of a shop's fit, and how a visit's depths are read through it.
+
+The tables hold everything that was learned or assumed; what is left to do is one small conditioning
+(:func:`counter_state`), which the counter's page does line by line, and the package's own draws ahead.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from tirelife.driving import default_profile, profile_from_answers
+from tirelife.errors import InputError
+from tirelife.outlook.ahead import Course
+from tirelife.outlook.walkin import (
+    READING_SD_MM,
+    ROTATION_KM,
+    TOLD_LOG_SD,
+    walk_in,
+)
+from tirelife.rates.ahead import path_depth
+from tirelife.rates.joint import SEATS, points
+from tirelife.rates.posterior import LEVEL, POSTERIOR_COLUMNS, Posterior
+from tirelife.rates.prior import PUBLISHED, Belief, Prior
+from tirelife.rates.starts import UNKNOWN_SD_MM
+from tirelife.tread import judge, measured_by_hand, verdict_columns
+from tirelife.wear import Vehicle
+from tirelife.wear import walk_in as conditions
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+
+__all__ = ["DRIVING", "CounterVisit", "axle_km", "counter_state", "counter_tables", "seems_rotated"]
+
+Floats = NDArray[np.float64]
+
+DRIVES: Final = ("front", "rear", "all")
+ROAD: Final = SEATS[:4]
+DRIVING: Final[dict[str, dict[str, tuple[float, ...]]]] = {
+    "roads": {
+        "town": (0.45, 0.35, 0.12, 0.06, 0.02),
+        "highway": (0.08, 0.12, 0.20, 0.35, 0.25),
+    },
+    "stops": {"few": (0.4,), "many": (2.5,)},
+    "turns": {"few": (0.4,), "many": (2.5,)},
+}
+"""What a plain answer about driving means beside the usual mix: shares of distance by speed, and how many
+times the usual number of hard starts and stops, or of hard turns. Our choice, no source; ``usual`` is
+:func:`tirelife.driving.default_profile`."""
+ROUNDS: Final = 15
+STEP: Final = 0.5
+SEEMED_CHANCE: Final = 0.9
+"""Chance that tires go on taking turns whose depths look as if they had; our choice."""
+_BOUND_MM: Final = 0.05
+
+
+@dataclass(frozen=True)
+class CounterVisit:
+    """What a counter was told; everything but the depths may be left out.
+
+    Attributes
+    ----------
+    least_mm : mapping of str to float
+        Least depth of each wheel that was read, the spare too. [mm]
+    limit_mm : mapping of str to float
+        Removal depth by position. [mm]
+    distance_km, km_per_year, new_depth_mm : float, optional
+    line : str
+        A line of the tables; empty if not known.
+    drive : str
+        Empty if not known.
+    roads, stops, turns : str
+        Keys of :data:`DRIVING`, or ``usual``.
+    rotated : bool, optional
+    ahead : str
+        The three answers about driving from today on, such as ``usual few usual``; as so far if empty.
+    as_of : Timestamp
+    """
+
+    least_mm: Mapping[str, float]
+    limit_mm: Mapping[str, float]
+    as_of: pd.Timestamp
+    distance_km: float | None = None
+    km_per_year: float | None = None
+    new_depth_mm: float | None = None
+    line: str = ""
+    drive: str = ""
+    roads: str = "usual"
+    stops: str = "usual"
+    turns: str = "usual"
+    rotated: bool | None = None
+    ahead: str = ""
+
+
+def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> dict[str, Any]:
+    """Everything that a counter's answer rests on, as plain numbers and texts.
+
+    Parameters
+    ----------
+    prior : Prior, optional
+        What a fit learned (``fit.posterior``) or a saved fit; published figures if not given.
+    book : Logbook, optional
+        Where the new depths of its lines and the shop's mileage come from.
+
+    Returns
+    -------
+    dict
+        Inside units; ``drives`` (laws of wear by drive layout), ``severity`` (front and rear, by drive and
+        answers about driving), ``lines``, ``starts``, ``pace``, ``draws`` (the fixed points of
+        :func:`tirelife.rates.joint.points`). No plate, visit or customer's name is in it.
+    """
+    held = prior or PUBLISHED
+    spread = {name: math.exp(law.mean) for name, law in held.spreads.items()}
+    usual_line = held.lines.get("", Belief(0.0, spread["line"]))
+    drives = {}
+    for drive in DRIVES:
+        state = walk_in([6.0] * 4, drive=drive, prior=prior).state
+        row = state.iloc[0]
+        level = Posterior.of_frame(state).on_axle(LEVEL)
+        due, between = Course(state.assign(chance=1.0)).turns()
+        drives[drive] = {
+            "rate_mean": float(level.mean[0, 1]) - usual_line.mean,
+            "shared_var": float(row["shared_cov"]) - usual_line.sd**2,
+            "own_var": spread["unit"] ** 2,
+            "axle_mean": float(level.mean[0, 2]),
+            "axle_var": float(level.cov[0, 2, 2]),
+            "q_mean": float(level.mean[0, 3]),
+            "q_var": float(level.cov[0, 3, 3]),
+            "wander": float(level.wander[0]),
+            "scatter": float(level.scatter[0]),
+            "walk_share": float(row["walk_share"]),
+            "chance": float(row["chance"]),
+            "interval": {
+                n: float(row[n]) for n in ("since_km", "every_km", "every_log_sd", "interval_log_sd")
+            },
+            "due": due[0].tolist(),
+            "between": between[0].tolist(),
+        }
+    lines: dict[str, dict[str, Any]]
+    lines = {name: {"mean": law.mean, "sd": law.sd} for name, law in held.lines.items() if name}
+    lines[""] = {"mean": usual_line.mean, "sd": usual_line.sd}
+    for name, line in lines.items():
+        start = held.starts.get(name)
+        line["start_mean"], line["start_sd"] = (start.mean, start.sd) if start and name else (0.0, 0.15)
+        line["new_depth_mm"] = _new_depth(book, name)
+    shared, own = points()
+    return {
+        "drives": drives,
+        "severity": _severities(held),
+        "lines": lines,
+        "new_depth": {
+            "mean": held.new_depth.mean,
+            "sd": held.new_depth.sd,
+            "own_sd": UNKNOWN_SD_MM,
+            "start_sd": spread["start"],
+        },
+        "noise_sd": spread["noise"],
+        "visit_sd": spread["visit"],
+        "unread_var": READING_SD_MM**2 + 0.15**2 + spread["start"] ** 2,
+        "pace": _pace(book),
+        "rotation_km": ROTATION_KM,
+        "seemed_chance": SEEMED_CHANCE,
+        "rounds": ROUNDS,
+        "step": STEP,
+        "draws": {
+            "turns": ndtr(shared["turns"]).tolist(),
+            "shared": {n: shared[n].tolist() for n in ("vehicle", "axle", "q", "level", "year", "walking")},
+            "own": {n: own[n][: len(ROAD)].tolist() for n in ("rate", "depth", "walking", "noise")},
+        },
+    }
+
+
+def _new_depth(book: Logbook | None, line: str) -> float | None:
+    if book is None or not line:
+        return None
+    stated = book.tires.loc[book.tires["tire_line"] == line, "new_depth_mm"].dropna()
+    return float(stated.median()) if len(stated) else None
+
+
+def _pace(book: Logbook | None) -> dict[str, float]:
+    """Distance a day: of the shop's own vehicles where three or more tell it."""
+    from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD, mileage
+
+    out = {"km_per_day": DEFAULT_KM_PER_DAY, "log_sd": DEFAULT_LOG_SD}
+    if book is not None:
+        pace = mileage(book)
+        own = np.log(pace.loc[pace["source"] == "own", "km_per_day"].to_numpy(dtype=float))
+        if len(own) >= 3:
+            between = (own.var(ddof=1) * (len(own) - 1) + 3 * DEFAULT_LOG_SD**2) / (len(own) + 2)
+            out = {"km_per_day": float(np.exp(np.median(own))), "log_sd": float(np.sqrt(between))}
+    return out | {"told_log_sd": TOLD_LOG_SD, "year_log_sd": NOISE_LOG_SD}
+
+
+def _severities(held: Prior) -> dict[str, dict[str, list[float]]]:
+    """Severity of a front and a rear wheel, by drive and the answers ``roads stops turns``."""
+    usual = default_profile()
+    bands = ("share_under_25mph", "share_25_40mph", "share_40_55mph", "share_55_70mph", "share_over_70mph")
+    out: dict[str, dict[str, list[float]]] = {drive: {} for drive in DRIVES}
+    for roads in ("usual", *DRIVING["roads"]):
+        for stops in ("usual", *DRIVING["stops"]):
+            for turns in ("usual", *DRIVING["turns"]):
+                profile = usual
+                if (roads, stops, turns) != ("usual",) * 3:
+                    shares = DRIVING["roads"].get(roads, tuple(getattr(usual, band) for band in bands))
+                    stop, turn = (
+                        DRIVING[name].get(key, (1.0,))[0]
+                        for name, key in (("stops", stops), ("turns", turns))
+                    )
+                    profile = profile_from_answers(
+                        shares,
+                        usual.hard_starts_per_100km * stop,
+                        usual.hard_stops_per_100km * stop,
+                        usual.hard_turns_per_100km * turn,
+                    )
+                for drive in DRIVES:
+                    table = conditions(profile, Vehicle.of_drive(drive), factors=held.factors).severity()
+                    at = table["severity"]
+                    out[drive][f"{roads} {stops} {turns}"] = [float(at["LF"]), float(at["LR"])]
+    return out
+
+
+def axle_km(distance_km: float, turns: bool) -> tuple[float, float]:
+    """Distance that a tire ran on the axle where it is now, and on the other one. [km]
+
+    Examples
+    --------
+    >>> axle_km(24_000.0, True), axle_km(24_000.0, False)
+    ((14000.0, 10000.0), (24000.0, 0.0))
+    """
+    moves = max(math.ceil(distance_km / ROTATION_KM) - 1, 0) if turns else 0
+    other = ((moves + 1) // 2) * ROTATION_KM
+    return distance_km - other, other
+
+
+def seems_rotated(worn_mm: Mapping[str, float], distance_km: float, severity: tuple[float, ...]) -> bool:
+    """Whether front and rear have worn more alike than staying in place would have worn them."""
+    if distance_km < ROTATION_KM or set(worn_mm) != set(ROAD):
+        return False
+    front, rear = ((worn_mm[f"L{side}"] + worn_mm[f"R{side}"]) / 2 for side in "FR")
+    stay = abs(math.log(severity[0] / severity[1]))
+    return min(front, rear) > 0 and abs(math.log(front / rear)) < stay / 2
+
+
+def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFrame:
+    """Rows to project, one a road wheel that was read, in the order of the wheels.
+
+    Parameters
+    ----------
+    tables : mapping
+        From :func:`counter_tables`.
+    visit : CounterVisit
+
+    Returns
+    -------
+    DataFrame
+        What :func:`tirelife.outlook.project` and :func:`tirelife.advice.walkin_facts` read.
+
+    Notes
+    -----
+    The least depth of a wheel is what is projected: the tread is taken to wear as its lowest groove does.
+    Where the distance run is known, the depths speak for the rate: the level shared by the wheels, each
+    tire's own, the ratio of the axles and the depth they started from are conditioned on what was read by a
+    Gauss-Newton iteration of normal laws, spreads held as the fit left them. :func:`tirelife.outlook.walk_in`
+    fits those too; where the distance is not known the two are the same.
+    """
+    drive = visit.drive or "front"
+    law, line = tables["drives"][drive], tables["lines"].get(visit.line, tables["lines"][""])
+    severity = tuple(tables["severity"][drive][f"{visit.roads} {visit.stops} {visit.turns}"])
+    places = [p for p in ROAD if p in visit.least_mm]
+    if not places:
+        raise InputError("No road wheel was read. Give at least one depth.")
+    start = _start(tables, visit, line)
+    read = np.array([visit.least_mm[p] for p in places], dtype=float)
+    km = visit.distance_km
+    turns, chance = visit.rotated, law["chance"]
+    if turns is None:
+        worn = dict(zip(places, (start["mean"] - read).tolist(), strict=True))
+        turns = km is not None and start["told"] and seems_rotated(worn, km, severity)
+        chance = tables["seemed_chance"] if turns else chance
+    else:
+        chance = float(turns)
+    if km is None:
+        mean, cov, shared = _unread(tables, law, line, read)
+    else:
+        mean, cov, shared = _conditioned(tables, law, line, start, read, places, severity, axle_km(km, turns))
+    pace = tables["pace"]
+    told = visit.km_per_year is not None
+    front = np.array([p in ROAD[:2] for p in places])
+    zero, count = np.zeros(len(places)), len(places)
+    wide = Posterior(mean, cov, np.full(count, law["wander"]), np.full(count, law["scatter"]), zero)
+    out = pd.DataFrame({"vehicle_id": "counter", "tire_id": places, "position": places})
+    out["axle"] = np.where(front, "front", "rear")
+    out[list(POSTERIOR_COLUMNS)] = wide.to_frame()[list(POSTERIOR_COLUMNS)].to_numpy()
+    limit = np.array([visit.limit_mm[p] for p in places], dtype=float)
+    onward = tables["severity"][drive][visit.ahead] if visit.ahead else severity
+    here = np.where(front, onward[0], onward[1])
+    columns: dict[str, Any] = {
+        "shared_cov": shared, "walk_share": law["walk_share"],
+        "log_sd": pace["told_log_sd" if told else "log_sd"],
+        "since_front_km": 0.0, "since_rear_km": 0.0, "unread_km": 0.0, "here": here,
+        "there": np.where(front, onward[1], onward[0]), "spare_turns": False, "moves": 0,
+        "chance": chance, "as_of": visit.as_of, **law["interval"],
+        "odometer_km": np.nan if km is None else km,
+        "km_per_day": visit.km_per_year / 365.25 if visit.km_per_year is not None else pace["km_per_day"],
+        "year_log_sd": pace["year_log_sd"], "new_depth_mm": start["mean"], "visits": 1,
+        "last_date": visit.as_of,
+        "reason": "", "q": law["q_mean"], "bend": 0.0, "bend_log_sd": 0.0, "fits": True, "age_years": np.nan,
+        "mean_depth_mm": mean[:, 0], "log_wear": mean[:, 1], "mean_depth_sd_mm": wide.sds()[:, 0],
+        "depth_now_mm": np.maximum(mean[:, 0], 0.0), "age_end": pd.NaT, "age_assumed": True,
+        "age_days": np.inf, "groove": "tread", "removal_depth_mm": limit, "limit_mm": limit,
+        "limit_sd_mm": 0.0,
+    }  # fmt: skip
+    out = out.assign(**columns)
+    judged = judge(
+        measured_by_hand({p: [visit.least_mm[p]] for p in places}, visit.as_of), pd.Series(limit, places)
+    )
+    return out.join(verdict_columns(judged), on="position")
+
+
+def _start(tables: Mapping[str, Any], visit: CounterVisit, line: Mapping[str, Any]) -> dict[str, Any]:
+    """Depth that the tires started from: mean, variance that they share and that of each; whether told."""
+    new = tables["new_depth"]
+    stated = visit.new_depth_mm if visit.new_depth_mm is not None else line["new_depth_mm"]
+    if stated is None:
+        return {
+            "mean": new["mean"],
+            "shared_var": new["sd"] ** 2,
+            "own_var": new["own_sd"] ** 2,
+            "told": False,
+        }
+    mean = stated + line["start_mean"]
+    return {"mean": mean, "shared_var": line["start_sd"] ** 2, "own_var": new["start_sd"] ** 2, "told": True}
+
+
+def _unread(
+    tables: Mapping[str, Any], law: Mapping[str, Any], line: Mapping[str, Any], read: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Depths as read beside what is held of the rates: nothing tells how fast this tread went."""
+    count = len(read)
+    rate = law["rate_mean"] + line["mean"]
+    shared = law["shared_var"] + line["sd"] ** 2
+    mean = np.column_stack([read, np.full((count, 3), [rate, law["axle_mean"], law["q_mean"]])])
+    cov = np.zeros((count, 4, 4))
+    cov[:] = np.diag([tables["unread_var"], shared + law["own_var"], law["axle_var"], law["q_var"]])
+    return mean, cov, np.full(count, shared)
+
+
+def _conditioned(
+    tables: Mapping[str, Any],
+    law: Mapping[str, Any],
+    line: Mapping[str, Any],
+    start: Mapping[str, Any],
+    read: Floats,
+    places: list[str],
+    severity: tuple[float, ...],
+    run: tuple[float, float],
+) -> tuple[Floats, Floats, Floats]:
+    """Condition on what was read.
+
+    The unknowns are, in order: level, axle ratio, shared start, the visit's lean; then each tire's own rate
+    and start.
+    """
+    count = len(read)
+    front = np.array([p in ROAD[:2] for p in places])
+    ahead = np.where(front, run[0], run[1]) * severity[0]
+    behind = np.where(front, run[1], run[0]) * severity[1]
+    q = law["q_mean"]
+    held = np.zeros(4 + 2 * count)
+    held[:3] = law["rate_mean"] + line["mean"], law["axle_mean"], start["mean"]
+    spread = np.zeros(len(held))
+    shared = law["shared_var"] + line["sd"] ** 2
+    spread[:4] = shared, law["axle_var"], start["shared_var"], tables["visit_sd"] ** 2
+    usual = math.exp(held[0])
+    own = 4 + 2 * np.arange(count)
+    spread[own] = law["own_var"]
+    along = ahead + behind
+    spread[own + 1] = start["own_var"] + usual**2 * (law["scatter"] * along + law["wander"] * along**3 / 3)
+    cov = np.diag(spread)
+
+    def path(at: Floats) -> tuple[Floats, Floats, Floats]:
+        """Depths, how they answer to each unknown, and the depths they began at."""
+        half = math.exp(at[1] / 2)
+        begun = np.maximum(at[2] + at[own + 1], _BOUND_MM)
+        one, other = ahead * half, behind / half
+        rate = np.exp(at[0] + at[own])
+        worn = rate * (one + other)
+        depth = path_depth(begun, worn, q)
+        slope = np.ones(count) if q == 0 else (np.maximum(depth, _BOUND_MM) / begun) ** q
+        by = np.zeros((count, len(held)))
+        by[:, 0] = by[np.arange(count), own] = -slope * worn
+        by[:, 1] = -slope * rate * (one - other) / 2
+        by[:, 2] = by[np.arange(count), own + 1] = depth / begun + slope * worn / begun if q != 0 else 1.0
+        return depth, by, begun
+
+    at = held.copy()
+    for _ in range(tables["rounds"]):
+        depth, by, _begun = path(at)
+        seen = by.copy()
+        seen[:, 3] = 1.0
+        gain = cov @ seen.T @ np.linalg.inv(seen @ cov @ seen.T + np.eye(count) * tables["noise_sd"] ** 2)
+        step = held + gain @ (read - depth - at[3] - seen @ (held - at)) - at
+        most = max(abs(step[0]), abs(step[1]), float(np.abs(step[own]).max()))
+        at = at + step * min(1.0, tables["step"] / most) if most > 0 else at + step
+    depth, by, begun = path(at)
+    seen = by.copy()
+    seen[:, 3] = 1.0
+    kept = seen @ cov @ seen.T + np.eye(count) * tables["noise_sd"] ** 2
+    gain = cov @ seen.T @ np.linalg.inv(kept)
+    after = cov - gain @ kept @ gain.T
+    left = np.maximum(depth, _BOUND_MM)
+    rows = np.zeros((count, 3, len(held)))
+    rows[:, 0], rows[:, 1] = by, (q / left)[:, None] * by
+    rows[:, 1, 0] += 1.0
+    rows[np.arange(count), 1, own] += 1.0
+    rows[:, 1, 2] -= q / begun
+    rows[np.arange(count), 1, own + 1] -= q / begun
+    rows[:, 2, 1] = 1.0
+    out = np.zeros((count, 4, 4))
+    out[:, :3, :3] = rows @ after @ rows.transpose(0, 2, 1)
+    out[:, 3, 3] = law["q_var"]
+    rate = at[0] + at[own] + q * np.log(left / begun)
+    mean = np.column_stack([depth, rate, np.full(count, at[1]), np.full(count, q)])
+    pairs = rows[:, 1] @ after @ rows[:, 1].T
+    common = (pairs.sum(axis=1) - np.diag(pairs)) / (count - 1) if count > 1 else np.array([after[0, 0]])
+    return mean, out, common

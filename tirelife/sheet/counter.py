@@ -1,0 +1,205 @@
+"""The counter's page: one file with the shop's own fit in it, which answers with no Python and no network."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from html import escape
+from importlib import import_module
+from importlib.resources import files
+from string import Template
+from typing import TYPE_CHECKING, Any, Final
+
+import pandas as pd
+
+from tirelife.advice.rules import rules
+from tirelife.logbook.growth import GAUGE_TOLERANCE
+from tirelife.logbook.sheets.template import template_rows
+from tirelife.outlook import PROBABILITIES
+from tirelife.outlook.counter import counter_tables
+from tirelife.outlook.dates import HORIZON_YEARS
+from tirelife.rates.mileage import DRIFT_LOG_SD
+from tirelife.sheet.cautions import ABOVE, CAUTIONS
+from tirelife.sheet.changes import LEAST_KM
+from tirelife.sheet.language import texts
+from tirelife.sheet.scripts import script
+from tirelife.sheet.walkin import MORE_STEPS
+from tirelife.tread import removal_depth, removal_depths
+from tirelife.tread.verdict import NEAR_MM
+from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import FitVerdict, Prior
+
+__all__ = ["COUNTER", "LANGUAGES", "counter_page", "page_tables"]
+
+COUNTER: Final = ("draws", "decide", "words", "counter_model", "counter_store", "counter_page")
+"""Pieces of the page's script, in the order in which they lean on one another."""
+LANGUAGES: Final = ("en",)
+"""Languages of the page: those with words of the counter, of decisions and of units."""
+OLD_DAYS: Final = 90
+"""From this age on the page asks for a newer one; our choice."""
+DEEPEST_MM: Final = 25.0
+"""No tread that is read here is deeper, as for every walk-in. [mm]"""
+DEEPEST_NEW_MM: Final = 16 * 25.4 / 32
+"""Deepest new tread of a car or a light truck, where no new depth is told: 16/32 in; common practice, no
+source. [mm]"""
+DIGITS: Final = 9
+
+
+def counter_page(
+    prior: Prior | None = None,
+    book: Logbook | None = None,
+    verdict: FitVerdict | None = None,
+    *,
+    units: str = "us",
+    language: str = "en",
+    made: pd.Timestamp | None = None,
+) -> str:
+    """Make the page.
+
+    Parameters
+    ----------
+    prior : Prior, optional
+        What the shop's fit learned, or a saved fit; published figures by default.
+    book : Logbook, optional
+        That it was fitted to: its date, its size, and new depths of its lines. No plate, visit or name of a
+        customer is in the page.
+    verdict : FitVerdict, optional
+        On that fit. A refused fit's page answers from ``prior``, which is then what was held before it.
+    units : {"us", "metric"}
+        What the page opens in.
+    language : str
+        What it opens in, one of :data:`LANGUAGES`.
+    made : Timestamp, optional
+        Day that the page's age counts from: the log's last day, or today.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    tables = page_tables(prior, book, verdict, units=units, made=made)
+    code = script(*COUNTER)
+    room = files("tirelife.sheet")
+    css = (room / "counter.css").read_text(encoding="utf-8")
+    policy = (
+        f"default-src 'none'; script-src '{_digest(code)}'; style-src '{_digest(css)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    words = tables["words"][language]["counter"]
+    # A closing tag in a text would end the block that holds it.
+    data = json.dumps(tables, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    return Template((room / "counter.html").read_text(encoding="utf-8")).substitute(
+        language=escape(language),
+        policy=policy,
+        title=escape(words["title"]),
+        css=css,
+        tables=data,
+        script=code,
+    )
+
+
+def page_tables(
+    prior: Prior | None = None,
+    book: Logbook | None = None,
+    verdict: FitVerdict | None = None,
+    *,
+    units: str = "us",
+    made: pd.Timestamp | None = None,
+) -> dict[str, Any]:
+    """Everything that the page's script reads: numbers, rules, limits and words."""
+    day = made if made is not None else book.as_of if book is not None else pd.Timestamp.now()
+    tables: dict[str, Any] = _rounded(counter_tables(prior, book))
+    kind = "fit" if book is not None else "published" if prior is None else "prior"
+    fit = {
+        "kind": kind,
+        "day": f"{day:%Y-%m-%d}",
+        "trust": "good" if verdict is None else verdict.trust.value,
+        "readings": 0 if book is None else len(book.depths),
+        "tires": 0 if book is None else int(book.tires["tire_id"].nunique()),
+    }
+    source = json.dumps([tables["drives"], tables["lines"]], sort_keys=True)
+    return tables | {
+        "fit": fit,
+        "shop": hashlib.sha256((str(book.source) if book is not None else source).encode()).hexdigest()[:16],
+        "units": units,
+        "per": {name: {k: float(convert(1.0, shown[k], inside)) for k, inside in _INSIDE.items()}
+                for name, shown in SHOWN.items()},
+        "rules": rules(),
+        "limits": _limits(),
+        "places": {"us": "US", "metric": "EU"},
+        "words": {name: _words(name) for name in LANGUAGES},
+        "heads": {name: _heads(name) for name in SHOWN},
+        "near_mm": NEAR_MM,
+        "tolerance_mm": GAUGE_TOLERANCE,
+        "deepest_mm": DEEPEST_MM,
+        "deepest_new_mm": DEEPEST_NEW_MM,
+        "least_km": LEAST_KM,
+        "probabilities": list(PROBABILITIES),
+        "drift_log_sd": DRIFT_LOG_SD,
+        "horizon_days": HORIZON_YEARS * 365.25,
+        "old_days": OLD_DAYS,
+        "above": ABOVE,
+        "more_steps": list(MORE_STEPS),
+        "cautions": {name: [c.format(leak=_LEAK[name]) for c in CAUTIONS] for name in SHOWN},
+    }  # fmt: skip
+
+
+_INSIDE: Final = {"depth": "mm", "distance": "km", "pressure": "kpa"}
+_LEAK: Final = {"us": "2 psi", "metric": "15 kPa"}
+
+
+def _heads(units: str) -> list[str]:
+    """Header of the exported visits: that of the empty sheet, which imports without a question."""
+    head = template_rows(units)[0]
+    kept = [name for name in head if "pressure" not in name and name not in ("Driver", "Work done")]
+    return [*kept, "Drive", "Work done"]
+
+
+def _words(language: str) -> dict[str, Any]:
+    said = import_module(f"tirelife.sheet.language.counter_{language}")
+    other = ("fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-")
+    pages = {code: text for code, text in texts(language).items() if not code.startswith(other)}
+    labels = {name: {kind: LABELS[unit] for kind, unit in shown.items()} for name, shown in SHOWN.items()}
+    return {"counter": dict(said.TEXTS), "pages": pages, "labels": labels}
+
+
+def _limits() -> dict[str, list[list[Any]]]:
+    """Removal depths of cars by place: [from month-day, front, rear], a row where they change."""
+    table = removal_depths()
+    places = sorted(table.loc[table["vehicles"].isin(["car", "any"]), "place"].unique())
+    out: dict[str, list[list[Any]]] = {}
+    ends = {day for name in ("season_from", "season_to") for day in table[name] if day}
+    turns = (
+        {"01-01"}
+        | ends
+        | {f"{pd.Timestamp(f'2027-{d}') + pd.Timedelta(days=1):%m-%d}" for d in ends if d != "02-29"}
+    )
+    for place in places:
+        rows: list[list[Any]] = []
+        for day in sorted(turns):
+            on = pd.Timestamp(f"2028-{day}")
+            front, rear = (
+                removal_depth(place, axle, on, limits=table).depth_mm for axle in ("front", "rear")
+            )
+            if front == front and (not rows or rows[-1][1:] != [front, rear]):
+                rows.append([day, front, rear])
+        if rows:
+            out[str(place)] = rows
+    return out
+
+
+def _digest(text: str) -> str:
+    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}"
+
+
+def _rounded(value: Any) -> Any:
+    """The same with every number to so many digits: the page gets smaller, and no answer moves."""
+    if isinstance(value, dict):
+        return {key: _rounded(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_rounded(one) for one in value]
+    return float(f"{value:.{DIGITS}g}") if isinstance(value, float) else value

@@ -1,0 +1,545 @@
+// The counter's page: entry, answer, visits kept. All words come from the tables; what a person typed is only ever text.
+const tables = JSON.parse(document.getElementById("tables").textContent);
+const model = Model.of(tables), WHEELS = ["LF", "RF", "LR", "RR"], ALL = [...WHEELS, "SP"];
+const by = (id) => document.getElementById(id);
+const SPOKEN = Object.keys(tables.words);
+let units = tables.units, language = SPOKEN.includes(document.documentElement.lang) ? document.documentElement.lang : SPOKEN[0];
+let wheel = "LF", editing = null, base = null, visits = [], said = null, doubted = "", settled = Promise.resolve();
+const accepted = new Set(), costs = {};
+
+const word = (code, values) => Say.fill(tables.words[language].counter[code], values || {});
+const Say = { fill: (text, values) => text.replace(/{(\w+)}/g, (_, name) => String(values[name])) };
+const per = (kind) => tables.per[units][kind];
+const label = (kind) => tables.words[language].labels[units][kind];
+const today = () => {
+  const now = new Date();
+  return Math.round(Date.UTC(now.getFullYear(), now.getMonth(), now.getDate()) / 86400000);
+};
+// Words of the package for this language and these units.
+const talk = () => Words.of({
+  texts: tables.words[language].pages, units, as_of: today(), per: { km: per("distance"), mm: per("depth"), kpa: per("pressure") },
+  labels: { km: label("distance"), kpa: label("pressure") },
+});
+const day = (n) => new Date(n * 86400000).toLocaleDateString(language === "en" && units === "us" ? "en-US" : language === "en" ? "en-GB" : language,
+  { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+const plain = (value) => String(Math.round(value * 100) / 100);
+const grouped = (value) => Math.round(value).toLocaleString("en-US");
+function make(tag, text, more) {
+  const one = document.createElement(tag);
+  if (text !== undefined && text !== null) one.textContent = text;
+  for (const [name, value] of Object.entries(more || {})) if (value !== null) one.setAttribute(name, value);
+  return one;
+}
+function list(sentences) {
+  const one = make("ul");
+  for (const text of sentences) one.append(make("li", text));
+  return one;
+}
+
+// What was typed, as numbers, or a problem as a code with its arguments.
+function readDepths(text) {
+  const parts = text.trim().split(/[\s/;]+/).filter((part) => part), deepest = tables.deepest_mm / per("depth");
+  if (parts.length > 5) return { problem: "bad-grooves", values: { count: parts.length } };
+  const values = [];
+  for (const part of parts) {
+    if (/^\d+(,\d+)+$/.test(part)) return { problem: "bad-comma", values: { value: part } };
+    if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(part)) return { problem: "bad-number", values: { value: part } };
+    const value = Number(part);
+    if (value < 0) return { problem: "bad-negative", values: { value: part } };
+    if (value > deepest + 1e-9)
+      return { problem: "bad-deep", values: { value: part, unit: label("depth"), most: plain(Math.floor(deepest)) } };
+    values.push(value);
+  }
+  return { values };
+}
+function readNumber(text, low, high) {
+  const bare = text.trim().replace(/^(\d{1,3})((?:[ ,]\d{3})+)$/, (_, a, b) => a + b.replace(/[ ,]/g, ""));
+  if (!bare) return { value: null };
+  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(bare)) return { problem: "bad-number", values: { value: text.trim() } };
+  const value = Number(bare);
+  if (value < low || value > high) return { problem: "bad-range", values: { value: text.trim(), low: grouped(low), high: grouped(high) } };
+  return { value };
+}
+
+// Fields of what else is known; each may stay empty.
+const FACTS = [
+  { id: "distance", kind: "number", low: 0, high: 500000, unit: "distance" }, { id: "year", kind: "number", low: 1, high: 500000, unit: "distance" },
+  { id: "line", kind: "line" }, { id: "new", kind: "depth" }, { id: "place", kind: "place" },
+  { id: "drive", kind: "choice", options: [["front", "drive-front"], ["rear", "drive-rear"], ["all", "drive-all"]] },
+  { id: "roads", kind: "choice", options: [["usual", "roads-usual"], ["town", "roads-town"], ["highway", "roads-highway"]] },
+  { id: "stops", kind: "choice", options: [["few", "few"], ["usual", "usual"], ["many", "many"]] },
+  { id: "turns", kind: "choice", options: [["few", "few"], ["usual", "usual"], ["many", "many"]] },
+  { id: "rotated", kind: "choice", options: [["yes", "yes"], ["no", "no"]] }, { id: "removal", kind: "depth" },
+];
+function option(select, value, text) { select.append(make("option", text, { value })); }
+function buildFacts() {
+  const held = Object.fromEntries(FACTS.map((f) => [f.id, by("f-" + f.id) ? by("f-" + f.id).value : ""]));
+  by("facts").replaceChildren();
+  for (const f of FACTS) {
+    const box = make("label"), input = make(f.kind === "number" || f.kind === "depth" ? "input" : "select", null, { id: "f-" + f.id });
+    const unit = f.unit ? label("distance") : "", name = word("fact-" + f.id, { unit: unit.charAt(0).toUpperCase() + unit.slice(1) });
+    box.append(make("span", name + (f.kind === "depth" ? ", " + label("depth") : "")), input);
+    if (input.tagName === "INPUT") { input.inputMode = "decimal"; input.autocomplete = "off"; } else {
+      if (f.kind !== "place") option(input, "", word("not-told"));
+      if (f.kind === "line") for (const name of Object.keys(tables.lines).filter((n) => n).sort()) option(input, name, name);
+      if (f.kind === "place") for (const name of Object.keys(tables.limits)) option(input, name, name);
+      if (f.kind === "choice") for (const [value, code] of f.options) option(input, value, word(code));
+    }
+    input.value = held[f.id] || (f.kind === "place" ? tables.places[units] : "");
+    input.addEventListener("input", show);
+    box.append(make("small", "", { id: "c-" + f.id, class: "cost" }));
+    by("facts").append(box);
+  }
+}
+function buildWheels() {
+  const held = Object.fromEntries(ALL.map((p) => [p, by("d-" + p) ? by("d-" + p).value : ""]));
+  by("wheels").replaceChildren();
+  for (const p of ALL) {
+    const box = make("label", null, { class: p === "SP" ? "wheel spare" : "wheel", "data-at": p });
+    const input = make("input", null, { id: "d-" + p, inputmode: "decimal", autocomplete: "off" });
+    input.value = held[p];
+    input.addEventListener("focus", () => mark(p));
+    input.addEventListener("input", show);
+    box.append(make("span", word("wheel-" + p)), input);
+    by("wheels").append(box);
+  }
+  mark(wheel);
+}
+function mark(p) {
+  wheel = p;
+  for (const box of by("wheels").children) box.dataset.on = box.dataset.at === p ? "yes" : "no";
+  by("reading").textContent = word("now-reading", { wheel: word("wheel-" + p) });
+}
+// One touch a wheel: a whole step of the gauge, and the mark goes on to the next wheel.
+function buildPad() {
+  const pad = by("pad"), most = units === "us" ? 16 : 11;
+  pad.replaceChildren();
+  pad.setAttribute("aria-label", word("pad"));
+  const touch = (text, act, name, wide) => {
+    const one = make("button", text, { type: "button", "data-touch": text, "aria-label": name || null, class: wide ? "wide" : null });
+    one.addEventListener("click", act);
+    pad.append(one);
+  };
+  const put = (text, go) => {
+    by("d-" + wheel).value = text;
+    if (go) {
+      const next = WHEELS.find((p) => !by("d-" + p).value);
+      if (next) mark(next);
+    }
+    show();
+  };
+  for (let i = units === "us" ? 1 : 0; i <= most; i++) touch(String(i), () => { last = wheel; put(String(i), true); });
+  let last = null;
+  const whole = (p) => by("d-" + p).value.trim().replace(/\.\d*$/, "");
+  const add = (part) => {
+    const p = last !== null ? last : wheel, now = whole(p);
+    if (/^\d+$/.test(now)) { by("d-" + p).value = now + part; show(); }
+  };
+  if (units === "us") touch("½", () => add(".5"), word("half"));
+  else for (let i = 1; i <= 9; i++) touch("." + i, () => add("." + i));
+  touch(word("clear"), () => { by("d-" + wheel).value = ""; last = null; show(); }, null, true);
+}
+function buildKeep() {
+  const held = Object.fromEntries(["vehicle", "odometer", "note"].map((n) => [n, by("k-" + n) ? by("k-" + n).value : ""]));
+  by("keep").replaceChildren();
+  for (const name of ["vehicle", "odometer", "note"]) {
+    const box = make("label"), input = make("input", null, { id: "k-" + name, maxlength: "120", autocomplete: "off" });
+    if (name === "odometer") input.inputMode = "decimal";
+    input.value = held[name];
+    input.addEventListener("input", () => { doubted = ""; by("keep-asked").replaceChildren(); });
+    box.append(make("span", word("keep-" + name, { unit: label("distance") })), input);
+    by("keep").append(box);
+  }
+  const button = make("button", word(editing ? "keep-changes" : doubted ? "keep-anyway" : "keep"), { type: "submit", class: "main", id: "keep-it" });
+  by("keep").append(button);
+}
+
+function entered() {
+  const problems = [], raw = {}, least = {}, limits = limitsNow(), number = {};
+  for (const p of ALL) {
+    const found = readDepths(by("d-" + p).value);
+    if (found.problem) problems.push(word(found.problem, Object.assign({ field: word("wheel-" + p) }, found.values)));
+    else if (found.values.length) { raw[p] = found.values; least[p] = Math.min(...found.values) * per("depth"); }
+  }
+  for (const f of FACTS.filter((f) => f.kind === "number" || f.kind === "depth")) {
+    const text = by("f-" + f.id).value, name = by("f-" + f.id).previousSibling.textContent;
+    const high = f.kind === "depth" ? tables.deepest_mm / per("depth") : f.high;
+    const low = f.id === "new" ? 2 / per("depth") : f.low || 0, found = readNumber(text, low, high);
+    if (found.problem) problems.push(word(found.problem, Object.assign({ field: name }, found.values)));
+    number[f.id] = found.problem || found.value === null ? null : found.value * per(f.kind === "depth" ? "depth" : "distance");
+  }
+  if (number.removal !== null) for (const p of ALL) limits[p] = number.removal;
+  const choice = (id) => by("f-" + id).value;
+  return { problems, raw, visit: {
+    least_mm: least, limit_mm: limits, as_of: today(), distance_km: number.distance, km_per_year: number.year,
+    new_depth_mm: number.new, line: choice("line"), drive: choice("drive"), roads: choice("roads") || "usual",
+    stops: choice("stops") || "usual", turns: choice("turns") || "usual",
+    rotated: choice("rotated") === "" ? null : choice("rotated") === "yes", ahead: null,
+  }, own: number.removal !== null };
+}
+function limitsNow() {
+  const now = new Date(), month = String(now.getMonth() + 1).padStart(2, "0"), on = month + "-" + String(now.getDate()).padStart(2, "0");
+  const rows = tables.limits[by("f-place").value];
+  const [, front, rear] = rows.filter((row) => row[0] <= on).pop() || rows[0];
+  return { LF: front, RF: front, LR: rear, RR: rear, SP: Math.max(front, rear) };
+}
+// What is deeper than new cannot be, by more than gauges err: asked on the spot.
+function slipsOf(now) {
+  const line = tables.lines[now.visit.line] || {}, fresh = now.visit.new_depth_mm !== null ? now.visit.new_depth_mm : line.new_depth_mm;
+  const out = [], other = units === "us" ? "metric" : "us";
+  const top = fresh === null || fresh === undefined ? tables.deepest_new_mm : fresh;
+  for (const p of Object.keys(now.raw)) {
+    const value = Math.max(...now.raw[p]), mm = value * per("depth"), key = p + " " + value;
+    if (mm <= top + tables.tolerance_mm || accepted.has(key)) continue;
+    const meant = value * tables.per[other].depth, fits = meant >= 0 && meant <= top + tables.tolerance_mm / 2;
+    out.push({ key, wheel: p, text: word(fits ? "asked-unit" : "asked-new", { wheel: word("wheel-" + p), value: plain(value),
+      unit: label("depth"), new: talk().depth(top), other: tables.words[language].labels[other].depth, meant: talk().depth(meant) }),
+    change: fits ? now.raw[p].map((v) => plain(v * tables.per[other].depth / per("depth"))).join(" ") : null });
+  }
+  return out;
+}
+function showSlips(slips) {
+  by("asked").replaceChildren();
+  for (const slip of slips) {
+    const box = make("div", null, { class: "asked" });
+    box.append(make("p", slip.text));
+    if (slip.change !== null) {
+      const yes = make("button", word("change-it"), { type: "button" });
+      yes.addEventListener("click", () => { by("d-" + slip.wheel).value = slip.change; show(); });
+      box.append(yes);
+    }
+    const no = make("button", word("as-read"), { type: "button" });
+    no.addEventListener("click", () => { accepted.add(slip.key); show(); });
+    box.append(no);
+    by("asked").append(box);
+  }
+}
+
+// The whole answer for what stands there: numbers, decision, sentences.
+function answerFor(visit) {
+  const found = model.answer(visit), decision = Decide.decide(found.facts, tables.rules), say = talk();
+  return { found, decision, lead: say.lead(decision, found.overall), actions: decision.actions.map(say.action) };
+}
+function helps(visit, found) {
+  const say = talk(), out = [], key = (more) => [visit.roads, more.stops || visit.stops, more.turns || visit.turns].join(" ");
+  const gain = (after) => [after.overall.km[2] - found.overall.km[2],
+    found.overall.dates[2] === null || after.overall.dates[2] === null ? NaN : after.overall.dates[2] - found.overall.dates[2]];
+  for (const name of ["stops", "turns"]) {
+    if (visit[name] === "few") continue;
+    const [km, days] = gain(model.answer(Object.assign({}, visit, { ahead: key({ [name]: "few" }) })));
+    if (km >= tables.least_km) out.push([km, word("help-" + name, { gain: say.difference(km, days) })]);
+  }
+  const turn = found.facts.rotation, more = turn.now_km - turn.never_km;
+  if (more >= tables.least_km) out.push([more, word("help-rotate", { far: say.far(turn.every_km), gain: say.difference(more, NaN) })]);
+  return out.sort((a, b) => b[0] - a[0]).map(([, text]) => text);
+}
+function showAnswer(now) {
+  const box = by("answer");
+  by("print").hidden = true;
+  if (now.problems.length) { box.replaceChildren(list(now.problems)); box.firstChild.className = "now"; said = null; return; }
+  if (!WHEELS.some((p) => p in now.visit.least_mm)) { box.replaceChildren(make("p", word("answer-wait"), { class: "note" })); said = null; return; }
+  said = answerFor(now.visit);
+  by("print").hidden = false;
+  const say = talk(), { found, decision } = said, parts = [], urgent = said.actions.filter((_, i) => decision.actions[i].severity === 3);
+  const spare = found.spare === "at-or-under" || found.spare === "near"
+    ? word("spare-" + found.spare, { limit: say.depth(now.visit.limit_mm.SP) }) : null;
+  if (urgent.length || spare) {
+    const alarm = list([...urgent, ...(spare ? [spare] : [])]);
+    alarm.className = "now";
+    parts.push(alarm);
+  }
+  parts.push(make("p", (urgent.length ? tables.above : "") + said.lead, { class: "lead" }));
+  parts.push(spans(found, say), table(now, found, say));
+  parts.push(make("h3", word("steps-head")), list([...said.actions.filter((_, i) => decision.actions[i].severity < 3), ...tables.more_steps]));
+  const help = found.overall.km[2] === null ? [] : helps(now.visit, found);
+  parts.push(make("h3", word("helps-head")), list(help.length ? help : [word("help-none")]));
+  const rule = now.own ? word("sure-own-rule", { limit: say.depth(now.visit.limit_mm.LF) })
+    : word("sure-rule", { limit: say.depth(now.visit.limit_mm.LF), place: by("f-place").value, day: day(today()) });
+  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, word("sure-visit"),
+    ...(now.visit.distance_km === null ? [word("sure-distance")] : []),
+    ...(found.seemed ? [word("sure-turned")] : []), word("sure-least"), rule]));
+  const care = list(tables.cautions[units]);
+  care.className = "care";
+  parts.push(make("h3", word("care-head")), care);
+  box.replaceChildren(...parts);
+}
+function table(now, found, say) {
+  const one = make("table"), head = make("tr");
+  const left = label("distance");
+  for (const [text, kind] of [[word("col-wheel")], [word("col-read"), "number"],
+    [word("col-left", { unit: left.charAt(0).toUpperCase() + left.slice(1) }), "number"], [word("col-when")]])
+    head.append(make("th", text, { scope: "col", class: kind || null }));
+  one.append(head);
+  for (const [p, tire] of Object.entries(found.tires)) {
+    const row = make("tr"), state = word("verdict-" + tire.verdict, { limit: say.depth(tire.limit_mm) });
+    const wheelCell = make("th", word("wheel-" + p), { scope: "row" });
+    if (state) wheelCell.append(make("br"), make("strong", state));
+    const known = tire.km[2] !== null, down = tire.verdict === "at-or-under";
+    row.append(wheelCell, make("td", say.depth(tire.read_mm), { class: "number" }),
+      make("td", known ? say.distanceRange(tire.km[0], tire.km[4]) : word("no-distance"), { class: "number" }),
+      make("td", down ? word("due-now") : known ? say.dateRange(tire.dates[0], tire.dates[4]) : ""));
+    one.append(row);
+  }
+  return one;
+}
+// Windows as bars on one axis of years: the wide bar 8 chances in 10, the dark one 5, the stroke the middle.
+function spans(found, say) {
+  const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), WIDE = 560, LEFT = 104, HIGH = 26;
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  if (!rows.length) return svg;
+  const draw = (tag, more, text) => {
+    const one = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    for (const [name, value] of Object.entries(more)) one.setAttribute(name, value);
+    if (text !== undefined) one.textContent = text;
+    svg.append(one);
+  };
+  const begin = today(), end = Math.max(...rows.map(([, t]) => t.dates[4]), begin + 180), tall = rows.length * HIGH + 24;
+  const at = (n) => LEFT + (WIDE - LEFT - 8) * Math.min(Math.max((n - begin) / (end - begin), 0), 1);
+  svg.setAttribute("viewBox", `0 0 ${WIDE} ${tall}`);
+  svg.setAttribute("class", "spans");
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", rows.map(([p, t]) => word("wheel-" + p) + ": " + say.dateRange(t.dates[0], t.dates[4])).join("; "));
+  const from = new Date(begin * 86400000).getUTCFullYear(), to = new Date(end * 86400000).getUTCFullYear();
+  const step = Math.max(1, Math.ceil((to - from) / 7));
+  for (let year = from + 1; year <= to; year += step) {
+    const x = at(Date.UTC(year, 0, 1) / 86400000);
+    draw("line", { x1: x, x2: x, y1: 0, y2: tall - 18 });
+    if (x > LEFT + 8 && x < WIDE - 20) draw("text", { x, y: tall - 4, class: "axis", "text-anchor": "middle" }, String(year));
+  }
+  rows.forEach(([p, t], i) => {
+    const y = i * HIGH + 5;
+    draw("text", { x: 0, y: y + 13 }, word("wheel-" + p));
+    draw("rect", { class: "wide", x: at(t.dates[0]), y, width: Math.max(at(t.dates[4]) - at(t.dates[0]), 2), height: 17 });
+    draw("rect", { class: "likely", x: at(t.dates[1]), y: y + 4, width: Math.max(at(t.dates[3]) - at(t.dates[1]), 2), height: 9 });
+    draw("rect", { class: "middle", x: at(t.dates[2]) - 1.5, y: y - 1, width: 3, height: 19 });
+  });
+  return svg;
+}
+// How much wider the answer is for what was left out: the same answer, with the fact told as it most likely is.
+function showCosts(now) {
+  for (const f of FACTS) by("c-" + f.id).textContent = "";
+  if (said === null || said.found.overall.km[2] === null) return;
+  const visit = now.visit, span = (found) => found.overall.dates[0] === null || found.overall.dates[4] === null
+    ? found.overall.km[4] - found.overall.km[0] : found.overall.dates[4] - found.overall.dates[0];
+  const law = tables.drives[visit.drive || "front"], line = tables.lines[visit.line] || tables.lines[""];
+  const stated = visit.new_depth_mm !== null ? visit.new_depth_mm : line.new_depth_mm === null ? tables.new_depth.mean : line.new_depth_mm;
+  const read = WHEELS.filter((p) => p in visit.least_mm).map((p) => visit.least_mm[p]), gone = stated - read.reduce((s, v) => s + v, 0) / read.length;
+  const named = Object.keys(tables.lines).filter((n) => n), would = {
+    distance: gone > 0.5 ? { distance_km: gone / Math.exp(law.rate_mean + line.mean) } : null,
+    year: { km_per_year: tables.pace.km_per_day * 365.25 }, new: visit.distance_km !== null ? { new_depth_mm: stated } : null,
+    line: named.length ? { line: named[0] } : null, rotated: { rotated: true },
+  };
+  const open = { distance: visit.distance_km === null, year: visit.km_per_year === null, new: visit.new_depth_mm === null,
+    line: visit.line === "", rotated: visit.rotated === null };
+  for (const f of FACTS) {
+    const cell = by("c-" + f.id);
+    if (f.id in open && open[f.id]) {
+      const times = would[f.id] === null ? 1 : span(said.found) / span(model.answer(Object.assign({}, visit, would[f.id])));
+      costs[f.id] = times;
+      cell.textContent = times >= 1.05 ? word("cost-much", { times: times.toFixed(1) }) : word("cost-little");
+    } else if (f.kind === "choice" && by("f-" + f.id).value === "") cell.textContent = word("cost-shift");
+  }
+}
+let later = 0;
+function show() {
+  const now = entered();
+  showSlips(slipsOf(now));
+  showAnswer(now);
+  clearTimeout(later);
+  settled = new Promise((done) => { later = setTimeout(() => { showCosts(now); done(); }, 60); });
+}
+
+// Visits kept.
+function problemsOfKeeping(now) {
+  const vehicle = by("k-vehicle").value.trim().replace(/\s+/g, " "), name = by("k-odometer").previousSibling.textContent;
+  const odometer = readNumber(by("k-odometer").value, 0, 2000000);
+  if (now.problems.length) return now.problems;
+  if (!WHEELS.some((p) => p in now.raw)) return [word("need-depth")];
+  if (!vehicle) return [word("need-vehicle")];
+  if (/^[=+\-@]/.test(vehicle)) return [word("bad-name", { sign: vehicle[0] })];
+  if (odometer.problem) return [word(odometer.problem, Object.assign({ field: name }, odometer.values))];
+  if (odometer.value === null) return [word("need-odometer")];
+  return [];
+}
+// What does not fit the visits kept before: a mileage that goes back, a tread that grew.
+function doubtsOfKeeping(visit) {
+  const mine = visits.filter((v) => v.vehicle === visit.vehicle && !v.withdrawn && v.id !== visit.id && v.date <= visit.date)
+    .sort((a, b) => (a.date < b.date ? -1 : 1)), before = mine[mine.length - 1], out = [];
+  if (!before) return out;
+  const scale = (v, kind) => tables.per[v.units][kind], on = day(Draws.day(before.date)), say = talk();
+  if (visit.odometer * scale(visit, "distance") < before.odometer * scale(before, "distance"))
+    out.push(word("asked-back", { value: grouped(visit.odometer), before: grouped(before.odometer * scale(before, "distance") / per("distance")), day: on }));
+  const other = units === "us" ? "metric" : "us";
+  for (const p of WHEELS) {
+    if (!visit.depths[p] || !before.depths[p]) continue;
+    const value = Math.min(...visit.depths[p]), was = Math.min(...before.depths[p]) * scale(before, "depth");
+    if (value * per("depth") <= was + tables.tolerance_mm) continue;
+    const meant = value * tables.per[other].depth, fits = meant <= was + tables.tolerance_mm / 2;
+    out.push(word(fits ? "asked-grew-unit" : "asked-grew", { wheel: word("wheel-" + p), value: plain(value), unit: label("depth"),
+      before: say.depth(was), day: on, other: tables.words[language].labels[other].depth, meant: say.depth(meant) }));
+  }
+  return out;
+}
+async function keep(event) {
+  if (event) event.preventDefault();
+  const now = entered(), problems = problemsOfKeeping(now), asked = by("keep-asked");
+  by("keep-said").textContent = "";
+  if (problems.length) { asked.replaceChildren(list(problems)); asked.firstChild.className = "asked"; return false; }
+  const vehicle = by("k-vehicle").value.trim().replace(/\s+/g, " "), date = editing ? editing.date : Draws.iso(today());
+  const old = editing || visits.find((v) => v.vehicle === vehicle && v.date === date && !v.withdrawn) || null;
+  const visit = {
+    id: old ? old.id : crypto.randomUUID(), vehicle, date, odometer: readNumber(by("k-odometer").value, 0, 2000000).value, units, depths: now.raw,
+    new_depth: now.visit.new_depth_mm === null ? null : now.visit.new_depth_mm / per("depth"), line: now.visit.line, drive: now.visit.drive,
+    note: by("k-note").value.trim(), withdrawn: false, shop: tables.shop, kept_at: new Date().toISOString(),
+    history: old ? [...old.history, Object.assign({}, old, { history: [] })] : [],
+  };
+  const doubts = doubtsOfKeeping(visit), mark = JSON.stringify(doubts);
+  if (doubts.length && doubted !== mark) {
+    doubted = mark;
+    asked.replaceChildren(list(doubts));
+    asked.firstChild.className = "asked";
+    by("keep-it").textContent = word("keep-anyway");
+    return false;
+  }
+  if (!base) { asked.replaceChildren(make("p", word("store-none"), { class: "asked" })); return false; }
+  try { await base.put(visit); } catch (error) {
+    const full = error && (error.name === "QuotaExceededError" || /quota|full/i.test(String(error.message)));
+    asked.replaceChildren(make("p", word(full ? "store-full" : "store-failed"), { class: "asked" }));
+    return false;
+  }
+  editing = null; doubted = "";
+  asked.replaceChildren();
+  await showList();
+  buildKeep();
+  by("keep-said").textContent = word("kept", { vehicle, day: day(Draws.day(date)) });
+  return true;
+}
+async function showList() {
+  if (base) visits = await base.all();
+  const box = by("list"), rows = [...visits].sort((a, b) => (a.date !== b.date ? (a.date > b.date ? -1 : 1) : a.vehicle < b.vehicle ? -1 : 1));
+  by("export").hidden = !visits.some((v) => !v.withdrawn);
+  if (!rows.length) { box.replaceChildren(make("p", word(base ? "list-none" : "store-none"), { class: "note" })); return; }
+  const one = make("table"), head = make("tr");
+  for (const code of ["col-day", "col-vehicle", "col-depths"]) head.append(make("th", word(code), { scope: "col" }));
+  head.append(make("td"));
+  one.append(head);
+  for (const v of rows) {
+    const row = make("tr", null, { class: v.withdrawn ? "gone" : null }), acts = make("td");
+    const marks = [v.withdrawn ? word("withdrawn") : "", v.history.length ? word("corrected") : "",
+      v.shop !== tables.shop ? word("other-shop") : ""].filter((text) => text).join(", ");
+    row.append(make("td", v.date), make("td", v.vehicle + (marks ? " (" + marks + ")" : "")),
+      make("td", WHEELS.map((p) => (v.depths[p] || ["–"]).join("/")).join(" · ") + " " + tables.words[language].labels[v.units].depth));
+    const act = (code, work) => {
+      const button = make("button", word(code), { type: "button", "aria-label": word(code) + ": " + v.vehicle + ", " + v.date });
+      button.addEventListener("click", work);
+      acts.append(button);
+    };
+    if (!v.withdrawn) act("correct", () => load(v));
+    act(v.withdrawn ? "restore" : "withdraw", async () => { await base.put(Object.assign({}, v, { withdrawn: !v.withdrawn })); await showList(); });
+    act("delete", () => askDelete(v, acts));
+    row.append(acts);
+    one.append(row);
+  }
+  box.replaceChildren(one);
+}
+function askDelete(visit, cell) {
+  const mine = visits.filter((v) => v.vehicle === visit.vehicle);
+  const yes = make("button", word("delete-yes"), { type: "button" }), no = make("button", word("delete-no"), { type: "button" });
+  yes.addEventListener("click", async () => {
+    await base.remove(mine.map((v) => v.id));
+    await showList();
+    by("keep-said").textContent = word("deleted", { vehicle: visit.vehicle });
+  });
+  no.addEventListener("click", showList);
+  cell.replaceChildren(make("p", word("delete-sure", { vehicle: visit.vehicle, count: mine.length })), yes, no);
+  no.focus();
+}
+function load(v) {
+  if (v.units !== units) { units = v.units; build(); }
+  editing = v;
+  for (const p of ALL) by("d-" + p).value = (v.depths[p] || []).map(plain).join(" ");
+  by("k-vehicle").value = v.vehicle; by("k-odometer").value = plain(v.odometer); by("k-note").value = v.note;
+  by("f-new").value = v.new_depth === null ? "" : plain(v.new_depth); by("f-line").value = v.line in tables.lines ? v.line : ""; by("f-drive").value = v.drive;
+  buildKeep();
+  show();
+  by("d-LF").focus();
+}
+function exported() {
+  const rows = Store.table(visits, units, tables.per, tables.heads[units]);
+  return Store.csv(rows);
+}
+function sendOut() {
+  const link = make("a", null, { download: "visits-" + Draws.iso(today()) + ".csv" });
+  link.href = URL.createObjectURL(new Blob([exported()], { type: "text/csv" }));
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+  by("keep-said").textContent = word("exported", { count: visits.filter((v) => !v.withdrawn).length });
+}
+function nextCar() {
+  for (const p of ALL) by("d-" + p).value = "";
+  for (const f of FACTS) by("f-" + f.id).value = f.kind === "place" ? by("f-place").value : "";
+  for (const name of ["vehicle", "odometer", "note"]) by("k-" + name).value = "";
+  editing = null; doubted = ""; accepted.clear();
+  by("keep-asked").replaceChildren(); by("keep-said").textContent = "";
+  buildKeep();
+  mark("LF");
+  show();
+}
+
+function sayFit() {
+  const fit = tables.fit, made = day(Draws.day(fit.day)), age = today() - Draws.day(fit.day), warn = [];
+  by("fit").textContent = word(fit.kind + "-line", { day: made, readings: grouped(fit.readings), tires: grouped(fit.tires) });
+  if (age > tables.old_days) warn.push(word("fit-old", { days: age }));
+  if (fit.trust === "refused") warn.push(word("fit-refused", { day: made }));
+  if (fit.trust === "rough") warn.push(word("fit-rough"));
+  by("warn").hidden = !warn.length;
+  by("warn").textContent = warn.join(" ");
+}
+function build() {
+  document.documentElement.lang = language;
+  document.title = word("title");
+  for (const one of document.querySelectorAll("[data-say]")) one.textContent = word(one.dataset.say);
+  const pick = by("units");
+  pick.replaceChildren();
+  for (const name of ["us", "metric"]) option(pick, name, word("units-" + name));
+  pick.value = units;
+  by("language").replaceChildren();
+  for (const name of SPOKEN) option(by("language"), name, tables.words[name].counter["language-name"]);
+  by("language").value = language;
+  by("language-label").hidden = SPOKEN.length < 2;
+  sayFit();
+  buildWheels();
+  buildPad();
+  buildFacts();
+  buildKeep();
+}
+// What was typed is kept through a change of units, in the new ones.
+function changeUnits(to) {
+  const now = entered(), from = units, turn = (value, kind) => plain(value * tables.per[from][kind] / tables.per[to][kind]);
+  const place = by("f-place").value === tables.places[from] ? tables.places[to] : by("f-place").value;
+  for (const p of Object.keys(now.raw)) by("d-" + p).value = now.raw[p].map((v) => turn(v, "depth")).join(" ");
+  for (const f of FACTS.filter((f) => f.kind === "number" || f.kind === "depth")) {
+    const found = readNumber(by("f-" + f.id).value, -Infinity, Infinity);
+    if (!found.problem && found.value !== null) by("f-" + f.id).value = turn(found.value, f.kind === "depth" ? "depth" : "distance");
+  }
+  const run = readNumber(by("k-odometer").value, -Infinity, Infinity);
+  if (!run.problem && run.value !== null) by("k-odometer").value = turn(run.value, "distance");
+  units = to;
+  build();
+  by("f-place").value = place;
+  show();
+}
+by("units").addEventListener("change", () => changeUnits(by("units").value));
+by("language").addEventListener("change", () => { language = by("language").value; build(); show(); showList(); });
+by("next").addEventListener("click", nextCar);
+by("print").addEventListener("click", () => window.print());
+window.addEventListener("beforeprint", () => {
+  const run = by("k-odometer").value.trim(), who = by("k-vehicle").value.trim();
+  by("whose").textContent = [who, day(today()), run ? run + " " + label("distance") : ""].filter((text) => text).join(" · ");
+});
+by("keep").addEventListener("submit", keep);
+by("export").addEventListener("click", sendOut);
+build();
+show();
+const opened = Store.open().then((found) => { base = found; }, () => { base = null; }).then(showList);
+window.tirelife = { opened, answerFor, model, keep, entered, exported, costs, visits: () => visits, settled: () => settled };
