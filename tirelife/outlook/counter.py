@@ -27,6 +27,8 @@ from tirelife.outlook.walkin import (
 )
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.joint import SEATS, points
+from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, mileage
+from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
 from tirelife.rates.posterior import LEVEL, POSTERIOR_COLUMNS, Posterior
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.starts import UNKNOWN_SD_MM
@@ -186,16 +188,20 @@ def _new_depth(book: Logbook | None, line: str) -> float | None:
 
 def _pace(book: Logbook | None) -> dict[str, float]:
     """Distance a day: of the shop's own vehicles where three or more tell it."""
-    from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, NOISE_LOG_SD, mileage
-
-    out = {"km_per_day": DEFAULT_KM_PER_DAY, "log_sd": DEFAULT_LOG_SD}
+    out = {
+        "km_per_day": DEFAULT_KM_PER_DAY,
+        "log_sd": DEFAULT_LOG_SD,
+        "year_log_sd": NOISE_LOG_SD,
+        "drift_log_sd": DRIFT_LOG_SD,
+    }
     if book is not None:
         pace = mileage(book)
         own = np.log(pace.loc[pace["source"] == "own", "km_per_day"].to_numpy(dtype=float))
         if len(own) >= 3:
             between = (own.var(ddof=1) * (len(own) - 1) + 3 * DEFAULT_LOG_SD**2) / (len(own) + 2)
             out = {"km_per_day": float(np.exp(np.median(own))), "log_sd": float(np.sqrt(between))}
-    return out | {"told_log_sd": TOLD_LOG_SD, "year_log_sd": NOISE_LOG_SD}
+            out |= {name: float(pace[name].median()) for name in ("year_log_sd", "drift_log_sd")}
+    return out | {"told_log_sd": TOLD_LOG_SD}
 
 
 def _severities(held: Prior) -> dict[str, dict[str, list[float]]]:
@@ -309,7 +315,8 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
         "chance": chance, "as_of": visit.as_of, **law["interval"],
         "odometer_km": np.nan if km is None else km,
         "km_per_day": visit.km_per_year / 365.25 if visit.km_per_year is not None else pace["km_per_day"],
-        "year_log_sd": pace["year_log_sd"], "new_depth_mm": start["mean"], "visits": 1,
+        "year_log_sd": pace["year_log_sd"], "drift_log_sd": pace["drift_log_sd"],
+        "new_depth_mm": start["mean"], "visits": 1,
         "last_date": visit.as_of,
         "reason": "", "q": law["q_mean"], "bend": 0.0, "bend_log_sd": 0.0, "fits": True, "age_years": np.nan,
         "mean_depth_mm": mean[:, 0], "log_wear": mean[:, 1], "mean_depth_sd_mm": wide.sds()[:, 0],

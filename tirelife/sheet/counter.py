@@ -19,7 +19,6 @@ from tirelife.logbook.sheets.template import template_rows
 from tirelife.outlook import PROBABILITIES
 from tirelife.outlook.counter import counter_tables
 from tirelife.outlook.dates import HORIZON_YEARS
-from tirelife.rates.mileage import DRIFT_LOG_SD
 from tirelife.sheet.cautions import ABOVE, CAUTIONS
 from tirelife.sheet.changes import LEAST_KM
 from tirelife.sheet.language import texts
@@ -139,7 +138,6 @@ def page_tables(
         "deepest_new_mm": DEEPEST_NEW_MM,
         "least_km": LEAST_KM,
         "probabilities": list(PROBABILITIES),
-        "drift_log_sd": DRIFT_LOG_SD,
         "horizon_days": HORIZON_YEARS * 365.25,
         "old_days": OLD_DAYS,
         "above": ABOVE,

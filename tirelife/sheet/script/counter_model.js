@@ -162,10 +162,10 @@ const Model = (function () {
       return Draws.median(km) > LONGEST ? null : km;
     }
     function days(km, perDay, logSd) {
-      const drift = tables.drift_log_sd;
+      const pace = tables.pace;
       return km.map((v, i) => {
         const plain = v / perDay, years = Math.max(plain / 365.25, 1 / 12);
-        const sd = Math.sqrt(tables.pace.year_log_sd ** 2 / years + drift ** 2 * years / 3);
+        const sd = Math.sqrt(pace.year_log_sd ** 2 / years + pace.drift_log_sd ** 2 * years / 3);
         return plain * Math.exp(-logSd * shared.level[i] - sd * shared.year[i]);
       });
     }
