@@ -65,11 +65,28 @@ def test_profiles_write_each_depth_and_draw_the_limit_in_the_units_shown():
     spec = charts.tread_profiles(frames.depths(), 3.175).to_dict()
     rows = values(spec)
     assert [row["limit"] for row in rows if "limit" in row] == pytest.approx([4.0])
-    front = [row for row in rows if row.get("position") == "LF"]
-    assert [row["label"] for row in front] == ["5.1", "5.8", "6", "5.9", "5.6"]
+    front = sorted((row for row in rows if row.get("position") == "LF"), key=lambda row: row["x"])
+    told = {(row["at"], row["label"], row["least"]) for row in front}
+    assert {at: label for at, label, _ in told} == {
+        "outer": "5.1", "outer_mid": "5.8", "center": "6", "inner_mid": "5.9", "inner": "5.6"
+    }  # fmt: skip
+    assert [at for at, _, least in told if least] == ["outer"]
     panels = [", ".join(t["text"]) for t in every(spec, "title") if isinstance(t, dict) and "text" in t]
     assert panels == ["Left front", "Right front", "Left rear", "Right rear"]
-    assert "Left front outer 5.1" in spec["description"]
+    assert "Left front outer 5.1 (least), outer mid 5.8" in spec["description"]
+
+
+def test_a_section_has_flat_shoulders_a_groove_to_the_floor_at_each_reading_and_its_outside_outside():
+    spec = charts.tread_profiles(frames.depths(), 1.6).to_dict()
+    outlines = [rows for rows in spec["datasets"].values() if "height" in rows[0]]
+    tops = [[point["height"] for point in rows if point["height"] > 0] for rows in outlines]
+    worn = pytest.approx([5.1, 5.1, 5.1, 5.8, 5.8, 6.0, 6.0, 5.9, 5.9, 5.6, 5.6, 5.6], abs=0.05)
+    assert worn in tops
+    assert all(sum(point["height"] == 0 for point in rows) == 10 for rows in outlines)
+    assert all((rows[0]["x"], rows[-1]["x"]) == (0, 1) for rows in outlines)
+    wheel = [row for row in values(spec) if row.get("position") == "RF"]
+    assert max(wheel, key=lambda row: row["x"])["at"] == "outer"
+    assert any(heights[-1] == pytest.approx(4.6, abs=0.05) for heights in tops)
 
 
 def test_profiles_of_three_wheels_and_no_new_depth_still_draw():

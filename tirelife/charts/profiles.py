@@ -1,10 +1,11 @@
-"""The tread of each wheel, groove by groove."""
+"""A section through the tread of each wheel, groove by groove."""
 
 from __future__ import annotations
 
 from typing import Any, Final
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from tirelife.charts.theme import (
@@ -33,6 +34,11 @@ GROOVE_NAMES: Final = {
     "inner": "inner",
 }
 
+_TIE_MM: Final = 1e-6
+"""Readings closer than this are both the least."""
+_FROM_FLOOR: Final = "datum.value < 0 ? '' : datum.label"
+"""Depths count from the floor of the grooves; what lies below it is carcass."""
+
 
 def tread_profiles(
     depths: pd.DataFrame,
@@ -42,7 +48,9 @@ def tread_profiles(
     width: int = 150,
     height: int = 90,
 ) -> Any:
-    """Draw the depth across the grooves of each wheel, front axle above rear axle.
+    """Draw a section through the tread of each wheel, seen from behind, front axle above rear axle.
+
+    The rubber left is dark, what is worn off since new is pale, and a mark stands on the least reading.
 
     Parameters
     ----------
@@ -59,8 +67,8 @@ def tread_profiles(
     Returns
     -------
     altair chart
-        Up to four panels, each with the depth written on its bars. The removal depth is the named data set
-        ``limit``, so a page can replace it.
+        Up to four panels, each with the depth written over its grooves. The removal depth is the named data
+        set ``limit``, so a page can replace it.
     """
     require_columns(depths, ["position", "groove", "depth_mm", "new_depth_mm"], table="depths")
     data = shown(depths, units)
@@ -71,41 +79,63 @@ def tread_profiles(
         named |= dict(zip(depths["position"], depths["label"], strict=True))
     data["label"] = data[depth].map(lambda v: f"{v:.1f}".removesuffix(".0"))
     data["at"] = data["groove"].astype(str)
+    order = {groove: i for i, groove in enumerate(GROOVE_NAMES)}
+    data = data.sort_values("at", key=lambda at: at.map(order), kind="stable")
+    data["least"] = data[depth] <= data.groupby("position")[depth].transform("min") + _TIE_MM
     top = float(max(data[new].max(skipna=True) if data[new].notna().any() else 0, data[depth].max())) * 1.12
-    grooves = [g for g in GROOVE_NAMES if g in set(data["at"])]
-    names = ", ".join(f"'{g}': '{GROOVE_NAMES[g]}'" for g in grooves)
-    x = alt.X(
-        "at:N",
-        sort=grooves,
-        title=None,
-        scale=alt.Scale(paddingInner=0.18, paddingOuter=0.1, domain=grooves),
-        axis=alt.Axis(labelExpr=f"{{{names}}}[datum.value]", labelAngle=0, ticks=False, labelOverlap=False),
-    )
-    scale = alt.Scale(
-        domain=[0, top], nice=False
-    ).to_dict()  # plain: Altair copies what is not, time and again
+    base = -0.12 * top
+    # Plain: Altair copies what is not, time and again.
+    scale = alt.Scale(domain=[base, top], nice=False).to_dict()
+    across = alt.Scale(domain=[0, 1], nice=False).to_dict()
 
     def panel(position: str, titled: bool) -> Any:
-        here = data[data["position"] == position]
+        here = data[data["position"] == position].reset_index(drop=True)
+        if position.startswith("R"):
+            # As seen from behind: the outer shoulder is outside.
+            here = here.iloc[::-1].reset_index(drop=True)
+        here["x"] = (np.arange(len(here)) + 0.5) / len(here)
         y_title = axis_title("Depth", depth).replace(" of an inch", "") if titled else None
-        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11).to_dict()
-        base = alt.Chart().encode(x=x)
-        was = base.mark_bar(color=PALE).encode(y=alt.Y(f"{new}:Q", scale=scale, axis=axis))
-        now = base.mark_bar(color=DARK).encode(y=alt.Y(f"{depth}:Q", scale=scale, axis=axis))
-        text = base.mark_text(dy=-6, color=INK).encode(
-            y=alt.Y(f"{depth}:Q", scale=scale, axis=axis), text="label:N"
+        axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11, labelExpr=_FROM_FLOOR).to_dict()
+        names = ", ".join(
+            f"'{x:.3f}': '{GROOVE_NAMES[g]}'" for x, g in zip(here["x"], here["at"], strict=True)
         )
-        line = (
+        x = alt.X(
+            "x:Q",
+            title=None,
+            scale=across,
+            axis=alt.Axis(
+                values=list(here["x"]),
+                labelExpr=f"{{{names}}}[format(datum.value, '.3f')]",
+                labelAngle=0,
+                ticks=False,
+                grid=False,
+                domain=False,
+                labelOverlap=False,
+            ),
+        )
+
+        def rubber(heights: pd.Series, colour: str) -> Any:
+            return (
+                alt.Chart(_outline(here["x"], heights))
+                .mark_area(color=colour, line=False)
+                .encode(x=x, y=alt.Y("height:Q", scale=scale, axis=axis), y2=alt.Y2Datum(base))
+            )
+
+        y = alt.Y(f"{depth}:Q", scale=scale, axis=axis)
+        layers = [rubber(here[new], PALE)] if here[new].notna().all() else []
+        layers.append(rubber(here[depth], DARK))
+        layers.append(
             alt.Chart(alt.InlineData(values=[{"limit": limit}], name="limit"))
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=scale, axis=axis))
         )
+        least, others = here[here["least"]], here[~here["least"]]
+        text = alt.Chart(others).mark_text(dy=-6, color=INK)
+        bold = alt.Chart(least).mark_text(dy=-15, color=INK, fontWeight="bold")
+        mark = alt.Chart(least).mark_point(shape="triangle-down", filled=True, color=INK, size=38, yOffset=-5)
+        layers += [part.encode(x=x, y=y, text="label:N") for part in (text, bold)] + [mark.encode(x=x, y=y)]
         return alt.layer(
-            was,
-            now,
-            line,
-            text,
-            data=here,
+            *layers,
             width=width,
             height=height,
             title=alt.TitleParams(named[position].split(", "), fontSize=12, fontWeight="bold"),
@@ -121,11 +151,22 @@ def tread_profiles(
     spoken = "; ".join(
         f"{named[p]} "
         + ", ".join(
-            f"{g.replace('_', ' ')} {label}" for g, label in zip(part["at"], part["label"], strict=True)
+            f"{at.replace('_', ' ')} {label}{' (least)' if least else ''}"
+            for at, label, least in zip(part["at"], part["label"], part["least"], strict=True)
         )
         for p, part in ((p, data[data["position"] == p]) for p in POSITION_NAMES if p in present)
     )
     return finish(
         alt.vconcat(*rows, spacing=10),
-        f"Tread depth across the grooves of each wheel, in {unit}. {spoken}. Removal depth {limit:.3g}.",
+        f"Section through the tread of each wheel, in {unit}. {spoken}. Removal depth {limit:.3g}.",
     )
+
+
+def _outline(at: pd.Series, heights: pd.Series) -> pd.DataFrame:
+    """Top of the rubber across a tread: flat shoulders, slanted ribs, a groove down to 0 at each ``at``."""
+    half, step = min(0.1 / len(at), 0.035), 1e-4
+    points = [(0.0, heights.iloc[0])]
+    for x, height in zip(at, heights, strict=True):
+        points += [(x - half, height), (x - half + step, 0.0), (x + half - step, 0.0), (x + half, height)]
+    points.append((1.0, heights.iloc[-1]))
+    return pd.DataFrame(points, columns=["x", "height"])
