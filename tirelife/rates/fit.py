@@ -19,6 +19,7 @@ from tirelife.rates.lives import prior_for
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.ridge import own_starts, untold_starts
+from tirelife.rates.season import find_season, season_runs, with_season
 from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import (
     WALK,
@@ -75,7 +76,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     from tirelife.rates.causes import anchors, learn_causes
     from tirelife.rates.left_over import with_habit_checks
     from tirelife.tread import tire_visits
-    from tirelife.wear import add_reference
+    from tirelife.wear import add_reference, stretch_severity
 
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
@@ -91,7 +92,14 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
         tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
-    fit = _fit(add_reference(book, visits, factors), tires, book.vehicles, prior, near)
+    visits = add_reference(book, visits, factors)
+    runs = season_runs(stretch_severity(book, factors), visits)
+    season = find_season(visits, runs)
+    if season is not None:
+        visits = with_season(visits, runs, season)
+    fit = _fit(visits, tires, book.vehicles, prior, near)
+    if season is not None:
+        fit = replace(fit, frames={**fit.frames, "season": season.frame})
     fit = anchors(book, fit, prior.factors if fit.verdict.refused else factors)
     return fit if fit.verdict.refused else with_habit_checks(book, fit)
 

@@ -50,7 +50,7 @@ def report(fit: WearFit, units: str = "metric") -> str:
         lines.append(f"         The prior alone answers for {_listed(names)}.")
     lines += ["", *_table(in_units(fit.estimates, units), "95 % range")]
     lines += ["", *_table(in_units(fit.components, units), "95 % range", head="spreads")]
-    lines += ["", _abrasion(fit)]
+    lines += ["", _abrasion(fit), *_season(fit)]
     lines += _factors(fit)
     return "\n".join(lines)
 
@@ -63,6 +63,24 @@ def _abrasion(fit: WearFit) -> str:
     if low <= lost <= high:
         return f"{said} (measured in Europe: about 110)"
     return f"{said}. DOUBTFUL: outside {low:.0f} to {high:.0f}. Check the units of depths and odometers."
+
+
+def _season(fit: WearFit) -> list[str]:
+    """The cycle through the year, where the log spans it."""
+    if "season" not in fit.frames:
+        return []
+    row = fit.frames["season"].iloc[0]
+    size, sd = float(row["amplitude"]), float(row["amplitude_sd"])
+    month = _MONTHS[min(int(float(row["peak_day"]) / 365.25 * 12), 11)]
+    if size < 2 * sd:
+        return [f"season: none that stands out ({size:.0%} either way, standard error {sd:.0%})"]
+    return [f"season: wear is {size:.0%} above its mean of the year in {month} (standard error {sd:.0%})"]
+
+
+_MONTHS: Final = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip
 
 
 def _factors(fit: WearFit) -> list[str]:
