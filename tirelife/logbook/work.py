@@ -42,7 +42,11 @@ def work_of(note: str) -> Work:
         return Work()
     known = vocabulary()["work"]
     parts = [
-        part for part in re.split(r"[,;.&+\n]|\band\b|\bund\b|\bet\b|\by\b", note.lower()) if part.strip()
+        part
+        for part in re.split(
+            r"[,;.&+\n]|\band\b|\bund\b|\bet\b|\by\b", note.lower().replace("r&r", "replaced")
+        )
+        if part.strip()
     ]
     moved = crossed = straight = renewed = False
     wheels: set[str] = set()

@@ -183,7 +183,7 @@ def four_in_a_cell(log, top):
         "Date": "date",
         "Unit": "vehicle",
         "Miles": "odometer",
-        head[3]: "depth all",
+        head[3]: "depth LF/RF/LR/RR",
         "Work done": "note",
     }
     return _csv(top / "shop.csv", [head, *rows]), holds, {}
@@ -192,15 +192,17 @@ def four_in_a_cell(log, top):
 @style
 def driver_and_passenger(log, top):
     head = ["RO date", "RO #", "Vehicle", "Mileage in", "Driver front", "Pass. front", "Driver rear", "Pass. rear",
-            "Recommendation"]  # fmt: skip
+            "Services performed"]  # fmt: skip
     rows = [
         [v.date.strftime("%m/%d/%y"), 7000 + i, v.vehicle, f"{v.km / MILE:.0f}", *(f"{d}/32" for d in _32(v)),
          _said(v, "us")]
         for i, v in enumerate(log.visits)
     ]  # fmt: skip
-    holds = {"RO date": "date", "RO #": "ignored", "Vehicle": "vehicle", "Mileage in": "odometer",
-             "Recommendation": "note"}  # fmt: skip
-    return _csv(top / "ro.csv", [head, *rows]), _holds(head, head[4:8]) | holds, {}
+    holds = {"RO date": "date", "Vehicle": "vehicle", "Mileage in": "odometer",
+             "Services performed": "note"}  # fmt: skip
+    holds |= dict(zip(head[4:8], ("depth off front", "depth near front", "depth off rear", "depth near rear"),
+                      strict=True))  # fmt: skip
+    return _csv(top / "ro.csv", [head, *rows]), holds, {}
 
 
 @style
@@ -270,7 +272,7 @@ def date_in_three(log, top):
          _said(v, "us")]
         for v in log.visits
     ]  # fmt: skip
-    holds = {"Year": "year", "Month": "month", "Day": "day", "Truck no": "vehicle", "Hub miles": "odometer",
+    holds = {"Year": "ignored", "Month": "ignored", "Day": "date", "Truck no": "vehicle", "Hub miles": "odometer",
              **{w: f"depth {w}" for w in WHEELS}, "Mechanic's notes": "note"}  # fmt: skip
     return _csv(top / "yard.csv", [head, *rows]), holds, {}
 

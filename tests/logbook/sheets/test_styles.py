@@ -6,9 +6,11 @@ from dataclasses import replace
 import pytest
 
 from tests.fleets import Fleet
+from tests.logbook.sheets import more_styles
 from tests.logbook.sheets.score import fitting_right, understood
 from tests.logbook.sheets.styles import STYLES, make_log
 from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
+from tirelife.logbook.sheets.files import read_grids
 
 METRIC = {
     "uk_near_off", "german_semicolons", "german_long_names", "french", "spanish", "row_a_wheel_filled_once",
@@ -56,6 +58,37 @@ def test_every_column_is_understood_and_every_row_accounted_for(name, logs, tmp_
     assert set(zip(rows["tab"], rows["row"], strict=True)) == filled
     assert not rows.duplicated(["tab", "row"]).any()
     assert (done.rows.loc[done.rows["status"] != "used", "reason"] != "").all()
+
+
+@pytest.mark.parametrize("name", more_styles.MORE)
+def test_sheets_unlike_those_are_read_whole_too(name, logs, tmp_path):
+    # Thirteen of these fifteen failed when they were first tried.
+    log = logs["metric" if name in more_styles.METRIC else "us", True]
+    path, holds, told = more_styles.MORE[name](log, tmp_path)
+    plan = plan_sheet(path)
+    assert understood(plan, holds) == len(holds)
+    assert {q.code for q in plan.questions} == {"units_in_cells": {"near_side"}}.get(name, set())
+    done = import_sheet(path, tmp_path / "book", Settings(**told))
+    three = sum(min(3, sum(v.vehicle == one for v in log.visits)) for one in {v.vehicle for v in log.visits})
+    assert done.visits == (three if name == "row_a_vehicle" else len(log.visits))
+    heads = {
+        (table.grid.tab, table.grid.place(row))
+        for table, _ in plan.tables
+        for row in table.header_rows
+        if not table.grid.turned
+    }
+    filled = {
+        (grid.tab, number)
+        for grid in read_grids(path)
+        for number, row in enumerate(grid.cells, 1)
+        if any(cell is not None for cell in row)
+    }
+    rows = done.rows[done.rows["row"] > 0]
+    assert set(zip(rows["tab"], rows["row"], strict=True)) == filled - heads
+    assert not rows.duplicated(["tab", "row"]).any()
+    if name != "row_a_vehicle":
+        right, n = fitting_right(log, tmp_path / "book")
+        assert right >= 0.97 * n
 
 
 @pytest.mark.parametrize("noted", [True, False])

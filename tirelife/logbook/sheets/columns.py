@@ -12,9 +12,10 @@ import numpy as np
 
 from tirelife.logbook.sheets.cells import amount, date_text, depths_of, is_blank
 from tirelife.logbook.sheets.files import Grid, column_letter
+from tirelife.logbook.sheets.layouts import join_dates
 from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
 
-__all__ = ["Column", "Field", "Table", "find_table", "named_field"]
+__all__ = ["Column", "Field", "Table", "find_table", "groove_of", "named_field"]
 
 WHEELS: Final = ("LF", "RF", "LR", "RR", "SP")
 MEASURED: Final = ("depth", "pressure")
@@ -87,6 +88,22 @@ class Table:
         return [column for column in self.columns if column.field.role == role]
 
 
+def _of_sets(texts: list[str]) -> list[str]:
+    """Headers whose wheels are named by a set of four codes, such as LP, PP, LT, PT, with the usual ones."""
+    words = [folded(text).split() for text in texts]
+    for codes in vocabulary()["code_sets"]:
+        where = [[i for i, own in enumerate(words) if own and own[0] == code] for code in codes]
+        if not all(where):
+            continue
+        names = ("near front", "off front", "near rear", "off rear") if codes[0] == "nf" else WHEELS[:4]
+        out = list(texts)
+        for columns, name in zip(where, names, strict=True):
+            for i in columns:
+                out[i] = " ".join([name, *texts[i].split()[1:]])
+        return out
+    return texts
+
+
 def named_field(text: str) -> Field:
     """What a header's words say that a column holds."""
     return _named(" ".join(text.split()))
@@ -100,6 +117,12 @@ def _named(text: str) -> Field:
         found = _named(text.replace(across[0], " "))
         inwards = across[0][0].lower() == "o"
         return replace(found, role=found.role or "depth", groove="" if inwards else "inner_first")
+    several = re.search(r"\b[a-z]{2,3}(?:\s*[/,|;+-]\s*[a-z]{2,3}){3}\b", text, flags=re.IGNORECASE)
+    if several:  # all four wheels in one cell
+        places = [wheel_of(code)[0] for code in re.findall(r"[a-z]{2,3}", several[0], flags=re.IGNORECASE)]
+        if sorted(places) == sorted(WHEELS[:4]):
+            found = _named(text.replace(several[0], " "))
+            return replace(found, role=found.role or "depth", wheel="/".join(places), groove="")
     wheel, rest = wheel_of(text)
     digit = re.fullmatch(r"([a-z]{2,3})\s*(\d)", folded(text)) if not wheel else None
     if digit:
@@ -222,7 +245,7 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
             if rows[-1] >= len(grid.cells) or not all(_mostly_text(grid.cells[row]) for row in rows):
                 break
             texts = _header_texts(grid, rows)
-            score = _score(texts, given or {}) - 0.4 * (len(rows) - 1)
+            score = _score(_of_sets(texts), given or {}) - 0.4 * (len(rows) - 1)
             if best is None or score > best[0] + 1e-9:
                 best = score, rows, texts
     if best is None or best[0] < 2.5:
@@ -312,7 +335,7 @@ def read_field(text: str) -> Field:
     if len(rest) > 1 and rest[0] in ("near", "off"):
         wheel, rest = " ".join(rest[:2]), rest[2:]
     for word in rest:
-        if word in (*WHEELS, "front", "rear"):
+        if word in (*WHEELS, "front", "rear") or set(word.split("/")) == set(WHEELS[:4]):
             wheel = word
         elif word in ("outer", "outer_mid", "center", "inner_mid", "inner"):
             groove = word
@@ -324,13 +347,21 @@ def read_field(text: str) -> Field:
 def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) -> list[Column]:
     width = max((len(row) for row in grid.cells), default=0)
     out = []
+    names = _of_sets(texts)
+    parts = join_dates(grid, texts, first)
     for i in range(width):
         header = texts[i] if i < len(texts) else ""
         cells = [row[i] for row in grid.cells[first:] if i < len(row) and not is_blank(row[i])]
         if not header and not cells:
             continue
         told = _given(i, header, given)
-        known, how = (told, "given") if told else (named_field(header), "name")
+        name = names[i] if i < len(names) else ""
+        known, how = (told, "given") if told else (named_field(name), "name")
+        if not told and i in parts.values():
+            known = Field("date" if i == parts["day"] else "ignored")
+            how = "year, month and day together"
+        if not told and not known.wheel and (known.role == "depth" or not known.role) and _grooves(cells):
+            known, how = Field("groove"), "content"
         if not told and known.wheel and not known.role:
             known, how = replace(known, role=_by_size(cells)), "name and content"
         if not told and known.role in MEASURED and not _measures(known.role, cells, bool(known.wheel)):
@@ -338,6 +369,16 @@ def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) ->
         examples = tuple(dict.fromkeys(str(cell) for cell in cells))[:3]
         out.append(Column(i, header, known, how, examples))
     return _settle(out, grid, first)
+
+
+def _grooves(cells: list[Any]) -> bool:
+    """Whether cells name grooves."""
+    return bool(cells) and all(isinstance(c, str) and groove_of(c) for c in dict.fromkeys(cells))
+
+
+def groove_of(text: str) -> str:
+    """Groove that a cell names; blank if none."""
+    return _groove(folded(text).split(), True)
 
 
 def _by_size(cells: list[Any]) -> str:

@@ -67,10 +67,13 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
         re.search(r"n\W?s|o\W?s|near|off", cell.lower()) for cell in set(cells)
     )
     out.near_side = told.get("near_side") or ""
+    _depth_unit(tables, told.get("depth_unit"), continental, by_road and british, out)
+    if by_road and not out.near_side and not british and out.day_first is False and out.depth_unit == "32nds":
+        out.near_side = "right"
+        out.why["near_side"] = "driver and passenger, the month first and depths in 32nds"
     if by_road and not out.near_side:
         text = "Wheels are named by the side of the road (near and off side, driver and passenger)."
         out.questions.append(Question("near_side", text, ("--near-side left", "--near-side right")))
-    _depth_unit(tables, told.get("depth_unit"), continental, by_road and british, out)
     _distance_unit(tables, told.get("distance_unit"), continental, out)
     _points(tables, continental, out)
     return out

@@ -29,7 +29,8 @@ class Grid:
 
     ``merged`` holds ranges as (first row, first column, last row, last column), counted from 0; ``bad`` the
     cells whose value cannot be had (an error, a formula without a value); ``delimiter`` is blank for a
-    spreadsheet.
+    spreadsheet. ``turned``: its rows are columns of the sheet; ``origin``: the row of the sheet that each row
+    is of, counted from 0, where that is not its own place.
     """
 
     tab: str
@@ -39,6 +40,12 @@ class Grid:
     hidden: bool = False
     bad: dict[tuple[int, int], str] = field(default_factory=dict)
     delimiter: str = ""
+    turned: bool = False
+    origin: list[int] = field(default_factory=list)
+
+    def place(self, row: int) -> int:
+        """Number of a row as the sheet counts it; of a column where the tab was turned."""
+        return (self.origin[row] if self.origin else row) + 1
 
 
 def is_sheet(path: str | Path) -> bool:

@@ -13,6 +13,7 @@ from tirelife.errors import InputError, Problem
 from tirelife.logbook.sheets.columns import Table, find_table
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
+from tirelife.logbook.sheets.layouts import turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.records import Entry, Fate, entries
@@ -151,7 +152,7 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
                 hidden.append(f"tab {grid.tab!r}")
             left.append(Fate(grid.tab, 0, "left out", "a hidden tab"))
             continue
-        table = find_table(grid, told.columns)
+        table = _table(grid, told)
         if table is None:
             if any(cell is not None for row in grid.cells for cell in row):
                 left.append(Fate(grid.tab, 0, "left out", "no table of depths in this tab"))
@@ -232,6 +233,16 @@ def import_sheet(
         plan, len(merged), len({v.vehicle for v in merged}), rows, made.moves, changed, new_visits,
         _unknown(merged, made), None if out is None else Path(out),
     )  # fmt: skip
+
+
+def _table(grid: Grid, told: Settings) -> Table | None:
+    """The table of a tab: a row a visit, or laid out otherwise."""
+    table = find_table(unrolled(grid), told.columns)
+    if table is None or not table.of("date"):
+        other = find_table(turned(grid), told.columns)
+        if other is not None and other.of("date"):
+            return other
+    return table
 
 
 def _over(base: Settings, told: Settings) -> Settings:

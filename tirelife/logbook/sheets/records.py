@@ -12,9 +12,11 @@ import numpy as np
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.sheets.cells import amount, depths_of, is_blank, plain_number
-from tirelife.logbook.sheets.columns import WHEELS, Column, Table, named_field
+from tirelife.logbook.sheets.columns import WHEELS, Column, Table, groove_of, named_field
 from tirelife.logbook.sheets.decide import Conventions, read_day
+from tirelife.logbook.sheets.files import column_letter
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
+from tirelife.logbook.work import work_of
 from tirelife.units import convert
 
 __all__ = ["Entry", "Fate", "entries"]
@@ -68,6 +70,7 @@ class _Reader:
         self.by_wheel = "wheel" in self.by_role
         self.last: dict[str, Any] = {}
         self.section = ""
+        self.below = -1
         self.entries: list[Entry] = []
         self.fates: list[Fate] = []
         self.header = [folded(c.header) for c in table.columns]
@@ -85,12 +88,12 @@ class _Reader:
                 continue
             if number < self.table.first:
                 if number not in self.table.header_rows:
-                    self.fates.append(Fate(self.table.grid.tab, number + 1, "left out", "above the header"))
+                    self.out(number, "above the header")
                 continue
             self.row(number, row, filled)
 
     def out(self, number: int, reason: str) -> None:
-        self.fates.append(Fate(self.table.grid.tab, number + 1, "left out", reason))
+        self.fates.append(Fate(self.table.grid.tab, self.table.grid.place(number), "left out", reason))
 
     def row(self, number: int, row: list[Any], filled: list[Any]) -> None:
         again = self.like_header(number, row)
@@ -105,6 +108,14 @@ class _Reader:
             if first and (first[0] in totals or " ".join(first) in totals):
                 self.out(number, "a total")
                 return
+            if date is None and len(filled) == 1 and isinstance(filled[0], str) and number == self.below:
+                said = filled[0]
+                if "vehicle" in self.by_role or work_of(said):
+                    self.entries[-1].note = f"{self.entries[-1].note} {said}".strip()
+                    place = self.table.grid.place(number)
+                    self.fates.append(Fate(self.table.grid.tab, place, "used", "a note to the row above"))
+                    self.below = number + 1
+                    return
             if len(filled) == 1 and isinstance(filled[0], str) and "vehicle" not in self.by_role:
                 self.section = _section(filled[0])
                 self.last = {}
@@ -207,7 +218,7 @@ class _Reader:
             )
         km = float(convert(km, unit, "km")) if unit else km
         self.last.update(vehicle=vehicle, date=date, odometer=odometer)
-        entry = Entry(name, day, km, rows=[(tab, number + 1)])
+        entry = Entry(name, day, km, rows=[(tab, self.table.grid.place(number))])
         wheel = ""
         if self.by_wheel:
             cell = self.cell(row, "wheel")
@@ -240,7 +251,9 @@ class _Reader:
         entry.driver = _name(self.cell(row, "driver") or "")
         entry.drive = _drive(self.cell(row, "drive"))
         self.entries.append(entry)
-        self.fates.append(Fate(tab, number + 1, "doubted" if doubts else "used", "; ".join(doubts)))
+        counted = self.table.grid.place(number)
+        self.fates.append(Fate(tab, counted, "doubted" if doubts else "used", "; ".join(doubts)))
+        self.below = number + 1
 
     def side(self, wheel: str) -> str:
         """A wheel named by the side of the road, as left or right."""
@@ -253,6 +266,7 @@ class _Reader:
         return ("L" if left else "R") + axle[0].upper()
 
     def depths(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
+        named = groove_of(str(self.cell(row, "groove") or ""))
         for column in self.by_role.get("depth", []):
             cell = row[column.index] if column.index < len(row) else None
             if is_blank(cell):
@@ -264,12 +278,20 @@ class _Reader:
                 doubts.append(f"{column.header or column.letter} {str(cell)!r} is no depth of a wheel")
                 continue
             unit = found.unit or column.field.unit or self.how.depth_unit
+            if "/" in place:
+                values = found.wheels[0] if len(found.wheels) == 1 else ()
+                if len(values) != 4:
+                    doubts.append(f"{column.header or column.letter} {str(cell)!r} is not a depth a wheel")
+                    continue
+                for one, value in zip(place.split("/"), values, strict=True):
+                    entry.depths.append((one, "center", float(convert(value, unit, "mm")) if unit else value))
+                continue
             wheels = ("LF", "RF") if place == "front" else ("LR", "RR") if axle else (place,)
             for one, values in zip(wheels, found.wheels, strict=False):
                 if column.field.groove == "inner_first":
                     grooves = _MIDDLE[len(values)][::-1]
-                elif column.field.groove:
-                    grooves = (column.field.groove,) * len(values)
+                elif column.field.groove or named:
+                    grooves = (column.field.groove or named,) * len(values)
                 else:
                     grooves = _MIDDLE[len(values)]
                 for groove, value in zip(grooves, values, strict=True):
@@ -362,7 +384,9 @@ def entries(tables: list[tuple[Table, str]], how: Conventions) -> tuple[list[Ent
         found += reader.entries
         fates += reader.fates
     joined: dict[tuple[str, dt.date], Entry] = {}
-    by_row = {(fate.tab, fate.row): fate for fate in fates}
+    by_row: dict[tuple[str, int], Fate] = {}
+    for fate in fates:  # of several records of one row, the first tells
+        by_row.setdefault((fate.tab, fate.row), fate)
     for entry in found:
         same = joined.get((entry.vehicle, entry.date))
         if same is None:
@@ -370,7 +394,38 @@ def entries(tables: list[tuple[Table, str]], how: Conventions) -> tuple[list[Ent
             continue
         _join(same, entry, by_row)
     visits = sorted(joined.values(), key=lambda one: (one.vehicle, one.date))
-    return _odometers(visits, by_row), fates
+    visits = _odometers(visits, by_row)
+    return visits, _of_rows(fates, tables)
+
+
+def _of_rows(fates: list[Fate], tables: list[tuple[Table, str]]) -> list[Fate]:
+    """One fate a row of the sheet: of rows that hold several visits, and of tabs with a column a visit."""
+    turned = {table.grid.tab: table for table, _ in tables if table.grid.turned}
+    out: dict[tuple[str, int], Fate] = {}
+    for fate in fates:
+        if fate.tab in turned:
+            if fate.reason:
+                row = (fate.tab, _first_row(turned[fate.tab]))
+                said = f"column {column_letter(fate.row - 1)}: {fate.reason}"
+                held = out.setdefault(row, Fate(*row, "doubted"))
+                held.reason = "; ".join(text for text in (held.reason, said) if text)
+            continue
+        same = out.setdefault((fate.tab, fate.row), fate)
+        if same is not fate:
+            same.status = "used" if {same.status, fate.status} == {"used"} else "doubted"
+            same.reason = "; ".join(dict.fromkeys(text for text in (same.reason, fate.reason) if text))
+    for tab, table in turned.items():
+        columns = {column.index for column in table.columns if column.field.role not in ("", "ignored")}
+        for i in range(max(len(row) for row in table.grid.cells)):
+            if any(i < len(row) and row[i] is not None for row in table.grid.cells):
+                why = ("used", "") if i in columns else ("left out", "holds nothing that is known")
+                out.setdefault((tab, i + 1), Fate(tab, i + 1, *why))
+    return list(out.values())
+
+
+def _first_row(table: Table) -> int:
+    """The row of the sheet that has the dates of a tab with a column a visit."""
+    return next((column.index for column in table.of("date")), 0) + 1
 
 
 def _join(same: Entry, entry: Entry, by_row: dict[tuple[str, int], Fate]) -> None:

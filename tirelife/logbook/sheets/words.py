@@ -11,22 +11,38 @@ from typing import Any
 
 __all__ = ["contains", "folded", "tokens", "vocabulary", "wheel_of"]
 
+_PLAIN = str.maketrans({"ß": "ss", "ł": "l", "ø": "o", "æ": "ae", "đ": "d", "ı": "i"})
+_UNSPACED = "\u3040-\u30ff\u3400-\u9fff"
+"""Kana and Chinese characters."""
+
 
 @cache
 def vocabulary() -> dict[str, Any]:
     """The words, as in ``words.json``."""
     text = (files("tirelife.logbook.sheets") / "words.json").read_text(encoding="utf-8")
-    out: dict[str, Any] = json.loads(text)
+    out: dict[str, Any] = {
+        name: part if name == "blanks" else _folded_all(part) for name, part in json.loads(text).items()
+    }
     return out
 
 
+def _folded_all(part: Any) -> Any:
+    """Lists of words without accents, as texts are compared; names of what they stand for stay."""
+    if isinstance(part, dict):
+        return {name: _folded_all(below) for name, below in part.items()}
+    if isinstance(part, list):
+        return [_folded_all(one) if isinstance(one, list) else folded(one) for one in part]
+    return part
+
+
 def folded(text: str) -> str:
-    """A text in small letters without accents, marks turned into spaces; N/S and O/S become one word."""
-    plain = text.lower().replace("ß", "ss").replace("n/s", "ns").replace("o/s", "os")
-    plain = plain.replace("n-s", "ns").replace("o-s", "os")
+    """A text in small letters of any script without accents, marks turned into spaces, N/S and O/S joined."""
+    plain = text.lower().replace("n/s", "ns").replace("o/s", "os")
+    plain = plain.replace("n-s", "ns").replace("o-s", "os").translate(_PLAIN)
     plain = unicodedata.normalize("NFKD", plain)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return " ".join(re.sub(r"[^a-z0-9]+", " ", plain).split())
+    plain = re.sub(rf"(?<=[{_UNSPACED}])(?=\d)|(?<=\d)(?=[{_UNSPACED}])", " ", plain)
+    return " ".join(re.sub(r"[\W_]+", " ", plain).split())
 
 
 def tokens(text: str) -> list[str]:
@@ -53,6 +69,8 @@ def tokens(text: str) -> list[str]:
 def contains(words: list[str], phrase: str) -> bool:
     """Whether a phrase stands in a list of words, whole."""
     parts = phrase.split()
+    if re.match(rf"[{_UNSPACED}]", phrase):  # written without spaces
+        return any(phrase in word for word in words)
     return any(words[i : i + len(parts)] == parts for i in range(len(words) - len(parts) + 1))
 
 

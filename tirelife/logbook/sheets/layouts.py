@@ -1,0 +1,131 @@
+"""Tables not laid out as a row a visit: a column a visit, a group of columns a visit, a date in three."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, Final
+
+from tirelife.logbook.sheets.cells import date_text, is_blank
+from tirelife.logbook.sheets.files import Grid
+from tirelife.logbook.sheets.words import folded, wheel_of
+
+__all__ = ["join_dates", "turned", "unrolled"]
+
+_TOP: Final = 40
+_PARTS: Final = {
+    "year": ("year", "yr", "jahr", "jaar", "annee", "ano", "anno", "rok", "ar"),
+    "month": ("month", "mo", "monat", "maand", "mois", "mes", "mese", "miesiac", "manad"),
+    "day": ("day", "tag", "dag", "jour", "dia", "giorno", "dzien"),
+}
+
+
+def turned(grid: Grid) -> Grid:
+    """A tab with its rows as columns: of a job card that has a column a visit."""
+    width = max((len(row) for row in grid.cells), default=0)
+    cells = [[row[i] if i < len(row) else None for row in grid.cells] for i in range(width)]
+    merged = [(b, a, d, c) for a, b, c, d in grid.merged]
+    bad = {(column, row): text for (row, column), text in grid.bad.items()}
+    return Grid(grid.tab, cells, merged, set(), grid.hidden, bad, grid.delimiter, turned=True)
+
+
+def unrolled(grid: Grid) -> Grid:
+    """A tab with a row a vehicle and a group of columns for every visit, as a tab with a row a visit.
+
+    The group is found by its header, which stands there again and again; where a group has no column for the
+    date, the cell above it may hold it. Rows keep their numbers in ``origin``.
+    """
+    for at, row in enumerate(grid.cells[:_TOP]):
+        found = _groups(row)
+        if found is None:
+            continue
+        begin, wide, count = found
+        above = grid.cells[at - 1] if at else []
+        days = [_day(above, begin + k * wide, wide) for k in range(count)]
+        dated = any(_heads_date(cell) for cell in row[:begin] + row[begin : begin + wide])
+        if not dated and not all(day is not None for day in days):
+            continue
+        head = [*row[:begin], *([] if dated else ["Date"]), *row[begin : begin + wide]]
+        cells, origin = [head], [at]
+        for number in range(at + 1, len(grid.cells)):
+            own = grid.cells[number]
+            some = False
+            for k in range(count):
+                part = own[begin + k * wide : begin + (k + 1) * wide]
+                if all(is_blank(cell) for cell in part):
+                    continue
+                some = True
+                cells.append([*_padded(own[:begin], begin), *([] if dated else [days[k]]), *part])
+                origin.append(number)
+            if not some and any(cell is not None for cell in own):
+                cells.append(list(own[:begin]))
+                origin.append(number)
+        bad = {(origin.index(r), c): t for (r, c), t in grid.bad.items() if r in origin and c < begin}
+        over = [[next((c for c in r if c is not None), None)] for r in grid.cells[:at]]
+        return Grid(
+            grid.tab, [*over, *cells], [], set(), grid.hidden,
+            {(r + len(over), c): t for (r, c), t in bad.items()}, grid.delimiter,
+            origin=[*range(len(over)), *origin],
+        )  # fmt: skip
+    return grid
+
+
+def _groups(row: list[Any]) -> tuple[int, int, int] | None:
+    """First column, width and number of groups of the same headers, wheels among them."""
+    texts = [folded(cell) if isinstance(cell, str) else "" for cell in row]
+    while texts and not texts[-1]:
+        texts.pop()
+    for begin in range(min(len(texts), 6)):
+        for wide in range(4, (len(texts) - begin) // 2 + 1):
+            block = texts[begin : begin + wide]
+            if not block[0] or len({wheel for t in block if (wheel := wheel_of(t)[0])}) < 2:
+                continue
+            if len(set(block)) < wide:
+                continue
+            count = 1
+            while texts[begin + count * wide : begin + (count + 1) * wide] == block:
+                count += 1
+            if count > 1 and begin + count * wide >= len(texts):
+                return begin, wide, count
+    return None
+
+
+def _heads_date(cell: Any) -> bool:
+    from tirelife.logbook.sheets.columns import named_field
+
+    return isinstance(cell, str) and named_field(cell).role == "date"
+
+
+def _day(row: list[Any], begin: int, wide: int) -> Any:
+    for cell in row[begin : begin + wide]:
+        if isinstance(cell, dt.date) or (isinstance(cell, str) and date_text(cell) is not None):
+            return cell
+    return None
+
+
+def _padded(cells: list[Any], width: int) -> list[Any]:
+    return [*cells, *[None] * (width - len(cells))]
+
+
+def join_dates(grid: Grid, headers: list[str], first: int) -> dict[str, int]:
+    """Put a year, a month and a day of columns of their own together, in the column of the day.
+
+    Returns
+    -------
+    dict of str to int
+        Columns of year, month and day; empty where there are no such three.
+    """
+    where = {
+        name: [i for i, text in enumerate(headers) if folded(text) in words] for name, words in _PARTS.items()
+    }
+    if any(len(columns) != 1 for columns in where.values()):
+        return {}
+    at = {name: columns[0] for name, columns in where.items()}
+    for row in grid.cells[first:]:
+        if max(at.values()) >= len(row):
+            continue
+        try:
+            parts = [int(str(row[at[name]])) for name in ("year", "month", "day")]
+            row[at["day"]] = dt.date(parts[0] + 2000 * (parts[0] < 100), parts[1], parts[2])
+        except ValueError:
+            continue
+    return at
