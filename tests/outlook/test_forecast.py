@@ -7,11 +7,19 @@ import pytest
 
 from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car, write
-from tests.outlook.nine import nine_points
+from tests.outlook.nine import DEPTHS, nine_points
 from tirelife.cli import main
 from tirelife.codes import Severity, worst
 from tirelife.logbook import read_logbook
-from tirelife.outlook import NoteCode, codes_of, forecast, present_state, project, set_outlook
+from tirelife.outlook import (
+    NoteCode,
+    codes_of,
+    distance_quantiles,
+    forecast,
+    present_state,
+    project,
+    set_outlook,
+)
 from tirelife.outlook.forecast import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
 from tirelife.tread import Verdict
@@ -123,6 +131,17 @@ def test_a_spare_that_lies_is_limited_by_age_and_never_read_leans_on_the_fleet(t
     assert NoteCode.NEVER_READ in codes_of(by.loc["RR", "notes"])
     wide = by["km_left_p90"] / by["km_left_p10"]
     assert wide["RR"] > wide["LR"]
+
+
+@pytest.mark.parametrize(("points", "ahead"), [(2, (1, 3, 5)), (3, (1, 3))])
+def test_what_came_of_nine_published_points_is_not_ruled_out_after_two_and_three(tmp_path, points, ahead):
+    # q of all nine is 1.64 (least squares); most treads wear straight, so 80 % ranges need not hold it.
+    book = read_logbook(nine_points(tmp_path, points))
+    fit = fit_logbook(book)
+    for step in ahead:
+        state = present_state(book, fit, DEPTHS[points - 1 + step] * 0.0254)
+        low, high = distance_quantiles(state, (0.01, 0.99))[0] / 1.609344
+        assert low < 4000 * step < high
 
 
 def test_first_five_of_nine_published_points_say_it_is_bending_and_wide(tmp_path):

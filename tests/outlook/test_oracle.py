@@ -21,7 +21,7 @@ STEP_KM = 250.0
 LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
-def normals(rng, tire):
+def normals(rng, tire, law):
     """Depth, log rate on its last axle, log ratio of the axles and q, drawn."""
     mean = [tire.depth_mm, tire.log_wear, tire.log_axle_front - tire.log_axle_rear, tire.q]
     cov = np.diag([tire.depth_sd_mm**2, tire.log_wear_sd**2, tire.axle_sd**2, tire.q_sd**2])
@@ -30,15 +30,19 @@ def normals(rng, tire):
         (1, 2, tire.log_wear_axle_cov), (1, 3, tire.log_wear_q_cov), (2, 3, tire.axle_q_cov),
     ):  # fmt: skip
         cov[i, j] = cov[j, i] = value
-    return rng.multivariate_normal(mean, cov, DRAWS, method="eigh").T
+    drawn = rng.multivariate_normal(mean, cov, DRAWS, method="eigh").T
+    # q is of two kinds, straight and bent; what goes with it goes in proportion.
+    kind = rng.choice(2, DRAWS, p=law["share"] / law["share"].sum())
+    q = rng.normal(law["mean"].to_numpy()[kind], law["sd"].to_numpy()[kind])
+    return drawn + np.outer(cov[3] / cov[3, 3], q - drawn[3])
 
 
 class Worn:
     """Draws of one tire, stepped."""
 
-    def __init__(self, rng, tire):
+    def __init__(self, rng, tire, law):
         self.rng = rng
-        self.depth, self.log_rate, self.axle, self.q = normals(rng, tire)
+        self.depth, self.log_rate, self.axle, self.q = normals(rng, tire, law)
         self.start = np.maximum(self.depth, 0.05)
         self.front = tire.position in ("LF", "RF")
         self.wander, self.scatter = tire.wander_var_per_km, tire.scatter_km
@@ -70,9 +74,9 @@ def since(parts, tire, row):
         yield row.odometer_km - last, row.here, row.position in ("LF", "RF")
 
 
-def oracle(parts, tire, row, seed):
+def oracle(parts, tire, row, seed, law):
     rng = np.random.default_rng(seed)
-    worn = Worn(rng, tire)
+    worn = Worn(rng, tire, law)
     for km, severity, front in since(parts, tire, row):
         for _ in range(n := int(np.ceil(km / STEP_KM))):
             worn.go(km / n, severity, front)
@@ -145,7 +149,7 @@ def test_forecasts_are_the_posterior_run_wheel_by_wheel(cut):
         row = state.iloc[i]
         if not np.isfinite(km[i]).all() or not km[i, 2] > 2000:
             continue
-        want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i)
+        want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"])
         off.append(km[i] / want - 1)
     off = np.array(off)
     assert len(off) >= 6

@@ -9,6 +9,11 @@ from tirelife.rates import fit_rates
 from tirelife.rates.curvature import BENT_SHARE, LAW_SD, STRAIGHT, _under_law
 
 
+def summed(*law):
+    found = _under_law(*law)
+    return found.middle, found.spread
+
+
 def mixture(x):
     return (1 - BENT_SHARE) * norm.cdf(x / STRAIGHT) + BENT_SHARE * norm.cdf(x)
 
@@ -18,18 +23,18 @@ def test_the_stated_spread_is_that_of_the_laws_80_percent_range():
 
 
 def test_where_readings_say_nothing_the_law_answers():
-    q, error = _under_law(0.3, 1e4, 0.0, 0.49)
+    q, error = summed(0.3, 1e4, 0.0, 0.49)
     assert q == pytest.approx(0.0, abs=1e-4)
     assert error == pytest.approx(0.7 * LAW_SD, rel=2e-3)
 
 
 def test_a_clear_bend_is_believed_and_a_doubtful_one_is_not():
-    clear, error = _under_law(0.5, 0.05, 0.0, 0.49)
+    clear, error = summed(0.5, 0.05, 0.0, 0.49)
     assert clear == pytest.approx(
         0.5 * 0.49 / (0.49 + 0.05**2), rel=1e-6
     )  # the wide law alone: normal times normal
     assert error == pytest.approx(0.05, rel=0.01)
-    assert 0 < _under_law(0.08, 0.05, 0.0, 0.49)[0] < 0.06
+    assert 0 < summed(0.08, 0.05, 0.0, 0.49)[0] < 0.06
 
 
 def test_the_answer_is_the_mean_of_the_posterior_by_quadrature():
@@ -38,7 +43,7 @@ def test_the_answer_is_the_mean_of_the_posterior_by_quadrature():
     law = (1 - BENT_SHARE) * norm.pdf(x, 0, STRAIGHT * 0.7) + BENT_SHARE * norm.pdf(x, 0, 0.7)
     dense = law * norm.pdf(own, x, own_error)
     dense /= dense.sum()
-    q, error = _under_law(own, own_error, 0.0, widest)
+    q, error = summed(own, own_error, 0.0, widest)
     assert q == pytest.approx(float(dense @ x), rel=1e-4)
     low, high = np.interp([0.1, 0.9], np.cumsum(dense), x)
     assert error == pytest.approx((high - low) / (2 * norm.ppf(0.9)), rel=2e-3)

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from tirelife.rates.likelihood import Evaluation, Units
+from tirelife.rates.mixture import Mixture
 from tirelife.rates.wearing import settle
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ BENT_SHARE: Final = 0.15
 straight wear (Brenner, Scheiner and Kondo 1975), and some published series bend strongly."""
 LAW_SD: Final = 0.1352
 """Spread that the 80 % range of both together has, over that of those that bend."""
-_Z80: Final = 1.2815515655446004
 _HELD = 1e8  # precision of a curvature that is held
 
 
@@ -40,8 +39,8 @@ def hold_bend(blocks: Blocks, laws: Laws, value: float) -> Laws:
 
 def within_bend(
     blocks: Blocks, data: Readings, laws: Laws, spreads: Array, turns: int = 8
-) -> tuple[float, float, float]:
-    """Curvature and its standard error, from how each unit's readings bend about its own line.
+) -> tuple[Mixture, float]:
+    """Curvature, from how each unit's readings bend about its own line.
 
     Parameters
     ----------
@@ -53,8 +52,10 @@ def within_bend(
 
     Returns
     -------
-    q, std_error, told : float
-        The last is what the readings left of the law's spread: 0 where they say all, 1 where nothing.
+    q : Mixture
+        Of treads that wear straight and that bend.
+    told : float
+        What the readings left of the law's spread: 0 where they say all, 1 where nothing.
 
     Notes
     -----
@@ -68,7 +69,8 @@ def within_bend(
     """
     at = blocks.bend_fixed
     prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
-    q, error, told = untold = prior_mean, LAW_SD * widest**0.5, 1.0
+    law, told = untold = _under_law(0.0, np.inf, prior_mean, widest), 1.0
+    q = prior_mean
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
     smooth = spreads.copy()
     smooth[[2, 3, 8]] = 0.0
@@ -82,28 +84,25 @@ def within_bend(
         if not np.isfinite(own_error):
             return untold
         before = q
-        q, error = _under_law(q + step, own_error, prior_mean, widest)
+        law = _under_law(q + step, own_error, prior_mean, widest)
         told = own_error / math.hypot(own_error, widest**0.5)
-        q = float(np.clip(q, before - 0.5, before + 0.5))
-        if abs(q - before) < 0.1 * error:
+        q = float(np.clip(law.middle, before - 0.5, before + 0.5))
+        if abs(q - before) < 0.1 * law.spread:
             break
-    return q, error, told
+    return law, told
 
 
-def _under_law(own: float, own_error: float, middle: float, widest: float) -> tuple[float, float]:
-    """Mean of q, its own estimate taken together with the law held before, and the sd of its 80 % range."""
-    off = own - middle
+def _under_law(own: float, own_error: float, middle: float, widest: float) -> Mixture:
+    """Curvature by its own estimate taken together with the law held before."""
     spread = np.array([STRAIGHT**2, 1.0]) * widest
+    share = np.array([1 - BENT_SHARE, BENT_SHARE])
+    if not np.isfinite(own_error):
+        return Mixture(tuple(share), (middle, middle), tuple(np.sqrt(spread)))
+    off = own - middle
     seen = spread + own_error**2
-    weight = np.array([1 - BENT_SHARE, BENT_SHARE]) * np.exp(-0.5 * (off**2 / seen - off**2 / seen.max()))
-    weight = weight / np.sqrt(seen)
-    weight = weight / weight.sum()
-    mean, var = spread / seen * off, spread / seen * own_error**2
-    sd = np.sqrt(var)
-    grid = np.linspace((mean - 3 * sd).min(), (mean + 3 * sd).max(), 2001)
-    below = (weight * ndtr((grid[:, None] - mean) / sd)).sum(axis=1)
-    low, high = np.interp([0.1, 0.9], below, grid)
-    return middle + float(weight @ mean), float(high - low) / (2 * _Z80)
+    weight = share * np.exp(-0.5 * (off**2 / seen - off**2 / seen.max())) / np.sqrt(seen)
+    mean, var = middle + spread / seen * off, spread / seen * own_error**2
+    return Mixture(tuple(weight / weight.sum()), tuple(mean), tuple(np.sqrt(var)))
 
 
 def _newton(

@@ -202,7 +202,8 @@ def _solve(
     first = _readable(estimate(*some, straight, near=near), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
-    q, q_error, told = within_bend(*some, bend_law, first.spreads)
+    law, told = within_bend(*some, bend_law, first.spreads)
+    q, q_error = law.middle, law.spread
     bent = abs(q - laws.mean[at]) > q_error
     spread = first
     if bent:
@@ -211,7 +212,9 @@ def _solve(
         blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )
     result, units = spread_bend(blocks, result, units, columns, q_error)
-    return Found(blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told), method
+    return Found(
+        blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told, law
+    ), method
 
 
 def _frames(found: Found) -> dict[str, pd.DataFrame]:
@@ -221,6 +224,7 @@ def _frames(found: Found) -> dict[str, pd.DataFrame]:
         "tires": tire_table(found),
         "vehicles": vehicle_table(found),
         "visits": visit_table(found),
+        "bend": found.bend_law.to_frame(),
     }
     frames["checks"] = make_checks(found, frames)
     return frames

@@ -9,9 +9,10 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from tirelife.rates.ahead import path_depth
+from tirelife.rates.mixture import Mixture
 from tirelife.rates.posterior import LEVEL, Posterior
 
 __all__ = ["COUNT", "LEAST_MM", "SEATS", "Drawn", "Standing", "draw", "mixed", "points", "quantiles"]
@@ -34,6 +35,7 @@ LEAST_MM: Final = 0.02
 """Depth under which a path is not followed. [mm]"""
 STANDING_COLUMNS: Final = (
     "since_front_km", "since_rear_km", "unread_km", "here", "log_sd", "walk_share", "shared_cov",
+    "q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1",
 )  # fmt: skip
 """What :class:`Standing` reads beside the posterior's columns, position and axle: see
 :func:`tirelife.rates.present.tires_now`."""
@@ -90,7 +92,16 @@ class Drawn:
     q: Floats
 
 
-def draw(posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike) -> Drawn:
+@cache
+def bent_scores(law: Mixture) -> Floats:
+    """Points of q, shape (COUNT,): as many of its spreads from its mean as its law has them."""
+    at = law.quantiles(ndtr(points()[0]["q"]))
+    return np.asarray((at - law.middle) / law.spread)
+
+
+def draw(
+    posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike, bend: Floats | None = None
+) -> Drawn:
     """Draw tires from their posterior.
 
     Parameters
@@ -100,19 +111,22 @@ def draw(posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike) ->
         Which of :data:`SEATS` each is on, so that tires of a vehicle differ.
     shared_cov : array_like, shape (n,)
         Covariance of its log rate with those of its vehicle's other tires.
+    bend : ndarray, shape (COUNT,) or (n, COUNT), optional
+        From :func:`bent_scores`; normal points by default.
     """
     shared, own = points()
+    bent = shared["q"] if bend is None else bend
     level = posterior.on_axle(LEVEL)
     low = level.factors()  # in the order axle, q, log rate, depth
     common, rest = rate_parts(low, np.asarray(shared_cov, dtype=float))
     alone = own["rate"][seat]
     score = common[:, None] * shared["vehicle"] + rest[:, None] * alone
     axle = level.mean[:, [2]] + low[:, 0, 0, None] * shared["axle"]
-    q = level.mean[:, [3]] + low[:, 1, 0, None] * shared["axle"] + low[:, 1, 1, None] * shared["q"]
+    q = level.mean[:, [3]] + low[:, 1, 0, None] * shared["axle"] + low[:, 1, 1, None] * bent
     by = low[:, 2, :, None]
-    log_rate = level.mean[:, [1]] + by[:, 0] * shared["axle"] + by[:, 1] * shared["q"] + by[:, 2] * score
+    log_rate = level.mean[:, [1]] + by[:, 0] * shared["axle"] + by[:, 1] * bent + by[:, 2] * score
     by = low[:, 3, :, None]
-    depth = level.mean[:, [0]] + by[:, 0] * shared["axle"] + by[:, 1] * shared["q"] + by[:, 2] * score
+    depth = level.mean[:, [0]] + by[:, 0] * shared["axle"] + by[:, 1] * bent + by[:, 2] * score
     depth += by[:, 3] * own["depth"][seat]
     return Drawn(depth, np.exp(log_rate), np.exp(axle / 2), q)
 
@@ -191,7 +205,7 @@ class Standing:
         [km]
         """
         shared, own = points()
-        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0])
+        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0], self._bend())
         level = self.posterior.on_axle(0.0)
         front, rear = self.get["since_front_km"] + front_km, self.get["since_rear_km"] + rear_km
         run = front * at.half + rear / at.half
@@ -211,11 +225,26 @@ class Standing:
         base = np.maximum(at.depth, LEAST_MM)
         return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
 
+    def _bend(self) -> Floats:
+        """Points of q, shape (n, COUNT): tires of one fit have one law."""
+        law = np.hstack([self.get[f"q_{name}_{i}"] for name in ("share", "mean", "sd") for i in range(2)])
+        if not len(law):
+            return np.empty((0, COUNT))
+        if (law == law[0]).all():
+            return bent_scores(_law(law[0]))[None, :]
+        kinds, at = np.unique(law, axis=0, return_inverse=True)
+        return np.stack([bent_scores(_law(kind)) for kind in kinds])[at.ravel()]
+
     def _since_variance(self, run: Floats) -> Floats:
         """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
         level = self.posterior.on_axle(0.0)
         middle = run.mean(axis=1, keepdims=True)
         return np.asarray(level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12)
+
+
+def _law(row: Floats) -> Mixture:
+    share, mean, sd = (tuple(float(v) for v in row[i : i + 2]) for i in (0, 2, 4))
+    return Mixture(share, mean, sd)
 
 
 def mixed(share: Floats, common: Floats, own: Floats) -> Floats:

@@ -53,8 +53,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
         ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to
         the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today) and
-        ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is its vehicle's); ``here``
-        and ``there`` (severity ahead at its wheel and on the other axle).
+        ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is its vehicle's);
+        ``q_share_0`` to ``q_sd_1`` (law of q: shares, means and sds of treads that wear straight and that
+        bend); ``here`` and ``there`` (severity ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)
@@ -70,6 +71,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     return out.assign(
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
         walk_share=_walk_share(fit),
+        **_bend_law(fit),
         log_sd=pace["log_sd"].to_numpy(dtype=float),
         since_front_km=front,
         since_rear_km=rear,
@@ -102,7 +104,7 @@ def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
     front, rear = runs_since(stretch_severity(book, fit.factors), fitted, visits)
     return out.assign(
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
-        walk_share=_walk_share(fit), log_sd=0.0,
+        walk_share=_walk_share(fit), **_bend_law(fit), log_sd=0.0,
         since_front_km=front, since_rear_km=rear, unread_km=0.0, here=1.0, there=1.0,
     )  # fmt: skip
 
@@ -225,6 +227,12 @@ def today(out: pd.DataFrame) -> pd.DataFrame:
             "q": now.mean[:, 3],
         }
     )
+
+
+def _bend_law(fit: WearFit) -> dict[str, float]:
+    """The law of q, of treads that wear straight and that bend, as columns that Standing reads."""
+    law = fit.frames["bend"]
+    return {f"q_{name}_{i}": float(law[name].iloc[i]) for i in range(2) for name in law}
 
 
 def _walk_share(fit: WearFit) -> float:

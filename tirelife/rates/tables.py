@@ -13,6 +13,7 @@ from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns
 from tirelife.rates.curvature import LAW_SD
 from tirelife.rates.likelihood import Evaluation, Units
+from tirelife.rates.mixture import Mixture
 from tirelife.rates.prior import Belief, Prior
 from tirelife.rates.result import COMPONENTS, ESTIMATES, TIRES, VEHICLES, VISITS
 from tirelife.rates.wearing import Estimate, Readings
@@ -70,6 +71,7 @@ class Found:
     fitted: Array
     bend: float
     bend_told: float
+    bend_law: Mixture
 
 
 def estimate_table(found: Found) -> pd.DataFrame:
