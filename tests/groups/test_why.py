@@ -128,3 +128,20 @@ def test_pressure_excess_is_severity_over_severity_at_placard(tmp_path):
     assert excess.loc["B", "ratio"] == pytest.approx(want, rel=0.02)
     assert excess.loc["B", "ratio"] > 1.03
     assert excess.loc["A", "ratio"] == pytest.approx(1.0, abs=0.02)
+
+
+def test_learned_factors_move_what_habits_explain_and_how_surely(book, out):
+    from tirelife.wear import ASSUMED, CAUSES
+
+    at = CAUSES.index("starts")
+    cov = ASSUMED.covariance.copy()
+    cov[at] = cov[:, at] = 0.0
+    cov[at, at] = 0.2**2
+    mean = [0.0] * len(CAUSES)
+    mean[at] = np.log(3.0)
+    learned = replace(ASSUMED, log_mean=tuple(mean), cov=tuple(map(tuple, cov.tolist())))
+    assumed = out.why.set_index("part").loc["hard starts"]
+    told = compare_groups(book, factors=learned).why.set_index("part").loc["hard starts"]
+    assert abs(np.log(told["ratio"])) > 1.5 * abs(np.log(assumed["ratio"]))
+    width = [np.log(r["upper"] / r["lower"]) / abs(np.log(r["ratio"])) for r in (assumed, told)]
+    assert width[1] < 0.7 * width[0]

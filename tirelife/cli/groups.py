@@ -78,7 +78,10 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.logbook import read_logbook
 
     book = read_logbook(args.logbook, as_of=args.as_of)
-    comparison = compare_groups(book, args.by, args.adjust, args.level, args.min_vehicles)
+    from tirelife.outlook import kept_fit
+
+    factors = kept_fit(book).factors
+    comparison = compare_groups(book, args.by, args.adjust, args.level, args.min_vehicles, factors=factors)
     tables = {name: in_units(table, book.units) for name, table in _tables(book, comparison, args).items()}
     if args.out:
         from tirelife.outlook.files import write_table

@@ -29,6 +29,7 @@ from tirelife.groups.result import GroupComparison
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
+    from tirelife.wear import Factors
 
 __all__ = ["compare_groups", "compare_rates"]
 
@@ -48,6 +49,7 @@ def compare_groups(
     level: float = 0.95,
     min_vehicles: int | None = None,
     power: float = 0.8,
+    factors: Factors | None = None,
 ) -> GroupComparison:
     """Compare the wear rates of groups of vehicles or tires.
 
@@ -65,6 +67,9 @@ def compare_groups(
         Groups of fewer vehicles are fitted but not shown; 3 by default, 1 where tires are grouped.
     power : float
         Chance with which the detectable ratio would have been found.
+    factors : Factors, optional
+        Of the causes, as a fit of this log learned them (``fit.factors``), for what habits explain; as
+        assumed if not given.
 
     Returns
     -------
@@ -85,10 +90,12 @@ def compare_groups(
     driver group may differ. What they explain is split off in ``why``.
     """
     from tirelife.groups.why import explain
+    from tirelife.wear import ASSUMED
 
     tires = tire_rates(book)
     out, fitted = _compare(tires, by, adjust, level, min_vehicles, power)
-    why, checks = explain(book, fitted, list(zip(out.pairs["group"], out.pairs["other"], strict=True)), level)
+    pairs = list(zip(out.pairs["group"], out.pairs["other"], strict=True))
+    why, checks = explain(book, fitted, pairs, level, factors or ASSUMED)
     checks = pd.concat([out.frames["checks"], checks], ignore_index=True)
     return replace(out, frames={**out.frames, "why": why, "checks": checks})
 

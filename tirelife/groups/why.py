@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.wear import CAUSE_LOG_SD, CAUSES, RECORDS, stretch_severity
+from tirelife.wear import ASSUMED, CAUSE_LOG_SD, CAUSES, RECORDS, Factors, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.groups.fitting import Fitted
@@ -37,13 +37,17 @@ DRIVEN: Final = frozenset(cause.name for cause in RECORDS if cause.driver and ca
 """Those that recorded habits tell."""
 
 
-def cause_parts(book: Logbook, tire_ids: Sequence[str]) -> tuple[pd.DataFrame, float]:
+def cause_parts(
+    book: Logbook, tire_ids: Sequence[str], factors: Factors = ASSUMED
+) -> tuple[pd.DataFrame, float]:
     """Split each tire's log severity over the fleet's mean among its causes.
 
     Parameters
     ----------
     book : Logbook
     tire_ids : sequence of str
+    factors : Factors
+        Of the causes, as assumed or as a fit of this log learned them.
 
     Returns
     -------
@@ -59,7 +63,7 @@ def cause_parts(book: Logbook, tire_ids: Sequence[str]) -> tuple[pd.DataFrame, f
     cause's part is (c - c0) / L(S, S0), L the logarithmic mean (S - S0) / log(S / S0): additive, symmetric,
     and nothing left over.
     """
-    runs = stretch_severity(_alike(book))
+    runs = stretch_severity(_alike(book), factors)
     runs = runs[runs["position"] != "SP"]
     length = (runs["to_km"] - runs["from_km"]).to_numpy(float)
     total = runs[list(CAUSES)].mul(length, axis=0).groupby(runs["tire_id"]).sum()
@@ -89,7 +93,11 @@ def _alike(book: Logbook) -> Logbook:
 
 
 def explain(
-    book: Logbook, fitted: Fitted, pairs: Sequence[tuple[str, str]], level: float
+    book: Logbook,
+    fitted: Fitted,
+    pairs: Sequence[tuple[str, str]],
+    level: float,
+    factors: Factors = ASSUMED,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Split the ratio of each pair of groups into what habits explain and what they do not.
 
@@ -101,6 +109,8 @@ def explain(
     pairs : sequence of (str, str)
     level : float
         Of the ranges.
+    factors : Factors
+        Of the causes, as assumed or as a fit of this log learned them.
 
     Returns
     -------
@@ -114,12 +124,14 @@ def explain(
     Notes
     -----
     A cause's range holds the spread between vehicles and the model's own doubt about that cause
-    (:data:`tirelife.wear.CAUSE_LOG_SD`, our judgement); that of ``not explained`` holds both too. Counts of
-    hard events belong to roads as well as to drivers: they are many times more frequent on slow roads.
+    (what is not known of its factor: our judgement, or what the log left open); that of ``not explained``
+    holds both too. Counts of hard events belong to roads as well as to drivers: they are many times more
+    frequent on slow roads.
     """
     from scipy.stats import t
 
-    parts, recorded = cause_parts(book, fitted.used["tire_id"].tolist())
+    parts, recorded = cause_parts(book, fitted.used["tire_id"].tolist(), factors)
+    unsure = factors.log_sd
     pressures = len(book.pressures) > 0
     rows: list[tuple[Any, ...]] = []
     names = [*PARTS]
@@ -133,7 +145,7 @@ def explain(
         c = float(t.ppf((1 + level) / 2, df))
         weight = fit.weights(contrast)
         share = {name: float(weight @ parts[name].to_numpy(float)) for name in names}
-        doubt = {name: abs(share[name]) * CAUSE_LOG_SD[name] for name in names}
+        doubt = {name: abs(share[name]) * unsure[name] for name in names}
 
         def row(
             part: str, mean: float, sd: float, note: str = "", a: str = a, b: str = b, c: float = c
@@ -156,7 +168,7 @@ def explain(
             unknown = (name == "pressure" and not pressures) or (name in DRIVEN and recorded == 0)
             note = "not recorded: taken alike" if unknown else ""
             # A factor is positive: not knowing it moves a part towards nothing, never past it.
-            sure, factor = c * spread, np.exp(c * CAUSE_LOG_SD[name])
+            sure, factor = c * spread, np.exp(c * unsure[name])
             near, far = (abs(share[name]) * gap for gap in (1 - 1 / factor, factor - 1))
             below, above = (far, near) if share[name] < 0 else (near, far)
             low, high = share[name] - np.hypot(sure, below), share[name] + np.hypot(sure, above)

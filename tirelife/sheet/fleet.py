@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tirelife.groups import Costs, GroupComparison
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
+    from tirelife.wear import Factors
 
 __all__ = ["FleetAnswer", "fleet_answer"]
 
@@ -135,7 +136,7 @@ def fleet_answer(
                 buy.append((vehicle, i, places, kinds, len(action.positions), action.by))
     columns = ["vehicle_id", "action", "positions", "tire_line", "count", "by"]
     months, lines = _months(book, fit, found.tires, line_of, removal)
-    comparison, why = _compared(book, by)
+    comparison, why = _compared(book, by, fit.factors)
     cost, saved = _money(book, comparison, costs or NoCosts())
     days = (book.as_of - vehicles["read_date"]).dt.days
     width = (vehicles["km_left_p90"] - vehicles["km_left_p10"]) / vehicles["km_left_p50"].clip(lower=1.0)
@@ -205,11 +206,11 @@ def _months(
     return months, lines.sort_values("expected", ascending=False, ignore_index=True)
 
 
-def _compared(book: Logbook, by: str) -> tuple[GroupComparison | None, str]:
+def _compared(book: Logbook, by: str, factors: Factors) -> tuple[GroupComparison | None, str]:
     from tirelife.groups import compare_groups
 
     try:
-        return compare_groups(book, by), ""
+        return compare_groups(book, by, factors=factors), ""
     except InputError as error:
         return None, str(error)
 
