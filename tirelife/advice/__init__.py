@@ -5,11 +5,13 @@ from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, Ti
 from tirelife.advice.gather import (
     FleetDecisions,
     checks_first,
+    checks_of,
     facts_of,
     fleet_decisions,
     limits_by_position,
     tire_facts,
 )
+from tirelife.advice.otherwise import decisions_otherwise
 from tirelife.advice.record import Action, Decision, Kind, Reason, Scope, Soon
 from tirelife.advice.walkin import walkin_facts
 
@@ -27,7 +29,9 @@ __all__ = [
     "Soon",
     "TireFacts",
     "checks_first",
+    "checks_of",
     "decide",
+    "decisions_otherwise",
     "facts_of",
     "first_due",
     "fleet_decisions",

@@ -12,12 +12,13 @@ import pandas as pd
 from tirelife.advice.decide import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
-from tirelife.codes import Note
+from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.tread import REMOVAL_DEPTH_MM, Verdict
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
+    from tirelife.outlook import Otherwise
     from tirelife.rates import WearFit
     from tirelife.tread import WheelHistory
 
@@ -25,6 +26,7 @@ __all__ = [
     "FleetDecisions",
     "chances_by_vehicle",
     "checks_first",
+    "checks_of",
     "facts_of",
     "first_of_sets",
     "fleet_decisions",
@@ -61,6 +63,17 @@ class FleetDecisions:
     tires: pd.DataFrame
     first: pd.DataFrame
 
+    def by_urgency(self) -> list[str]:
+        """Vehicles, those that cannot wait above all, then by the middle of the day that they are due."""
+        due = dict(zip(self.first["vehicle_id"], self.first["date_p50"], strict=True))
+
+        def key(vehicle: str) -> tuple[int, pd.Timestamp, str]:
+            day, severity = due.get(vehicle, pd.NaT), self.decisions[vehicle].severity
+            grave = int(severity) if severity >= Severity.WARNING else 0
+            return -grave, pd.Timestamp.max if pd.isna(day) else day, vehicle
+
+        return sorted(self.decisions, key=key)
+
 
 def fleet_decisions(
     book: Logbook,
@@ -70,6 +83,7 @@ def fleet_decisions(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     settings: Settings | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
+    checks: Mapping[str, Sequence[CheckFirst]] | None = None,
 ) -> FleetDecisions:
     """Decide for every vehicle with tires on the road.
 
@@ -85,6 +99,9 @@ def fleet_decisions(
     settings : Settings, optional
     histories : mapping, optional
         From :func:`tirelife.tread.wheel_histories`, if at hand.
+    checks : mapping, optional
+        By vehicle, what the tread's pattern asks for, in place of what the readings alone give: see
+        :func:`checks_of`.
 
     Returns
     -------
@@ -100,7 +117,7 @@ def fleet_decisions(
     first = first_of_sets(state)
     facts = facts_of(
         book, fit, state, rows, removal_depth_mm=removal_depth_mm, settings=settings, histories=histories,
-        first=first,
+        first=first, checks=checks,
     )  # fmt: skip
     return FleetDecisions(
         {name: decide(known, settings) for name, known in facts.items()}, facts, rows, first
@@ -117,24 +134,27 @@ def facts_of(
     settings: Settings | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
     first: pd.DataFrame | None = None,
+    checks: Mapping[str, Sequence[CheckFirst]] | None = None,
+    assumed: Otherwise | None = None,
 ) -> dict[str, Facts]:
     """Facts of each vehicle; see :func:`fleet_decisions`.
 
     ``state`` and ``rows`` are of the same tires, those on the road, in the same order: from
-    :func:`tirelife.outlook.present_state` and of the forecast.
+    :func:`tirelife.outlook.present_state` and of the forecast. ``assumed``: what a what-if takes for granted
+    of the time ahead, in ``state`` already.
     """
-    from tirelife.outlook import mileage
     from tirelife.tread import wheel_histories
 
     settings = settings or Settings()
     names = list(dict.fromkeys(rows["vehicle_id"]))
     histories = wheel_histories(book, names) if histories is None else histories
-    checks = checks_first(book, names, histories)
+    checks = checks_first(book, names, histories) if checks is None else checks
     new_depth = fit.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     loss, low = _air(book)
-    pace = mileage(book).set_index("vehicle_id")["km_per_day"]
+    pace = state.drop_duplicates("vehicle_id").set_index("vehicle_id")["km_per_day"]
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
-    turns = _rotations(book, state, names, settings)
+    turns = _rotations(book, state, names, settings, None if assumed is None else assumed.rotation_km)
+    kept = assumed is not None and assumed.wear is not None and assumed.wear.pressure_kept
     chance = chances_by_vehicle(state)
     windows = windows_by_vehicle(first_of_sets(state) if first is None else first)
     facts = {}
@@ -150,7 +170,8 @@ def facts_of(
             tires={str(row["position"]): tire_facts(row) for row in own.to_dict("records")},
             first_chance=chance.get(name, {}),
             checks=tuple(checks.get(name, ())),
-            low_kpa=float(low.get(name, 0.0)),
+            low_kpa=0.0 if kept else float(low.get(name, 0.0)),
+            low_assumed=kept,
             rotation=turns.get(name, RotationFacts()),
             window=windows.get(name),
         )
@@ -200,12 +221,17 @@ def checks_first(
     for name, mine in causes.groupby("vehicle_id", sort=False):
         key = str(name)
         steps = next_steps(mine, str(drive[key]), histories=histories[key], toe_mm=measured_toe(book, key))
-        out[key] = [
-            CheckFirst(str(step), _places(str(where)), urgent=step == "inspect now")
-            for step, where in zip(steps["step"], steps["where"], strict=True)
-            if step in CHECKS
-        ]
+        out[key] = checks_of(steps)
     return out
+
+
+def checks_of(steps: pd.DataFrame) -> list[CheckFirst]:
+    """Steps of :func:`tirelife.tread.next_steps` that come before tires are moved."""
+    return [
+        CheckFirst(str(step), _places(str(where)), urgent=step == "inspect now")
+        for step, where in zip(steps["step"], steps["where"], strict=True)
+        if step in CHECKS
+    ]
 
 
 def _places(where: str) -> tuple[str, ...]:
@@ -271,14 +297,23 @@ def worth_numbers(row: Mapping[Hashable, object]) -> dict[str, Any]:
 
 
 def _rotations(
-    book: Logbook, state: pd.DataFrame, names: Sequence[str], settings: Settings
+    book: Logbook,
+    state: pd.DataFrame,
+    names: Sequence[str],
+    settings: Settings,
+    assumed_km: float | None = None,
 ) -> dict[str, RotationFacts]:
-    """What rotating as usual gives each set, against leaving it, and what stands against it."""
+    """What rotating as usual gives each set, against leaving it, and what stands against it.
+
+    ``assumed_km``: the interval that a what-if takes for granted, 0 for none.
+    """
     from tirelife.outlook import rotation_worth
     from tirelife.rotation import PATTERNS, legality
 
     since = _since_moved(book)
-    worth = rotation_worth(state, settings.service_km, state["vehicle_id"].map(since).to_numpy(float))
+    assumed = "" if assumed_km is None else "every" if assumed_km > 0 else "none"
+    every = assumed_km if assumed_km else settings.service_km
+    worth = rotation_worth(state, every, state["vehicle_id"].map(since).to_numpy(float))
     known = {str(row["vehicle_id"]): worth_numbers(row) for row in worth.to_dict("records")}
     size = book.tires.drop_duplicates("tire_id").set_index("tire_id")["size"].fillna("")
     out = {}
@@ -289,7 +324,7 @@ def _rotations(
         allowed = any(legality(plan, sizes=sizes).allowed for plan in four)
         refused = None if allowed else Note(Reason.NOT_ALLOWED)
         out[name] = RotationFacts(
-            since.get(name, float("nan")), settings.service_km, **known.get(name, {}), refused=refused
+            since.get(name, float("nan")), every, **known.get(name, {}), refused=refused, assumed=assumed
         )
     return out
 

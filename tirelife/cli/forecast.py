@@ -125,7 +125,16 @@ def run(args: argparse.Namespace) -> int:
         found = forecast_sets(book, fit, found, removal, shares=_shares(args.set_share))
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
-    deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
+
+    def text() -> str:
+        from tirelife.advice import fleet_decisions
+
+        if found.empty:
+            return ""
+        decisions = fleet_decisions(book, fit, removal_depth_mm=removal)
+        return forecast_text(found, book.units, rule, decisions)
+
+    deliver(told_why(found), args, "tires", text)
     return 0
 
 

@@ -1,9 +1,10 @@
-"""A forecast as a table for a reader: the most urgent tire first."""
+"""A forecast as a table for a reader: what to do first, and the most urgent vehicle's tires first."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tirelife.cli.decision import headline_lines
 from tirelife.cli.table import Column, date_span, far, far_span, place, table, unit_of
 from tirelife.sheet.language import say_short
 from tirelife.tread import STAYS_PUT
@@ -12,10 +13,14 @@ from tirelife.units import SHOWN, convert
 if TYPE_CHECKING:
     import pandas as pd
 
+    from tirelife.advice import FleetDecisions
+
 __all__ = ["forecast_text"]
 
 
-def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
+def forecast_text(
+    rows: pd.DataFrame, units: str, rule: str = "", decisions: FleetDecisions | None = None
+) -> str:
     """Set a forecast as text.
 
     Parameters
@@ -25,13 +30,16 @@ def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
     units : str
     rule : str
         What says at which depth a tire comes off; empty if no place was named.
+    decisions : FleetDecisions, optional
+        Whose headlines stand above the table, and whose order the vehicles keep in it.
     """
     if rows.empty:
         return ""
     read_first = ~rows["verdict"].isin(STAYS_PUT)  # what was measured at or near its limit leads
-    rows = rows.assign(later=read_first).sort_values(
-        ["later", "date_p50", "vehicle_id"], kind="stable", ignore_index=True
-    )
+    place_of = {v: i for i, v in enumerate(decisions.by_urgency())} if decisions is not None else {}
+    rows = rows.assign(
+        later=read_first, turn=rows["vehicle_id"].map(lambda v: place_of.get(v, len(place_of)))
+    ).sort_values(["turn", "later", "date_p50", "vehicle_id"], kind="stable", ignore_index=True)
     unit, deep = unit_of("distance", units), unit_of("depth", units)
     read, depth = (convert(rows[name], "mm", SHOWN[units]["depth"]) for name in ("read_mm", "depth_now_mm"))
     low, middle, high = (rows[f"km_left_{p}"] for p in ("p10", "p50", "p90"))
@@ -61,7 +69,8 @@ def forecast_text(rows: pd.DataFrame, units: str, rule: str = "") -> str:
     for vehicle, position, notes in zip(rows["vehicle_id"], rows["position"], rows["notes"], strict=True):
         if notes:
             said.setdefault(say_short(notes, units), []).append(f"{vehicle} {place(position)}")
-    lines = [shown, ""]
+    first = ["What to do first", *headline_lines(decisions, units), ""] if decisions is not None else []
+    lines = [*first, shown, ""]
     lines += [f"{', '.join(who)}: {note}." for note, who in said.items()]
     lines += [f"{rule[:1].upper()}{rule[1:]}."] if rule else []
     lines.append("A projection is no inspection; look at the tire first. Local code and the placard rule.")

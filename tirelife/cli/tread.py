@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
     from tirelife.tread import Finding, WheelHistory
 
 __all__ = ["add", "run"]
@@ -30,6 +31,8 @@ across the tread), flat_spot, rounded_shoulder (outside shoulder rounded and rou
 (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
+DECIDED = ("nothing", "rotate")
+"""Steps of the tread that the decision takes up, or that need no word beside it."""
 _PLACES = ("LF", "RF", "LR", "RR", "SP")
 _MEANING = {
     "level": "mean of the grooves",
@@ -111,6 +114,9 @@ def _answer(
 ) -> dict[str, Any]:
     import pandas as pd
 
+    from tirelife.advice import checks_of
+    from tirelife.cli.decision import decided
+    from tirelife.outlook import kept_fit
     from tirelife.sheet.tread_words import step_words
     from tirelife.tread import (
         MEASURE_FROM,
@@ -145,17 +151,10 @@ def _answer(
     told = told_verdicts(book, pd.Series(depths), [args.vehicle])
     by_tire = {row["tire_id"]: row for row in (*told["urgent"], *told["near"])}
     shown = [_wheel(book, args, row, causes, wheels, limits, by_tire) for row in rows]
-    first = [
-        {"step": step, "where": row["position"], "words": row["words"]}
-        for step, name in (("inspect now", "urgent"), ("plan replacement", "near"))
-        for row in told[name]
-    ]
-    first += [
-        {"step": "inspect now", "where": w["position"], "words": w["removal_note"]}
-        for w in shown
-        if w["worn_out"] and not w["tire_id"]
-    ]
-    listed = [
+    fit = kept_fit(book, None, fresh=False)
+    limit = pd.Series(depths).fillna(max(d for d in depths.values() if d == d))
+    asked = decided(book, fit, args.vehicle, limit, checks_of(steps))
+    why = [
         {
             "step": str(row["step"]),
             "where": row["where"],
@@ -163,12 +162,17 @@ def _answer(
             "words": step_words(row["note"], book.units),
         }
         for row in steps.to_dict("records")
+        if row["step"] not in DECIDED
     ]
-    listed = first + [s for s in listed if not (first and s["step"] in ("nothing", "rotate"))]
+    why += [
+        {"step": "inspect now", "where": w["position"], "why": "at-or-under", "words": w["removal_note"]}
+        for w in shown
+        if w["worn_out"] and not w["tire_id"]
+    ]
     likely = causes[causes["probability"] >= MEASURE_FROM]
     factors = correction_factors(likely, histories, {args.vehicle: drive})
-    limit = removal_depth(args.place, on=book.as_of, limits=limits).depth_mm
-    gains = remaining_ratios(factors, histories, latest_profiles(book, args.vehicle), limit)
+    legal = removal_depth(args.place, on=book.as_of, limits=limits).depth_mm
+    gains = remaining_ratios(factors, histories, latest_profiles(book, args.vehicle), legal)
     for wheel in shown:
         wheel["if_corrected"] = _gains(gains[gains["position"] == wheel["position"]])
     return {
@@ -179,8 +183,9 @@ def _answer(
         "depth_unit": "32nds" if book.units == "us" else "mm",
         "wheels": shown,
         "gauges": _gauges(book, args.vehicle),
-        "corrections": _corrections(book, args.vehicle, histories, causes, {p: depths[p] for p in wheels}),
-        "next": [{"order": i + 1, **step} for i, step in enumerate(listed)],
+        "corrections": _corrections(book, fit, args.vehicle, histories, causes, limit),
+        "next": [{"order": i + 1, **action} for i, action in enumerate(asked)],
+        "pattern": why,
         "cautions": list(CAUTIONS),
     }
 
@@ -316,24 +321,19 @@ def _gains(table: pd.DataFrame) -> list[dict[str, Any]]:
 
 def _corrections(
     book: Logbook,
+    fit: WearFit,
     vehicle: str,
     histories: dict[str, dict[str, WheelHistory]],
     causes: pd.DataFrame,
-    depths_mm: dict[str, float],
+    limit: pd.Series,
 ) -> list[dict[str, Any]]:
-    """Distance and months that each correction would buy, by tire and for the set; needs a fit, so last."""
-    import pandas as pd
+    """Distance and months that each correction would buy, by tire and for the set."""
+    from tirelife.outlook import correct_causes, correction_ratios
 
-    from tirelife.outlook import calibrated_fit, correct_causes, correction_ratios
-
-    limit = pd.Series(depths_mm).reindex([*POSITION_WORDS, "SP"])
-    limit = limit.fillna(limit.max())
-    if not limit.notna().all():
-        return []
     ratios = correction_ratios(book, [vehicle], limit, histories=histories, causes=causes)
     if ratios.empty:
         return []
-    table = correct_causes(book, calibrated_fit(book), [vehicle], limit, ratios=ratios)
+    table = correct_causes(book, fit, [vehicle], limit, ratios=ratios)
     unit = "mi" if book.units == "us" else "km"
     out = []
     for row in table[table["km_gained_p50"].notna()].to_dict("records"):

@@ -34,8 +34,14 @@ def as_text(answer: Mapping[str, Any]) -> str:
     if answer["corrections"]:
         lines += ["", "What each correction would buy (8 chances in 10), by the probability of its cause"]
         lines += [_correction_line(row) for row in answer["corrections"]]
-    lines += ["", "What to do next"]
-    lines += [f"  {s['order']}. {s['step'].capitalize()}, {s['where']}: {s['words']}" for s in answer["next"]]
+    lines += [
+        "",
+        "What to do next",
+        *(f"  {action['order']}. {action['words']}" for action in answer["next"]),
+    ]
+    if answer["pattern"]:
+        lines += ["", "What the tread's pattern asks for, and what would tell its causes apart"]
+        lines += [f"  {s['step'].capitalize()}, {s['where']}: {s['words']}" for s in answer["pattern"]]
     lines += ["", "Cautions", *(f"  {words}" for words in answer["cautions"])]
     return "\n".join(lines)
 

@@ -8,12 +8,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.decision import decision_rows
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import note_rows, verdict_lines, with_words
 from tirelife.errors import InputError
-from tirelife.units import convert
+from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.driving import DrivingProfile
@@ -108,11 +109,13 @@ def run(args: argparse.Namespace) -> int:
         left_out = "; it leaves out the spare" if len(depths_mm) > 4 else ""
         print(f"page written to {args.out}{left_out}", file=sys.stderr)
         return 0
+    from tirelife.advice import decide, walkin_facts
     from tirelife.outlook import walk_in
     from tirelife.outlook.files import plain_dates
     from tirelife.tread import verdict_notes
 
     answer = walk_in(depths_mm, removal_depth_mm=removal, **facts)
+    actions = decision_rows(decide(walkin_facts(answer, removal, facts["drive"] or "")), args.units)
     told = note_rows(verdict_notes(answer.verdicts), args.units)
     if args.json:
         table = plain_dates(shown(with_words(answer.forecast, args.units), args.units))
@@ -123,6 +126,7 @@ def run(args: argparse.Namespace) -> int:
                 {
                     **told,
                     "fit": told_trust(answer.verdict),
+                    "decision": actions,
                     "forecast": rows,
                     "assumptions": given,
                     "narrowed": None if answer.narrowed != answer.narrowed else round(answer.narrowed, 3),
@@ -133,7 +137,14 @@ def run(args: argparse.Namespace) -> int:
     else:
         print(
             "\n".join(
-                [*verdict_lines(told), *trust_lines(told_trust(answer.verdict)), _words(answer, args.units)]
+                [
+                    *verdict_lines(told),
+                    *trust_lines(told_trust(answer.verdict)),
+                    "What to do",
+                    *(f"  {action['words']}" for action in actions),
+                    "",
+                    _words(answer, args.units),
+                ]
             )
         )
     return 0
@@ -187,20 +198,25 @@ def _profile(args: argparse.Namespace) -> DrivingProfile | None:
 def _words(answer: WalkIn, units: str) -> str:
     """Table for people: rounded to what the range supports."""
     from tirelife.sheet.language import say_short
+    from tirelife.sheet.quantities import depth as depth_words
 
-    far, per = ("miles", 1.609344) if units == "us" else ("km", 1.0)
-    lines = [f"{'wheel':6}{'depth now':>12}{far + ' left, most likely (8 in 10)':>40}  by about (8 in 10)"]
+    unit = SHOWN[units]["distance"]
+    far = LABELS[unit]
+    lines = [
+        f"{'wheel':6}{'least now, estimate':>21}{far + ' left, middle (8 in 10)':>36}  by about (8 in 10)"
+    ]
     for row in answer.forecast.to_dict("records"):
-        now = row["depth_now_mm"]
-        depth = f"{now * 32 / 25.4:.1f}/32 in" if units == "us" else f"{now:.1f} mm"
+        said = depth_words(row["depth_now_mm"], units)
         if row["km_left_p50"] != row["km_left_p50"]:
-            lines.append(f"{row['position']:6}{depth:>12}{'not known':>40}  {say_short(row['notes'], units)}")
+            lines.append(f"{row['position']:6}{said:>21}{'not known':>36}  {say_short(row['notes'], units)}")
             continue
-        low, middle, high = (round(row[f"km_left_{p}"] / per, -2) for p in ("p10", "p50", "p90"))
+        low, middle, high = (
+            round(float(convert(row[f"km_left_{p}"], "km", unit)), -2) for p in ("p10", "p50", "p90")
+        )
         days = [f"{row[f'date_{p}']:%Y-%m}" if row[f"date_{p}"] == row[f"date_{p}"] else "later" for p in
                 ("p10", "p50", "p90")]  # fmt: skip
         left = f"{middle:,.0f} ({low:,.0f} to {high:,.0f})"
-        lines.append(f"{row['position']:6}{depth:>12}{left:>40}  {days[1]} ({days[0]} to {days[2]})")
+        lines.append(f"{row['position']:6}{said:>21}{left:>36}  {days[1]} ({days[0]} to {days[2]})")
     by_note: dict[str, list[str]] = {}
     for position, notes in zip(answer.forecast["position"], answer.forecast["notes"], strict=True):
         by_note.setdefault(say_short(notes, units), []).append(position)

@@ -8,6 +8,7 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.decision import changed_lines
 from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import number
@@ -105,7 +106,14 @@ def run(args: argparse.Namespace) -> int:
         shown(found, book.units).assign(fit=fit.verdict.trust.value),
         args,
         "rows",
-        lambda: _text(found, book.units),
+        lambda: "\n".join(
+            [
+                "What to do first, and what a change would alter of what to do",
+                *changed_lines(book, fit, changes, args.vehicle, removal),
+                "",
+                _text(found, book.units),
+            ]
+        ),
     )
     if rule:
         print(rule, file=sys.stderr)

@@ -14,7 +14,7 @@ from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import rotation_worth
 from tirelife.outlook.walkin import WalkIn, walk_in
-from tirelife.outlook.whatif import Otherwise, what_if, what_ifs
+from tirelife.outlook.whatif import Otherwise, otherwise_states, what_if, what_ifs
 from tirelife.rates.mileage import mileage
 
 __all__ = [
@@ -44,6 +44,7 @@ __all__ = [
     "kept_fit",
     "mileage",
     "next_reading",
+    "otherwise_states",
     "present_state",
     "present_states",
     "project",

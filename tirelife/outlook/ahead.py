@@ -31,6 +31,8 @@ AHEAD_COLUMNS: Final = (
     "interval_log_sd", "km_per_day", "year_log_sd", "drift_log_sd", "age_days",
 )  # fmt: skip
 """Columns that a :class:`Course` reads beside where tires stand, verdict, vehicle_id, spare_turns."""
+AHEAD_RATIOS: Final = ("wear_here", "wear_there")
+"""Columns of a state that is asked otherwise: ratio of wear per distance, here and on the other axle."""
 LONGEST_KM: Final = 1_000_000.0
 """Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
 CHUNK: Final = 512
@@ -56,6 +58,9 @@ class Course(Standing):
 
     def __init__(self, state: pd.DataFrame) -> None:
         super().__init__(state, AHEAD_COLUMNS)
+        for name in AHEAD_RATIOS:
+            if name in state:
+                self.get[name] = state[name].to_numpy(dtype=float)[:, None]
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
         lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
@@ -130,9 +135,12 @@ class Course(Standing):
     ) -> Floats:
         """Distance left over the rotations ahead, shape (n, COUNT) [km].
 
-        ``wear`` and ``other_wear``: ratios of wear per distance after to before, here and on the other axle.
+        ``wear`` and ``other_wear``: ratios of wear per distance after to before, here and on the other axle;
+        by default those that the state carries.
         """
         km, other = stays
+        if wear is None:
+            wear, other_wear = (self.get.get(name) for name in AHEAD_RATIOS)
         if wear is not None:
             km = km / wear
             other = other * (1.0 if other_wear is None else other_wear / wear)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["Otherwise", "Wear", "compare_distances", "road_states", "what_if", "what_ifs"]
+__all__ = ["Otherwise", "Wear", "compare_distances", "otherwise_states", "road_states", "what_if", "what_ifs"]
 
 Floats = NDArray[np.float64]
 
@@ -121,6 +121,44 @@ def what_ifs(
         table["wear_ratio"] = ratio.reindex(table["tire_id"]).to_numpy()
         out.append(table)
     return pd.concat(out, ignore_index=True)
+
+
+def otherwise_states(
+    book: Logbook,
+    fit: WearFit,
+    change: Otherwise | Change,
+    vehicle_ids: Sequence[str] | None = None,
+    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
+) -> pd.DataFrame:
+    """Tires on the road as they are today, with the time ahead otherwise.
+
+    Returns
+    -------
+    DataFrame
+        Rows as of :func:`tirelife.outlook.present_state`, from which :func:`tirelife.outlook.project`,
+        ``set_outlook``, ``first_chances`` and ``rotation_worth`` answer as they do as things are. The middle
+        of how wear answers is taken.
+
+    Raises
+    ------
+    InputError
+        If a vehicle is not in the logbook or a value cannot be.
+    """
+    asked = change if isinstance(change, Otherwise) else Otherwise(change.name, wear=change)
+    _check(asked)
+    limit = removal_depth_mm if asked.removal_depth_mm is None else asked.removal_depth_mm
+    state = road_states(book, fit, {"then": limit}, vehicle_ids)["then"]
+    log_ratio, _ = _ratios(book, state, asked.wear, fit.factors)
+    there = _other_side(Course(state), log_ratio[:, None])[:, 0]
+    out = state.assign(wear_here=np.exp(log_ratio), wear_there=np.exp(there))
+    if asked.km_per_year is not None:
+        out["km_per_day"] = asked.km_per_year / 365.25
+    if asked.rotation_km is not None:
+        every = asked.rotation_km
+        out["chance"] = 1.0 if every > 0 else 0.0
+        if every > 0:  # the first of them today
+            out = out.assign(since_km=every, every_km=every, every_log_sd=0.0, interval_log_sd=1e-9)
+    return out
 
 
 def road_states(

@@ -12,7 +12,7 @@ import pandas as pd
 from tirelife.errors import InputError
 
 if TYPE_CHECKING:
-    from tirelife.advice import Decision
+    from tirelife.advice import Decision, FleetDecisions
     from tirelife.groups import Costs, GroupComparison
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
@@ -117,7 +117,7 @@ def fleet_answer(
     found = fleet_decisions(book, fit, removal_depth_mm=removal)
     if not found.decisions:
         raise InputError("no vehicle of this logbook has a tire on the road. Record its mounts first.")
-    vehicles = _vehicles(book, found.first, found.tires, found.decisions, by)
+    vehicles = _vehicles(book, found, by)
     hands = [
         (vehicle, i)
         for vehicle, decision in found.decisions.items()
@@ -163,12 +163,11 @@ def fleet_answer(
 
 def _vehicles(
     book: Logbook,
-    first: pd.DataFrame,
-    tires: pd.DataFrame,
-    decisions: Mapping[str, Decision],
+    found: FleetDecisions,
     by: str,
 ) -> pd.DataFrame:
     """One row a vehicle, the soonest first, those that cannot wait above all."""
+    first, tires, decisions = found.first, found.tires, found.decisions
     names = [f"{w}_p{q}" for w in ("km_left", "date") for q in LEVELS]
     out = first[["vehicle_id", *names]].copy()
     told = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")
@@ -179,9 +178,7 @@ def _vehicles(
     out["read_date"] = pd.to_datetime(out["vehicle_id"].map(read["read_date"].max()))
     out["place"] = [" ".join(decisions[v].first) for v in out["vehicle_id"]]
     out["severity"] = [int(decisions[v].severity) for v in out["vehicle_id"]]
-    date = out["date_p50"].fillna(pd.Timestamp.max)
-    order = np.lexsort((out["vehicle_id"], date, -out["severity"].where(out["severity"] > 1, 0)))
-    return out.iloc[order].reset_index(drop=True)
+    return out.set_index("vehicle_id").loc[found.by_urgency()].reset_index()
 
 
 def _months(

@@ -26,7 +26,7 @@ CHECKS: Final[Mapping[Step, str]] = {
     "before the tires "
     "are rotated.",
     Step.READ_MORE: "Read more grooves: one cannot show a pattern.",
-    Step.NOTHING: "Nothing but the usual rotation and pressure.",
+    Step.NOTHING: "Nothing to put right here.",
 }
 """What to check next; the steps that a cause may ask for."""
 WEAK: Final[Mapping[Weak, str]] = {
