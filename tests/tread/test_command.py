@@ -63,7 +63,8 @@ def test_json_is_complete_and_finite(folder, capsys):
     assert tilt["value_mm"] == pytest.approx(-1.6, abs=0.01)
     assert front["gauge_bias_mm"] == pytest.approx(0.6)
     assert answer["gauges"][0]["bias_mm"] == pytest.approx(0.6)
-    assert answer["next"][0]["step"] == "measure angles"
+    assert answer["pattern"][0]["step"] == "measure angles"
+    assert "correct-first" in [action["do"] for action in answer["next"]]
     gain = front["if_corrected"][0]
     assert (gain["cause"], gain["groove_now"]) == ("toe_in", "outer")
     assert 1.1 < gain["expected_distance_ratio"] <= gain["distance_ratio"] < 4
@@ -83,13 +84,13 @@ def test_tires_read_on_the_day_they_come_on_say_nothing_yet(tmp_path, capsys):
     ]
     answer = read(tmp_path / "new", pd.concat(new), capsys)
     assert all(w["causes"] == [] for w in answer["wheels"])
-    assert answer["next"][0]["words"] == "No tire that was read has run here yet."
+    assert answer["pattern"][0]["words"] == "No tire that was read has run here yet."
 
 
 def test_one_groove_cannot_show_a_pattern_and_is_not_called_even(tmp_path, capsys):
     answer = read(tmp_path / "one", read_depths({"center": 6.0}), capsys)
-    assert answer["next"][0]["step"] == "read more grooves"
-    assert "valve stem" in answer["next"][0]["words"]
+    assert answer["pattern"][0]["step"] == "read more grooves"
+    assert "valve stem" in answer["pattern"][0]["words"]
 
 
 def test_a_place_where_no_tire_is_known_is_shown_and_said(tmp_path, capsys):
@@ -110,8 +111,8 @@ def test_findings_are_used(folder, capsys):
     main(["tread", str(folder), "--vehicle", "V1", "--json", *found])
     felt = json.loads(capsys.readouterr().out)
     assert felt["wheels"][0]["causes"][0]["probability"] > plain["wheels"][0]["causes"][0]["probability"]
-    assert felt["next"][0]["step"] == "inspect now"
-    assert felt["next"][0]["where"] == "RR"
+    assert felt["next"][0]["do"] == "inspect-now"
+    assert "right rear" in felt["next"][0]["words"]
 
 
 def test_a_tire_at_the_limit_comes_first(folder, capsys):
@@ -122,7 +123,7 @@ def test_a_tire_at_the_limit_comes_first(folder, capsys):
     main(["tread", str(folder), "--vehicle", "V1", "--json", "--place", "US/Test", "--limits", str(own)])
     answer = json.loads(capsys.readouterr().out)
     assert [w["position"] for w in answer["wheels"] if w["worn_out"]] == ["LF", "RF"]
-    assert answer["next"][0]["step"] == "inspect now"
+    assert answer["next"][0]["do"] == "inspect-now"
     assert "qualified person" in answer["next"][0]["words"]
 
 
