@@ -31,8 +31,8 @@ across the tread), flat_spot, rounded_shoulder (outside shoulder rounded and rou
 (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
 Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
-DECIDED = ("nothing", "rotate")
-"""Steps of the tread that the decision takes up, or that need no word beside it."""
+DECIDED = ("rotate",)
+"""Steps of the tread that are the decision's alone to say."""
 _PLACES = ("LF", "RF", "LR", "RR", "SP")
 _MEANING = {
     "level": "mean of the grooves",
