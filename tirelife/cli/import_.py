@@ -33,7 +33,9 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Add this command's arguments."""
     parser.epilog = EPILOG
     parser.add_argument("sheet", metavar="SHEET", help="the shop's own sheet")
-    parser.add_argument("--out", metavar="LOGBOOK", help="folder to write; without it nothing is written")
+    parser.add_argument(
+        "--out", metavar="LOGBOOK", help="folder or .sqlite file to write; without it nothing is"
+    )
     add_settings(parser)
     parser.add_argument(
         "--save-mapping", metavar="FILE", help="save what was taken for what, for next time (.toml)"

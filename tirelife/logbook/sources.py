@@ -15,6 +15,8 @@ from tirelife.logbook.textfile import TextTable, read_csv_text, read_parquet_tex
 __all__ = ["STORE_NAME", "read_texts"]
 
 STORE_NAME = "logbook.sqlite"
+_SHEETS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".csv", ".tsv", ".txt", ".tab")
+_OF_SHEET = "A sheet of your own becomes one by tirelife.import_sheet(SHEET, FOLDER), or: tirelife import."
 _GIVE = "Give the folder of a logbook, or a logbook in one file."
 
 
@@ -57,7 +59,8 @@ def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[st
     trips = next((folder / n for n in ("trips.csv", "trips.parquet", "trips") if n in names), None)
     if path.is_file():
         if not is_store(path):
-            raise InputError(Problem(str(path), 0, "", "", "is not a logbook", _GIVE))
+            sheet = path.suffix.lower() in _SHEETS
+            raise InputError(Problem(str(path), 0, "", "", "is not a logbook", _OF_SHEET if sheet else _GIVE))
         return read_store(path, found, deep), trips
     has_tables = any(f"{table}.{end}" in names for table in REQUIRED for end in ("csv", "parquet"))
     if STORE_NAME in names and not has_tables:

@@ -1,5 +1,7 @@
 """A shop's own sheet becomes a logbook; what cannot be decided is asked, and nothing is written then."""
 
+from pathlib import Path
+
 import pandas as pd
 import pytest
 
@@ -150,3 +152,64 @@ def test_an_import_stopped_between_two_renames_has_lost_nothing(tmp_path):
     assert "front" in filled_in
     assert "front" in (out / "vehicles.csv").read_text()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["mine", "shop.csv"]
+
+
+def test_an_old_xls_is_read_as_the_csv_is(tmp_path):
+    # Made once with xlwt 1.3, from the text above; real dates in place of words.
+    old = Path(__file__).parent / "data" / "shop.xls"
+    import_sheet(old, tmp_path / "old", Settings(depth_unit="32nds", distance_unit="mi"))
+    import_sheet(sheet(tmp_path), tmp_path / "new", Settings())
+    for name in ("depths", "mounts", "tires"):
+        one, other = (pd.read_csv(tmp_path / k / f"{name}.csv").drop(columns="from_sheet", errors="ignore")
+                      for k in ("old", "new"))  # fmt: skip
+        pd.testing.assert_frame_equal(one, other)
+
+
+def test_what_is_undecided_is_asked_once_where_somebody_is_there_and_the_answer_heeded(
+    tmp_path, capsys, monkeypatch
+):
+    text = "When,Car,Odometer,Left front,Right front,Left rear,Right rear\n" + "".join(
+        f"2025-0{m}-05,A 1,{20_000 + 4_000 * m},{9 - m},{9 - m},{9 - m},{9 - m}\n" for m in range(1, 5)
+    )
+    path = sheet(tmp_path, text)
+    out = tmp_path / "book"
+    with pytest.raises(InputError, match="--depth-unit 32nds or --depth-unit mm"):
+        import_sheet(path, out)
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    answers = iter(["2", "1"])
+    asked = []
+    monkeypatch.setattr("builtins.input", lambda text: asked.append(text) or next(answers))
+    assert main(["import", str(path), "--out", str(out)]) == 0
+    told = capsys.readouterr().err
+    assert "Depths have no unit." in told
+    assert "Odometers have no unit." in told
+    assert len(asked) == 2
+    assert {"depth_mm", "odometer_mi"} <= set(pd.read_csv(out / "depths.csv"))
+    answers = iter(["3"])
+    assert main(["import", str(path), "--out", str(tmp_path / "other")]) == 2
+    assert "Nothing was written." in capsys.readouterr().err
+    assert not (tmp_path / "other").exists()
+
+
+def test_a_sheet_becomes_a_logbook_in_one_file(tmp_path, capsys):
+    path, store = sheet(tmp_path), tmp_path / "shop.sqlite"
+    assert main(["import", str(path), "--out", str(store)]) == 0
+    import_sheet(path, tmp_path / "book")
+    one, other = tirelife.read_logbook(store), tirelife.read_logbook(tmp_path / "book")
+    key = ["vehicle_id", "date", "position", "groove"]
+    pd.testing.assert_frame_equal(
+        one.depths[[*key, "depth_mm"]].sort_values(key, ignore_index=True),
+        other.depths[[*key, "depth_mm"]].sort_values(key, ignore_index=True),
+    )
+    capsys.readouterr()
+    before = store.read_bytes()
+    assert main(["import", str(path), "--out", str(store)]) == 2
+    assert "Import it into a folder" in capsys.readouterr().err
+    assert store.read_bytes() == before
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["book", "shop.csv", "shop.sqlite"]
+
+
+def test_a_sheet_given_for_a_logbook_in_python_says_how(tmp_path):
+    with pytest.raises(InputError, match=r"tirelife\.import_sheet"):
+        tirelife.read_logbook(sheet(tmp_path))

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pandas as pd
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.sheets.columns import Table, find_table
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
@@ -21,6 +23,9 @@ from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
 
 __all__ = ["Imported", "Plan", "Settings", "import_sheet", "plan_sheet"]
+
+
+STORES: Final = (".sqlite", ".db")
 
 
 @dataclass(frozen=True)
@@ -186,7 +191,8 @@ def import_sheet(
     path : str or Path
         .xlsx, .xls, .ods, CSV or tab text.
     out : str or Path, optional
-        Folder to write; one that an import made before takes what is new. None to try only.
+        Folder to write; one that an import made before takes what is new. A name that ends in ``.sqlite`` or
+        ``.db`` is a logbook in one file, which must not be there yet. None to try only.
     settings : Settings, optional
     mapping : str or Path, optional
         A mapping saved before (TOML).
@@ -214,6 +220,8 @@ def import_sheet(
     _add_work(visits, plan.settings.work)
     if out is not None:
         put_back(Path(out))
+    if out is not None and Path(out).suffix.lower() in STORES:
+        _refuse_store(Path(out))
     memory = remembered(out) if out is not None and Path(out).exists() else Memory()
     merged, changed, new_visits = memory.joined(visits)
     made = tables_of(merged, plan.how, plan.settings.new_depth)
@@ -223,7 +231,12 @@ def import_sheet(
             "Name the columns of depths, or add a row with some.",
         )
         raise InputError(Problem(plan.path.name, 0, "", "", what, advice))
-    if out is not None:
+    if out is not None and Path(out).suffix.lower() in STORES:
+        with tempfile.TemporaryDirectory() as top:
+            folder = Path(top) / plan.path.stem
+            write_folder(folder, made, memory, merged, plan, fates)
+            convert_logbook(folder, out)
+    elif out is not None:
         write_folder(Path(out), made, memory, merged, plan, fates)
     rows = pd.DataFrame(
         [(f.tab, f.row, f.status, f.reason) for f in [*fates, *plan.left_tabs]],
@@ -233,6 +246,13 @@ def import_sheet(
         plan, len(merged), len({v.vehicle for v in merged}), rows, made.moves, changed, new_visits,
         _unknown(merged, made), None if out is None else Path(out),
     )  # fmt: skip
+
+
+def _refuse_store(out: Path) -> None:
+    """A logbook in one file does not remember its sheet, so it is made once."""
+    if out.exists():
+        advice = "Import it into a folder, which takes what a sheet has grown by; nothing was changed."
+        raise InputError(Problem(str(out), 0, "", "", "is there already", advice))
 
 
 def _table(grid: Grid, told: Settings) -> Table | None:
