@@ -201,3 +201,19 @@ def test_pdf_and_picture_for_a_phone_through_the_installed_browser(browser):
     html = compose_page(answer())
     assert print_page(html, "pdf").startswith(b"%PDF-")
     assert print_page(html, "png").startswith(b"\x89PNG")
+
+
+def test_all_speed_shares_at_nothing_is_said_and_answers_nothing(opened, demo_answer):
+    tab = opened(compose_page(demo_answer))
+    before = tab.evaluate("tirelife.settled().then(() => document.getElementById('lead').textContent)")
+    for name in demo_answer.sliders["shares"]:
+        tab.evaluate(
+            "(id) => { const c = document.getElementById('c-' + id); c.value = 0;"
+            " c.dispatchEvent(new Event('input', { bubbles: true })); }",
+            name,
+        )
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert "All shares of speed are 0" in tab.locator("#assumed").text_content()
+    assert tab.evaluate("document.getElementById('lead').textContent").split()[0] == before.split()[0]
+    assert "NaN" not in tab.locator("main").inner_text()
+    assert tab.said == []

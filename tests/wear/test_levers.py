@@ -135,3 +135,28 @@ def test_more_hard_starts_never_spare_the_rear():
         a, b = (pd.DataFrame(causes_at_wheel(asdict(p), car, FRONT)).sum(axis=1) for p in (few, many))
         assert (b >= a).all()
         assert (b > a).any()
+
+
+def test_a_record_of_habits_written_as_two_halves_changes_nothing():
+    from pathlib import Path
+
+    from tirelife.logbook import read_logbook
+    from tirelife.wear import stretch_severity, usual_moments
+
+    book = read_logbook(Path(__file__).parents[2] / "data_synthetic" / "logbook")
+    habits = book.tables["habits"]
+    middle = habits["from_date"] + (habits["to_date"] - habits["from_date"]) // 2
+    middle = middle.dt.normalize()
+    halves = pd.concat(
+        [habits.assign(to_date=middle), habits.assign(from_date=middle + pd.Timedelta(days=1))]
+    ).sort_values(["vehicle_id", "from_date"], ignore_index=True)
+    split = replace(book, tables={**book.tables, "habits": halves})
+    assert usual_moments(split) == pytest.approx(usual_moments(book), rel=1e-9)
+    factors = Factors(belief=0.6, usual=usual_moments(book))
+
+    def run(one):
+        parts = stretch_severity(one, factors)
+        km = (parts["to_km"] - parts["from_km"]).to_numpy()
+        return (parts["severity"] * km).groupby(parts["tire_id"]).sum()
+
+    assert run(split).to_numpy() == pytest.approx(run(book).to_numpy(), rel=1e-9)
