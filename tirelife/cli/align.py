@@ -23,6 +23,8 @@ Distances are those between the scribed lines at hub height, in front of the whe
 gives them again after half a turn of the wheels, which averages out run-out. The specification is the
 vehicle's own: copy it from its manual. Setting angles is a job for a qualified person."""
 
+_SPECIFIED = ("toe_mm", "camber_left_deg", "camber_right_deg")
+"""What a vehicle has a specification of."""
 _WORDS = {
     "toe_mm": ("Total toe, in positive", "mm"),
     "toe_in": ("", "in"),
@@ -128,7 +130,7 @@ def _text(sheet: pd.DataFrame, axle: str) -> str:
             said += f"({row['low']:.2f} to {row['high']:.2f}, 80 % range)"
         elif math.isfinite(row["low"]):
             said += f"  specification {row['low']:g} to {row['high']:g}: {row['note']}"
-        elif row["note"] == "no specification entered":
+        elif row["quantity"] in _SPECIFIED:
             said += f"  {row['note']}"
         lines.append(said.rstrip())
     lines.append("Slip is that of both wheels together. Correct looseness and pressures before angles.")

@@ -222,6 +222,6 @@ def _words(answer: WalkIn, units: str) -> str:
         by_note.setdefault(say_short(notes, units), []).append(position)
     lines += ["", *(f"{', '.join(places)}: {note}." for note, places in by_note.items() if note)]
     lines += ["", "It rests on:"]
-    for name, value, source in answer.assumptions.itertuples(index=False):
+    for name, value, source in answer.assumptions[["assumption", "value", "source"]].itertuples(index=False):
         lines.append(f"  {name}: {value}" + (f" ({source})" if source else ""))
     return "\n".join(lines)

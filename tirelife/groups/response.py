@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -24,6 +25,23 @@ VISIT_SD_MM: Final = 0.15
 WORST_SE: Final = 1 / 3
 """A tire is left out where the distance between its readings is so short that its wear, at the fleet's rate,
 could not be told within a third. Our choice; it looks at distance only, never at the wear found."""
+
+
+class Unused(StrEnum):
+    """Why a tire says nothing of its wear."""
+
+    NO_VEHICLE = "no-vehicle"
+    READ_ONCE = "read-once"
+    TOO_CLOSE = "too-close"
+    NO_WEAR = "no-wear"
+
+
+_UNUSED: Final[dict[str, str]] = {
+    Unused.NO_VEHICLE: "read on no known vehicle",
+    Unused.READ_ONCE: "read once: no distance to tell wear from",
+    Unused.TOO_CLOSE: "too little distance between readings",
+    Unused.NO_WEAR: "no wear found: check the readings and mounts",
+}
 _HUBER: Final = 2.5
 _ANCHOR_MM: Final = 1.0
 """The stated new depth is used only where lines through the readings come back to it within this [mm]."""
@@ -115,12 +133,15 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
     out["rate_mm_per_1000km"] = -1000 * slope
     fleet = float(np.nanmedian(-slope[np.isfinite(se)])) if np.isfinite(se).any() else np.nan
     expected = se / fleet
-    note = np.where(~np.isfinite(se), "read once: no distance to tell wear from", "")
-    note = np.where(np.isfinite(se) & ~(expected <= WORST_SE), "too little distance between readings", note)
-    note = np.where((note == "") & ~(slope < 0), "no wear found: check the readings and mounts", note)
-    note = np.where(out["vehicle_id"].to_numpy(object) == "", "read on no known vehicle", note)
-    out["used"] = note == ""
-    out["note"] = note
+    why = np.select(
+        [
+            out["vehicle_id"].to_numpy(object) == "", ~np.isfinite(se), ~(expected <= WORST_SE), ~(slope < 0),
+        ],
+        [Unused.NO_VEHICLE, Unused.READ_ONCE, Unused.TOO_CLOSE, Unused.NO_WEAR],
+        "",
+    )  # fmt: skip
+    out["used"] = why == ""
+    out["note"] = [_UNUSED.get(one, "") for one in why]
     out["se_log"] = np.where(out["used"], expected, np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
         relative = np.minimum(se / np.maximum(-slope, fleet / 2), WORST_SE)

@@ -15,6 +15,7 @@ from tirelife.outlook.ahead import Course
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.joint import Standing, quantiles
 from tirelife.rates.present import runs_since
+from tirelife.rates.result import READING, VISIT
 from tirelife.tread import tire_visits
 from tirelife.wear import stretch_severity
 
@@ -109,7 +110,7 @@ def depths_after(state: pd.DataFrame, visits: pd.DataFrame | None = None) -> Flo
 def reading_sd(fit: WearFit) -> float:
     """Error of one tire-visit's mean depth: of the reading and of its visit. [mm]"""
     spread = fit.components.set_index("term")["estimate"]
-    return float(np.hypot(spread["one reading"], spread["visit, shared by its readings"]))
+    return float(np.hypot(spread[READING], spread[VISIT]))
 
 
 def reading_quantiles(draws: Floats, sd_mm: float, levels: tuple[float, ...]) -> Floats:

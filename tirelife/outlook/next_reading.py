@@ -10,6 +10,7 @@ import pandas as pd
 from tirelife.errors import InputError
 from tirelife.outlook.forecast import distance_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.rates.result import READING, VISIT
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -98,7 +99,7 @@ def reading_gains(
         return pd.DataFrame([bare | {"position": row["position"]}]).reindex(columns=columns)
     x = np.linspace(latest / STEPS, latest, STEPS)
     spread = fit.components.set_index("term")["estimate"]
-    error2 = float(spread["one reading"]) ** 2 + float(spread["visit, shared by its readings"]) ** 2
+    error2 = float(spread[READING]) ** 2 + float(spread[VISIT]) ** 2
     rate = float(np.exp(row["log_wear"]))
     left = max(float(row["mean_depth_mm"] - row["limit_mm"]), 1e-3)
     var_d, var_r = float(row["mean_depth_sd_mm"]) ** 2, float(row["log_wear_sd"]) ** 2

@@ -59,7 +59,8 @@ class WalkIn:
     verdicts : DataFrame
         What was read, judged, as :func:`tirelife.tread.judge`: one row a tire.
     assumptions : DataFrame
-        assumption, value, source: everything that was not measured, with where it comes from.
+        assumption, value, source, usual: everything that was not measured, with where it comes from, and
+        whether what is usual was taken for want of a fact.
     verdict : FitVerdict
         Whether to trust the fit behind it.
     narrowed : float
@@ -202,6 +203,8 @@ def walk_in(
         narrowed = 1 - _width(answer) / _width(bare.forecast)
         rests_on.append(("width of the ranges", _narrower(narrowed), "against the depths alone"))
     table = pd.DataFrame(rests_on, columns=["assumption", "value", "source"])
+    facts = (new_depth_mm, distance_km, km_per_year, drive, profile, True if turns else rotated)
+    table["usual"] = [*(fact is None for fact in facts), *[False] * (len(table) - len(facts))]
     return WalkIn(answer, state, judged, table, fit.verdict, narrowed)
 
 

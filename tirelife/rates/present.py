@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
+from tirelife.rates.result import READING, VISIT
 from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
 from tirelife.wear import CAUSES, reference_at, stretch_severity
 
@@ -188,7 +189,7 @@ def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
         return out
     last = visits.drop_duplicates("tire_id", keep="last").set_index("tire_id").reindex(fitted.index)
     spread = fit.components.set_index("term")["estimate"]
-    sd = float(np.hypot(spread["one reading"], spread["visit, shared by its readings"]))
+    sd = float(np.hypot(spread[READING], spread[VISIT]))
     slip = max(SLIP_SDS * sd, LEAST_SLIP_MM)
     read = last["depth_mm"].to_numpy(dtype=float)
     # A reading that many others contradict is a slip of the gauge, and holds nothing.

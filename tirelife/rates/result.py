@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "WearFit"]
 
+READING, VISIT = "one reading", "visit, shared by its readings"
+"""Terms of the error of a reading in the components."""
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
 CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code")

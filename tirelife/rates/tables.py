@@ -15,7 +15,7 @@ from tirelife.rates.curvature import LAW_SD
 from tirelife.rates.likelihood import Evaluation, Units
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.prior import Belief, Prior
-from tirelife.rates.result import COMPONENTS, ESTIMATES, TIRES, VEHICLES, VISITS
+from tirelife.rates.result import COMPONENTS, ESTIMATES, READING, TIRES, VEHICLES, VISIT, VISITS
 from tirelife.rates.wearing import Estimate, Readings
 
 __all__ = ["Found", "Names"]
@@ -118,8 +118,8 @@ def _straight(value: float, var: float) -> tuple[float, float, float, float]:
 
 
 _SAYS = {
-    "noise": ("one reading", "mm"),
-    "visit": ("visit, shared by its readings", "mm"),
+    "noise": (READING, "mm"),
+    "visit": (VISIT, "mm"),
     "scatter": ("scatter of wear over 10,000 km", "share"),
     "drift": ("wandering of the log rate over 10,000 km", "log"),
     "start": ("new depth, tire to tire", "mm"),

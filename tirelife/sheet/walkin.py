@@ -111,7 +111,7 @@ def walkin_answer(
     known = rows[rows["odometer_km"].notna()]
     readings = known.assign(date=as_of, depth_mm=known["depth_now_mm"])
     told = first.assumptions
-    assumed = told.loc[~told["source"].str.contains("as told|NHTSA|judged"), "assumption"].tolist()
+    assumed = told.loc[told["usual"], "assumption"].tolist()
     return Answer(
         vehicle=name,
         units=units,

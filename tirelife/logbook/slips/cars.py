@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.logbook.codes import Slip
-from tirelife.logbook.slips.depths import ASKED, RARE, TAIL, Judged
+from tirelife.logbook.slips.depths import ASKED, RARE, TAIL, UNIT, Judged
 from tirelife.logbook.slips.digits import digit_odds
 from tirelife.logbook.slips.predict import Law, covariance, mean_of, windows
 from tirelife.logbook.slips.visits import WHEELS, Visits
@@ -64,7 +64,7 @@ def _cars(
         if other != unit:
             factor = float(convert(1.0, other, "mm")) / float(convert(1.0, unit, "mm"))
             names.append((Slip.CAR_UNIT, {"unit": other}))
-            odds.append(normal(factor) + number * np.log(factor) + RARE + digits[other] - typed)
+            odds.append(normal(factor) + number * np.log(factor) + UNIT + digits[other] - typed)
     for factor in (10.0, 0.1):
         names.append((Slip.CAR_TENFOLD, {"factor": factor}))
         odds.append(normal(factor) + number * np.log(factor) + RARE - typed)

@@ -20,7 +20,7 @@ __all__ = ["ASKED", "RARE", "TAIL", "UNIT", "Judged", "judge_visits"]
 ASKED: Final = float(np.log(100.0))
 """Log odds from which a record is asked about."""
 _ASKED_UNFIT: Final = float(np.log(1e6))
-UNIT, RARE, _NEW = (float(np.log(p)) for p in (1 / 30, 1 / 200, 1 / 200))
+UNIT, RARE, _NEW = (float(np.log(p)) for p in (1 / 10, 1 / 200, 1 / 200))
 """Log prior of a visit in another unit, of any other slip, of a mount not recorded; our assumptions."""
 TAIL = 1 / 500
 """Share of visits whose errors are three times the usual; our assumption."""

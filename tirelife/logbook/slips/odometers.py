@@ -21,8 +21,8 @@ _TAIL, _WIDE = 1 / 200, 5.0
 """Share of readings off by so many times the usual; our assumption."""
 _PACE_SD, _ERROR_KM, _USUAL_KM = 0.4, 40.0, 40.0
 """Log sd of a stretch's pace about the vehicle's own, error of a reading [km], and a usual day [km]; ours."""
-_ANY_KM, _CLEARLY = 300_000.0, float(np.log(3.0))
-"""A slip without a name leaves any number up to so many [km]; a named one is to be likelier by 3 to 1."""
+_ANY_KM, _CLEARLY = 300_000.0, float(np.log(0.5))
+"""A slip without a name leaves any number up to so many [km]; a named one is half as likely at least."""
 _ODD = 3.0
 _ROUNDS = 4
 _TABLE_LEAST, _TABLE_APART = 4, 0.04

@@ -55,7 +55,9 @@ def judge_readings(
     many = int(held.sum())
     sd = sd * np.sqrt((many * max(seen, 0.5) ** 2 + 50) / (many + 50))
     odd = held & (np.abs(visits.cells - expected) > _ODD * sd) & (visits.counts == 1) & ~but[:, None, None]
-    odd &= (odd.sum(axis=(1, 2)) == 1)[:, None, None]  # several are no slip of one digit
+    far = np.where(odd, np.abs(visits.cells - expected) / sd, 0.0)
+    one_wheel = (odd.any(axis=2).sum(axis=1) == 1)[:, None, None]  # several are no slip of one digit
+    odd &= one_wheel & (far == far.max(axis=(1, 2), keepdims=True))  # a wrong one makes its neighbours odd
     flat = odd.reshape(len(visits), -1)
     hits = visits.records[flat[visits.visit, visits.place]]
     cells = (visits.visit * flat.shape[1] + visits.place)[flat[visits.visit, visits.place]]

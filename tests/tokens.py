@@ -1,0 +1,187 @@
+"""Run every command with each sentence of the package replaced by a token, to see that nothing goes by words.
+
+``python -m tests.tokens plain OUT.json`` runs the commands as they are, ``tokens`` with every sentence in the
+source (four words or more; shorter ones are names of rows), wherever it stands, turned into a token of its own before it is compiled: a sentence that is written in
+two places becomes two tokens, so that a branch which compares words takes another way. Fields of a sentence
+keep their places. What is kept of each command is its exit code and the shape of what it says: JSON with sentences
+left out, a page's elements and classes, a table's codes and numbers.
+"""
+
+from __future__ import annotations
+
+import ast
+import hashlib
+import importlib.abc
+import importlib.machinery
+import io
+import json
+import re
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from html.parser import HTMLParser
+from pathlib import Path
+from string import Formatter
+
+DEMO = "data_synthetic/logbook"
+COMMANDS = {
+    "check": ["check", DEMO, "--json"],
+    "fit": ["fit", DEMO, "--json"],
+    "tread": ["tread", DEMO, "--vehicle", "V03", "--json"],
+    "forecast": ["forecast", DEMO, "--json"],
+    "whatif": ["whatif", DEMO, "--stops", "0.8", "--json"],
+    "rotate": ["rotate", DEMO, "--vehicle", "V03", "--json"],
+    "replace": ["replace", DEMO, "--vehicle", "V03", "--json"],
+    "pressures": ["pressures", DEMO, "--json"],
+    "walkin": ["walkin", "--depths", "5", "5", "6", "6", "--json"],
+    "align": ["align", "--axle", "rear", "--unit", "in", "--distances", "58.98", "59.11", "--json"],
+    "sheet": ["sheet", DEMO, "--vehicle", "V03", "--out", "{out}.html"],
+    "fleet": ["fleet", DEMO, "--out", "{out}.html"],
+    "no such logbook": ["check", "{out}"],
+}
+"""As people type them; ``{out}`` is a file of its own."""
+_SENTENCE = re.compile(r"[A-Za-z’'][^_<>\n=$\\|]*( [^_<>\n=$\\|]+){3,}")
+_NO_SENTENCE = re.compile(
+    r"\s*(select|insert|update|delete|create|pragma|begin|alter|drop|from|where|on) ", re.I
+)
+_NOT = (
+    "logbook/sheets/",
+    "logbook/storeschema",
+    "logbook/store.py",
+    "logbook/seals",
+    "charts/",
+    "sheet/bundle",
+)
+"""Modules whose words are read and not said: headers of a shop's sheet, SQL, drawing code."""
+_CALLS = {
+    "execute",
+    "executescript",
+    "compile",
+    "fullmatch",
+    "match",
+    "search",
+    "sub",
+    "add_argument",
+    "split",
+}
+
+
+def token(text: str, where: str) -> str:
+    """Return a token for a sentence, with its fields in their places."""
+    mark = "T" + hashlib.sha256(f"{where}{text}".encode()).hexdigest()[:8]
+    try:
+        fields = [
+            "{" + name + (f"!{kind}" if kind else "") + (f":{form}" if form else "") + "}"
+            for _, name, form, kind in Formatter().parse(text)
+            if name is not None
+        ]
+    except ValueError:
+        return text
+    return " ".join([mark, *fields])
+
+
+class _Tokens(ast.NodeTransformer):
+    def __init__(self, path: str) -> None:
+        self.path = path
+
+    def visit_Call(self, node: ast.Call) -> ast.AST:
+        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        return node if name in _CALLS else self.generic_visit(node)
+
+    def visit_Expr(self, node: ast.Expr) -> ast.AST:
+        docstring = isinstance(node.value, ast.Constant)
+        return node if docstring else self.generic_visit(node)
+
+    def visit_JoinedStr(self, node: ast.JoinedStr) -> ast.AST:
+        whole = "".join(str(v.value) for v in node.values if isinstance(v, ast.Constant))
+        if len(whole.split()) > 3 and not _NO_SENTENCE.match(whole) and not re.search("[<_]", whole):
+            for i, value in enumerate(node.values):
+                if isinstance(value, ast.Constant) and re.search("[A-Za-z]{3}", str(value.value)):
+                    plain = str(value.value).replace("{", "").replace("}", "")
+                    said = token(plain, f"{self.path}:{node.lineno}:{i}")
+                    value.value = f" {said} "
+        return node
+
+    def visit_Constant(self, node: ast.Constant) -> ast.AST:
+        text = node.value
+        if isinstance(text, str) and _SENTENCE.fullmatch(text) and not _NO_SENTENCE.match(text):
+            node.value = token(text, f"{self.path}:{node.lineno}:{node.col_offset}")
+        return node
+
+
+class _Loader(importlib.machinery.SourceFileLoader):
+    def source_to_code(self, data, path, *, _optimization=-1):  # type: ignore[no-untyped-def, override]
+        tree = ast.parse(data, filename=str(path))
+        if not any(part in str(path).replace("\\", "/") for part in _NOT):
+            tree = ast.fix_missing_locations(_Tokens(str(path)).visit(tree))
+        return compile(tree, path, "exec", dont_inherit=True, optimize=_optimization)
+
+    def get_code(self, fullname: str):  # type: ignore[no-untyped-def]
+        path = self.get_filename(fullname)
+        return self.source_to_code(self.get_data(path), path)
+
+
+class _Finder(importlib.abc.MetaPathFinder):
+    def find_spec(self, fullname, path, target=None):  # type: ignore[no-untyped-def]
+        if fullname.split(".")[0] != "tirelife":
+            return None
+        spec = importlib.machinery.PathFinder.find_spec(fullname, path, target)
+        if spec is not None and isinstance(spec.loader, importlib.machinery.SourceFileLoader):
+            spec.loader = _Loader(spec.loader.name, spec.loader.path)
+        return spec
+
+
+class _Boxes(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        held = dict(attrs)
+        self.found.append(f"{tag}.{held.get('class') or ''}#{held.get('id') or ''}")
+
+
+def _shape(value: object) -> object:
+    """JSON with sentences left out."""
+    if isinstance(value, dict):
+        return {name: _shape(one) for name, one in value.items()}
+    if isinstance(value, list):
+        return [_shape(one) for one in value]
+    if isinstance(value, str):
+        return value if " " not in value and not re.match(r"T[0-9a-f]{8}$", value) else "…"
+    return value
+
+
+def run() -> Iterator[tuple[str, dict[str, object]]]:
+    """Each command's exit code and shape."""
+    from tirelife.cli import main
+
+    with tempfile.TemporaryDirectory() as folder:
+        for name, words in COMMANDS.items():
+            out = Path(folder) / name.replace(" ", "-")
+            said = io.StringIO()
+            with redirect_stdout(said), redirect_stderr(wrong := io.StringIO()):
+                try:
+                    code = main([word.format(out=out) for word in words])
+                except SystemExit as end:
+                    code = end.code
+            result: dict[str, object] = {"exit": code}
+            if "--json" in words and not said.getvalue():
+                result["error"] = wrong.getvalue()[-1500:]
+            elif "--json" in words:
+                result["json"] = _shape(json.loads(said.getvalue()))
+            elif code == 1:
+                result["error"] = wrong.getvalue()[-1500:]
+            page = Path(f"{out}.html")
+            if page.exists():
+                boxes = _Boxes()
+                boxes.feed(page.read_text(encoding="utf-8"))
+                result["boxes"] = boxes.found
+            yield name, result
+
+
+if __name__ == "__main__":
+    if sys.argv[1] == "tokens":
+        sys.meta_path.insert(0, _Finder())
+    Path(sys.argv[2]).write_text(json.dumps(dict(run()), default=str), encoding="utf-8")
