@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
+from tirelife.cli.shop import add_shop, shop_of
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -18,6 +19,7 @@ EPILOG = """examples:
   tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
   tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
   tirelife sheet LOGBOOK --all --out FOLDER --pdfs
+  tirelife sheet LOGBOOK --vehicle V03 --shop shop.toml --next-date 2027-02-01 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
 The page is one file that opens with no network, prints on one side, and has sliders on the screen. It is an
 estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
@@ -50,6 +52,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         choices=("mdy", "dmy", "ymd"),
         help="order of day, month and year (default: mdy with US units, else dmy)",
     )
+    add_shop(parser)
     add_prior(parser)
     add_fresh(parser)
 
@@ -78,6 +81,7 @@ def run(args: argparse.Namespace) -> int:
     if not any(asked.values()):
         raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --png FILE.png.")
     as_of = None if args.as_of is None else _day(args.as_of)
+    shop = shop_of(args)
     from tirelife.sheet.bundle import start_bundle
     from tirelife.sheet.drawing import start_drawing
 
@@ -102,6 +106,7 @@ def run(args: argparse.Namespace) -> int:
             rule=rule,
             paper=args.paper,
             order=args.date_order,
+            shop=shop,
             bundle=bundle,
             drawing=drawing,
         )

@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from tirelife.cli.limits import removal_for
 from tirelife.cli.prior import prior_of
+from tirelife.cli.shop import shop_of
 from tirelife.errors import InputError
 
 if TYPE_CHECKING:
@@ -41,7 +42,10 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
     prior = prior_of(args)
     settings = {"removal": float(removal.max()), "rule": rule, "paper": args.paper, "order": args.date_order}
     claim_folder(folder, {"what": "pages"})
-    mark = mark_of(**settings, logbook=_of(book), prior=repr(prior), as_of=f"{book.as_of:%Y-%m-%d}")
+    shop = shop_of(args)
+    mark = mark_of(
+        **settings, shop=repr(shop), logbook=_of(book), prior=repr(prior), as_of=f"{book.as_of:%Y-%m-%d}"
+    )
     vehicles = sorted(book.vehicles["vehicle_id"])
     ends = (".html", ".pdf") if args.pdfs else (".html",)
     fit, kept, made, without = None, 0, 0, []
@@ -63,6 +67,7 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
                     rule=rule,
                     paper=args.paper,
                     order=args.date_order,
+                    shop=shop,
                 )
             except InputError as error:
                 without.append(f"{vehicle}: no page: {error}")

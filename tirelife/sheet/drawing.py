@@ -46,7 +46,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
             known, answer.as_of, until, width=300, step=44, above=True
         )
     if len(answer.depths):
-        for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
+        for tail, width, height in (("", 128, 56), (NARROW, 118, 74)):
             out["profiles" + tail] = charts.tread_profiles(
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height
             )

@@ -26,6 +26,7 @@ from tirelife.sheet.frames import AT_WORDS
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import lead_words
 from tirelife.sheet.scripts import PAGE, script
+from tirelife.sheet.shop import NO_SHOP, Shop
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -49,6 +50,7 @@ def customer_page(
     rule: str = "",
     paper: str | None = None,
     order: str | None = None,
+    shop: Shop = NO_SHOP,
     bundle: subprocess.Popen[str] | None = None,
     drawing: subprocess.Popen[bytes] | None = None,
 ) -> str:
@@ -71,6 +73,8 @@ def customer_page(
         ``"letter"`` or ``"a4"``; by default what goes with the units.
     order : str, optional
         Order of day, month and year: ``"mdy"``, ``"dmy"``, ``"ymd"``; by default what goes with the units.
+    shop : Shop
+        Who hands it out; nobody is named by default.
     bundle : Popen, optional
         From :func:`tirelife.sheet.bundle.start_bundle`, started early to save time.
     drawing : Popen, optional
@@ -87,13 +91,14 @@ def customer_page(
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
     answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, rule=rule, order=order)
-    return compose_page(answer, paper=paper, bundle=bundle, drawing=drawing)
+    return compose_page(answer, paper=paper, shop=shop, bundle=bundle, drawing=drawing)
 
 
 def compose_page(
     answer: Answer,
     *,
     paper: str | None = None,
+    shop: Shop = NO_SHOP,
     bundle: subprocess.Popen[str] | None = None,
     drawing: subprocess.Popen[bytes] | None = None,
 ) -> str:
@@ -120,7 +125,8 @@ def compose_page(
         now=_now(answer),
         lead=escape(lead(answer)),
         assumed=escape(answer.assumed),
-        sections=_sections(answer, set(specs)),
+        shop=f'<p class="shop">{escape(shop.head)}</p>' if shop.head else "",
+        sections=_sections(answer, set(specs), shop),
         specs=plain_json(specs),
         state=plain_json(answer.sliders),
         bundle=library,
@@ -178,11 +184,17 @@ def _list(items: tuple[str, ...], name: str = "") -> str:
     )
 
 
-def _sections(answer: Answer, drawn: set[str]) -> str:
+def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     key = (
         '<span class="note"><span class="key likely"></span>5 chances in 10'
         '<span class="key wide"></span>8 chances in 10'
         '<span class="key middle"></span>as likely before as after</span>'
+    )
+    marks = (
+        '<span class="note"><span class="key likely"></span>rubber left'
+        '<span class="key worn"></span>worn off<span class="least">▼</span>least read</span>'
+        if "profiles" in drawn
+        else ""
     )
     unknown = "Not enough is known yet to say."
     none = f'<p class="small">{unknown}</p>'
@@ -192,13 +204,13 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
         "windows",
         key if "windows" in drawn else "",
     )
-    measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured")
+    measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured", marks)
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
     causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
     changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, unknown), "changes")
     leak = "2 psi" if answer.units == "us" else "14 kPa"
     cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
-    todo = _section("What to do next", _list(answer.next_steps, "steps"), "next")
+    todo = _section("What to do next", _list(answer.next_steps, "steps") + _from_shop(answer, shop), "next")
     care = _section("Please note", f'<div class="small columns">{_list(cautions)}</div>', "care")
     how = _section(
         "How we worked this out, and how sure it is",
@@ -210,6 +222,17 @@ def _sections(answer: Answer, drawn: set[str]) -> str:
         f'{todo}{windows}<div class="two">{measured}{paths}</div>'
         f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
     )
+
+
+def _from_shop(answer: Answer, shop: Shop) -> str:
+    """Set the shop's next appointment and its note."""
+    say = texts()
+    said = (
+        []
+        if shop.next_date is None
+        else [say["appointment"].format(day=words.full_date(pd.Timestamp(shop.next_date), answer.order))]
+    )
+    return "".join(f'<p class="from-shop">{escape(text)}</p>' for text in (*said, shop.note) if text)
 
 
 def _no_help(answer: Answer, none: str) -> str:

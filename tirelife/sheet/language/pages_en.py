@@ -70,6 +70,7 @@ TEXTS: Final[dict[str, str]] = {
     "lead-unknown": "There is not enough to give you a date yet. Measure again in a month or two.",
     "lead-due": "Due now: {where}. Plan for new tires before you drive far.",
     "lead": "Plan for new tires {when}, after {far} more {unit}.",
+    "appointment": "Your next appointment: {day}.",
     "fleet-title": "Tires of the fleet",
     "fleet-vehicles": "{n} vehicles",
     "fleet-lead": "Vehicles to look at now: {hands}; to call in for tires before their next visit: {buy}.",
