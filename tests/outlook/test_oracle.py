@@ -1,7 +1,7 @@
 """Forecasts against draws from the fit's own posterior, run wheel by wheel; shares no code with the package.
 
 The oracle takes the fit's means and covariances, the logbook's mounts and the severity of each stretch, draws
-20,000 tires each and runs them mount by mount to today and step by step onwards, with the rotations that the
+6,000 tires each and runs them mount by mount to today and step by step onwards, with the rotations that the
 forecast says may come. It knows no formula of the package's: paths are stepped, crossings are counted.
 """
 
@@ -16,8 +16,8 @@ from tirelife.rates import fit_logbook
 from tirelife.wear import stretch_severity
 
 DEMO = Path(__file__).parents[2] / "data_synthetic" / "logbook"
-DRAWS = 20_000
-STEP_KM = 250.0
+DRAWS = 6_000
+STEP_KM = 500.0
 LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
@@ -118,41 +118,57 @@ def oracle(parts, tire, row, seed, law):
     return np.quantile(left, LEVELS)
 
 
-def chosen(state, fit):
-    """A few of each kind: moved since their reading, never read, read once, the spare, and others."""
-    tires = fit.tires.set_index("tire_id").reindex(state["tire_id"])
-    moved = (tires["position"].to_numpy(object) != state["position"].to_numpy(object)) & (state["visits"] > 0)
-    kinds = [
-        moved,
-        state["visits"] == 0,
-        state["visits"] == 1,
-        state["position"] == "SP",
-        state["visits"] > 4,
-    ]
-    rows = []
-    for kind in kinds:
-        rows += list(np.flatnonzero(kind.to_numpy(dtype=bool))[:3])
-    return sorted(set(rows))
+@pytest.fixture(scope="module")
+def off():
+    """How far the forecast's quantiles are from the oracle's, a row a tire of the demo: spares, tires moved since
+    they were read, read once, and never read.
+    """
+    rows, kinds = [], []
+    for cut, part in ((None, slice(0, None, 2)), ("2025-09-01", slice(1, None, 2))):
+        book = read_logbook(DEMO, as_of=cut)
+        fit = fit_logbook(book)
+        state = present_state(book, fit)
+        table = forecast(book, fit)
+        parts = stretch_severity(book, fit.factors)
+        tires = fit.tires.set_index("tire_id", drop=False)
+        km = table[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
+        last = tires["position"].reindex(state["tire_id"]).to_numpy(object)
+        for i in range(len(state))[part]:
+            row = state.iloc[i]
+            if not np.isfinite(km[i]).all() or row.verdict == "at-or-under":
+                continue
+            want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"])
+            rows.append((km[i] - want) / want[2])
+            moved = row.visits > 0 and last[i] != row.position
+            kinds.append(
+                "never read"
+                if row.visits == 0
+                else "moved"
+                if moved
+                else "read once"
+                if row.visits == 1
+                else ""
+            )
+    return np.array(rows), np.array(kinds)
 
 
-@pytest.mark.parametrize("cut", [None, "2025-09-01"])
-def test_forecasts_are_the_posterior_run_wheel_by_wheel(cut):
-    book = read_logbook(DEMO, as_of=cut)
-    fit = fit_logbook(book)
-    state = present_state(book, fit)
-    table = forecast(book, fit)
-    parts = stretch_severity(book)
-    tires = fit.tires.set_index("tire_id", drop=False)
-    km = table[[f"km_left_p{round(100 * p)}" for p in LEVELS]].to_numpy()
-    off = []
-    for i in chosen(state, fit):
-        row = state.iloc[i]
-        if not np.isfinite(km[i]).all() or not km[i, 2] > 2000:
-            continue
-        want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"])
-        off.append(km[i] / want - 1)
-    off = np.array(off)
-    assert len(off) >= 6
-    assert np.abs(off[:, 1:4]).max() < 0.03
-    assert np.sqrt(np.mean(off**2)) < 0.02
-    assert np.abs(off).max() < 0.05
+def test_forecasts_of_all_demo_tires_are_the_posterior_run_wheel_by_wheel(off):
+    gap, _ = off
+    assert len(gap) >= 90
+    # Of the median distance. 256 draws leave a tail uncertain by a tenth of the law's spread, which is a tenth of
+    # its median: medians and quartiles within 3 %, tails mostly, and none by more than 6 %.
+    assert np.abs(gap[:, 1:4]).max() < 0.03
+    assert (np.abs(gap) < 0.03).mean() > 0.98
+    assert np.abs(gap).max() < 0.06
+    assert np.sqrt(np.mean(gap**2)) < 0.013
+    # And no kind of error: what is left is chance, so it is centred.
+    assert np.abs(gap.mean(axis=0)).max() < 0.005
+
+
+@pytest.mark.parametrize("kind", ["moved", "never read"])
+def test_kinds_that_went_wrong_are_centred_too(off, kind):
+    gap, kinds = off
+    some = gap[kinds == kind]
+    assert len(some) >= 4
+    assert np.abs(some.mean(axis=0)).max() < 0.015
+    assert np.abs(some).max() < 0.06

@@ -93,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
 
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
         said = with_words(table, book.units, rule)
-        return shown(said.assign(fit=fit.verdict.trust.value), book.units)
+        return shown(said[[*(c for c in said if c != "fit"), "fit"]], book.units)
 
     if parts:
         from tirelife.cli.progress import progress

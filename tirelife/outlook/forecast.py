@@ -25,7 +25,7 @@ __all__ = ["COLUMNS", "LONGEST_KM", "distance_quantiles", "forecast", "project"]
 _PERCENTS: Final = tuple(f"p{round(100 * p)}" for p in PROBABILITIES)
 COLUMNS: Final = (
     "vehicle_id", "tire_id", "position", *VERDICT_COLUMNS, "fits", "as_of", "odometer_km", "depth_now_mm",
-    *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "notes",
+    *(f"km_left_{p}" for p in _PERCENTS), *(f"date_{p}" for p in _PERCENTS), "limited_by", "fit", "notes",
 )  # fmt: skip
 
 
@@ -65,8 +65,9 @@ def forecast(
         that the vehicle goes until then, rising along a row, 0 where the tire is at the limit or was read at
         it; ``date_p10`` to ``p90`` of the day. Unknown is NaN and NaT with the reason in ``notes``.
         ``limited_by`` is a groove, ``tread`` (evenly worn), ``age`` or empty. ``fits`` is whether the last
-        reading agrees with the estimate of its day. ``notes`` is a tuple of :class:`tirelife.codes.Note`,
-        most urgent first, with codes of :class:`tirelife.outlook.NoteCode`.
+        reading agrees with the estimate of its day. ``fit`` is how far the fit behind the row can be trusted
+        (``good``, ``rough``, ``refused``: :class:`tirelife.rates.verdict.Trust`). ``notes`` is a tuple of
+        :class:`tirelife.codes.Note`, most urgent first, with codes of :class:`tirelife.outlook.NoteCode`.
 
     Notes
     -----
@@ -102,6 +103,7 @@ def project(state: pd.DataFrame) -> pd.DataFrame:
     for name, date in zip(_PERCENTS, dates, strict=True):
         out[f"date_{name}"] = date.to_numpy()
     out["limited_by"], out["notes"] = limits_and_notes(state, out)
+    out["fit"] = state["fit"]
     return out[list(COLUMNS)]
 
 

@@ -10,7 +10,6 @@ import pandas as pd
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.bend import own_bend
-from tirelife.outlook.fits import hold_both, last_misfit
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
@@ -57,7 +56,8 @@ def present_state(
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
         :func:`tirelife.rates.mileage.mileage`). ``fits`` is whether the last reading agrees with the estimate
-        of its day (:mod:`tirelife.outlook.fits`); where it does not, depth and spread hold both.
+        of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both; ``fit`` how
+        far the fit can be trusted.
 
     Notes
     -----
@@ -108,9 +108,8 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     out["last_date"] = pd.to_datetime(fitted["last_date"]).to_numpy()
     out["reason"] = fitted["reason"].fillna("").to_numpy(dtype=object)
     out["bend"], out["bend_log_sd"] = bend, bend_sd
-    misfit = last_misfit(fit, out["tire_id"])
-    hold_both(out, misfit)
-    out["fits"] = misfit == 0
+    out["fits"] = out["misfit_mm"] == 0
+    out["fit"] = fit.verdict.trust.value
     out["age_years"] = age_limit_years
     ages = age_ends(book, turning["tire_id"], age_limit_years)
     out = pd.concat([out, today(out), ages], axis=1)

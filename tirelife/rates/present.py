@@ -1,4 +1,4 @@
-"""Where each tire stands: from its last reading wheel by wheel over the mounts since, to a visit or today."""
+"""Where each tire stands today: from its last reading wheel by wheel over the mounts since."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.rates.fits import hold_both, last_misfit
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import READING, VISIT
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates.result import WearFit
 
-__all__ = ["mounted_now", "runs_since", "tires_at", "tires_now", "today"]
+__all__ = ["mounted_now", "runs_since", "tires_now", "today"]
 
 Floats = NDArray[np.float64]
 
@@ -52,11 +53,13 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     -------
     DataFrame
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
-        ``shared_cov``; ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to
-        the last odometer reading), ``unread_km`` (of the vehicle, projected from there to today) and
-        ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is its vehicle's);
-        ``q_share_0`` to ``q_sd_1`` (law of q: shares, means and sds of treads that wear straight and that
-        bend); ``here`` and ``there`` (severity ahead at its wheel and on the other axle).
+        ``shared_cov``; ``misfit_mm`` (of a last reading that does not fit the estimate of its day, 0 where it
+        does: depth and spread then hold both, see :mod:`tirelife.rates.fits`); ``since_front_km`` and
+        ``since_rear_km`` (reference distance since, on each axle, to the last odometer reading),
+        ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
+        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law of
+        q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there`` (severity
+        ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)
@@ -65,11 +68,15 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     here, there = severity_ahead(parts, mounted)
     unread = pace["as_of_km"].to_numpy(dtype=float) - pace["odometer_km"].to_numpy(dtype=float)
     out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
-    held = _held(fit, fitted)
+    last = Posterior.of_tires(fitted.reset_index()).to_frame()
+    misfit = last_misfit(fit, out["tire_id"])
+    hold_both(last, misfit)
+    held = _held(Posterior.of_frame(last), fit, fitted)
     held.cov[:, 1, 1] += _factor_var(fit, parts, out)
     out = pd.concat([out, held.to_frame()], axis=1)
     front, rear = runs_since(parts, fitted)
     return out.assign(
+        misfit_mm=misfit,
         shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
         walk_share=_walk_share(fit),
         **_bend_law(fit),
@@ -80,34 +87,6 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         here=here,
         there=there,
     )
-
-
-def tires_at(book: Logbook, fit: WearFit, visits: pd.DataFrame) -> pd.DataFrame:
-    """Posterior of tires at their last reading in the fit, and what they ran from there to given visits.
-
-    Parameters
-    ----------
-    book : Logbook
-        Whose mounts and odometer reach to the visits.
-    fit : WearFit
-    visits : DataFrame
-        tire_id, position, date, odometer_km.
-
-    Returns
-    -------
-    DataFrame
-        As :func:`tires_now`, a row a visit, ``unread_km`` 0 and ``here`` and ``there`` 1.
-    """
-    fitted = fit.frames["tires"].set_index("tire_id").reindex(visits["tire_id"])
-    out = visits[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
-    out["axle"] = out["position"].map(AXLES)
-    out = pd.concat([out, _held(fit, fitted).to_frame()], axis=1)
-    front, rear = runs_since(stretch_severity(book, fit.factors), fitted, visits)
-    return out.assign(
-        shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
-        walk_share=_walk_share(fit), **_bend_law(fit), log_sd=0.0,
-        since_front_km=front, since_rear_km=rear, unread_km=0.0, here=1.0, there=1.0,
-    )  # fmt: skip
 
 
 def _factor_var(fit: WearFit, parts: pd.DataFrame, mounted: pd.DataFrame) -> Floats:
@@ -181,22 +160,21 @@ def runs_since(
     return since[:, 0], since[:, 1]
 
 
-def _held(fit: WearFit, fitted: pd.DataFrame) -> Posterior:
+def _held(last: Posterior, fit: WearFit, fitted: pd.DataFrame) -> Posterior:
     """Posterior at the last reading, its depth held to what was read then: the gauge outranks the fit."""
     visits = fit.frames["visits"]
-    out = Posterior.of_tires(fitted.reset_index())
     if visits.empty:
-        return out
-    last = visits.drop_duplicates("tire_id", keep="last").set_index("tire_id").reindex(fitted.index)
+        return last
+    seen = visits.drop_duplicates("tire_id", keep="last").set_index("tire_id").reindex(fitted.index)
     spread = fit.components.set_index("term")["estimate"]
     sd = float(np.hypot(spread[READING], spread[VISIT]))
     slip = max(SLIP_SDS * sd, LEAST_SLIP_MM)
-    read = last["depth_mm"].to_numpy(dtype=float)
+    read = seen["depth_mm"].to_numpy(dtype=float)
     # A reading that many others contradict is a slip of the gauge, and holds nothing.
     number = fitted["visits"].to_numpy(dtype=float)
-    slipped = last["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
+    slipped = seen["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
     free = ~np.isfinite(read) | slipped
-    return out.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
+    return last.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
 
 
 def today(out: pd.DataFrame) -> pd.DataFrame:

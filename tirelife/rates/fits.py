@@ -14,10 +14,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.rates import PUBLISHED
+from tirelife.rates.prior import PUBLISHED
 
 if TYPE_CHECKING:
-    from tirelife.rates import WearFit
+    from tirelife.rates.result import WearFit
 
 __all__ = ["FAR_OFF", "LEAST_SD_MM", "hold_both", "last_misfit"]
 

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from tirelife.logbook import read_logbook
-from tirelife.outlook.fits import hold_both, last_misfit
 from tirelife.outlook.state import present_state
 from tirelife.rates import fit_logbook
+from tirelife.rates.fits import hold_both, last_misfit
+from tirelife.rotation import vehicle_set
+from tirelife.tread import Verdict
 
 N32 = 25.4 / 32
 
@@ -48,6 +50,11 @@ def test_a_whole_visit_that_fits_nothing_is_told_and_both_are_held(demo, change)
     read = fit.visits.drop_duplicates("tire_id", keep="last").set_index("tire_id")["depth_mm"]
     said = fit.tires.set_index("tire_id")["depth_mm"]
     spread = 1.2816 * own["mean_depth_sd_mm"]
+    planned = vehicle_set(book, "V03", fit).depths.reindex(own["position"]).to_numpy()
+    # The planner stands where the forecast stands, or at its limit where it was read there.
+    down = (own["verdict"] == Verdict.AT_OR_UNDER).to_numpy()
+    np.testing.assert_allclose(planned[~down], own["depth_now_mm"].to_numpy()[~down], rtol=1e-12)
+    assert (planned[down] <= own["depth_now_mm"].to_numpy()[down]).all()
     run = 0.2  # a little was worn since the reading
     for held in (read.reindex(own.index), said.reindex(own.index)):
         assert (own["mean_depth_mm"] - spread < held).all()
