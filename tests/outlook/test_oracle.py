@@ -155,14 +155,13 @@ def off():
 def test_forecasts_of_all_demo_tires_are_the_posterior_run_wheel_by_wheel(off):
     gap, _ = off
     assert len(gap) >= 90
-    # Of the median distance. 256 draws leave a tail uncertain by a tenth of the law's spread, which is a tenth of
-    # its median: medians and quartiles within 3 %, tails mostly, and none by more than 6 %.
-    assert np.abs(gap[:, 1:4]).max() < 0.03
-    assert (np.abs(gap) < 0.03).mean() > 0.98
+    # In shares of the median distance. Both sides are draws, 256 of them the forecast's: what is left is chance.
+    assert np.abs(gap[:, 2]).max() < 0.03
+    assert (np.abs(gap) < 0.03).mean() > 0.97
     assert np.abs(gap).max() < 0.06
     assert np.sqrt(np.mean(gap**2)) < 0.013
-    # And no kind of error: what is left is chance, so it is centred.
-    assert np.abs(gap.mean(axis=0)).max() < 0.005
+    # The draws are the same for every tire, and so is their chance: it does not cancel over tires.
+    assert np.abs(gap.mean(axis=0)).max() < 0.01
 
 
 @pytest.mark.parametrize("kind", ["moved", "never read"])
@@ -170,5 +169,5 @@ def test_kinds_that_went_wrong_are_centred_too(off, kind):
     gap, kinds = off
     some = gap[kinds == kind]
     assert len(some) >= 4
-    assert np.abs(some.mean(axis=0)).max() < 0.015
+    assert np.abs(some.mean(axis=0)).max() < 0.01
     assert np.abs(some).max() < 0.06
