@@ -161,7 +161,7 @@ def test_forecasts_of_all_demo_tires_are_the_posterior_run_wheel_by_wheel(off):
     assert np.abs(gap).max() < 0.06
     assert np.sqrt(np.mean(gap**2)) < 0.013
     # The draws are the same for every tire, and so is their chance: it does not cancel over tires.
-    assert np.abs(gap.mean(axis=0)).max() < 0.01
+    assert np.abs(gap.mean(axis=0)).max() < 0.015
 
 
 @pytest.mark.parametrize("kind", ["moved", "never read"])
@@ -169,5 +169,5 @@ def test_kinds_that_went_wrong_are_centred_too(off, kind):
     gap, kinds = off
     some = gap[kinds == kind]
     assert len(some) >= 4
-    assert np.abs(some.mean(axis=0)).max() < 0.01
+    assert np.abs(some.mean(axis=0)).max() < 0.015
     assert np.abs(some).max() < 0.06

@@ -57,9 +57,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         does: depth and spread then hold both, see :mod:`tirelife.rates.fits`); ``since_front_km`` and
         ``since_rear_km`` (reference distance since, on each axle, to the last odometer reading),
         ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
-        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law of
-        q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there`` (severity
-        ahead at its wheel and on the other axle).
+        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law
+        of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
+        (severity ahead at its wheel and on the other axle).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)
