@@ -12,10 +12,8 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import (
     Otherwise,
     forecast,
-    next_reading,
     present_state,
     project,
-    reading_gains,
     set_outlook,
     what_if,
     what_ifs,
@@ -95,8 +93,6 @@ def test_what_is_not_there_is_refused(made):
         what_if(book, fit, Change("x"), ["V9"])
     with pytest.raises(InputError, match="rotation interval"):
         what_if(book, fit, Otherwise("x", rotation_km=-1))
-    with pytest.raises(InputError, match="V9"):
-        next_reading(book, fit, "V9")
 
 
 def test_a_set_is_due_before_each_of_its_tires_and_its_pairs(made):
@@ -109,19 +105,6 @@ def test_a_set_is_due_before_each_of_its_tires_and_its_pairs(made):
     assert (table["set"] <= first * (1 + 1e-6)).all()
     assert (table["set"] <= table[["front pair", "rear pair"]].min(axis=1)).all()
     assert sets["first"].isin(["LF", "RF", "LR", "RR"]).all()
-
-
-def test_a_further_reading_narrows_more_and_never_widens(made):
-    book, fit = made
-    gains = reading_gains(book, fit, "V00003")
-    assert (gains["narrower"].diff().dropna() > -1e-9).all()
-    assert gains["narrower"].between(0, 1).all()
-    best = next_reading(book, fit, "V00003")
-    assert best["narrower"] >= 0.9 * gains["narrower"].max()
-    assert (
-        best["ahead_km"] < 0.6 * forecast(book, fit).query("vehicle_id == 'V00003'")["km_left_p10"].min() + 1
-    )
-    assert best["date"] > book.as_of
 
 
 def test_tires_four_psi_too_high_wear_no_slower_and_letting_air_out_is_no_gain(tmp_path):

@@ -3,7 +3,8 @@ import pandas as pd
 import pytest
 
 from tests.rates.made import frames
-from tirelife.rates import depth_ahead, fit_rates, path_depth
+from tirelife.rates import fit_rates, path_depth
+from tirelife.rates.posterior import Posterior
 
 
 def test_known_curves():
@@ -29,34 +30,18 @@ def test_growth_is_wear_backwards():
     ) == pytest.approx(8)
 
 
+def ahead(tires, km):
+    """Mean and sd of the depth after so much further on the axle that each tire is on."""
+    front = tires["position"].isin(["LF", "RF"]).to_numpy()
+    ran = Posterior.of_tires(tires.reset_index()).run(np.where(front, km, 0.0), np.where(front, 0.0, km))
+    return ran.mean[:, 0], ran.sds()[:, 0]
+
+
 def test_no_distance_no_change():
     fit = fit_rates(*frames(vehicles=3))
-    mean, sd = depth_ahead(fit.tires, np.zeros(12))
+    mean, sd = ahead(fit.tires, np.zeros(12))
     assert mean == pytest.approx(fit.tires["depth_mm"].to_numpy(), abs=1e-9)
     assert sd == pytest.approx(fit.tires["depth_sd_mm"].to_numpy(), rel=1e-9)
-
-
-@pytest.mark.parametrize("q", [0.0, 0.4])
-def test_spread_is_that_of_simulated_paths(q):
-    tire = {
-        "depth_mm": 5.0, "depth_sd_mm": 0.15, "log_wear": np.log(8e-5), "log_wear_sd": 0.06,
-        "depth_log_wear_cov": -0.004, "q": q, "q_sd": 0.05, "depth_q_cov": 0.0, "log_wear_q_cov": 0.001,
-        "wander_var_per_km": 4e-6, "scatter_km": 60.0,
-    }  # fmt: skip
-    ahead, steps, paths = 15_000.0, 300, 20_000
-    mean, sd = depth_ahead(pd.DataFrame([tire]), [ahead])
-    rng = np.random.default_rng(8)
-    cov = [[0.15**2, -0.004, 0.0], [-0.004, 0.06**2, 0.001], [0.0, 0.001, 0.05**2]]
-    depth, log_rate, bend = rng.multivariate_normal([5.0, np.log(8e-5), q], cov, paths).T
-    start, km = np.full(paths, 5.0), ahead / steps
-    for _ in range(steps):
-        scatter = 1 + np.sqrt(60.0 / km) * rng.normal(size=paths)
-        depth -= np.exp(log_rate) * (depth / start) ** bend * km * scatter
-        log_rate += rng.normal(0, np.sqrt(4e-6 * km), paths)
-    assert mean[0] == pytest.approx(depth.mean(), abs=0.03)  # a wandering rate is skewed
-    assert sd[0] == pytest.approx(
-        depth.std(), rel=0.05 if q == 0 else 0.08
-    )  # first order: 6 % wide where bent
 
 
 def test_held_back_readings_lie_where_the_fit_says():
@@ -65,9 +50,7 @@ def test_held_back_readings_lie_where_the_fit_says():
     fit = fit_rates(visits[visits["date"] <= day], tires, vehicles)
     last = visits[visits["date"] == visits["date"].max()].set_index("tire_id")
     found = fit.tires.set_index("tire_id")
-    mean, sd = depth_ahead(
-        found, (last["reference_km"] - found["reference_km"]).reindex(found.index).to_numpy()
-    )
+    mean, sd = ahead(found, (last["reference_km"] - found["reference_km"]).reindex(found.index).to_numpy())
     noise = fit.components.set_index("term")["estimate"]
     wide = np.hypot(sd, np.hypot(noise["one reading"], noise["visit, shared by its readings"]))
     off = np.abs(last["depth_mm"].reindex(found.index).to_numpy() - mean) / wide
@@ -92,7 +75,7 @@ def test_nine_points_of_the_textbook():
     tires = pd.DataFrame({"tire_id": ["T"], "tire_line": ["A"], "new_depth_mm": [394.33 * 0.0254]})
     vehicles = pd.DataFrame({"vehicle_id": ["V"], "drive": ["front"]})
     fit = fit_rates(visits.head(5), tires, vehicles)
-    mean, sd = depth_ahead(pd.concat([fit.tires] * 4), miles[5:] - miles[4])
+    mean, sd = ahead(pd.concat([fit.tires] * 4), miles[5:] - miles[4])
     assert (np.abs(mean - mils[5:] * 0.0254) < 1.6449 * sd).all()
     line = np.polyval(np.polyfit(miles[:5], mils[:5], 1), miles[5:])
     assert np.abs(mean / 0.0254 - mils[5:]).max() < 0.5 * np.abs(line - mils[5:]).max()

@@ -7,7 +7,6 @@ from tirelife.outlook.correction import CORRECTIONS, correct_causes, correction_
 from tirelife.outlook.fleet import forecast_fleet, what_if_fleet
 from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
-from tirelife.outlook.next_reading import next_reading, reading_gains
 from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.scores import Held, held, reliability, score_predictions
 from tirelife.outlook.sets import first_chances, set_outlook
@@ -43,12 +42,10 @@ __all__ = [
     "held",
     "kept_fit",
     "mileage",
-    "next_reading",
     "otherwise_states",
     "present_state",
     "present_states",
     "project",
-    "reading_gains",
     "reliability",
     "rotation_worth",
     "score_predictions",

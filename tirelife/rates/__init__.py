@@ -1,6 +1,6 @@
 """The fit: wear rates of tires, vehicles, tire lines and driver groups."""
 
-from tirelife.rates.ahead import depth_ahead, path_depth
+from tirelife.rates.ahead import path_depth
 from tirelife.rates.fit import fit_logbook, fit_rates
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
 from tirelife.rates.paths import PathFit, fit_paths
@@ -19,7 +19,6 @@ __all__ = [
     "Prior",
     "Trust",
     "WearFit",
-    "depth_ahead",
     "fit_lmm",
     "fit_logbook",
     "fit_paths",

@@ -97,8 +97,8 @@ class WearFit:
     After a further reference distance x the depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is
     ``D - r x`` for q = 0. The rate wanders on the way: its log is a random walk with variance
     ``wander_var_per_km`` [1/km], and the path scatters about it, so the depth at x has the further variance
-    ``r**2 * (wander_var_per_km * x**3 / 3 + scatter_km * x)``. :func:`tirelife.rates.depth_ahead`
-    computes mean and sd. ``wear_mm_per_1000km`` is 1000 r with ``std_error``;
+    ``r**2 * (wander_var_per_km * x**3 / 3 + scatter_km * x)``.
+    ``wear_mm_per_1000km`` is 1000 r with ``std_error``;
     ``straight_line_mm_per_1000km`` is the tire's own least-squares line over its real distance, for
     comparison.
 

@@ -1,0 +1,173 @@
+"""A reference posterior for well-specified fleets of tests/fleets.py: brute-force draws, with the true variances.
+
+Shares no code with the package. It knows the generator's variances, its interval of rotation and who is rotated; the
+level of wear, the tire lines and the ratio of the axles it learns from the log, as everyone must.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from scipy import sparse
+
+from tests.fleets import INCH_32ND, MILE, Fleet
+
+CHAINS, TRAJECTORIES, STEPS, STEP = 200, 6, 8, 0.2
+LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
+
+
+@dataclass
+class _Model:
+    """Depth of each row: new + mould - exp(rate @ x) * clock + lean @ x; x is all that is unknown."""
+
+    rate: sparse.csr_matrix
+    plain: sparse.csr_matrix  # mould and lean
+    new: np.ndarray
+    driven: np.ndarray
+    other: np.ndarray
+    ratio: int  # which unknown is the log ratio of the axles
+
+    def depth(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Depth, shape (rows, chains); its derivatives by the log rate and by the ratio."""
+        half = np.exp(x[self.ratio] / 2)
+        by = np.exp(self.rate @ x)
+        ahead, back = by * self.driven[:, None] * half, by * self.other[:, None] / half
+        return self.new[:, None] + self.plain @ x - ahead - back, -(ahead + back), (back - ahead) / 2
+
+
+def _runs(mounts: pd.DataFrame, drive: pd.Series, at: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+    """Distance that each row's tire ran on the driven and on the other axle to its odometer [km]."""
+    stays = mounts.sort_values(["tire_id", "odometer_km"], kind="stable").reset_index(drop=True)
+    stays["to_km"] = stays.groupby("tire_id")["odometer_km"].shift(-1).fillna(np.inf)
+    stays = stays[stays["position"] != "OFF"]
+    front = stays["position"].isin(["LF", "RF"]).to_numpy()
+    stays["driven"] = front == (drive.reindex(stays["vehicle_id"]) == "front").to_numpy()
+    both = at[["tire_id", "odometer_km"]].assign(row=np.arange(len(at)))
+    both = both.merge(stays, on="tire_id", suffixes=("", "_from"))
+    km = np.clip(both["odometer_km"], both["odometer_km_from"], both["to_km"]) - both["odometer_km_from"]
+    return tuple(
+        np.bincount(both["row"], km * (both["driven"] == on), minlength=len(at)) for on in (True, False)
+    )
+
+
+def reference(
+    folder: Path, fleet: Fleet, truth: pd.DataFrame, seed: int = 0
+) -> tuple[np.ndarray, np.ndarray]:
+    """Quantiles of the distance left of the truth's tires, and of its vehicles' first (sorted by name) [km]."""
+    table = {name: pd.read_csv(folder / f"{name}.csv") for name in ("mounts", "depths", "tires", "vehicles")}
+    mounts, depths = table["mounts"], table["depths"]
+    for frame in (mounts, depths):
+        frame["odometer_km"] = frame.pop("odometer_mi") * MILE
+    tires = table["tires"].set_index("tire_id")
+    drive = table["vehicles"].set_index("vehicle_id")["drive"]
+    here = mounts[mounts["position"] != "OFF"].sort_values("odometer_km", kind="stable")
+    rows = (
+        depths.groupby(["vehicle_id", "position", "date", "odometer_km"])["depth_32nds"].mean().reset_index()
+    )
+    # A reading comes before the changes of its day: the tire that came before that odometer.
+    rows = pd.merge_asof(
+        rows.sort_values("odometer_km"), here[["vehicle_id", "position", "odometer_km", "tire_id"]],
+        on="odometer_km", by=["vehicle_id", "position"], allow_exact_matches=False,
+    ).dropna(subset=["tire_id"])  # fmt: skip
+    end = truth[["vehicle_id", "tire_id", "position", "odometer_km"]]
+    names, cars = tires.index, pd.Index(sorted(drive.index))
+    lines = pd.Index(sorted(tires["tire_line"].unique()))
+    visit = rows.groupby(["vehicle_id", "date"]).ngroup().to_numpy()
+    car_of = here.drop_duplicates("tire_id").set_index("tire_id")["vehicle_id"]
+    first = np.cumsum([0, len(lines), 1, len(cars), len(names), len(names), visit.max() + 1])
+    size = int(first[-1])
+
+    def model(at: pd.DataFrame, leans: bool) -> _Model:
+        tire = names.get_indexer(at["tire_id"])
+        unknown = (
+            lines.get_indexer(tires["tire_line"])[tire] + first[0],
+            cars.get_indexer(car_of.reindex(at["tire_id"])) + first[2],
+            tire + first[3],
+        )
+        row = np.arange(len(at))
+        rate = sum(sparse.csr_matrix((np.ones(len(at)), (row, c)), (len(at), size)) for c in unknown)
+        plain = sparse.csr_matrix((np.ones(len(at)), (row, tire + first[4])), (len(at), size))
+        if leans:
+            plain = plain + sparse.csr_matrix((np.ones(len(at)), (row, visit + first[5])), (len(at), size))
+        new = tires["new_depth_32nds"].to_numpy()[tire] * INCH_32ND
+        return _Model(rate.tocsr(), plain.tocsr(), new, *_runs(mounts, drive, at), int(first[1]))
+
+    seen, now = model(rows, True), model(end, False)
+    y = rows["depth_32nds"].to_numpy() * INCH_32ND
+    noise = (fleet.gauge_sd_32nds**2 + fleet.step_32nds**2 / 12) / 3 * INCH_32ND**2
+    sds = (1.0, 1.0, fleet.vehicle_sd, fleet.tire_sd, fleet.mould_sd_32nds * INCH_32ND,
+           fleet.visit_sd_32nds * INCH_32ND)  # fmt: skip
+    law = np.repeat(np.array(sds) ** -2.0, np.diff(first))
+    middle = np.zeros(size)
+    middle[: len(lines)] = np.log(8 * INCH_32ND / 72_420)
+
+    def slope(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Minus log posterior of each chain, and its gradient."""
+        depth, by_rate, by_ratio = seen.depth(x)
+        off, away = (depth - y[:, None]) / noise, x - middle[:, None]
+        down = seen.rate.T @ (off * by_rate) + seen.plain.T @ off + law[:, None] * away
+        down[seen.ratio] += (off * by_ratio).sum(axis=0)
+        return (noise * off**2).sum(axis=0) / 2 + (law[:, None] * away**2).sum(axis=0) / 2, down
+
+    x = middle.copy()
+    for _ in range(12):
+        depth, by_rate, by_ratio = (part[:, 0] for part in seen.depth(x[:, None]))
+        jac = (sparse.diags(by_rate) @ seen.rate + seen.plain).toarray()
+        jac[:, seen.ratio] += by_ratio
+        curve = jac.T @ jac / noise + np.diag(law)
+        x = x - np.clip(np.linalg.solve(curve, slope(x[:, None])[1][:, 0]), -0.5, 0.5)
+    rng = np.random.default_rng(seed)
+    root = np.linalg.inv(np.linalg.cholesky(curve)).T  # root root' is the covariance
+    score = rng.normal(size=(size, CHAINS))
+    # The normal law about the mode, moved on by Hamiltonian steps until it is the posterior.
+    level, down = slope(x[:, None] + root @ score)
+    for _ in range(TRAJECTORIES):
+        speed = rng.normal(size=score.shape)
+        at, push, gone = score.copy(), root.T @ down, speed.copy()
+        for _ in range(STEPS):
+            gone -= STEP / 2 * push
+            at += STEP * gone
+            new_level, new_down = slope(x[:, None] + root @ at)
+            push = root.T @ new_down
+            gone -= STEP / 2 * push
+        drop = level - new_level + (speed**2 - gone**2).sum(axis=0) / 2
+        taken = np.log(rng.random(CHAINS)) < drop
+        score, down = np.where(taken, at, score), np.where(taken, new_down, down)
+        level = np.where(taken, new_level, level)
+    drawn = x[:, None] + root @ score
+    depth = now.depth(drawn)[0] - fleet.removal_32nds * INCH_32ND
+    pace, half = np.exp(now.rate @ drawn), np.exp(drawn[now.ratio] / 2)
+    front = (
+        end["position"].isin(["LF", "RF"]).to_numpy()
+        == (drive.reindex(end["vehicle_id"]) == "front").to_numpy()
+    )
+    km = _ahead(depth, pace * np.where(front[:, None], half, 1 / half), pace * np.where(front[:, None], 1 / half, half),
+                *_turns(fleet, here, end, cars))  # fmt: skip
+    car = cars.get_indexer(end["vehicle_id"])
+    least = np.full((len(cars), CHAINS), np.inf)
+    np.minimum.at(least, car, km)
+    return tuple(np.quantile(part, LEVELS, axis=1).T for part in (km, least))
+
+
+def _turns(fleet: Fleet, here: pd.DataFrame, end: pd.DataFrame, cars: pd.Index) -> tuple[np.ndarray, float]:
+    """Distance to each tire's next rotation, infinite where there is none, and between rotations [km]."""
+    last = here.groupby("vehicle_id")["odometer_km"].max().reindex(end["vehicle_id"]).to_numpy()
+    turns = cars.get_indexer(end["vehicle_id"]) * 7 % 10 < 10 * fleet.rotating_share
+    due = np.maximum(last + fleet.rotation_km - end["odometer_km"].to_numpy(), 0.0)
+    return np.where(turns & (fleet.rotation is not None), due, np.inf), fleet.rotation_km
+
+
+def _ahead(
+    left: np.ndarray, here: np.ndarray, there: np.ndarray, due: np.ndarray, every: float
+) -> np.ndarray:
+    """Distance until nothing is left, the two axles taking turns [km]."""
+    km, left = np.zeros_like(left), np.maximum(left, 0.0)
+    stretch = np.broadcast_to(due[:, None], left.shape)
+    while (left > 0).any():
+        run = np.minimum(stretch, left / here)
+        km, left = km + run, np.where(run < stretch, 0.0, np.maximum(left - here * run, 0.0))
+        here, there, stretch = there, here, np.full_like(left, every)
+    return km
