@@ -47,6 +47,7 @@ def random_visits(tables, count=COUNT):
             if wild
             else float(rng.choice([0.0, 10_000.0, 20_000.0, 30_000.0, 47_312.5]))
         )
+        returns = bool(told[0]) and i % 5 == 0
         pick = [
             str(rng.choice(["usual", *DRIVING[name]])) if told[i] else "usual"
             for i, name in enumerate(DRIVING, 3)
@@ -62,6 +63,7 @@ def random_visits(tables, count=COUNT):
                 line=str(rng.choice(list(tables["lines"]))),
                 drive=str(rng.choice(["", "front", "rear", "all"])),
                 roads=pick[0], stops=pick[1], turns=pick[2],
+                before_mm={p: d + float(rng.uniform(-0.4, 3)) for p, d in depth.items()} if returns else {},
                 rotated=[None, True, False][int(rng.integers(3))],
                 ahead=str(rng.choice(["", "usual few usual", "highway many few"])),
             )
@@ -125,6 +127,7 @@ def told(visit):
     out["as_of"] = (DAY - pd.Timestamp("1970-01-01")).days
     return out | {
         "ahead": visit.ahead or None,
+        "before_mm": dict(visit.before_mm) or None,
         "least_mm": dict(visit.least_mm),
         "limit_mm": dict(visit.limit_mm),
     }

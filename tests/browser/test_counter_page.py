@@ -112,7 +112,7 @@ def test_deeper_than_new_is_asked_about_and_the_other_unit_offered(tab):
     tab.fill("#d-LF", "10")
     assert "Was it read in 32nds? That is 7.9 mm." in tab.text_content("#asked")
     tab.click("#asked button")
-    assert float(tab.input_value("#d-LF")) == pytest.approx(7.94)
+    assert float(tab.input_value("#d-LF")) == 10 * 25.4 / 32
     assert tab.text_content("#asked") == ""
     tab.fill("#d-RF", "14")
     assert "Read it again" in tab.text_content("#asked")
@@ -231,11 +231,34 @@ def test_units_change_with_all_that_was_typed(tab):
     tab.fill("#f-distance", "10,000")
     lead = tab.text_content("#answer .lead")
     tab.select_option("#units", "metric")
-    assert tab.input_value("#d-LF") == "4.76"
+    assert tab.input_value("#d-LF") == "4.7625"
     assert tab.input_value("#f-distance") == "16093.44"
     assert "km" in tab.text_content("#answer .lead")
     tab.select_option("#units", "us")
     assert tab.text_content("#answer .lead") == lead
+
+
+def test_a_depth_at_the_limit_stays_there_in_other_units(tab):
+    tab.fill("#d-LF", "2")
+    tab.select_option("#units", "metric")
+    tab.select_option("#f-place", "US")
+    assert "at the limit of 1.6 mm" in tab.text_content("#answer table")
+
+
+def test_a_car_that_was_here_before_is_answered_with_what_it_wore_since(context, file):
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, (9, 9, 9, 9))
+    later = open_counter(context, file, "2026-09-14")
+    read_by_touch(later, (6, 6, 7, 7))
+    alone = later.evaluate("tirelife.answerFor(tirelife.entered().visit).found.overall.km")
+    assert "One visit" in later.text_content("#answer")
+    later.fill("#k-vehicle", "AB 12")
+    later.fill("#k-odometer", "53230")
+    assert "With this car's visit of March 14, 2026, 12,000 miles ago" in later.text_content("#answer")
+    again = later.evaluate("tirelife.answerFor(tirelife.entered().visit).found.overall.km")
+    assert again[4] / again[0] < alone[4] / alone[0]
+    # 3/32 in 12,000 miles leave 16,000 miles for the 4/32 down to the limit.
+    assert again[2] == pytest.approx(16_000 * 1.609344, rel=0.25)
 
 
 def test_on_paper_stands_the_answer_and_no_control(tab):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -81,6 +81,9 @@ class CounterVisit:
     roads, stops, turns : str
         Keys of :data:`DRIVING`, or ``usual``.
     rotated : bool, optional
+    before_mm : mapping of str to float
+        What every wheel that was read now had read at an earlier visit, where it still stands in the same
+        place: ``distance_km`` is then what was run since. Empty if there was none. [mm]
     ahead : str
         The three answers about driving from today on, such as ``usual few usual``; as so far if empty.
     as_of : Timestamp
@@ -99,6 +102,7 @@ class CounterVisit:
     turns: str = "usual"
     rotated: bool | None = None
     ahead: str = ""
+    before_mm: Mapping[str, float] = field(default_factory=dict)
 
 
 def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> dict[str, Any]:
@@ -282,11 +286,18 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     places = [p for p in ROAD if p in visit.least_mm]
     if not places:
         raise InputError("No road wheel was read. Give at least one depth.")
-    start = _start(tables, visit, line)
+    start = begun = _start(tables, visit, line)
     read = np.array([visit.least_mm[p] for p in places], dtype=float)
     km = visit.distance_km
     turns, chance = visit.rotated, law["chance"]
-    if turns is None:
+    if visit.before_mm:
+        turns, chance = False, law["chance"] if turns is None else float(turns)
+        begun = {
+            "mean": np.array([visit.before_mm[p] for p in places]),
+            "shared_var": tables["visit_sd"] ** 2,
+            "own_var": tables["noise_sd"] ** 2,
+        }
+    elif turns is None:
         worn = dict(zip(places, (start["mean"] - read).tolist(), strict=True))
         turns = km is not None and start["told"] and seems_rotated(worn, km, severity)
         chance = tables["seemed_chance"] if turns else chance
@@ -295,7 +306,7 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     if km is None:
         mean, cov, shared = _unread(tables, law, line, read)
     else:
-        mean, cov, shared = _conditioned(tables, law, line, start, read, places, severity, axle_km(km, turns))
+        mean, cov, shared = _conditioned(tables, law, line, begun, read, places, severity, axle_km(km, turns))
     pace = tables["pace"]
     told = visit.km_per_year is not None
     front = np.array([p in ROAD[:2] for p in places])
@@ -380,12 +391,13 @@ def _conditioned(
     behind = np.where(front, run[1], run[0]) * severity[1]
     q = law["q_mean"]
     held = np.zeros(4 + 2 * count)
-    held[:3] = law["rate_mean"] + line["mean"], law["axle_mean"], start["mean"]
+    held[:2] = law["rate_mean"] + line["mean"], law["axle_mean"]
     spread = np.zeros(len(held))
     shared = law["shared_var"] + line["sd"] ** 2
     spread[:4] = shared, law["axle_var"], start["shared_var"], tables["visit_sd"] ** 2
     usual = math.exp(held[0])
     own = 4 + 2 * np.arange(count)
+    held[own + 1] = start["mean"]
     spread[own] = law["own_var"]
     along = ahead + behind
     spread[own + 1] = start["own_var"] + usual**2 * (law["scatter"] * along + law["wander"] * along**3 / 3)

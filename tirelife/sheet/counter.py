@@ -45,6 +45,8 @@ DEEPEST_MM: Final = 25.0
 DEEPEST_NEW_MM: Final = 16 * 25.4 / 32
 """Deepest new tread of a car or a light truck, where no new depth is told: 16/32 in; common practice, no
 source. [mm]"""
+LEAST_SINCE_KM: Final = 1000.0
+"""A visit less than this ago says next to nothing of a rate; our choice. [km]"""
 DIGITS: Final = 9
 
 
@@ -137,6 +139,7 @@ def page_tables(
         "deepest_mm": DEEPEST_MM,
         "deepest_new_mm": DEEPEST_NEW_MM,
         "least_km": LEAST_KM,
+        "least_since_km": LEAST_SINCE_KM,
         "probabilities": list(PROBABILITIES),
         "horizon_days": HORIZON_YEARS * 365.25,
         "old_days": OLD_DAYS,

@@ -82,6 +82,7 @@ TEXTS: Final[dict[str, str]] = {
     "help-none": "Nothing that we asked about would gain much.",
     "sure-head": "How sure, and from what",
     "sure-visit": "One visit, no history of this car: the range is wide, and a second visit narrows it.",
+    "sure-second": "With this car's visit of {day}, {far} ago: the same wheels are taken to stand where they stood.",
     "sure-distance": "Not known how far these tires ran: their depths say how much tread there is, and nothing about how "
     "fast it goes.",
     "sure-turned": "Front and rear wore so alike that they seem to have been rotated.",

@@ -4,7 +4,8 @@
 // Model.of(tables) -> { answer(visit) }
 // visit: { least_mm {position}, limit_mm {position}, as_of (a day), distance_km, km_per_year, new_depth_mm (null: not
 //   known), line, drive, roads, stops, turns, rotated (true, false or null), ahead ("roads stops turns" from today on,
-//   or null: as so far) }
+//   or null: as so far), before_mm {position} (what the same wheels read at an earlier visit, distance_km being what was
+//   run since; or null) }
 // answer -> { seemed (the wheels look as if they had been rotated), tires { position: { km [5], dates [5], verdict, read_mm, limit_mm, depth_mm, new_depth_mm } }, overall
 //   { km, dates }, facts (for Decide), spare (its verdict or null) }; a day is a number, not known is null.
 const Model = (function () {
@@ -78,11 +79,12 @@ const Model = (function () {
       const ahead = places.map((p) => (front(p) ? run[0] : run[1]) * severity[0]);
       const behind = places.map((p) => (front(p) ? run[1] : run[0]) * severity[1]);
       const held = new Array(size).fill(0), spread = new Array(size).fill(0), noise = tables.noise_sd ** 2;
-      held[0] = law.rate_mean + line.mean; held[1] = law.axle_mean; held[2] = start.mean;
+      held[0] = law.rate_mean + line.mean; held[1] = law.axle_mean;
       spread[0] = law.shared_var + line.sd ** 2; spread[1] = law.axle_var; spread[2] = start.shared;
       spread[3] = tables.visit_sd ** 2;
       own.forEach((at, i) => {
         const along = ahead[i] + behind[i];
+        held[at + 1] = Array.isArray(start.mean) ? start.mean[i] : start.mean;
         spread[at] = law.own_var;
         spread[at + 1] = start.own + Math.exp(2 * held[0]) * (law.scatter * along + law.wander * along ** 3 / 3);
       });
@@ -187,14 +189,18 @@ const Model = (function () {
       const onward = visit.ahead ? tables.severity[visit.drive || "front"][visit.ahead] : severity;
       const places = ROAD.filter((p) => p in visit.least_mm), read = places.map((p) => visit.least_mm[p]);
       const start = startOf(visit, line), known = visit.distance_km !== null;
-      let turns = visit.rotated, chance = law.chance, seemed = false;
-      if (turns === null) {
+      let turns = visit.rotated, chance = law.chance, seemed = false, begun = start;
+      if (visit.before_mm) {
+        begun = { mean: places.map((p) => visit.before_mm[p]), shared: tables.visit_sd ** 2, own: tables.noise_sd ** 2 };
+        if (turns !== null) chance = turns ? 1 : 0;
+        turns = false;
+      } else if (turns === null) {
         const worn = Object.fromEntries(places.map((p, i) => [p, start.mean - read[i]]));
         turns = known && start.told && seemsRotated(worn, visit.distance_km, severity);
         if (turns) [chance, seemed] = [tables.seemed_chance, true];
       } else chance = turns ? 1 : 0;
       const laws = known
-        ? conditioned(law, line, start, read, places, severity, axleKm(visit.distance_km, turns)) : unread(law, line, read);
+        ? conditioned(law, line, begun, read, places, severity, axleKm(visit.distance_km, turns)) : unread(law, line, read);
       const perDay = visit.km_per_year === null ? tables.pace.km_per_day : visit.km_per_year / 365.25;
       const logSd = visit.km_per_year === null ? tables.pace.log_sd : tables.pace.told_log_sd;
       const judged = {}, held = {}, km = {}, left = {}, tires = {}, facts = {};

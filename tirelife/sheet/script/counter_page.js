@@ -22,7 +22,7 @@ const talk = () => Words.of({
 });
 const day = (n) => new Date(n * 86400000).toLocaleDateString(language === "en" && units === "us" ? "en-US" : language === "en" ? "en-GB" : language,
   { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
-const plain = (value) => String(Math.round(value * 100) / 100);
+const plain = (value) => String(Math.round(value * 1e4) / 1e4);
 const grouped = (value) => Math.round(value).toLocaleString("en-US");
 function make(tag, text, more) {
   const one = document.createElement(tag);
@@ -146,7 +146,11 @@ function buildKeep() {
     const box = make("label"), input = make("input", null, { id: "k-" + name, maxlength: "120", autocomplete: "off" });
     if (name === "odometer") input.inputMode = "decimal";
     input.value = held[name];
-    input.addEventListener("input", () => { doubted = ""; by("keep-asked").replaceChildren(); });
+    input.addEventListener("input", () => {
+      doubted = "";
+      by("keep-asked").replaceChildren();
+      if (name !== "note" && by("k-vehicle").value && by("k-odometer").value) show();
+    });
     box.append(make("span", word("keep-" + name, { unit: label("distance") })), input);
     by("keep").append(box);
   }
@@ -170,12 +174,27 @@ function entered() {
   }
   if (number.removal !== null) for (const p of ALL) limits[p] = number.removal;
   const choice = (id) => by("f-" + id).value;
-  return { problems, raw, visit: {
-    least_mm: least, limit_mm: limits, as_of: today(), distance_km: number.distance, km_per_year: number.year,
+  const before = number.distance === null && choice("rotated") !== "yes" ? lastVisit(least) : null;
+  return { problems, raw, before, visit: {
+    least_mm: least, limit_mm: limits, as_of: today(), distance_km: before ? before.km : number.distance, km_per_year: number.year,
     new_depth_mm: number.new, line: choice("line"), drive: choice("drive"), roads: choice("roads") || "usual",
     stops: choice("stops") || "usual", turns: choice("turns") || "usual",
-    rotated: choice("rotated") === "" ? null : choice("rotated") === "yes", ahead: null,
+    rotated: choice("rotated") === "" ? null : choice("rotated") === "yes", ahead: null, before_mm: before ? before.depths : null,
   }, own: number.removal !== null };
+}
+// The last visit that this device keeps of the car named below, if the same tires seem to stand where they stood.
+function lastVisit(least) {
+  const name = by("k-vehicle") ? by("k-vehicle").value.trim().replace(/\s+/g, " ") : "", now = name ? readNumber(by("k-odometer").value, 0, 2000000) : {};
+  if (editing || now.value === null || now.value === undefined) return null;
+  const mine = visits.filter((v) => v.vehicle === name && !v.withdrawn && v.date < Draws.iso(today())).sort((a, b) => (a.date < b.date ? 1 : -1));
+  if (!mine.length) return null;
+  const scale = tables.per[mine[0].units], km = now.value * per("distance") - mine[0].odometer * scale.distance, depths = {};
+  for (const p of WHEELS.filter((p) => p in least)) {
+    if (!mine[0].depths[p]) return null;
+    depths[p] = Math.min(...mine[0].depths[p]) * scale.depth;
+    if (least[p] > depths[p] + tables.tolerance_mm / 2) return null;
+  }
+  return km >= tables.least_since_km ? { depths, km, day: mine[0].date } : null;
 }
 function limitsNow() {
   const now = new Date(), month = String(now.getMonth() + 1).padStart(2, "0"), on = month + "-" + String(now.getDate()).padStart(2, "0");
@@ -255,7 +274,8 @@ function showAnswer(now) {
   parts.push(make("h3", word("helps-head")), list(help.length ? help : [word("help-none")]));
   const rule = now.own ? word("sure-own-rule", { limit: say.depth(now.visit.limit_mm.LF) })
     : word("sure-rule", { limit: say.depth(now.visit.limit_mm.LF), place: by("f-place").value, day: day(today()) });
-  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, word("sure-visit"),
+  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, now.before
+    ? word("sure-second", { day: day(Draws.day(now.before.day)), far: say.far(now.before.km) }) : word("sure-visit"),
     ...(now.visit.distance_km === null ? [word("sure-distance")] : []),
     ...(found.seemed ? [word("sure-turned")] : []), word("sure-least"), rule]));
   const care = list(tables.cautions[units]);
@@ -275,7 +295,7 @@ function table(now, found, say) {
     const wheelCell = make("th", word("wheel-" + p), { scope: "row" });
     if (state) wheelCell.append(make("br"), make("strong", state));
     const known = tire.km[2] !== null, down = tire.verdict === "at-or-under";
-    row.append(wheelCell, make("td", say.depth(tire.read_mm), { class: "number" }),
+    row.append(wheelCell, make("td", say.depth(tire.read_mm), { class: "number read" }),
       make("td", known ? say.distanceRange(tire.km[0], tire.km[4]) : word("no-distance"), { class: "number" }),
       make("td", down ? word("due-now") : known ? say.dateRange(tire.dates[0], tire.dates[4]) : ""));
     one.append(row);
@@ -284,7 +304,8 @@ function table(now, found, say) {
 }
 // Windows as bars on one axis of years: the wide bar 8 chances in 10, the dark one 5, the stroke the middle.
 function spans(found, say) {
-  const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), WIDE = 560, LEFT = 104, HIGH = 26;
+  const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), LEFT = 104, HIGH = 26;
+  const WIDE = Math.min(Math.max(by("answer").clientWidth || 560, 280), 640);
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   if (!rows.length) return svg;
   const draw = (tag, more, text) => {
@@ -318,7 +339,7 @@ function spans(found, say) {
 // How much wider the answer is for what was left out: the same answer, with the fact told as it most likely is.
 function showCosts(now) {
   for (const f of FACTS) by("c-" + f.id).textContent = "";
-  if (said === null || said.found.overall.km[2] === null) return;
+  if (said === null || said.found.overall.km[2] === null || said.found.overall.km[4] <= said.found.overall.km[0]) return;
   const visit = now.visit, span = (found) => found.overall.dates[0] === null || found.overall.dates[4] === null
     ? found.overall.km[4] - found.overall.km[0] : found.overall.dates[4] - found.overall.dates[0];
   const law = tables.drives[visit.drive || "front"], line = tables.lines[visit.line] || tables.lines[""];
@@ -537,6 +558,7 @@ window.addEventListener("beforeprint", () => {
   const run = by("k-odometer").value.trim(), who = by("k-vehicle").value.trim();
   by("whose").textContent = [who, day(today()), run ? run + " " + label("distance") : ""].filter((text) => text).join(" · ");
 });
+window.addEventListener("resize", () => { if (said !== null) show(); });
 by("keep").addEventListener("submit", keep);
 by("export").addEventListener("click", sendOut);
 build();
