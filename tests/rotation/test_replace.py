@@ -21,11 +21,11 @@ def test_one_alike_set_costs_its_rubber_and_fitting():
     table = ways_to_replace(
         np.full((1, 4), 5.0), np.full((1, 4), RATE), LIMIT, [LINE], over_km=60_000, fitting=15.0
     )
-    later = way(table, "four", "later")
+    later = way(table, "set", "later")
     assert later["cost_per_1000km"] == pytest.approx((400 + 60) / 60)
     assert (later["paid_now"], later["thrown_away"], later["tires"]) == (460, 0, 4)
     # Now: 3 mm of each is thrown away, 4 x 50 = 200; new ones are down at 60,000 km exactly.
-    now = way(table, "four", "now")
+    now = way(table, "set", "now")
     assert now["thrown_away"] == pytest.approx(200)
     assert now["cost_per_1000km"] == pytest.approx((400 + 200 + 60) / 60)
     assert table["cost_per_1000km"].is_monotonic_increasing or table["allowed"].eq(False).any()
@@ -41,13 +41,13 @@ def test_one_pair_and_four_where_one_tire_is_down():
     pair = way(table, "pair", "now")
     assert pair["thrown_away"] == pytest.approx(5.5 * 100 / 6)
     assert pair["cost_per_1000km"] == pytest.approx((200 + 40 + 550 / 6) / 30)
-    four = way(table, "four", "now")
+    four = way(table, "set", "now")
     assert four["cost_per_1000km"] == pytest.approx((200 + 80 + 3 * 550 / 6) / 30)
     assert table.iloc[0]["scope"] == Scope.ONE
 
 
 def test_what_must_match_is_not_offered_alone():
-    # 2/32 in (1.5875 mm) on an axle, 3/32 (2.38 mm) over an all-wheel drive: common practice, no source.
+    # 3/32 in (2.38 mm) on an axle and over an all-wheel drive: common practice, no source.
     depth, pace = np.array([[5.0, 2.0, 7.5, 7.5]]), np.full((1, 4), RATE)
     table = ways_to_replace(depth, pace, LIMIT, [LINE])
     one = way(table, "one", "now")
@@ -57,7 +57,7 @@ def test_what_must_match_is_not_offered_alone():
     assert way(table, "pair", "now")["allowed"]
     rear = ways_to_replace(np.array([[2.0, 2.0, 5.0, 5.0]]), pace, LIMIT, [LINE], drive="all")
     assert way(rear, "pair", "now")["note"].code is Stop.MATCH_DRIVE
-    assert way(rear, "four", "now")["allowed"]
+    assert way(rear, "set", "now")["allowed"]
 
 
 def test_a_dearer_line_that_lasts_is_the_cheaper():
@@ -66,8 +66,8 @@ def test_a_dearer_line_that_lasts_is_the_cheaper():
     table = ways_to_replace(
         depth, pace, LIMIT, [LINE, Line("Long", 150.0, 8.0, 0.5)], over_km=60_000, fitting=0.0
     )
-    assert way(table, "four", "now", "Long")["cost_per_1000km"] == pytest.approx(4 * 3 * 150 / 6 / 60)
-    assert way(table, "four", "now")["cost_per_1000km"] == pytest.approx(4 * 6 * 100 / 6 / 60)
+    assert way(table, "set", "now", "Long")["cost_per_1000km"] == pytest.approx(4 * 3 * 150 / 6 / 60)
+    assert way(table, "set", "now")["cost_per_1000km"] == pytest.approx(4 * 6 * 100 / 6 / 60)
     assert table.iloc[0]["line"] == "Long"
 
 
@@ -77,7 +77,7 @@ def test_rotation_is_paid_and_evens_the_places():
     table = ways_to_replace(
         depth, pace, LIMIT, [LINE], over_km=40_000, rotation=30.0, rotate_km=10_000, fitting=10.0
     )
-    later = way(table, "four", "later")
+    later = way(table, "set", "later")
     # At 40,000 km the set is just down and nothing has been bought: 4 x 100 of rubber and four rotations of 30.
     assert later["cost_per_1000km"] == pytest.approx((400 + 120) / 40, rel=1e-6)
 

@@ -135,7 +135,7 @@ def record(places):
     """What a record rests on beside the draws: a car half worn, 4,000 km after its last rotation."""
     tires = {
         p: {
-            "read_mm": 4.8, "fits": True, "new_depth_mm": 7.9375, "loss_kpa_per_month": 0.0, "age_end": None,
+            "read_mm": 4.8, "read_raw_mm": 4.8, "fits": True, "new_depth_mm": 7.9375, "loss_kpa_per_month": 0.0, "age_end": None,
             "age_coded": False, "age_note": "", "at": {n: {"verdict": "over", "depth_mm": 4.9, "notes": []} for n in "24"},
         }
         for p in places

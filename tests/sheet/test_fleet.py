@@ -68,8 +68,8 @@ def test_the_list_to_buy_is_every_replacement_before_the_next_visit(answer):
 def test_the_least_reading_is_the_least_of_the_vehicle_s_tires(book, answer):
     from tirelife.tread import measured
 
-    least = measured(book).query("position != 'SP'").groupby("vehicle_id")["least_mm"].min()
-    got = answer.vehicles.set_index("vehicle_id")["read_mm"]
+    least = measured(book).query("position != 'SP'").groupby("vehicle_id")["least_raw_mm"].min()
+    got = answer.vehicles.set_index("vehicle_id")["read_raw_mm"]
     assert np.allclose(got, least.reindex(got.index), equal_nan=True)
 
 

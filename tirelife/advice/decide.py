@@ -105,7 +105,12 @@ def _at_limit(facts: Facts, places: tuple[str, ...], reason: Reason) -> tuple[No
         Note(
             reason,
             Severity.URGENT,
-            (("position", p), ("read_mm", facts.tires[p].read_mm), ("limit_mm", facts.limit_mm[p])),
+            (
+                ("position", p),
+                ("read_mm", facts.tires[p].read_mm),
+                ("raw_mm", facts.tires[p].read_raw_mm),
+                ("limit_mm", facts.limit_mm[p]),
+            ),
         )
         for p in places
     )

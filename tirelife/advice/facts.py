@@ -9,11 +9,11 @@ from typing import Final
 import pandas as pd
 
 from tirelife.codes import Note
+from tirelife.rotation.worth import RULES
 from tirelife.units import convert
 
 __all__ = ["CheckFirst", "Facts", "RotationFacts", "Settings", "TireFacts"]
 
-_MATCH_MM: Final = float(convert(3.0, "32nds", "mm"))
 _SERVICE_KM: Final = float(convert(5000.0, "mi", "km"))
 _LEAK_KPA: Final = float(convert(3.0, "psi", "kpa"))
 
@@ -43,8 +43,8 @@ class Settings:
 
     service_km: float = _SERVICE_KM
     service_days: float = 183.0
-    match_axle_mm: float = _MATCH_MM
-    match_drive_mm: float = _MATCH_MM
+    match_axle_mm: float = RULES["axle"].limit_mm
+    match_drive_mm: float = RULES["drive"].limit_mm
     better: float = 0.05
     sure: float = 0.6
     leak_kpa_per_month: float = _LEAK_KPA
@@ -59,6 +59,8 @@ class TireFacts:
     read_mm : float
         Least depth read anywhere on the tread at its newest reading, corrected for the gauge; NaN if never
         read. [mm]
+    read_raw_mm : float
+        The same as it was read; NaN if it is not known apart. [mm]
     at_limit, near_limit : bool
         The measured verdict: at or under the limit somewhere; nearer than the setting.
     fits : bool
@@ -89,6 +91,7 @@ class TireFacts:
     date_p90: pd.Timestamp | None = None
     by_age: bool = False
     loss_kpa_per_month: float = 0.0
+    read_raw_mm: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

@@ -205,6 +205,7 @@ def tire_facts(row: Mapping[object, object]) -> TireFacts:
         date_p90=day("date_p90"),
         by_age=row.get("limited_by") == "age",
         loss_kpa_per_month=0.0 if np.isnan(loss) else loss,
+        read_raw_mm=number("read_raw_mm"),
     )
 
 

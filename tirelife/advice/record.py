@@ -9,6 +9,7 @@ from enum import StrEnum
 import pandas as pd
 
 from tirelife.codes import Note, Severity, worst
+from tirelife.rotation.together import Scope
 
 __all__ = ["Action", "Decision", "Kind", "Reason", "Scope", "Soon"]
 
@@ -29,15 +30,6 @@ class Kind(StrEnum):
     LEAVE = "leave-in-place"
     """No rotation now; the reason says why."""
     LOOK = "next-look"
-
-
-class Scope(StrEnum):
-    """How many tires are replaced together."""
-
-    ONE = "one"
-    PAIR = "pair"
-    """Both tires of an axle."""
-    SET = "set"
 
 
 class Soon(StrEnum):

@@ -11,10 +11,10 @@ from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.record import Action, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.rotation.together import scope_of, together
 
 __all__ = ["replacement"]
 
-AXLES: Final = (("LF", "RF"), ("LR", "RR"))
 _RANK: Final = {soon: i for i, soon in enumerate(Soon)}
 
 
@@ -35,25 +35,18 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     soon = min(due.values(), key=lambda s: _RANK[s])
     reasons = [_why(facts, p, s) for p, s in due.items()]
     go = set(due)
-    for axle in AXLES:
-        for p, mate in (axle, axle[::-1]):
-            if p in due and mate in facts.tires and mate not in go:
-                apart = _apart(facts, mate)
-                if apart > settings.match_axle_mm:
-                    go.add(mate)
-                    reasons.append(_note(Reason.MATCH_AXLE, mate, apart))
-    rest = [p for p in ROAD_POSITIONS if p in facts.tires and p not in go]
-    if facts.drive == "all" and rest:
-        unlike = {p: apart for p in rest if (apart := _apart(facts, p)) > settings.match_drive_mm}
-        if unlike:
-            worst = max(unlike, key=lambda p: unlike[p])
-            reasons.append(_note(Reason.MATCH_DRIVE, worst, unlike[worst]))
-            go |= set(rest)
-    rest = [p for p in rest if p not in go]
+    apart = {p: _apart(facts, p) for p in ROAD_POSITIONS if p in facts.tires}
+    mates, worst = together(due, apart, facts.drive, settings.match_axle_mm, settings.match_drive_mm)
+    reasons += [_note(Reason.MATCH_AXLE, mate, apart[mate]) for mate in mates]
+    go |= {*mates}
+    if worst is not None:
+        reasons.append(_note(Reason.MATCH_DRIVE, worst, apart[worst]))
+        go |= {*apart}
+    rest = [p for p in apart if p not in go]
     if rest and all(facts.tires[p].km_p50 <= 2 * _look_km(facts, settings) for p in rest):
         reasons.append(Note(Reason.ALL_DUE, Severity.NOTE))
         go |= set(rest)
-    scope = Scope.SET if len(go) > 2 else Scope.PAIR if go in ({*AXLES[0]}, {*AXLES[1]}) else Scope.ONE
+    scope = scope_of(go)
     if scope is Scope.PAIR and facts.drive != "all":
         reasons.append(Note(Reason.DEEPER_TO_REAR, Severity.NOTE))
     severity = {Soon.NOW: Severity.URGENT, Soon.BEFORE_NEXT_LOOK: Severity.WARNING}.get(soon, Severity.NOTE)

@@ -47,8 +47,12 @@ def forecast_text(
         [
             Column("vehicle", rows["vehicle_id"].astype(str).tolist()),
             Column("tire", [place(p) for p in rows["position"]]),
-            Column(f"{deep}\nread", [f"{d:.1f}" if d == d else "" for d in read], right=True),
-            Column(f"{deep} now,\nestimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True),
+            Column(
+                f"{deep}, least\nread, corrected", [f"{d:.1f}" if d == d else "" for d in read], right=True
+            ),
+            Column(
+                f"{deep}, least\ntoday, estimate", [f"{d:.1f}" if d == d else "" for d in depth], right=True
+            ),
             Column(
                 f"{unit} left,\nmiddle",
                 [far(m, units, h - w) for w, m, h in zip(low, middle, high, strict=True)],

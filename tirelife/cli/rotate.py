@@ -177,9 +177,11 @@ def _text(answer: dict[str, Any]) -> str:
         f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
         "",
     ]
-    lines += [f"{'tire':<8}{'at':<4}{'depth ' + LABELS[deep]:>14}{'wear a 1,000 ' + say:>20}"]
     lines += [
-        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_{deep}']:>14}{t[f'wear_{deep}_per_1000{far}']:>20}"
+        f"{'tire':<8}{'at':<4}{LABELS[deep] + ', least today, estimate':>30}{'wear a 1,000 ' + say:>20}"
+    ]
+    lines += [
+        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_{deep}']:>30}{t[f'wear_{deep}_per_1000{far}']:>20}"
         for t in answer["set"]
     ]
     lines += [

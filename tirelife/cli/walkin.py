@@ -203,7 +203,7 @@ def _words(answer: WalkIn, units: str) -> str:
     unit = SHOWN[units]["distance"]
     far = LABELS[unit]
     lines = [
-        f"{'wheel':6}{'least now, estimate':>21}{far + ' left, middle (8 in 10)':>36}  by about (8 in 10)"
+        f"{'wheel':6}{'least today, estimate':>21}{far + ' left, middle (8 in 10)':>36}  by about (8 in 10)"
     ]
     for row in answer.forecast.to_dict("records"):
         said = depth_words(row["depth_now_mm"], units)

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
+from tirelife.rotation.together import Scope, together
 from tirelife.rotation.worth import RULES
 
 __all__ = ["COLUMNS", "Line", "Scope", "Stop", "ways_to_replace"]
@@ -32,14 +33,6 @@ COLUMNS: Final = (
     "scope", "when", "line", "positions", "allowed", "note", "cost_per_1000km", "cost_per_1000km_p10",
     "cost_per_1000km_p90", "paid_now", "thrown_away", "tires", "chance_cheapest",
 )  # fmt: skip
-
-
-class Scope(StrEnum):
-    """How many tires are replaced first."""
-
-    ONE = "one"
-    PAIR = "pair"
-    FOUR = "four"
 
 
 class Stop(StrEnum):
@@ -195,7 +188,7 @@ def ways_to_replace(
 def _places(scope: Scope, first: int) -> tuple[int, ...]:
     if scope is Scope.ONE:
         return (first,)
-    return tuple(p for p in range(4) if scope is Scope.FOUR or AXLE[p] == AXLE[first])
+    return tuple(p for p in range(4) if scope is Scope.SET or AXLE[p] == AXLE[first])
 
 
 def _named(places: Sequence[int]) -> str:
@@ -211,17 +204,15 @@ def _stop(
     wear = np.median(pace, axis=0)
     if when == "later":
         left = left - wear * max(float(np.min((left - limit) / wear)), 0.0)
-    stays = [p for p in range(4) if p not in places]
-    for p in stays:
-        if when == "now" and left[p] <= limit + 1e-9:
+    for p in range(4):
+        if p not in places and when == "now" and left[p] <= limit + 1e-9:
             return Note(Stop.DUE_STAYS, Severity.URGENT, (("position", PLACES[p]),))
-    for p in stays:
-        apart = line.new_depth_mm - float(left[p])
-        about = (("position", PLACES[p]), ("apart_mm", apart))
-        if AXLE[p] in {AXLE[q] for q in places} and apart > match_axle + 1e-9:
-            return Note(Stop.MATCH_AXLE, values=about)
-        if drive == "all" and apart > match_drive + 1e-9:
-            return Note(Stop.MATCH_DRIVE, values=about)
+    apart = {PLACES[p]: line.new_depth_mm - float(left[p]) for p in range(4)}
+    mates, worst = together([PLACES[p] for p in places], apart, drive, match_axle, match_drive)
+    if mates:
+        return Note(Stop.MATCH_AXLE, values=(("position", mates[0]), ("apart_mm", apart[mates[0]])))
+    if worst is not None:
+        return Note(Stop.MATCH_DRIVE, values=(("position", worst), ("apart_mm", apart[worst])))
     return None
 
 
@@ -261,9 +252,6 @@ def _join(
     go: list[int], left: Floats, new: float, drive: str, match_axle: float, match_drive: float
 ) -> list[int]:
     """Add what a new tire may not stand beside."""
-    out = set(go)
-    for p in go:
-        out |= {q for q in range(4) if AXLE[q] == AXLE[p] and new - left[q] > match_axle + 1e-9}
-    if drive == "all" and any(new - left[q] > match_drive + 1e-9 for q in range(4) if q not in out):
-        out = set(range(4))
-    return sorted(out)
+    apart = {PLACES[q]: new - float(left[q]) for q in range(4)}
+    mates, worst = together([PLACES[q] for q in go], apart, drive, match_axle, match_drive)
+    return list(range(4)) if worst is not None else sorted({*go, *(PLACES.index(p) for p in mates)})

@@ -100,7 +100,7 @@ class Rule:
 
 _N32: Final = 25.4 / 32
 RULES: Final[dict[str, Rule]] = {
-    "axle": Rule(2 * _N32, "2/32 in between the tires of an axle: common practice, no source"),
+    "axle": Rule(3 * _N32, "2 to 3/32 in between the tires of an axle: common practice, no source"),
     "drive": Rule(
         3 * _N32, "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins"
     ),

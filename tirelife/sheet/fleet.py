@@ -35,9 +35,9 @@ class FleetAnswer:
     units : str
     as_of : Timestamp
     vehicles : DataFrame
-        A row a vehicle with tires on the road: vehicle_id, group, place (positions due first), read_mm (least
-        reading), read_date, km_left_p10 … p90, date_p10 … p90 of its first tire due, severity (0 to 3),
-        decision (row of ``decisions``).
+        A row a vehicle with tires on the road: vehicle_id, group, place (positions due first), read_raw_mm
+        (least as read), read_date, km_left_p10 … p90, date_p10 … p90 of its first tire due, severity (0 to
+        3), decision (row of ``decisions``).
     decisions : mapping of str to Decision
         By vehicle.
     hands : DataFrame
@@ -174,7 +174,7 @@ def _vehicles(
     group = told[by].fillna("") if by in told else pd.Series("", index=told.index)
     out["group"] = out["vehicle_id"].map(group).fillna("").astype(str)
     read = tires.groupby("vehicle_id")
-    out["read_mm"] = out["vehicle_id"].map(read["read_mm"].min()).to_numpy(float)
+    out["read_raw_mm"] = out["vehicle_id"].map(read["read_raw_mm"].min()).to_numpy(float)
     out["read_date"] = pd.to_datetime(out["vehicle_id"].map(read["read_date"].max()))
     out["place"] = [" ".join(decisions[v].first) for v in out["vehicle_id"]]
     out["severity"] = [int(decisions[v].severity) for v in out["vehicle_id"]]

@@ -78,8 +78,10 @@ def fleet_lists(answer: FleetAnswer, language: str = "en") -> dict[str, pd.DataF
     vehicles = answer.vehicles.drop(columns=["severity"]).copy()
     for name in [c for c in vehicles if str(c).startswith("km_left")]:
         vehicles[name] = convert(vehicles[name], "km", far)
-    vehicles["read_mm"] = convert(vehicles["read_mm"], "mm", deep)
-    names = {c: str(c).replace("km_left", f"{far}_left").replace("read_mm", f"read_{deep}") for c in vehicles}
+    vehicles["read_raw_mm"] = convert(vehicles["read_raw_mm"], "mm", deep)
+    names = {
+        c: str(c).replace("km_left", f"{far}_left").replace("read_raw_mm", f"read_{deep}") for c in vehicles
+    }
     todo = [
         {"vehicle_id": v, "order": i + 1, "do": action_words(a, answer.units, language), "by": a.by}
         for v, decision in answer.decisions.items()
@@ -170,7 +172,7 @@ class _Parts:
         a = self.answer
         places = [POSITION_WORDS[p].lower() for p in str(row["place"]).split()]
         unit = SHOWN[a.units]["depth"]
-        read = float(convert(row["read_mm"], "mm", unit))
+        read = float(convert(row["read_raw_mm"], "mm", unit))
         left = words.distance_range(row["km_left_p10"], row["km_left_p90"], a.units)
         known = pd.notna(row["date_p10"]) and pd.notna(row["date_p90"])
         said = words.date_range(row["date_p10"], row["date_p90"]) if known else self.say["not-known"]

@@ -24,7 +24,7 @@ from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
 from tirelife.sheet.frames import AT_WORDS
 from tirelife.sheet.language import texts
-from tirelife.sheet.language.decisions import lead_words
+from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
 from tirelife.sheet.scripts import PAGE, script
 from tirelife.sheet.shop import NO_SHOP, Shop
 
@@ -34,8 +34,6 @@ if TYPE_CHECKING:
 
 __all__ = ["PAPERS", "compose_page", "customer_page", "lead", "plain_json"]
 
-SHOWN_MM: Final = 0.02
-"""What a gauge reads wrong is worth a word from here. [mm]"""
 PAPERS: Final = {"letter": 986, "a4": 1052}
 """Papers, and the height between margins of 9 mm that a page may fill on each [CSS px, 96 to the inch]."""
 
@@ -261,7 +259,7 @@ def _table(answer: Answer) -> str:
     kind = "<th>Kind</th>" if several else ""
     head = (
         f"<tr><th>Tire</th>{kind}<th class=number>Least read, {depth}</th>"
-        f"<th class=number>Estimate for today</th><th>{distance} left, 8 chances in 10</th></tr>"
+        f"<th class=number>Least today, estimate</th><th>{distance} left, 8 chances in 10</th></tr>"
     )
     rows = "".join(
         f"<tr><td>{escape(str(row['label']))}</td>"

@@ -99,7 +99,8 @@ def record_state(
 
     tires: dict[str, dict[str, Any]] = {
         p: {
-            "read_mm": _number(tire.read_mm), "fits": tire.fits, "new_depth_mm": _number(tire.new_depth_mm),
+            "read_mm": _number(tire.read_mm), "read_raw_mm": _number(tire.read_raw_mm), "fits": tire.fits,
+            "new_depth_mm": _number(tire.new_depth_mm),
             "loss_kpa_per_month": tire.loss_kpa_per_month, "at": {},
         }
         for p, tire in facts.tires.items()
@@ -240,6 +241,7 @@ def _tire(own: Mapping[str, Any], removal: str, found: Mapping[str, Any]) -> Tir
         date_p90=high,
         by_age=bool(ended or (own["age_coded"] and middle is None)),
         loss_kpa_per_month=own["loss_kpa_per_month"],
+        read_raw_mm=_known(own["read_raw_mm"]),
     )
 
 

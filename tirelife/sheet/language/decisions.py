@@ -17,6 +17,8 @@ from tirelife.units import LABELS, SHOWN
 
 __all__ = ["action_words", "decision_words", "first_words", "lead_words", "place_words"]
 
+SHOWN_MM: Final = 0.02
+"""What a gauge reads wrong is worth a word from here. [mm]"""
 _FRONT: Final = {"LF", "RF"}
 _REAR: Final = {"LR", "RR"}
 
@@ -97,7 +99,8 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
     if action.has(Reason.AT_LIMIT):
         read = [
             say["inspect-read"].format(
-                where=say[str(n.value("position"))], read=depth(_number(n, "read_mm"), units)
+                where=say[str(n.value("position"))],
+                read=_read(_number(n, "raw_mm"), _number(n, "read_mm"), units, say),
             )
             for n in action.reasons
             if n.code == Reason.AT_LIMIT
@@ -221,6 +224,13 @@ def _is_due(note: Note) -> bool:
     if note.code in (Reason.NEAR_LIMIT, Reason.DUE):
         return _number(note, "km_p50") <= 0
     return note.code == Reason.AT_LIMIT
+
+
+def _read(raw_mm: float, corrected_mm: float, units: str, say: Mapping[str, str]) -> str:
+    """Say a depth as read, and less its gauge's bias where that shows."""
+    if not abs(raw_mm - corrected_mm) > SHOWN_MM:
+        return depth(corrected_mm, units)
+    return say["as-read"].format(raw=depth(raw_mm, units), corrected=depth(corrected_mm, units))
 
 
 def _number(note: Note, name: str) -> float:

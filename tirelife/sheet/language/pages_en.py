@@ -29,7 +29,7 @@ TEXTS: Final[dict[str, str]] = {
     "months-many": "{n} months",
     "inspect": "Have a qualified person look at the {where} now, before the car is driven far.",
     "inspect-may": "Have the tread read now, before the car is driven far ({where}): by our estimate it may be down already.",
-    "inspect-read": "{where} {read}",
+    "inspect-read": "{where} {read}", "as-read": "{raw} ({corrected} less the gauge's bias)",
     "inspect-limit": "Have a qualified person look at the tread now, before the car is driven far: read {read}, at or "
     "under the {limit} at which it comes off.",
     "leak": "Check for a leak now: {where}, lost about {loss} a month.",

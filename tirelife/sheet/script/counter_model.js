@@ -219,7 +219,7 @@ const Model = (function () {
         tires[p] = Object.assign(found, { verdict: judged[p], read_mm: read[i], limit_mm: visit.limit_mm[p], depth_mm: depth });
         const number = (v) => (v === null ? NaN : v);
         facts[p] = {
-          read_mm: read[i], at_limit: judged[p] === "at-or-under", near_limit: judged[p] === "near", fits: true,
+          read_mm: read[i], read_raw_mm: read[i], at_limit: judged[p] === "at-or-under", near_limit: judged[p] === "near", fits: true,
           depth_mm: depth, new_depth_mm: start.mean, km_p10: number(found.km[0]), km_p50: number(found.km[2]),
           km_p90: number(found.km[4]), date_p10: found.dates[0], date_p50: found.dates[2], date_p90: found.dates[4],
           by_age: false, loss_kpa_per_month: 0,

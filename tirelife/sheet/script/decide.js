@@ -7,7 +7,7 @@
 //
 // facts: as tirelife.advice.Facts, names and units alike (mm, km, kPa), but a day is a number (days since
 //   1970-01-01), an unknown number NaN and an unknown day or window null: vehicle_id, drive, as_of, km_per_day,
-//   limit_mm {position}, tires {position: {read_mm, at_limit, near_limit, fits, depth_mm, new_depth_mm, km_p10,
+//   limit_mm {position}, tires {position: {read_mm, read_raw_mm, at_limit, near_limit, fits, depth_mm, new_depth_mm, km_p10,
 //   km_p50, km_p90, date_p10, date_p50, date_p90, by_age, loss_kpa_per_month}}, first_chance {position},
 //   checks [{step, positions, urgent}], low_kpa, low_assumed, rotation {since_km, every_km, now_km, due_km,
 //   never_km, now_over_due, due_over_never, now_over_never, refused (a code or null), assumed}, window [low, high].
@@ -59,7 +59,7 @@ const Decide = (function () {
       [where(facts, (t) => !t.at_limit && t.km_p10 <= 0), "may-be-down"]]) {
       if (!places.length) continue;
       const why = places.map((p) => note(code, URGENT,
-        { position: p, read_mm: facts.tires[p].read_mm, limit_mm: facts.limit_mm[p] }));
+        { position: p, read_mm: facts.tires[p].read_mm, raw_mm: facts.tires[p].read_raw_mm, limit_mm: facts.limit_mm[p] }));
       out.push(act("inspect-now", URGENT, NOW, why, { positions: places, by: facts.as_of }));
     }
     const odd = where(facts, (t) => !t.fits);
@@ -142,14 +142,14 @@ const Decide = (function () {
       for (const [p, mate] of [axle, [axle[1], axle[0]]])
         if (p in due && mate in facts.tires && !go.has(mate)) {
           const apart = apartOf(facts.tires[mate]);
-          if (apart > rules.match_axle_mm) {
+          if (apart > rules.match_axle_mm + 1e-9) {
             go.add(mate);
             reasons.push(note("match-axle", NOTE, { position: mate, apart_mm: apart }));
           }
         }
     let rest = road.filter((p) => !go.has(p));
     if (facts.drive === "all" && rest.length) {
-      const unlike = rest.map((p) => [p, apartOf(facts.tires[p])]).filter(([, apart]) => apart > rules.match_drive_mm);
+      const unlike = rest.map((p) => [p, apartOf(facts.tires[p])]).filter(([, apart]) => apart > rules.match_drive_mm + 1e-9);
       if (unlike.length) {
         const [p, apart] = unlike.reduce((a, b) => (b[1] > a[1] ? b : a));
         reasons.push(note("match-drive", NOTE, { position: p, apart_mm: apart }));

@@ -23,7 +23,7 @@ const Record = (function () {
         const at = own.at[now.removal], found = result.tires[p], end = days(own.age_end), [low, , middle, , high] = found.dates;
         limit[p] = state.removals[now.removal];
         tires[p] = {
-          read_mm: number(own.read_mm), at_limit: at.verdict === "at-or-under", near_limit: at.verdict === "near",
+          read_mm: number(own.read_mm), read_raw_mm: number(own.read_raw_mm), at_limit: at.verdict === "at-or-under", near_limit: at.verdict === "near",
           fits: own.fits, depth_mm: number(at.depth_mm), new_depth_mm: number(own.new_depth_mm),
           km_p10: number(found.km[0]), km_p50: number(found.km[2]), km_p90: number(found.km[4]),
           date_p10: low, date_p50: middle, date_p90: high,

@@ -11,6 +11,7 @@
 const Words = (function () {
   const STEPS = [10, 50, 100, 500, 1000, 5000, 10000];
   const SPANS = [[365.25, 1.5 * 365.25, "year"], [30.4375, 1.6 * 30.4375, "month"], [7, 3.5, "week"]];
+  const SHOWN_MM = 0.02;
   const FRONT = ["LF", "RF"], REAR = ["LR", "RR"];
   const fill = (text, values) => text.replace(/{(\w+)}/g, (_, name) => String(values[name]));
   const halfUp = (value, step) => Math.floor(value / step + 0.5) * step;
@@ -106,6 +107,8 @@ const Words = (function () {
       if (a.window === null) return fill(say["replace-plan"], { what });
       return fill(say["replace-window"], { what, when: window(...a.window) });
     }
+    const asRead = (raw, corrected) => Math.abs(raw - corrected) > SHOWN_MM
+      ? fill(say["as-read"], { raw: depth(raw), corrected: depth(corrected) }) : depth(corrected);
     const makers = {
       "inspect-now": (a) => {
         const where = places(a.positions), read = a.reasons.filter((r) => r.code === "at-limit");
@@ -113,7 +116,7 @@ const Words = (function () {
         return fill(say["inspect-limit"], {
           where, limit: depth(a.reasons[0].values.limit_mm),
           read: joined(read.map((r) => fill(say["inspect-read"],
-            { where: say[r.values.position], read: depth(r.values.read_mm) }))),
+            { where: say[r.values.position], read: asRead(r.values.raw_mm, r.values.read_mm) }))),
         });
       },
       "check-for-leak": (a) => fill(say.leak, { where: places(a.positions),
