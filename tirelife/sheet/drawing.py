@@ -41,12 +41,12 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=470, step=18)
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=425, step=18)
         out["windows" + NARROW] = charts.replacement_windows(
             known, answer.as_of, until, width=300, step=44, above=True
         )
     if len(answer.depths):
-        for tail, width, height in (("", 128, 56), (NARROW, 118, 74)):
+        for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
             out["profiles" + tail] = charts.tread_profiles(
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height
             )
