@@ -83,6 +83,19 @@ def test_nothing_runs_over_the_edge_and_touches_find_their_mark(tab, width):
     assert float(tab.evaluate("parseFloat(getComputedStyle(document.querySelector('.lead')).fontSize)")) >= 20
 
 
+def test_every_control_has_a_name_and_every_id_is_one(tab):
+    read_by_touch(tab, (6, 6, 5, 6))
+    keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6))
+    nameless = tab.evaluate(
+        "[...document.querySelectorAll('button, input, select')].filter(c => !(c.labels?.length ? c.labels[0].textContent "
+        ": c.getAttribute('aria-label') || c.textContent).trim()).length"
+    )
+    assert nameless == 0
+    ids = tab.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
+    assert len(ids) == len(set(ids))
+    assert tab.evaluate("[...document.querySelectorAll('h1, h2, h3')].map(h => Number(h.tagName[1]))")[0] == 1
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [

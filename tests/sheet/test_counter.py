@@ -4,6 +4,7 @@ import json
 import re
 import string
 from dataclasses import replace
+from importlib.resources import files
 
 import pandas as pd
 import pytest
@@ -107,3 +108,32 @@ def test_every_word_that_the_script_asks_for_is_there_and_every_word_is_asked_fo
             {f for _, f, _, _ in string.Formatter().parse(t) if f} for t in (text, counter_en.TEXTS[name])
         ]
         assert fields[0] == fields[1], name
+
+
+def brightness(colour):
+    """Relative luminance: WCAG 2.1, definition of relative luminance."""
+    if len(colour) == 4:
+        colour = "#" + "".join(2 * one for one in colour[1:])
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    red, green, blue = (v / 12.92 if v <= 0.03928 else ((v + 0.055) / 1.055) ** 2.4 for v in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def test_text_stands_out_from_its_ground():
+    # WCAG 2.1, success criterion 1.4.3: 4.5 to 1 for text; 1.4.11: 3 to 1 for what bounds a control.
+    css = (files("tirelife.sheet") / "counter.css").read_text("utf-8")
+    named = dict(re.findall(r"--(\w+): (#\w+);", css))
+    edge, focus = (
+        re.search(rf"{what}[^;]*(#[0-9a-f]{{6}})", css)[1] for what in ("border: 1px solid", "outline")
+    )
+
+    def contrast(one, other):
+        light, dark = sorted((brightness(one), brightness(other)), reverse=True)
+        return (light + 0.05) / (dark + 0.05)
+
+    for ink in ("ink", "soft"):
+        for ground in ("#ffffff", named["ground"], named["pale"]):
+            assert contrast(named[ink], ground) >= 4.5, (ink, ground)
+    assert contrast("#ffffff", named["deep"]) >= 4.5
+    assert contrast(edge, "#ffffff") >= 3
+    assert contrast(focus, "#ffffff") >= 3
