@@ -23,7 +23,7 @@ from tests.habit_fleets import CAUSES, Fleet, simulate
 
 FACTORS = (1 / 3, 1.0, 3.0)
 Z80 = 1.2815515655446004
-SIZES = ((24, 1),)
+SIZES = ((24, 2), (60, 2))
 """Cars and fleets of each kind in ``python -m tests.benchmarks``."""
 
 
