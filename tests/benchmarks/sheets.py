@@ -22,7 +22,7 @@ def run() -> list[dict]:
         top = Path(name)
         for what, fleet in (("work is noted", NOTED), ("nothing is noted", SILENT)):
             right = tires = held = forecasts = good = columns = 0
-            for seed in (1, 2):
+            for seed in (1, 2, 3):
                 log = make_log(top / f"{what}-{seed}", fleet, seed, what == "work is noted")
                 (top / f"{what}-{seed}-sheet").mkdir()
                 path, holds, told = STYLES[STYLE](log, top / f"{what}-{seed}-sheet")
@@ -33,7 +33,7 @@ def run() -> list[dict]:
                 right, tires = right + found, tires + n
                 inside, n = ranges_hold(log, book)
                 held, forecasts = held + inside, forecasts + n
-            note = f"2 fleets of {fleet.vehicles} vehicles, style {STYLE}"
+            note = f"3 fleets of {fleet.vehicles} vehicles, style {STYLE}"
             rows.append(
                 {
                     "name": f"fitting visit right, {what}",

@@ -66,6 +66,9 @@ def add_settings(parser: argparse.ArgumentParser, *, shown: bool = True) -> None
         "--points", choices=("thousands", "decimals"), help=told("what 41.230 is in an odometer")
     )
     group.add_argument(
+        "--depth-commas", choices=("decimals", "grooves"), help=told("what 7,2 is in a column of depths")
+    )
+    group.add_argument(
         "--sheet-new-depth", "--new-depth", type=depth, metavar="DEPTH", help=told("of new tires")
     )
     group.add_argument("--tab-vehicle", metavar="ID", help=told("the vehicle, where no column names it"))
@@ -92,6 +95,7 @@ def settings_of(args: argparse.Namespace) -> Settings:
         args.day_first,
         args.near_side,
         args.points,
+        args.depth_commas,
         args.sheet_new_depth,
         args.tab_vehicle,
         args.hidden,

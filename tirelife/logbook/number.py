@@ -35,6 +35,9 @@ _THOUSANDS = re.compile(
 )
 _POINT = re.compile(r"[+-]?(\d{1,3}(,\d{3})+|\d*)\.\d+")
 _WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
+_DEEPEST = 40
+"""No tread of a road vehicle is deeper, in 32nds or mm."""
+_SHORT = re.compile(r"(\d+(?:\.\d+)?)\s*[kK]")
 _FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
 
 
@@ -99,6 +102,10 @@ def read_number(
     if _NUMBER.fullmatch(text) or text.lstrip("+-").lower() in ("inf", "infinity"):
         advice = "Write a number, or leave the cell blank if it may be blank."
         return Number(math.nan, "is not a finite number", advice, Found.NOT_A_NUMBER)
+    short = _SHORT.fullmatch(text)
+    if short:
+        value = float(short[1]) * 1000
+        return Number(value, "is in thousands", f"It is read as {value:.12g}; write it so.")
     unit = _FRACTION.fullmatch(text) or _WITH_UNIT.fullmatch(text)
     if unit:
         advice = f"Write {unit[1]} alone; the unit is in the column's name."
@@ -188,7 +195,8 @@ def depth_words(name: str, text: str) -> list[str]:
     for word in words:
         parts = word.split(",")
         plain = all(part.isdigit() for part in parts)
-        if len(parts) == 1 or not all(parts):
+        deep = plain and max(map(int, parts)) > _DEEPEST  # 7,125 is no two grooves
+        if len(parts) == 1 or not all(parts) or (deep and len(parts) == 2):
             out.append(word)
         elif plain and len(parts) % 2 == 0:
             pairs = " and ".join(f"{a}.{b}" for a, b in zip(parts[::2], parts[1::2], strict=True))

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from tirelife.logbook.number import GROUPED, read_number
 from tirelife.logbook.sheets.words import folded, vocabulary
 
 __all__ = ["DateText", "Depths", "amount", "date_text", "depths_of", "is_blank", "plain_number"]
@@ -49,7 +50,7 @@ def plain_number(text: str) -> float:
         return math.nan
 
 
-def depths_of(cell: Any, axle: bool = False) -> Depths | None:
+def depths_of(cell: Any, axle: bool = False, commas: str = "") -> Depths | None:
     """Read a cell of depths.
 
     Parameters
@@ -57,6 +58,8 @@ def depths_of(cell: Any, axle: bool = False) -> Depths | None:
     cell : object
     axle : bool
         The column is of both wheels of an axle, left first.
+    commas : {"", "grooves"}
+        Whether a lone comma stands between grooves in this sheet.
 
     Returns
     -------
@@ -79,6 +82,8 @@ def depths_of(cell: Any, axle: bool = False) -> Depths | None:
     if not isinstance(cell, str):
         return None
     text = cell.strip()
+    if commas == "grooves" and not axle and re.fullmatch(r"\d+(,\d+)+", text):
+        return Depths((tuple(float(part) for part in text.split(",")),))
     single = _parts(text)
     if single is not None and len(single[0]) == 1 and not axle:
         return Depths((tuple(single[0]),), single[1])
@@ -137,19 +142,20 @@ def _unit(text: str | None) -> str:
     return "mm" if word == "mm" else "mils" if word.startswith("mil") else "32nds" if "32" in word else "in"
 
 
-def amount(cell: Any, points_part_thousands: bool = False) -> tuple[float, str]:
+def amount(cell: Any, thousands: bool | None = None) -> tuple[float, str]:
     """A number with the unit behind it, if there is one: 45,230 mi, 45.2k, 32 psi.
 
     Parameters
     ----------
     cell : object
-    points_part_thousands : bool
-        A lone point before three digits parts thousands in this column.
+    thousands : bool, optional
+        Whether a lone mark before three digits parts thousands in this column. Where that is not settled, a
+        comma does and a point does not.
 
     Returns
     -------
     value : float
-        NaN if it is no number.
+        NaN if it is no number by the grammar of :func:`~tirelife.logbook.number.read_number`.
     unit : str
     """
     if isinstance(cell, bool) or cell is None:
@@ -158,23 +164,18 @@ def amount(cell: Any, points_part_thousands: bool = False) -> tuple[float, str]:
         return float(cell), ""
     if not isinstance(cell, str):
         return math.nan, ""
-    found = re.fullmatch(r"\s*~?\s*([\d][\d.,' ’]*)\s*([a-zA-Zµ.]*)\s*", cell)
-    if not found:
-        return math.nan, ""
-    word, unit = found[1].strip().replace(" ", "").replace("'", "").replace("’", ""), folded(found[2])
-    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d+)?", word):
-        word = word.replace(",", "")
-    elif re.fullmatch(r"\d{1,3}(\.\d{3}){2,}(,\d+)?|\d{1,3}(\.\d{3})+,\d+", word) or (
-        points_part_thousands and re.fullmatch(r"\d{1,3}(\.\d{3})+", word)
-    ):
-        word = word.replace(".", "").replace(",", ".")
-    else:
-        word = word.replace(",", ".")
-    try:
-        value = float(word)
-    except ValueError:
-        return math.nan, ""
+    alone = cell.strip().removeprefix("~").strip()
+    found = None if _EXPONENT.fullmatch(alone) else _AMOUNT.fullmatch(alone)
+    word, unit = (found[1].strip(), folded(found[2])) if found else (alone, "")
+    if GROUPED.fullmatch(word):
+        parts = "," in word if thousands is None else thousands
+        return float(re.sub("[,.]", "" if parts else ".", word)), unit
+    value = read_number(word).value
     return (value * 1000, "") if unit == "k" else (value, unit)
+
+
+_AMOUNT = re.compile(r"(\d[\d.,' ’]*)\s*([a-zA-Zµ.]*)")
+_EXPONENT = re.compile(r"\d+(?:\.\d+)?[eE]\d+")
 
 
 @dataclass(frozen=True)

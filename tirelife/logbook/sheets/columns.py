@@ -398,8 +398,8 @@ def _by_size(cells: list[Any]) -> str:
 def _measures(role: str, cells: list[Any], wheel: bool) -> bool:
     """Whether what stands in a column can be depths (or pressures)."""
     texts = cells[:200]
-    if not texts:
-        return True
+    if not texts or (wheel and len(texts) < 4):
+        return True  # too few to speak against the name
     good = sum(depths_of(c) is not None or depths_of(c, axle=True) is not None for c in texts)
     if role == "pressure":
         good = sum(np.isfinite(amount(c)[0]) or depths_of(c, axle=True) is not None for c in texts)

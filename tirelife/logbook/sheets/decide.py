@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from tirelife.errors import InputError
+from tirelife.logbook.number import GROUPED, depth_words, points_are_decimal, read_number
 from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.words import folded, vocabulary
@@ -35,7 +37,8 @@ class Conventions:
     depth_unit: str = ""
     distance_unit: str = ""
     day_first: bool | None = None
-    points_part_thousands: bool = False
+    thousands: bool | None = None
+    commas: str = ""
     near_side: str = ""
     why: dict[str, str] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
@@ -75,7 +78,8 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
         text = "Wheels are named by the side of the road (near and off side, driver and passenger)."
         out.questions.append(Question("near_side", text, ("--near-side left", "--near-side right")))
     _distance_unit(tables, told.get("distance_unit"), continental, out)
-    _points(tables, continental, out)
+    _points(tables, out)
+    _commas(tables, told.get("depth_commas"), continental, out)
     return out
 
 
@@ -293,18 +297,51 @@ def _distance_unit(tables: list[Table], told: str | None, continental: bool, out
         )
 
 
-def _points(tables: list[Table], continental: bool, out: Conventions) -> None:
-    """Whether a lone point parts thousands in the odometers: by the whole column, or the language."""
+def _points(tables: list[Table], out: Conventions) -> None:
+    """Whether a lone mark before three digits parts thousands in the odometers: by the whole column."""
     texts = [
         str(cell) for t in tables for c in t.of("odometer") for cell in _cells(t, c) if isinstance(cell, str)
     ]
-    pointed = [text for text in texts if "." in text]
-    if not pointed:
+    words = [re.sub(r"[^\d.,]", "", text) for text in texts]
+    grouped = sorted({word for word in words if GROUPED.fullmatch(word)})
+    if not grouped:
         return
-    grouped = [t for t in pointed if re.fullmatch(r"[1-9]\d{0,2}(\.\d{3})+\s*[a-z]*", t.strip(), re.I)]
-    if len(grouped) == len(pointed) and (continental or len(set(grouped)) > 1):
-        out.points_part_thousands = True
-        out.why["odometer points"] = "every point stands before three digits"
-    elif grouped and len(grouped) == len(pointed):
-        text = f"The odometer {grouped[0]!r} may be {grouped[0].replace('.', '')}."
+    marks = {mark for word in grouped for mark in ",." if mark in word}
+    others = [word for word in words if marks & set(word) and not GROUPED.fullmatch(word)]
+    if len(grouped) > 1 and len(marks) == 1 and not others:
+        out.thousands, out.why["odometer marks"] = True, "every mark stands before three digits"
+    elif points_are_decimal(others) and marks == {"."}:
+        out.thousands, out.why["odometer marks"] = False, "points stand before other than three digits"
+    else:
+        told = read_number(grouped[0], ask_points=True)
+        text = f"The odometer {grouped[0]!r} {told.what}: {told.advice}"
         out.questions.append(Question("points", text, ("--points thousands", "--points decimals")))
+
+
+def _commas(tables: list[Table], told: str | None, continental: bool, out: Conventions) -> None:
+    """Whether a comma in a depth stands for decimals or between grooves: by the whole sheet, or asked."""
+    texts = {
+        cell.strip()
+        for t in tables
+        for c in t.of("depth")
+        if c.field.wheel not in ("front", "rear") and "/" not in c.field.wheel
+        for cell in _cells(t, c)
+        if isinstance(cell, str) and re.fullmatch(r"\d+(,\d+)+", cell.strip())
+    }
+    if told:
+        out.commas, out.why["depth commas"] = told, "given"
+    elif not texts:
+        return
+    elif any(text.count(",") > 1 for text in texts):
+        out.commas, out.why["depth commas"] = "grooves", "some cells have several"
+    elif continental or any(t.grid.delimiter == ";" for t in tables):
+        out.commas, out.why["depth commas"] = "decimals", "the language, or the file's own separator"
+    else:
+        try:
+            for text in sorted(texts, key=lambda one: -len(one)):
+                depth_words("The depth", text)
+                out.commas, out.why["depth commas"] = "decimals", f"{text} is no two grooves"
+                return
+        except InputError as error:
+            options = ("--depth-commas decimals", "--depth-commas grooves")
+            out.questions.append(Question("depth_commas", str(error), options))

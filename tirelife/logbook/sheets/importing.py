@@ -40,7 +40,9 @@ class Settings:
     near_side : {"left", "right"}
         The side of the road's edge, for wheels called near and off side.
     points : {"thousands", "decimals"}
-        What a lone point in an odometer is.
+        What a lone point or comma before three digits in an odometer is.
+    depth_commas : {"decimals", "grooves"}
+        What a comma in a depth is.
     new_depth : float
         Depth of new tires. [depth_unit]
     vehicle : str
@@ -59,6 +61,7 @@ class Settings:
     day_first: bool | None = None
     near_side: str | None = None
     points: str | None = None
+    depth_commas: str | None = None
     new_depth: float | None = None
     vehicle: str | None = None
     hidden: str | None = None
@@ -170,7 +173,7 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         _refuse_bad(path, table)
     how = conventions([table for table, _ in tables], _told(told))
     if told.points is not None:
-        how.points_part_thousands = told.points == "thousands"
+        how.thousands = told.points == "thousands"
         how.questions = [q for q in how.questions if q.code != "points"]
     if hidden:
         text = f"There are hidden rows or tabs with records: {', '.join(hidden[:4])}."
@@ -274,7 +277,10 @@ def _over(base: Settings, told: Settings) -> Settings:
 
 
 def _told(told: Settings) -> dict[str, Any]:
-    return {name: getattr(told, name) for name in ("depth_unit", "distance_unit", "day_first", "near_side")}
+    return {
+        name: getattr(told, name)
+        for name in ("depth_unit", "distance_unit", "day_first", "near_side", "depth_commas")
+    }
 
 
 def _hide(table: Table, told: Settings) -> list[str]:

@@ -14,7 +14,17 @@ if TYPE_CHECKING:
 
 __all__ = ["mapping_text", "read_mapping"]
 
-_PLAIN = ("depth_unit", "distance_unit", "day_first", "near_side", "points", "new_depth", "vehicle", "hidden")
+_PLAIN = (
+    "depth_unit",
+    "distance_unit",
+    "day_first",
+    "near_side",
+    "points",
+    "depth_commas",
+    "new_depth",
+    "vehicle",
+    "hidden",
+)
 
 
 def read_mapping(path: str | Path) -> Settings:
@@ -51,6 +61,7 @@ def mapping_text(plan: Plan) -> str:
         "day_first": how.day_first,
         "near_side": how.near_side,
         "points": told.points,
+        "depth_commas": how.commas,
         "new_depth": told.new_depth,
         "vehicle": told.vehicle,
         "hidden": told.hidden,

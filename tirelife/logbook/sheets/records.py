@@ -206,7 +206,7 @@ class _Reader:
             self.out(number, "has no date" if date is None else f"has no date that can be read ({date})")
             return
         odometer = self.carried(row, "odometer") if self.by_wheel else self.cell(row, "odometer")
-        km, unit = amount(odometer, self.how.points_part_thousands)
+        km, unit = amount(odometer, self.how.thousands)
         if odometer is not None and math.isnan(km):
             doubts.append(f"odometer {str(odometer)!r} is no number")
         if unit.startswith(("km", "mi")):
@@ -273,7 +273,7 @@ class _Reader:
                 continue
             place = self.side(column.field.wheel) or wheel
             axle = place in ("front", "rear")
-            found = depths_of(cell, axle)
+            found = depths_of(cell, axle, self.how.commas)
             if found is None or not place:
                 doubts.append(f"{column.header or column.letter} {str(cell)!r} is no depth of a wheel")
                 continue
