@@ -10,9 +10,11 @@ import pytest
 
 from tests.browser.conftest import CHROMIUM
 from tests.browser.counters import FIELDS, keep_visit, kept_through_a_kill, open_counter, read_by_touch, until
+from tirelife.codes import Note, Severity
 from tirelife.logbook import read_logbook
 from tirelife.logbook.sheets import import_sheet
 from tirelife.outlook import forecast
+from tirelife.rates import FitReason, FitVerdict
 from tirelife.sheet.counter import counter_page
 
 MOST_TOUCHES = 12
@@ -237,6 +239,9 @@ def test_an_old_page_and_a_refused_fit_ask_for_a_new_one(context, file):
     assert open_counter(context, file, "2026-05-30").is_hidden("#warn")  # 90 days
     old = open_counter(context, file, "2026-05-31")
     assert old.text_content("#warn").startswith("This page is 91 days old. Ask for a new one")
+    verdict = FitVerdict((Note(FitReason.UNSOLVED, Severity.WARNING),))
+    file.write_text(counter_page(verdict=verdict, made=pd.Timestamp("2026-03-01")), encoding="utf-8")
+    assert "The shop's fit was refused on March 1, 2026" in open_counter(context, file).text_content("#warn")
 
 
 def test_units_change_with_all_that_was_typed(tab):
