@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tirelife.rates.fits import hold_both, last_misfit
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
-from tirelife.rates.result import READING, VISIT
+from tirelife.rates.result import HABIT, READING, VISIT, WANDER
 from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
 from tirelife.wear import CAUSES, reference_at, stretch_severity
 
@@ -217,6 +217,6 @@ def _bend_law(fit: WearFit) -> dict[str, float]:
 def _walk_share(fit: WearFit) -> float:
     """Share of a tire's walking log rate that is its vehicle's."""
     spread = fit.components.set_index("term")["estimate"]
-    own = float(spread.get("wandering of the log rate over 10,000 km", 0.0)) ** 2
-    shared = float(spread.get("wandering of a vehicle's log rate over 10,000 km", 0.0)) ** 2
+    own = float(spread.get(WANDER, 0.0)) ** 2
+    shared = float(spread.get(HABIT, 0.0)) ** 2
     return shared / (own + shared) if own + shared > 0 else 0.0

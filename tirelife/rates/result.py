@@ -19,6 +19,8 @@ __all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "
 
 READING, VISIT = "one reading", "visit, shared by its readings"
 """Terms of the error of a reading in the components."""
+WANDER, HABIT = "wandering of the log rate over 10,000 km", "wandering of a vehicle's log rate over 10,000 km"
+"""Terms of what a tire's, and a vehicle's, rate changes by as it goes."""
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
 CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code")

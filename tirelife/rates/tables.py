@@ -15,7 +15,17 @@ from tirelife.rates.curvature import LAW_SD
 from tirelife.rates.likelihood import Evaluation, Units
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.prior import Belief, Prior
-from tirelife.rates.result import COMPONENTS, ESTIMATES, READING, TIRES, VEHICLES, VISIT, VISITS
+from tirelife.rates.result import (
+    COMPONENTS,
+    ESTIMATES,
+    HABIT,
+    READING,
+    TIRES,
+    VEHICLES,
+    VISIT,
+    VISITS,
+    WANDER,
+)
 from tirelife.rates.wearing import Estimate, Readings
 
 __all__ = ["Found", "Names"]
@@ -121,12 +131,12 @@ _SAYS = {
     "noise": (READING, "mm"),
     "visit": (VISIT, "mm"),
     "scatter": ("scatter of wear over 10,000 km", "share"),
-    "drift": ("wandering of the log rate over 10,000 km", "log"),
+    "drift": (WANDER, "log"),
     "start": ("new depth, tire to tire", "mm"),
     "unit": ("tire to tire", "log"),
     "block": ("vehicle to vehicle", "log"),
     "axle": ("front over rear, vehicle to vehicle", "log"),
-    "habit": ("wandering of a vehicle's log rate over 10,000 km", "log"),
+    "habit": (HABIT, "log"),
 }
 
 
