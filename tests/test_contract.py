@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -108,3 +109,21 @@ def test_an_answer_depends_on_no_hash_seed_locale_time_zone_or_number_of_threads
         done = subprocess.run(words, env={**os.environ, **more}, capture_output=True, text=True, check=True)
         said.add(done.stdout)
     assert len(said) == 1
+
+
+def test_a_logbook_with_other_tables_answers_from_those_and_the_first_as_before(tmp_path):
+    book = read_logbook(folder(tmp_path / "book"))
+    asked = {
+        name: make(book) for name, make in FRAMES.items() if name in ("tire_visits", "stretches", "odometer")
+    }
+    deeper = book.depths.assign(depth_mm=book.depths["depth_mm"] + 0.5)
+    further = book.mounts.assign(odometer_km=book.mounts["odometer_km"] + 10.0)
+    other = replace(book, tables={**book.tables, "depths": deeper, "mounts": further})
+    more = FRAMES["tire_visits"](other)["depth_mm"] - asked["tire_visits"]["depth_mm"]
+    np.testing.assert_allclose(more, 0.5)
+    assert (FRAMES["stretches"](other)["from_km"] - asked["stretches"]["from_km"] == 10.0).all()
+    assert not FRAMES["odometer"](other).equals(asked["odometer"])
+    same = replace(book)
+    for name, frame in asked.items():
+        pd.testing.assert_frame_equal(FRAMES[name](book), frame)
+        pd.testing.assert_frame_equal(FRAMES[name](same), frame)

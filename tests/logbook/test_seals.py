@@ -234,3 +234,10 @@ def test_records_of_a_table_that_lost_a_columns_name_are_not_saved_as_sound(tmp_
     convert_logbook(path, tmp_path / "saved")
     assert not (tmp_path / "saved" / "odometer.csv").exists()
     assert set(pd.read_csv(tmp_path / "saved" / "damaged.csv")["table"]) == {"odometer"}
+
+
+def test_a_thousand_flipped_bits_were_tried_and_none_changed_an_answer_unseen():
+    counts = pd.read_csv(damage.__file__.replace("logbook/damage.py", "benchmarks/results.csv"))
+    counts = counts[counts["benchmark"] == "damage"].set_index("name")["figure"]
+    assert counts["flips: flips"] >= 1000
+    assert counts["flips: changed unseen"] == 0
