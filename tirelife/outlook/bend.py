@@ -7,13 +7,17 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 __all__ = ["own_bend"]
 
 VISITS: Final = 4
 """Fewer visits than this cannot show a bend beside their noise; a straight line and a bend need three."""
 SHOWN: Final = 3.0
-"""Standard errors from which a bend is said to be shown; with hundreds of tires some reach 2 by chance."""
+"""Standard errors from which a bend is said to be shown, at the least."""
+FALSE: Final = 0.05
+"""Chance that any tire of a fleet that wears as fitted is said to bend (Bonferroni): of hundreds some reach 3
+standard errors by chance, and the range of each would be of no use."""
 
 
 def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -76,7 +80,8 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     fitted = _fitted_slope(fitted_mm, tire, x, count)[have]
     ratio = np.maximum(1 - slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
     curve = beta[have, 2] / np.sqrt(np.maximum(noise * inverse[:, 2, 2], 1e-12))
-    shown = (np.abs(curve) > SHOWN) & (np.abs(slope) > SHOWN * error) & (fitted > 0)
+    least = max(SHOWN, float(ndtri(1 - FALSE / 2 / max(len(have), 1))))
+    shown = (np.abs(curve) > least) & (np.abs(slope) > least * error) & (fitted > 0)
     bend[have[shown]] = np.log(ratio[shown])
     sd[have[shown]] = np.abs(bend[have[shown]])
     return bend, sd
