@@ -26,7 +26,7 @@ from tirelife.outlook.walkin import (
     walk_in,
 )
 from tirelife.rates.ahead import path_depth
-from tirelife.rates.joint import SEATS, points
+from tirelife.rates.joint import Q_COLUMNS, SEATS, points
 from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, mileage
 from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
 from tirelife.rates.posterior import LEVEL, POSTERIOR_COLUMNS, Posterior
@@ -130,7 +130,8 @@ def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> d
         state = walk_in([6.0] * 4, drive=drive, prior=prior).state
         row = state.iloc[0]
         level = Posterior.of_frame(state).on_axle(LEVEL)
-        due, between = Course(state.assign(chance=1.0)).turns()
+        course = Course(state.assign(chance=1.0))
+        due, between = course.turns()
         drives[drive] = {
             "rate_mean": float(level.mean[0, 1]) - usual_line.mean,
             "shared_var": float(row["shared_cov"]) - usual_line.sd**2,
@@ -139,6 +140,9 @@ def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> d
             "axle_var": float(level.cov[0, 2, 2]),
             "q_mean": float(level.mean[0, 3]),
             "q_var": float(level.cov[0, 3, 3]),
+            "fit": str(row["fit"]),
+            "q_law": {name: float(row[name]) for name in Q_COLUMNS},
+            "q_points": course.bend()[0].tolist(),
             "wander": float(level.wander[0]),
             "scatter": float(level.scatter[0]),
             "walk_share": float(row["walk_share"]),
@@ -319,7 +323,7 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     onward = tables["severity"][drive][visit.ahead] if visit.ahead else severity
     here = np.where(front, onward[0], onward[1])
     columns: dict[str, Any] = {
-        "shared_cov": shared, "walk_share": law["walk_share"],
+        "shared_cov": shared, "walk_share": law["walk_share"], "fit": law["fit"], **law["q_law"],
         "log_sd": pace["told_log_sd" if told else "log_sd"],
         "since_front_km": 0.0, "since_rear_km": 0.0, "unread_km": 0.0, "here": here,
         "there": np.where(front, onward[1], onward[0]), "spare_turns": False, "moves": 0,

@@ -15,7 +15,18 @@ from tirelife.rates.ahead import path_depth
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.posterior import LEVEL, Posterior
 
-__all__ = ["COUNT", "LEAST_MM", "SEATS", "Drawn", "Standing", "draw", "mixed", "points", "quantiles"]
+__all__ = [
+    "COUNT",
+    "LEAST_MM",
+    "Q_COLUMNS",
+    "SEATS",
+    "Drawn",
+    "Standing",
+    "draw",
+    "mixed",
+    "points",
+    "quantiles",
+]
 
 Floats = NDArray[np.float64]
 
@@ -33,9 +44,11 @@ OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 _SEED: Final = 20
 LEAST_MM: Final = 0.02
 """Depth under which a path is not followed. [mm]"""
+Q_COLUMNS: Final = ("q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1")
+"""The law of q, of treads that wear straight and that bend."""
 STANDING_COLUMNS: Final = (
     "since_front_km", "since_rear_km", "unread_km", "here", "log_sd", "walk_share", "shared_cov",
-    "q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1",
+    *Q_COLUMNS,
 )  # fmt: skip
 """What :class:`Standing` reads beside the posterior's columns, position and axle: see
 :func:`tirelife.rates.present.tires_now`."""
@@ -205,7 +218,7 @@ class Standing:
         [km]
         """
         shared, own = points()
-        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0], self._bend())
+        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0], self.bend())
         level = self.posterior.on_axle(0.0)
         front, rear = self.get["since_front_km"] + front_km, self.get["since_rear_km"] + rear_km
         run = front * at.half + rear / at.half
@@ -225,7 +238,7 @@ class Standing:
         base = np.maximum(at.depth, LEAST_MM)
         return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
 
-    def _bend(self) -> Floats:
+    def bend(self) -> Floats:
         """Points of q, shape (n, COUNT): tires of one fit have one law."""
         law = np.hstack([self.get[f"q_{name}_{i}"] for name in ("share", "mean", "sd") for i in range(2)])
         if not len(law):

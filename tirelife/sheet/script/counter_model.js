@@ -139,7 +139,7 @@ const Model = (function () {
       const share = free > 0 ? Math.min(Math.max((tire.common - through) / free, 0), 0.98) : 0;
       const half = [], ahead = [];
       for (let i = 0; i < count; i++) {
-        const a = shared.axle[i], b = shared.q[i];
+        const a = shared.axle[i], b = law.q_points[i];
         const score = Math.sqrt(share) * shared.vehicle[i] + Math.sqrt(1 - share) * own.rate[seat][i];
         const q = tire.mean[3] + low[1][0] * a + low[1][1] * b;
         const rate = Math.exp(tire.mean[1] + low[2][0] * a + low[2][1] * b + low[2][2] * score);
