@@ -8,7 +8,7 @@ from enum import StrEnum
 
 import pandas as pd
 
-from tirelife.codes import Note, Severity, worst
+from tirelife.codes import Note, Severity
 from tirelife.rotation.together import Scope
 
 __all__ = ["Action", "Decision", "Kind", "Reason", "Scope", "Soon"]
@@ -184,4 +184,4 @@ class Decision:
 def in_order(actions: Iterable[Action]) -> tuple[Action, ...]:
     """Most urgent first; equally urgent ones in the order of :class:`Kind`."""
     rank = {kind: i for i, kind in enumerate(Kind)}
-    return tuple(sorted(actions, key=lambda a: (-max(a.severity, worst(a.reasons)), rank[a.kind])))
+    return tuple(sorted(actions, key=lambda a: (-a.severity, rank[a.kind])))

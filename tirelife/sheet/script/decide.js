@@ -31,10 +31,9 @@ const Decide = (function () {
     const gone = changed.length > 0, angles = facts.checks.some((check) => check.step === rules.angles_step);
     const actions = [...measured(facts), ...air(facts, rules), ...checks(facts), ...changed,
       rotation(facts, rules, gone, angles), ...pressure(facts, rules), look(facts, rules)];
-    const worst = (a) => Math.max(a.severity, ...a.reasons.map((reason) => reason.severity));
     const rank = (a) => rules.kinds.indexOf(a.kind);
     const order = actions.map((a, i) => [a, i]);
-    order.sort(([a, i], [b, j]) => worst(b) - worst(a) || rank(a) - rank(b) || i - j);
+    order.sort(([a, i], [b, j]) => b.severity - a.severity || rank(a) - rank(b) || i - j);
     const [first, chance] = firstDue(facts, rules), sorted = order.map(([a]) => a);
     return {
       as_of: facts.as_of, actions: sorted, first, first_chance: chance,
