@@ -63,6 +63,12 @@ def test_at_the_limit_near_it_and_over_it(tmp_path, over_n32, verdict):
     assert found["verdict"] == verdict
 
 
+def test_codes_are_the_words_that_files_carry():
+    assert {code.name: code.value for code in Verdict} == {
+        "AT_OR_UNDER": "at-or-under", "NEAR": "near", "OVER": "over", "NOT_READ": "not-read"
+    }  # fmt: skip
+
+
 def test_near_is_what_the_longest_usual_interval_takes():
     # 8,000 miles (TireWise, NHTSA) of a tread of 8.5/32 in over its limit that lasts 45,000 (NHTSA, FMVSS 138).
     assert pytest.approx(8.5 * 8000 / 45_000, abs=0.02) == NEAR_MM / N32
