@@ -45,11 +45,27 @@ def test_each_wheel_is_set_to_the_placard_of_its_new_place(answer):
 def test_text_names_the_moves_the_ranges_and_the_cautions(capsys):
     code, out = rotate(capsys, "--plan", "rearward cross", "--interval", "6000")
     assert code == 0
-    assert "most worth: rearward cross, every 6,000 miles" in out.out
+    assert "as asked: rearward cross, every 6,000 miles" in out.out
     assert "left front goes to right rear" in out.out
     assert "Never bleed a hot tire." in out.out
     assert "correct the cause of uneven wear before rotating" in out.out
     assert out.err == ""
+
+
+def test_no_moves_are_listed_where_the_tires_are_to_stay(capsys):
+    assert main(["rotate", "data_synthetic/logbook", "--vehicle", "V09"]) == 0
+    said = capsys.readouterr().out
+    assert "Do not rotate: right front at or near the limit." in said
+    assert "most worth: the tires stay where they are" in said
+    assert "goes to" not in said
+    assert "first move" not in said
+
+
+def test_what_is_not_due_is_said_to_be_for_later(capsys):
+    assert main(["rotate", "data_synthetic/logbook", "--vehicle", "V03"]) == 0
+    said = capsys.readouterr().out
+    assert "No rotation yet" in said
+    assert "when rotation is due, most worth: " in said
 
 
 def test_directional_tires_refuse_a_crossing_plan(capsys):

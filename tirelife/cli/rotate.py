@@ -124,6 +124,7 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
         "set": _rows(now.tires.drop(columns=["note"]).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
+        "asked": bool(args.plan),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
         "bound": _shown(float(np.median(most)), "km", far),
         "why": [{"code": note.code.value, "words": rotation_words(note, book.units)} for note in advice.notes]
@@ -166,6 +167,8 @@ def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[
 
 
 def _text(answer: dict[str, Any]) -> str:
+    from tirelife.advice import Kind
+
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
     say, limit = LABELS[far], f"{answer['removal_depth']:g} {LABELS[deep]}"
     lines = [
@@ -190,15 +193,22 @@ def _text(answer: dict[str, Any]) -> str:
     ]
     lines += [_plan_line(p, far, deep) for p in answer["plans"]]
     chosen = answer["chosen"]
+    stays = all(at == to for at, to in chosen["goes_to"].items())
+    leaves = any(action["do"] == Kind.LEAVE for action in answer["decision"])
+    due = "when rotation is due, " if leaves else ""
+    head = due + ("as asked: " if answer["asked"] else "most worth: ")
     lines += [
         "",
-        f"most worth: {chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
+        "most worth: the tires stay where they are"
+        if stays
+        else f"{head}{chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
         _plan_line(chosen, far, deep),
         *(f"  {note['words']}" for note in answer["why"]),
         f"No order of moves of these tires gives more than {answer['bound']:,} {say} (a median as well).",
-        "",
-        "its moves, from today's places:",
     ]
+    if stays:
+        return "\n".join([*lines, "", *answer["cautions"]])
+    lines += ["", "its moves, from today's places:"]
     for move in answer["moves"]:
         set_to = move[f"set_to_{press}"]
         pressure = f"; set to {set_to:g} {LABELS[press]} cold" if set_to else "; set to its placard pressure"
