@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.decision import decided
 from tirelife.cli.forecast import parse_depth
+from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import told_verdicts, verdict_lines
@@ -56,19 +57,23 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--directional", action="store_true", help="the tires must turn one way")
     parser.add_argument("--temporary-spare", action="store_true", help="the spare is a temporary one")
-    parser.add_argument("--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 or 3mm")
+    add_limits(parser)
     parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
     """Compare plans and print them."""
-    limit = parse_depth(args.removal_depth)
+    if args.removal_depth:
+        parse_depth(args.removal_depth)
     if args.interval is not None and not 0 < args.interval < 1e6:
         raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
     from tirelife.logbook import read_logbook
 
-    answer = _answer(read_logbook(args.logbook, as_of=args.as_of), args, limit)
+    book = read_logbook(args.logbook, as_of=args.as_of)
+    removal, rule = removal_for(args, book.as_of)
+    # Tires go from axle to axle: the stricter axle's depth counts for all.
+    answer = {**_answer(book, args, float(removal.max())), "rule": rule}
     print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
     return 0
 
@@ -178,6 +183,7 @@ def _text(answer: dict[str, Any]) -> str:
         *(f"  {action['words']}" for action in answer["decision"]),
         "",
         f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
+        *([answer["rule"]] if answer["rule"] else []),
         "",
     ]
     lines += [
