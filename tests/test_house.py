@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,26 @@ def test_every_command_has_help_with_an_example(name, capsys):
         main([name, "--help"])
     assert stop.value.code == 0
     assert f"tirelife {name}" in capsys.readouterr().out.split("usage:")[1].partition("\n")[2]
+
+
+def test_the_help_lists_each_command_once_in_its_group_and_the_version_can_be_asked(capsys):
+    for words in (["--help"], ["--version"]):
+        with pytest.raises(SystemExit) as stop:
+            main(words)
+        assert stop.value.code == 0
+    said = capsys.readouterr().out
+    assert said.endswith(f"tirelife {tirelife.__version__}\n")
+    heads = [said.index(f"\n{group}:\n") for group in ("every day", "now and then", "for analysts")]
+    assert heads == sorted(heads)
+    listed = [
+        line.split()[0] for line in said.splitlines() if line.startswith("  ") and len(line.split()) > 2
+    ]
+    assert all(listed.count(name) == 1 for name in COMMANDS)
+
+
+def test_the_version_of_the_package_is_that_of_its_metadata():
+    declared = tomllib.loads((TOP / "pyproject.toml").read_text("utf-8"))["project"]["version"]
+    assert declared == tirelife.__version__
 
 
 def test_the_top_level_holds_what_it_should_and_nothing_else():

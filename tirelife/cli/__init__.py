@@ -15,34 +15,43 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
+import tirelife
 from tirelife.cli.from_sheet import accept_sheet, logbook_of
 from tirelife.errors import FitError, InputError
 
 __all__ = ["main"]
 
-COMMANDS = {
-    "import": "read a shop's own sheet into a logbook",
-    "template": "write an empty sheet to print or fill in",
-    "check": "check a logbook and list every problem in it",
-    "forecast": "miles left and replacement dates, a row a tire",
-    "whatif": "distance and months that a change would buy, a row a tire",
-    "sheet": "make a customer's page for one vehicle",
-    "fleet": "make the owner's page for a whole logbook, and its lists",
-    "walkin": "answer from one visit, with no history",
-    "counter": "make a page for the counter that answers walk-ins with no Python",
-    "tread": "read the wear pattern of a vehicle's tires and say what to check next",
-    "align": "work out toe, camber and sideways slip from a tape and a level",
-    "rotate": "compare rotation plans and write out the moves",
-    "replace": "one tire, a pair or four, now or later: cost a distance, with its range",
-    "pressures": "how far below the placard tires ran and for how long, leaks, and what to set",
-    "trips": "reduce recorded trips to driving habits",
-    "fit": "fit wear rates and say whether to trust them",
-    "backtest": "hide the last visits, forecast them, and score the forecasts",
-    "groups": "compare driver groups fairly, and what they cost",
-    "record": "write a visit into a logbook",
-    "convert": "copy a logbook between a folder and a single file",
-    "audit": "hold a logbook file against its history and list every change",
+GROUPS = {
+    "every day": {
+        "sheet": "make a customer's page for one vehicle",
+        "walkin": "answer from one visit, with no history",
+        "record": "write a visit into a logbook",
+        "forecast": "miles left and replacement dates, a row a tire",
+        "fleet": "make the owner's page for a whole logbook, and its lists",
+        "tread": "read the wear pattern of a vehicle's tires and say what to check next",
+        "rotate": "compare rotation plans and write out the moves",
+    },
+    "now and then": {
+        "import": "read a shop's own sheet into a logbook",
+        "template": "write an empty sheet to print or fill in",
+        "check": "check a logbook and list every problem in it",
+        "replace": "one tire, a pair or four, now or later: cost a distance, with its range",
+        "pressures": "how far below the placard tires ran and for how long, leaks, and what to set",
+        "whatif": "distance and months that a change would buy, a row a tire",
+        "counter": "make a page for the counter that answers walk-ins with no Python",
+        "align": "work out toe, camber and sideways slip from a tape and a level",
+        "convert": "copy a logbook between a folder and a single file",
+        "audit": "hold a logbook file against its history and list every change",
+    },
+    "for analysts": {
+        "fit": "fit wear rates and say whether to trust them",
+        "backtest": "forecast from earlier days of the log, and score that on what came later",
+        "groups": "compare driver groups fairly, and what they cost",
+        "trips": "reduce recorded trips to driving habits",
+    },
 }
+"""Commands with a line on each, by how often one needs them."""
+COMMANDS = {name: line for group in GROUPS.values() for name, line in group.items()}
 
 _TABLES = ("check", "forecast", "whatif", "trips", "fit", "backtest", "groups", "fleet", "rotate")
 """Commands that write tables as CSV."""
@@ -66,16 +75,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
         prog="tirelife",
         description="How many miles a tread has left, by which date, how surely, and what would change it.",
-        epilog=EPILOG,
+        epilog=f"{_listed()}\n\n{EPILOG}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    parser.add_argument("--version", action="version", version=f"tirelife {tirelife.__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, help=argparse.SUPPRESS)
     wanted = next((word for word in words if not word.startswith("-")), None)
     chosen = parser
     for name, line in COMMANDS.items():
         command = commands.add_parser(
-            name, help=line, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
+            name, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
         )
         command.add_argument(
             "-v",
@@ -118,6 +128,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _failed(
             args, 1, f"a fault of the program, not of your data: {what}. Run it with -v for details."
         )
+
+
+def _listed() -> str:
+    """Commands by group, as the help lists them."""
+    parts = [
+        "\n".join([f"{group}:", *(f"  {name:<11}{line}" for name, line in commands.items())])
+        for group, commands in GROUPS.items()
+    ]
+    return "\n\n".join(parts)
 
 
 def _module(command: str) -> str:
