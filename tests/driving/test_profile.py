@@ -45,7 +45,9 @@ def test_combine_in_any_order_and_grouping():
 
 def test_combine_takes_the_least_sure_source():
     assert combine([TOWN, default_profile()], weights=[9, 1]).source == "default"
-    assert combine([TOWN, default_profile()], weights=[9, 1]).log_sd == pytest.approx(0.9 * 0.30 + 0.1 * 0.35)
+    assert combine([TOWN, default_profile()], weights=[9, 1]).log_sd == pytest.approx(
+        0.9 * TOWN.log_sd + 0.1 * default_profile().log_sd
+    )
 
 
 def test_event_rates_with_different_thresholds_do_not_add_up():

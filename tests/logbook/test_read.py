@@ -323,7 +323,10 @@ DOUBTS = {
     ),
     "a depth that drops and comes back": (
         {"depths": swap("depths", "2025-05-10,7000,V1,LF,outer,9.0", "2025-05-10,7000,V1,LF,outer,5")},
-        [f"depths.csv, row 26, column depth_32nds: the depth does not fit the readings around it (found '5'). It read 9.5 before and 8.5 after. {KEPT}"],
+        [
+            "depths.csv, row 26, column depth_32nds: may have a digit off (found '5'). "
+            "9 32nds would fit the grooves beside it. Correct it, or read again."
+        ],
     ),
     "mm typed as 32nds": (
         {"depths": swap("depths", "2025-05-10,7000,V1,LF,outer,9.0", "2025-05-10,7000,V1,LF,outer,7.1")},
