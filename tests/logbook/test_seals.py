@@ -236,6 +236,16 @@ def test_records_of_a_table_that_lost_a_columns_name_are_not_saved_as_sound(tmp_
     assert set(pd.read_csv(tmp_path / "saved" / "damaged.csv")["table"]) == {"odometer"}
 
 
+def test_records_of_a_table_whose_optional_columns_name_is_damaged_are_not_saved_as_sound(tmp_path):
+    path = damage.sound_file(tmp_path)
+    data = path.read_bytes()
+    at = data.lower().index(b"create table tires")
+    path.write_bytes(data[:at] + data[at:].replace(b'"made_week"', b'"made_wees"', 1))
+    convert_logbook(path, tmp_path / "saved")
+    assert not (tmp_path / "saved" / "tires.csv").exists()
+    assert set(pd.read_csv(tmp_path / "saved" / "damaged.csv")["table"]) == {"tires"}
+
+
 def test_a_thousand_flipped_bits_were_tried_and_none_changed_an_answer_unseen():
     counts = pd.read_csv(damage.__file__.replace("logbook/damage.py", "benchmarks/results.csv"))
     counts = counts[counts["benchmark"] == "damage"].set_index("name")["figure"]

@@ -175,6 +175,17 @@ def test_any_command_takes_a_sheet(tmp_path, capsys):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["page.html", "shop.xlsx"]
 
 
+@pytest.mark.parametrize("odometer", ["100000000000000000000", "-5"])
+def test_an_odometer_that_no_vehicle_shows_is_told_and_the_logbook_is_sound(odometer, tmp_path, capsys):
+    path = tmp_path / "shop.csv"
+    rows = f"2024-03-14,A,41000,10,10,10,10\n2024-06-14,A,{odometer},9,9,9,9\n2024-09-14,A,46000,8,8,8,8\n"
+    path.write_text("Date,Van,Mileage,LF,RF,LR,RR\n" + rows)
+    assert main(["import", str(path), "--out", str(tmp_path / "book")]) in (0, 2)
+    if (tmp_path / "book").exists():
+        assert main(["check", str(tmp_path / "book")]) == 0
+    assert odometer in capsys.readouterr().out
+
+
 def test_a_sheet_of_odometers_alone_becomes_no_logbook_that_would_be_refused(tmp_path, capsys):
     path = tmp_path / "shop.csv"
     path.write_text("Date,Van,Mileage,LF,RF\n2024-03-14,A,41000,,\n2024-09-14,A,46000,,\n")

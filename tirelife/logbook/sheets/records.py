@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.sheets.cells import amount, depths_of, is_blank, plain_number
 from tirelife.logbook.sheets.columns import WHEELS, Column, Table, groove_of, named_field
 from tirelife.logbook.sheets.decide import Conventions, read_day
@@ -29,6 +30,10 @@ _MIDDLE = {
     4: ("outer", "outer_mid", "inner_mid", "inner"),
     5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
 }
+
+
+_FARTHEST_KM = next(float(c.high or math.inf) for c in SCHEMA["mounts"] if c.name == "odometer")
+"""What a logbook takes for an odometer at most."""
 
 
 @dataclass
@@ -217,6 +222,9 @@ class _Reader:
                 self.how.distance_unit,
             )
         km = float(convert(km, unit, "km")) if unit else km
+        if not math.isnan(km) and not 0 <= km <= _FARTHEST_KM:
+            doubts.append(f"odometer {str(odometer)!r} is one that no vehicle can show")
+            km = math.nan
         self.last.update(vehicle=vehicle, date=date, odometer=odometer)
         entry = Entry(name, day, km, rows=[(tab, self.table.grid.place(number))])
         wheel = ""
