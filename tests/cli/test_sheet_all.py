@@ -23,6 +23,9 @@ def test_every_vehicle_gets_its_page_and_what_is_there_is_kept(tmp_path, monkeyp
     assert (tmp_path / "one.html").read_bytes() == (out / "V1.html").read_bytes()
     assert main([*words, "--removal-depth", "4/32"]) == 0
     assert "0 vehicles' pages kept, 2 made" in capsys.readouterr().err
+    assert main([*words, "--removal-depth", "4/32", "--shop-name", "Fellside Tire"]) == 0
+    assert "0 vehicles' pages kept, 2 made" in capsys.readouterr().err
+    assert "Fellside Tire" in (out / "V2.html").read_text("utf-8")
 
 
 def test_all_does_not_go_with_one_vehicle(tmp_path, capsys):

@@ -199,7 +199,7 @@ def _text(answer: dict[str, Any]) -> str:
     ]
     lines += [_plan_line(p, far, deep) for p in answer["plans"]]
     chosen = answer["chosen"]
-    stays = all(at == to for at, to in chosen["goes_to"].items())
+    stays = chosen["order"] == 1
     leaves = any(action["do"] == Kind.LEAVE for action in answer["decision"])
     due = "when rotation is due, " if leaves else ""
     head = due + ("as asked: " if answer["asked"] else "most worth: ")

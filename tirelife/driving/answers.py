@@ -60,7 +60,7 @@ from tirelife.driving.profile import (
 )
 from tirelife.errors import InputError
 from tirelife.logbook import BANDS
-from tirelife.units import GRAVITY
+from tirelife.units import GRAVITY, convert
 
 __all__ = [
     "ANSWERS_LOG_SD",
@@ -101,7 +101,7 @@ _SLOW_TURN = (0.0745, 0.0, 0.0, 0.0, 0.0)
 _BENDS = ((0.10, 0.25), (0.10, 0.23), (0.08, 0.20), (0.08, 0.16), (0.08, 0.13))  # share of distance, g
 _MEAN_SHARES = (0.11, 0.19, 0.26, 0.26, 0.18)  # the 22 cars: .106 .195 .257 .265 .177
 _MEAN_EVENTS = (0.3, 1.8, 5.0)  # per 100 km; starts and stops of the 22 cars, turns our assumption
-_FROM_MPS = 30 * 0.44704
+_FROM_MPS = convert(30.0, "mph", "mps")
 _ORDINARY_START, _ORDINARY_STOP = 0.90, 1.02
 _CORNER_M, _ORDINARY_CORNER = 15.0, 2.0
 _STYLE = 5.5  # what a hard event marks, over what it adds by itself

@@ -15,13 +15,14 @@ from tirelife.driving.answers import answer_matrix, event_marks
 from tirelife.driving.profile import BAND_EDGES_MPS, EVENTS, MEANT_BY_HARD, MOMENTS, DrivingProfile
 from tirelife.errors import InputError
 from tirelife.logbook import BANDS
+from tirelife.units import convert
 
 __all__ = ["LEVERS", "gentler", "marked_by_events", "slower"]
 
 Profiles = TypeVar("Profiles", DrivingProfile, pd.DataFrame)
 Floats = NDArray[np.float64]
 
-_EDGES: Final = np.array([0.0, *BAND_EDGES_MPS, 80 * 0.44704])
+_EDGES: Final = np.array([0.0, *BAND_EDGES_MPS, convert(80.0, "mph", "mps")])
 # Powers of speed in each moment. Means of a, a² and a v² belong to the stops, not to the cruise, and stay.
 _POWERS: Final = {"v2": 2, "v4": 4}
 LEVERS: Final = {"starts": ("drive_a2", 1), "stops": ("brake_a2", 1), "turns": ("ay2", 2)}

@@ -56,11 +56,12 @@ SOURCES: Final = ("trips", "answers", "default")
 # Median target coast-down coefficients and median equivalent test weight of the EPA test-car list 2022
 # (4,397 tests): A 39.3 lbf, B 0.227 lbf/mph, C 0.0226 lbf/mph², 4250 lb.
 _LBF_N = 0.45359237 * GRAVITY
+_MPH = convert(1.0, "mph", "mps")
 _TEST_CAR_KG = convert(4250.0, "lb", "kg")
 _COAST = (
     39.3 * _LBF_N / _TEST_CAR_KG,
-    0.227 * _LBF_N / 0.44704 / _TEST_CAR_KG,
-    0.0226 * _LBF_N / 0.44704**2 / _TEST_CAR_KG,
+    0.227 * _LBF_N / _MPH / _TEST_CAR_KG,
+    0.0226 * _LBF_N / _MPH**2 / _TEST_CAR_KG,
 )
 
 

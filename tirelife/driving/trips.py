@@ -29,6 +29,7 @@ from tirelife.driving.sums import (
     typical_turns,
 )
 from tirelife.errors import InputError
+from tirelife.units import convert
 
 __all__ = ["TripSummary", "reduce_trips", "sum_trips", "summarize", "trip_statistics"]
 
@@ -278,7 +279,7 @@ def trip_statistics(time_s: ArrayLike, speed_mps: ArrayLike) -> pd.Series:
     return whole
 
 
-_BINS_MPS: Final = np.arange(0, 80, 5) * 0.44704
+_BINS_MPS: Final = convert(np.arange(0, 80, 5), "mph", "mps")
 
 
 def _doubts(sums: pd.DataFrame, meters: pd.Series) -> pd.Series:

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import InputError
+from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -36,7 +37,7 @@ def replacements_by_month(
     rng: np.random.Generator,
     months: int = 12,
     together: str = "axle",
-    removal_depth_mm: float = 2 * 25.4 / 32,
+    removal_depth_mm: float = REMOVAL_DEPTH_MM,
     draws: int = 2000,
 ) -> pd.DataFrame:
     """Tires to be replaced in each of the coming months.

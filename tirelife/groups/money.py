@@ -17,6 +17,7 @@ from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
 from tirelife.groups.result import GroupComparison
+from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = ["Costs", "break_even", "cost_per_1000km", "cost_table", "savings"]
 
 WHEELS: Final = 4
-REMOVAL_MM: Final = 2 * 25.4 / 32
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def cost_per_1000km(life_km: float, price: float, costs: Costs) -> float:
 
 
 def cost_table(
-    comparison: GroupComparison, costs: Costs, removal_mm: float = REMOVAL_MM, line: str = "tire_line"
+    comparison: GroupComparison, costs: Costs, removal_mm: float = REMOVAL_DEPTH_MM, line: str = "tire_line"
 ) -> pd.DataFrame:
     """Cost per 1,000 km of each tire line in each group.
 
@@ -186,7 +186,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     )
 
 
-def break_even(lines: GroupComparison, costs: Costs, removal_mm: float = REMOVAL_MM) -> pd.DataFrame:
+def break_even(lines: GroupComparison, costs: Costs, removal_mm: float = REMOVAL_DEPTH_MM) -> pd.DataFrame:
     """Price at which one tire line costs as much by distance as another.
 
     Parameters

@@ -22,6 +22,7 @@ from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD
 from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
 from tirelife.rates.posterior import Posterior
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
+from tirelife.units import convert
 from tirelife.wear import Vehicle, severity
 
 if TYPE_CHECKING:
@@ -376,13 +377,13 @@ def _assumptions(
     out = [
         ("depth when new", "about 8.3 mm (10.5/32 in)", "usual for cars; an assumption")
         if new is None
-        else ("depth when new", f"{new:.2f} mm ({new * 32 / 25.4:.1f}/32 in)", told),
+        else ("depth when new", f"{new:.2f} mm ({convert(new, 'mm', '32nds'):.1f}/32 in)", told),
         ("distance on these tires", "not known", "wear so far says nothing about how fast it goes")
         if km is None
-        else ("distance on these tires", f"{km:,.0f} km ({km / 1.609344:,.0f} miles)", told),
+        else ("distance on these tires", f"{km:,.0f} km ({convert(km, 'km', 'mi'):,.0f} miles)", told),
         ("distance a year", "16,753 km (10,410 miles)", "EPA AVERT 2023, passenger cars")
         if per_year is None
-        else ("distance a year", f"{per_year:,.0f} km ({per_year / 1.609344:,.0f} miles)", told),
+        else ("distance a year", f"{per_year:,.0f} km ({convert(per_year, 'km', 'mi'):,.0f} miles)", told),
         ("drive", drive or "front", told if drive else "most cars; an assumption"),
         ("driving", "an ordinary mix", "22 household cars, Chicago 2007")
         if profile is None

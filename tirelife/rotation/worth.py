@@ -270,8 +270,7 @@ def matched(depth_mm: Floats, plan: Plan, drive: str, drive_apart_mm: float) -> 
     if drive == "all" and max(road) - min(road) > drive_apart_mm + 1e-9:
         notes.append(Note(Why.DRIVE_APART, Severity.WARNING, (("apart_mm", max(road) - min(road)),)))
     rear = min(after["LR"], after["RR"]) - min(after["LF"], after["RF"])
-    moved = any(to[p] != p for p in plan.positions)
-    if moved and abs(rear) >= RULES["rear"].limit_mm:
+    if plan.order > 1 and abs(rear) >= RULES["rear"].limit_mm:
         code = Why.DEEPER_REAR if rear > 0 else Why.SHALLOWER_REAR
         notes.append(Note(code, Severity.NOTE, (("apart_mm", abs(rear)),)))
     return notes

@@ -13,6 +13,7 @@ from tirelife.logbook import ROAD_POSITIONS
 from tirelife.sheet import words
 from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
 from tirelife.sheet.language import texts
+from tirelife.units import convert
 
 if TYPE_CHECKING:
     from tirelife.wear import Change, Conditions
@@ -46,7 +47,7 @@ def offered(now: Conditions, units: str = "us") -> list[Change]:
         Change("Gentler starts, by a fifth", starts=0.8),
         Change("Gentler stops, by a fifth", stops=0.8),
         Change("Slower in bends, by a tenth", turns=0.81),
-        Change(f"{slower} slower on fast roads", by_mps=5 * 0.44704),
+        Change(f"{slower} slower on fast roads", by_mps=convert(5.0, "mph", "mps")),
     ]
     return out
 
