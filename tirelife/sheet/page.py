@@ -174,6 +174,14 @@ def _section(title: str, body: str, name: str, beside: str = "") -> str:
     return f'<section aria-labelledby="h-{name}">{head}{body}</section>'
 
 
+def _key(*items: tuple[str, str]) -> str:
+    """Marks of a chart with their words; a mark and its words stay on one line."""
+    said = (
+        f'<span class="one"><span class="key {mark}"></span>{escape(text)}</span>' for mark, text in items
+    )
+    return f'<span class="note">{" ".join(said)}</span>'
+
+
 def _list(items: tuple[str, ...], name: str = "") -> str:
     return (
         (f'<ul id="{name}">' if name else "<ul>")
@@ -183,17 +191,10 @@ def _list(items: tuple[str, ...], name: str = "") -> str:
 
 
 def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
-    key = (
-        '<span class="note"><span class="key likely"></span>5 chances in 10'
-        '<span class="key wide"></span>8 chances in 10'
-        '<span class="key middle"></span>as likely before as after</span>'
+    key = _key(
+        ("likely", "5 chances in 10"), ("wide", "8 chances in 10"), ("middle", "as likely before as after")
     )
-    marks = (
-        '<span class="note"><span class="key likely"></span>rubber left'
-        '<span class="key worn"></span>worn off<span class="least">▼</span>least read</span>'
-        if "profiles" in drawn
-        else ""
-    )
+    marks = _key(("likely", "rubber left"), ("worn", "worn off"), ("least", "least read"))
     unknown = "Not enough is known yet to say."
     none = f'<p class="small">{unknown}</p>'
     windows = _section(
@@ -202,7 +203,12 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
         "windows",
         key if "windows" in drawn else "",
     )
-    measured = _section(_measured(answer), _figure("profiles", drawn) + _table(answer), "measured", marks)
+    measured = _section(
+        _measured(answer),
+        _figure("profiles", drawn) + _table(answer),
+        "measured",
+        marks if "profiles" in drawn else "",
+    )
     paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
     causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
     changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, unknown), "changes")
