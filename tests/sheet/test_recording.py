@@ -124,7 +124,7 @@ def test_labels_have_the_units_of_the_file(tmp_path):
 
 
 def test_for_a_folder_it_says_how_to_make_one_file(tmp_path):
-    said = visit_form(folder(tmp_path / "book")).value
+    said = visit_form(folder(tmp_path / "book")).children[0].value
     assert f"tirelife convert {tmp_path / 'book'} shop.sqlite" in said
 
 

@@ -13,6 +13,7 @@ from tirelife.logbook.arrivals import ROTATIONS, moved_by_name, new_set
 from tirelife.logbook.number import depth_words
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import connect
+from tirelife.sheet.reopened import reopening
 from tirelife.units import LABELS, split_unit
 
 __all__ = ["visit_form"]
@@ -34,7 +35,7 @@ def visit_form(logbook: str | Path) -> Any:
 
     Returns
     -------
-    ipywidgets.VBox or ipywidgets.HTML
+    ipywidgets.VBox
         The form; for a folder of tables a sentence that says how to make one file of it.
 
     Raises
@@ -51,11 +52,12 @@ def visit_form(logbook: str | Path) -> Any:
 
     path = Path(logbook)
     if path.is_dir() and not (path / STORE_NAME).exists():
-        return widgets.HTML(
+        said = widgets.HTML(
             "This form writes into a logbook that is one file; to make one, type "
             f"<code>tirelife convert {escape(str(path))} shop.sqlite</code> in a terminal, then put its name "
             "in place of the folder's here."
         )
+        return reopening([said])
     path = path / STORE_NAME if path.is_dir() else path
     vehicles, units = _known(path)
     style, wide = {"description_width": "12em"}, widgets.Layout(width="24em")
@@ -194,7 +196,7 @@ def visit_form(logbook: str | Path) -> Any:
     top = widgets.HBox(
         [widgets.VBox([car, new_car, day, turn]), widgets.VBox([odometer, state, line, new_depth])]
     )
-    return widgets.VBox([note, top, *wheels, check, table, status, widgets.HBox([sure, write])])
+    return reopening([note, top, *wheels, check, table, status, widgets.HBox([sure, write])])
 
 
 def _known(path: Path) -> tuple[list[str], dict[str, str]]:

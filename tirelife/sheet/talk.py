@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from tirelife.errors import FitError, InputError
+from tirelife.sheet.reopened import reopening
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = ["customer_talk"]
@@ -124,4 +125,4 @@ def customer_talk(
     note = widgets.HTML("The depth of each tire as read. Leave 0 at the right where a fact is not known.")
     form = widgets.VBox([note, widgets.HBox([widgets.VBox(wheels), widgets.VBox([new, run, year, go])])])
     tabs = widgets.Tab([widgets.VBox([car]), form], titles=["A car in the logbook", "A walk-in"])
-    return widgets.VBox([tabs, widgets.HBox([save, status]), frame])
+    return reopening([tabs, widgets.HBox([save, status]), frame])
