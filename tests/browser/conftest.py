@@ -26,12 +26,21 @@ def browser():
 
 
 @pytest.fixture(scope="session")
-def demo_answer():
-    """The demo logbook's page, from reading to words."""
+def demo():
+    """The demo logbook and its fit."""
     from tirelife.logbook import read_logbook
+    from tirelife.outlook import calibrated_fit
+
+    book = read_logbook("data_synthetic/logbook")
+    return book, calibrated_fit(book)
+
+
+@pytest.fixture(scope="session")
+def demo_answer(demo):
+    """The demo logbook's page, from reading to words."""
     from tirelife.sheet.answer import answer_for
 
-    return answer_for(read_logbook("data_synthetic/logbook"), "V03")
+    return answer_for(demo[0], "V03", demo[1])
 
 
 @pytest.fixture

@@ -6,8 +6,6 @@ import pytest
 
 from tests.browser.records import BARE, SCRIPT, by_package, ends, grid, unlike
 from tests.sheet.answers import state
-from tirelife.logbook import read_logbook
-from tirelife.outlook import calibrated_fit
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.page import plain_json
 from tirelife.sheet.walkin import walkin_answer
@@ -31,9 +29,8 @@ def compared(tab, sliders, settings):
             if (found := unlike(one, by_package(sliders, s)))}  # fmt: skip
 
 
-def test_script_and_package_say_the_same_of_demo_cars(bare):
-    book = read_logbook("data_synthetic/logbook")
-    fit = calibrated_fit(book)
+def test_script_and_package_say_the_same_of_demo_cars(bare, demo):
+    book, fit = demo
     for vehicle in SAMPLE:
         sliders = answer_for(book, vehicle, fit).sliders
         assert compared(bare, sliders, [*ends(sliders), *grid(sliders)[::4]]) == {}, vehicle
