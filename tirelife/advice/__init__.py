@@ -12,7 +12,7 @@ from tirelife.advice.gather import (
     tire_facts,
 )
 from tirelife.advice.otherwise import decisions_otherwise
-from tirelife.advice.record import Action, Decision, Kind, Reason, Scope, Soon
+from tirelife.advice.record import Action, Decision, Kind, Reason, Scope, Soon, WouldChange
 from tirelife.advice.walkin import walkin_facts
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "Settings",
     "Soon",
     "TireFacts",
+    "WouldChange",
     "checks_first",
     "checks_of",
     "decide",

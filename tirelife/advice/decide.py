@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
+from tirelife.advice.changing import would_change
 from tirelife.advice.facts import Facts, Settings
+from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
 from tirelife.advice.record import Action, Decision, Kind, Reason, Soon, in_order
 from tirelife.advice.replacing import replacement
 from tirelife.advice.rotating import rotation
@@ -15,15 +18,6 @@ from tirelife.codes import Note, Severity
 
 __all__ = ["decide", "first_due"]
 
-LOOK_SHARE: Final = 0.5
-"""The next look comes after at most this share of the distance that a tire goes at least (p10), so that it is
-seen again well before it may be down; our choice."""
-NEAR_LOOK_KM: Final = 1600.0
-"""A tire near its limit is looked at again within 1,000 miles; common practice, no source. [km]"""
-NEAR_LOOK_DAYS: Final = 30.0
-"""And within a month; common practice, no source."""
-LOW_KPA: Final = 10.0
-"""Pressures that ran so far below the placard are worth a word: 1.5 psi, more than a gauge's error. [kPa]"""
 ANGLES: Final = "measure angles"
 
 
@@ -60,8 +54,9 @@ def decide(facts: Facts, settings: Settings | None = None) -> Decision:
         *_pressure(facts),
         _look(facts, settings),
     ]
+    told = (replace(action, change=would_change(action, facts, settings)) for action in actions)
     first, chance = first_due(facts, settings)
-    return Decision(facts.vehicle_id, facts.as_of, in_order(actions), first, chance)
+    return Decision(facts.vehicle_id, facts.as_of, in_order(told), first, chance)
 
 
 def first_due(facts: Facts, settings: Settings | None = None) -> tuple[tuple[str, ...], float]:

@@ -11,7 +11,7 @@ import pandas as pd
 from tirelife.codes import Note, Severity
 from tirelife.rotation.together import Scope
 
-__all__ = ["Action", "Decision", "Kind", "Reason", "Scope", "Soon"]
+__all__ = ["Action", "Decision", "Kind", "Reason", "Scope", "Soon", "WouldChange"]
 
 
 class Kind(StrEnum):
@@ -81,6 +81,45 @@ class Reason(StrEnum):
     """So that a tire is looked at before it may be down."""
 
 
+class WouldChange(StrEnum):
+    """At what an action would no longer stand as it does."""
+
+    READ_OVER = "read-over"
+    """position, over_mm: its least reading over this depth."""
+    FOUND_SOUND = "found-sound"
+    """A look that finds nothing wrong."""
+    HOLDS_AIR = "holds-air"
+    """position, below_kpa: less than this lost a month."""
+    READS_AGREE = "reads-agree"
+    """position: a second reading that fits what came before."""
+    GOES_FURTHER = "goes-further"
+    """position, over_km, middle_km: its middle distance over this one; what it is now."""
+    SURELY_FURTHER = "surely-further"
+    """position, over_km, least_km: the same of the distance that it passes 9 times in 10."""
+    AGE_ALLOWED = "age-allowed"
+    """position: its maker lets it grow older."""
+    APART_ALLOWED = "apart-allowed"
+    """position, apart_mm: so great a difference is allowed."""
+    PRESSURES_RIGHT = "pressures-right"
+    """within_kpa: no further below the placard than this."""
+    LEAVING_LONGER = "leaving-longer"
+    """share, chance, chance_now: leaving the tires gives so much more, with that chance; what it is now."""
+    LEAVING_NO_LONGER = "leaving-no-longer"
+    """chance, chance_now: that leaving them is the longer way is less likely than this."""
+    ROTATING_NO_LONGER = "rotating-no-longer"
+    """chance, chance_now: that rotating before it is due is the longer way is less likely than this."""
+    RUN_ON = "run-on"
+    """more_km: from so many more on a rotation is due."""
+    NEW_TIRES = "new-tires"
+    """New ones in place of those that are due: then the set is judged anew."""
+    OTHER_TIRES = "other-tires"
+    """Tires whose sizes and direction allow it."""
+    ASSUMED_OTHERWISE = "assumed-otherwise"
+    DEPTHS_READ = "depths-read"
+    SERVICE_SET = "service-set"
+    """service_km, days: another usual service than this."""
+
+
 @dataclass(frozen=True, slots=True)
 class Action:
     """One thing to do.
@@ -103,7 +142,8 @@ class Action:
     as_of : Timestamp, optional
         Today, where a window is told.
     change : tuple of Note
-        What would change the advice.
+        What would change the advice, codes of :class:`WouldChange`: were all of it so, the action would not
+        stand as it does.
     """
 
     kind: Kind
@@ -166,19 +206,22 @@ class Decision:
         return tuple(action for action in self.actions if action.kind == kind)
 
     def frame(self) -> pd.DataFrame:
-        """One row an action: order, kind, severity, positions, soon, scope, by, reasons."""
+        """One row an action: order, kind, severity, positions, soon, scope, by, reasons, what would change it."""
         rows = [
             (
                 self.vehicle_id, i + 1, a.kind.value, a.severity.name.lower(), " ".join(a.positions),
                 a.soon.value, a.scope.value if a.scope else "", a.by if a.by is not None else pd.NaT,
-                "; ".join(map(str, a.reasons)),
+                "; ".join(map(str, a.reasons)), "; ".join(map(str, a.change)),
             )
             for i, a in enumerate(self.actions)
         ]  # fmt: skip
         return pd.DataFrame(
             rows,
-            columns=["vehicle_id", "order", "action", "severity", "positions", "when", "scope", "by", "why"],
-        )
+            columns=[
+                "vehicle_id", "order", "action", "severity", "positions", "when", "scope", "by", "why",
+                "would_change",
+            ],
+        )  # fmt: skip
 
 
 def in_order(actions: Iterable[Action]) -> tuple[Action, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.advice.facts import Facts, Settings
+from tirelife.advice.limits import look_km
 from tirelife.advice.record import Action, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
@@ -43,7 +44,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
         reasons.append(_note(Reason.MATCH_DRIVE, worst, apart[worst]))
         go |= {*apart}
     rest = [p for p in apart if p not in go]
-    if rest and all(facts.tires[p].km_p50 <= 2 * _look_km(facts, settings) for p in rest):
+    if rest and all(facts.tires[p].km_p50 <= 2 * look_km(facts, settings) for p in rest):
         reasons.append(Note(Reason.ALL_DUE, Severity.NOTE))
         go |= set(rest)
     scope = scope_of(go)
@@ -62,7 +63,7 @@ def _soon(facts: Facts, settings: Settings, position: str) -> Soon | None:
     tire = facts.tires[position]
     if tire.at_limit or tire.km_p50 <= 0:
         return Soon.NOW
-    look = _look_km(facts, settings)
+    look = look_km(facts, settings)
     if tire.km_p50 <= look or (tire.near_limit and not tire.km_p10 > look):
         return Soon.BEFORE_NEXT_LOOK
     if tire.near_limit or tire.km_p10 <= look or _aged(facts, settings, position):
@@ -100,13 +101,6 @@ def _apart(facts: Facts, position: str) -> float:
     tire = facts.tires[position]
     now = tire.depth_mm if np.isfinite(tire.depth_mm) else tire.read_mm
     return float(tire.new_depth_mm - now)
-
-
-def _look_km(facts: Facts, settings: Settings) -> float:
-    """Distance to the next look at the usual service. [km]"""
-    if facts.km_per_day > 0:
-        return min(settings.service_km, settings.service_days * facts.km_per_day)
-    return settings.service_km
 
 
 def _window(facts: Facts, positions: list[str]) -> tuple[pd.Timestamp, pd.Timestamp] | None:

@@ -9,7 +9,7 @@ from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.record import Action, Kind, Reason, Soon
 from tirelife.codes import Note, Severity
 
-__all__ = ["rotation"]
+__all__ = ["rotation", "rotation_due", "usual_way"]
 
 EARLY: Final = 0.75
 """A rotation is due from this share of its interval on, so that it falls on a visit; our choice."""
@@ -35,11 +35,8 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
     worst tread. Else the usual rotation at the usual interval stands, unless never rotating is the longer way
     by the setting, or rotating before it is due, each with 90 % chance.
     """
-    turn = facts.rotation
-    due = bool(turn.assumed) or not turn.since_km < EARLY * turn.every_km
-    usual_km, usual_over_never = (
-        (turn.now_km, turn.now_over_never) if due else (turn.due_km, turn.due_over_never)
-    )
+    turn, due = facts.rotation, rotation_due(facts)
+    usual_km, usual_over_never = usual_way(facts)
     if not facts.tires:
         return _leave(Note(Reason.NOT_KNOWN))
     worn = facts.where(lambda t: t.at_limit or t.near_limit)
@@ -63,6 +60,20 @@ def rotation(facts: Facts, settings: Settings, replaced: Set[str], angles: bool)
     if _longer(turn.now_km, turn.due_km, settings) and turn.now_over_due >= SURE:
         return _rotate(*first, _gain(Reason.LENGTHENS, turn.now_km, turn.due_km))
     return _leave(Note(Reason.NOT_DUE, Severity.NOTE, run))
+
+
+def rotation_due(facts: Facts) -> bool:
+    """Whether the usual rotation is due, or taken for granted."""
+    turn = facts.rotation
+    return bool(turn.assumed) or not turn.since_km < EARLY * turn.every_km
+
+
+def usual_way(facts: Facts) -> tuple[float, float]:
+    """Distance that rotating as usual gives the set, and the chance that it is longer than never. [km]"""
+    turn = facts.rotation
+    if rotation_due(facts):
+        return turn.now_km, turn.now_over_never
+    return turn.due_km, turn.due_over_never
 
 
 def _longer(one_km: float, other_km: float, settings: Settings) -> bool:

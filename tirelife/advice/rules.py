@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from tirelife.advice.decide import ANGLES, LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
+from tirelife.advice.decide import ANGLES
 from tirelife.advice.facts import Settings
+from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
 from tirelife.advice.record import Kind, Soon
 from tirelife.advice.rotating import EARLY, SURE
 from tirelife.logbook import ROAD_POSITIONS

@@ -91,8 +91,8 @@ def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
             return words_of(float(value), units)
     if isinstance(value, dt.date):
         return "" if value != value else f"{value:%Y-%m-%d}"
-    if isinstance(value, float) and name.startswith("chance"):
-        return f"{value:.0%}"
+    if isinstance(value, float) and name.startswith(("chance", "share")):
+        return quantities.UNKNOWN if value != value else f"{value:.0%}"
     if isinstance(value, float):
         return f"{value:g}"
     return words.get(str(value), str(value))
