@@ -80,7 +80,7 @@ def test_rotation_moves_no_such_tire_and_no_range_stands_above_it(worn, capsys):
     assert refused
     assert all("at-limit" in plan["codes"] for plan in refused)
     assert main(["forecast", worn, "--json"]) == 0
-    rows = json.loads(capsys.readouterr().out)
+    rows = json.loads(capsys.readouterr().out)["tires"]
     row = next(r for r in rows if (r["vehicle_id"], r["position"]) == ("V03", "LR"))
     assert (row["verdict"], row["read_at"], row["miles_left_p90"]) == ("at-or-under", "LF", 0)
     assert "read-at-limit" in row["codes"]

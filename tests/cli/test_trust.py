@@ -62,7 +62,7 @@ def refused(tmp_path_factory):
 def test_forecast_says_so_and_stands_at_the_last_readings(refused, capsys):
     assert main(["forecast", refused, "--json"]) == 0
     out, err = capsys.readouterr()
-    rows = pd.DataFrame(json.loads(out))
+    rows = pd.DataFrame(json.loads(out)["tires"])
     assert (rows["fit"] == "refused").all()
     assert "The fit behind these numbers was refused" in err
     assert rows["depth_now_32nds"].between(11.5, 13.1).all()  # read at 13/32 last
@@ -73,7 +73,7 @@ def test_forecast_says_so_and_stands_at_the_last_readings(refused, capsys):
 def test_what_ifs_and_rotations_say_so(refused, capsys):
     assert main(["whatif", refused, "--stops", "0.8", "--json"]) == 0
     out, err = capsys.readouterr()
-    assert {row["fit"] for row in json.loads(out)} == {"refused"}
+    assert {row["fit"] for row in json.loads(out)["rows"]} == {"refused"}
     assert "was refused" in err
     assert main(["rotate", refused, "--vehicle", "V1", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["fit"]["trust"] == "refused"

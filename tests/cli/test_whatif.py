@@ -76,7 +76,7 @@ def test_what_cannot_be_is_refused(words, said):
 
 def test_the_answer_is_that_of_the_package_in_the_logbooks_units(capsys):
     assert main(["whatif", DEMO, "--vehicle", "V03", "--stops", "0.8", "--off-at", "4/32", "--json"]) == 0
-    rows = pd.DataFrame(json.loads(capsys.readouterr().out))
+    rows = pd.DataFrame(json.loads(capsys.readouterr().out)["rows"])
     book = read_logbook(DEMO)
     fit = calibrated_fit(book)
     for change in (

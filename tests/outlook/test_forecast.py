@@ -9,6 +9,7 @@ from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car, write
 from tests.outlook.nine import DEPTHS, nine_points
 from tirelife.cli import main
+from tirelife.cli.decision import DECISION_COLUMNS
 from tirelife.codes import Severity, worst
 from tirelife.logbook import read_logbook
 from tirelife.outlook import (
@@ -184,14 +185,14 @@ def test_the_command_writes_exactly_these_columns(tmp_path, capsys, units, colum
     out = tmp_path / "table.csv"
     assert main(["forecast", str(tmp_path / "book"), "--out", str(out)]) == 0
     table = pd.read_csv(out)
-    assert table.columns.tolist() == [*columns, "fit"]
+    assert table.columns.tolist() == [*columns, "fit", *DECISION_COLUMNS]
     assert len(table) == 24
     parquet = tmp_path / "table.parquet"
-    assert main(["forecast", str(tmp_path / "book"), "--out", str(parquet)]) == 0
+    assert main(["forecast", str(tmp_path / "book"), "--out", str(parquet), "--decisions", "no"]) == 0
     assert pd.read_parquet(parquet).columns.tolist() == [*columns, "fit"]
     capsys.readouterr()
-    assert main(["forecast", str(tmp_path / "book"), "--json"]) == 0
-    rows = json.loads(capsys.readouterr().out)
+    assert main(["forecast", str(tmp_path / "book"), "--json", "--decisions", "no"]) == 0
+    rows = json.loads(capsys.readouterr().out)["tires"]
     assert list(rows[0]) == [*columns, "fit"]
     left = columns[columns.index("as_of") + 5]
     assert rows[0][left] == pytest.approx(table[left][0], rel=1e-9)

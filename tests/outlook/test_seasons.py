@@ -125,12 +125,12 @@ def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
 
     folder = str(two_sets[0].source)
     assert main(["forecast", folder, "--json"]) == 0
-    rows = json.loads(capsys.readouterr().out)
+    rows = json.loads(capsys.readouterr().out)["tires"]
     assert [row["position"] for row in rows].count("OFF") == 4
     stored = [row for row in rows if row["position"] == "OFF"]
     assert all("in-store" in row["codes"] and "goes on again about 2025-1" in row["note"] for row in stored)
     assert main(["forecast", folder, "--json", "--set-share", "V1=0.9"]) == 0
-    more = json.loads(capsys.readouterr().out)
+    more = json.loads(capsys.readouterr().out)["tires"]
     sooner, plain = (next(r["date_p50"] for r in t if r["position"] == "LF") for t in (more, rows))
     assert sooner < plain
     assert main(["forecast", folder, "--set-share", "V1=2"]) == 2

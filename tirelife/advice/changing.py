@@ -1,4 +1,4 @@
-"""What would change each action of a decision: the readings, distances or facts at which it no longer stands."""
+"""What would change each action of a decision: the figures or facts at which it no longer stands."""
 
 from __future__ import annotations
 

@@ -206,7 +206,7 @@ class Decision:
         return tuple(action for action in self.actions if action.kind == kind)
 
     def frame(self) -> pd.DataFrame:
-        """One row an action: order, kind, severity, positions, soon, scope, by, reasons, what would change it."""
+        """One row an action, in order, with codes of why and of what would change it."""
         rows = [
             (
                 self.vehicle_id, i + 1, a.kind.value, a.severity.name.lower(), " ".join(a.positions),

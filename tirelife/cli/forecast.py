@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import json
 import re
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from tirelife.cli.decision import all_rows, with_decisions
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust
@@ -18,15 +20,20 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     import pandas as pd
 
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
+
 __all__ = ["add", "add_formats", "add_parts", "deliver", "parse_depth", "parts_or_file", "run", "shown"]
 
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
   tirelife forecast LOGBOOK --removal-depth 4/32 --json
   tirelife forecast LOGBOOK --place EU/Austria --limits mine.csv
-With the same --as-of nothing dated later is used. A projection is no inspection: cords, bulges, cuts, cracks,
-age, and a depth at or under the limit go to a qualified person now. Legal limits differ by place and
-vehicle."""
+The columns do, do_severity and do_words say what to do about each tire, most urgent first. --json is an
+object: rows under "tires", and each vehicle's "decisions" with codes, figures, words and what would change
+them. A folder of parts says what to do with --decisions yes. With the same --as-of nothing dated later is
+used. A projection is no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go
+to a qualified person now. Legal limits differ by place and vehicle."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -64,6 +71,11 @@ def add_parts(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="vehicles at a time in a folder of parts, which bounds the memory (default 5000)",
     )
+    parser.add_argument(
+        "--decisions",
+        choices=("yes", "no"),
+        help="whether data say what to do (default: yes; no in a folder of parts, where it takes longest)",
+    )
 
 
 def parts_or_file(args: argparse.Namespace) -> bool:
@@ -82,6 +94,7 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
+    from tirelife.advice import fleet_decisions
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast, kept_fit
 
@@ -94,6 +107,12 @@ def run(args: argparse.Namespace) -> int:
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
         said = with_words(table, book.units, rule)
         return shown(said[[*(c for c in said if c != "fit"), "fit"]], book.units)
+
+    def with_all(table: pd.DataFrame, part: Logbook, known: WearFit) -> pd.DataFrame:
+        if args.decisions != "yes":
+            return told_why(table)
+        found = fleet_decisions(part, known, removal_depth_mm=removal)
+        return with_decisions(told_why(table), found, book.units)
 
     if parts:
         from tirelife.cli.progress import progress
@@ -108,8 +127,8 @@ def run(args: argparse.Namespace) -> int:
                 args.out,
                 removal_depth_mm=removal,
                 chunk=args.chunk,
-                shape=told_why,
-                shaped=rule,
+                shape=with_all,
+                shaped=f"{rule} {args.decisions}",
                 progress=tell,
             )
         say_trust(fit.verdict)
@@ -126,15 +145,15 @@ def run(args: argparse.Namespace) -> int:
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
 
-    def text() -> str:
-        from tirelife.advice import fleet_decisions
-
-        if found.empty:
-            return ""
-        decisions = fleet_decisions(book, fit, removal_depth_mm=removal)
-        return forecast_text(found, book.units, rule, decisions)
-
-    deliver(told_why(found), args, "tires", text)
+    if args.decisions == "no" or found.empty:
+        deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
+        return 0
+    decisions = fleet_decisions(book, fit, removal_depth_mm=removal)
+    if args.json:
+        deliver(told_why(found), args, "tires", str, decisions=all_rows(decisions, book.units))
+        return 0
+    table = with_decisions(told_why(found), decisions, book.units)
+    deliver(table, args, "tires", lambda: forecast_text(found, book.units, rule, decisions))
     return 0
 
 
@@ -156,13 +175,15 @@ def _shares(told: list[str]) -> dict[str, float]:
 def add_formats(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that print data for a program in place of the table for a reader."""
     parser.add_argument("--csv", action="store_true", help="print CSV with every column, for a program")
-    parser.add_argument("--json", action="store_true", help="print a JSON list of rows, for a program")
+    parser.add_argument("--json", action="store_true", help="print a JSON object, for a program")
 
 
-def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str, text: Callable[[], str]) -> None:
+def deliver(
+    table: pd.DataFrame, args: argparse.Namespace, rows: str, text: Callable[[], str], **more: object
+) -> None:
     """Write a table to ``--out``, or print it as ``--json``, ``--csv`` or, made by ``text``, for a reader.
 
-    ``rows`` says what its rows are.
+    ``rows`` says what its rows are, and is their name in the JSON object; ``more`` stands beside them there.
     """
     from tirelife.logbook import csv_text
     from tirelife.outlook.files import plain_dates, write_table
@@ -171,7 +192,8 @@ def deliver(table: pd.DataFrame, args: argparse.Namespace, rows: str, text: Call
         write_table(table, args.out, for_spreadsheet=args.for_spreadsheet)
         print(f"{len(table)} {rows} written to {args.out}", file=sys.stderr)
     elif args.json:
-        print(plain_dates(table).to_json(orient="records", force_ascii=False))
+        told = json.loads(plain_dates(table).to_json(orient="records", force_ascii=False))
+        print(json.dumps({rows: told, **more}, ensure_ascii=False))
     elif args.csv:
         print(csv_text(plain_dates(table), for_spreadsheet=args.for_spreadsheet), end="")
     elif said := text():

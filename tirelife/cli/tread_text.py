@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from tirelife.cli.decision import long_lines
 from tirelife.cli.verdict import verdict_lines
 from tirelife.units import LABELS
 
@@ -37,7 +38,7 @@ def as_text(answer: Mapping[str, Any]) -> str:
     lines += [
         "",
         "What to do next",
-        *(f"  {action['order']}. {action['words']}" for action in answer["next"]),
+        *long_lines(answer["next"], numbered=True),
     ]
     if answer["pattern"]:
         lines += ["", "What the tread's pattern asks for, and what would tell its causes apart"]

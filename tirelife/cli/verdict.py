@@ -6,8 +6,8 @@ import sys
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+from tirelife.cli.values import note_row
 from tirelife.codes import Note
-from tirelife.units import convert
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,17 +40,7 @@ def note_rows(notes: Iterable[Note], units: str) -> dict[str, Any]:
 
     out: dict[str, Any] = {"urgent": [], "near": []}
     for note in notes:
-        row: dict[str, Any] = {"verdict": note.code.value}
-        for name, value in note.values:
-            if name.endswith("_mm"):
-                unit = "32nds" if units == "us" else "mm"
-                row[name.replace("_mm", f"_{unit}")] = round(float(convert(float(str(value)), "mm", unit)), 4)
-            elif name == "read_date":
-                row[name] = f"{value:%Y-%m-%d}"
-            elif name == "chance_at_limit":
-                row[name] = round(float(str(value)), 4)
-            else:
-                row[name] = value
+        row = note_row(note, units, "verdict")
         row["words"] = say(note, units)
         out["urgent" if note.code == Verdict.AT_OR_UNDER else "near"].append(row)
     return out

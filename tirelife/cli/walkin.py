@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.decision import decision_rows
+from tirelife.cli.decision import decision_rows, long_lines
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.trust import told_trust, trust_lines
@@ -141,7 +141,7 @@ def run(args: argparse.Namespace) -> int:
                     *verdict_lines(told),
                     *trust_lines(told_trust(answer.verdict)),
                     "What to do",
-                    *(f"  {action['words']}" for action in actions),
+                    *long_lines(actions),
                     "",
                     _words(answer, args.units),
                 ]

@@ -5,10 +5,11 @@ from __future__ import annotations
 import argparse
 import re
 import sys
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.decision import changed_lines
+from tirelife.cli.decision import DECISION_COLUMNS, all_rows, changed_lines, with_decisions
 from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import number
@@ -21,7 +22,10 @@ from tirelife.units import KINDS, SHOWN, convert
 if TYPE_CHECKING:
     import pandas as pd
 
+    from tirelife.advice import FleetDecisions
+    from tirelife.logbook import Logbook
     from tirelife.outlook import Otherwise
+    from tirelife.rates import WearFit
 
 __all__ = ["add", "asked_for", "run"]
 
@@ -30,7 +34,10 @@ EPILOG = """examples:
   tirelife whatif LOGBOOK --slower 5mph --rotate-every 5000mi --together --out whatif.csv
   tirelife whatif LOGBOOK --pressures-kept --wheels-straight --out FOLDER/
 Each option is a change of its own, from now on; all else goes on as it is. A row a tire and change, and one
-a vehicle for its set, whose first tire due counts. A gain can be negative. A folder of parts is resumable."""
+a vehicle for its set, whose first tire due counts. A gain can be negative; where its range holds 0 too, it
+cannot be told from none, and told_apart is false. The columns do, do_severity and do_words say what to do
+were it so, do_now as things are. --json is an object: "rows", "decisions" as things are and, by change,
+"decisions_then". A folder of parts is resumable, and says what to do with --decisions yes."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -71,6 +78,7 @@ def run(args: argparse.Namespace) -> int:
     """Work the changes out and write the table."""
     changes = asked_for(args)
     parts = parts_or_file(args)
+    from tirelife.advice import decisions_otherwise, fleet_decisions
     from tirelife.logbook import read_logbook
     from tirelife.outlook import kept_fit, what_if_fleet, what_ifs
 
@@ -78,6 +86,20 @@ def run(args: argparse.Namespace) -> int:
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
     say_first(told_verdicts(book, removal, args.vehicle))
+
+    def decided(
+        part: Logbook, known: WearFit, vehicles: list[str] | None = None
+    ) -> tuple[FleetDecisions, dict[str, FleetDecisions]]:
+        then = {
+            change.name: decisions_otherwise(part, known, change, vehicles, removal_depth_mm=removal)
+            for change in changes
+        }
+        return fleet_decisions(part, known, vehicles, removal_depth_mm=removal), then
+
+    def with_all(table: pd.DataFrame, part: Logbook, known: WearFit) -> pd.DataFrame:
+        told = shown(table, book.units)
+        return _with_decisions(told, *decided(part, known), book.units) if args.decisions == "yes" else told
+
     if parts:
         from tirelife.cli.progress import progress
 
@@ -93,7 +115,8 @@ def run(args: argparse.Namespace) -> int:
                 args.out,
                 removal_depth_mm=removal,
                 chunk=args.chunk,
-                shape=lambda table: shown(table, book.units),
+                shape=with_all,
+                shaped=str(args.decisions),
                 progress=tell,
             )
         say_trust(fit.verdict)
@@ -102,19 +125,25 @@ def run(args: argparse.Namespace) -> int:
     fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
     found = what_ifs(book, fit, changes, args.vehicle, removal)
-    deliver(
-        shown(found, book.units).assign(fit=fit.verdict.trust.value),
-        args,
-        "rows",
-        lambda: "\n".join(
-            [
-                "What to do first, and what a change would alter of what to do",
-                *changed_lines(book, fit, changes, args.vehicle, removal),
-                "",
-                _text(found, book.units),
-            ]
-        ),
-    )
+    table = shown(found, book.units).assign(fit=fit.verdict.trust.value)
+    if args.decisions == "no":
+        deliver(table, args, "rows", lambda: _text(found, book.units))
+    else:
+        now, then = decided(book, fit, args.vehicle)
+        more: dict[str, object] = {}
+        if args.json:
+            more["decisions"] = all_rows(now, book.units)
+            more["decisions_then"] = {name: all_rows(one, book.units) for name, one in then.items()}
+        else:
+            table = _with_decisions(table, now, then, book.units)
+        head = ["What to do first, and what a change would alter of what to do"]
+        deliver(
+            table,
+            args,
+            "rows",
+            lambda: "\n".join([*head, *changed_lines(now, then, book.units), "", _text(found, book.units)]),
+            **more,
+        )
     if rule:
         print(rule, file=sys.stderr)
     return 0
@@ -193,17 +222,37 @@ def amount(text: str, kind: str, option: str) -> float:
 
 
 def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
-    """Turn distances gained and depths read into the logbook's units, in values and names."""
+    """Turn distances gained and depths read into the logbook's units, in values and names.
+
+    Added is ``told_apart``: whether the middle 80 % of a gain's draws lie on one side of 0.
+    """
+    low, high = table["km_gained_p10"], table["km_gained_p90"]
+    out = table.assign(told_apart=(low > 0) | (high < 0))
     if units != "us":
-        return table
+        return out
     gained = [str(name) for name in table if str(name).startswith("km_gained")]
-    out = table.copy()
     out[gained] = convert(table[gained], "km", "mi")
     names = {name: name.replace("km_gained", "miles_gained") for name in gained}
     for name in ("read_mm", "read_raw_mm"):
         out[name] = convert(table[name].astype(float), "mm", "32nds")
         names[name] = name.replace("_mm", "_32nds")
     return out.rename(columns=names)
+
+
+def _with_decisions(
+    table: pd.DataFrame, now: FleetDecisions, then: Mapping[str, FleetDecisions], units: str
+) -> pd.DataFrame:
+    """Put with each row what to do were its change made, and, as ``do_now``, as things are."""
+    out = with_decisions(table, now, units)
+    out = out.rename(columns={"do": "do_now"}).drop(columns=["do_severity", "do_words"])
+    told = out.assign(do="", do_severity="", do_words="")
+    for name, found in then.items():
+        rows = out["change"] == name
+        if rows.any():
+            told.loc[rows, list(DECISION_COLUMNS)] = with_decisions(out[rows], found, units)[
+                list(DECISION_COLUMNS)
+            ]
+    return told
 
 
 def _text(table: pd.DataFrame, units: str) -> str:
@@ -226,9 +275,17 @@ def _text(table: pd.DataFrame, units: str) -> str:
             Column("change", table["change"].astype(str).tolist()),
             Column(f"gains,\n{unit}", middle, right=True),
             Column("\n8 times in 10", [signed_span(a, b) for a, b in zip(km["p10"], km["p90"], strict=True)]),
+            Column("", [_told(a, b) for a, b in zip(km["p10"], km["p90"], strict=True)]),
             Column("gains,\nmonths", [_months(m) for m in table["months_gained_p50"]], right=True),
         ]
     )
+
+
+def _told(low: float, high: float) -> str:
+    """Say where a gain is none, or smaller than what is not known of it."""
+    if low == high == 0:
+        return "none"
+    return "cannot be told from none" if low <= 0 <= high else ""
 
 
 def _months(value: float) -> str:

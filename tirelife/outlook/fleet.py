@@ -37,7 +37,7 @@ def forecast_fleet(
     *,
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
-    shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
+    shape: Callable[[pd.DataFrame, Logbook, WearFit], pd.DataFrame] | None = None,
     shaped: str = "",
     progress: Callable[[int, int], None] | None = None,
 ) -> PartsDone:
@@ -55,7 +55,8 @@ def forecast_fleet(
     chunk : int
         Vehicles at a time.
     shape : callable, optional
-        Turns each chunk's frame into the one that is written, such as other units.
+        Turns each chunk's frame, with the chunk's own logbook and fit, into the one that is written, such as
+        in other units.
     shaped : str
         What ``shape`` adds beyond what the logbook says: one of the settings.
     progress : callable, optional
@@ -79,7 +80,7 @@ def forecast_fleet(
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
         table = forecast(part, known, removal_depth_mm=removal_depth_mm)
-        return shape(table) if shape else plain_notes(table)
+        return shape(table, part, known) if shape else plain_notes(table)
 
     what = f"forecast {_plain(removal_depth_mm)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
@@ -93,7 +94,7 @@ def what_if_fleet(
     *,
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
-    shape: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
+    shape: Callable[[pd.DataFrame, Logbook, WearFit], pd.DataFrame] | None = None,
     shaped: str = "",
     progress: Callable[[int, int], None] | None = None,
 ) -> PartsDone:
@@ -101,7 +102,7 @@ def what_if_fleet(
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
         table = what_ifs(part, known, changes, None, removal_depth_mm)
-        return shape(table) if shape else table
+        return shape(table, part, known) if shape else table
 
     what = f"what if {_plain(removal_depth_mm)!r} {list(changes)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
