@@ -1,18 +1,23 @@
 """A reading that may belong to another tire counts for less."""
 
+import dataclasses
+
+import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.tread.inferred import widen_by_doubt
+import tirelife
+from tirelife.tread import verdicts
+from tirelife.tread.inferred import variance_of_doubt
 
 VISITS = pd.DataFrame(
     {
         "vehicle_id": "V1",
         "tire_id": ["A", "B", "A", "B"],
+        "position": ["LF", "LR", "LR", "LF"],
         "date": pd.to_datetime(["2025-01-01", "2025-01-01", "2025-06-01", "2025-06-01"]),
         "odometer_km": [1000.0, 1000.0, 9000.0, 9000.0],
         "depth_mm": [7.0, 5.0, 6.0, 4.0],
-        "depth_se_mm": 0.2,
     }
 )
 
@@ -29,12 +34,70 @@ def mounts(probability):
     )
 
 
+def depths(*probability):
+    return VISITS[["vehicle_id", "position", "date"]].assign(probability=list(probability))
+
+
+NONE = depths(*[np.nan] * 4)
+
+
 def test_readings_before_a_doubtful_move_are_widened_and_those_after_it_not():
-    out = widen_by_doubt(VISITS, mounts(0.75))
-    # By hand: 2 mm apart with a chance of a quarter: 0.2² + 0.25 × 2².
-    assert out["depth_se_mm"].tolist() == pytest.approx([1.04**0.5, 1.04**0.5, 0.2, 0.2])
+    # By hand: 2 mm apart with a chance of a quarter: 0.25 × 2².
+    assert variance_of_doubt(VISITS, mounts(0.75), NONE).tolist() == pytest.approx([1.0, 1.0, 0.0, 0.0])
+
+
+def test_what_is_written_beside_a_reading_goes_before_its_moves():
+    told = depths(0.9, np.nan, np.nan, 1.0)
+    assert variance_of_doubt(VISITS, mounts(0.75), told).tolist() == pytest.approx([0.4, 0.0, 0.0, 0.0])
+    alone = VISITS.assign(date=pd.to_datetime(["2025-01-01", "2025-02-01", "2025-06-01", "2025-07-01"]))
+    told = alone[["vehicle_id", "position", "date"]].assign(probability=[0.9, np.nan, np.nan, 1.0])
+    # Nothing else was read that day: 1 mm, our assumption.
+    assert variance_of_doubt(alone, mounts(1.0), told).tolist() == pytest.approx([0.1, 0.0, 0.0, 0.0])
 
 
 @pytest.mark.parametrize("sure", [1.0, float("nan")])
 def test_recorded_moves_change_nothing(sure):
-    assert widen_by_doubt(VISITS, mounts(sure))["depth_se_mm"].tolist() == [0.2] * 4
+    assert variance_of_doubt(VISITS, mounts(sure), depths(*[sure] * 4)).tolist() == [0.0] * 4
+
+
+@pytest.fixture(scope="module")
+def answers():
+    """Two of the demo's vehicles, where what the first read before its last visit may be other tires', by chance."""
+    book = tirelife.read_logbook("data_synthetic/logbook", as_of="2026-06-30")
+    tables = {
+        name: table[table["vehicle_id"].isin(["V01", "V02"])].reset_index(drop=True)
+        if "vehicle_id" in table
+        else table
+        for name, table in book.tables.items()
+    }
+    read = tables["depths"]
+    doubted = (read["vehicle_id"] == "V01") & (
+        read["date"] < read.groupby("vehicle_id")["date"].transform("max")
+    )
+    out = {}
+    for chance in (np.nan, 1.0, 0.6):
+        readings = read.assign(probability=np.where(doubted, chance, np.nan))
+        one = dataclasses.replace(book, tables={**tables, "depths": readings})
+        fit = tirelife.fit_logbook(one)
+        out[chance] = (fit, tirelife.forecast(one, fit).set_index("tire_id"), verdicts(one, 1.6))
+    return out
+
+
+def test_doubtful_readings_weigh_less_and_the_range_is_wider(answers):
+    (sure, known, seen), (doubtful, open_, seen_too) = answers[1.0], answers[0.6]
+    mine = known.index[known["vehicle_id"] == "V01"]
+    before, after = (fit.tires.set_index("tire_id")["log_wear_sd"][mine] for fit in (sure, doubtful))
+    assert (after > 1.1 * before).all()
+    wide = [(table["km_left_p90"] - table["km_left_p10"])[mine].sum() for table in (known, open_)]
+    assert wide[1] > 1.05 * wide[0]
+    # The gauge outranks all that: what was measured and its verdict stay.
+    pd.testing.assert_frame_equal(seen, seen_too)
+    assert known["read_mm"].tolist() == open_["read_mm"].tolist()
+
+
+def test_what_is_sure_or_recorded_leaves_every_number_as_it_was(answers):
+    (blank, known, seen), (sure, known_too, seen_too) = answers[np.nan], answers[1.0]
+    pd.testing.assert_frame_equal(known, known_too, check_exact=True)
+    pd.testing.assert_frame_equal(seen, seen_too, check_exact=True)
+    for name in ("estimates", "components", "tires", "vehicles", "visits"):
+        pd.testing.assert_frame_equal(blank.frames[name], sure.frames[name], check_exact=True)

@@ -161,7 +161,8 @@ def _warm_days(date: pd.Series) -> Floats:
 def _with_start(visits: pd.DataFrame, tires: pd.DataFrame) -> tuple[pd.DataFrame, set[str]]:
     """Visits with their spread, and the new depth at distance 0 where the fleet's lines bear it out."""
     points = visits[["tire_id", "tire_km", "depth_mm"]].copy()
-    points["sd_mm"] = np.maximum(visits["depth_se_mm"].to_numpy(float), 0.02)
+    error = visits["depth_se_mm"].to_numpy(float) ** 2 + visits["whose_mm2"].to_numpy(float)
+    points["sd_mm"] = np.maximum(np.sqrt(error), 0.02)
     code, names = pd.factorize(points["tire_id"], sort=True)
     km, depth = points["tire_km"].to_numpy(float), points["depth_mm"].to_numpy(float)
     flat = np.ones(len(points))

@@ -85,8 +85,9 @@ class Lives:
     ``start_probability`` is
     that of the start of each tire now on the vehicle. ``others[k]`` are the other courses, likeliest first,
     ``share[k]`` the
-    posterior of every pattern. Where work was noted at the last visit, after its reading, there is one
-    entry more.
+    posterior of every pattern, and ``same[k]`` the probability that what was read at each wheel is of the
+    very tire that is its tire's last in these courses. Where work was noted at the last visit, after its
+    reading, there is one entry more.
     """
 
     tire: NDArray[np.intp]
@@ -96,6 +97,7 @@ class Lives:
     pattern: list[str]
     others: list[list[tuple[str, float]]]
     share: NDArray[np.float64]
+    same: NDArray[np.float64]
     before_reading: bool = False
 
 
@@ -375,4 +377,19 @@ def _told(
         begun[:, k] = np.where(mine < 0, k, carried)
     start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
     names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
-    return Lives(tire, source, probability, start, names, others, shares, before)
+    same = _same(tire, courses, weight)
+    return Lives(tire, source, probability, start, names, others, shares, same, before)
+
+
+def _same(
+    tire: NDArray[np.intp], courses: NDArray[np.intp], weight: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Share of the courses in which a tire, followed back from its last visit, was where the best has it."""
+    out = np.ones(tire.shape)
+    for one in np.unique(tire):
+        visit, wheel = np.nonzero(tire == one)
+        at = np.full(len(weight), wheel[-1])
+        for k in range(visit[-1], visit[0], -1):
+            at = np.where(at < 0, -1, _SOURCE[courses[:, k], at])
+            out[k - 1, wheel[k - 1 - visit[0]]] = weight[at == wheel[k - 1 - visit[0]]].sum()
+    return out

@@ -125,6 +125,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("depth", "depth", low=0, high=40, doubt_high=25),
         Column("spot", "count", required=False, blank=True, low=1, high=100),
         _GAUGE,
+        Column("probability", "number", False, True, low=0, high=1),
     ),
     "odometer": (_DATE, _VEHICLE, _ODOMETER),
     "pressures": (

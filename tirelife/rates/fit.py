@@ -90,6 +90,9 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     tires["vehicle_id"] = last["vehicle_id"].reindex(tires["tire_id"]).to_numpy()
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
         tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
+    on = book.mounts[book.mounts["position"] != "OFF"].sort_values(["date", "odometer_km"], kind="stable")
+    on = on.drop_duplicates("tire_id").set_index("tire_id")
+    tires["first_probability"] = on["probability"].reindex(tires["tire_id"]).to_numpy(float)
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
     visits = add_reference(book, visits, factors)
@@ -113,11 +116,12 @@ def fit_rates(
     ----------
     visits : DataFrame
         One row a tire and visit: ``vehicle_id, tire_id, position, date, odometer_km, depth_mm, reference_km,
-        reference_front_km, reference_rear_km``, optionally ``tire_km`` and ``depth_se_mm``.
+        reference_front_km, reference_rear_km``, optionally ``tire_km``, ``depth_se_mm`` and ``whose_mm2``
+        (error variance for the doubt whether it is this tire's).
     tires : DataFrame
         ``tire_id, tire_line, new_depth_mm`` (NaN where unknown), optionally ``treadwear_grade``, ``left`` (it
-        is no longer on a vehicle) and, for tires never read, ``vehicle_id, first_position, first_date,
-        first_odometer_km``.
+        is no longer on a vehicle), ``first_probability`` (that it was fitted when its first mount says) and,
+        for tires never read, ``vehicle_id, first_position, first_date, first_odometer_km``.
     vehicles : DataFrame
         ``vehicle_id, drive``, optionally ``driver_group``.
     prior : Prior, optional
@@ -293,6 +297,8 @@ def assemble(
         stated = se > 0
         if stated.any():
             noise = np.where(stated, np.clip(se / np.median(se[stated]), 0.25, 4.0), 1.0)
+    if "whose_mm2" in used:  # in units of the noise that is usual: its own is not known yet
+        noise = noise + used["whose_mm2"].to_numpy(float) / math.exp(2 * prior.spreads["noise"].mean)
     ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
     data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, begun.mean, habit=habit)
     names.lost = int((~known).sum())

@@ -75,7 +75,8 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
     used : DataFrame
         Tire-visits, sorted by tire and date: ``depth_mm, reference_km``.
     table : DataFrame
-        Tires: ``tire_line, new_depth_mm`` (NaN where unknown), optionally ``vehicle_id, first_date``.
+        Tires: ``tire_line, new_depth_mm`` (NaN where unknown), optionally ``vehicle_id, first_date,
+        first_probability``.
     row_unit : ndarray
         Row of ``table`` of each tire-visit.
     prior : Prior
@@ -87,8 +88,9 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
     depth, each depth as likely. Its first reading tells which of the two, given how fast tires wear here and
     how fast it wore itself: Bayes' rule over nine rates. The start's law is the mixture of both, as the
     normal with its mean and variance, and that of a part-worn tire lies about where its first reading puts
-    it: wide, so that the readings rule. A stated new depth stands until a reading speaks against it. All is
-    our choice; no source.
+    it: wide, so that the readings rule. A stated new depth stands until a reading speaks against it. Where
+    it is inferred that a tire was fitted, it counts as part-worn as far as that is doubtful. All is our
+    choice; no source.
     """
     stated = table["new_depth_mm"].to_numpy(float)
     known = np.isfinite(stated)
@@ -127,6 +129,8 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
     # What is stated stands until a reading speaks against it.
     chance = np.where(known & ~(read & (chance > 0.5)), 0.0, chance)
     chance = np.where(over, 1.0, chance)
+    if "first_probability" in table:
+        chance = 1 - (1 - chance) * table["first_probability"].fillna(1.0).to_numpy(float)
     # Put by the usual rate, all of them together may not speak for that rate.
     worn_var = np.where(over, _DOUBT_SD_MM**2, (new - low) ** 2 / 12) + chance.sum() * gone**2
     mean = (1 - chance) * new + chance * middle

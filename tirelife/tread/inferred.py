@@ -2,38 +2,80 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-__all__ = ["widen_by_doubt"]
+__all__ = ["APART_MM", "variance_of_doubt"]
+
+APART_MM: Final = 1.0
+"""Least that another tire is taken to differ by: one that is gone may differ from those that were read that
+day; our assumption, what a course of moves can be wrong by and still be likely. [mm]"""
 
 
-def widen_by_doubt(visits: pd.DataFrame, mounts: pd.DataFrame) -> pd.DataFrame:
-    """Widen ``depth_se_mm`` of tire-visits by the doubt whose they are.
+def variance_of_doubt(
+    visits: pd.DataFrame, mounts: pd.DataFrame, depths: pd.DataFrame
+) -> NDArray[np.float64]:
+    """What the doubt whose reading it is adds to the error variance of tire-visits.
 
     Parameters
     ----------
     visits : DataFrame
-        vehicle_id, tire_id, date, odometer_km, depth_mm, depth_se_mm.
+        vehicle_id, tire_id, position, date, odometer_km, depth_mm.
     mounts : DataFrame
         tire_id, date, odometer_km, position, probability (of an inferred move; NaN or 1 where recorded).
+    depths : DataFrame
+        vehicle_id, position, date, probability (that the reading is of the tire which its wheel's mounts
+        name, and not of another; NaN or 1 where that is recorded).
 
     Returns
     -------
-    DataFrame
-        The visits. A reading is sure to be of what stood at that wheel that day; that this was the tire
-        which is later elsewhere is as sure as all its moves in between. With probability 1 - p it was one
-        of the vehicle's other tires, so the mean square of the differences to them, times 1 - p, is added
-        to the error variance; that they are equally likely is our assumption.
+    ndarray, shape (n,)
+        0 where nothing is doubtful. [mm²]
+
+    Notes
+    -----
+    With probability 1 - p the reading is another tire's: the variance of a mixture about the tire's own
+    depth is that of the gauge and (1 - p) d². For d², the mean square of the differences to the vehicle's
+    other tires of that day stands, at least :data:`APART_MM` squared; that they are equally likely is our
+    assumption. Where no reading has a probability, the moves' own tell: that this was the tire which is later
+    elsewhere is as sure as all its moves in between.
     """
+    none = np.zeros(len(visits))
+    if visits.empty:
+        return none
+    told = depths["probability"].notna().any() if "probability" in depths else False
+    sure = _read(visits, depths) if told else _moved(visits, mounts)
+    if (sure >= 1).all():
+        return none
+    grouped = visits.groupby(["vehicle_id", "date"])["depth_mm"]
+    n, mean = grouped.transform("size").to_numpy(float), grouped.transform("mean").to_numpy(float)
+    spread = grouped.transform("var", ddof=0).fillna(0.0).to_numpy(float)
+    own = visits["depth_mm"].to_numpy(float) - mean
+    apart = np.where(n > 1, (n * (spread + own**2)) / np.maximum(n - 1, 1), 0.0)
+    return np.asarray((1 - sure) * np.maximum(apart, APART_MM**2))
+
+
+def _read(visits: pd.DataFrame, depths: pd.DataFrame) -> NDArray[np.float64]:
+    """Probability written beside the readings of each place and day, the least of them."""
+    place = ["vehicle_id", "position", "date"]
+    least = depths[depths["probability"].notna()].groupby(place)["probability"].min()
+    found = least.reindex(pd.MultiIndex.from_frame(visits[place])).to_numpy(float)
+    return np.where(np.isnan(found), 1.0, found)
+
+
+def _moved(visits: pd.DataFrame, mounts: pd.DataFrame) -> NDArray[np.float64]:
+    """Probability that no move after a reading, up to the tire's last, is another's."""
+    sure = np.ones(len(visits))
     doubtful = mounts[(mounts["probability"] < 1) & (mounts["position"] != "OFF")]
-    if doubtful.empty or visits.empty:
-        return visits
+    if doubtful.empty:
+        return sure
     first = mounts[mounts["position"] != "OFF"].sort_values(["date", "odometer_km"], kind="stable")
     starts = first.drop_duplicates("tire_id").index
     doubtful = doubtful[~doubtful.index.isin(starts)]
     by_tire = {str(tire): moves for tire, moves in doubtful.groupby("tire_id")}
-    sure = np.ones(len(visits))
     dates, km = visits["date"].to_numpy(), visits["odometer_km"].to_numpy(float)
     for tire, rows in visits.groupby("tire_id").indices.items():
         moves = by_tire.get(str(tire))
@@ -43,11 +85,4 @@ def widen_by_doubt(visits: pd.DataFrame, mounts: pd.DataFrame) -> pd.DataFrame:
         after = (day > dates[rows]) | ((day == dates[rows]) & (at > km[rows]))
         chance = moves["probability"].to_numpy(float)[:, None]
         sure[rows] = np.where(after, chance, 1.0).prod(axis=0)
-    grouped = visits.groupby(["vehicle_id", "date"])["depth_mm"]
-    n, mean = grouped.transform("size").to_numpy(float), grouped.transform("mean").to_numpy(float)
-    spread = grouped.transform("var", ddof=0).fillna(0.0).to_numpy(float)
-    own = visits["depth_mm"].to_numpy(float) - mean
-    apart = np.where(n > 1, (n * (spread + own**2)) / np.maximum(n - 1, 1), 1.0)
-    out = visits.copy()
-    out["depth_se_mm"] = np.sqrt(out["depth_se_mm"].to_numpy(float) ** 2 + (1 - sure) * apart)
-    return out
+    return sure

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES, gauge_study, kept
 from tirelife.tread.gauge import infer_resolution, learned_spread, reading_variances, usual_spread
-from tirelife.tread.inferred import widen_by_doubt
+from tirelife.tread.inferred import variance_of_doubt
 from tirelife.tread.moves import choose_side
 from tirelife.tread.reduction import reduce_readings
 
@@ -24,10 +24,11 @@ __all__ = ["VISIT_COLUMNS", "groove_states", "tire_visits", "visits_from_sums"]
 VISIT_COLUMNS: Final = [
     "vehicle_id", "tire_id", "position", "date", "odometer_km", "tire_km", "readings", "depth_mm",
     "depth_se_mm", "shallowest_mm", "shallowest_groove", *(f"{g}_mm" for g in GROOVES), "gauge_id",
-    "resolution_mm", "doubt", "bias_mm", "least_mm", "least_groove",
+    "resolution_mm", "doubt", "bias_mm", "least_mm", "least_groove", "whose_mm2",
 ]  # fmt: skip
-"""Columns of tire-visits: those of the contract in DEVELOPERS.md, then the gauge bias that was taken off, and
-the least single reading, less that bias, with its groove."""
+"""Columns of tire-visits: those of the contract in DEVELOPERS.md, then the gauge bias that was taken off, the
+least single reading, less that bias, with its groove, and what the doubt whose tire it is adds to the error
+variance (0 where mounts are recorded)."""
 
 _PLACE: Final = ["vehicle_id", "position", "date"]
 _NUMBER: Final = [f"n_{g}" for g in GROOVES]
@@ -89,7 +90,7 @@ def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | No
     sums = reduce_readings(readings)
     errors = gauge_errors(readings, sums, resolution_mm, depth_biases(book))
     visits = visits_from_sums(sums, errors, book.stretches, book.vehicles, readings)
-    return widen_by_doubt(visits, book.mounts)
+    return visits.assign(whose_mm2=variance_of_doubt(visits, book.mounts, depths))
 
 
 def gauge_errors(
@@ -241,6 +242,7 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     out["bias_mm"] = out["bias_mm"] / out["readings"]
     out["reading_var_mm2"] = out["single"] / out["readings"]
     out["least_sd_mm"] = (out["least_var"] / out["readings"]) ** 0.5
+    out["whose_mm2"] = 0.0
     out[_LEAST] = out[_LEAST].clip(lower=0.0)
     return out.drop(columns=["bias_var", "single", "least_var"])
 

@@ -213,3 +213,25 @@ def test_a_sheet_becomes_a_logbook_in_one_file(tmp_path, capsys):
 def test_a_sheet_given_for_a_logbook_in_python_says_how(tmp_path):
     with pytest.raises(InputError, match=r"tirelife\.import_sheet"):
         tirelife.read_logbook(sheet(tmp_path))
+
+
+def test_a_reading_that_may_be_another_tires_has_its_probability_beside_it(tmp_path, capsys):
+    # Fronts wear faster: at the third visit, two fit as well crossed over as where they were.
+    text = (
+        "Date,Van,Km,LF mm,RF mm,LR mm,RR mm\n2025-01-02,A 1,1000,8,8,8,8\n"
+        "2025-05-02,A 1,16000,6.5,6.5,7,7\n2025-09-02,A 1,31000,5.6,5.6,5.4,5.4\n"
+    )
+    out = tmp_path / "book"
+    assert tirelife.import_sheet(sheet(tmp_path, text), out).visits == 3
+    assert main(["check", str(out)]) == 0
+    assert "probability" not in capsys.readouterr().out
+    book = tirelife.read_logbook(out)
+    by_day = book.depths.groupby("date")["probability"]
+    assert by_day.max().iloc[0] < 0.9
+    assert by_day.count().iloc[2] == 0  # the last reading is its own tire's
+    # The doubt goes into the fit, and into one file and back.
+    visits = tirelife.tire_visits(book).groupby("date")["whose_mm2"].min()
+    assert visits.iloc[1] > 0 == visits.iloc[2]
+    assert main(["convert", str(out), str(tmp_path / "one.sqlite")]) == 0
+    kept = tirelife.read_logbook(tmp_path / "one.sqlite").depths
+    assert sorted(kept["probability"].dropna()) == sorted(book.depths["probability"].dropna())

@@ -29,11 +29,23 @@ __all__ = ["Written", "put_back", "tables_of", "write_folder"]
 
 _DOUBTFUL = 0.9
 """A move less likely than this is asked about."""
+_SURE = 0.9995
+"""A reading more surely its tire's than this has no probability written beside it."""
 _HEADS = {
     "vehicles": ["vehicle_id", "drive", "placard_front", "placard_rear", "driver_group"],
     "tires": ["tire_id", "tire_line", "new_depth", "size", "made_week"],
     "mounts": ["date", "odometer", "vehicle_id", "tire_id", "position", "source", "probability"],
-    "depths": ["date", "odometer", "vehicle_id", "position", "groove", "depth", "spot", "from_sheet"],
+    "depths": [
+        "date",
+        "odometer",
+        "vehicle_id",
+        "position",
+        "groove",
+        "depth",
+        "spot",
+        "probability",
+        "from_sheet",
+    ],
     "odometer": ["date", "vehicle_id", "odometer"],
     "pressures": ["date", "vehicle_id", "position", "pressure", "state", "odometer", "from_sheet"],
 }
@@ -180,7 +192,7 @@ def _vehicle(
                 "probability": round(float(life.probability[k].min()), 3), "source": "inferred",
             })  # fmt: skip
         if k < len(mine):
-            _readings(vehicle, visit, rows, units, km)
+            _readings(vehicle, visit, dict(zip(WHEELS, life.same[k], strict=True)), rows, units, km)
 
 
 def _mount(
@@ -231,8 +243,9 @@ def _tire(
 
 
 def _readings(
-    vehicle: str, visit: Entry, rows: dict[str, list[dict[str, Any]]], units: dict[str, str], km: Any
-) -> None:
+    vehicle: str, visit: Entry, same: dict[str, float], rows: dict[str, list[dict[str, Any]]],
+    units: dict[str, str], km: Any,
+) -> None:  # fmt: skip
     day, odometer = visit.date.isoformat(), km(visit.odometer_km)
     place = "; ".join(f"{tab}:{row}" for tab, row in visit.rows)
     spots: dict[tuple[str, str], int] = {}
@@ -242,7 +255,9 @@ def _readings(
         rows["depths"].append({
             "date": day, "odometer": odometer, "vehicle_id": vehicle, "position": wheel, "groove": groove,
             "depth": _text(convert(mm, "mm", units["depth"]), 4),
-            "spot": str(spots[wheel, groove]) if (wheel, groove) in doubled else "", "from_sheet": place,
+            "spot": str(spots[wheel, groove]) if (wheel, groove) in doubled else "",
+            "probability": "" if same.get(wheel, 1.0) > _SURE else _text(max(same[wheel], 0.0), 3),
+            "from_sheet": place,
         })  # fmt: skip
     for wheel, kpa, _ in visit.pressures:
         rows["pressures"].append({
