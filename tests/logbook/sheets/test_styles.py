@@ -5,8 +5,9 @@ from dataclasses import replace
 
 import pytest
 
+import tirelife
 from tests.fleets import Fleet
-from tests.logbook.sheets import more_styles
+from tests.logbook.sheets import held_styles, more_styles
 from tests.logbook.sheets.score import fitting_right, understood
 from tests.logbook.sheets.styles import STYLES, make_log
 from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
@@ -89,6 +90,28 @@ def test_sheets_unlike_those_are_read_whole_too(name, logs, tmp_path):
     if name != "row_a_vehicle":
         right, n = fitting_right(log, tmp_path / "book")
         assert right >= 0.97 * n
+
+
+@pytest.mark.parametrize("name", held_styles.HELD)
+def test_eight_more_are_read_whole(name, logs, tmp_path):
+    # Six of these eight failed when they were first tried.
+    log = logs["metric" if name in held_styles.METRIC else "us", True]
+    path, holds, told = held_styles.HELD[name](log, tmp_path)
+    plan = plan_sheet(path)
+    assert understood(plan, holds) == len(holds)
+    assert {q.code for q in plan.questions} <= set(told)
+    done = import_sheet(path, tmp_path / "book", Settings(**told))
+    assert not done.rows[done.rows["row"] > 0].duplicated(["tab", "row"]).any()
+    assert (done.rows.loc[done.rows["status"] != "used", "reason"] != "").all()
+    if name == "dates_over_groups":  # as many of the visits as the sheet holds
+        days = {v.date for v in log.visits}
+        held = tirelife.read_logbook(tmp_path / "book").depths["date"].unique()
+        assert len(held) == 3
+        assert set(held) <= days
+        return
+    assert done.visits == len(log.visits)
+    right, n = fitting_right(log, tmp_path / "book")
+    assert right >= 0.97 * n
 
 
 @pytest.mark.parametrize("noted", [True, False])

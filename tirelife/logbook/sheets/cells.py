@@ -10,9 +10,18 @@ from functools import cache
 from typing import Any
 
 from tirelife.logbook.number import GROUPED, read_number
-from tirelife.logbook.sheets.words import folded, vocabulary
+from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 
-__all__ = ["DateText", "Depths", "amount", "date_text", "depths_of", "is_blank", "plain_number"]
+__all__ = [
+    "DateText",
+    "Depths",
+    "amount",
+    "date_text",
+    "depths_of",
+    "is_blank",
+    "named_depths",
+    "plain_number",
+]
 
 _VULGAR = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "⅝": 0.625, "⅞": 0.875}
 _NUMBER = r"\d+(?:[.,]\d+)?|[.,]\d+"
@@ -104,6 +113,31 @@ def depths_of(cell: Any, axle: bool = False, commas: str = "") -> Depths | None:
     if len(values) == 2:
         return Depths(((values[0],), (values[1],)), single[1])
     return Depths((values, values), single[1]) if len(values) == 1 else None
+
+
+@cache
+def named_depths(text: str) -> tuple[tuple[str, Depths], ...]:
+    """Wheels and depths of a cell that names each wheel; empty for anything else.
+
+    Examples
+    --------
+    >>> [(wheel, one.wheels[0]) for wheel, one in named_depths("LF 6 RF 6.5, LR: 5-5-4")]
+    [('LF', (6.0,)), ('RF', (6.5,)), ('LR', (5.0, 5.0, 4.0))]
+    """
+    out: dict[str, Depths] = {}
+    pieces = [piece for piece in re.split(_CODE, text) if piece is not None]
+    if len(pieces) < 5 or pieces[0].strip(" ,;|"):
+        return ()
+    for code, said in zip(pieces[1::2], pieces[2::2], strict=False):
+        wheel, rest = wheel_of(code)
+        found = depths_of(said.strip(" ,;|:=-."))
+        if rest or wheel in ("", "front", "rear") or wheel in out or found is None:
+            return ()
+        out[wheel] = found
+    return tuple(out.items())
+
+
+_CODE = re.compile(r"(?<![A-Za-z])([A-Za-z]/?[A-Za-z]/?[A-Za-z]?)(?=[\s:=.-]*\d)")
 
 
 def _split(text: str, mark: str) -> list[str]:

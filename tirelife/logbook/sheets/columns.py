@@ -10,10 +10,11 @@ from typing import Any, Final
 
 import numpy as np
 
-from tirelife.logbook.sheets.cells import amount, date_text, depths_of, is_blank
+from tirelife.logbook.sheets.cells import amount, date_text, depths_of, is_blank, named_depths
 from tirelife.logbook.sheets.files import Grid, column_letter
-from tirelife.logbook.sheets.layouts import join_dates
+from tirelife.logbook.sheets.layouts import days_of_month, join_dates
 from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
+from tirelife.logbook.work import work_of
 
 __all__ = ["Column", "Field", "Table", "find_table", "groove_of", "named_field"]
 
@@ -109,9 +110,16 @@ def named_field(text: str) -> Field:
     return _named(" ".join(text.split()))
 
 
+DATE_HINT: Final = (
+    r"\b(?:dd?|tt|jj|gg|mm?)\s?[/.-]\s?(?:dd?|tt|jj|mm?)\s?[/.-]\s?(?:y{2,4}|j{2,4}|a{2,4}|r{4})\b"
+)
+"""How a header says that dates are written."""
+
+
 @cache
 def _named(text: str) -> Field:
     text = re.sub(r"\bin\s+(?=32|mm\b|milli|psi\b|miles\b|km\b)", "", text, flags=re.IGNORECASE)
+    text = re.sub(r"#\s*$", " no", re.sub(DATE_HINT, " ", text, flags=re.IGNORECASE)).strip() or text
     across = re.search(r"\b(o\W+(?:[mc]\W+)?i|i\W+(?:[mc]\W+)?o)\b", text, flags=re.IGNORECASE)
     if across:  # several grooves in one cell
         found = _named(text.replace(across[0], " "))
@@ -237,6 +245,8 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
     Table or None
         None if nothing in the tab looks like a table of depths or pressures.
     """
+    named = _named_wheels(grid)
+    given = {**named, **(given or {})}
     best: tuple[float, tuple[int, ...], list[str]] | None = None
     top = min(len(grid.cells), _TOP)
     for first in range(top):
@@ -245,24 +255,68 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
             if rows[-1] >= len(grid.cells) or not all(_mostly_text(grid.cells[row]) for row in rows):
                 break
             texts = _header_texts(grid, rows)
-            score = _score(_of_sets(texts), given or {}) - 0.4 * (len(rows) - 1)
+            score = _score(_of_sets(texts), given) - 0.4 * (len(rows) - 1)
             if best is None or score > best[0] + 1e-9:
                 best = score, rows, texts
     if best is None or best[0] < 2.5:
         return None
     _, rows, texts = best
-    columns = _columns(grid, rows[-1] + 1, texts, given or {})
+    if rows[-1] + 1 < len(grid.cells) and _units_alone(grid.cells[rows[-1] + 1]):
+        rows = (*rows, rows[-1] + 1)
+        units = grid.cells[rows[-1]]
+        texts = [
+            f"{text} {units[i]}" if text and i < len(units) and units[i] is not None else text
+            for i, text in enumerate(texts)
+        ]
+    columns = _columns(grid, rows[-1] + 1, texts, given)
     if not any(column.field.role in MEASURED for column in columns):
         return None
     title = [str(cell) for row in grid.cells[: rows[0]] for cell in row if cell is not None]
+    for i, column in enumerate(columns):
+        if column.field.role == "date" and days_of_month(grid, column.index, rows[-1] + 1, title):
+            columns[i] = replace(column, how="days of the tab's month")
     return Table(grid, columns, rows, rows[-1] + 1, title)
+
+
+def _named_wheels(grid: Grid) -> dict[str, str]:
+    """Columns whose cells name the wheels themselves: LF 6 RF 6 LR 5 RR 5."""
+    out = {}
+    for i in range(max((len(row) for row in grid.cells), default=0)):
+        texts = [row[i] for row in grid.cells if i < len(row) and isinstance(row[i], str)]
+        if sum(len(named_depths(text)) > 1 for text in texts) > 0.6 * len(texts):
+            out[column_letter(i)] = "depth " + "/".join(WHEELS[:4])
+    return out
+
+
+def _units_alone(row: list[Any]) -> bool:
+    """Whether a row below a header says nothing but units and how dates are written."""
+    texts = [str(cell).strip().strip("[]()").lower() for cell in row if cell is not None]
+    unit = r"mm|km|mi|miles?|psi|bar|kpa|32nds?|/32\"?|1/32\"?|in 32nds"
+    known = sum(bool(re.fullmatch(f"{unit}|{DATE_HINT}", text)) for text in texts)
+    return known >= 2 and known >= 0.6 * len(texts) and all(len(text) < 13 for text in texts)
+
+
+def _ticked(header: str, cells: list[Any]) -> bool:
+    """Whether a column is of work of one kind, ticked or told by wheels: Rotated? x."""
+    if not cells or len(header) > 24 or not work_of(header):
+        return False
+    words = vocabulary()
+    marks = {*words["ticks"], *words["not_ticked"], *words["blanks"], "2", "4"}
+    return all(
+        str(cell).strip().lower() in marks
+        or bool(work_of(f"new {cell}").wheels or work_of(f"new {cell}").count)
+        for cell in cells
+    )
+
+
+_NUMBERS: Final = r"[\d.,/ \-\"'’]+(?:\s*(?:nds?|ths?|mm|psi|bar|kpa|km|mi|miles|k|in)\.?)?"
 
 
 def _mostly_text(row: list[Any]) -> bool:
     filled = [cell for cell in row if cell is not None]
     if not filled:
         return False
-    texts = [c for c in filled if isinstance(c, str) and not re.fullmatch(r"[\d.,/ \-\"']+", c)]
+    texts = [c for c in filled if isinstance(c, str) and not re.fullmatch(_NUMBERS, c, re.IGNORECASE)]
     return len(texts) >= 0.7 * len(filled)
 
 
@@ -357,6 +411,8 @@ def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) ->
         told = _given(i, header, given)
         name = names[i] if i < len(names) else ""
         known, how = (told, "given") if told else (named_field(name), "name")
+        if told and "/" in told.wheel and given.get(header) is None:
+            how = "content"
         if not told and i in parts.values():
             known = Field("date" if i == parts["day"] else "ignored")
             how = "year, month and day together"
@@ -364,6 +420,9 @@ def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) ->
             known, how = Field("groove"), "content"
         if not told and known.wheel and not known.role:
             known, how = replace(known, role=_by_size(cells)), "name and content"
+        raw = [row[i] for row in grid.cells[first:] if i < len(row) and row[i] is not None]
+        if not told and not known.wheel and known.role in ("", "product", "note") and _ticked(header, raw):
+            known, how = Field("work"), "ticked"
         if not told and known.role in MEASURED and not _measures(known.role, cells, bool(known.wheel)):
             known, how = Field(""), "content"
         examples = tuple(dict.fromkeys(str(cell) for cell in cells))[:3]
@@ -409,6 +468,9 @@ def _measures(role: str, cells: list[Any], wheel: bool) -> bool:
 def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
     """One column a role; TD is a wheel among Spanish wheels and a depth elsewhere; content names the rest."""
     wheels = {c.field.wheel for c in columns if c.field.wheel}
+    weak = {
+        i for i, c in enumerate(columns) if set(folded(c.header).split()) & set(vocabulary()["weak_vehicles"])
+    }
     for i, column in enumerate(columns):
         if folded(column.header) in ("td", "di", "dd", "ti") and not {"LF", "RF", "LR"} <= wheels:
             columns[i] = replace(column, field=Field("depth" if folded(column.header) == "td" else ""))
@@ -416,7 +478,16 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         same = [i for i, column in enumerate(columns) if column.field.role == role]
         if len(same) < 2:
             continue
-        best = max(same, key=lambda i: (columns[i].how == "given", _fits(role, columns[i], grid, first), -i))
+        poor = weak if role == "vehicle" and not _shared(columns, same, weak, grid, first) else set()
+        best = max(
+            same,
+            key=lambda i: (
+                columns[i].how == "given",
+                i not in poor,
+                _fits(role, columns[i], grid, first),
+                -i,
+            ),
+        )
         for i in same:
             if i != best and (role != "note"):
                 columns[i] = replace(columns[i], field=Field("ignored"), how="another column is nearer")
@@ -443,6 +514,23 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
                     columns[i], field=replace(columns[i].field, groove=groove), how="name and order"
                 )
     return columns
+
+
+def _shared(columns: list[Column], same: list[int], weak: set[int], grid: Grid, first: int) -> bool:
+    """Whether a name of a vehicle, such as its make, stands beside more than one customer."""
+    cars, owners = (next((i for i in same if (i in weak) == told), None) for told in (False, True))
+    if cars is None or owners is None:
+        return False
+    pairs: dict[str, set[str]] = {}
+    last: dict[int, str] = {}
+    for row in grid.cells[first:]:
+        for i in (cars, owners):
+            at = columns[i].index
+            if at < len(row) and not is_blank(row[at]):
+                last[i] = str(row[at])
+        if len(last) == 2:
+            pairs.setdefault(last[cars], set()).add(last[owners])
+    return any(len(names) > 1 for names in pairs.values())
 
 
 def _fits(role: str, column: Column, grid: Grid, first: int) -> float:

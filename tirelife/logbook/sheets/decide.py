@@ -11,8 +11,8 @@ import numpy as np
 
 from tirelife.errors import InputError
 from tirelife.logbook.number import GROUPED, depth_words, points_are_decimal, read_number
-from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank
-from tirelife.logbook.sheets.columns import Column, Table
+from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank, named_depths
+from tirelife.logbook.sheets.columns import DATE_HINT, Column, Table
 from tirelife.logbook.sheets.words import folded, vocabulary
 
 __all__ = ["Conventions", "Question", "conventions", "read_day"]
@@ -63,6 +63,8 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
     _days(tables, told.get("day_first"), out)
     sides = [c for t in tables for c in t.columns if c.field.wheel.startswith(("near ", "off "))]
     cells = [str(cell) for t in tables for c in t.of("wheel") for cell in _cells(t, c)]
+    cells += [code for t in tables for c in t.of("depth") if "/" in c.field.wheel for cell in _cells(t, c)
+              if isinstance(cell, str) for code, _ in named_depths(cell)]  # fmt: skip
     from tirelife.logbook.sheets.words import wheel_of
 
     by_road = bool(sides) or any(wheel_of(cell)[0].startswith(("near ", "off ")) for cell in set(cells))
@@ -110,6 +112,13 @@ def _days(tables: list[Table], told: bool | None, out: Conventions) -> None:
         return
     if not open_:
         return
+    heads = " ".join(c.header.lower() for t in tables for c in t.of("date"))
+    written = re.search(DATE_HINT, heads)
+    if written:
+        first = not written[0].startswith("m")
+        if not any(one.read(first) is None for one in open_):
+            out.day_first, out.why["day_first"] = first, "the header says so"
+            return
     if real:
         text = (
             f"The dates are {len(open_)} texts and {real} real dates together: a spreadsheet turned some "
@@ -204,8 +213,9 @@ def _depth_unit(
     for table, column in columns:
         axle = column.field.wheel in ("front", "rear")
         for cell in _cells(table, column):
-            found = depths_of(cell, axle)
-            if found is not None:
+            said = named_depths(cell) if "/" in column.field.wheel and isinstance(cell, str) else ()
+            alone = depths_of(cell, axle)
+            for found in [one for _, one in said] or ([] if alone is None else [alone]):
                 values += [v for wheel in found.wheels for v in wheel]
                 written |= {found.unit} - {""}
     titles = " ".join(text for table in tables for text in table.title).lower()

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any, Final
 
 from tirelife.logbook.sheets.cells import date_text, is_blank
 from tirelife.logbook.sheets.files import Grid
-from tirelife.logbook.sheets.words import folded, wheel_of
+from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 
-__all__ = ["join_dates", "turned", "unrolled"]
+__all__ = ["days_of_month", "join_dates", "turned", "unrolled"]
 
 _TOP: Final = 40
 _PARTS: Final = {
@@ -129,3 +130,41 @@ def join_dates(grid: Grid, headers: list[str], first: int) -> dict[str, int]:
         except ValueError:
             continue
     return at
+
+
+def days_of_month(grid: Grid, column: int, first: int, titles: list[str]) -> bool:
+    """Put days of the month that stands over a tab into dates; whether that was so."""
+    cells = [row[column] for row in grid.cells[first:] if column < len(row) and not is_blank(row[column])]
+    days = [_number(cell) for cell in cells]
+    if not cells or sum(1 <= day <= 31 for day in days) < 0.5 * len(cells):
+        return False
+    month = next((found for text in [grid.tab, *titles] if (found := _month(text)) is not None), None)
+    if month is None:
+        return False
+    for row in grid.cells[first:]:
+        if column < len(row) and 1 <= (day := _number(row[column])) <= 31:
+            try:
+                row[column] = dt.date(*month, day)
+            except ValueError:
+                continue
+    return True
+
+
+def _number(cell: Any) -> int:
+    return int(cell) if re.fullmatch(r"\d{1,2}(\.0)?\.?", str(cell)) and "." not in str(cell)[:2] else 0
+
+
+def _month(text: str) -> tuple[int, int] | None:
+    """Year and month that a title names."""
+    found = re.search(r"\b(20\d\d)[-/. ](\d\d?)\b", text)
+    if found and 1 <= int(found[2]) <= 12:
+        return int(found[1]), int(found[2])
+    found = re.search(r"\b(\d\d?)[-/. ](20\d\d)\b", text)
+    if found and 1 <= int(found[1]) <= 12:
+        return int(found[2]), int(found[1])
+    names = {name: int(number) for number, own in vocabulary()["months"].items() for name in own}
+    words = folded(text).split()
+    month = next((names[word] for word in words if word in names), None)
+    year = next((int(word) for word in words if re.fullmatch(r"20\d\d", word)), None)
+    short = next((2000 + int(word) for word in words if re.fullmatch(r"\d\d", word)), None)
+    return (year or short or 0, month) if month and (year or short) else None

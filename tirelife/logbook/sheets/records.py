@@ -12,7 +12,7 @@ import numpy as np
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.schema import SCHEMA
-from tirelife.logbook.sheets.cells import amount, depths_of, is_blank, plain_number
+from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, named_depths, plain_number
 from tirelife.logbook.sheets.columns import WHEELS, Column, Table, groove_of, named_field
 from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
@@ -112,6 +112,9 @@ class _Reader:
             first = folded(texts[0]).split() if texts else []
             if first and (first[0] in totals or " ".join(first) in totals):
                 self.out(number, "a total")
+                return
+            if any(" ".join(first).startswith(word) for word in vocabulary()["signed"]):
+                self.out(number, "a line to sign or print")
                 return
             if date is None and len(filled) == 1 and isinstance(filled[0], str) and number == self.below:
                 said = filled[0]
@@ -256,6 +259,10 @@ class _Reader:
             for c in self.by_role.get("note", [])
             if c.index < len(row) and not is_blank(row[c.index])
         )
+        for column in self.by_role.get("work", []):
+            cell = row[column.index] if column.index < len(row) else None
+            said = "" if cell is None else _work_told(column.header, str(cell).strip())
+            entry.note = "; ".join(text for text in (entry.note, said) if text)
         entry.driver = _name(self.cell(row, "driver") or "")
         entry.drive = _drive(self.cell(row, "drive"))
         self.entries.append(entry)
@@ -281,6 +288,11 @@ class _Reader:
                 continue
             place = self.side(column.field.wheel) or wheel
             axle = place in ("front", "rear")
+            named_here = named_depths(cell) if "/" in place and isinstance(cell, str) else ()
+            if named_here:
+                for one, told in named_here:
+                    self.wheel_depths(self.side(one), told, "", column, cell, entry, doubts)
+                continue
             found = depths_of(cell, axle, self.how.commas)
             if found is None or not place:
                 doubts.append(f"{column.header or column.letter} {str(cell)!r} is no depth of a wheel")
@@ -296,18 +308,33 @@ class _Reader:
                 continue
             wheels = ("LF", "RF") if place == "front" else ("LR", "RR") if axle else (place,)
             for one, values in zip(wheels, found.wheels, strict=False):
-                if column.field.groove == "inner_first":
-                    grooves = _MIDDLE[len(values)][::-1]
-                elif column.field.groove or named:
-                    grooves = (column.field.groove or named,) * len(values)
-                else:
-                    grooves = _MIDDLE[len(values)]
-                for groove, value in zip(grooves, values, strict=True):
-                    mm = float(convert(value, unit, "mm")) if unit else value
-                    if not 0 <= mm <= 26:
-                        doubts.append(f"{column.header or column.letter} {str(cell)!r} is outside 0 to 26 mm")
-                        continue
-                    entry.depths.append((one, groove, mm))
+                self.wheel_depths(one, Depths((values,), found.unit), named, column, cell, entry, doubts)
+
+    def wheel_depths(
+        self,
+        wheel: str,
+        found: Depths,
+        named: str,
+        column: Column,
+        cell: Any,
+        entry: Entry,
+        doubts: list[str],
+    ) -> None:
+        """Depths of one wheel of a cell, by groove."""
+        unit = found.unit or column.field.unit or self.how.depth_unit
+        values = found.wheels[0]
+        if column.field.groove == "inner_first":
+            grooves = _MIDDLE[len(values)][::-1]
+        elif column.field.groove or named:
+            grooves = (column.field.groove or named,) * len(values)
+        else:
+            grooves = _MIDDLE[len(values)]
+        for groove, value in zip(grooves, values, strict=True):
+            mm = float(convert(value, unit, "mm")) if unit else value
+            if not 0 <= mm <= 26:
+                doubts.append(f"{column.header or column.letter} {str(cell)!r} is outside 0 to 26 mm")
+                continue
+            entry.depths.append((wheel, groove, mm))
 
     def pressures(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
         for column in self.by_role.get("pressure", []):
@@ -332,6 +359,14 @@ class _Reader:
                     doubts.append(f"{column.header or column.letter} {str(cell)!r} is no pressure")
                 else:
                     entry.pressures.append((one, kpa, math.nan))
+
+
+def _work_told(header: str, cell: str) -> str:
+    """What a column of one kind of work says of a visit; blank if it was not done."""
+    words, text = vocabulary(), header.rstrip("?: ")
+    if cell.lower() in words["ticks"]:
+        return text
+    return "" if cell.lower() in (*words["not_ticked"], *words["blanks"]) else f"{text} {cell}"
 
 
 def _is_ditto(cell: Any) -> bool:

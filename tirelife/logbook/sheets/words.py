@@ -21,7 +21,8 @@ def vocabulary() -> dict[str, Any]:
     """The words, as in ``words.json``."""
     text = (files("tirelife.logbook.sheets") / "words.json").read_text(encoding="utf-8")
     out: dict[str, Any] = {
-        name: part if name == "blanks" else _folded_all(part) for name, part in json.loads(text).items()
+        name: part if name in ("blanks", "ticks", "not_ticked") else _folded_all(part)
+        for name, part in json.loads(text).items()
     }
     return out
 
