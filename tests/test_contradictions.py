@@ -1,14 +1,17 @@
 """No answer contradicts itself: the demo cars, a simulated fleet, a grid of walk-ins; more in the benchmark."""
 
+import copy
 import itertools
 
 import pytest
 
+from tests.commands import ask, compare
 from tests.contradictions import contradictions
 from tests.fleets import WELL, simulate, smaller
 from tirelife.advice import Kind, decide, fleet_decisions, walkin_facts
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit, walk_in
+from tirelife.outlook.pieces import Pieces
 from tirelife.rates import fit_logbook
 
 N32 = 25.4 / 32
@@ -25,6 +28,44 @@ def test_no_answer_to_a_demo_car_contradicts_itself():
     found = fleet_decisions(book, kept_fit(book, None, fresh=False))
     assert found_in(found) == {}
     assert any(d.of(Kind.REPLACE) for d in found.decisions.values())
+
+
+@pytest.fixture(scope="module")
+def answers():
+    """What every command says of three demo cars: one better left, one at its end, one with nothing due."""
+    book = read_logbook("data_synthetic/logbook")
+    part, fit = Pieces(book, kept_fit(book, None, fresh=False), 3)[2]
+    assert list(part.vehicles["vehicle_id"]) == ["V07", "V08", "V09"]
+    return ask(part, fit, ["V08", "V09"])
+
+
+def test_no_two_commands_and_no_page_disagree_on_a_demo_car(answers):
+    assert compare(*answers, units="us") == []
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda w, i, t: w["tires"][4].update(read_raw_32nds=9.9), "read_raw"),
+        (lambda w, i, t: w["tires"][4].update(depth_now_32nds=9.9), "today"),
+        (lambda w, i, t: w["tires"][4].update(miles_left_p50=1e6), "p50"),
+        (lambda w, i, t: w["tires"][4].update(verdict="near"), "near in forecast"),
+        (lambda w, i, t: w["decisions"].update(V08=w["decisions"]["V08"][1:]), "decides otherwise"),
+        (lambda w, i, t: i["decisions"].update({"V07": i["decisions"].pop("V07")}), "another order"),
+        (lambda w, i, t: t["V08"]["rotate"]["chosen"].update(order=4), "rotate chooses"),
+        (lambda w, i, t: t["V08"]["rotate"]["plans"][0].update(life_mi_p50=1), "left in place"),
+        (lambda w, i, t: t["V09"]["tread"]["next"].pop(), "tread decides otherwise"),
+        (lambda w, i, t: t["V09"]["replace"]["at_limit"].append("RR"), "inspected"),
+    ],
+)
+def test_a_disagreement_of_two_commands_would_be_seen(answers, spoil, said):
+    whole, what_if, fleet, told = answers
+    page = {v: own["page"] for v, own in told.items()}
+    rest = {v: {k: x for k, x in own.items() if k != "page"} for v, own in told.items()}
+    whole, what_if, rest = copy.deepcopy((whole, what_if, rest))
+    spoil(whole, what_if, rest)
+    told = {v: {**own, "page": page[v]} for v, own in rest.items()}
+    assert any(said in one for one in compare(whole, what_if, fleet, told, units="us"))
 
 
 def test_no_answer_to_a_simulated_car_contradicts_itself(tmp_path):

@@ -2,7 +2,8 @@
 
 Every demo car's page is opened in a browser and read back as it begins and with each control at both ends; what
 stands there is what the package says. The script's record is compared with the package's over a grid of controls
-moved together. 500 simulated cars and a grid of walk-ins are asked for contradictions within their answers.
+moved together. 500 simulated cars and a grid of walk-ins are asked for contradictions within their answers, and the
+commands and pages for contradictions between them.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from pathlib import Path
 from tests.browser.conftest import CHROMIUM
 from tests.browser.records import BARE, SCRIPT, by_package, ends, grid, unlike
 from tests.browser.test_page import expected, read_back
+from tests.commands import between
 from tests.contradictions import contradictions
 from tests.fleets import WELL, simulate, smaller
 from tests.sheet.answers import Ready
@@ -25,26 +27,49 @@ from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.page import compose_page, plain_json
 
-CARS = 500
+LOGS, CARS, EACH = 10, 50, 6
+"""Simulated logbooks, cars of each, and cars of each of which every command is asked."""
 
 
 def run():
-    rows = [_simulated(), _walkins()]
-    return rows + (_browser() if CHROMIUM else [_row("pages read back", None, "no Chromium here")])
+    book = read_logbook("data_synthetic/logbook")
+    fit = kept_fit(book, None, fresh=False)
+    rows = [*_simulated(), _walkins(), _commands(book, fit)]
+    return rows + (_browser(book, fit) if CHROMIUM else [_row("pages read back", None, "no Chromium here")])
 
 
 def _row(name, figure, note):
     return {"name": name, "figure": figure, "unit": "disagreements", "against": "0", "note": note}
 
 
+def _such(said):
+    return f"; such as {said[0]}" if said else ""
+
+
 def _simulated():
-    with tempfile.TemporaryDirectory() as folder:
-        simulate(Path(folder), smaller(WELL, CARS), seed=23)
-        book = read_logbook(folder)
-        found = fleet_decisions(book, fit_logbook(book))
-    said = [s for v, d in found.decisions.items() for s in contradictions(found.facts[v], d)]
-    note = f"{len(found.decisions)} simulated cars, one fit" + (f"; such as {said[0]}" if said else "")
-    return _row("contradictions within an answer, simulated cars", len(said), note)
+    within, across, cars = [], [], 0
+    for log in range(LOGS):
+        with tempfile.TemporaryDirectory() as folder:
+            simulate(Path(folder), smaller(WELL, CARS), seed=23 + log)
+            book = read_logbook(folder)
+            fit = fit_logbook(book)
+            found = fleet_decisions(book, fit)
+            cars += len(found.decisions)
+            within += [s for v, d in found.decisions.items() for s in contradictions(found.facts[v], d)]
+            urgent = found.by_urgency()
+            across += between(book, fit, urgent[:: max(len(urgent) // EACH, 1)][:EACH])
+    note = f"{cars} simulated cars in {LOGS} logbooks"
+    asked = f"{note}: forecast, whatif and fleet; {LOGS * EACH} of them: tread, rotate, replace and page too"
+    return [
+        _row("contradictions within an answer, simulated cars", len(within), note + _such(within)),
+        _row("contradictions between commands, simulated cars", len(across), asked + _such(across)),
+    ]
+
+
+def _commands(book, fit):
+    said = between(book, fit)
+    note = f"{book.vehicles['vehicle_id'].nunique()} demo cars: forecast, whatif, fleet, tread, rotate, replace, page"
+    return _row("contradictions between commands, demo cars", len(said), note + _such(said))
 
 
 def _walkins():
@@ -56,11 +81,9 @@ def _walkins():
     return _row("contradictions within an answer, walk-ins", len(said), f"{len(WALKINS)} walk-ins")
 
 
-def _browser():
+def _browser(book, fit):
     from playwright.sync_api import sync_playwright
 
-    book = read_logbook("data_synthetic/logbook")
-    fit = kept_fit(book, None, fresh=False)
     records = pages = moves = settings = 0
     with sync_playwright() as run, tempfile.TemporaryDirectory() as folder:
         browser = run.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])

@@ -104,7 +104,21 @@ def test_one_advice_over_the_same_draws(book, fit):
     assert table["life_km"].iloc[0] == pytest.approx(own["life_km_mean"])
     assert table["life_km_p50"].iloc[0] == pytest.approx(own["life_km_p50"])
     one_way = advise_set(now, 1.5875, "front", directional=True)
-    assert set(one_way.table["plan"]) == {"front-to-rear", "no rotation", "LF>LR,LR>LF", "RF>RR,RR>RF"}
+    assert set(one_way.table["plan"]) == {"front-to-rear", "LF>LR,LR>LF", "RF>RR,RR>RF"}
+
+
+def test_a_plan_that_cannot_be_told_from_the_longest_says_so(book, fit):
+    now = vehicle_set(book, "V15", fit)  # new fronts, old rears: side-to-side moves no tread between axles
+    table = compare_plans(now, 1.5875, 8000.0).set_index("plan")
+    longest = table["life_km_p50"].idxmax()
+    assert table.loc[longest, "chance_shorter"] == 0
+    assert table.loc["X", "chance_shorter"] == pytest.approx(1.0, abs=0.01)
+    assert 0.1 < table.loc[["no rotation", "side-to-side"], "chance_shorter"].max() < 0.9
+    late = compare_plans(now, 1.5875, 8000.0, first_km=8000.0).set_index("plan")
+    assert late.loc["X", "life_km_p50"] > table.loc["X", "life_km_p50"]
+    found = advise_set(now, 1.5875, "front", first_km=8000.0, intervals_km=[8000.0])
+    own = found.table.set_index("plan").loc["X", "life_km_p50"]
+    assert own == pytest.approx(late.loc["X", "life_km_p50"])
 
 
 def test_plans_that_are_not_allowed_say_why(book, fit):

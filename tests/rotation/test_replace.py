@@ -89,6 +89,8 @@ def test_ranges_and_the_chance_to_be_cheapest():
     open_ = table[table["allowed"]]
     assert (open_["cost_per_1000km_p10"] < open_["cost_per_1000km_p90"]).all()
     assert open_["chance_cheapest"].sum() == pytest.approx(1.0)
+    assert open_["chance_dearer"].iloc[0] == 0
+    assert (open_["chance_dearer"].iloc[1:] > 0.5).all()
 
 
 @pytest.mark.parametrize("lines", [[], [Line("free", 0.0, 8.0)], [Line("bald", 90.0, 2.0)]])

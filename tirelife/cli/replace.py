@@ -7,8 +7,9 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
+from tirelife.cli.decision import decided
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.errors import InputError
@@ -51,6 +52,7 @@ def run(args: argparse.Namespace) -> int:
     import numpy as np
 
     from tirelife.logbook import ROAD_POSITIONS, read_logbook
+    from tirelife.outlook import kept_fit
     from tirelife.rotation import vehicle_set
     from tirelife.rotation.replace import ways_to_replace
     from tirelife.tread import Verdict
@@ -59,7 +61,8 @@ def run(args: argparse.Namespace) -> int:
     far, deep = ("mi", "32nds") if book.units == "us" else ("km", "mm")
     limits, _ = removal_for(args, book.as_of)
     limit = float(limits[list(ROAD_POSITIONS)].max())
-    now = vehicle_set(book, args.vehicle, removal_depth_mm=limits)
+    fit = kept_fit(book, None, fresh=False)
+    now = vehicle_set(book, args.vehicle, fit, limits)
     tires = book.tires.set_index("tire_id").reindex(now.tires["tire_id"].loc[list(ROAD_POSITIONS)])
     new = float(tires["new_depth_mm"].mean())
     own = float(tires["price"].astype(float).mean()) if "price" in tires else float("nan")
@@ -79,6 +82,7 @@ def run(args: argparse.Namespace) -> int:
         "vehicle_id": args.vehicle,
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "over": {"distance": round(float(convert(over, "km", far))), "unit": far},
+        "decision": decided(book, fit, args.vehicle, limits),
         "at_limit": [p for p, v in now.verdicts.items() if v == Verdict.AT_OR_UNDER],
         "ways": rows,
     }
@@ -118,12 +122,13 @@ def _row(record: dict[Any, Any], far: str) -> dict[str, Any]:
     for name in ("cost_per_1000km", "cost_per_1000km_p10", "cost_per_1000km_p90"):
         value = float(record[name]) * factor
         out[name.replace("1000km", f"1000{far}")] = round(value, 2) if value == value else None
-    for name in ("paid_now", "thrown_away", "tires", "chance_cheapest"):
+    for name in ("paid_now", "thrown_away", "tires", "chance_cheapest", "chance_dearer"):
         out[name] = round(float(record[name]), 2) if record[name] == record[name] else None
     return out
 
 
-_WHY_NOT = {
+_TIE: Final = "not told from the cheapest"
+_WHY_NOT: Final = {
     "match-axle": "the other tire of the axle would differ too much",
     "match-drive": "what stays would differ too much for all-wheel drive",
     "due-stays": "a tire at its limit would stay on",
@@ -145,6 +150,9 @@ def _text(answer: dict[str, Any], far: str) -> str:
     )
     widths = (-9, -7, -18, -13, 8, 20, 12, 13, 10)
     lines = [
+        "What to do",
+        *(f"  {action['words']}" for action in answer["decision"]),
+        "",
         f"{answer['vehicle_id']}, {answer['as_of']}: cost a 1,000 {LABELS[far]} over the next {over}",
         "",
         _cells(heads, widths),
@@ -159,11 +167,18 @@ def _text(answer: dict[str, Any], far: str) -> str:
             f"{way[f'cost_per_1000{far}']:.2f}", f"{low:.2f} to {high:.2f}", f"{way['paid_now']:,.0f}",
             f"{way['thrown_away']:,.0f}", f"{way['chance_cheapest']:.0%}",
         )  # fmt: skip
-        lines.append(_cells((*head, *numbers), widths))
+        lines.append(_cells((*head, *numbers), widths) + ("  " + _TIE if _ties(way) else ""))
     if answer["at_limit"]:
         at = ", ".join(answer["at_limit"])
         lines += ["", f"Read at or under the removal depth: {at}. Have it seen to now."]
     return "\n".join([*lines, "", "Money as in the prices. Local codes and the vehicle's placard rule."])
+
+
+def _ties(way: dict[str, Any]) -> bool:
+    """Whether a way cannot be told from the one that is cheapest on average."""
+    from tirelife.rotation.worth import SURE
+
+    return bool(0 < way["chance_dearer"] < SURE)
 
 
 def _cells(words: Sequence[str], widths: Sequence[int]) -> str:

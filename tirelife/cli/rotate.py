@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.decision import decided
+from tirelife.cli.decision import decision_rows
 from tirelife.cli.forecast import parse_depth
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
@@ -24,9 +24,10 @@ EPILOG = """examples:
   tirelife rotate data_synthetic/logbook --vehicle V03
   tirelife rotate LOGBOOK --vehicle V03 --interval 6000 --plan "rearward cross" --json
   tirelife rotate LOGBOOK --vehicle V03 --plan "LF>LR,LR>LF,RF>RR,RR>RF" --directional
-Distances and depths are in the logbook's units. The set is rotated today, and then at every interval,
-until its first tire reaches the removal depth. A usual pattern at a usual interval stands, unless another
-order of moves is worth 5 % more with 9 chances in 10. The vehicle's manual and placard rule."""
+Distances and depths are in the logbook's units. Whether the set is rotated is what every command says of
+this vehicle; which moves, if so: a usual pattern at a usual interval, unless another order is worth 5 % more
+with 9 chances in 10. Distances count from a first rotation when it is due to the set's first tire at the
+removal depth. The vehicle's manual and placard rule."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -73,15 +74,16 @@ def run(args: argparse.Namespace) -> int:
     book = read_logbook(args.logbook, as_of=args.as_of)
     removal, rule = removal_for(args, book.as_of)
     # Tires go from axle to axle: the stricter axle's depth counts for all.
-    answer = {**_answer(book, args, float(removal.max())), "rule": rule}
+    answer = {**_answer(book, args, removal, float(removal.max())), "rule": rule}
     print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
     return 0
 
 
-def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]:
+def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: float) -> dict[str, Any]:
     import numpy as np
 
-    from tirelife.outlook import calibrated_fit
+    from tirelife.advice import Kind, fleet_decisions
+    from tirelife.outlook import kept_fit
     from tirelife.rotation import (
         CAUTIONS,
         advise_set,
@@ -98,19 +100,30 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
     interval = convert(args.interval if args.interval else (5000.0 if us else 8000.0), far, "km")
-    fit = calibrated_fit(book)
+    fit = kept_fit(book, None, fresh=False)
     now = vehicle_set(book, args.vehicle, fit, limit)
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
-    table = compare_plans(now, limit, interval, **rules)
+    found = fleet_decisions(book, fit, [args.vehicle], removal_depth_mm=removal)
+    decision, turn = found.decisions[args.vehicle], found.facts[args.vehicle].rotation
+    waits = not decision.of(Kind.ROTATE) and turn.since_km < interval
+    first = float(interval) - turn.since_km if waits else 0.0
+    table = compare_plans(now, limit, interval, first_km=first, **rules)
     advice = advise_set(
         now, limit, drive, aim=args.aim, intervals_km=[interval] if args.interval else USUAL_INTERVALS_KM,
         rotation_price=args.rotation_price, set_price=args.set_price or float("nan"),
-        drive_apart_mm=parse_depth(args.match_drive) if args.match_drive else None, **rules,
+        first_km=first, drive_apart_mm=parse_depth(args.match_drive) if args.match_drive else None, **rules,
     )  # fmt: skip
     wheels = 5 if "SP" in now.tires.index and not args.temporary_spare else 4
-    plan = parse_plan(args.plan, interval) if args.plan else advice.plan or stay(wheels).every(interval)
-    chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], **rules)
+    if args.plan:
+        plan = parse_plan(args.plan, interval)
+    else:
+        plan = (decision.may_rotate and advice.plan) or stay(wheels).every(interval)
+    leaves = [row for row in decision_rows(decision, book.units) if row["do"] == Kind.LEAVE]
+    why = [{"code": n.code.value, "words": rotation_words(n, book.units)} for n in advice.notes]
+    if not decision.may_rotate:
+        why = [{"code": row["why"][0]["code"], "words": row["words"]} for row in leaves]
+    chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], first_km=first, **rules)
     keep = [list(now.tires.index).index(p) for p in plan.positions if p in now.tires.index]
     above = np.maximum(now.drawn_depths[:60, keep] - limit, 0.0)
     most = [bounds(above[d], now.drawn_rates[d][np.ix_(keep, keep)])[0] for d in range(len(above))]
@@ -121,26 +134,31 @@ def _answer(book: Any, args: argparse.Namespace, limit: float) -> dict[str, Any]
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
     return {
         "vehicle_id": now.vehicle_id,
-        **told_verdicts(book, limit, [args.vehicle]),
+        **told_verdicts(book, removal, [args.vehicle]),
         "fit": told_trust(fit.verdict),
-        "decision": decided(book, fit, args.vehicle, limit),
+        "decision": decision_rows(decision, book.units),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": {"distance": far, "depth": deep, "pressure": press},
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
-        "set": _rows(now.tires.drop(columns=["note"]).assign(read_date=days).reset_index(), factor),
+        "set": _rows(_tires(now.tires).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
+        f"first_{far}": _shown(first, "km", far),
         "asked": bool(args.plan),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
         "bound": _shown(float(np.median(most)), "km", far),
-        "why": [{"code": note.code.value, "words": rotation_words(note, book.units)} for note in advice.notes]
-        if not args.plan
-        else [],
+        "why": [] if args.plan else why,
         "usual": None
         if advice.usual is None
         else {"plan": advice.usual.name, f"interval_{far}": _shown(advice.usual.interval_km, "km", far)},
         "moves": _rows(steps, factor),
         "cautions": list(CAUTIONS),
     }
+
+
+def _tires(tires: pd.DataFrame) -> pd.DataFrame:
+    """The set's tires under the names that every command has for depths."""
+    names = {"depth_mm": "depth_now_mm", "depth_sd_mm": "depth_now_sd_mm"}
+    return tires.drop(columns=["note"]).rename(columns=names)
 
 
 def _shown(value: float, unit: str, to: str) -> float | None:
@@ -190,7 +208,7 @@ def _text(answer: dict[str, Any]) -> str:
         f"{'tire':<8}{'at':<4}{LABELS[deep] + ', least today, estimate':>30}{'wear a 1,000 ' + say:>20}"
     ]
     lines += [
-        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_{deep}']:>30}{t[f'wear_{deep}_per_1000{far}']:>20}"
+        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_now_{deep}']:>30}{t[f'wear_{deep}_per_1000{far}']:>20}"
         for t in answer["set"]
     ]
     lines += [
@@ -198,6 +216,8 @@ def _text(answer: dict[str, Any]) -> str:
         f"{'plan':<28}{'every':>8}{'p10':>9}{'median':>9}{'p90':>9}{'of bound':>10}{'axle differs':>14}",
     ]
     lines += [_plan_line(p, far, deep) for p in answer["plans"]]
+    when = f"in {answer[f'first_{far}']:,} {say}, when it is due" if answer[f"first_{far}"] else "now"
+    lines.append(f"The first rotation: {when}.")
     chosen = answer["chosen"]
     stays = chosen["order"] == 1
     leaves = any(action["do"] == Kind.LEAVE for action in answer["decision"])
@@ -228,8 +248,11 @@ def _share(part: float | None) -> str:
 
 
 def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
+    from tirelife.rotation.worth import SURE
+
     if not p["allowed"]:
         return f"{p['plan']:<28}not allowed: {p['reason']}"
     numbers = "".join(f"{p[f'life_{far}_{q}']:>9,}" for q in ("p10", "p50", "p90"))
     apart = p[f"axle_difference_{deep}"]
-    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{_share(p['of_bound']):>10}{apart:>14}"
+    tie = "  not told from the longest" if 0 < p["chance_shorter"] < SURE else ""
+    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{_share(p['of_bound']):>10}{apart:>14}{tie}"

@@ -243,8 +243,9 @@ def _wheel(
         "tire_id": row["tire_id"],
         "date": f"{row['date']:%Y-%m-%d}",
         f"profile_{unit}": {g: _plain(row[f"{g}_mm"], unit) for g in GROOVES},
-        f"least_{unit}": _plain(row["least_mm"], unit),
-        "least_groove": row["least_groove"],
+        f"read_raw_{unit}": _plain(row["least_mm"] + row["bias_mm"], unit),
+        f"read_{unit}": _plain(row["least_mm"], unit),
+        "read_groove": row["least_groove"],
         f"shallowest_{unit}": _plain(row["shallowest_mm"], unit),
         "shallowest_groove": row["shallowest_groove"],
         "components": [

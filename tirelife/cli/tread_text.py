@@ -68,8 +68,8 @@ def _wheel_lines(wheel: Mapping[str, Any], unit: str) -> list[str]:
     grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
     lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
     lines.append(
-        f"  least   {wheel[f'least_{unit}']:6.1f}         single reading, "
-        f"{wheel['least_groove'].replace('_', ' ')} groove"
+        f"  least   {wheel[f'read_{unit}']:6.1f}         gauge-corrected, single reading, "
+        f"{wheel['read_groove'].replace('_', ' ')} groove"
     )
     for part in wheel["components"]:
         value, error = part[f"value_{unit}"], part[f"std_error_{unit}"]

@@ -230,8 +230,9 @@ def compare_plans(
     -------
     DataFrame
         plan, interval_km, allowed, reason, codes (of :class:`tirelife.rotation.Refusal`), life_km,
-        life_km_p10, life_km_p50, life_km_p90, of_bound, axle_difference_mm, use; NaN where a plan is not
-        allowed. ``life_km`` is the mean over the draws, ``of_bound`` the median of each draw's distance over
+        life_km_p10, life_km_p50, life_km_p90, of_bound, axle_difference_mm, use, chance_shorter (that it goes
+        less far than the plan of the longest median, draw by draw); NaN where a plan is not allowed.
+        ``life_km`` is the mean over the draws, ``of_bound`` the median of each draw's distance over
         that draw's bound, which no order of moves passes.
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
@@ -239,6 +240,7 @@ def compare_plans(
         plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
     depth, rates = now.drawn_depths, now.drawn_rates
     most: dict[int, Floats] = {}
+    drawn: dict[int, Floats] = {}
     rows: list[tuple[Any, ...]] = []
     for known in plans:
         plan = known.every(interval_km)
@@ -261,6 +263,7 @@ def compare_plans(
             some = range(0, len(above), max(len(above) // BOUND_DRAWS, 1))
             found = [bounds(np.maximum(above[d], 0.0), rates[d][np.ix_(keep, keep)])[0] for d in some]
             most[len(keep)] = np.array(found)
+        drawn[len(rows)] = lives
         with np.errstate(invalid="ignore", divide="ignore"):  # no distance left: no share of it
             share = lives[:: max(len(lives) // BOUND_DRAWS, 1)] / most[len(keep)]
         rows.append(
@@ -279,11 +282,18 @@ def compare_plans(
                 plan.use,
             )
         )
-    return pd.DataFrame(
+    table = pd.DataFrame(
         rows,
         columns=["plan", "interval_km", "allowed", "reason", "codes", "life_km", "life_km_p10", "life_km_p50",
                  "life_km_p90", "of_bound", "axle_difference_mm", "use"],
     )  # fmt: skip
+    shorter = np.full(len(table), np.nan)
+    if drawn:
+        longest = max(drawn, key=lambda i: float(np.median(drawn[i])))
+        for i, lives in drawn.items():
+            shorter[i] = (lives < drawn[longest] - 1e-6).mean()
+    table["chance_shorter"] = shorter
+    return table
 
 
 def advise_set(
@@ -298,17 +308,21 @@ def advise_set(
     rotation_price: float = 0.0,
     set_price: float = float("nan"),
     drive_apart_mm: float | None = None,
+    first_km: float = 0.0,
 ) -> Advice:
-    """Advise one rotation for a vehicle's set: see :func:`tirelife.rotation.worth.advise`.
+    """Advise which rotation a vehicle's set is given, if it is given one: see
+    :func:`tirelife.rotation.worth.advise`.
 
     Every order of moves that :func:`tirelife.rotation.legality` allows these tires is weighed, over the
-    forecast's own draws; a spare of the set's size takes its turn.
+    forecast's own draws; a spare of the set's size takes its turn. Whether the set is rotated at all is for
+    the vehicle's decision (:mod:`tirelife.advice`) to say; leaving it is weighed here only for another aim
+    than distance.
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     plans = [
         plan
         for plan in all_plans(wheels)
-        if legality(
+        if (plan.order > 1 or Aim(aim) is not Aim.LIFE) and legality(
             plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare,
             verdicts=now.verdicts,
         ).allowed
@@ -317,7 +331,7 @@ def advise_set(
     return advise(
         now.drawn_depths[:, keep], now.drawn_rates[:, keep][:, :, keep], limit_mm, plans, drive, aim=aim,
         intervals_km=intervals_km, rotation_price=rotation_price, set_price=set_price,
-        drive_apart_mm=drive_apart_mm,
+        drive_apart_mm=drive_apart_mm, first_km=first_km,
     )  # fmt: skip
 
 

@@ -32,6 +32,7 @@ AXLE: Final = (0, 0, 1, 1)
 COLUMNS: Final = (
     "scope", "when", "line", "positions", "allowed", "note", "cost_per_1000km", "cost_per_1000km_p10",
     "cost_per_1000km_p90", "paid_now", "thrown_away", "tires", "chance_cheapest",
+    "chance_dearer",
 )  # fmt: skip
 
 
@@ -115,7 +116,8 @@ def ways_to_replace(
         :data:`COLUMNS`, cheapest first, ways that are not open last. ``when`` is now or later (when the
         first tire is down); ``note`` is a code of :class:`Stop` or None; ``paid_now`` and ``thrown_away``
         (worth of the tread that comes off unused) are means for the first replacement; ``tires`` the mean
-        number bought; ``chance_cheapest`` the chance that a way is the cheapest of those open. Money in the
+        number bought; ``chance_cheapest`` the chance that a way is the cheapest of those open;
+        ``chance_dearer`` the chance that it is dearer than the one that is cheapest on average. Money in the
         currency of the prices.
 
     Raises
@@ -147,7 +149,7 @@ def ways_to_replace(
                     depth, pace, limit_mm, places, first, when, line, drive, match_axle_mm, match_drive_mm
                 )
                 if stop is not None:
-                    rows.append((scope.value, when, line.name, _named(places), False, stop, *[np.nan] * 7))
+                    rows.append((scope.value, when, line.name, _named(places), False, stop, *[np.nan] * 8))
                     continue
                 run = [
                     _carry(
@@ -174,6 +176,7 @@ def ways_to_replace(
                         high,
                         *mean[1:],
                         np.nan,
+                        np.nan,
                     )
                 )
                 costs.append((len(rows) - 1, cost))
@@ -182,6 +185,9 @@ def ways_to_replace(
         least = np.argmin(np.array([cost for _, cost in costs]), axis=0)
         for k, (row, _) in enumerate(costs):
             table.loc[row, "chance_cheapest"] = float((least == k).mean())
+        best = min(costs, key=lambda one: float(one[1].mean()))[1]
+        for row, cost in costs:
+            table.loc[row, "chance_dearer"] = float((cost > best + 1e-9).mean())
     return table.sort_values("cost_per_1000km", kind="stable", na_position="last", ignore_index=True)
 
 

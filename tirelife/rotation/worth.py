@@ -152,6 +152,7 @@ def advise(
     rotation_price: float = 0.0,
     set_price: float = float("nan"),
     drive_apart_mm: float | None = None,
+    first_km: float = 0.0,
 ) -> Advice:
     """Weigh plans over joint draws and advise one.
 
@@ -175,6 +176,8 @@ def advise(
         For :attr:`Aim.COST`, in one currency.
     drive_apart_mm : float, optional
         What the vehicle's maker allows between driven wheels. [mm]
+    first_km : float
+        Distance to the first rotation. [km]
 
     Returns
     -------
@@ -197,13 +200,21 @@ def advise(
     usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0)
     every = np.asarray(intervals_km, float)
     names = USUAL.get(drive, USUAL[""])
-    lives = np.stack([set_lives(usable, rates, plan, every, 0.0) for plan in plans])
+    lives = np.stack([set_lives(usable, rates, plan, every, first_km) for plan in plans])
     worth = np.stack(
         [
             np.column_stack(
                 [
                     _worth(
-                        aim, lives[i, :, k], usable, rates, plan, float(every[k]), rotation_price, set_price
+                        aim,
+                        lives[i, :, k],
+                        usable,
+                        rates,
+                        plan,
+                        float(every[k]),
+                        rotation_price,
+                        set_price,
+                        first_km,
                     )
                     for k in range(len(every))
                 ]
@@ -324,15 +335,16 @@ def _worth(
     every: float,
     rotation: float,
     price: float,
+    first: float,
 ) -> Floats:
     if aim is Aim.LIFE:
         return life
     if aim is Aim.COST:
-        turns = np.floor(life / every) + 1 if plan.order > 1 else 0.0
+        turns = np.maximum(np.floor((life - first) / every) + 1, 0.0) if plan.order > 1 else 0.0
         return np.asarray(life / (price + rotation * turns))
     used = np.empty(len(life))
     for d in range(len(life)):
-        left = set_path(usable[d], rates[d], plan.every(every), float(life[d]), 0.0).depth[-1].sum()
+        left = set_path(usable[d], rates[d], plan.every(every), float(life[d]), first).depth[-1].sum()
         used[d] = 1 - left / usable[d].sum() if usable[d].sum() > 0 else 1.0
     return used
 
