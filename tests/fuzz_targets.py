@@ -25,6 +25,7 @@ from unittest.mock import patch
 import tirelife.cli
 from tests.logbook.fuzz import BASE, NASTY, spoil_bytes, spoil_cells
 from tirelife.errors import InputError
+from tirelife.language import worded
 from tirelife.logbook import check_logbook, read_logbook
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.findings import Findings
@@ -150,7 +151,7 @@ def logbook(data: bytes, top: Path) -> None:
             problems = check_logbook(place)
         except InputError:
             return
-        if not ((problems["what"] != "") & (problems["advice"] != "")).all():
+        if not ((worded(problems)["what"] != "") & (worded(problems)["advice"] != "")).all():
             raise Find("a problem without words")
         refused = bool((~problems["doubt"]).any())
         try:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tirelife.language import problem_words
+
 __all__ = ["FitError", "InputError", "Problem"]
 
 _SHOWN = 3
@@ -15,16 +17,28 @@ class Problem:
     """One thing wrong, or doubtful, in the input.
 
     Rows count as a spreadsheet does: the header is row 1, so the first record is row 2.
-    ``row`` is 0 where the whole file is meant.
+    ``row`` is 0 where the whole file is meant. A problem with a ``code`` is made without words: its
+    own in English stand in ``what`` and ``advice``, so that an error says something wherever it is caught;
+    :func:`tirelife.language.problem_words` has them in other languages.
     """
 
     file: str
     row: int
     column: str
     value: str
-    what: str
-    advice: str
+    what: str = ""
+    advice: str = ""
     doubt: bool = False
+    code: str = ""
+    ask: str = ""
+    values: tuple[tuple[str, object], ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.code and not self.what:
+            for name, words in zip(
+                ("what", "advice"), problem_words(self.code, self.ask, self.values), strict=True
+            ):
+                object.__setattr__(self, name, words)
 
     def __str__(self) -> str:
         where = self.file

@@ -51,7 +51,7 @@ def test_as_json_and_as_a_file(tmp_path, capsys):
         {
             "file": "vehicles.csv", "row": 4, "column": "vehicle_id", "value": "V1", "what": "is there twice",
             "advice": "It stands in row 2 already; each may stand once.", "doubt": False,
-            "code": "key-twice",
+            "code": "key-twice", "severity": 2,
         }
     ]  # fmt: skip
     assert pd.read_csv(out).to_dict("records") == told["problems"]

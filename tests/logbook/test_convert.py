@@ -29,7 +29,7 @@ def same_books(left, right):
         pd.testing.assert_frame_equal(table, right.tables[name])
     assert left.units == right.units
     assert left.as_of == right.as_of
-    columns = ["row", "column", "value", "what", "advice", "doubt"]
+    columns = ["row", "column", "value", "code", "ask", "values", "doubt"]
     pd.testing.assert_frame_equal(left.problems[columns], right.problems[columns])
 
 

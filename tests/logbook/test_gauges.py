@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from tests.logbook.folders import folder
+from tirelife.language import worded
 from tirelife.logbook import check_logbook, corrected, gauge_study, read_logbook
 from tirelife.logbook.gauges import pressure_tolerance
 
@@ -116,4 +117,4 @@ def test_no_gauges_no_rows(tmp_path):
 )
 def test_a_comparison_that_no_gauge_can_show_is_an_error(tmp_path, row, what):
     problems = check_logbook(folder(tmp_path, gauges=f"gauge_id,date,kind,reading,master,unit\n{row}\n"))
-    assert problems.loc[~problems["doubt"], "what"].tolist() == ([what] if what else [])
+    assert worded(problems).loc[~problems["doubt"], "what"].tolist() == ([what] if what else [])

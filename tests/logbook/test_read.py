@@ -8,7 +8,8 @@ import pytest
 
 from tests.logbook.folders import HABITS, TABLES, folder, swap
 from tirelife.errors import InputError
-from tirelife.logbook import check_logbook, read_logbook, to_problems
+from tirelife.language import worded
+from tirelife.logbook import Found, check_logbook, read_logbook, to_problems
 
 NUMBER = "Write digits, with a point for decimals, such as 7.5."
 NOT_THERE = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
@@ -426,9 +427,9 @@ def test_a_doubt_is_named_and_the_record_kept(case, tmp_path):
     book = read_logbook(path)
     pd.testing.assert_frame_equal(book.problems, problems)
     for record in problems.itertuples():
-        if record.row > 1 and record.what != "is in the future":
+        if record.row > 1 and record.code != Found.FUTURE:
             table = book.tables[record.file.removesuffix(".csv")]
-            assert table.loc[table["row"] == record.row, "doubt"].str.contains(record.what).all()
+            assert table.loc[table["row"] == record.row, "doubt"].str.contains(record.code).all()
     rows = {name: max(TABLES[name].count("\n") - 1, 0) for name in TABLES} | {
         name: text.rstrip("\n").count("\n") for name, text in tables.items()
     }
@@ -439,7 +440,9 @@ def test_a_doubt_is_named_and_the_record_kept(case, tmp_path):
 def test_a_good_logbook_has_no_problems(tmp_path):
     book = read_logbook(folder(tmp_path))
     assert book.problems.empty
-    assert list(book.problems) == ["file", "row", "column", "value", "what", "advice", "doubt", "code"]
+    assert list(book.problems) == [
+        "file", "row", "column", "value", "code", "severity", "doubt", "ask", "values",
+    ]  # fmt: skip
     assert len(book.depths) == 72
     assert book.units == "us"
     assert book.as_of == pd.Timestamp("2025-07-10")
@@ -579,7 +582,7 @@ def test_a_visit_entered_twice_is_doubted_row_by_row(tmp_path):
     text = TABLES["depths"]
     again = "".join(line + "\n" for line in text.split("\n") if line.startswith("2025-05-10,7000,V1"))
     problems = check_logbook(folder(tmp_path, depths=text + again))
-    assert problems["what"].unique().tolist() == ["stands twice"]
+    assert worded(problems)["what"].unique().tolist() == ["stands twice"]
     assert problems["row"].tolist() == list(range(74, 86))
 
 
@@ -625,7 +628,7 @@ def test_depths_in_another_unit_are_asked_about_though_first_read_months_on(tmp_
     text = "".join(",".join([*cells[:-1], f"{float(cells[-1]) * typed:.3f}"]) + "\n" for cells in lines[1:])
     head = ",".join(lines[0]).replace("32nds", unit) + "\n"
     problems = check_logbook(folder(tmp_path, depths=head + text))
-    whats = [what for what in problems["what"] if what.startswith("may be in")]
+    whats = [what for what in worded(problems)["what"] if what.startswith("may be in")]
     assert whats == ([asked] if asked else [])
 
 
@@ -711,15 +714,15 @@ def test_a_spreadsheets_own_line_about_separators(tmp_path):
 def test_a_spreadsheets_own_line_may_name_the_tab(tmp_path, end):
     text = f"sep=\t{end}\n" + TABLES["tires"].replace(",", "\t")
     problems = check_logbook(folder(tmp_path, tires=text))
-    assert problems["what"].tolist() == ["has tabs between its cells; read as such"]
+    assert worded(problems)["what"].tolist() == ["has tabs between its cells; read as such"]
 
 
 def test_a_logbook_that_lies_ahead_as_a_whole_is_used_and_says_so(tmp_path):
     path = folder(tmp_path, **{name: text.replace("2025-", "2925-") for name, text in TABLES.items()})
     assert len(read_logbook(path).depths) == len(TABLES["depths"].splitlines()) - 1
     problems = check_logbook(path)
-    assert set(problems["what"]) == {"is in the future"}
-    assert problems["advice"].str.contains("used as they are").all()
+    assert set(worded(problems)["what"]) == {"is in the future"}
+    assert worded(problems)["advice"].str.contains("used as they are").all()
 
 
 def test_a_large_file_is_read_as_a_small_one(tmp_path, monkeypatch):

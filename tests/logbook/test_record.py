@@ -8,6 +8,7 @@ import pytest
 
 from tests.logbook.folders import TABLES, folder, swap
 from tirelife.errors import InputError
+from tirelife.language import worded
 from tirelife.logbook import read_logbook, to_problems
 from tirelife.logbook import store as module
 from tirelife.logbook.convert import convert_logbook, create_logbook
@@ -127,7 +128,7 @@ def test_the_same_visit_twice_is_asked_about(store):
     assert record_visit(store, visit(depths=depths)).written
     again = record_visit(store, visit(depths=depths))
     assert not again.written
-    assert set(again.doubts["what"]) == {"stands twice"}
+    assert set(worded(again.doubts)["what"]) == {"stands twice"}
 
 
 def test_an_odometer_alone_is_a_visit(store):
@@ -207,7 +208,7 @@ def test_a_record_is_withdrawn_not_deleted(store):
 def test_a_mount_that_others_rest_on_is_not_withdrawn_unasked(store):
     done = withdraw_record(store, "mounts", 2)
     assert not done.written
-    assert set(done.doubts["what"]) == {"no tire is mounted there"}
+    assert set(worded(done.doubts)["what"]) == {"no tire is mounted there"}
 
 
 def test_a_folder_and_a_missing_file_are_told_apart(store, tmp_path):

@@ -10,6 +10,7 @@ from tests.logbook import damage
 from tests.logbook.folders import folder, swap
 from tirelife.cli import main
 from tirelife.errors import InputError
+from tirelife.language import worded
 from tirelife.logbook import Visit, check_logbook, correct_record, read_logbook, record_visit
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.history import logbook_changes, untrue
@@ -34,7 +35,7 @@ def outside(path, sql):
 def said(frame):
     return [
         f"{file.split(': ')[-1]} {row} {what}"
-        for file, row, what in frame[["file", "row", "what"]].to_numpy()
+        for file, row, what in worded(frame)[["file", "row", "what"]].to_numpy()
     ]
 
 

@@ -7,6 +7,7 @@ import pytest
 from tests.fleets import WELL, simulate, smaller
 from tests.logbook.folders import TABLES, folder
 from tirelife import outlook, rates
+from tirelife.language import worded
 from tirelife.logbook import check_logbook, read_logbook
 
 HEAD = "date,odometer_mi,vehicle_id,position,groove,depth_32nds,spot\n"
@@ -34,11 +35,13 @@ def test_tables_pasted_twice_move_no_median(fleet, tmp_path):
     known = check_logbook(fleet)
     problems = check_logbook(path)
     assert problems["doubt"].all()
-    again = problems[(problems["file"] == "depths.csv") & (problems["what"] == "stands twice")]
+    again = problems[(problems["file"] == "depths.csv") & (worded(problems)["what"] == "stands twice")]
     n = len(once.depths)
     assert again["row"].tolist() == list(range(n + 2, 2 * n + 2))
-    assert again["advice"].tolist() == [f"Row {r} says the same; it counts once." for r in range(2, n + 2)]
-    assert not known["what"].eq("stands twice").any()
+    assert worded(again)["advice"].tolist() == [
+        f"Row {r} says the same; it counts once." for r in range(2, n + 2)
+    ]
+    assert not worded(known)["what"].eq("stands twice").any()
     tables = [outlook.forecast(book, rates.fit_logbook(book)).drop(columns="notes") for book in (once, twice)]
     pd.testing.assert_frame_equal(tables[0], tables[1])
 
@@ -56,7 +59,7 @@ def test_readings_of_one_place_that_shops_repeat_are_kept(tmp_path):
     assert check_logbook(folder(tmp_path / "a", depths=HEAD + "".join(rows))).empty
     # The whole of it twice is.
     problems = check_logbook(folder(tmp_path / "b", depths=HEAD + "".join(rows * 2)))
-    assert set(problems["what"]) == {"stands twice"}
+    assert set(worded(problems)["what"]) == {"stands twice"}
     assert len(problems) == len(rows)
     means = [
         read_logbook(tmp_path / x).depths.groupby(["position", "groove"])["depth_mm"].mean() for x in "ab"
@@ -73,7 +76,7 @@ def test_comparisons_of_a_gauge_entered_twice_count_once(tmp_path):
     once = read_logbook(folder(tmp_path / "a", gauges=GAUGES + rows))
     twice = read_logbook(folder(tmp_path / "b", gauges=GAUGES + rows * 2))
     pd.testing.assert_frame_equal(once.gauges, twice.gauges)
-    assert twice.problems["what"].tolist() == ["stands twice"] * 7
+    assert worded(twice.problems)["what"].tolist() == ["stands twice"] * 7
     # Ten comparisons at one master on one day that agree are ten, where others that day do not.
     many = "".join(f"D1,2025-01-01,depth,{r},8,32nds\n" for r in (8, 8, 8, 8.5, 8, 8.5, 8))
     assert len(read_logbook(folder(tmp_path / "c", gauges=GAUGES + many)).gauges) == 7
@@ -94,7 +97,7 @@ def test_an_equal_record_counts_once_and_names_the_row(tmp_path, table, text):
     again = text + text.split("\n", 1)[1]
     book = read_logbook(folder(tmp_path, **{table: again}))
     assert len(book.tables[table]) == 1
-    assert book.problems[["file", "row", "advice"]].values.tolist() == [
+    assert worded(book.problems)[["file", "row", "advice"]].values.tolist() == [
         [f"{table}.csv", 3, "Row 2 says the same; it counts once."]
     ]
 
@@ -114,7 +117,10 @@ def test_a_new_set_takes_the_old_one_off_that_day(tmp_path):
     ]
     books = [read_logbook(path) for path in paths]
     doubts = books[0].problems
-    assert doubts["what"].tolist() == ["goes where another tire is"] * 4 + books[1].problems["what"].tolist()
+    assert (
+        worded(doubts)["what"].tolist()
+        == ["goes where another tire is"] * 4 + worded(books[1].problems)["what"].tolist()
+    )
     pd.testing.assert_frame_equal(books[0].stretches, books[1].stretches)
     off = books[0].stretches.set_index("tire_id").loc["T1"]
     assert (off["to_date"], off["to_km"], off["open"]) == (pd.Timestamp("2025-06-01"), 8000 * 1.609344, False)

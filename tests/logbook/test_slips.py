@@ -10,6 +10,7 @@ from tests.benchmarks.slips import asked, count
 from tests.fleets import WELL
 from tests.logbook.folders import TABLES, folder
 from tests.slipped import FLEETS, SLIPS, clean, slip
+from tirelife.language import worded
 from tirelife.logbook import Visit, asked_once, check_logbook, convert_logbook, read_logbook, record_visit
 from tirelife.logbook.codes import Slip
 
@@ -66,7 +67,7 @@ def test_places_swapped_are_named_where_their_tires_differ(tmp_path):
     problems = check_logbook(folder(tmp_path, depths=head + "".join(rows), tires=tires))
     mine = problems[problems["code"] == Slip.SWAPPED]
     assert mine["row"].tolist() == list(range(38, 50))
-    assert set(mine["advice"]) == {
+    assert set(worded(mine)["advice"]) == {
         "It fits with left and right swapped. Was it typed in the order of the form?"
     }
 
@@ -107,7 +108,7 @@ def test_a_pressure_of_330_kpa_where_the_placard_has_230_may_be_absolute(tmp_pat
     problems = check_logbook(folder(tmp_path, vehicles=vehicles, pressures=head + rows))
     assert problems["row"].tolist() == [2, 4, 6, 8]
     assert problems["code"].tolist() == [Slip.ABSOLUTE] * 4
-    assert problems["advice"].iloc[0] == (
+    assert worded(problems)["advice"].iloc[0] == (
         "As gauge pressure it would be 228.7 kPa. Logbooks hold gauge pressure."
     )
 

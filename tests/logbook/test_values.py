@@ -7,9 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tirelife.language import problem_words
 from tirelife.logbook.codes import Found
 from tirelife.logbook.schema import Column
 from tirelife.logbook.values import choices, dates, numbers, range_faults, uses_decimal_comma
+
+
+def said(fault):
+    return problem_words(fault.code, fault.ask or "", fault.values)
 
 
 def one(reader, word, *more):
@@ -35,14 +40,14 @@ def test_plain_numbers(word, value):
 def test_thousands_that_can_mean_one_thing_only_are_read_and_told(word, value):
     number, faults = one(numbers, word, False)
     assert number == value
-    assert [fault[3] for fault in faults.doubts] == [Found.THOUSANDS]
+    assert [fault.code for fault in faults.doubts] == [Found.THOUSANDS]
 
 
 @pytest.mark.parametrize("word", ["45,230", "1,000", "12,345"])
 def test_thousands_or_decimals_is_asked(word):
     number, faults = one(numbers, word, False)
     assert np.isnan(number)
-    assert faults.errors[0][3] is Found.MAY_BE_THOUSANDS
+    assert faults.errors[0].code is Found.MAY_BE_THOUSANDS
 
 
 def test_a_column_of_decimal_commas_reads_three_places_too_and_asks_about_points():
@@ -113,7 +118,7 @@ def test_every_iso_date_is_read(day):
 def test_other_dates_are_asked_about(word, advice):
     value, faults = one(dates, word)
     assert np.isnat(value)
-    assert faults.errors[0][2] == advice
+    assert said(faults.errors[0])[1] == advice
 
 
 @pytest.mark.parametrize("word", ["2025-02-30", "2025-13-01", "0000-01-01", "1899-12-31"])
@@ -127,7 +132,7 @@ def test_choices_forgive_the_case_only():
     values, faults = choices(np.array(["LF", "lf", "FL", " RR ", ""], dtype=object), ("LF", "RR"))
     assert values.tolist() == ["LF", "LF", "FL", "RR", ""]
     assert [i for i, *_ in faults.doubts] == [1]
-    assert [(i, advice) for i, _, advice, _ in faults.errors] == [(2, "Write LF.")]
+    assert [(fault.at, said(fault)[1]) for fault in faults.errors] == [(2, "Write LF.")]
 
 
 @pytest.mark.parametrize(
@@ -143,7 +148,7 @@ def test_a_value_of_another_unit_is_asked_about(typed, unit, kind, advice):
 
     column = Column("pressure", kind, low=0, high=1100, doubt_low=70, doubt_high=900)
     faults = range_faults(np.array([convert(typed, unit, INSIDE[kind])]), column, unit)
-    assert [said for *_, said, _ in faults.errors + faults.doubts] == [advice]
+    assert [said(fault)[1] for fault in faults.errors + faults.doubts] == [advice]
 
 
 @pytest.mark.parametrize(
@@ -160,4 +165,4 @@ def test_a_time_that_no_clock_shows_is_asked_about_and_its_day_kept(time, odd):
     values, faults = dates(np.array([word], dtype=object))
     assert str(values[0]) == "2026-06-01"
     assert not faults.errors
-    assert [fault[3] for fault in faults.doubts] == [Found.NO_CLOCK] * odd
+    assert [fault.code for fault in faults.doubts] == [Found.NO_CLOCK] * odd

@@ -37,6 +37,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Check the logbook and print what was found; 2 if any of it is an error."""
+    from tirelife.language import worded
     from tirelife.logbook import check_and_read
 
     problems, book = check_and_read(args.logbook, as_of=args.as_of)
@@ -47,10 +48,10 @@ def run(args: argparse.Namespace) -> int:
     if args.out:
         from tirelife.logbook.export import write_csv
 
-        write_csv(problems, args.out, for_spreadsheet=args.for_spreadsheet)
+        write_csv(worded(problems), args.out, for_spreadsheet=args.for_spreadsheet)
     errors = int((~problems["doubt"]).sum())
     if args.json:
-        answer = {**told, "problems": problems.to_dict("records")}
+        answer = {**told, "problems": worded(problems).to_dict("records")}
         json.dump(answer, sys.stdout, indent=1, ensure_ascii=False)
         print()
     else:
@@ -60,6 +61,7 @@ def run(args: argparse.Namespace) -> int:
 
 def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
     """Problems as text: by kind, the first rows of each and how many more there are."""
+    from tirelife.language import worded
     from tirelife.logbook import to_problems
 
     errors = problems[~problems["doubt"]]
@@ -69,7 +71,8 @@ def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
         if not len(part):
             continue
         lines.append(f"{title}: {len(part):,}")
-        for _, kind in part.groupby(["file", "column", "what"], sort=False):
+        words = worded(part)
+        for _, kind in part.groupby([words["file"], words["column"], words["what"]], sort=False):
             lines.extend(f"  {problem}" for problem in to_problems(kind.head(show)))
             if len(kind) > show:
                 lines.append(f"  … and {len(kind) - show:,} more like it, to row {kind['row'].max()}")

@@ -191,12 +191,14 @@ def _pair(text: str) -> tuple[str, str]:
 
 
 def _as_json(done: Recorded) -> dict[str, object]:
+    from tirelife.language import worded
+
     changes = done.changes.astype(object).where(done.changes.notna(), None)
     return {
         "written": done.written,
         "visit": done.visit,
         "changes": changes.to_dict("records"),
-        "doubts": done.doubts.to_dict("records"),
+        "doubts": worded(done.doubts).to_dict("records"),
     }
 
 

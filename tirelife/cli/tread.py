@@ -10,6 +10,7 @@ from tirelife.cli.forecast import parse_depth
 from tirelife.cli.tread_text import POSITION_WORDS, as_text
 from tirelife.cli.verdict import told_verdicts
 from tirelife.errors import InputError
+from tirelife.language import doubt_words
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -258,7 +259,7 @@ def _wheel(
             for name, meaning in _MEANING.items()
         ],
         "not_known": row["reason"],
-        "doubt": row["doubt"],
+        "doubt": doubt_words(row["doubt"]),
         f"gauge_bias_{unit}": _plain(row["bias_mm"], unit),
         f"removal_depth_{unit}": _plain(limit.depth_mm, unit),
         f"advised_depth_{unit}": _plain(limit.advised_mm, unit),

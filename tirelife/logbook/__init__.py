@@ -1,11 +1,11 @@
 """The tables: read, check, record."""
 
-from tirelife.logbook.codes import Found, doubted
+from tirelife.logbook.codes import Ask, Found, doubted
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
 from tirelife.logbook.earlier import known_on, of_vehicles
 from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
-from tirelife.logbook.findings import to_problems
+from tirelife.logbook.findings import no_problems, to_problems
 from tirelife.logbook.gauges import corrected, gauge_study
 from tirelife.logbook.model import Logbook, kept, stretches
 from tirelife.logbook.read import check_and_read, check_logbook, read_logbook
@@ -20,6 +20,7 @@ __all__ = [
     "POSITIONS",
     "ROAD_POSITIONS",
     "SCHEMA",
+    "Ask",
     "Found",
     "Logbook",
     "Recorded",
@@ -40,6 +41,7 @@ __all__ = [
     "import_sheet",
     "kept",
     "known_on",
+    "no_problems",
     "odometer_at",
     "of_vehicles",
     "read_logbook",

@@ -7,13 +7,12 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 
 __all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
 
-_SAID: Final = "is not known"
 ASSUMED_DRIVE: Final = "front"
 """Most cars drive their front wheels; common practice, no source."""
 ASSUMED_KPA: Final = 230.0
@@ -27,23 +26,17 @@ def tell_unknown(vehicles: Parsed | None, found: Findings) -> None:
     drive = vehicles.text.get("drive")
     if drive is not None:
         blank = np.array([not word.strip() for word in drive.text()], dtype=bool)
-        advice = f"Fill it in: front, rear or all. Until then {ASSUMED_DRIVE} is assumed."
-        found.add(
-            vehicles.file, vehicles.rows[blank], "drive", "", _SAID, advice, Found.NOT_KNOWN, doubt=True
-        )
+        said = {"meant": ASSUMED_DRIVE}
+        found.add(vehicles.file, vehicles.rows[blank], "drive", "", Found.NOT_KNOWN, said, doubt=True)
     for axle in ("front", "rear"):
         placard = vehicles.number.get(f"placard_{axle}_kpa")
         if placard is not None:
             blank = np.isnan(placard) & np.array(
                 [not w.strip() for w in vehicles.cells[f"placard_{axle}_kpa"].text()], dtype=bool
             )
-            advice = (
-                "Read it off the door frame. Until then the pressure usual on this vehicle, or 230 "
-                "kPa, is assumed."
-            )
-            raw = vehicles.raw[f"placard_{axle}_kpa"]
+            raw, said = vehicles.raw[f"placard_{axle}_kpa"], {"meant": f"{ASSUMED_KPA:.0f}"}
             found.add(
-                vehicles.file, vehicles.rows[blank], raw, "", _SAID, advice, Found.NOT_KNOWN, doubt=True
+                vehicles.file, vehicles.rows[blank], raw, "", Found.NOT_KNOWN, said, Ask.PLACARD, doubt=True
             )
 
 

@@ -12,8 +12,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.codes import Found
-from tirelife.logbook.findings import Findings
+from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.findings import Findings, Values
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import POSITIONS
 from tirelife.logbook.values import dates_to_days
@@ -148,23 +148,21 @@ def check_chain(
     moved = follows & (chain.vehicle != chain.vehicle[before])
     together = follows & ~moved & (chain.start == chain.start[before])
     twice = together & (chain.position == chain.position[before])
-    _say(mounts, chain, twice, Found.MOUNTED_TWICE, "is recorded twice", "It counts once.", found, doubt=True)
+    _say(mounts, chain, twice, Found.MOUNTED_TWICE, None, found, doubt=True)
     two_places = was_on & ~is_off & together & ~twice
-    places = [
-        f"It is at {POSITIONS[a]} and at {POSITIONS[b]} at once: correct one of the rows."
+    places: list[Values] = [
+        {"first": POSITIONS[a], "second": POSITIONS[b]}
         for a, b in zip(chain.position[before][two_places], chain.position[two_places], strict=True)
     ]
-    _say(mounts, chain, two_places, Found.TWO_PLACES, "is in two places", places, found)
+    _say(mounts, chain, two_places, Found.TWO_PLACES, places, found, ask=Ask.AT_ONCE)
     still = was_on & ~is_off & moved
     places = [
-        f"It is still at {POSITIONS[p]} of {vehicles[v]}: add a row that takes it OFF there."
+        {"place": POSITIONS[p], "vehicle_id": vehicles[v]}
         for p, v in zip(chain.position[before][still], chain.vehicle[before][still], strict=True)
     ]
-    _say(mounts, chain, still, Found.TWO_PLACES, "is in two places", places, found)
+    _say(mounts, chain, still, Found.TWO_PLACES, places, found)
     not_there = is_off & ~twice & (~was_on | moved)
-    advice = "Add the row that put it on, or correct the vehicle."
-    what = "goes OFF where it was not"
-    _say(mounts, chain, not_there, Found.OFF_WHERE_NOT, what, advice, found, doubt=True)
+    _say(mounts, chain, not_there, Found.OFF_WHERE_NOT, None, found, doubt=True)
     _check_positions(mounts, chain, vehicles, tires, found)
 
 
@@ -188,16 +186,20 @@ def _check_positions(
         holder[i] = j
         clash[i] = tire[i] != tire[j]
     hits = np.flatnonzero(clash)
-    advice = [
-        f"{POSITIONS[chain.position[on[j]]]} of {vehicles[chain.vehicle[on[j]]]} holds {tires[tire[j]]} "
-        f"since {_date(start[j])}: record where {tires[tire[j]]} went, or that it is OFF."
+    said: list[Values] = [
+        {
+            "place": POSITIONS[chain.position[on[j]]],
+            "vehicle_id": vehicles[chain.vehicle[on[j]]],
+            "tire_id": tires[tire[j]],
+            "day": _date(start[j]),
+        }
         for j in holder[hits]
     ]
     where = np.zeros(len(chain.tire), dtype=bool)
     where[on[hits]] = True
     by_record = np.argsort(on[hits], kind="stable")
-    held = [advice[i] for i in by_record]
-    _say(mounts, chain, where, Found.PLACE_HELD, "goes where another tire is", held, found)
+    held = [said[i] for i in by_record]
+    _say(mounts, chain, where, Found.PLACE_HELD, held, found)
 
 
 def _date(moment: np.int64) -> str:
@@ -209,15 +211,15 @@ def _say(
     chain: Chain,
     where: NDArray[np.bool_],
     code: Found,
-    what: str,
-    advice: str | list[str],
+    said: list[Values] | None,
     found: Findings,
     *,
+    ask: Ask | None = None,
     doubt: bool = False,
 ) -> None:
     records = chain.record[where]
     values = mounts.written("tire_id", records)
-    found.add(mounts.file, mounts.rows[records], "tire_id", values, what, advice, code, doubt=doubt)
+    found.add(mounts.file, mounts.rows[records], "tire_id", values, code, said, ask, doubt=doubt)
 
 
 def tire_at(

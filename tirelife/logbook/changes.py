@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import chain_of, codes_of, moments, tire_at
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE
 from tirelife.logbook.parse import Parsed
@@ -90,16 +90,14 @@ def slips(parsed: dict[str, Parsed], new: dict[str, TextTable], changes: pd.Data
         if day > today
     }
     for day in sorted(dates):
-        what, advice = "is in the future", "Correct the date."
-        found.add(THIS_VISIT, 0, "date", day, what, advice, Found.FUTURE, doubt=True)
+        found.add(THIS_VISIT, 0, "date", day, Found.FUTURE, ask=Ask.FUTURE_VISIT, doubt=True)
     for change in changes[changes["what"] == "depth"].to_dict("records"):
         allowed = GAUGE_TOLERANCE + _QUICK * USUAL_WEAR * max(change["run_km"], 0.0) / 1000
         if change["before"] - change["now"] > allowed:
             before, now = (convert(change[name], "mm", change["unit"]) for name in ("before", "now"))
             where = f"depth of {change['position']} {change['groove']}"
-            advice = f"It read {before:.3g} on {change['last_date']}. Read it again."
-            what = "has fallen faster than tires wear"
-            found.add(THIS_VISIT, 0, where, f"{now:.4g}", what, advice, Found.FALLS_FAST, doubt=True)
+            said = {"depth": f"{before:.3g}", "day": str(change["last_date"])}
+            found.add(THIS_VISIT, 0, where, f"{now:.4g}", Found.FALLS_FAST, said, doubt=True)
     return found.frame()
 
 

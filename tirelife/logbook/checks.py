@@ -10,14 +10,13 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.assumed import tell_unknown
 from tirelife.logbook.chain import chain_of, check_chain
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.odometers import check_odometers
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.readings import check_depths, check_pressures
 from tirelife.logbook.slips import ask_depths, ask_pressures
 from tirelife.logbook.values import dates_to_days
-from tirelife.units import LABELS
 
 __all__ = ["check_between"]
 
@@ -65,15 +64,16 @@ def _unknown(table: Parsed, column: str, ids: NDArray[np.object_], where: str, f
     bad = np.array([bool(word) and word not in known for word in cells.words], dtype=bool)
     if not bad.any() or not len(ids):  # with no records there at all, that is the problem to name
         return
-    near = {}
+    near: dict[str, str] = {}
     for word in cells.words[bad][:200]:
         close = difflib.get_close_matches(word, [i for i in ids[:5000] if i], n=1, cutoff=0.7)
-        near[word] = f"Did you mean {close[0]!r}? " if close else ""
+        if close:
+            near[word] = close[0]
     hit = bad[cells.codes]
     values = cells.text(hit)
-    advice = [f"{near.get(value, '')}Correct it, or add it to {where}." for value in values]
-    what = f"is not in {where}"
-    found.add(table.file, table.rows[hit], column, values, what, advice, Found.UNKNOWN_ID)
+    said = [{"table": where, "near": near.get(value, "")} for value in values]
+    asks = [Ask.NEAR_ID if value in near else None for value in values]
+    found.add(table.file, table.rows[hit], column, values, Found.UNKNOWN_ID, said, asks)
 
 
 def _check_made(tires: Parsed, mounts: Parsed, found: Findings) -> None:
@@ -85,20 +85,14 @@ def _check_made(tires: Parsed, mounts: Parsed, found: Findings) -> None:
     made = np.array([_made(word) for word in cells.words], dtype="datetime64[D]")
     blank = np.array([not word for word in cells.words], dtype=bool)
     odd = (np.isnat(made) & ~blank)[cells.codes] if len(made) else np.zeros(0, dtype=bool)
-    lost = "A leading zero may be lost: 712 may be 0712. Write week and year, four digits."
-    advice = [
-        lost if word.isdigit() and len(word) == 3 else "Write week and year, four digits, such as 0726."
-        for word in cells.text(odd)
-    ]
-    what, values = "is no week and year", cells.text(odd)
-    found.add(tires.file, tires.rows[odd], "made_week", values, what, advice, Found.WEEK_ODD, doubt=True)
+    values = cells.text(odd)
+    asks = [Ask.LOST_ZERO if word.isdigit() and len(word) == 3 else None for word in values]
+    found.add(tires.file, tires.rows[odd], "made_week", values, Found.WEEK_ODD, ask=asks, doubt=True)
     mounted = first.reindex(tires.text["tire_id"].text()).to_numpy(dtype=float)
     made_day = dates_to_days(made[cells.codes]) if len(made) else np.zeros(0, dtype=np.int64)
     early = ~np.isnat(made[cells.codes]) & (mounted < made_day) if len(made) else odd
-    found.add(
-        tires.file, tires.rows[early], "made_week", cells.text(early), "is after the tire was mounted",
-        "Check the code on the sidewall, and the date of the mount.", Found.WEEK_LATE, doubt=True,
-    )  # fmt: skip
+    values = cells.text(early)
+    found.add(tires.file, tires.rows[early], "made_week", values, Found.WEEK_LATE, doubt=True)
 
 
 def _made(code: str) -> np.datetime64:
@@ -115,6 +109,5 @@ def _mixed_units(parsed: dict[str, Parsed], found: Findings) -> None:
         usual = max(("mi", "km"), key=list(used.values()).count)
         for file, unit in used.items():
             if unit != usual:
-                what = f"has {LABELS[unit]} where other tables have {LABELS[usual]}"
-                advice = "Check the unit in the column's name."
-                found.add(file, 1, f"odometer_{unit}", "", what, advice, Found.DISTANCE_UNITS, doubt=True)
+                said = {"unit": unit, "usual": usual}
+                found.add(file, 1, f"odometer_{unit}", "", Found.DISTANCE_UNITS, said, doubt=True)

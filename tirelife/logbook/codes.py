@@ -11,17 +11,23 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Severity
 
-__all__ = ["ODOMETER_UNUSED", "Found", "Slip", "doubted", "severity_of"]
+__all__ = ["ODOMETER_UNUSED", "Ask", "Found", "Slip", "doubted", "severity_of"]
 
 
 class Found(StrEnum):
     """One kind of problem; a slip that is likelier than what is typed is a :class:`Slip`."""
 
     FILE_UNREADABLE = "file-unreadable"
+    FILE_EMPTY = "file-empty"
+    FILE_UTF16 = "file-utf16"
+    FILE_NOT_CSV = "file-not-csv"
+    FILE_ZERO_BYTE = "file-zero-byte"
+    FILE_NOT_UTF8 = "file-not-utf8"
     FILE_MISSING = "file-missing"
     FILE_TWICE = "file-twice"
     FILE_BESIDE = "file-beside"
     FILE_DAMAGED = "file-damaged"
+    FILE_CUT = "file-cut"
     FILE_EARLIER_VERSION = "file-earlier-version"
     NEEDS_PYARROW = "needs-pyarrow"
     DELIMITER = "delimiter"
@@ -29,18 +35,22 @@ class Found(StrEnum):
     HEADER_UNREADABLE = "header-unreadable"
     HEADER_BELOW = "header-below"
     NO_RECORDS = "no-records"
+    UNCLOSED = "unclosed"
     RAGGED = "ragged"
     COLUMN_TWICE = "column-twice"
     COLUMN_MISSING = "column-missing"
     COLUMN_UNKNOWN = "column-unknown"
     TWO_UNITS = "two-units"
+    UNITS_DIFFER = "units-differ"
     UNIT_WRONG = "unit-wrong"
+    UNIT_NOT_OF_KIND = "unit-not-of-kind"
     UNIT_MISSING = "unit-missing"
     BLANK = "blank"
     KEY_TWICE = "key-twice"
     SHARES = "shares"
     ENDS_BEFORE = "ends-before"
     NOT_A_NUMBER = "not-a-number"
+    NOT_FINITE = "not-finite"
     MAY_BE_THOUSANDS = "may-be-thousands"
     """A comma or a point that may part thousands or decimals."""
     THOUSANDS = "thousands"
@@ -85,6 +95,31 @@ class Found(StrEnum):
     HISTORY_RECORDS = "history-records"
     HISTORY_USE = "history-use"
     OTHER_PROGRAM = "other-program"
+
+
+class Ask(StrEnum):
+    """What to do about a problem, where that differs for one code."""
+
+    RENAME_FILE = "rename-file"
+    RENAME_COLUMN = "rename-column"
+    NAME_COLUMN = "name-column"
+    UNIT_IN_NAME = "unit-in-name"
+    WRITE_IT = "write-it"
+    DAY_OR_MONTH = "day-or-month"
+    DAY_NUMBER = "day-number"
+    ALL_FUTURE = "all-future"
+    FUTURE_VISIT = "future-visit"
+    PERCENT = "percent"
+    TYPED_UNIT = "typed-unit"
+    PLACARD = "placard"
+    NEAR_ID = "near-id"
+    LOST_ZERO = "lost-zero"
+    AT_ONCE = "at-once"
+    ODOMETER_REPLACED = "odometer-replaced"
+    ODOMETER_TYPED_UNIT = "odometer-typed-unit"
+    PLACES_SWAPPED = "places-swapped"
+    DEPTH_TYPED_UNIT = "depth-typed-unit"
+    DEPTH_UNIT_OR_NEW = "depth-unit-or-new"
 
 
 class Slip(StrEnum):
@@ -139,9 +174,29 @@ ODOMETER_UNUSED: Final = (
 """An odometer so doubted is not used; the record keeps its place."""
 
 
-def severity_of(doubt: bool) -> Severity:
-    """How much a problem matters: a doubt is kept and asked about, an error stops the log from being used."""
-    return Severity.DOUBT if doubt else Severity.URGENT
+_NOTES: Final = (
+    Found.FILE_EARLIER_VERSION, Found.DELIMITER, Found.DECIMAL_COMMAS, Found.COLUMN_UNKNOWN, Found.NOT_KNOWN,
+    Found.OTHER_CASE, Found.THOUSANDS, Found.DECIMAL_COMMA, Found.REPEATED, Found.MOUNTED_TWICE,
+)  # fmt: skip
+"""Doubts that change no answer: worth knowing, and no reason to read again."""
+
+
+def severity_of(code: StrEnum, doubt: bool) -> Severity:
+    """How much a problem matters.
+
+    Returns
+    -------
+    Severity
+        An error, which stops the log from being used, is a warning; what changes no answer a note.
+
+    Examples
+    --------
+    >>> severity_of(Found.OTHER_CASE, True).name, severity_of(Found.BLANK, False).name
+    ('NOTE', 'WARNING')
+    """
+    if not doubt:
+        return Severity.WARNING
+    return Severity.NOTE if code in _NOTES else Severity.DOUBT
 
 
 def doubted(records: pd.DataFrame, column: str, *codes: StrEnum) -> NDArray[np.bool_]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -11,32 +11,33 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.codes import Ask, severity_of
 from tirelife.logbook.schema import SCHEMA
 
-__all__ = ["PROBLEM_COLUMNS", "Findings", "around", "to_problems"]
+__all__ = ["PROBLEM_COLUMNS", "Findings", "around", "no_problems", "to_problems"]
 
-PROBLEM_COLUMNS = ["file", "row", "column", "value", "what", "advice", "doubt", "code"]
-_OF_PROBLEM = PROBLEM_COLUMNS[:-1]
-_TEXTS = [name for name in PROBLEM_COLUMNS if name != "doubt"]
+PROBLEM_COLUMNS = ["file", "row", "column", "value", "code", "severity", "doubt", "ask", "values"]
 _ORDER = {name: rank for rank, name in enumerate(SCHEMA)}
+Values = Mapping[str, object]
+"""Arguments of a problem's sentences, each named."""
 
 
 @dataclass(frozen=True)
 class _Part:
-    """Problems of one kind in one column: texts by row, or one for all rows."""
+    """Problems of one kind in one column, row by row."""
 
     file: str
     row: NDArray[np.int64]
     column: str
     value: NDArray[np.object_]
-    what: NDArray[np.object_]
-    advice: NDArray[np.object_]
     code: NDArray[np.object_]
+    ask: NDArray[np.object_]
+    values: NDArray[np.object_]
     doubt: bool
 
     def keep(self, where: NDArray[np.bool_]) -> _Part:
-        texts = {name: getattr(self, name)[where] for name in ("value", "what", "advice", "code")}
-        return replace(self, row=self.row[where], **texts)
+        cells = {name: getattr(self, name)[where] for name in ("value", "code", "ask", "values")}
+        return replace(self, row=self.row[where], **cells)
 
 
 class Findings:
@@ -53,19 +54,46 @@ class Findings:
         file: str,
         rows: ArrayLike,
         column: str,
-        values: Sequence[str] | NDArray[np.object_] | str,
-        what: str | Sequence[str] | NDArray[np.object_],
-        advice: str | Sequence[str] | NDArray[np.object_],
+        cells: Sequence[str] | NDArray[np.object_] | str,
         code: StrEnum | Sequence[StrEnum] | NDArray[np.object_],
+        values: Values | Sequence[Values] | None = None,
+        ask: Ask | Sequence[Ask | None] | None = None,
         *,
         doubt: bool = False,
     ) -> None:
-        """Add one problem a row; texts and codes are shared by all rows or given row by row."""
+        """Add one problem a row.
+
+        Parameters
+        ----------
+        file, column : str
+        rows : array_like of int, shape (n,)
+        cells : str or sequence of str
+            What stands there.
+        code : StrEnum or sequence of StrEnum
+        values : mapping or sequence of mappings, optional
+            Arguments of the sentences that :mod:`tirelife.language` has for the code.
+        ask : Ask or sequence of Ask, optional
+            What to do, where that differs for one code.
+        doubt : bool
+            Kept and asked about; an error otherwise.
+
+        Notes
+        -----
+        Cells, codes, arguments and what to ask are shared by all rows or given row by row.
+        """
         row = np.atleast_1d(np.asarray(rows, dtype=np.int64))
         n = len(row)
-        if n:
-            texts = _spread(values, n), _spread(what, n), _spread(advice, n), _spread(code, n)
-            self._parts.append(_Part(file, row, column, *texts, doubt))
+        if not n:
+            return
+        told = [values or {}] if values is None or isinstance(values, Mapping) else values
+        pairs = [tuple(one.items()) for one in told]
+        asks = [ask] if ask is None or isinstance(ask, Ask) else ask
+        said = [one.value if one is not None else "" for one in asks]
+        self._parts.append(
+            _Part(
+                file, row, column, _spread(cells, n), _spread(code, n), _each(said, n), _each(pairs, n), doubt
+            )
+        )
 
     def forget(self, file: str, rows: NDArray[np.int64], column: str, codes: tuple[StrEnum, ...]) -> None:
         """Forget what a better-named problem of the same cells stands for."""
@@ -85,29 +113,33 @@ class Findings:
     def frame(self) -> pd.DataFrame:
         """All problems: errors first, then doubts, each by file and row."""
         if not self._parts:
-            empty = pd.DataFrame({name: pd.Series(dtype="str") for name in PROBLEM_COLUMNS})
-            return empty.astype({"row": "int64", "doubt": "bool"})
+            return no_problems()
         counts = [len(part.row) for part in self._parts]
         table = [part.file.rsplit(": ", 1)[-1].split(".")[0] for part in self._parts]
         rank = np.repeat([_ORDER.get(name, len(_ORDER)) for name in table], counts)
         row = np.concatenate([part.row for part in self._parts])
         doubt = np.repeat([part.doubt for part in self._parts], counts)
         order = np.lexsort((row, rank, doubt))
-        columns: dict[str, object] = {}
-        for name in _TEXTS:
-            if name == "row":
-                columns[name] = row[order]
-                continue
-            if name in ("file", "column"):
-                cells = np.repeat(
-                    np.array([getattr(part, name) for part in self._parts], dtype=object), counts
-                )
-            else:
-                cells = np.concatenate([getattr(part, name) for part in self._parts])
-                if name == "code":
-                    cells = np.array([str(one.value) for one in cells], dtype=object)
-            columns[name] = pd.array(cells[order], dtype="str")
-        return pd.DataFrame({**columns, "doubt": doubt[order]})[PROBLEM_COLUMNS]
+        file, column = (
+            np.repeat(np.array([getattr(part, name) for part in self._parts], dtype=object), counts)
+            for name in ("file", "column")
+        )
+        value, code, ask, values = (
+            np.concatenate([getattr(part, name) for part in self._parts])[order]
+            for name in ("value", "code", "ask", "values")
+        )
+        columns = {
+            "file": pd.array(file[order], dtype="str"),
+            "row": row[order],
+            "column": pd.array(column[order], dtype="str"),
+            "value": pd.array(value, dtype="str"),
+            "code": pd.array(np.array([str(one.value) for one in code], dtype=object), dtype="str"),
+            "severity": [int(severity_of(one, odd)) for one, odd in zip(code, doubt[order], strict=True)],
+            "doubt": doubt[order],
+            "ask": pd.array(ask, dtype="str"),
+            "values": values,
+        }
+        return pd.DataFrame(columns)[PROBLEM_COLUMNS]
 
     def errors_in(self, file: str) -> bool:
         """Whether an error was found in this file."""
@@ -125,20 +157,41 @@ class Findings:
             raise InputError(to_problems(found[~found["doubt"]]))
 
 
+def no_problems() -> pd.DataFrame:
+    """Return a table of problems with none in it."""
+    empty = pd.DataFrame({name: pd.Series(dtype="str") for name in PROBLEM_COLUMNS})
+    return empty.astype({"row": "int64", "severity": "int64", "doubt": "bool", "values": object})
+
+
 def to_problems(frame: pd.DataFrame) -> list[Problem]:
     """Turn rows of a problem table into :class:`~tirelife.errors.Problem` objects."""
-    return [Problem(*record) for record in frame[_OF_PROBLEM].itertuples(index=False, name=None)]
+    return [
+        Problem(file, row, column, value, doubt=doubt, code=code, ask=ask, values=values)
+        for file, row, column, value, doubt, code, ask, values in frame[
+            ["file", "row", "column", "value", "doubt", "code", "ask", "values"]
+        ].itertuples(index=False, name=None)
+    ]
 
 
 def _spread(
-    text: str | Sequence[str] | Sequence[StrEnum] | NDArray[np.object_], n: int
+    one: str | StrEnum | Sequence[str] | Sequence[StrEnum] | NDArray[np.object_], n: int
 ) -> NDArray[np.object_]:
     out = np.empty(n, dtype=object)
-    out[:] = text
+    out[:] = one
     return out
 
 
-def around(before: float, after: float, shown: Callable[[float], str]) -> str:
-    """The readings on both sides of a doubtful one, those that are there."""
-    sides = [f"{shown(v)} {when}" for v, when in ((before, "before"), (after, "after")) if not np.isnan(v)]
-    return " and ".join(sides)
+def _each(several: Sequence[object], n: int) -> NDArray[np.object_]:
+    """Spread objects that may be sequences themselves, one for all rows or one a row."""
+    out = np.empty(n, dtype=object)
+    for i in range(n):
+        out[i] = several[i if len(several) > 1 else 0]
+    return out
+
+
+def around(before: float, after: float, shown: Callable[[float], str]) -> dict[str, str]:
+    """The readings on both sides of a doubtful one, as they are typed; blank for none."""
+    return {
+        when: "" if np.isnan(value) else shown(value)
+        for when, value in (("before", before), ("after", after))
+    }

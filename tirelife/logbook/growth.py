@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.logbook.codes import Ask
 from tirelife.logbook.findings import around
-from tirelife.units import LABELS, convert
+from tirelife.units import convert
 
-__all__ = ["GAUGE_TOLERANCE", "find_growth", "growth_advice", "swapped_with"]
+__all__ = ["GAUGE_TOLERANCE", "ask_growth", "find_growth", "swapped_with"]
 
 GAUGE_TOLERANCE = 1.0
 """Depths further apart than this are no accident of the gauge [mm].
@@ -143,21 +144,19 @@ def _longest_fall(values: NDArray[np.float64]) -> NDArray[np.intp]:
     return np.array(out[::-1], dtype=np.intp)
 
 
-def growth_advice(value: float, before: float, after: float, unit: str, asked: str = "") -> str:
-    """What to do about a depth that does not fit, given its neighbours [mm] and a likely reason."""
+def ask_growth(value: float, before: float, after: float, unit: str) -> tuple[Ask | None, dict[str, object]]:
+    """What to do about a depth that does not fit its neighbours [mm], and the arguments of the words."""
 
     def shown(mm: float) -> str:
         return f"{convert(mm, 'mm', unit):.3g}"
 
-    advice = f"It read {around(before, after, shown)}."
-    if asked:
-        return f"{advice} {asked}"
+    said: dict[str, object] = {**around(before, after, shown)}
     typed = convert(value, "mm", unit)
     other = "mm" if unit == "32nds" else "32nds"
     meant = convert(typed, other, "mm")
     high = (np.inf if np.isnan(before) else before) + GAUGE_TOLERANCE / 2
     low = (0.0 if np.isnan(after) else after) - GAUGE_TOLERANCE / 2
     if low <= meant <= high and unit in ("mm", "32nds"):
-        right = f"{convert(meant, 'mm', unit):.3g} {LABELS[unit]}"
-        return f"{advice} Was it typed in {LABELS[other]}? {typed:.4g} {LABELS[other]} is {right}."
-    return f"{advice} Check the position and the reading; it is kept and flagged."
+        told = {"unit": other, "typed": f"{typed:.4g}", "meant": shown(meant), "column_unit": unit}
+        return Ask.DEPTH_TYPED_UNIT, {**said, **told}
+    return None, said

@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from tirelife.errors import InputError
-from tirelife.logbook.codes import Found
+from tirelife.language import problem_words
+from tirelife.logbook.codes import Ask, Found
 
 __all__ = [
     "GROUPED",
@@ -43,12 +44,20 @@ _FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
 
 @dataclass(frozen=True)
 class Number:
-    """What a word says: its value, NaN if it is none; and what is wrong (NaN) or doubtful about it."""
+    """What a word says: its value, NaN if it is none; and what is wrong (NaN) or doubtful about it.
+
+    ``ask`` says what to do where that differs for one code; ``values`` are the arguments of the words.
+    """
 
     value: float
-    what: str = ""
-    advice: str = ""
-    code: Found | None = field(default=None, repr=False)
+    code: Found | None = None
+    ask: Ask | None = None
+    values: tuple[tuple[str, object], ...] = ()
+
+    @property
+    def words(self) -> tuple[str, str]:
+        """What is wrong or doubtful, and what to do about it, for an error; blank if nothing is."""
+        return problem_words(self.code or "", self.ask or "", self.values) if self.code else ("", "")
 
 
 def read_number(
@@ -79,9 +88,9 @@ def read_number(
     Examples
     --------
     >>> read_number("7,5"), read_number("1,234.5").value
-    (Number(value=7.5, what='', advice=''), 1234.5)
-    >>> read_number("41.230", ask_points=True)
-    Number(value=nan, what='may have a thousands separator', advice='Write 41230, or 41.23 if ... is meant.')
+    (Number(value=7.5, code=None, ask=None, values=()), 1234.5)
+    >>> read_number("41.230", ask_points=True).words
+    ('may have a thousands separator', 'Write 41230, or 41.23 if that is what is meant.')
     >>> read_number("7,125", high=40).value
     7.125
     """
@@ -100,18 +109,14 @@ def read_number(
     if _THOUSANDS.fullmatch(text):
         return _thousands(text)
     if _NUMBER.fullmatch(text) or text.lstrip("+-").lower() in ("inf", "infinity"):
-        advice = "Write a number, or leave the cell blank if it may be blank."
-        return Number(math.nan, "is not a finite number", advice, Found.NOT_A_NUMBER)
+        return Number(math.nan, Found.NOT_FINITE)
     short = _SHORT.fullmatch(text)
     if short:
-        value = float(short[1]) * 1000
-        return Number(value, "is in thousands", f"It is read as {value:.12g}; write it so.")
+        return Number(float(short[1]) * 1000)
     unit = _FRACTION.fullmatch(text) or _WITH_UNIT.fullmatch(text)
     if unit:
-        advice = f"Write {unit[1]} alone; the unit is in the column's name."
-    else:
-        advice = "Write digits, with a point for decimals, such as 7.5."
-    return Number(math.nan, "is not a number", advice, Found.NOT_A_NUMBER)
+        return Number(math.nan, Found.NOT_A_NUMBER, Ask.UNIT_IN_NAME, (("meant", unit[1]),))
+    return Number(math.nan, Found.NOT_A_NUMBER)
 
 
 def _grouped(text: str, low: float, high: float) -> Number:
@@ -120,15 +125,12 @@ def _grouped(text: str, low: float, high: float) -> Number:
     left = [word for word in (thousands, decimals) if low <= float(word) <= high]
     if len(left) != 1:
         shown = f"{float(decimals):.12g}" if "," not in text else decimals
-        advice = f"Write {thousands}, or {shown} if that is what is meant."
-        return Number(math.nan, "may have a thousands separator", advice, Found.MAY_BE_THOUSANDS)
+        return Number(math.nan, Found.MAY_BE_THOUSANDS, values=(("meant", thousands), ("other", shown)))
     if left[0] == decimals:
         if "," not in text:
             return Number(float(decimals))
-        advice = f"It is read as {decimals}; write it so."
-        return Number(float(decimals), "has a decimal comma", advice, Found.DECIMAL_COMMA)
-    advice = f"It is read as {thousands}; write it so."
-    return Number(float(thousands), "has a thousands separator", advice, Found.THOUSANDS)
+        return Number(float(decimals), Found.DECIMAL_COMMA, values=(("meant", decimals),))
+    return Number(float(thousands), Found.THOUSANDS, values=(("meant", thousands),))
 
 
 def _thousands(text: str) -> Number:
@@ -140,8 +142,7 @@ def _thousands(text: str) -> Number:
         cut = max(plain.rfind(","), plain.rfind("."))
         plain = re.sub(r"[,.]", "", plain[:cut]) + "." + plain[cut + 1 :]
     value = float(plain)
-    advice = f"It is read as {value:.12g}; write it so."
-    return Number(value, "has a thousands separator", advice, Found.THOUSANDS)
+    return Number(value, Found.THOUSANDS, values=(("meant", f"{value:.12g}"),))
 
 
 def points_are_decimal(words: Iterable[str]) -> bool:
@@ -161,7 +162,7 @@ def told_number(
     """
     number = read_number(word, ask_points=ask_points, low=low, high=high)
     if math.isnan(number.value):
-        what, advice = number.what or "is blank", number.advice or "Give a number."
+        what, advice = number.words if number.code else ("is blank", "Give a number.")
         raise InputError(f"{name} {word!r} {what}. {advice}")
     return number.value
 

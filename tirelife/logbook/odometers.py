@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from enum import StrEnum
-from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -12,20 +11,15 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note
 from tirelife.logbook.chain import codes_of, distinct
-from tirelife.logbook.codes import Found
-from tirelife.logbook.findings import Findings, around
+from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.findings import Findings, Values, around
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.slips.codes import advice, what
 from tirelife.logbook.slips.odometers import Points, judge_odometers, judge_tables
 from tirelife.logbook.values import dates_to_days
-from tirelife.units import LABELS, convert
+from tirelife.units import convert
 
 __all__ = ["check_odometers", "points_of"]
 
-_SAID: Final = {
-    Found.ODOMETER_BACK: "the odometer goes back",
-    Found.ODOMETER_AHEAD: "the odometer runs ahead",
-}
 _Table = tuple[Parsed, NDArray[np.intp], NDArray[np.intp]]
 """A table, its records that have an odometer, and the point of each."""
 _FASTEST = 2000.0
@@ -48,7 +42,7 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
     other = judge_tables(every, known["table"].to_numpy(), unit)
     for number, note in other.items():
         table, raw = tables[number][0], tables[number][0].raw["odometer_km"]
-        found.add(table.file, 1, raw, "", what(note), advice(note), note.code, doubt=True)
+        found.add(table.file, 1, raw, "", note.code, dict(note.values), doubt=True)
     known = known[~known["table"].isin(list(other))].reset_index(drop=True)
     points, of = _distinct(known)
     notes = judge_odometers(points, unit, vehicles)
@@ -63,21 +57,21 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
         records = good[hit >= 0]
         said = [_said(int(i), slipped, bad, table.unit["odometer_km"]) for i in hit[hit >= 0]]
         if said:
-            codes, whats, asked = zip(*said, strict=True)
+            codes, values, asks = zip(*said, strict=True)
             found.add(
                 table.file, table.rows[records], table.raw["odometer_km"],
-                table.written("odometer_km", records), whats, asked, codes, doubt=True,
+                table.written("odometer_km", records), codes, values, asks, doubt=True,
             )  # fmt: skip
 
 
 def _said(
     row: int, slipped: dict[int, Note], bad: dict[int, tuple[Found, float, float, float]], unit: str
-) -> tuple[StrEnum, str, str]:
-    """Code, what and advice of a reading: the slip that it is likelier to be, where there is one."""
+) -> tuple[StrEnum, Values, Ask | None]:
+    """Code of a reading, arguments and what to ask; of the slip that it is likelier to be, if any."""
     if row in slipped:
-        return slipped[row].code, what(slipped[row]), advice(slipped[row])
+        return slipped[row].code, dict(slipped[row].values), None
     code, before, after, km = bad[row]
-    return code, _SAID[code], _odometer_advice(code, before, after, unit, km)
+    return code, *_asked(code, before, after, unit, km)
 
 
 def _known(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> tuple[pd.DataFrame, list[_Table]]:
@@ -172,17 +166,16 @@ def _longest_rise(km: NDArray[np.float64]) -> NDArray[np.intp]:
     return np.array(out[::-1], dtype=np.intp)
 
 
-def _odometer_advice(code: Found, before: float, after: float, unit: str, km: float) -> str:
+def _asked(code: Found, before: float, after: float, unit: str, km: float) -> tuple[Values, Ask | None]:
     def shown(value: float) -> str:
         return f"{convert(value, 'km', unit):.0f}"
 
-    advice = f"It reads {around(before, after, shown)}."
+    said = around(before, after, shown)
     other = "mi" if unit == "km" else "km"
     meant = convert(convert(km, "km", unit), other, "km")
     low = -np.inf if np.isnan(before) else before
     high = low + 50_000 if np.isnan(after) else after
     if low <= meant <= high:
-        return f"{advice} Was it typed in {LABELS[other]}? Then write {shown(meant)}."
-    if code is Found.ODOMETER_BACK and (np.isnan(after) or np.isnan(before)):
-        advice += " If the instrument was replaced, add the old one's last reading to each new one."
-    return f"{advice} Correct it if it is a slip."
+        return {**said, "unit": other, "meant": shown(meant)}, Ask.ODOMETER_TYPED_UNIT
+    replaced = code is Found.ODOMETER_BACK and (np.isnan(after) or np.isnan(before))
+    return said, Ask.ODOMETER_REPLACED if replaced else None

@@ -10,12 +10,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import BANDS, KEPT_BESIDE, KEYS, REQUIRED, SCHEMA, Column, inside_name
 from tirelife.logbook.textfile import Cells, TextTable
 from tirelife.logbook.values import Fault, Faults, choices, dates, numbers, range_faults, uses_decimal_comma
-from tirelife.units import INSIDE, KINDS, LABELS, convert, kind_of, split_unit
+from tirelife.units import INSIDE, KINDS, convert, kind_of, split_unit
 
 __all__ = ["Parsed", "parse"]
 
@@ -96,9 +96,7 @@ def parse(table: TextTable, found: Findings) -> Parsed:
         if column.kind not in ("text", "date") and uses_decimal_comma(table.cells[raw].words)
     ]
     if comma:
-        what = "has decimal commas; read as such"
-        advice = "Save it with points for decimals."
-        found.add(table.file, 0, ", ".join(comma), "", what, advice, Found.DECIMAL_COMMAS, doubt=True)
+        found.add(table.file, 0, ", ".join(comma), "", Found.DECIMAL_COMMAS, doubt=True)
     for raw, column in used.items():
         _convert(table.cells[raw], column, raw, bool(comma), table.typed, out, found)
     for name in KEYS.get(table.name, ()):
@@ -109,8 +107,7 @@ def parse(table: TextTable, found: Findings) -> Parsed:
         _check_gauges(out, found)
     if not len(out) and table.name in REQUIRED:
         doubt = table.name in ("mounts", "depths")
-        what, advice = "has a header but no records", "Add a row for each."
-        found.add(out.file, 0, "", "", what, advice, Found.NO_RECORDS, doubt=doubt)
+        found.add(out.file, 0, "", "", Found.NO_RECORDS, doubt=doubt)
     return out
 
 
@@ -120,10 +117,7 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
     for name in names:
         plain = name.split("\x00")[-1]
         if name.startswith("\x00") and plain:
-            what = "stands twice in the header"
-            found.add(
-                file, 1, plain, "", what, "Rename or delete one of the two columns.", Found.COLUMN_TWICE
-            )
+            found.add(file, 1, plain, "", Found.COLUMN_TWICE)
     used: dict[str, Column] = {}
     first_unit: dict[str, tuple[str, str]] = {}
     unknown = [name for name in names if not name.startswith("\x00")]
@@ -131,14 +125,13 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
     for column in SCHEMA[table.name]:
         key = inside_name(column)
         if column.kind in INSIDE:
-            names_in_use = [f"{column.name}_{unit}" for unit in KINDS[column.kind]]
-            hits = [name for name in names_in_use if name in table.cells]
+            wanted = [f"{column.name}_{unit}" for unit in KINDS[column.kind]]
+            hits = [name for name in wanted if name in table.cells]
         else:
             hits = [column.name] if column.name in table.cells else []
         unknown = [name for name in unknown if name not in hits]
         if len(hits) > 1:
-            what = f"holds one quantity in two units, {' and '.join(hits)}"
-            found.add(file, 1, hits[1], "", what, "Keep one of the two columns.", Found.TWO_UNITS)
+            found.add(file, 1, hits[1], "", Found.TWO_UNITS, {"first": hits[0], "second": hits[1]})
         elif not hits and column.required:
             missing.append(column)
         if not hits:
@@ -148,17 +141,14 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
             unit = out.unit[key] = split_unit(hits[0], [column.kind])[1] or ""
             earlier = first_unit.setdefault(column.kind, (unit, hits[0])) if len(hits) == 1 else (unit, "")
             if earlier[0] != unit:
-                what = f"holds one quantity in two units, {earlier[1]} and {hits[0]}"
-                advice = f"Write both columns in {earlier[0]} or both in {unit}."
-                found.add(file, 1, hits[0], "", what, advice, Found.TWO_UNITS)
+                said = {"first": earlier[1], "second": hits[0], "unit": earlier[0], "other_code": unit}
+                found.add(file, 1, hits[0], "", Found.UNITS_DIFFER, said)
     for column in missing:
         unknown = _missing(column, table, unknown, found)
     for column in SCHEMA[table.name]:
         wrong = [n for n in unknown if column.kind in INSIDE and _is_wrong_unit(n, column)]
         if wrong and not any(c is column for c in used.values()) and column not in missing:
-            shown = ", ".join(KINDS[column.kind])
-            what = "has a unit it cannot have"
-            found.add(file, 1, wrong[0], "", what, f"Use one of: {shown}.", Found.UNIT_WRONG)
+            found.add(file, 1, wrong[0], "", Found.UNIT_WRONG, {"names": tuple(KINDS[column.kind])})
             unknown = [n for n in unknown if n not in wrong]
     blank = [name for name in names if name.startswith("\x00") and not name.split("\x00")[-1]]
     out.extra = {name: table.cells[name] for name in unknown}
@@ -166,10 +156,20 @@ def _find_columns(table: TextTable, out: Parsed, found: Findings) -> dict[str, C
         out.extra[f"unnamed {i + 1}"] = table.cells[name]
     strange = [name for name in unknown if name not in KEPT_BESIDE.get(table.name, ())]
     if strange or blank:
-        shown = ", ".join([*strange, *["a column without a name"] * bool(blank)])
-        what = f"has unknown columns: {shown[:200]}"
-        found.add(file, 1, "", "", what, "They are kept and ignored.", Found.COLUMN_UNKNOWN, doubt=True)
+        listed = {"names": (*_shortened(strange), *[""] * bool(blank))}
+        found.add(file, 1, "", "", Found.COLUMN_UNKNOWN, listed, doubt=True)
     return used
+
+
+def _shortened(names: list[str], most: int = 200) -> list[str]:
+    """Names that there is room for in a line; the last is cut."""
+    out: list[str] = []
+    for name in names:
+        if most <= 0:
+            break
+        out.append(name[:most])
+        most -= len(name) + 2
+    return out
 
 
 def _is_wrong_unit(name: str, column: Column) -> bool:
@@ -181,26 +181,24 @@ def _is_wrong_unit(name: str, column: Column) -> bool:
 def _missing(column: Column, table: TextTable, unknown: list[str], found: Findings) -> list[str]:
     """Report a missing column, with a guess at what it is called in the file."""
     if column.kind in INSIDE:
-        shown = " or ".join(f"{column.name}_{unit}" for unit in KINDS[column.kind])
+        names = tuple(f"{column.name}_{unit}" for unit in KINDS[column.kind])
         wrong = [name for name in unknown if _is_wrong_unit(name, column)]
         if wrong:
             none = wrong[0] == column.name
-            what = "has no unit" if none else "has a unit it cannot have"
             code = Found.UNIT_MISSING if none else Found.UNIT_WRONG
-            found.add(table.file, 1, wrong[0], "", what, f"Name the column {shown}.", code)
+            found.add(table.file, 1, wrong[0], "", code, {"names": names}, Ask.NAME_COLUMN)
             return [name for name in unknown if name not in wrong]
     else:
-        shown = column.name
+        names = (column.name,)
     folded = {name.lower().strip().replace(" ", "_"): name for name in unknown}
-    wanted = [f"{column.name}_{unit}" for unit in KINDS[column.kind]] if column.kind in INSIDE else [shown]
-    near = next((folded[name] for name in wanted if name in folded), "")
+    near = next((folded[name] for name in names if name in folded), "")
     if not near:
         close = difflib.get_close_matches(
-            wanted[0], [k for k in folded if len(k) < 60][:200], n=1, cutoff=0.75
+            names[0], [k for k in folded if len(k) < 60][:200], n=1, cutoff=0.75
         )
         near = folded[close[0]] if close else ""
-    advice = f"Add a column {shown}." if not near else f"Rename the column {near!r} to {shown}."
-    found.add(table.file, 1, shown, "", "is missing", advice, Found.COLUMN_MISSING)
+    told, ask = {"names": names, "near": near}, Ask.RENAME_COLUMN if near else None
+    found.add(table.file, 1, " or ".join(names), "", Found.COLUMN_MISSING, told, ask)
     return [name for name in unknown if name != near]
 
 
@@ -232,7 +230,7 @@ def _convert(
         out.number[key] = inside[cells.codes]
     if blank.any() and not column.blank:
         where = blank[cells.codes]
-        found.add(out.file, out.rows[where], raw, "", "is blank", "Fill it in.", Found.BLANK)
+        found.add(out.file, out.rows[where], raw, "", Found.BLANK)
     _add_faults(faults.errors, cells, key, out, found, doubt=False)
     _add_faults(faults.doubts, cells, key, out, found, doubt=True)
 
@@ -243,13 +241,15 @@ def _add_faults(
     if not faults:
         return
     which = np.full(len(cells.words), -1)
-    which[[fault[0] for fault in faults]] = np.arange(len(faults))
+    which[[fault.at for fault in faults]] = np.arange(len(faults))
     hit = which[cells.codes]
     where = hit >= 0
-    what, advice, code = (np.array([f[n] for f in faults], dtype=object)[hit[where]] for n in (1, 2, 3))
+    mine = [faults[i] for i in hit[where]]
     found.add(
-        out.file, out.rows[where], out.raw[key], out.written(key, where), what, advice, code, doubt=doubt
-    )
+        out.file, out.rows[where], out.raw[key], out.written(key, where),
+        [fault.code for fault in mine], [dict(fault.values) for fault in mine], [fault.ask for fault in mine],
+        doubt=doubt,
+    )  # fmt: skip
 
 
 def _check_key(out: Parsed, name: str, found: Findings) -> None:
@@ -262,8 +262,8 @@ def _check_key(out: Parsed, name: str, found: Findings) -> None:
     start = order[np.maximum.accumulate(np.where(first, np.arange(len(codes)), 0))] if len(codes) else order
     again = ~first & np.array([bool(w) for w in cells.words], dtype=bool)[codes] if len(codes) else first[:0]
     rows, earlier = out.rows[order[again]], out.rows[start[again]]
-    advice = [f"It stands in row {row} already; each may stand once." for row in earlier]
-    found.add(out.file, rows, name, cells.words[codes[again]], "is there twice", advice, Found.KEY_TWICE)
+    said = [{"row": int(row)} for row in earlier]
+    found.add(out.file, rows, name, cells.words[codes[again]], Found.KEY_TWICE, said)
 
 
 def _check_habits(out: Parsed, found: Findings) -> None:
@@ -272,13 +272,11 @@ def _check_habits(out: Parsed, found: Findings) -> None:
         # Five shares rounded to two places can be off by 0.025 together.
         bad = np.isfinite(total) & (np.abs(total - 1) > 0.025 + 1e-9)
         shown = [f"{value:.4g}" for value in np.asarray(total)[bad]]
-        what, advice = "the shares of miles do not sum to 1", "Correct the shares of this row."
-        found.add(out.file, out.rows[bad], "share_…", shown, what, advice, Found.SHARES)
+        found.add(out.file, out.rows[bad], "share_…", shown, Found.SHARES)
     if "from_date" in out.date and "to_date" in out.date:
         bad = out.date["to_date"] < out.date["from_date"]
-        what, advice = "ends before it begins", "Correct one of the dates."
         values = out.written("to_date", bad)
-        found.add(out.file, out.rows[bad], "to_date", values, what, advice, Found.ENDS_BEFORE)
+        found.add(out.file, out.rows[bad], "to_date", values, Found.ENDS_BEFORE)
 
 
 def _check_gauges(out: Parsed, found: Findings) -> None:
@@ -291,10 +289,8 @@ def _check_gauges(out: Parsed, found: Findings) -> None:
         for i, kind in enumerate(kinds.words):
             fits[i, j] = not unit or (known and kind_of(unit) == kind) or kind not in KINDS
     bad = ~fits[kinds.codes, units.codes]
-    allowed = {kind: ", ".join(KINDS[kind]) for kind in ("depth", "pressure")}
-    advice = [f"Use one of: {allowed[kind]}." for kind in kinds.text(bad)]
-    what = "is no unit of this kind"
-    found.add(out.file, out.rows[bad], "unit", units.text(bad), what, advice, Found.UNIT_WRONG)
+    said = [{"names": tuple(KINDS[kind])} for kind in kinds.text(bad)]
+    found.add(out.file, out.rows[bad], "unit", units.text(bad), Found.UNIT_NOT_OF_KIND, said)
     for name in ("reading", "master"):
         if name in out.number:
             _check_gauge_range(out, name, ~bad, found)
@@ -312,6 +308,5 @@ def _check_gauge_range(out: Parsed, name: str, known: NDArray[np.bool_], found: 
                 value = convert(out.number[name], unit, INSIDE[kind])
             off = mine & ((value < low - 1e-9) | (value > high + 1e-9))
             limits = [f"{convert(limit, INSIDE[kind], unit):.4g}" for limit in (low, high)]
-            what = f"is outside {limits[0]} to {limits[1]} {LABELS[unit]}"
-            values = out.written(name, off)
-            found.add(out.file, out.rows[off], name, values, what, "Correct the value.", Found.OUT_OF_RANGE)
+            said = {"low": limits[0], "high": limits[1], "column_unit": unit}
+            found.add(out.file, out.rows[off], name, out.written(name, off), Found.OUT_OF_RANGE, said)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from tirelife.errors import InputError
 from tirelife.logbook.assumed import assume_vehicles
 from tirelife.logbook.checks import check_between
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.model import Logbook
 from tirelife.logbook.parse import Parsed, parse
@@ -96,8 +96,10 @@ def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None =
     Returns
     -------
     DataFrame
-        file, row (as a spreadsheet counts: the header is row 1; 0 is the whole file), column, value, what,
-        advice, doubt (False for an error). Errors first; by file and row.
+        file, row (as a spreadsheet counts: the header is row 1; 0 is the whole file), column, value, code,
+        severity, doubt (False for an error), ask (what to do, where that differs for one code) and values
+        (pairs of name and value: arguments of the words in :mod:`tirelife.language`). Errors first; by file
+        and row.
     """
     found = Findings()
     day = _as_of(as_of)
@@ -143,13 +145,9 @@ def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
             if name == "mounts" and "tire_id" in table.text:
                 _drop_unborn(parsed, table, after, found)
             table.keep(~after)
-    advice = "Correct the date; what is dated after today is not used unless you ask for a later day."
-    if not (known <= today).any():
-        advice = (
-            "So is every date of this logbook; they are used as they are. Is this computer's clock right?"
-        )
+    ask = None if (known <= today).any() else Ask.ALL_FUTURE
     for file, rows, column, values in late:
-        found.add(file, rows, column, values, "is in the future", advice, Found.FUTURE, doubt=True)
+        found.add(file, rows, column, values, Found.FUTURE, ask=ask, doubt=True)
     return pd.Timestamp(day)
 
 
@@ -175,7 +173,7 @@ def _framed(name: str, table: Parsed | None, problems: pd.DataFrame) -> pd.DataF
     frame = table.frame()
     mine = problems[(problems["file"] == table.file) & (problems["row"] > 1)]
     if len(mine):
-        said = mine["column"].where(mine["column"] == "", mine["column"] + ": ") + mine["what"]
+        said = mine["column"].where(mine["column"] == "", mine["column"] + ": ") + mine["code"]
         keys = {raw: key for key, raw in table.raw.items()}
         inside = [keys.get(raw, raw).replace(" ", "_") for raw in mine["column"]]
         marks = pd.Series(inside, index=mine.index) + ":" + mine["code"]

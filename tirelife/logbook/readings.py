@@ -7,13 +7,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook.chain import DAY, Chain, codes_of, distinct, moments, tire_at
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
-from tirelife.logbook.growth import GAUGE_TOLERANCE, find_growth, growth_advice, swapped_with
+from tirelife.logbook.growth import GAUGE_TOLERANCE, ask_growth, find_growth, swapped_with
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES, POSITIONS
 from tirelife.logbook.values import dates_to_days
-from tirelife.units import LABELS, convert
+from tirelife.units import convert
 
 __all__ = ["check_depths", "check_pressures"]
 
@@ -38,10 +38,8 @@ def check_pressures(table: Parsed, chain: Chain, vehicles: NDArray[np.object_], 
 
 
 def _no_tire(table: Parsed, records: NDArray[np.intp], found: Findings) -> None:
-    advice = "Add the mount to mounts, or correct the position or the date; the reading is kept, not used."
     values = table.written("position", records)
-    what = "no tire is mounted there"
-    found.add(table.file, table.rows[records], "position", values, what, advice, Found.NO_TIRE, doubt=True)
+    found.add(table.file, table.rows[records], "position", values, Found.NO_TIRE, doubt=True)
 
 
 def check_depths(
@@ -111,9 +109,9 @@ def check_depths(
     with np.errstate(invalid="ignore"):
         over = (depth[records] > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
     shown = convert(limit[visit[over]], "mm", depths.unit["depth_mm"])
-    advice = [f"New, it had {value:.4g}." for value in shown]
-    what = "is deeper than the tire was new"
-    _say_depth(depths, records[over], what, advice, Found.OVER_NEW, found)
+    said = [{"depth": f"{value:.4g}"} for value in shown]
+    raw, values = depths.raw["depth_mm"], depths.written("depth_mm", records[over])
+    found.add(depths.file, depths.rows[records[over]], raw, values, Found.OVER_NEW, said, doubt=True)
     at = visit[odd], groove[odd]
     other = swapped_with(tires[best], here[0], moment, mean, before, after, at)
     swapped = np.array([*(POSITIONS[p] for p in here[1]), ""], dtype=object)[other]
@@ -140,12 +138,9 @@ def _check_unit(
     for other in ("mm", "32nds", "mils"):
         if other == unit or abs(middle / convert(1.0, unit, other) - 1) > 0.04:
             continue
-        advice = f"Tires just mounted read {middle:.2g} of their new depth: name the column depth_{other}?"
-        if min(middle, 1 / middle) > 0.5:
-            advice += " Or is it their new depth that is in another unit?"
-        what = f"may be in {LABELS[other]}, not in {LABELS[unit]}"
-        raw = depths.raw["depth_mm"]
-        found.add(depths.file, 1, raw, "", what, advice, Found.DEPTH_UNIT, doubt=True)
+        ask = Ask.DEPTH_UNIT_OR_NEW if min(middle, 1 / middle) > 0.5 else None
+        said = {"ratio": f"{middle:.2g}", "unit": other, "column_unit": unit}
+        found.add(depths.file, 1, depths.raw["depth_mm"], "", Found.DEPTH_UNIT, said, ask, doubt=True)
         return True
     return False
 
@@ -196,25 +191,14 @@ def _say_growth(
     found: Findings,
 ) -> None:
     unit = depths.unit["depth_mm"]
-    what, advice, codes = [], [], []
+    codes, said, asks = [], [], []
     places = depths.text["position"].text()[records]
     for value, earlier, later, place, other in zip(depth, before, after, places, swapped, strict=True):
-        grows = value > earlier
-        codes.append(Found.DEPTH_GROWS if grows else Found.DEPTH_UNFIT)
-        what.append("the depth grows" if grows else "the depth does not fit the readings around it")
-        asked = f"Were {place} and {other} swapped?" if other else ""
-        advice.append(growth_advice(value, earlier, later, unit, asked))
-    _say_depth(depths, records, what, advice, codes, found)
-
-
-def _say_depth(
-    depths: Parsed,
-    records: NDArray[np.intp],
-    what: str | list[str],
-    advice: str | list[str],
-    codes: Found | list[Found],
-    found: Findings,
-) -> None:
-    values = depths.written("depth_mm", records)
-    raw = depths.raw["depth_mm"]
-    found.add(depths.file, depths.rows[records], raw, values, what, advice, codes, doubt=True)
+        codes.append(Found.DEPTH_GROWS if value > earlier else Found.DEPTH_UNFIT)
+        ask, values = ask_growth(value, earlier, later, unit)
+        if other:
+            ask, values = Ask.PLACES_SWAPPED, {**values, "first": place, "second": other}
+        said.append(values)
+        asks.append(ask)
+    cells, raw = depths.written("depth_mm", records), depths.raw["depth_mm"]
+    found.add(depths.file, depths.rows[records], raw, cells, codes, said, asks, doubt=True)

@@ -22,14 +22,9 @@ from tirelife.logbook.storeschema import STORED
 
 __all__ = ["History", "check_history", "check_records", "opening", "record_digest", "replay", "seal"]
 
+_BY_OTHERS: Final = ("insert", "change", "supersede", "withdraw")
+"""Deeds of another program that the history tells of."""
 _HISTORY: Final = 'select id, at, action, "table", "row", record, digest, seal from audit'
-_RESTORE: Final = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
-_DEEDS: Final = {
-    "insert": "was written",
-    "change": "was changed",
-    "supersede": "was superseded",
-    "withdraw": "was withdrawn",
-}
 
 
 def _digest(content: object) -> str:
@@ -115,7 +110,7 @@ def replay(connection: sqlite3.Connection) -> History:
             continue
         if not begun:
             continue
-        if action in _DEEDS:
+        if action in _BY_OTHERS:
             out.others.pop((table, row), None)
             if sealed is None:
                 out.others[table, row] = (at, action)
@@ -167,8 +162,7 @@ def check_records(
             ).fetchone()
             if told is None or not _same(_json(told[0]), {names[i]: record[i] for i in keys[1:]}):
                 bad.append(record[0])
-    what = "does not match its digest: it is damaged, or was changed by other means"
-    found.add(file, bad, "", "", what, _RESTORE, Found.DIGEST)
+    found.add(file, bad, "", "", Found.DIGEST)
 
 
 def _same(told: dict[str, Any], held: dict[str, Any]) -> bool:
@@ -201,17 +195,13 @@ def check_history(
     """
     history = replay(connection)
     if not history.whole:
-        what = "has a history that does not match its seals: it is damaged, or was changed by other means"
-        advice = "The records match their own digests and are used; whether one is missing cannot be known."
-        found.add(file, 0, "", "", what, advice, Found.HISTORY_SEALS, doubt=True)
+        found.add(file, 0, "", "", Found.HISTORY_SEALS, doubt=True)
         return
     if history.rest != _rest(connection):
-        what = "has headers or rules that do not match their digest"
-        found.add(file, 0, "", "", what, _RESTORE, Found.HISTORY_RULES)
+        found.add(file, 0, "", "", Found.HISTORY_RULES)
     visits = {v: (at, note) for v, at, note in connection.execute("select visit, at, note from visits")}
     if visits != history.visits:
-        what = "has visits that do not match its history"
-        found.add(file, 0, "", "", what, _RESTORE, Found.HISTORY_VISITS)
+        found.add(file, 0, "", "", Found.HISTORY_VISITS)
     for table in STORED:
         label, rows = f"{file}: {table}", held[table]
         if found.errors_in(label):
@@ -220,15 +210,12 @@ def check_history(
         for _, digest in rows.values():
             total = _added(total, digest)
         if total != history.sums.get(table):
-            what = "has records that its history does not know, or lacks some"
-            found.add(label, 0, "", "", what, _RESTORE, Found.HISTORY_RECORDS)
+            found.add(label, 0, "", "", Found.HISTORY_RECORDS)
         wrong = [row for row, (by, _) in rows.items() if by != history.replaced.get((table, row))]
-        what = "is in use, or out of use, and its history says the other"
-        found.add(label, wrong, "", "", what, _RESTORE, Found.HISTORY_USE)
-    by_table: dict[str, dict[int, str]] = defaultdict(dict)
+        found.add(label, wrong, "", "", Found.HISTORY_USE)
+    by_table: dict[str, dict[int, dict[str, object]]] = defaultdict(dict)
     for (table, row), (at, action) in history.others.items():
-        by_table[table][row] = f"{_DEEDS[action]} by another program on {at[:10]}"
+        by_table[table][row] = {"deed": action, "day": at[:10]}
     for table, told in by_table.items():
-        advice = "It is used as it stands; tirelife audit shows what it was."
         deeds = list(told.values())
-        found.add(f"{file}: {table}", list(told), "", "", deeds, advice, Found.OTHER_PROGRAM, doubt=True)
+        found.add(f"{file}: {table}", list(told), "", "", Found.OTHER_PROGRAM, deeds, doubt=True)

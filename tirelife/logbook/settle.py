@@ -95,16 +95,15 @@ def _once(table: Parsed, found: Findings) -> Parsed:
         hits = _entered_again(table, readings, code, first, count, nth)
     if not hits.any():
         return table
-    advice = [f"Row {row} says the same; it counts once." for row in table.rows[first[code[hits]]]]
+    said = [{"row": int(row)} for row in table.rows[first[code[hits]]]]
     values = table.written(value, hits)
     found.add(
         table.file,
         table.rows[hits],
         table.raw[value],
         values,
-        "stands twice",
-        advice,
         Found.REPEATED,
+        said,
         doubt=True,
     )
     out = replace(
@@ -171,14 +170,17 @@ def _taken_off(
     taker = chain.record[on[at + 1]]
     by_record = np.argsort(taker, kind="stable")
     at, taker = at[by_record], taker[by_record]
-    advice = [
-        f"{POSITIONS[chain.position[on[i]]]} of {vehicles[chain.vehicle[on[i]]]} held {tires[tire[i]]} "
-        f"since {np.datetime64(int(start[i] // DAY), 'D')}: {tires[tire[i]]} counts as taken off that day. "
-        "If it went elsewhere, record where."
+    said = [
+        {
+            "place": POSITIONS[chain.position[on[i]]],
+            "vehicle_id": vehicles[chain.vehicle[on[i]]],
+            "tire_id": tires[tire[i]],
+            "day": str(np.datetime64(int(start[i] // DAY), "D")),
+        }
         for i in at
     ]
-    what, values = "goes where another tire is", mounts.written("tire_id", taker)
-    found.add(mounts.file, mounts.rows[taker], "tire_id", values, what, advice, Found.TAKEN, doubt=True)
+    values = mounts.written("tire_id", taker)
+    found.add(mounts.file, mounts.rows[taker], "tire_id", values, Found.TAKEN, said, doubt=True)
     left = {"tire_id": tires[tire[at]], "position": np.full(len(at), "OFF", dtype=object)}
 
     def more(name: str, cells: Cells) -> Cells:

@@ -6,7 +6,7 @@ import difflib
 from pathlib import Path
 
 from tirelife.errors import InputError, Problem
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.schema import REQUIRED, SCHEMA
 from tirelife.logbook.store import is_store, read_store
@@ -66,10 +66,8 @@ def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[st
     if STORE_NAME in names and not has_tables:
         return read_store(path / STORE_NAME, found, deep), trips
     if STORE_NAME in names:
-        what = f"is beside a {STORE_NAME}: which of the two is the logbook"
-        advice = "Keep the tables and the file in different folders."
         one = next(n for n in names if n.split(".")[0] in REQUIRED)
-        found.add(one, 0, "", "", what, advice, Found.FILE_BESIDE)
+        found.add(one, 0, "", "", Found.FILE_BESIDE, {"second": STORE_NAME})
     return _read_folder(path, names, found), trips
 
 
@@ -78,18 +76,17 @@ def _read_folder(path: Path, names: list[str], found: Findings) -> dict[str, Tex
     for table in SCHEMA:
         files = [f"{table}.{end}" for end in ("csv", "parquet") if f"{table}.{end}" in names]
         if len(files) > 1:
-            what = f"is there twice, as {files[0]} and {files[1]}"
-            found.add(files[1], 0, "", "", what, "Keep one of the two files.", Found.FILE_TWICE)
+            said = {"first": files[0], "second": files[1]}
+            found.add(files[1], 0, "", "", Found.FILE_TWICE, said)
         if table == "trips":
             continue
         if not files:
             if table in REQUIRED:
                 close = difflib.get_close_matches(f"{table}.csv", [n.lower() for n in names], n=1, cutoff=0.8)
                 near = next((n for n in names if close and n.lower() == close[0]), "")
-                advice = (
-                    f"Rename {near} to {table}.csv." if near else f"A logbook needs {', '.join(REQUIRED)}."
-                )
-                found.add(f"{table}.csv", 0, "", "", "is missing", advice, Found.FILE_MISSING)
+                told = {"first": f"{table}.csv", "near": near, "names": tuple(REQUIRED)}
+                ask = Ask.RENAME_FILE if near else None
+                found.add(f"{table}.csv", 0, "", "", Found.FILE_MISSING, told, ask)
             continue
         read = read_csv_text if files[0].endswith(".csv") else read_parquet_text
         text = read(path / files[0], table, found)

@@ -283,11 +283,9 @@ def read_store(path: Path, found: Findings, deep: bool = False) -> dict[str, Tex
         if deep:
             said = connection.execute("pragma integrity_check(1)").fetchone()[0]
             if said != "ok":
-                found.add(path.name, 0, "", str(said)[:80], "is damaged", _SAVE, Found.FILE_DAMAGED)
+                found.add(path.name, 0, "", str(said)[:80], Found.FILE_DAMAGED)
         if version_of(connection) == 1:
-            what = "is of an earlier version, without digests: damage cannot be seen"
-            advice = "Make a new one: tirelife convert OLD NEW."
-            found.add(path.name, 0, "", "", what, advice, Found.FILE_EARLIER_VERSION, doubt=True)
+            found.add(path.name, 0, "", "", Found.FILE_EARLIER_VERSION, doubt=True)
             return read_tables(connection, path.name, Findings())
         out = read_tables(connection, path.name, found)
         held = {

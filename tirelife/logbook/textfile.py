@@ -29,7 +29,6 @@ _SMALL = 100_000
 """Up to this many bytes reading cell by cell is the quicker way."""
 _PIECE = 1 << 17
 """Rows read at once."""
-_SAVE_UTF8 = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
 
 
 @dataclass(frozen=True)
@@ -106,11 +105,11 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     try:
         data = path.read_bytes()
     except OSError as error:
-        found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
+        found.add(file, 0, "", "", Found.FILE_UNREADABLE, _cannot_read(error))
         return None
     fault = _not_text(data)
     if fault is not None:
-        found.add(file, fault[0], "", fault[1], fault[2], fault[3], Found.FILE_UNREADABLE)
+        found.add(file, fault[0], "", fault[1], fault[2], fault[3])
         return None
     data = data.removeprefix(b"\xef\xbb\xbf")
     head = data[:4_000_000].decode("utf-8", errors="ignore")
@@ -124,17 +123,13 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     except csv.Error:
         first = []
     if not first:
-        found.add(file, 1, "", "", "has a header that cannot be read", _SAVE_UTF8, Found.HEADER_UNREADABLE)
+        found.add(file, 1, "", "", Found.HEADER_UNREADABLE)
         return None
     header = first[0]
     if not known_columns(table, header):
         below = next((i for i, line in enumerate(first) if known_columns(table, line) > 1), None)
         if below is not None:
-            advice = (
-                f"Delete the {below} row{'s' * (below > 1)} above the header, and unmerge any merged cells."
-            )
-            what = f"has its header in row {below + 1}"
-            found.add(file, 1, "", " ".join(header).strip(), what, advice, Found.HEADER_BELOW)
+            found.add(file, 1, "", " ".join(header).strip(), Found.HEADER_BELOW, {"below": below})
             return None
     out = None
     if len(header) <= _WIDE and len(data) > _SMALL:
@@ -144,10 +139,7 @@ def read_csv_text(path: Path, table: str, found: Findings) -> TextTable | None:
     if out is not None:
         out = _without_blank(out)
     if delimiter != ",":
-        shown = "semicolons" if delimiter == ";" else "tabs"
-        what = f"has {shown} between its cells; read as such"
-        advice = "Save it with commas between cells."
-        found.add(file, 0, "", "", what, advice, Found.DELIMITER, doubt=True)
+        found.add(file, 0, "", "", Found.DELIMITER, {"mark": delimiter}, doubt=True)
     return out
 
 
@@ -157,18 +149,16 @@ def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | No
     try:
         frame = pd.read_parquet(path)
     except ImportError:
-        advice = "Install it with: pip install 'tirelife[parquet]', or save the table as CSV."
-        found.add(file, 0, "", "", "needs pyarrow to be read", advice, Found.NEEDS_PYARROW)
+        found.add(file, 0, "", "", Found.NEEDS_PYARROW)
         return None
     except FileNotFoundError as error:
-        found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
+        found.add(file, 0, "", "", Found.FILE_UNREADABLE, _cannot_read(error))
         return None
     except Exception as error:  # pyarrow raises many kinds for a damaged file
         if isinstance(error, PermissionError | IsADirectoryError):
-            found.add(file, 0, "", "", *_cannot_read(error), Found.FILE_UNREADABLE)
+            found.add(file, 0, "", "", Found.FILE_UNREADABLE, _cannot_read(error))
         else:
-            advice = "It may be damaged or cut short: export it again."
-            found.add(file, 0, "", "", "is not a whole Parquet file", advice, Found.FILE_DAMAGED)
+            found.add(file, 0, "", "", Found.FILE_CUT)
         return None
     if any(frame.index.names) and not isinstance(frame.index, pd.RangeIndex):
         frame = frame.reset_index()
@@ -185,29 +175,29 @@ def read_parquet_text(path: Path, table: str, found: Findings) -> TextTable | No
     return _without_blank(TextTable(table, file, rows, cells, typed=_all_numbers(frame, table)))
 
 
-def _cannot_read(error: OSError) -> tuple[str, str]:
+def _cannot_read(error: OSError) -> dict[str, str]:
     gone = "no such file or directory" if isinstance(error, FileNotFoundError) else type(error).__name__
-    why = (error.strerror or gone).lower()
-    return f"cannot be read: {why}", "Check that the file is there and that you may read it."
+    return {"why": (error.strerror or gone).lower()}
 
 
-def _not_text(data: bytes) -> tuple[int, str, str, str] | None:
+def _not_text(data: bytes) -> tuple[int, str, Found, dict[str, str]] | None:
+    """Why bytes are no CSV text: row, what stands there, code and the arguments of its words."""
     if not data.removeprefix(b"\xef\xbb\xbf").strip(b" \t\r\n,;\x00\x1a"):
-        return 0, "", "is empty", "Put a header row and the records into it, or delete the file."
+        return 0, "", Found.FILE_EMPTY, {}
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return 0, "", "is in UTF-16, not UTF-8", _SAVE_UTF8
+        return 0, "", Found.FILE_UTF16, {}
     if data[:4] in (b"PK\x03\x04", b"PAR1", b"\xd0\xcf\x11\xe0", b"SQLi"):
-        return 0, "", "is not a CSV file, whatever its name says", _SAVE_UTF8
+        return 0, "", Found.FILE_NOT_CSV, {}
     if b"\x00" in data:
         row = data[: data.index(b"\x00")].count(b"\n") + 1
-        return row, "", "has a zero byte in it", "The file may be damaged: export it again as CSV UTF-8."
+        return row, "", Found.FILE_ZERO_BYTE, {}
     try:
         data.decode("utf-8")
     except UnicodeDecodeError as error:
         row = data[: error.start].count(b"\n") + 1
         start = max(data.rfind(b"\n", 0, error.start) + 1, error.start - 12)
         near = data[start : error.start + 6].split(b"\n")[0].decode("cp1252", errors="replace").strip()
-        return row, near, f"is not UTF-8: byte 0x{data[error.start]:02X}", _SAVE_UTF8
+        return row, near, Found.FILE_NOT_UTF8, {"byte": f"0x{data[error.start]:02X}"}
     return None
 
 
@@ -311,9 +301,7 @@ def _read_slow(
     try:
         records.extend(reader)
     except csv.Error:
-        advice = "A quotation mark may be opened and never closed: look at this row and the ones before."
-        what = "cannot be split into cells"
-        found.add(file, len(records) + 1 + skip, "", "", what, advice, Found.RAGGED)
+        found.add(file, len(records) + 1 + skip, "", "", Found.UNCLOSED)
         return None
     width = len(header)
     longest = max((_filled(record) for record in records), default=0)
@@ -321,8 +309,7 @@ def _read_slow(
     found.add(
         file, np.array(ragged, dtype=np.int64) + 1 + skip, "",
         [delimiter.join(records[i][width : _filled(records[i])])[:80] for i in ragged],
-        "has more cells than the header has names",
-        "Name the column, or put the cell that holds a comma into quotation marks.", Found.RAGGED,
+        Found.RAGGED,
     )  # fmt: skip
     if ragged:
         return None

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.number import GROUPED, points_are_decimal, read_number
 from tirelife.logbook.schema import Column
 from tirelife.units import INSIDE, KINDS, convert
@@ -46,8 +47,13 @@ _SYNONYMS = {
 }  # fmt: skip
 
 
-Fault = tuple[int, str, str, Found | None]
-"""Index of a word, and what is wrong with it: what, advice, code."""
+class Fault(NamedTuple):
+    """Index of a word, what is wrong with it, and what to do where that differs for one code."""
+
+    at: int
+    code: Found
+    ask: Ask | None = None
+    values: tuple[tuple[str, object], ...] = ()
 
 
 @dataclass
@@ -107,10 +113,9 @@ def numbers(
             stripped[i], decimal_comma=decimal_comma and not typed, ask_points=ask_points, low=low, high=high
         )
         values[i] = number.value
-        if np.isnan(number.value):
-            faults.errors.append((int(i), number.what, number.advice, number.code))
-        elif number.code is not None:
-            faults.doubts.append((int(i), number.what, number.advice, number.code))
+        if number.code is not None:
+            told = Fault(int(i), number.code, number.ask, number.values)
+            (faults.errors if np.isnan(number.value) else faults.doubts).append(told)
     return values, faults
 
 
@@ -137,41 +142,42 @@ def dates(words: NDArray[np.object_]) -> tuple[NDArray[np.datetime64], Faults]:
         if match:
             day = _day(match[1], match[2], match[3])
             if day is None:
-                faults.errors.append(
-                    (i, "is not a day of the calendar", "Correct the date.", Found.NO_SUCH_DAY)
-                )
+                faults.errors.append(Fault(i, Found.NO_SUCH_DAY))
             elif day.year < 1900:
-                faults.errors.append((i, "is too long ago", "Correct the year.", Found.TOO_LONG_AGO))
+                faults.errors.append(Fault(i, Found.TOO_LONG_AGO))
             else:
                 values[i] = np.datetime64(day, "D")
                 if match[4] and not _CLOCK.fullmatch(match[4][1:]):
-                    advice = f"It is read as {day}; correct the day or the time."
-                    faults.doubts.append((i, "has a time that no clock shows", advice, Found.NO_CLOCK))
+                    faults.doubts.append(Fault(i, Found.NO_CLOCK, values=(("meant", str(day)),)))
             continue
-        faults.errors.append((i, "is not a date as YYYY-MM-DD", _date_advice(text), Found.NOT_A_DATE))
+        faults.errors.append(_no_date(i, text))
     return values, faults
 
 
-def _date_advice(text: str) -> str:
+def _no_date(at: int, text: str) -> Fault:
+    def write(day: dt.date | None) -> Fault:
+        return Fault(at, Found.NOT_A_DATE, Ask.WRITE_IT, (("meant", str(day)),))
+
     match = _YEAR_FIRST.fullmatch(text)
     if match:
         day = _day(*[part for part in match.groups() if part is not None][:3])
         if day is not None:
-            return f"Write {day}."
+            return write(day)
     match = _YEAR_LAST.fullmatch(text)
     if match:
         first, second, year = match.groups()
         year = year if len(year) == 4 else f"20{year}"
         day_first, month_first = _day(year, second, first), _day(year, first, second)
         if day_first and month_first and day_first != month_first:
-            return f"Write {day_first} if the day comes first, or {month_first} if the month does."
+            both = (("first", str(day_first)), ("second", str(month_first)))
+            return Fault(at, Found.NOT_A_DATE, Ask.DAY_OR_MONTH, both)
         if day_first or month_first:
-            return f"Write {day_first or month_first}."
+            return write(day_first or month_first)
     if re.fullmatch(r"\d{5}(\.\d*)?", text):
         # Spreadsheets count days from 1899-12-30.
         day = dt.date(1899, 12, 30) + dt.timedelta(days=int(text[:5]))
-        return f"It looks like a spreadsheet's day number for {day}: format the column as YYYY-MM-DD."
-    return "Write it as 2026-03-14."
+        return Fault(at, Found.NOT_A_DATE, Ask.DAY_NUMBER, (("meant", str(day)),))
+    return Fault(at, Found.NOT_A_DATE)
 
 
 def _day(year: str, month: str, day: str) -> dt.date | None:
@@ -196,12 +202,11 @@ def choices(words: NDArray[np.object_], allowed: tuple[str, ...]) -> tuple[NDArr
             continue
         if word.lower() in folded:
             values[i] = folded[word.lower()]
-            advice = f"It is read as {values[i]}; write it so."
-            faults.doubts.append((i, "is in another case", advice, Found.OTHER_CASE))
+            faults.doubts.append(Fault(i, Found.OTHER_CASE, values=(("meant", str(values[i])),)))
             continue
-        meant = _SYNONYMS.get(word.lower().replace("_", " ").replace("-", " "))
-        advice = f"Write {meant}." if meant in exact else f"Write one of {', '.join(allowed)}."
-        faults.errors.append((i, f"is not one of {', '.join(allowed)}", advice, Found.NOT_A_CHOICE))
+        meant = _SYNONYMS.get(word.lower().replace("_", " ").replace("-", " "), "")
+        told = (("choices", allowed), ("meant", meant))
+        faults.errors.append(Fault(i, Found.NOT_A_CHOICE, Ask.WRITE_IT if meant in exact else None, told))
     return values, faults
 
 
@@ -227,37 +232,30 @@ def range_faults(values: NDArray[np.float64], column: Column, unit: str | None) 
         if column.kind == "count":
             bad |= np.isfinite(values) & (values != np.round(values))
     for i in np.flatnonzero(bad):
-        code, what = Found.NOT_WHOLE, "is not a whole number"
+        code, limits = Found.NOT_WHOLE, {}
         if values[i] < low or values[i] > high:
             code = Found.OUT_OF_RANGE
-            what = f"is outside {_shown(low, column, unit)} to {_shown(high, column, unit)}"
-            what += f" {_unit_text(unit)}" if unit else ""
-        advice = _other_unit(values[i], column, unit) or "Correct the value."
-        faults.errors.append((int(i), what, advice, code))
+            limits = {"low": _shown(low, column, unit), "high": _shown(high, column, unit)}
+        ask, told = _other_unit(values[i], column, unit)
+        known = {"column_unit": unit or "", **limits, **told}
+        faults.errors.append(Fault(int(i), code, ask, tuple(known.items())))
     for i in np.flatnonzero(odd):
-        below = values[i] < doubt_low
-        far, code = ("low", Found.UNUSUALLY_LOW) if below else ("high", Found.UNUSUALLY_HIGH)
-        advice = _other_unit(values[i], column, unit) or "Check it; it is kept as it is."
-        faults.doubts.append((int(i), f"is unusually {far}", advice, code))
+        code = Found.UNUSUALLY_LOW if values[i] < doubt_low else Found.UNUSUALLY_HIGH
+        ask, told = _other_unit(values[i], column, unit)
+        faults.doubts.append(Fault(int(i), code, ask, tuple(told.items())))
     return faults
-
-
-def _unit_text(unit: str) -> str:
-    from tirelife.units import LABELS
-
-    return LABELS[unit]
 
 
 def _shown(value: float, column: Column, unit: str | None) -> str:
     return f"{convert(value, INSIDE[column.kind], unit):.4g}" if unit else f"{value:g}"
 
 
-def _other_unit(value: float, column: Column, unit: str | None) -> str:
-    """Advice for a value that would be usual in another unit of its kind, else an empty text."""
+def _other_unit(value: float, column: Column, unit: str | None) -> tuple[Ask | None, dict[str, str]]:
+    """Ask about a value that would be usual in another unit of its kind; nothing to ask otherwise."""
     if column.kind == "number" and column.low == 0 and column.high == 1 and 1 < value <= 100:
-        return f"Shares are fractions of 1: write {value / 100:.4g} for {value:g} %."
+        return Ask.PERCENT, {"meant": f"{value / 100:.4g}", "typed": f"{value:g}"}
     if unit is None or column.kind not in ("depth", "pressure", "distance", "temperature", "mass"):
-        return ""
+        return None, {}
     typed = convert(value, INSIDE[column.kind], unit)
     low = column.doubt_low if column.doubt_low is not None else column.low
     high = column.doubt_high if column.doubt_high is not None else column.high
@@ -265,7 +263,6 @@ def _other_unit(value: float, column: Column, unit: str | None) -> str:
         inside = convert(typed, other, INSIDE[column.kind])
         usual = (low is None or inside >= low) and (high is None or inside <= high) and inside > 0
         if other not in (unit, "in") and usual:
-            right = convert(typed, other, unit)
-            label = _unit_text(other)
-            return f"Was it typed in {label}? {typed:.6g} {label} is {right:.4g} {_unit_text(unit)}."
-    return "Correct the value." if value < (column.low or 0) or value > (column.high or np.inf) else ""
+            told = {"unit": other, "typed": f"{typed:.6g}", "meant": f"{convert(typed, other, unit):.4g}"}
+            return Ask.TYPED_UNIT, {**told, "column_unit": unit}
+    return None, {}

@@ -13,7 +13,7 @@ import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import InputError
-from tirelife.logbook import BANDS, SCHEMA, Logbook
+from tirelife.logbook import BANDS, SCHEMA, Logbook, no_problems
 from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
@@ -347,7 +347,7 @@ def _as_logbook(
         "habits": habits,
     }
     tables = {name: _table(name, rows.get(name, [])) for name in SCHEMA if name != "trips"}
-    problems = pd.DataFrame(columns=["file", "row", "column", "value", "what", "advice", "doubt", "code"])
+    problems = no_problems()
     return Logbook(tables, problems, "metric", day, Path("walk-in"))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -39,6 +40,15 @@ _STATE_COLUMNS: Final = [
 ]  # fmt: skip
 _REPLACED_MM: Final = 1.0
 """Spread within grooves from which a place on the day of a change is taken to hold two tires' readings."""
+
+
+class VisitDoubt(StrEnum):
+    """What is doubtful about a place on a day, beside what its readings are doubted for."""
+
+    ODOMETERS = "odometers-differ"
+    """The odometer was read twice; the higher reading is used."""
+    NO_TIRE = "no-tire-known"
+    READINGS = "readings-doubtful"
 
 
 def tire_visits(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
@@ -290,11 +300,11 @@ def _part_replaced(
 def _doubts(
     places: pd.DataFrame, known: NDArray[np.bool_], readings: pd.DataFrame | None
 ) -> NDArray[np.object_]:
-    """Say what is doubtful about each place and day: the readings' own doubts, two odometers, no tire."""
+    """Codes of what is doubtful about each place and day: its readings, two odometers, no tire."""
     doubt = np.full(len(places), "", dtype=object)
     if readings is None:
         few = places["doubtful"].to_numpy() > 0
-        doubt[few] = [f"{n} of its readings are doubtful" for n in places.loc[few, "doubtful"]]
+        doubt[few] = VisitDoubt.READINGS.value
     else:
         said = readings[readings["doubt"] != ""]
         if len(said):
@@ -302,11 +312,8 @@ def _doubts(
             index = pd.MultiIndex.from_frame(places[_PLACE])
             doubt = texts.reindex(index).fillna("").to_numpy(object).copy()
     apart = (places["high_km"] - places["low_km"] > 1.0).to_numpy()
-    for mask, words in (
-        (apart, "the odometer was read twice on this day and differs; the higher reading is used"),
-        (~known, "no tire is known in this place on this day"),
-    ):
-        doubt[mask] = [f"{d}; {words}" if d else words for d in doubt[mask]]
+    for mask, code in ((apart, VisitDoubt.ODOMETERS.value), (~known, VisitDoubt.NO_TIRE.value)):
+        doubt[mask] = [f"{d}; {code}" if d else code for d in doubt[mask]]
     return doubt
 
 

@@ -324,7 +324,8 @@ def _points(tables: list[Table], out: Conventions) -> None:
         out.thousands, out.why["odometer marks"] = False, "points stand before other than three digits"
     else:
         told = read_number(grouped[0], ask_points=True)
-        text = f"The odometer {grouped[0]!r} {told.what}: {told.advice}"
+        what, advice = told.words
+        text = f"The odometer {grouped[0]!r} {what}: {advice}"
         out.questions.append(Question("points", text, ("--points thousands", "--points decimals")))
 
 

@@ -14,7 +14,6 @@ from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES
 from tirelife.logbook.slips.cars import judge_cars
-from tirelife.logbook.slips.codes import advice, what
 from tirelife.logbook.slips.depths import Judged, judge_visits
 from tirelife.logbook.slips.distances import judge_distances
 from tirelife.logbook.slips.growing import judge_growing
@@ -100,9 +99,7 @@ def asked_once(doubts: pd.DataFrame) -> list[Problem]:
     """
     of_visit = doubts["code"].isin([slip.value for slip in Slip])
     once = (
-        doubts[of_visit]
-        .drop_duplicates(["file", "code", "what", "advice"])
-        .assign(column="", value="", row=0)
+        doubts[of_visit].drop_duplicates(["file", "code", "ask", "values"]).assign(column="", value="", row=0)
     )
     return to_problems(pd.concat([once, doubts[~of_visit]]))
 
@@ -115,8 +112,7 @@ def _say_each(table: Parsed, column: str, told: list[tuple[int, Note]], found: F
     notes = [note for _, note in told]
     found.add(
         table.file, table.rows[records], table.raw[column], table.written(column, records),
-        [what(note) for note in notes], [advice(note) for note in notes], [note.code for note in notes],
-        doubt=True,
+        [note.code for note in notes], [dict(note.values) for note in notes], doubt=True,
     )  # fmt: skip
 
 
@@ -135,16 +131,8 @@ def _say(
     at = which[visit]
     hits = records[at >= 0]
     found.forget(table.file, table.rows[hits], table.raw[column], _BETTER)
-    slips = [judged[i].note.code for i in at[at >= 0]]
-    whats = [what(judged[i].note) for i in at[at >= 0]]
-    asked = [advice(judged[i].note) for i in at[at >= 0]]
+    notes = [judged[i].note for i in at[at >= 0]]
     found.add(
-        table.file,
-        table.rows[hits],
-        table.raw[column],
-        table.written(column, hits),
-        whats,
-        asked,
-        slips,
-        doubt=True,
-    )
+        table.file, table.rows[hits], table.raw[column], table.written(column, hits),
+        [note.code for note in notes], [dict(note.values) for note in notes], doubt=True,
+    )  # fmt: skip

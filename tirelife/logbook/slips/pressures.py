@@ -92,7 +92,7 @@ def judge_pressures(
         slip, other = names[best]
         values: tuple[tuple[str, object], ...] = (
             ("odds", float(np.exp(min(odds[i, best], 50.0)))),
-            ("meant_kpa", float(meant[best][i])),
+            ("meant", f"{float(convert(meant[best][i], 'kpa', unit)):.4g}"),
             ("column_unit", unit),
             ("unit", other),
         )

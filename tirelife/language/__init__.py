@@ -1,0 +1,109 @@
+"""Words of problems: the one place where what a logbook doubts becomes a sentence, a module a language.
+
+This lies below all rooms, and is tables and nothing else, because an exception has to say something wherever
+it is caught. Rooms hand over a code with arguments; :class:`tirelife.errors.Problem` and the edges ask here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["LANGUAGES", "doubt_words", "problem_words", "title_of", "worded"]
+
+LANGUAGES: Final = ("en",)
+"""Languages there are words of problems in."""
+
+
+def problem_words(
+    code: str, ask: str = "", values: Sequence[tuple[str, object]] = (), language: str = "en"
+) -> tuple[str, str]:
+    """Say what is wrong or doubtful, and what to do about it.
+
+    Parameters
+    ----------
+    code : str
+        What is found.
+    ask : str
+        What to do, where that differs for one code; the code's own advice otherwise.
+    values : sequence of (str, object)
+        Arguments of both sentences.
+    language : str
+        One of :data:`LANGUAGES`.
+
+    Raises
+    ------
+    KeyError
+        If the language has no words for a code or lacks an argument.
+
+    Examples
+    --------
+    >>> problem_words("key-twice", values=(("row", 2),))
+    ('is there twice', 'It stands in row 2 already; each may stand once.')
+    """
+    tongue = _tongue(language)
+    told: dict[str, Any] = tongue.pieces(dict(values))
+    return tongue.WHAT[code].format_map(told), tongue.ADVICE[ask or code].format_map(told)
+
+
+def worded(problems: pd.DataFrame, language: str = "en") -> pd.DataFrame:
+    """Problems of a logbook with their words.
+
+    Parameters
+    ----------
+    problems : DataFrame
+        As from :func:`tirelife.logbook.check_logbook`.
+    language : str
+
+    Returns
+    -------
+    DataFrame
+        file, row, column, value, what, advice, doubt, code, severity; without the arguments of the words.
+    """
+    said = [
+        problem_words(code, ask, values, language)
+        for code, ask, values in zip(problems["code"], problems["ask"], problems["values"], strict=True)
+    ]
+    out = problems.drop(columns=["ask", "values"])
+    for at, name in enumerate(("what", "advice")):
+        out[name] = [one[at] for one in said]
+        out[name] = out[name].astype("str")
+    names = ["file", "row", "column", "value", "what", "advice", "doubt", "code", "severity"]
+    return out[names]
+
+
+def title_of(code: str, language: str = "en") -> str:
+    """Say what is doubted where its arguments are not at hand.
+
+    Examples
+    --------
+    >>> title_of("slip-other-unit")
+    'the visit may be in another unit'
+    """
+    tongue = _tongue(language)
+    told: Mapping[str, str] = tongue.ANY
+    title: str = tongue.WHAT[code].format_map(told)
+    return title
+
+
+def doubt_words(doubts: str, language: str = "en") -> str:
+    """Say doubts of a record as they stand in the ``doubt`` column of its table: column and code, semicolons.
+
+    Examples
+    --------
+    >>> doubt_words("depth_mm: slip-other-unit; no-tire-known")
+    'depth_mm: the visit may be in another unit; no tire is known in this place on this day'
+    """
+    said = []
+    for one in filter(None, doubts.split("; ")):
+        column, between, code = one.rpartition(": ")
+        said.append(f"{column}{between}{title_of(code, language)}")
+    return "; ".join(said)
+
+
+def _tongue(language: str) -> Any:
+    return import_module(f"tirelife.language.problems_{language}")
