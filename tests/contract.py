@@ -399,6 +399,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "logbook.known_on": {"day": "2026-01-01"},
     "outlook.held": lambda k: outlook.held(k.back.scores),
     "outlook.reliability": lambda k: outlook.reliability(k.back.predictions),
+    "outlook.chance_longer": lambda k: outlook.chance_longer(np.array([2.0, 1.0]), np.array([1.0, 1.0])),
     "outlook.rotation_worth": lambda k: outlook.rotation_worth(k.state, 8000.0, np.full(len(k.state), 3000.0)),
     "outlook.score_predictions": lambda k: outlook.score_predictions(k.back.predictions),
     "tread.worst_of_vehicles": lambda k: tread.worst_of_vehicles(outlook.forecast(k.book, k.fit)),

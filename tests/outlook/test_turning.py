@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from tirelife import read_logbook
-from tirelife.outlook import calibrated_fit, first_chances, present_state, rotation_worth, set_outlook
+from tirelife.outlook import (
+    calibrated_fit,
+    chance_longer,
+    first_chances,
+    present_state,
+    rotation_worth,
+    set_outlook,
+)
 
 
 @pytest.fixture(scope="module")
@@ -25,6 +32,23 @@ def test_a_rotation_due_today_is_one_made_today(state):
     assert worth["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
     unknown = rotation_worth(state, 8_000.0, np.full(len(state), np.nan))
     assert unknown["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
+
+
+def test_shares_hang_on_no_rounding(state):
+    # As metric tables give them: every number off by what a conversion leaves.
+    rng = np.random.default_rng(1)
+    numbers = state.select_dtypes("float").columns
+    near = state.copy()
+    near[numbers] *= 1 + 1e-13 * rng.standard_normal((len(state), len(numbers)))
+    since = np.full(len(state), 5_000.0)
+    one, other = rotation_worth(state, 8_000.0, since), rotation_worth(near, 8_000.0, since)
+    for name in ("now_over_due", "due_over_never", "now_over_never"):
+        assert one[name].to_numpy() == pytest.approx(other[name].to_numpy(), abs=1e-12), name
+
+
+def test_ways_that_are_alike_are_even():
+    assert chance_longer(np.full(4, 7.0), np.full(4, 7.0)) == 0.5
+    assert chance_longer(np.array([7.002, 5.0]), np.array([7.0, 9.0])) == 0.5
 
 
 def test_a_vehicle_s_answer_does_not_hang_on_its_company(state):

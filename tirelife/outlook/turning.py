@@ -11,12 +11,14 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.outlook.ahead import Course, by_vehicle, first_of
 from tirelife.rates.joint import SEATS
 
-__all__ = ["ROTATION_COLUMNS", "rotation_worth"]
+__all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_worth"]
 
 Floats = NDArray[np.float64]
 ROTATION_COLUMNS: Final = (
     "vehicle_id", "now_km", "due_km", "never_km", "now_over_due", "due_over_never", "now_over_never",
 )  # fmt: skip
+TIE_KM: Final = 1e-3
+"""Draws that differ by less, a metre, are alike: no more than the arithmetic leaves. [km]"""
 _ROAD: Final = ("LF", "RF", "LR", "RR")
 
 
@@ -36,7 +38,8 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     -------
     DataFrame
         :data:`ROTATION_COLUMNS`, a row a vehicle: median distance if the first rotation is today, when it is
-        due, or never; share of draws in which the one is the longer. NaN where no tire has a forecast.
+        due, or never; share of draws in which the one is the longer (:func:`chance_longer`). NaN where no
+        tire has a forecast.
     """
     since = np.asarray(since_km, dtype=float)
     wait = np.where(np.isfinite(since), np.maximum(every_km - since, 0.0), 0.0)
@@ -57,7 +60,7 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
         }
         pairs = (("now", "due"), ("due", "never"), ("now", "never"))
         known = np.isfinite(first["never"]).all(axis=1)
-        shares = [np.where(known, (first[a] > first[b]).mean(axis=1), np.nan) for a, b in pairs]
+        shares = [np.where(known, chance_longer(first[a], first[b]), np.nan) for a, b in pairs]
         return np.column_stack([*(np.median(km, axis=1) for km in first.values()), *shares])
 
     found = np.vstack([np.empty((0, 6)), *by_vehicle(state, work)])
@@ -65,3 +68,15 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     out = pd.DataFrame({"vehicle_id": names})
     out[list(ROTATION_COLUMNS[1:])] = found
     return out
+
+
+def chance_longer(one_km: Floats, other_km: Floats) -> Floats:
+    """Share of draws, along the last axis, in which the one is the longer; half of those that are alike.
+
+    Examples
+    --------
+    >>> chance_longer(np.array([2.0, 1.0, 1.0, 3.0]), np.array([1.0, 2.0, 1.0, 3.0 + 1e-9])).item()
+    0.5
+    """
+    apart = one_km - other_km
+    return np.asarray((apart > TIE_KM).mean(axis=-1) + 0.5 * (np.abs(apart) <= TIE_KM).mean(axis=-1))

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tirelife.advice import CheckFirst, Decision, Facts, Reason, RotationFacts, Settings, TireFacts, decide
 from tirelife.advice.rules import rules
 from tirelife.codes import Note, Severity
-from tirelife.outlook import NoteCode
+from tirelife.outlook import NoteCode, chance_longer
 from tirelife.sheet import words
 from tirelife.sheet.cautions import ABOVE
 from tirelife.sheet.changes import LEAST_KM, LOW, SHOWN_ROWS, change_rows
@@ -273,7 +273,7 @@ def _rotation(state: Mapping[str, Any], now: Mapping[str, Any]) -> RotationFacts
     known = np.isfinite(ways["never"]).all()
 
     def over(one: str, other: str) -> float:
-        return float((ways[one] > ways[other]).mean()) if known else float("nan")
+        return float(chance_longer(ways[one], ways[other])) if known else float("nan")
 
     return RotationFacts(
         since_km=since,

@@ -242,7 +242,7 @@ const Model = (function () {
       };
       const now = way(() => 0, () => every), stay = way(never, never);
       const middle = (v) => (v === null ? NaN : Draws.median(v));
-      const over = (one, other) => one === null || other === null ? NaN : one.filter((v, i) => v > other[i]).length / count;
+      const over = Draws.chanceLonger;
       return {
         tires, overall, seemed,
         spare: "SP" in visit.least_mm ? verdict(visit.least_mm.SP, visit.limit_mm.SP) : null,

@@ -2,6 +2,7 @@
 //
 // Draws.quantiles(draws, p)                          quantiles, as tirelife.rates.joint.quantiles
 // Draws.median(draws)                                middle, as numpy.median
+// Draws.chanceLonger(draws, others)                  share in which the one is the longer; NaN where either is null
 // Draws.throughRotations(km, due, every, other)      as tirelife.outlook.rotation_ahead.through_rotations
 // Draws.day(iso), Draws.iso(n)                       a day as a number (days since 1970-01-01), and back
 // Draws.of(state) -> {
@@ -18,7 +19,7 @@
 // }
 // state: as tirelife.sheet.assume.slider_state gives it.
 const Draws = (function () {
-  const DAY = 86400000;
+  const DAY = 86400000, TIE_KM = 1e-3;
   const OTHER = { LF: ["LR", "RR"], RF: ["LR", "RR"], LR: ["LF", "RF"], RR: ["LF", "RF"] };
   const day = (iso) => Date.parse(iso + "T00:00:00Z") / DAY;
   const iso = (n) => new Date(n * DAY).toISOString().slice(0, 10);
@@ -30,6 +31,11 @@ const Draws = (function () {
       const place = one * n - 0.5, under = Math.min(Math.max(Math.floor(place), 0), n - 2);
       return ranked[under] + (ranked[under + 1] - ranked[under]) * (place - under);
     });
+  }
+  // Share of draws in which the one is the longer, half of those that are alike, as outlook/turning.py.
+  function chanceLonger(one, other) {
+    if (one === null || other === null) return NaN;
+    return one.reduce((sum, v, i) => sum + (v - other[i] > TIE_KM ? 1 : Math.abs(v - other[i]) <= TIE_KM ? 0.5 : 0), 0) / one.length;
   }
   function median(draws) {
     const ranked = Float64Array.from(draws).sort(), n = ranked.length;
@@ -133,5 +139,5 @@ const Draws = (function () {
     }
     return { start, parts, gapLogSd, shared, recompute, least, turned };
   }
-  return { quantiles, median, throughRotations, day, iso, of };
+  return { quantiles, median, chanceLonger, throughRotations, day, iso, of };
 })();

@@ -56,8 +56,7 @@ const Record = (function () {
       const wait = Number.isFinite(since) && assumed === "" ? Math.max(every - since, 0) : 0;
       const ways = { now: draws.turned(now, 0, every), due: draws.turned(now, wait, every), never: draws.turned(now, null, null) };
       const middle = (way) => (ways[way] === null ? NaN : Draws.median(ways[way]));
-      const over = (one, other) => ways[one] === null ? NaN :
-        ways[one].filter((v, i) => v > ways[other][i]).length / ways[one].length;
+      const over = (one, other) => Draws.chanceLonger(ways[one], ways[other]);
       return {
         since_km: since, every_km: every, refused: held.refused, assumed,
         now_km: middle("now"), due_km: middle("due"), never_km: middle("never"),
