@@ -39,6 +39,7 @@ def replacements_by_month(
     together: str = "axle",
     removal_depth_mm: float = REMOVAL_DEPTH_MM,
     draws: int = 2000,
+    ahead: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Tires to be replaced in each of the coming months.
 
@@ -53,8 +54,10 @@ def replacements_by_month(
     together : str
         ``"tire"``, ``"axle"`` or ``"set"``: what is replaced when the first of them is down.
     removal_depth_mm : float
-        Depth at which tires are taken off in practice. [mm]
+        Depth at which tires are taken off in practice; with ``ahead``, those fitted from now on. [mm]
     draws : int
+    ahead : DataFrame, optional
+        The forecast, where it is at hand; made here if not.
 
     Returns
     -------
@@ -64,7 +67,7 @@ def replacements_by_month(
     from tirelife.groups.response import tire_rates
     from tirelife.outlook import forecast, mileage
 
-    ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm)
+    ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm) if ahead is None else ahead
     tires = tire_rates(book)
     known = tires[tires["used"]]
     rate = known.groupby("vehicle_id")["rate_mm_per_1000km"].mean()
