@@ -14,6 +14,7 @@ from tirelife.errors import InputError, Problem
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.sheets.columns import Table, find_table
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
+from tirelife.logbook.sheets.duals import refuse_duals
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
 from tirelife.logbook.sheets.layouts import turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
@@ -171,6 +172,7 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         _no_depths(path, grids)
     for table, _ in tables:
         _refuse_bad(path, table)
+        refuse_duals(path.name, table)
     how = conventions([table for table, _ in tables], _told(told))
     if told.points is not None:
         how.thousands = told.points == "thousands"
