@@ -143,7 +143,7 @@ def worth_in_fleet(book: Logbook, most: int = 3, fitted: int = 12) -> tuple[pd.D
     numbers = [name for name in UNKNOWN_COLUMNS if name not in ("vehicle_id", "fact", "assumed")]
     mean = both.groupby("fact")[numbers].mean()
     mean["assumed"] = both.groupby("fact")["assumed"].agg(lambda names: names.mode().iloc[0])
-    mean = mean.reset_index().reindex(columns=list(UNKNOWN_COLUMNS)).fillna({"vehicle_id": ""})
+    mean = mean.reset_index().assign(vehicle_id="")[list(UNKNOWN_COLUMNS)]
     return mean.sort_values("narrows_km", ascending=False, kind="stable", ignore_index=True), len(found)
 
 

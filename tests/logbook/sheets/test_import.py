@@ -10,6 +10,7 @@ import tirelife
 from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.logbook.sheets import Settings, import_sheet
+from tirelife.logbook.work import work_of
 
 SHEET = """Our tread log 2025,,,,,,,
 
@@ -300,3 +301,57 @@ def test_depths_of_an_axle_and_fractions_and_ditto_marks_are_read(tmp_path):
     read = tirelife.read_logbook(tmp_path / "book").depths
     found = (read["depth_mm"] / (25.4 / 32)).round(3).groupby(read["date"]).agg(list).tolist()
     assert found == [[7.0, 6.5, 6.5, 6.5], [6.0, 6.0, 6.0, 5.5]]
+
+
+ODD = {
+    "vehicles side by side": (
+        "Van 1,,,,,,,Van 2,,,,,\nDate,Miles,LF,RF,LR,RR,,Date,Miles,LF,RF,LR,RR\n"
+        "2/3/2024,45100,6,6,7,7,,2/3/2024,15100,9,9,10,10\n6/15/2024,53220,5,5,6,6,,6/15/2024,23220,8,8,9,9\n",
+        [("Van 1", 53220.0, 5.0), ("Van 2", 23220.0, 8.0)],
+    ),
+    "inches": (
+        "Date,Vehicle,Miles,LF in,RF in,LR in,RR in\n2/3/2024,V1,45100,.250,.250,.281,.281\n"
+        "6/15/2024,V1,53220,.21875,.21875,.250,.250\n",
+        [("V1", 53220.0, 7.0)],
+    ),
+    "a form's long questions": (
+        'Timestamp,"What is the vehicle\'s number?","What does the odometer say?","How deep is the tread, left front '
+        '(32nds)?","How deep is the tread, right front (32nds)?",LR 32nds,RR 32nds,"Were the tires rotated today?"\n'
+        "2/3/2024 9:15:22,12,45100,6,6,8,8,No\n6/15/2024 14:02:01,12,53220,7,7,5,5,Yes\n",
+        [("12", 53220.0, 7.0)],
+    ),
+    "a date over the table": (
+        "TYRE CHECK\nDate:,15 June 2024\n\nReg,Miles,LF 32nds,RF 32nds,LR 32nds,RR 32nds\n"
+        "AB 1,53220,7,7,7,7\nCD 2,1100,9,9,9,9\n",
+        [("AB 1", 53220.0, 7.0), ("CD 2", 1100.0, 9.0)],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_odd_sheets_are_read_as_a_reader_would(name, tmp_path):
+    text, last = ODD[name]
+    done = tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book")
+    assert (done.rows.loc[done.rows["status"] != "used", "reason"] == "above the header").all()
+    read = tirelife.read_logbook(tmp_path / "book").depths
+    read = read[(read["position"] == "LF") & (read["date"] == "2024-06-15")]
+    found = zip(
+        read["vehicle_id"], read["odometer_km"] / 1.609344, read["depth_mm"] / (25.4 / 32), strict=True
+    )
+    assert [(v, round(far, 3), round(deep, 3)) for v, far, deep in found] == last
+    if name.startswith("a form"):
+        assert done.moves["source"].tolist() == ["noted"]
+
+
+@pytest.mark.parametrize("note", ["LF worn - replace soon", "recommend rotation", "needs new tires soon"])
+def test_what_is_only_advised_was_not_done(note):
+    assert not work_of(note)
+
+
+def test_pressures_of_two_axles_are_told_from_sides(tmp_path):
+    text = (
+        "Date,Vehicle,KM,LF mm,RF mm,LR mm,RR mm,Press F,Press R\n2024-02-03,V1,45100,6,6,7,7,32/31,34/33\n"
+    )
+    tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book")
+    read = tirelife.read_logbook(tmp_path / "book").pressures.set_index("position")["pressure_kpa"] / 6.894757
+    assert read.round(1).to_dict() == {"LF": 32.0, "RF": 31.0, "LR": 34.0, "RR": 33.0}
