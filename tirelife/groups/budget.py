@@ -140,9 +140,15 @@ def replacements_from(
     if visit_gap_days is not None:
         gap = rows["vehicle_id"].map(dict(visit_gap_days)).fillna(0.0).to_numpy(float)
         due = due + gap * rng.uniform(size=(draws, int(vehicle.max()) + 1))[:, vehicle]
-    axle = rows["position"].str[-1].to_numpy(object)
+    axle = rows["position"].str[-1]
+    kept = np.full(len(rows), "")  # a tire in store is bought with the others of its own set
+    if "read_at" in rows:
+        stored = rows["position"] == "OFF"
+        axle = axle.mask(stored, rows["read_at"].astype(str).str[-1])
+        kept = np.where(stored, "OFF", kept)
+    own = rows["vehicle_id"].astype(str) + kept
     if together != "tire":
-        unit = vehicle if together == "set" else pd.factorize(rows["vehicle_id"].astype(str) + axle)[0]
+        unit = pd.factorize(own if together == "set" else own + " " + axle)[0]
         first = np.full((draws, unit.max() + 1), np.inf)
         for j, u in enumerate(unit):
             first[:, u] = np.minimum(first[:, u], due[:, j])
