@@ -73,7 +73,7 @@ def test_profiles_write_each_depth_and_draw_the_limit_in_the_units_shown():
     assert [at for at, _, least in told if least] == ["outer"]
     panels = [", ".join(t["text"]) for t in every(spec, "title") if isinstance(t, dict) and "text" in t]
     assert panels == ["Left front", "Right front", "Left rear", "Right rear"]
-    assert "Left front outer 5.1 (least), outer mid 5.8" in spec["description"]
+    assert "Left front outer 5.1 (least), outer middle 5.8" in spec["description"]
 
 
 def test_a_section_has_flat_shoulders_a_groove_to_the_floor_at_each_reading_and_its_outside_outside():

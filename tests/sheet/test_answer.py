@@ -1,5 +1,7 @@
 """One vehicle's answer agrees with the rooms it comes from."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -14,6 +16,7 @@ from tirelife.sheet.answer import answer_for
 from tirelife.sheet.changes import LEAST_KM, offered
 from tirelife.sheet.frames import axle_shares, band_ahead
 from tirelife.sheet.interactive import recompute
+from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import decision_words
 from tirelife.wear import Change, causes, change_ratio, conditions_ahead
 
@@ -137,7 +140,10 @@ def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answ
 
 def test_what_a_change_buys_is_the_same_on_the_page_and_by_what_if(book, fit):
     for vehicle in ("V01", "V08"):
-        changes = offered(conditions_ahead(book, vehicle))
+        changes = [
+            replace(change, name=texts()[change.name].format(speed="5 mph"))
+            for change in offered(conditions_ahead(book, vehicle))
+        ]
         asked = what_ifs(book, fit, changes, [vehicle]).query("position == 'set'").set_index("change")
         page = answer_for(book, vehicle, fit).changes.set_index("change")
         shared = page.index.intersection(asked.index)

@@ -10,10 +10,8 @@ from tests.advice.cars import CARS
 from tests.sheet.reading import grade
 from tirelife.advice import Action, Kind, Reason, decide
 from tirelife.codes import Note, Severity
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import LANGUAGES, texts
 from tirelife.sheet.language.decisions import action_words, decision_words, first_words
-
-LANGUAGES = ("en",)
 
 
 def all_said(language, units="us"):

@@ -5,6 +5,7 @@ import pytest
 from tests.sheet.answers import state
 from tirelife import InputError
 from tirelife.sheet.interactive import controls_html, defaults, ratio, ratio_log_sd, recompute
+from tirelife.sheet.language import texts
 
 
 def test_nothing_moved_gives_what_the_forecast_gave():
@@ -94,7 +95,7 @@ def test_a_tire_of_which_nothing_is_known_has_no_date_and_does_not_hide_the_othe
 def test_every_control_has_a_label_and_text_in_it_stays_text():
     s = state()
     s["controls"][0]["label"] = "<b>slow</b>"
-    html = controls_html(s)
+    html = controls_html(s, texts())
     assert html.count("<label for=") == len(s["controls"])
     assert "<b>" not in html
     assert "&lt;b&gt;slow&lt;/b&gt;" in html
@@ -102,7 +103,7 @@ def test_every_control_has_a_label_and_text_in_it_stays_text():
 
 def test_all_shares_at_nothing_is_an_error_that_says_so():
     s = state()
-    with pytest.raises(InputError, match="All shares of speed are 0: give at least one of them a share"):
+    with pytest.raises(InputError, match="all shares of speed are 0: give one of share_under_25mph"):
         recompute(s, dict.fromkeys(s["shares"], 0))
 
 

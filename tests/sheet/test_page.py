@@ -11,7 +11,7 @@ from tests.charts import frames
 from tests.sheet.answers import Ready, answer
 from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle
-from tirelife.sheet.cautions import CAUTIONS
+from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing, window_rows
 from tirelife.sheet.page import compose_page, lead
 
@@ -103,7 +103,7 @@ def test_a_page_with_no_answer_for_any_tire_says_so():
 
 def test_cautions_are_all_there_in_the_units_of_the_reader(make):
     html = make()
-    for text in CAUTIONS:
+    for text in cautions("us"):
         assert text.format(leak="2 psi").replace("'", "&#x27;") in html
     metric = make(answer(units="metric", order="dmy"))
     assert "more than 14 kPa a month" in metric

@@ -7,7 +7,8 @@ from tests.sheet.reading import grade, syllables
 from tirelife.advice import decide
 from tirelife.errors import InputError
 from tirelife.sheet import words
-from tirelife.sheet.cautions import CAUTIONS, LOOK_NOW
+from tirelife.sheet.cautions import cautions
+from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import lead_words
 
 day = pd.Timestamp
@@ -21,7 +22,7 @@ def test_the_grade_formula_on_a_sentence_counted_by_hand():
 
 
 def test_cautions_and_every_sentence_of_an_answer_read_at_grade_eight_or_lower():
-    spoken = [*CAUTIONS, LOOK_NOW]
+    spoken = [*cautions("us"), texts()["page-look-now"]]
     assert grade("\n".join(spoken)) <= 8
     one = answer()
     for low, high in (
@@ -69,7 +70,7 @@ def test_nothing_is_promised_or_invented():
     said = lead_words(answer().decision, (pd.NaT, pd.NaT), (float("nan"), float("nan")), "us")
     assert said == "There is not enough to give you a date yet. Measure again in a month or two."
     said = lead_words(answer().decision, (day("2027-01-01"), day("2027-03-01")), (5000, 9000), "us")
-    for text in (said, *CAUTIONS):
+    for text in (said, *cautions("us")):
         assert not any(word in text.lower() for word in ("guarantee", "promise", "will last", "safe to"))
 
 

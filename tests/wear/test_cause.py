@@ -11,7 +11,7 @@ import pytest
 
 from tirelife.groups.why import HABITS, PARTS
 from tirelife.rates import PUBLISHED
-from tirelife.sheet.frames import CAUSE_WORDS
+from tirelife.sheet.language import LANGUAGES, texts
 from tirelife.wear import CAUSE_LOG_SD, CAUSES, RECORDS, Vehicle, answer_causes, reference_shares
 
 TOP = Path(__file__).parents[2]
@@ -31,7 +31,7 @@ def test_every_record_is_whole():
 
 
 def test_all_that_is_split_by_cause_is_built_from_the_records():
-    assert tuple(CAUSE_WORDS) == CAUSES
+    assert all(texts(name)[f"cause-{cause}"] for name in LANGUAGES for cause in CAUSES)
     assert set(PARTS) == set(CAUSES)
     assert set(HABITS) == {cause.name for cause in RECORDS if cause.driver}
     assert list(CAUSE_LOG_SD) == list(CAUSES)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 import altair as alt
 import numpy as np
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
 from tirelife.errors import InputError
 
@@ -18,7 +20,9 @@ COLUMN: Final = 44
 """Width of a column of numbers. [px]"""
 
 
-def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> Any:
+def wear_causes(
+    causes: pd.DataFrame, *, width: int = 300, step: int = 20, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw the share of wear by cause as steps that end at the whole.
 
     Parameters
@@ -28,6 +32,8 @@ def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> An
         The shares of a label sum to 1. Causes and labels keep the order in which they first appear.
     width, step : int
         Of the bars, and height of a row. [px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -56,7 +62,7 @@ def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> An
     data["from"] = data["to"] - data["share"]
     data["percent"] = [f"{share:.0%}" for share in data["share"]]
     y = alt.Y("cause:N", sort=names, title=None, axis=alt.Axis(ticks=False, domain=False, labelFontSize=12))
-    axis = alt.Axis(format="%", title="Share of the wear since new (percent)", values=[0, 0.25, 0.5, 0.75, 1])
+    axis = alt.Axis(format="%", title=say["chart-share"], values=[0, 0.25, 0.5, 0.75, 1])
     bars = (
         alt.Chart(data)
         .mark_bar(stroke=INK, strokeWidth=0.4)
@@ -95,5 +101,5 @@ def wear_causes(causes: pd.DataFrame, *, width: int = 300, step: int = 20) -> An
     )
     return finish(
         alt.layer(bars, *columns, width=width, height={"step": step, "for": "position"}),
-        f"What wore the tires, as shares of the wear since new that sum to the whole. {spoken}.",
+        say["chart-said-causes"].format(rows=spoken),
     )

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, MID, axis_title, column_in, finish, require_columns, shown
 
 __all__ = ["change_pairs"]
 
 
-def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, step: int = 32) -> Any:
+def change_pairs(
+    changes: pd.DataFrame,
+    units: str = "us",
+    *,
+    width: int = 300,
+    step: int = 32,
+    say: Mapping[str, str] = WORDS,
+) -> Any:
     """Draw the distance left as things are and after each change, one pair of dots a change.
 
     Parameters
@@ -25,6 +34,8 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
         ``"us"`` or ``"metric"``.
     width, step : int
         Of the axis, and height of a row. [px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -38,9 +49,7 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     before, after, least, most = (column_in(name, units) for name in names[1:5])
     scale = alt.Scale(nice=False, zero=False, padding=0.1 * width)
     y = alt.Y("change:N", sort=None, title=None, axis=None)  # in the order of the rows
-    axis = alt.Axis(
-        title=axis_title("Left in the set, middle of the range", before), format=",.0f", tickCount=4
-    )
+    axis = alt.Axis(title=axis_title(say["chart-left"], before, say), format=",.0f", tickCount=4)
     records: list[Any] = data.to_dict("records")
     rows = alt.InlineData(values=records, name="changes")
     base = alt.Chart(rows).encode(y=y)
@@ -62,6 +71,5 @@ def change_pairs(changes: pd.DataFrame, units: str = "us", *, width: int = 300, 
     spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
     return finish(
         alt.layer(line, range_, hollow, full, said, width=width, height={"step": step}),
-        "Distance left before and after each change. Open dot: as it is; full dot: after, with a thin line "
-        f"that holds 8 chances in 10. {spoken}.",
+        say["chart-said-changes"].format(rows=spoken),
     )

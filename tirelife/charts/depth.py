@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import (
     ACCENT,
     DARK,
@@ -37,6 +39,7 @@ def depth_path(
     columns: int = 4,
     width: int = 150,
     height: int = 130,
+    say: Mapping[str, str] = WORDS,
 ) -> Any:
     """Draw what was read and what is likely ahead, one panel a tire.
 
@@ -54,6 +57,8 @@ def depth_path(
         ``"distance"`` (odometer) or ``"date"``.
     columns, width, height : int
         Panels in a row; size of one panel. [-, px, px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -77,11 +82,11 @@ def depth_path(
     limit = convert(removal_mm, "mm", "32nds" if units == "us" else "mm")
     top = float(max(points[depth].max(), ahead[p90].max())) * 1.06
     y_scale = alt.Scale(domain=[0, top], nice=False)
-    depth_title = axis_title("Depth", depth).replace(" of an inch", "")
+    depth_title = axis_title(say["chart-depth"], depth, say).replace(" of an inch", "")
     x_axis = (
-        alt.Axis(format="%b %Y", title="Date (month and year)", tickCount=3, labelOverlap="greedy")
+        alt.Axis(format="%b %Y", title=say["chart-date"], tickCount=3, labelOverlap="greedy")
         if by == "date"
-        else alt.Axis(format="~s", title=axis_title("Odometer", x_name), tickCount=3)
+        else alt.Axis(format="~s", title=axis_title(say["chart-odometer"], x_name, say), tickCount=3)
     )
     kind = "T" if by == "date" else "Q"
     ends = pd.concat([points[x_name], ahead[x_name]])
@@ -128,13 +133,14 @@ def depth_path(
         ),
         spacing=8,
     )
-    spoken = "; ".join(_spoken(label, points, depth) for label in order)
-    unit = "32nds of an inch" if units == "us" else "mm"
+    spoken = "; ".join(_spoken(label, points, depth, units, say) for label in order)
     return finish(
         grid,
-        f"Tread depth in {unit} against {'date' if by == 'date' else 'the odometer'}: dots are readings, "
-        f"the line is the likeliest path ahead, the bands hold 5 and 8 chances in 10, "
-        f"the dashed line is the removal depth, {limit:.3g}. {spoken}.",
+        say[f"chart-said-{by}"].format(
+            unit=say[f"chart-deep-{units}"],
+            limit=f"{limit:.3g}".replace(".", say.get(f"point-{units}", ".")),
+            rows=spoken,
+        ),
     )
 
 
@@ -148,6 +154,9 @@ def _named(name: str, frame: pd.DataFrame) -> alt.InlineData:
     )
 
 
-def _spoken(label: str, points: pd.DataFrame, depth: str) -> str:
+def _spoken(label: str, points: pd.DataFrame, depth: str, units: str, say: Mapping[str, str]) -> str:
     here = points.loc[points["label"] == label, depth]
-    return f"{label}: " + (f"{len(here)} readings, last {here.iloc[-1]:.1f}" if len(here) else "no readings")
+    if here.empty:
+        return say["chart-unread"].format(label=label)
+    last = f"{here.iloc[-1]:.1f}".replace(".", say.get(f"point-{units}", "."))
+    return say["chart-read"].format(label=label, n=len(here), depth=last)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require_columns
 from tirelife.errors import InputError
 
@@ -121,7 +123,9 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
     )
 
 
-def monthly_budget(budget: pd.DataFrame, *, width: int = 480, height: int = 180) -> Any:
+def monthly_budget(
+    budget: pd.DataFrame, *, width: int = 480, height: int = 180, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw the tires to buy in each coming month, with a range.
 
     Parameters
@@ -130,6 +134,8 @@ def monthly_budget(budget: pd.DataFrame, *, width: int = 480, height: int = 180)
         ``from_date, expected, lower, upper``; a row a month.
     width, height : int
         [px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -138,18 +144,20 @@ def monthly_budget(budget: pd.DataFrame, *, width: int = 480, height: int = 180)
     """
     require_columns(budget, ["from_date", "expected", "lower", "upper"], table="budget")
     data = budget[["from_date", "expected", "lower", "upper"]].copy()
-    data["month"] = data["from_date"].dt.strftime("%b %Y")
-    x = alt.X("month:N", sort=list(data["month"]), title="Month from (day of the last record)")
-    y = alt.Y("expected:Q", title="Tires to buy (number)", scale=alt.Scale(domainMin=0))
+    data["month"] = [f"{say.get(f'month-{d.month}', f'{d:%B}')[:3]} {d.year}" for d in data["from_date"]]
+    x = alt.X("month:N", sort=list(data["month"]), title=say["chart-month"])
+    y = alt.Y("expected:Q", title=say["chart-buy"], scale=alt.Scale(domainMin=0))
     base = alt.Chart(data).encode(x=x)
     bars = base.mark_bar(color=LIGHT, width={"band": 0.7}).encode(y=y)
     line = base.mark_rule(color=INK, strokeWidth=1.2).encode(y=alt.Y("lower:Q"), y2="upper:Q")
     total = data["expected"].sum()
     spoken = "; ".join(
-        f"{r['month']} {r['expected']:.1f}, {r['lower']:.0f} to {r['upper']:.0f}"
+        say["chart-range"].format(
+            name=r["month"], middle=f"{r['expected']:.1f}", low=f"{r['lower']:.0f}", high=f"{r['upper']:.0f}"
+        )
         for r in data.to_dict("records")
     )
     return finish(
         (bars + line).properties(width=width, height=height),
-        f"Tires to buy by month, {total:.0f} in all; the line holds 8 chances in 10. {spoken}.",
+        say["chart-said-months"].format(total=f"{total:.0f}", rows=spoken),
     )

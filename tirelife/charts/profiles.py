@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 import altair as alt
 import numpy as np
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import (
     ACCENT,
     DARK,
@@ -26,13 +28,9 @@ __all__ = ["POSITION_NAMES", "tread_profiles"]
 POSITION_NAMES: Final = {"LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear"}
 """Wheel positions in words."""
 
-GROOVE_NAMES: Final = {
-    "outer": "outer",
-    "outer_mid": "",
-    "center": "center",
-    "inner_mid": "",
-    "inner": "inner",
-}
+GROOVES: Final = ("outer", "outer_mid", "center", "inner_mid", "inner")
+NAMED: Final = ("outer", "center", "inner")
+"""Grooves that there is room to name."""
 
 _TIE_MM: Final = 1e-6
 """Readings closer than this are both the least."""
@@ -47,6 +45,7 @@ def tread_profiles(
     *,
     width: int = 150,
     height: int = 90,
+    say: Mapping[str, str] = WORDS,
 ) -> Any:
     """Draw a section through the tread of each wheel, seen from behind, front axle above rear axle.
 
@@ -63,6 +62,8 @@ def tread_profiles(
         ``"us"`` or ``"metric"``.
     width, height : int
         Of one panel. [px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -77,9 +78,10 @@ def tread_profiles(
     named = dict(POSITION_NAMES)
     if "label" in depths:
         named |= dict(zip(depths["position"], depths["label"], strict=True))
-    data["label"] = data[depth].map(lambda v: f"{v:.1f}".removesuffix(".0"))
+    point = say.get(f"point-{units}", ".")
+    data["label"] = data[depth].map(lambda v: f"{v:.1f}".removesuffix(".0").replace(".", point))
     data["at"] = data["groove"].astype(str)
-    order = {groove: i for i, groove in enumerate(GROOVE_NAMES)}
+    order = {groove: i for i, groove in enumerate(GROOVES)}
     data = data.sort_values("at", key=lambda at: at.map(order), kind="stable")
     data["least"] = data[depth] <= data.groupby("position")[depth].transform("min") + _TIE_MM
     top = float(max(data[new].max(skipna=True) if data[new].notna().any() else 0, data[depth].max())) * 1.12
@@ -94,10 +96,11 @@ def tread_profiles(
             # As seen from behind: the outer shoulder is outside.
             here = here.iloc[::-1].reset_index(drop=True)
         here["x"] = (np.arange(len(here)) + 0.5) / len(here)
-        y_title = axis_title("Depth", depth).replace(" of an inch", "") if titled else None
+        y_title = axis_title(say["chart-depth"], depth, say).replace(" of an inch", "") if titled else None
         axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11, labelExpr=_FROM_FLOOR).to_dict()
         names = ", ".join(
-            f"'{x:.3f}': '{GROOVE_NAMES[g]}'" for x, g in zip(here["x"], here["at"], strict=True)
+            f"'{x:.3f}': '{say[f'chart-{g}'] if g in NAMED else ''}'"
+            for x, g in zip(here["x"], here["at"], strict=True)
         )
         x = alt.X(
             "x:Q",
@@ -147,18 +150,18 @@ def tread_profiles(
         wheels = [p for p in axle if p in present]
         if wheels:
             rows.append(alt.hconcat(*(panel(p, i == 0) for i, p in enumerate(wheels)), spacing=10))
-    unit = "32nds of an inch" if units == "us" else "mm"
+    unit = say[f"chart-deep-{units}"]
     spoken = "; ".join(
         f"{named[p]} "
         + ", ".join(
-            f"{at.replace('_', ' ')} {label}{' (least)' if least else ''}"
+            f"{say[f'chart-{at}']} {label}{say['chart-least'] if least else ''}"
             for at, label, least in zip(part["at"], part["label"], part["least"], strict=True)
         )
         for p, part in ((p, data[data["position"] == p]) for p in POSITION_NAMES if p in present)
     )
     return finish(
         alt.vconcat(*rows, spacing=10),
-        f"Section through the tread of each wheel, in {unit}. {spoken}. Removal depth {limit:.3g}.",
+        say["chart-said-profiles"].format(unit=unit, rows=spoken, limit=f"{limit:.3g}".replace(".", point)),
     )
 
 

@@ -7,7 +7,7 @@ differ in lightness first and in hue second: they hold in grey print and for col
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import pandas as pd
@@ -116,7 +116,7 @@ def column_in(column: str, units: str) -> str:
     return target[0] if target else column
 
 
-def axis_title(words: str, column: str) -> str:
+def axis_title(words: str, column: str, say: Mapping[str, str] | None = None) -> str:
     """Axis title with its unit, taken from the column's own name.
 
     Examples
@@ -125,7 +125,8 @@ def axis_title(words: str, column: str) -> str:
     'Tread depth (32nds of an inch)'
     """
     unit = split_unit(column)[1] or next((p for p in column.split("_") if p in LABELS), None)
-    label = {"32nds": "32nds of an inch"}.get(unit or "", LABELS.get(unit or "", ""))
+    plain = {"32nds": "32nds of an inch"}.get(unit or "", LABELS.get(unit or "", ""))
+    label = plain if say is None else say.get(f"label-{unit}", plain)
     return f"{words} ({label})" if label else words
 
 

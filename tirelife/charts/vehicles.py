@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import ACCENT, DARK, INK, MID, finish, require_columns
 from tirelife.errors import InputError
 
@@ -15,7 +17,9 @@ __all__ = ["vehicles_in_order"]
 _TICKS: Final = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.4, 1.6, 2.0, 2.5, 3.0)
 
 
-def vehicles_in_order(wear: pd.DataFrame, *, width: int = 480, step: int = 19) -> Any:
+def vehicles_in_order(
+    wear: pd.DataFrame, *, width: int = 480, step: int = 19, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw how fast each vehicle wears its tires, against the fleet's average.
 
     Parameters
@@ -24,6 +28,8 @@ def vehicles_in_order(wear: pd.DataFrame, *, width: int = 480, step: int = 19) -
         ``vehicle_id, ratio, lower, upper`` (80 %), ``odd`` (named in the text), in the order to be drawn.
     width, step : int
         Of the axis, and height of a row. [px]
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -41,9 +47,7 @@ def vehicles_in_order(wear: pd.DataFrame, *, width: int = 480, step: int = 19) -
         raise InputError("wear: give at least one vehicle.")
     data = wear[names].copy()
     scale = alt.Scale(type="log", nice=False, padding=8)
-    axis = alt.Axis(
-        title="Wear of its tires over the fleet's average (ratio)", format=".2~f", values=list(_TICKS)
-    )
+    axis = alt.Axis(title=say["chart-ratio"], format=".2~f", values=list(_TICKS))
     base = alt.Chart(data).encode(
         y=alt.Y(
             "vehicle_id:N",
@@ -68,10 +72,15 @@ def vehicles_in_order(wear: pd.DataFrame, *, width: int = 480, step: int = 19) -
         .encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
     )
     spoken = "; ".join(
-        f"{r['vehicle_id']} {r['ratio']:.2f}, {r['lower']:.2f} to {r['upper']:.2f}"
+        say["chart-range"].format(
+            name=r["vehicle_id"],
+            middle=f"{r['ratio']:.2f}",
+            low=f"{r['lower']:.2f}",
+            high=f"{r['upper']:.2f}",
+        )
         for r in data.to_dict("records")
     )
     return finish(
         (mean + span + dot).properties(width=width, height={"step": step}),
-        f"How fast each vehicle wears its tires, over the fleet's average, on 80 percent ranges. {spoken}.",
+        say["chart-said-vehicles"].format(rows=spoken),
     )

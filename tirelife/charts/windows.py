@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
 
 __all__ = ["replacement_windows"]
@@ -20,6 +22,7 @@ def replacement_windows(
     width: int = 430,
     step: int = 30,
     above: bool = False,
+    say: Mapping[str, str] = WORDS,
 ) -> Any:
     """Draw the replacement window of each tire, and of the set, as bars on a calendar.
 
@@ -36,6 +39,8 @@ def replacement_windows(
         Of the calendar, and height of a row. [px]
     above : bool
         Write whose window it is, and the window, above each bar, for a narrow screen; else at its sides.
+    say : mapping
+        Words by code; English by default.
 
     Returns
     -------
@@ -60,7 +65,7 @@ def replacement_windows(
     ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (as_of, pd.Timestamp(end))]
     x_scale = alt.Scale(domainMin=ends[0], domainMax=ends[1], type="time", nice=False)
     axis = alt.Axis(
-        title="Date (month and year)",
+        title=say["chart-date"],
         orient="bottom",
         format="%b %Y" if years < 4 else "%Y",
         tickCount={"interval": "month", "step": 3 if years < 1.6 else 6} if years < 4 else "year",
@@ -87,8 +92,7 @@ def replacement_windows(
     spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
     return finish(
         alt.layer(wide, narrow, tick, said, width=width, height={"step": step}),
-        "Replacement window of each tire on a calendar. Light bar: 8 chances in 10; dark bar: 5 in 10; "
-        f"tick: the middle date. {spoken}.",
+        say["chart-said-windows"].format(rows=spoken),
     )
 
 

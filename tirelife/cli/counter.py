@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
+from tirelife.cli.tongue import add_language
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -30,6 +31,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
+    add_language(parser)
     add_prior(parser)
     add_fresh(parser)
 
@@ -54,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
         units, verdict = args.units or book.units, fit.verdict
         prior = prior if verdict.refused else fit.posterior
         say_trust(verdict)
-    html = counter_page(prior, book, verdict, units=units)
+    html = counter_page(prior, book, verdict, units=units, language=args.language)
     with whole_file(args.out) as part:
         part.write_text(html, encoding="utf-8")
     print(f"page written to {args.out}", file=sys.stderr)

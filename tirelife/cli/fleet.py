@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.tongue import add_language
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -38,6 +39,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
+    add_language(parser)
     add_prior(parser)
 
 
@@ -66,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     )
     made: list[tuple[Path, bytes]] = []
     if args.out or args.pdf:
-        html = compose_fleet(answer)
+        html = compose_fleet(answer, language=args.language)
         if args.out:
             made.append((Path(args.out), html.encode()))
         if args.pdf:
@@ -75,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
             made.append((Path(args.pdf), print_page(html, "pdf")))
     if args.lists:
         with folder_for(Path(args.lists)):
-            for name, table in fleet_lists(answer).items():
+            for name, table in fleet_lists(answer, args.language).items():
                 made.append(
                     (
                         Path(args.lists) / f"{name}.csv",

@@ -10,6 +10,7 @@ from pathlib import Path
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.shop import add_shop, shop_of
+from tirelife.cli.tongue import add_language
 from tirelife.errors import InputError
 
 __all__ = ["add", "run"]
@@ -18,6 +19,7 @@ EPILOG = """examples:
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
   tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
+  tirelife sheet LOGBOOK --vehicle V03 --language es --out pagina.html
   tirelife sheet LOGBOOK --all --out FOLDER --pdfs
   tirelife sheet LOGBOOK --vehicle V03 --shop shop.toml --next-date 2027-02-01 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
@@ -53,6 +55,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="order of day, month and year (default: mdy with US units, else dmy)",
     )
     add_shop(parser)
+    add_language(parser)
     add_prior(parser)
     add_fresh(parser)
 
@@ -106,6 +109,7 @@ def run(args: argparse.Namespace) -> int:
             rule=rule,
             paper=args.paper,
             order=args.date_order,
+            language=args.language,
             shop=shop,
             bundle=bundle,
             drawing=drawing,

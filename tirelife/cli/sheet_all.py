@@ -40,7 +40,13 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
     book = read_logbook(args.logbook, as_of=as_of)
     removal, rule = removal_for(args, book.as_of)
     prior = prior_of(args)
-    settings = {"removal": float(removal.max()), "rule": rule, "paper": args.paper, "order": args.date_order}
+    settings = {
+        "removal": float(removal.max()),
+        "rule": rule,
+        "paper": args.paper,
+        "order": args.date_order,
+        "language": args.language,
+    }
     claim_folder(folder, {"what": "pages"})
     shop = shop_of(args)
     mark = mark_of(
@@ -67,6 +73,7 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
                     rule=rule,
                     paper=args.paper,
                     order=args.date_order,
+                    language=args.language,
                     shop=shop,
                 )
             except InputError as error:

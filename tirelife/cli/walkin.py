@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from tirelife.cli.decision import decision_rows, long_lines
 from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.tongue import add_language
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import note_rows, verdict_lines, with_words
 from tirelife.errors import InputError
@@ -67,6 +68,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--removal-depth", metavar="DEPTH", default="2/32", help="such as 2/32 (default) or 3mm"
     )
     parser.add_argument("--as-of", metavar="DATE", help="day of the visit (default: today)")
+    add_language(parser)
     add_prior(parser)
     parser.add_argument("--out", metavar="FILE", help="write the customer's page here, as .html")
     parser.add_argument("--json", action="store_true", help="forecast and assumptions as JSON")
@@ -103,7 +105,7 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.logbook import whole_file
         from tirelife.sheet import walkin_page
 
-        html = walkin_page(depths_mm, units=args.units, removal_mm=removal, **facts)
+        html = walkin_page(depths_mm, units=args.units, language=args.language, removal_mm=removal, **facts)
         with whole_file(args.out) as part:
             part.write_text(html, encoding="utf-8")
         left_out = "; it leaves out the spare" if len(depths_mm) > 4 else ""

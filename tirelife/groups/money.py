@@ -139,7 +139,8 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     Returns
     -------
     DataFrame
-        group, change, basis, km_a_year (all its vehicles), wear_ratio (after over before), saved_a_year,
+        group, change, basis (in words), part (of ``comparison.why``, or ``pressure``), other (the group it is
+        compared with), km_a_year (all its vehicles), wear_ratio (after over before), saved_a_year,
         lower, upper; a row a change that would lower wear. ``basis`` tells what recorded habits explain from
         all of the difference, of which roads, loads and cars may be a part that no driver can change.
     """
@@ -156,13 +157,17 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     table = cost_table(comparison, costs)
     rows: list[tuple[Any, ...]] = []
 
-    def add(group: str, change: str, basis: str, ratio: tuple[float, float, float]) -> None:
+    def add(
+        group: str, change: str, basis: str, part: str, other: str, ratio: tuple[float, float, float]
+    ) -> None:
         mine = table[(table["group"] == group) & (table["tires"] > 0)]
         tires_only = mine["cost_per_1000km"] - 1000 * costs.rotation / costs.rotation_km
         each = float(np.average(tires_only, weights=mine["tires"])) if len(mine) else np.nan
         yearly = float(km_a_year[group]) / 1000 * each
         saved, least, most = yearly * (1 - ratio[0]), yearly * (1 - ratio[2]), yearly * (1 - ratio[1])
-        rows.append((group, change, basis, float(km_a_year[group]), ratio[0], saved, least, most))
+        rows.append(
+            (group, change, basis, part, other, float(km_a_year[group]), ratio[0], saved, least, most)
+        )
 
     did = "drove" if comparison.by == "driver_group" else "wore tires"
     for row in comparison.why.to_dict("records"):
@@ -171,18 +176,50 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         if basis is None or not np.isfinite(ratio) or ratio == 1:
             continue
         if ratio > 1:
-            add(row["group"], f"{did} like {row['other']}", basis, (1 / ratio, 1 / high, 1 / low))
+            add(
+                row["group"],
+                f"{did} like {row['other']}",
+                basis,
+                row["part"],
+                row["other"],
+                (1 / ratio, 1 / high, 1 / low),
+            )
         else:
-            add(row["other"], f"{did} like {row['group']}", basis, (ratio, low, high))
+            add(
+                row["other"],
+                f"{did} like {row['group']}",
+                basis,
+                row["part"],
+                row["group"],
+                (ratio, low, high),
+            )
     if len(book.pressures):
         excess = pressure_excess(book, used, comparison.by, comparison.level).to_dict("index")
         for group in shown:
             more, low, high = (float(excess[group][c]) for c in ("ratio", "lower", "upper"))
             if more > 1:
-                add(group, "kept its pressures", "recorded pressures", (1 / more, 1 / high, 1 / low))
+                add(
+                    group,
+                    "kept its pressures",
+                    "recorded pressures",
+                    "pressure",
+                    "",
+                    (1 / more, 1 / high, 1 / low),
+                )
     return pd.DataFrame(
         rows,
-        columns=["group", "change", "basis", "km_a_year", "wear_ratio", "saved_a_year", "lower", "upper"],
+        columns=[
+            "group",
+            "change",
+            "basis",
+            "part",
+            "other",
+            "km_a_year",
+            "wear_ratio",
+            "saved_a_year",
+            "lower",
+            "upper",
+        ],
     )
 
 

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
-from tirelife.outlook.seasons import TURN_COLUMNS, calendar_days
 from tirelife.rates.joint import LEAST_MM, Drawn, Standing, mixed, points
 from tirelife.rates.mileage import pace_log_sd
 from tirelife.tread import Verdict
@@ -59,7 +58,7 @@ class Course(Standing):
 
     def __init__(self, state: pd.DataFrame) -> None:
         super().__init__(state, AHEAD_COLUMNS)
-        for name in (*AHEAD_RATIOS, *TURN_COLUMNS):
+        for name in AHEAD_RATIOS:
             if name in state:
                 self.get[name] = state[name].to_numpy(dtype=float)[:, None]
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
@@ -183,19 +182,13 @@ class Course(Standing):
         return np.where(np.isinf(self.settled), km, self.settled)
 
     def days(self, km: Floats, km_per_day: Floats | None = None) -> Floats:
-        """Days until so many kilometres are run or age ends it, draw by draw [day].
-
-        Of a set that takes turns with another only the days on which it is on the car count as use.
-        """
+        """Days until so many kilometres are run or age ends it, draw by draw [day]."""
         shared, _ = points()
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
         plain = km / pace
         years = np.nan_to_num(plain, nan=1.0) / 365.25
         of_years = pace_log_sd(0.0, self.get["year_log_sd"], self.get["drift_log_sd"], years)
         days = plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"])
-        if "turn_on" in self.get and np.isfinite(self.get["turn_on"]).any():
-            turns = [self.get[name] for name in TURN_COLUMNS]
-            days = np.where(np.isfinite(turns[0]), calendar_days(days, *turns), days)
         return np.asarray(np.minimum(days, self.get["age_days"]))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -15,7 +15,8 @@ from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates import Trust
 from tirelife.sheet import words
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
-from tirelife.sheet.language import say, say_all
+from tirelife.sheet.language import say, say_all, texts, upper_first
+from tirelife.sheet.quantities import written
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from tirelife.rates import Prior, WearFit
 
 __all__ = [
-    "POSITION_WORDS",
     "Answer",
     "answer_for",
     "check_vehicle",
@@ -33,11 +33,6 @@ __all__ = [
     "step_words",
     "urgent_words",
 ]
-
-POSITION_WORDS: Final = {
-    "LF": "Left front", "RF": "Right front", "LR": "Left rear", "RR": "Right rear", "SP": "Spare",
-}  # fmt: skip
-"""Wheel positions in words."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,6 +70,8 @@ class Answer:
         State of the page's controls, empty if it has none.
     decision : Decision, optional
         What ``urgent`` and ``next_steps`` say in words.
+    language : str
+        That everything here is said in.
     """
 
     vehicle: str
@@ -98,6 +95,7 @@ class Answer:
     assumed: str = ""
     sliders: dict[str, Any] = field(default_factory=dict)
     decision: Decision | None = None
+    language: str = "en"
 
 
 def answer_for(
@@ -109,6 +107,7 @@ def answer_for(
     removal_mm: float | None = None,
     rule: str = "",
     order: str | None = None,
+    language: str = "en",
 ) -> Answer:
     """Gather the answer for one vehicle of a logbook.
 
@@ -126,6 +125,8 @@ def answer_for(
         What says so, for the page; nothing by default.
     order : str, optional
         ``"mdy"``, ``"dmy"`` or ``"ymd"``; by default what goes with the units.
+    language : str
+        One of :data:`tirelife.sheet.language.LANGUAGES`.
 
     Raises
     ------
@@ -140,16 +141,15 @@ def answer_for(
         correction_ratios,
         present_states,
         project,
-        worth_of_facts,
     )
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_state
-    from tirelife.sheet.language.unknown import fact_words
     from tirelife.sheet.redo import record_state, redo
     from tirelife.tread import measured_grooves, tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
 
     check_vehicle(book, vehicle_id)
+    table = texts(language)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
     if fit is None:
         fit = calibrated_fit(book, prior)
@@ -162,20 +162,22 @@ def answer_for(
         raise InputError(f"{vehicle_id} has no tire on the road in this logbook. Record its mounts first.")
     lines = book.tires.drop_duplicates("tire_id").set_index("tire_id").reindex(now["tire_id"])
     rows = project(now)
-    rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
+    rows.insert(0, "label", [upper_first(table[p]) for p in rows["position"]])
     rows["tire_line"] = lines["tire_line"].fillna("").to_numpy()
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id, fit.factors)
-    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float))
-    depths, measured = last_grooves(measured_grooves(book, [vehicle_id]), rows, new_depth)
+    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), table)
+    depths, measured = last_grooves(measured_grooves(book, [vehicle_id]), rows, new_depth, table)
     histories = wheel_histories(book, [vehicle_id])
     facts = facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
     decision = decide(facts)
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
-    sliders["record"] = record_state(facts, states, *change_state(sliders, ahead, corrections), book.units)
+    sliders["record"] = record_state(
+        facts, states, *change_state(sliders, ahead, corrections, table), book.units, language=language
+    )
     redone = redo(sliders, {})
     return Answer(
         vehicle=vehicle_id,
@@ -190,19 +192,19 @@ def answer_for(
         overall=overall_of(redone.result),
         readings=limiting_readings(visits, rows, vehicle_id),
         band=band_ahead(rows, removal_mm),
-        causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km"),
+        causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km", table),
         changes=redone.changes,
-        next_steps=step_words(decision, book.units),
+        next_steps=step_words(decision, book.units, language),
         how=(
-            *_how(fit, visits, vehicle_id),
-            *fact_words(worth_of_facts(book, fit, vehicle_id, removal_mm), book.units),
+            *_how(fit, visits, vehicle_id, book.units, language),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
         notes=redone.notes,
-        urgent=urgent_words(decision, book.units),
+        urgent=urgent_words(decision, book.units, language),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
         decision=decision,
+        language=language,
     )
 
 
@@ -225,34 +227,36 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
     raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
 
 
-def urgent_words(decision: Decision, units: str) -> tuple[str, ...]:
+def urgent_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
     """Say what cannot wait."""
     from tirelife.sheet.language.decisions import action_words
 
-    return tuple(action_words(a, units) for a in decision.actions if a.severity is Severity.URGENT)
+    return tuple(action_words(a, units, language) for a in decision.actions if a.severity is Severity.URGENT)
 
 
-def step_words(decision: Decision, units: str) -> tuple[str, ...]:
+def step_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
     """Say what to do next, apart from what cannot wait."""
     from tirelife.sheet.language.decisions import action_words
 
-    return tuple(action_words(a, units) for a in decision.actions if a.severity is not Severity.URGENT)
+    return tuple(
+        action_words(a, units, language) for a in decision.actions if a.severity is not Severity.URGENT
+    )
 
 
-def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str) -> tuple[str, ...]:
+def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str, units: str, language: str) -> tuple[str, ...]:
     tires, own = len(fit.tires), int(visits.loc[visits["vehicle_id"] == vehicle_id, "date"].nunique())
-    every = int(fit.tires["visits"].sum())
+    table = texts(language)
+    every, tires_said = (written(f"{n:,}", units, table) for n in (int(fit.tires["visits"].sum()), tires))
+    own_said = table["how-own-one" if own == 1 else "how-own-many"].format(n=own)
     text = [
-        f"We fitted how fast tires wear to {every:,} visits of {tires:,} tires. This car was measured on "
-        f"{own} day{'s' if own != 1 else ''}.",
-        "How much speed, starts, stops, turns and pressure count comes from published work, and is only "
-        "known roughly.",
-        "If the driving stays as it is, the day should fall inside the light bar about 8 times in 10.",
+        f"{table['how-fit'].format(visits=every, tires=tires_said)} {own_said}",
+        table["how-published"],
+        table["how-bar"],
     ]
     checked = int(fit.frames["calibration"]["readings"].iloc[0]) if "calibration" in fit.frames else 0
     if checked:
-        text.append(f"We checked such ranges on {checked:,} readings that came after the forecast.")
+        text.append(table["how-checked"].format(n=written(f"{checked:,}", units, table)))
     if fit.verdict.trust is not Trust.GOOD:
         grave = [note for note in fit.verdict.reasons if note.severity >= Severity.DOUBT]
-        text += [say(Note(fit.verdict.trust)), *say_all(grave)]
+        text += [say(Note(fit.verdict.trust), units, language), *say_all(grave, units, language)]
     return tuple(text)

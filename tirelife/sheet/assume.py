@@ -13,9 +13,10 @@ from tirelife.driving import answer_matrix
 from tirelife.driving.changes import LEVERS, marked_by_events
 from tirelife.driving.profile import MEANT_BY_HARD
 from tirelife.logbook import BANDS, ROAD_POSITIONS
-from tirelife.sheet import words
-from tirelife.sheet.interactive import CONSTANTS, NO_SHARE
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.interactive import CONSTANTS
+from tirelife.sheet.language import texts
+from tirelife.sheet.quantities import depth, label, written
+from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,18 +24,14 @@ if TYPE_CHECKING:
     from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
-FIRST_OF_SET: Final = "First of the set"
 KM_LEFT: Final = tuple(f"km_left_p{q}" for q in (10, 25, 50, 75, 90))
-BAND_WORDS: Final = {
-    "us": ("under 25 mph", "25 to 40 mph", "40 to 55 mph", "55 to 70 mph", "over 70 mph"),
-    "metric": ("under 40 km/h", "40 to 65 km/h", "65 to 90 km/h", "90 to 110 km/h", "over 110 km/h"),
-}
-"""Speed bands in words; they are drawn in mph, so the metric ones are rounded."""
 EVENTS: Final = {
-    "hard_starts_per_100km": "Hard starts",
-    "hard_stops_per_100km": "Hard stops",
-    "hard_turns_per_100km": "Hard turns",
+    "hard_starts_per_100km": "try-starts",
+    "hard_stops_per_100km": "try-stops",
+    "hard_turns_per_100km": "try-turns",
 }
+"""Events, and the codes of their words. Bands of speed (``try-band-us-1`` …) are drawn in mph, so the metric
+ones are rounded."""
 REMOVALS: Final = {"us": (2.0, 3.0, 4.0, 5.0, 6.0), "metric": (1.6, 2.0, 3.0, 4.0)}
 """Removal depths offered, in the unit shown."""
 INTERVALS: Final = {"us": (5000.0, 7500.0), "metric": (8000.0, 12000.0)}
@@ -66,6 +63,7 @@ def slider_state(
     rows: pd.DataFrame,
     ahead: Conditions,
     placard_kpa: NDArray[np.float64],
+    say: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
     """State of the controls of one vehicle: see :mod:`tirelife.sheet.interactive`.
 
@@ -82,6 +80,8 @@ def slider_state(
         What the tires are taken to go on with.
     placard_kpa : ndarray, shape (4,)
         For LF, RF, LR, RR. [kPa]
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Returns
     -------
@@ -94,7 +94,7 @@ def slider_state(
     depth_unit, distance_unit, pressure_unit = (
         SHOWN[units][kind] for kind in ("depth", "distance", "pressure")
     )
-    begin = next(iter(states))
+    begin, say = next(iter(states)), say or texts()
     removals = {name: float(state["removal_depth_mm"].iloc[0]) for name, state in states.items()}
     removals = dict(sorted(removals.items(), key=lambda item: item[1]))
     states = {name: state.set_index("position") for name, state in states.items()}
@@ -111,32 +111,38 @@ def slider_state(
             "spare_factor": 1.25 if now.loc[p, "spare_turns"] else 1.0,
             "other": _drawn(other[i]),
             "age_days": _number(now.loc[p, "age_days"]),
-            "turn": _turn(now.loc[p]),
         }
         for i, p in enumerate(now.index)
     }
     first = now.iloc[0]
     year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
-    controls, weights = _driving(ahead, units)
-    pressure, control = _pressure(units, placard_kpa, ahead.pressure)
+    controls, weights = _driving(ahead, units, say)
+    pressure, control = _pressure(units, placard_kpa, ahead.pressure, say)
     step = 100.0
     year = float(np.clip(np.floor(year / step + 0.5) * step, 500, 100_000))
-    word = LABELS[distance_unit]
+    word = label(distance_unit, say)
     controls += [
         control,
         {
-            "id": "year", "group": "Care and use", "label": f"{word.capitalize()} a year", "min": 500,
+            "id": "year", "group": say["try-care"], "label": say["try-year"].format(unit=word.capitalize()),
+            "min": 500,
             "max": float(max(40_000, np.ceil(year / 5000) * 5000)), "step": step, "value": year, "unit": word,
         },
         {
-            "id": "removal", "group": "Care and use", "label": "Change them at",
-            "options": [[words.depth(mm, units), name] for name, mm in removals.items()], "value": begin,
+            "id": "removal", "group": say["try-care"], "label": say["try-removal"],
+            "options": [[depth(mm, units, say), name] for name, mm in removals.items()], "value": begin,
         },
     ]  # fmt: skip
-    rotations, options = _rotations(turns, units)
+    rotations, options = _rotations(turns, units, say)
     controls.append(
-        {"id": "rotation", "group": "Care and use", "label": "Rotation", "options": options, "value": "log"}
-    )
+        {
+            "id": "rotation",
+            "group": say["try-care"],
+            "label": say["try-rotation"],
+            "options": options,
+            "value": "log",
+        }
+    )  # fmt: skip
     reach = float(rows["km_left_p90"].max()) * 1.05 if rows["km_left_p90"].notna().any() else 1000.0
     return {
         "as_of": rows["as_of"].iloc[0].strftime("%Y-%m-%d"),
@@ -147,8 +153,8 @@ def slider_state(
         "km_per_unit": convert(1.0, distance_unit, "km"),
         "mm_per_unit": convert(1.0, depth_unit, "mm"),
         "kpa_per_unit": convert(1.0, pressure_unit, "kpa"),
-        "pressure_word": LABELS[pressure_unit],
-        "first_label": FIRST_OF_SET,
+        "pressure_word": label(pressure_unit, say),
+        "first_label": say["try-first"],
         "controls": controls,
         "shares": list(BANDS),
         "events": list(EVENTS),
@@ -164,9 +170,9 @@ def slider_state(
         "removals": removals,
         "pace": {name: float(first[name]) for name in PACE},
         "constants": CONSTANTS,
-        "no_share": f"{NO_SHARE}.",
+        "no_share": say["try-no-share"],
         "labels": dict(zip(rows["position"], rows["label"], strict=True)),
-        "assumed": _assumed(year, word, removals[begin], units),
+        "assumed": _assumed(year, word, removals[begin], units, say),
         "paths": {
             row["position"]: {
                 "odometer_km": _number(row["odometer_km"]),
@@ -178,24 +184,28 @@ def slider_state(
     }  # fmt: skip
 
 
-def _driving(now: Conditions, units: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, list[float]]]]:
+def _driving(
+    now: Conditions, units: str, say: Mapping[str, str]
+) -> tuple[list[dict[str, Any]], dict[str, dict[str, list[float]]]]:
     """Controls of the driving, and what each cause takes of each wheel's wear, by answer."""
     profile = now.profile
     per = SHOWN[units]["distance"]
     scale = convert(1.0, per, "km")  # events per 100 miles are fewer per 100 km
     controls: list[dict[str, Any]] = [
         {
-            "id": band, "group": f"Share of {LABELS[per]} by speed", "label": said, "min": 0, "max": 100,
+            "id": band, "group": say["try-speed"].format(unit=label(per, say)),
+            "label": say[f"try-band-{units}-{i + 1}"], "min": 0, "max": 100,
             "step": 1, "value": int(100 * float(getattr(profile, band)) + 0.5), "unit": "%",
         }
-        for band, said in zip(BANDS, BAND_WORDS[units], strict=True)
+        for i, band in enumerate(BANDS)
     ]  # fmt: skip
     for event, said in EVENTS.items():
         count = float(np.nan_to_num(getattr(profile, event)))
         value = float(np.floor(2 * count * scale + 0.5) / 2)
         controls.append(
             {
-                "id": event, "group": f"Hard driving, per 100 {LABELS[per]}", "label": said, "min": 0,
+                "id": event, "group": say["try-hard"].format(unit=label(per, say)), "label": say[said],
+                "min": 0,
                 "max": float(max(20, np.ceil(value * 1.5))), "step": 0.5, "value": value, "unit": "",
             }
         )  # fmt: skip
@@ -232,7 +242,7 @@ def _weights(now: Conditions, begin: Mapping[str, float], scale: float) -> dict[
 
 
 def _pressure(
-    units: str, placard_kpa: NDArray[np.float64], wear: NDArray[np.float64]
+    units: str, placard_kpa: NDArray[np.float64], wear: NDArray[np.float64], say: Mapping[str, str]
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """Wear by pressure against the placard, and its control, which begins where wear is as now."""
     from tirelife.inflation import pressure_wear
@@ -248,21 +258,14 @@ def _pressure(
     # Above the placard nothing is published, so the factor is flat there: that is read as at the placard.
     value = float(np.floor(min(float(np.mean(low)), 0.0) / step + 0.5) * step)
     control = {
-        "id": "pressure", "group": "Care and use", "label": "Pressure, cold", "min": float(at[0]),
-        "max": float(at[-1]), "step": step, "value": value, "unit": LABELS[unit],
+        "id": "pressure", "group": say["try-care"], "label": say["try-pressure"], "min": float(at[0]),
+        "max": float(at[-1]), "step": step, "value": value, "unit": label(unit, say),
     }  # fmt: skip
     return {"at": _list(at), "factor": {p: _list(v) for p, v in factor.items()}}, control
 
 
-def _turn(row: pd.Series) -> list[float] | None:
-    """Of a set that takes turns: days until it goes off, days of a year on the car, and its pace."""
-    if not np.isfinite(row.get("turn_on", np.nan)):
-        return None
-    return [float(row[name]) for name in ("turn_first", "turn_mounted", "turn_pace")]
-
-
 def _rotations(
-    turns: tuple[NDArray[np.float64], NDArray[np.float64]], units: str
+    turns: tuple[NDArray[np.float64], NDArray[np.float64]], units: str, say: Mapping[str, str]
 ) -> tuple[dict[str, list[list[float | None]]], list[list[str]]]:
     """Distance to the next change of axle and between changes, draw by draw or once for all, by setting."""
     unit = SHOWN[units]["distance"]
@@ -270,19 +273,18 @@ def _rotations(
         "log": [_drawn(values[0]) for values in turns],
         "none": [[None], [None]],
     }
-    options = [["as now", "log"], ["none", "none"]]
+    options = [[say["try-as-now"], "log"], [say["try-none"], "none"]]
     for every in INTERVALS[units]:
         km = convert(every, unit, "km")
         rotations[_name(every)] = [[0.0], [km]]
-        options.append([f"every {every:,.0f} {LABELS[unit]}", _name(every)])
+        far = f"{written(f'{every:,.0f}', units, say)} {label(unit, say)}"
+        options.append([say["try-every"].format(far=far), _name(every)])
     return rotations, options
 
 
-def _assumed(year: float, word: str, removal_mm: float, units: str) -> str:
-    return (
-        f"If the car goes on as now: about {year:,.0f} {word} a year, with the same driving, pressures and "
-        f"rotation. New tires at {words.depth(removal_mm, units)}."
-    )
+def _assumed(year: float, word: str, removal_mm: float, units: str, say: Mapping[str, str]) -> str:
+    every = f"{written(f'{year:,.0f}', units, say)} {word}"
+    return say["try-assumed"].format(year=every, depth=depth(removal_mm, units, say))
 
 
 def _name(value: float) -> str:

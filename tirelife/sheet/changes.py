@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.outlook import CORRECTIONS
 from tirelife.sheet import words
 from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
 from tirelife.sheet.language import texts
@@ -28,26 +29,29 @@ SHOWN_ROWS: Final = 6
 LOW: Final = 1.005
 """Wear by low pressure from which keeping it up is offered; our choice."""
 
-PLACARD: Final = "Pressures at the placard"
-SAME: Final = {PLACARD: "Pressure put right", "Wheels set straight": "Toe put right"}
+SLOWER: Final = {"us": "5 mph", "metric": "8 km/h"}
+CORRECTED: Final = dict(
+    zip(CORRECTIONS, ("change-pressure-right", "change-toe-right", "change-camber-right"), strict=True)
+)
+"""Corrections of a pattern, and the codes of their words."""
+SAME: Final = {"change-placard": "change-pressure-right", "change-straight": "change-toe-right"}
 """Changes that the log's own figures call for, and the correction of a pattern that would be the same."""
 
 
-def offered(now: Conditions, units: str = "us") -> list[Change]:
-    """Changes worth showing to the driver of one vehicle, worded in the units that people see."""
+def offered(now: Conditions) -> list[Change]:
+    """Changes worth showing to the driver of one vehicle, named by the codes of their words."""
     from tirelife.wear import Change
 
-    slower = "5 mph" if units == "us" else "8 km/h"
     out = []
     if float(np.mean(now.pressure)) > LOW:
-        out.append(Change(PLACARD, pressure_kept=True))
+        out.append(Change("change-placard", pressure_kept=True))
     if max(abs(now.front_toe_mm), abs(now.rear_toe_mm)) > TOE_MM:
-        out.append(Change("Wheels set straight", front_toe_mm=0.0, rear_toe_mm=0.0))
+        out.append(Change("change-straight", front_toe_mm=0.0, rear_toe_mm=0.0))
     out += [
-        Change("Gentler starts, by a fifth", starts=0.8),
-        Change("Gentler stops, by a fifth", stops=0.8),
-        Change("Slower in bends, by a tenth", turns=0.81),
-        Change(f"{slower} slower on fast roads", by_mps=convert(5.0, "mph", "mps")),
+        Change("change-starts", starts=0.8),
+        Change("change-stops", stops=0.8),
+        Change("change-turns", turns=0.81),
+        Change("change-slower", by_mps=convert(5.0, "mph", "mps")),
     ]
     return out
 
@@ -57,7 +61,10 @@ LEAST_KM: Final = 80.0
 
 
 def change_state(
-    state: Mapping[str, Any], now: Conditions, corrections: pd.DataFrame | None = None
+    state: Mapping[str, Any],
+    now: Conditions,
+    corrections: pd.DataFrame | None = None,
+    say: Mapping[str, str] | None = None,
 ) -> tuple[list[dict[str, Any]], list[tuple[str, str]]]:
     """What each change does to wear, as numbers and text that a page can carry.
 
@@ -70,6 +77,8 @@ def change_state(
     corrections : DataFrame, optional
         This vehicle's rows of :func:`tirelife.outlook.correction_ratios`: what the tread's pattern shows.
         What is offered by the log's pressures or measured toe as well is not said twice.
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Returns
     -------
@@ -83,25 +92,34 @@ def change_state(
     """
     from tirelife.wear import CAUSES
 
+    say = say or texts()
     before = now.severity()[list(CAUSES)].to_numpy(float)
     straight, start = [1.0] * (len(CAUSES) - 1), defaults(state)
     # The control of pressure begins at the step nearest to what was recorded.
     rest = {p: float(before[i, -1] - parts(state, p, start)[-1]) for i, p in enumerate(ROAD_POSITIONS)}
     kept = {p: [*straight, 0.0] for p in ROAD_POSITIONS}
-    out: list[dict[str, Any]] = [{"name": PLACARD, "kind": "pressure", "parts": kept, "rest": rest}]
-    changes = offered(now, state["units"])
+    out: list[dict[str, Any]] = [
+        {"name": say["change-placard"], "kind": "pressure", "parts": kept, "rest": rest}
+    ]
+    changes = offered(now)
     for change in changes:
-        if change.name == PLACARD:
+        if change.pressure_kept:
             continue
         after = now.after(change).severity()[list(CAUSES)].to_numpy(float)
         times = np.divide(after, before, out=np.ones_like(after), where=before != 0)
         parts_of = {p: [float(v) for v in row] for p, row in zip(ROAD_POSITIONS, times, strict=True)}
-        out.append({"name": change.name, "kind": "wear", "parts": parts_of})
+        name = say[change.name].format(speed=SLOWER[state["units"]])
+        out.append({"name": name, "kind": "wear", "parts": parts_of})
     if corrections is not None and len(corrections):
         told = {SAME.get(change.name) for change in changes}
-        out += _corrected(corrections[~corrections["change"].isin(told)])
+        code = corrections["change"].map(CORRECTED)
+        out += _corrected(corrections.assign(change=code)[~code.isin(told)], say)
     options = next(c["options"] for c in state["controls"] if c["id"] == "rotation")
-    return out, [(f"Rotate {said}", name) for said, name in options if name not in ("log", "none")]
+    return out, [
+        (say["change-rotate"].format(every=said), name)
+        for said, name in options
+        if name not in ("log", "none")
+    ]
 
 
 def change_rows(
@@ -131,7 +149,7 @@ def change_rows(
     of them; its range is that of :func:`tirelife.wear.ratio_of`.
     """
     record, now = state["record"], {**defaults(state), **(answers or {})}
-    before, units = recompute(state, now), state["units"]
+    before, units, say = recompute(state, now), state["units"], record["texts"]
     rows: list[list[Any]] = []
     if not before["first"]:
         return pd.DataFrame(rows, columns=COLUMNS)
@@ -143,12 +161,12 @@ def change_rows(
         )
         if change["kind"] == "correction" and high["overall"]["km"][2] <= LOW * before["overall"]["km"][2]:
             continue
-        rows.append(_row(change["name"], before, middle, low, high, units))
+        rows.append(_row(change["name"], before, middle, low, high, units, say))
     turned = []
     for said, name in record["turns"]:
         if may_rotate and name != now["rotation"]:
             after = recompute(state, {**now, "rotation": name})
-            turned.append(_row(said, before, after, after, after, units))
+            turned.append(_row(said, before, after, after, after, units, say))
     rows += sorted(turned, key=lambda row: -row[2])[:1]
     out = pd.DataFrame(rows, columns=COLUMNS)
     return out.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
@@ -189,7 +207,7 @@ def _low(state: Mapping[str, Any], change: Mapping[str, Any], now: Mapping[str, 
     return float(np.mean([of.sum() / of[:-1].sum() for of in every]))
 
 
-def _corrected(corrections: pd.DataFrame) -> list[dict[str, Any]]:
+def _corrected(corrections: pd.DataFrame, say: Mapping[str, str]) -> list[dict[str, Any]]:
     """What a cause put right does to wear: at the chances of 1, 5 and 9 in 10."""
     from tirelife.outlook import gain_factors
 
@@ -198,11 +216,13 @@ def _corrected(corrections: pd.DataFrame) -> list[dict[str, Any]]:
         factors = pd.DataFrame(gain_factors(wheels, np.array([0.5, 0.1, 0.9])), index=wheels["position"])
         wear = (1 / factors).reindex(list(ROAD_POSITIONS)).fillna(1.0)
         times = {str(p): [float(v) for v in row] for p, row in zip(wear.index, wear.to_numpy(), strict=True)}
-        out.append({"name": str(name), "kind": "correction", "wear": times})
+        out.append({"name": say[str(name)], "kind": "correction", "wear": times})
     return out
 
 
-def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) -> list[Any]:
+def _row(
+    name: str, before: Any, after: Any, low: Any, high: Any, units: str, say: Mapping[str, str]
+) -> list[Any]:
     """What is gained is the middle of the gain draw by draw, as :func:`tirelife.outlook.what_if` has it."""
 
     def gained(case: Any, what: str) -> float:
@@ -211,7 +231,7 @@ def _row(name: str, before: Any, after: Any, low: Any, high: Any, units: str) ->
     begin = float(before["overall"]["km"][2])
     gains = [gained(case, "km_drawn") for case in (after, low, high)]
     days = gained(after, "days_drawn")
-    said = words.difference(gains[0], days, units)
+    said = words.difference(gains[0], days, units, say)
     if gains[0] >= LEAST_KM > min(gains):
-        said = texts()["gain-unsure"].format(gain=words.difference(gains[0], np.nan, units))
+        said = say["gain-unsure"].format(gain=words.difference(gains[0], np.nan, units, say))
     return [name, begin, *(begin + gain for gain in gains), days, said]

@@ -19,25 +19,24 @@ from tirelife.logbook.sheets.template import template_rows
 from tirelife.outlook import PROBABILITIES
 from tirelife.outlook.counter import counter_tables
 from tirelife.outlook.dates import HORIZON_YEARS
-from tirelife.sheet.cautions import ABOVE, CAUTIONS
+from tirelife.sheet.cautions import cautions
 from tirelife.sheet.changes import LEAST_KM
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import LANGUAGES, scripted, texts
+from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import script
-from tirelife.sheet.walkin import MORE_STEPS
+from tirelife.sheet.walkin import more_steps
 from tirelife.tread import removal_depth, removal_depths
 from tirelife.tread.verdict import NEAR_MM
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import FitVerdict, Prior
 
-__all__ = ["COUNTER", "LANGUAGES", "counter_page", "page_tables"]
+__all__ = ["COUNTER", "counter_page", "page_tables"]
 
 COUNTER: Final = ("draws", "decide", "words", "counter_model", "counter_store", "counter_page")
 """Pieces of the page's script, in the order in which they lean on one another."""
-LANGUAGES: Final = ("en",)
-"""Languages of the page: those with words of the counter, of decisions and of units."""
 OLD_DAYS: Final = 90
 """From this age on the page asks for a newer one; our choice."""
 DEEPEST_MM: Final = 25.0
@@ -73,7 +72,7 @@ def counter_page(
     units : {"us", "metric"}
         What the page opens in.
     language : str
-        What it opens in, one of :data:`LANGUAGES`.
+        What it opens in; it can be changed on the page.
     made : Timestamp, optional
         Day that the page's age counts from: the log's last day, or today.
 
@@ -143,14 +142,10 @@ def page_tables(
         "probabilities": list(PROBABILITIES),
         "horizon_days": HORIZON_YEARS * 365.25,
         "old_days": OLD_DAYS,
-        "above": ABOVE,
-        "more_steps": list(MORE_STEPS),
-        "cautions": {name: [c.format(leak=_LEAK[name]) for c in CAUTIONS] for name in SHOWN},
     }  # fmt: skip
 
 
 _INSIDE: Final = {"depth": "mm", "distance": "km", "pressure": "kpa"}
-_LEAK: Final = {"us": "2 psi", "metric": "15 kPa"}
 
 
 def _heads(units: str) -> list[str]:
@@ -162,10 +157,15 @@ def _heads(units: str) -> list[str]:
 
 def _words(language: str) -> dict[str, Any]:
     said = import_module(f"tirelife.sheet.language.counter_{language}")
-    other = ("fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-")
-    pages = {code: text for code, text in texts(language).items() if not code.startswith(other)}
-    labels = {name: {kind: LABELS[unit] for kind, unit in shown.items()} for name, shown in SHOWN.items()}
-    return {"counter": dict(said.TEXTS), "pages": pages, "labels": labels}
+    say = texts(language)
+    labels = {name: {kind: label(unit, say) for kind, unit in shown.items()} for name, shown in SHOWN.items()}
+    return {
+        "counter": dict(said.TEXTS),
+        "pages": scripted(say),
+        "labels": labels,
+        "more_steps": list(more_steps(say)),
+        "cautions": {name: list(cautions(name, say)) for name in SHOWN},
+    }
 
 
 def _limits() -> dict[str, list[list[Any]]]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _DRAWN = (
     "units", "as_of", "removal_mm", "depths", "tires", "overall", "readings", "band", "causes", "changes",
+    "language",
 )  # fmt: skip
 """What the charts are drawn from."""
 __all__ = ["NARROW", "finish_drawing", "specifications", "start_drawing", "window_rows"]
@@ -32,8 +33,11 @@ def specifications(answer: Answer) -> dict[str, Any]:
     keeps its size on both.
     """
     from tirelife import charts
+    from tirelife.captions import time_locale
     from tirelife.sheet.changes import worthwhile
+    from tirelife.sheet.language import texts
 
+    say = texts(answer.language)
     out: dict[str, Any] = {}
     windows = window_rows(answer)
     known = windows[windows["date_p90"].notna()]  # a range with an end too far ahead for a date has no bar
@@ -41,14 +45,14 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=425, step=18)
+        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=425, step=18, say=say)
         out["windows" + NARROW] = charts.replacement_windows(
-            known, answer.as_of, until, width=300, step=44, above=True
+            known, answer.as_of, until, width=300, step=44, above=True, say=say
         )
     if len(answer.depths):
         for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
             out["profiles" + tail] = charts.tread_profiles(
-                answer.depths, answer.removal_mm, answer.units, width=width, height=height
+                answer.depths, answer.removal_mm, answer.units, width=width, height=height, say=say
             )
     if len(answer.readings):
         for tail, width, height in (("", 136, 84), (NARROW, 112, 100)):
@@ -60,15 +64,19 @@ def specifications(answer: Answer) -> dict[str, Any]:
                 columns=2,
                 width=width,
                 height=height,
+                say=say,
             )
     if len(answer.causes):
         for tail, width, step in (("", 150, 15), (NARROW, 96, 20)):
-            out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step)
+            out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step, say=say)
     helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
     if len(helps):
         for tail, width, step in (("", 330, 32), (NARROW, 300, 48)):
-            out["changes" + tail] = charts.change_pairs(helps, answer.units, width=width, step=step)
-    return {name: chart.to_dict() for name, chart in out.items()}
+            out["changes" + tail] = charts.change_pairs(helps, answer.units, width=width, step=step, say=say)
+    specs = {name: chart.to_dict() for name, chart in out.items()}
+    for spec in specs.values():
+        spec["config"]["locale"] = time_locale(say, answer.units)
+    return specs
 
 
 def window_rows(answer: Answer) -> pd.DataFrame:
@@ -76,14 +84,15 @@ def window_rows(answer: Answer) -> pd.DataFrame:
     import pandas as pd
 
     from tirelife.sheet import words
-    from tirelife.sheet.assume import FIRST_OF_SET
+    from tirelife.sheet.language import texts
 
+    say = texts(answer.language)
     levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
-    rows: list[Any] = [{"label": FIRST_OF_SET, **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
+    rows: list[Any] = [{"label": say["try-first"], **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
     rows += answer.tires[["label", *levels]].to_dict("records")
     out = pd.DataFrame(rows)
     out["said"] = [
-        words.date_range(low, high) for low, high in zip(out["date_p10"], out["date_p90"], strict=True)
+        words.date_range(low, high, say) for low, high in zip(out["date_p10"], out["date_p90"], strict=True)
     ]
     return out
 

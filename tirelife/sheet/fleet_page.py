@@ -14,10 +14,11 @@ import numpy as np
 import pandas as pd
 
 from tirelife.sheet import words
-from tirelife.sheet.answer import POSITION_WORDS
+from tirelife.sheet.cautions import cautions
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import action_words
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.quantities import label, places, written
+from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.advice import Decision
@@ -28,6 +29,8 @@ __all__ = ["compose_fleet", "fleet_lists"]
 WIDTHS: Final = {"narrow": 330, "wide": 700}
 """Charts are drawn twice, for a phone and for a screen or paper, so that their text keeps its size. [px]"""
 MOST_MEASURED: Final = 12
+BASES: Final = {"habits together": "basis-habits", "total": "basis-all", "pressure": "basis-pressure"}
+"""What a saving rests on, by the part of a difference that it is of."""
 
 
 def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: str = "en") -> str:
@@ -45,7 +48,7 @@ def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: st
     script = (room / "fleet.js").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     policy = f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; img-src data:"
-    day = words.full_date(answer.as_of, order or words.in_order(answer.units))
+    day = words.full_date(answer.as_of, order or words.in_order(answer.units), say)
     title = f"{say['fleet-title']}{f': {answer.name}' if answer.name else ''}"
     parts = _Parts(answer, say, language)
     return Template((room / "fleet.html").read_text(encoding="utf-8")).substitute(
@@ -100,7 +103,7 @@ class _Parts:
 
     def __init__(self, answer: FleetAnswer, say: Mapping[str, str], language: str) -> None:
         self.answer, self.say, self.language = answer, say, language
-        self.far = LABELS[SHOWN[answer.units]["distance"]]
+        self.far = label(SHOWN[answer.units]["distance"], say)
 
     def lead(self) -> str:
         a, say = self.answer, self.say
@@ -128,7 +131,7 @@ class _Parts:
         rows = []
         for row in self.answer.buy.to_dict("records"):
             vehicle, said = self._told(row["vehicle_id"], row["action"])
-            by = words.month_year(row["by"]) if pd.notna(row["by"]) else ""
+            by = words.month_year(row["by"], self.say) if pd.notna(row["by"]) else ""
             rows.append((vehicle, said, str(row["count"]), escape(str(row["tire_line"])), escape(by)))
         heads = ("vehicle", "what", "count", "line", "by")
         return self._section("buy", self._table(heads, rows) if rows else self._none("buy"))
@@ -160,7 +163,7 @@ class _Parts:
             f"{escape(self._head(name))}</button></th>"
             for name, kind in heads
         )
-        scale = f"{words.month_year(a.as_of)} → {words.month_year(last)}"
+        scale = f"{words.month_year(a.as_of, say)} → {words.month_year(last, say)}"
         return self._section(
             "windows",
             f'{controls}<div class="wide"><table id="windows"><caption>{escape(say["fleet-bar"])} '
@@ -170,12 +173,14 @@ class _Parts:
 
     def _window(self, row: Mapping[Any, Any], span: int) -> str:
         a = self.answer
-        places = [POSITION_WORDS[p].lower() for p in str(row["place"]).split()]
+        places = [self.say[p] for p in str(row["place"]).split()]
         unit = SHOWN[a.units]["depth"]
         read = float(convert(row["read_raw_mm"], "mm", unit))
-        left = words.distance_range(row["km_left_p10"], row["km_left_p90"], a.units)
+        left = words.distance_range(row["km_left_p10"], row["km_left_p90"], a.units, self.say)
         known = pd.notna(row["date_p10"]) and pd.notna(row["date_p90"])
-        said = words.date_range(row["date_p10"], row["date_p90"]) if known else self.say["not-known"]
+        said = (
+            words.date_range(row["date_p10"], row["date_p90"], self.say) if known else self.say["not-known"]
+        )
         bar = ""
         if known:
             days = ((row[f"date_p{q}"] - a.as_of).days for q in (10, 25, 50, 75, 90))
@@ -189,12 +194,12 @@ class _Parts:
         mark = {3: self.say["mark-now"], 2: self.say["mark-soon"]}.get(int(row["severity"]), "")
         vehicle = escape(str(row["vehicle_id"])) + (f" <b>{escape(mark)}</b>" if mark else "")
         order = np.nan_to_num(row["km_left_p50"], nan=1e9)
-        depth = self.say["never-read"] if np.isnan(read) else f"{read:.1f}"
+        depth = self.say["never-read"] if np.isnan(read) else self._number(read, 1)
         cells = (
             ("group", "", escape(str(row["group"]))),
             ("first", "", escape(" / ".join(places))),
             ("read", f"{np.nan_to_num(read, nan=1e9):.3f}", depth),
-            ("left", f"{order:.0f}", escape(left.rsplit(" ", 1)[0])),
+            ("left", f"{order:.0f}", escape(left.removesuffix(f" {self.far}"))),
             ("between", rank, escape(said)),
         )
         said_cells = "".join(
@@ -208,7 +213,7 @@ class _Parts:
         return f'{head}{said_cells}<td class="track">{bar}</td></tr>'
 
     def _head(self, name: str) -> str:
-        deep = LABELS[SHOWN[self.answer.units]["depth"]]
+        deep = label(SHOWN[self.answer.units]["depth"], self.say)
         return self.say[f"head-{name}"].format(unit=self.far, deep=deep)
 
     def months(self) -> str:
@@ -217,10 +222,12 @@ class _Parts:
             return self._section("months", self._none("months"))
         from tirelife.charts import monthly_budget
 
-        chart = self._drawn(lambda width: monthly_budget(a.months, width=width - 60, height=170))
+        chart = self._drawn(
+            lambda width: monthly_budget(a.months, width=width - 60, height=170, say=self.say)
+        )
         rows = [
-            (escape(row["tire_line"] or self.say["not-known"]), f"{row['expected']:.0f}",
-             f"{row['lower']:.0f} to {row['upper']:.0f}")
+            (escape(row["tire_line"] or self.say["not-known"]), self._number(row["expected"]),
+             self._range(row["lower"], row["upper"]))
             for row in a.lines.to_dict("records")
         ]  # fmt: skip
         return self._section("months", chart + self._table(("line", "year", "range"), rows))
@@ -231,14 +238,15 @@ class _Parts:
             return self._section("money", self._none("money"))
         per = float(convert(1.0, "km", SHOWN[a.units]["distance"]))
         rows = [
-            (escape(str(row["group"])), escape(str(row["tire_line"])), f"{row['cost_per_1000km'] / per:.2f}",
-             f"{row['cost_lower_per_1000km'] / per:.2f} to {row['cost_upper_per_1000km'] / per:.2f}")
+            (escape(str(row["group"])), escape(str(row["tire_line"])), 
+             self._number(row["cost_per_1000km"] / per, 2),
+             self._range(row["cost_lower_per_1000km"] / per, row["cost_upper_per_1000km"] / per, 2))
             for row in a.costs.to_dict("records")
         ]  # fmt: skip
         body = self._table(("group", "line", "cost", "range"), rows)
         saved = [
-            (escape(str(row["group"])), escape(f"{row['change']} ({row['basis']})"),
-             f"{row['saved_a_year']:,.0f}", f"{row['lower']:,.0f} to {row['upper']:,.0f}")
+            (escape(str(row["group"])), escape(self._saving(row)), self._number(row["saved_a_year"]),
+             self._range(row["lower"], row["upper"]))
             for row in a.savings.to_dict("records")
         ]  # fmt: skip
         if saved:
@@ -250,8 +258,8 @@ class _Parts:
     def groups(self) -> str:
         a, say = self.answer, self.say
         if a.comparison is None:
-            return self._section("groups", f"<p>{escape(a.why_no_groups)}</p>")
-        said = "".join(f"<li>{escape(text)}</li>" for text in a.comparison.pairs["words"])
+            return self._section("groups", f"<p>{escape(say['groups-none'].format(why=a.why_no_groups))}</p>")
+        said = "".join(f"<li>{escape(self._pair(row))}</li>" for row in a.comparison.pairs.to_dict("records"))
         hidden = say["groups-hidden"].format(n=a.comparison.hidden) if a.comparison.hidden else ""
         fair = "".join(f"<p class=small>{escape(say[f'fair-{i}'])}</p>" for i in (1, 2, 3))
         return self._section("groups", f"<ul>{said}</ul><p class=small>{escape(hidden)}</p>{fair}")
@@ -263,10 +271,10 @@ class _Parts:
         from tirelife.charts import vehicles_in_order
 
         shown = a.wear if len(a.wear) <= 40 else pd.concat([a.wear.head(20), a.wear.tail(20)])
-        chart = self._drawn(lambda width: vehicles_in_order(shown, width=width - 120))
+        chart = self._drawn(lambda width: vehicles_in_order(shown, width=width - 120, say=self.say))
         odd = a.wear.loc[a.wear["odd"], ["vehicle_id", "ratio"]]
         named = [f"{v} ({100 * (r - 1):+.0f} %)" for v, r in odd.itertuples(index=False)]
-        text = say["wear-odd"].format(names=words.joined(named)) if named else say["wear-even"]
+        text = say["wear-odd"].format(names=words.joined(named, say["and"])) if named else say["wear-even"]
         return self._section("wear", f"<p>{escape(text)}</p>{chart}")
 
     def measure(self) -> str:
@@ -278,14 +286,38 @@ class _Parts:
         return self._section("measure", self._table(("vehicle", "since", "width"), rows))
 
     def care(self) -> str:
-        from tirelife.sheet.cautions import CAUTIONS
-
-        leak = "2 psi" if self.answer.units == "us" else "14 kPa"
-        said = "".join(f"<li>{escape(text.format(leak=leak))}</li>" for text in CAUTIONS)
+        said = "".join(f"<li>{escape(text)}</li>" for text in cautions(self.answer.units, self.say))
         return self._section("care", f"<ul class=small>{said}</ul>")
 
+    def _number(self, value: float, digits: int = 0) -> str:
+        return written(places(value, digits), self.answer.units, self.say)
+
+    def _range(self, low: float, high: float, digits: int = 0) -> str:
+        return self.say["range"].format(low=self._number(low, digits), high=self._number(high, digits))
+
+    def _pair(self, row: Mapping[Any, Any]) -> str:
+        """What a comparison of two groups found, with why it may not be the group itself."""
+        say = self.say
+        names = {"group": row["group"], "other": row["other"]}
+        if not np.isfinite(row["ratio"]):
+            return say["groups-untold"].format(**names)
+        code = "same" if not row["different"] else "unlike" if row["ratio"] > 1 else "slower"
+        share = {
+            n: f"{100 * (row[f'family_{k}'] - 1):+.0f}%" for n, k in (("low", "lower"), ("high", "upper"))
+        }
+        more = f"{100 * abs(row['ratio'] - 1):.0f}%"
+        least = f"{100 * (row['detectable_ratio'] - 1):.0f}%"
+        said = say[f"groups-{code}"].format(**names, **share, more=more, least=least)
+        return said if row["told_apart"] else f"{said} {say['groups-not-itself']}"
+
+    def _saving(self, row: Mapping[Any, Any]) -> str:
+        by_drivers = self.answer.comparison is not None and self.answer.comparison.by == "driver_group"
+        code = "pressure" if row["part"] == "pressure" else "drove" if by_drivers else "wore"
+        change = self.say[f"saved-{code}"].format(other=row["other"])
+        return f"{change} ({self.say[BASES[row['part']]]})"
+
     def _since(self, days: float) -> str:
-        return self.say["never-read"] if np.isnan(days) else words.span_of_time(days)
+        return self.say["never-read"] if np.isnan(days) else words.span_of_time(days, self.say)
 
     def _told(self, vehicle: str, index: int) -> tuple[str, str]:
         decision: Decision = self.answer.decisions[vehicle]

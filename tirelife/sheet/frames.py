@@ -2,29 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES
-from tirelife.wear.cause import RECORDS
+from tirelife.sheet.language import texts
+from tirelife.wear.cause import CAUSES
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
 
-__all__ = ["CAUSE_WORDS", "LEVELS", "axle_shares", "band_ahead", "last_grooves", "limiting_readings"]
+__all__ = ["LEVELS", "axle_shares", "band_ahead", "last_grooves", "limiting_readings"]
 
-CAUSE_WORDS: Final = {cause.name: cause.said for cause in RECORDS}
-"""Causes of wear in words."""
-AT_WORDS: Final = {
-    "LF": "left front",
-    "RF": "right front",
-    "LR": "left rear",
-    "RR": "right rear",
-    "SP": "spare",
-}
-"""Wheels in words, as where something was read."""
 LEVELS: Final = (10, 25, 50, 75, 90)
 FURTHEST_DAYS: Final = 36_525
 """A path ahead is not dated past a hundred years."""
@@ -33,7 +25,7 @@ POINTS: Final = 13
 
 
 def last_grooves(
-    read: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series
+    read: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series, say: Mapping[str, str] | None = None
 ) -> tuple[pd.DataFrame, pd.Timestamp | NaTType]:
     """Least depth of each groove as it was read last, and where.
 
@@ -45,6 +37,8 @@ def last_grooves(
         tire_id, position, label: the tires wanted, where they are now.
     new_depth : Series
         By tire_id. [mm]
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Returns
     -------
@@ -54,14 +48,14 @@ def last_grooves(
     Timestamp
         Day of the last reading; NaT if there is none.
     """
-    out = []
+    out, say = [], say or texts()
     for tire in rows.to_dict("records"):
         own = read[read["tire_id"] == tire["tire_id"]].set_index("groove")
         for groove in GROOVES:
             if groove in own.index:
                 at = own.loc[groove, "read_at_position"]
-                place = AT_WORDS.get(str(at), str(at))
-                label = tire["label"] if at == tire["position"] else f"{tire['label']}, read at {place}"
+                there = say["page-read-at"].format(tire=tire["label"], where=say.get(str(at), str(at)))
+                label = tire["label"] if at == tire["position"] else there
                 depth = float(own.loc[groove, "least_raw_mm"])
                 out.append([tire["position"], groove, depth, float(new_depth[tire["tire_id"]]), label])
     columns = ["position", "groove", "depth_mm", "new_depth_mm", "label"]
@@ -128,13 +122,15 @@ def ahead_km(rows: pd.DataFrame) -> float:
     return float(longest) * 1.05 if np.isfinite(longest) and longest > 0 else 1000.0
 
 
-def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
+def axle_shares(parts: pd.DataFrame, amount: str, say: Mapping[str, str] | None = None) -> pd.DataFrame:
     """Shares of wear by cause, for the tires at the front and at the rear.
 
     Parameters
     ----------
     parts : DataFrame
         position, cause (of ``wear.CAUSES``), and ``amount``: what the cause took.
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
 
     Returns
     -------
@@ -142,8 +138,10 @@ def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
         label, cause (in words), share; what takes under 1 % everywhere is put together,
         or with rolling along if it would not show.
     """
-    axle = parts["position"].map({"LF": "Front", "RF": "Front", "LR": "Rear", "RR": "Rear"})
-    order = [cause for cause in CAUSE_WORDS if cause in set(parts["cause"])]
+    say = say or texts()
+    axles = [say["axle-front"], say["axle-rear"]]
+    axle = parts["position"].map(dict(zip(("LF", "RF", "LR", "RR"), np.repeat(axles, 2), strict=True)))
+    order = [cause for cause in CAUSES if cause in set(parts["cause"])]
     worn = parts.pivot_table(index=axle, columns="cause", values=amount, aggfunc="sum")
     worn = worn.reindex(columns=order)
     total = worn.sum(axis=1)
@@ -153,10 +151,10 @@ def axle_shares(parts: pd.DataFrame, amount: str) -> pd.DataFrame:
     shares = worn.div(total[total > 0], axis=0)
     small = shares.columns[(shares < 0.01).all(axis=0)]
     rest = shares[small].sum(axis=1)
-    shares = shares.drop(columns=small).rename(columns=CAUSE_WORDS)
+    shares = shares.drop(columns=small).rename(columns={cause: say[f"cause-{cause}"] for cause in CAUSES})
     if float(rest.max()) >= 0.005:
-        shares["All else"] = rest
+        shares[say["cause-rest"]] = rest
     else:
         shares.iloc[:, 0] += rest
     long = shares.rename_axis("label").reset_index().melt("label", var_name="cause", value_name="share")
-    return long.sort_values("label", kind="stable", ignore_index=True)
+    return long.sort_values("label", key=lambda of: of.map(axles.index), kind="stable", ignore_index=True)

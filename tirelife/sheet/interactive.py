@@ -23,7 +23,6 @@ from tirelife.errors import InputError
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.outlook.seasons import calendar_days
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import pace_log_sd
 
@@ -88,7 +87,7 @@ def recompute(
     """
     now, pace = {**defaults(state), **answers}, state["pace"]
     if not any(float(now[name]) > 0 for name in state["shares"]):
-        raise InputError(f"{NO_SHARE} ({', '.join(state['shares'])}).")
+        raise InputError(f"all shares of speed are 0: give one of {', '.join(state['shares'])} a share.")
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
 
@@ -120,9 +119,6 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
     days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
-    turn = state["tires"][position].get("turn")
-    if turn is not None:
-        days = calendar_days(days, 1.0, *turn)
     age = state["tires"][position].get("age_days")
     return np.asarray(days if age is None else np.minimum(days, age))
 
@@ -202,13 +198,11 @@ def parts(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -
     return np.append(wear, factor[-1] * more * (wear / factor[:-1]).sum())
 
 
-NO_SHARE: Final = "All shares of speed are 0: give at least one of them a share"
-"""Said by the page's script as well."""
 FIRST: Final = ("year", "pressure", "removal", "rotation")
 """Controls that stand open; the others are there when they are asked for."""
 
 
-def controls_html(state: Mapping[str, Any]) -> str:
+def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
     """Set the controls as HTML, those most asked for first; each has a label and shows its value."""
     first: list[str] = []
     groups: dict[str, list[str]] = {}
@@ -233,12 +227,13 @@ def controls_html(state: Mapping[str, Any]) -> str:
         f"<fieldset><legend>{escape(group)}</legend>{''.join(fields)}</fieldset>"
         for group, fields in groups.items()
     )
-    more = f"<details><summary>Speeds and hard driving</summary>{_sliders(more)}</details>" if more else ""
+    more = f"<details><summary>{escape(say['try-more'])}</summary>{_sliders(more)}</details>" if more else ""
     return (
         '<section id="try" class="screen" aria-labelledby="h-try">'
-        '<h2 id="h-try">What if it went another way?</h2>'
-        f'{_sliders("".join(first))}{more}<button type="button" id="reset">As it was</button>'
-        '<button type="button" id="print">Print this page</button></section>'
+        f'<h2 id="h-try">{escape(say["try-title"])}</h2>'
+        f"{_sliders(''.join(first))}{more}"
+        f'<button type="button" id="reset">{escape(say["try-reset"])}</button>'
+        f'<button type="button" id="print">{escape(say["try-print"])}</button></section>'
     )
 
 

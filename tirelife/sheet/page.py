@@ -19,14 +19,15 @@ from tirelife.errors import InputError
 from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
-from tirelife.sheet.cautions import ABOVE, CAUTIONS, LOOK_NOW
+from tirelife.sheet.cautions import cautions
 from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
-from tirelife.sheet.frames import AT_WORDS
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
+from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import PAGE, script
 from tirelife.sheet.shop import NO_SHOP, Shop
+from tirelife.units import SHOWN
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -48,6 +49,7 @@ def customer_page(
     rule: str = "",
     paper: str | None = None,
     order: str | None = None,
+    language: str = "en",
     shop: Shop = NO_SHOP,
     bundle: subprocess.Popen[str] | None = None,
     drawing: subprocess.Popen[bytes] | None = None,
@@ -71,6 +73,8 @@ def customer_page(
         ``"letter"`` or ``"a4"``; by default what goes with the units.
     order : str, optional
         Order of day, month and year: ``"mdy"``, ``"dmy"``, ``"ymd"``; by default what goes with the units.
+    language : str
+        One of :data:`tirelife.sheet.language.LANGUAGES`.
     shop : Shop
         Who hands it out; nobody is named by default.
     bundle : Popen, optional
@@ -88,7 +92,9 @@ def customer_page(
     InputError
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
-    answer = answer_for(book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, rule=rule, order=order)
+    answer = answer_for(
+        book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, rule=rule, order=order, language=language
+    )
     return compose_page(answer, paper=paper, shop=shop, bundle=bundle, drawing=drawing)
 
 
@@ -111,8 +117,10 @@ def compose_page(
     hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, code))
     # Expressions of the charts are interpreted, not compiled; nothing may be fetched from anywhere.
     policy = f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src data:"
-    heading = "How long your tires should last"
+    say = texts(answer.language)
+    heading = say["page-title"]
     return Template((room / "page.html").read_text(encoding="utf-8")).substitute(
+        language=escape(answer.language),
         policy=escape(policy),
         title=escape(f"{heading}: {answer.vehicle}"),
         paper="letter" if paper == "letter" else "A4",
@@ -134,9 +142,13 @@ def compose_page(
 
 def _subheading(answer: Answer) -> str:
     lines = sorted(set(answer.tires["tire_line"].astype(str)) - {""})
-    parts = [answer.vehicle, *(lines if len(lines) == 1 else []), words.full_date(answer.as_of, answer.order)]
+    parts = [
+        answer.vehicle,
+        *(lines if len(lines) == 1 else []),
+        words.full_date(answer.as_of, answer.order, texts(answer.language)),
+    ]
     if np.isfinite(answer.odometer_km):
-        parts.append(words.distance(answer.odometer_km, answer.units, 50))
+        parts.append(words.distance(answer.odometer_km, answer.units, 50, texts(answer.language)))
     return " · ".join(parts)
 
 
@@ -144,19 +156,20 @@ def lead(answer: Answer) -> str:
     """Say the answer in one or two sentences; what cannot wait goes before any date."""
     overall = answer.overall
     if answer.decision is None:
-        return texts()["lead-unknown"]
-    return (ABOVE if answer.urgent else "") + lead_words(
+        return texts(answer.language)["lead-unknown"]
+    return (texts(answer.language)["above"] if answer.urgent else "") + lead_words(
         answer.decision,
         (overall["date_p10"], overall["date_p90"]),
         (overall["km_left_p10"], overall["km_left_p90"]),
         answer.units,
+        answer.language,
     )
 
 
 def _now(answer: Answer) -> str:
     hidden = "" if answer.urgent else " hidden"
-    said = _list(answer.urgent, "urgent")
-    return f'<div class="now" id="now" role="alert"{hidden}>{escape(LOOK_NOW)}{said}</div>'
+    said, look = _list(answer.urgent, "urgent"), texts(answer.language)["page-look-now"]
+    return f'<div class="now" id="now" role="alert"{hidden}>{escape(look)}{said}</div>'
 
 
 def _figure(name: str, drawn: set[str]) -> str:
@@ -191,36 +204,32 @@ def _list(items: tuple[str, ...], name: str = "") -> str:
 
 
 def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
-    key = _key(
-        ("likely", "5 chances in 10"), ("wide", "8 chances in 10"), ("middle", "as likely before as after")
+    say = texts(answer.language)
+    key = _key(*((mark, say[f"page-key-{mark}"]) for mark in ("likely", "wide", "middle")))
+    marks = _key(
+        ("likely", say["page-key-left"]), ("worn", say["page-key-worn"]), ("least", say["page-key-least"])
     )
-    marks = _key(("likely", "rubber left"), ("worn", "worn off"), ("least", "least read"))
-    unknown = "Not enough is known yet to say."
-    none = f'<p class="small">{unknown}</p>'
-    windows = _section(
-        "When to plan for new tires",
-        _figure("windows", drawn) or none,
-        "windows",
-        key if "windows" in drawn else "",
-    )
-    measured = _section(
-        _measured(answer),
-        _figure("profiles", drawn) + _table(answer),
+    none = f'<p class="small">{escape(say["page-nothing"])}</p>'
+
+    def section(name: str, body: str, beside: str = "", title: str = "") -> str:
+        return _section(title or say[f"page-{name}"], body, name, beside)
+
+    windows = section("windows", _figure("windows", drawn) or none, key if "windows" in drawn else "")
+    measured = section(
         "measured",
+        _figure("profiles", drawn) + _table(answer),
         marks if "profiles" in drawn else "",
+        _measured(answer),
     )
-    paths = _section("Depth so far, and what is likely", _figure("paths", drawn) or none, "paths")
-    causes = _section("What wore them", _figure("causes", drawn) or none, "causes")
-    changes = _section("What would help", _figure("changes", drawn) + _no_help(answer, unknown), "changes")
-    leak = "2 psi" if answer.units == "us" else "14 kPa"
-    cautions = tuple(text.format(leak=leak) for text in CAUTIONS)
-    todo = _section("What to do next", _list(answer.next_steps, "steps") + _from_shop(answer, shop), "next")
-    care = _section("Please note", f'<div class="small columns">{_list(cautions)}</div>', "care")
-    how = _section(
-        "How we worked this out, and how sure it is",
+    paths = section("paths", _figure("paths", drawn) or none)
+    causes = section("causes", _figure("causes", drawn) or none)
+    changes = section("changes", _figure("changes", drawn) + _no_help(answer))
+    todo = section("next", _list(answer.next_steps, "steps") + _from_shop(answer, shop))
+    care = section("care", f'<div class="small columns">{_list(cautions(answer.units, say))}</div>')
+    how = section(
+        "how",
         f'<p class="small">{escape(" ".join(text for text in answer.how if text))} '
         f'<span id="notes">{escape(" ".join(answer.notes))}</span></p>',
-        "how",
     )
     return (
         f'{todo}{windows}<div class="two">{measured}{paths}</div>'
@@ -230,81 +239,87 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
 
 def _from_shop(answer: Answer, shop: Shop) -> str:
     """Set the shop's next appointment and its note."""
-    say = texts()
+    say = texts(answer.language)
     said = (
         []
         if shop.next_date is None
-        else [say["appointment"].format(day=words.full_date(pd.Timestamp(shop.next_date), answer.order))]
+        else [say["appointment"].format(day=words.full_date(pd.Timestamp(shop.next_date), answer.order, say))]
     )
     return "".join(f'<p class="from-shop">{escape(text)}</p>' for text in (*said, shop.note) if text)
 
 
-def _no_help(answer: Answer, none: str) -> str:
+def _no_help(answer: Answer) -> str:
     """Name what was tried and buys little or nothing; where nothing could be tried, say so."""
     little = answer.changes.loc[~worthwhile(answer.changes), "change"].tolist() if len(answer.changes) else []
-    what = words.joined([name[:1].lower() + name[1:] for name in little])
-    said = texts()["little-from"].format(what=what) if little else ""
+    say = texts(answer.language)
+    what = words.joined([name[:1].lower() + name[1:] for name in little], say["and"])
+    said = say["little-from"].format(what=what) if little else ""
     hidden = "" if answer.changes.empty else " hidden"
     return (
         f'{_list((), "helps")}<p class="small" id="little">{escape(said)}</p>'
-        f'<p class="small" id="none-helps"{hidden}>{none}</p>'
+        f'<p class="small" id="none-helps"{hidden}>{escape(say["page-nothing"])}</p>'
     )
 
 
 def _measured(answer: Answer) -> str:
+    say = texts(answer.language)
     if pd.isna(answer.measured) or (answer.as_of - answer.measured).days < 1:
-        return "What we measured today"
-    return f"What we measured on {words.full_date(answer.measured, answer.order)}"
+        return say["page-today"]
+    return say["page-measured"].format(day=words.full_date(answer.measured, answer.order, say))
 
 
 def _table(answer: Answer) -> str:
     """Set the numbers of the charts as text, for those who cannot see them."""
-    depth, distance = ("32nds", "Miles") if answer.units == "us" else ("mm", "Kilometers")
+    say = texts(answer.language)
+    deep, far = label(SHOWN[answer.units]["depth"], say), say[f"page-far-{answer.units}"]
     lines = answer.tires["tire_line"].astype(str)
     several = len(set(lines)) > 1
-    kind = "<th>Kind</th>" if several else ""
+    kind = f"<th>{escape(say['page-kind'])}</th>" if several else ""
     head = (
-        f"<tr><th>Tire</th>{kind}<th class=number>Least read, {depth}</th>"
-        f"<th class=number>Least today, estimate</th><th>{distance} left, 8 chances in 10</th></tr>"
+        f"<tr><th>{escape(say['page-tire'])}</th>{kind}"
+        f"<th class=number>{escape(say['page-least'].format(deep=deep))}</th>"
+        f"<th class=number>{escape(say['page-now'])}</th>"
+        f"<th>{escape(say['page-left'].format(unit=far))}</th></tr>"
     )
     rows = "".join(
         f"<tr><td>{escape(str(row['label']))}</td>"
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
-        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer.units))}</td>'
+        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer.units, say))}</td>'
         f'<td class=number id="now-{row["position"]}">'
-        f"{escape(_depth(row['depth_now_mm'], answer.units))}</td>"
-        f'<td id="left-{row["position"]}">{escape(_left(row, answer.units))}</td></tr>'
+        f"{escape(_depth(row['depth_now_mm'], answer.units, say))}</td>"
+        f'<td id="left-{row["position"]}">{escape(_left(row, answer.units, say))}</td></tr>'
         for row in answer.tires.to_dict("records")
     )
     return f'<table>{head}{rows}</table><p class="small">{escape(_as_read(answer))}</p>'
 
 
-def _read(row: Mapping[Any, Any], units: str) -> str:
+def _read(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:
     """Least depth as read, and at which wheel that was, where the tire has been moved since."""
     if not np.isfinite(row["read_raw_mm"]):
-        return "not read"
-    at = f" at {AT_WORDS.get(row['read_at'], row['read_at'])}" if row["read_at"] != row["position"] else ""
-    return _depth(row["read_raw_mm"], units) + at
+        return say["page-not-read"]
+    said, at = _depth(row["read_raw_mm"], units, say), str(row["read_at"])
+    return said if at == row["position"] else say["page-at"].format(depth=said, where=say.get(at, at))
 
 
 def _as_read(answer: Answer) -> str:
     """Say what a reading is, and what was taken off it."""
-    said = "Depths are as read, the least in each groove."
+    say = texts(answer.language)
+    said = [say["page-as-read"]]
     off = (answer.tires["read_raw_mm"] - answer.tires["read_mm"]).abs().max()
     if off > SHOWN_MM:
-        said += " To judge them we took off what the gauge reads wrong."
+        said.append(say["page-bias"])
     if (answer.tires["read_at"] != answer.tires["position"]).any() and answer.tires["read_at"].any():
-        said += " A wheel is named where the tire was read at another one."
-    return said
+        said.append(say["page-elsewhere"])
+    return " ".join(said)
 
 
-def _depth(mm: float, units: str) -> str:
-    return words.depth(mm, units).removesuffix("/32 inch").removesuffix(" mm")
+def _depth(mm: float, units: str, say: Mapping[str, str]) -> str:
+    return words.depth(mm, units, say).removesuffix(say[f"deep-{units}"])
 
 
-def _left(row: Mapping[Any, Any], units: str) -> str:
-    said = words.distance_range(row["km_left_p10"], row["km_left_p90"], units)
-    return said.removesuffix(" miles").removesuffix(" km")
+def _left(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:
+    unit = label(SHOWN[units]["distance"], say)
+    return words.distance_range(row["km_left_p10"], row["km_left_p90"], units, say).removesuffix(f" {unit}")
 
 
 def _controls(answer: Answer) -> str:
@@ -312,7 +327,7 @@ def _controls(answer: Answer) -> str:
         return ""
     from tirelife.sheet.interactive import controls_html
 
-    return controls_html(answer.sliders)
+    return controls_html(answer.sliders, texts(answer.language))
 
 
 def plain_json(data: Any) -> str:

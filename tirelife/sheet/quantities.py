@@ -2,17 +2,49 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
 
 from tirelife.units import LABELS, SHOWN, convert
 
-__all__ = ["UNKNOWN", "depth", "far", "far_within", "half_up", "places", "pressure", "rounded"]
+__all__ = ["UNKNOWN", "depth", "far", "half_up", "label", "places", "pressure", "written"]
 
 UNKNOWN: Final = "not known"
-_STEPS: Final = (1, 2, 5)
+SPACE: Final = "\u00a0"
+"""Sets off thousands in some languages, but not in numbers of four digits (from memory: the academies'
+Ortografía of 2010)."""
+
+
+def written(text: str, units: str, say: Mapping[str, str] | None = None) -> str:
+    """Give a number as Python writes it the point and the sign of thousands of a language.
+
+    Parameters
+    ----------
+    text : str
+        Digits with a point before decimals and commas between thousands; what else stands in it stays.
+    units : str
+        ``"us"`` or ``"metric"``: readers of one language may write numbers by two habits.
+    say : mapping, optional
+        From :func:`tirelife.sheet.language.texts`; English by default.
+
+    Examples
+    --------
+    >>> written("1,234.5", "metric", {"point-metric": ",", "group-metric": "."})
+    '1.234,5'
+    """
+    if say is None:
+        return text
+    point, group = say[f"point-{units}"], say[f"group-{units}"]
+    if group == SPACE and len(text.partition(".")[0].strip("-−+").replace(",", "")) <= 4:
+        group = ""
+    return text.translate({ord(","): group, ord("."): point})
+
+
+def label(unit: str, say: Mapping[str, str] | None = None) -> str:
+    """Name a unit as people write it."""
+    return LABELS[unit] if say is None else say.get(f"label-{unit}", LABELS[unit])
 
 
 def half_up(value: float, step: float = 1.0) -> float:
@@ -37,7 +69,11 @@ def places(value: float, digits: int) -> str:
     return f"{half_up(value * 10**digits) / 10**digits + 0.0:,.{digits}f}"
 
 
-def depth(mm: float, units: str) -> str:
+DEEP: Final = {"us": "/32 inch", "metric": " mm"}
+"""What follows the number of a depth."""
+
+
+def depth(mm: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Say a tread depth.
 
     Examples
@@ -46,13 +82,15 @@ def depth(mm: float, units: str) -> str:
     ('2/32 inch', '6/32 inch', '1.6 mm')
     """
     if not np.isfinite(mm):
-        return UNKNOWN
+        return UNKNOWN if say is None else say["unknown"]
     unit = SHOWN[units]["depth"]
     said = places(float(convert(mm, "mm", unit)), 1)
-    return said.removesuffix(".0") + "/32 inch" if unit == "32nds" else f"{said} {LABELS[unit]}"
+    if unit == "32nds":
+        said = said.removesuffix(".0")
+    return written(said, units, say) + (DEEP if say is None else {n: say[f"deep-{n}"] for n in DEEP})[units]
 
 
-def pressure(kpa: float, units: str) -> str:
+def pressure(kpa: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Say a pressure, or a difference of pressures.
 
     Examples
@@ -63,10 +101,10 @@ def pressure(kpa: float, units: str) -> str:
     unit = SHOWN[units]["pressure"]
     value = float(convert(kpa, "kpa", unit))
     digits = 1 if unit == "psi" and value < 10 else 0
-    return f"{places(value, digits).removesuffix('.0')} {LABELS[unit]}"
+    return f"{written(places(value, digits).removesuffix('.0'), units, say)} {label(unit, say)}"
 
 
-def far(km: float, units: str) -> str:
+def far(km: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Say a distance to the next 500 miles or 1,000 km; to the next 100 where it is shorter.
 
     Examples
@@ -77,42 +115,5 @@ def far(km: float, units: str) -> str:
     unit = SHOWN[units]["distance"]
     step = 500.0 if unit == "mi" else 1000.0
     value = float(convert(km, "km", unit))
-    return f"{places(half_up(value, step if value >= step else 100.0), 0)} {LABELS[unit]}"
-
-
-def rounded(value: float, spread: float) -> float:
-    """Round to the largest step of 1, 2 or 5 times a power of ten that is at most a tenth of a spread.
-
-    Parameters
-    ----------
-    value : float
-    spread : float
-        Width of the range of the value, in its own unit; where it is not above 0, two figures are kept.
-
-    Examples
-    --------
-    >>> rounded(17_931.4, 5_700), rounded(0.0157, 0.02), rounded(123.4, 0)
-    (18000.0, 0.016, 120.0)
-    """
-    if not math.isfinite(value):
-        return value
-    if not (math.isfinite(spread) and spread > 0):
-        spread = 10 ** math.floor(math.log10(abs(value))) if value else 1.0
-    power = math.floor(math.log10(spread / 10))
-    fits = [s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9)]
-    step = max(fits, default=10.0**power)
-    return round(round(value / step) * step, max(-power, 0))
-
-
-def far_within(km: float, units: str, spread_km: float = math.nan) -> str:
-    """Distance in shown units, rounded by its range, without its unit; empty where it is not known.
-
-    Examples
-    --------
-    >>> far_within(28_857, "us", 9_000)
-    '18,000'
-    """
-    if not math.isfinite(km):
-        return ""
-    to = SHOWN[units]["distance"]
-    return f"{rounded(float(convert(km, 'km', to)), float(convert(spread_km, 'km', to))):,.0f}"
+    said = places(half_up(value, step if value >= step else 100.0), 0)
+    return f"{written(said, units, say)} {label(unit, say)}"

@@ -19,10 +19,9 @@ from tirelife.advice.rules import rules
 from tirelife.codes import Note, Severity
 from tirelife.outlook import NoteCode, chance_longer
 from tirelife.sheet import words
-from tirelife.sheet.cautions import ABOVE
 from tirelife.sheet.changes import LEAST_KM, LOW, SHOWN_ROWS, change_rows
 from tirelife.sheet.interactive import defaults, drawn_km, log_ratios, recompute
-from tirelife.sheet.language import say, texts
+from tirelife.sheet.language import say, scripted, texts
 from tirelife.sheet.language.decisions import action_words, lead_words
 from tirelife.tread import Verdict
 
@@ -124,6 +123,7 @@ def record_state(
     turn = facts.rotation
     return {
         "vehicle_id": facts.vehicle_id,
+        "language": language,
         "drive": facts.drive,
         "tires": tires,
         "checks": [
@@ -136,19 +136,18 @@ def record_state(
             "refused": None if turn.refused is None else turn.refused.code.value,
         },
         "rules": rules(settings),
-        "texts": _used(texts(language)),
+        "texts": scripted(texts(language)),
         "changes": changes,
         "turns": [list(turn) for turn in turns],
         "least_km": LEAST_KM,
         "low_wear": LOW,
         "shown_rows": SHOWN_ROWS,
-        "above": ABOVE,
         "more_steps": list(more_steps),
         "far_note": say(Note(NoteCode.FAR_AHEAD), units, language),
     }
 
 
-def redo(state: Mapping[str, Any], answers: Mapping[str, Any], language: str = "en") -> Redone:
+def redo(state: Mapping[str, Any], answers: Mapping[str, Any]) -> Redone:
     """Redo a record under other assumptions.
 
     Parameters
@@ -157,8 +156,8 @@ def redo(state: Mapping[str, Any], answers: Mapping[str, Any], language: str = "
         ``Answer.sliders``.
     answers : mapping
         Control id to value, in the units shown; a control left out stays where it began.
-    language : str
     """
+    language = state["record"]["language"]
     result = recompute(state, answers)
     facts = facts_at(state, answers, result)
     decision = decide(facts, Settings(**_settings(state)))
@@ -182,7 +181,7 @@ def redo(state: Mapping[str, Any], answers: Mapping[str, Any], language: str = "
         result=result,
         facts=facts,
         decision=decision,
-        lead=(ABOVE if said[True] else "") + lead,
+        lead=(texts(language)["above"] if said[True] else "") + lead,
         urgent=said[True],
         steps=(*said[False], *state["record"]["more_steps"]),
         notes=_notes(state, answers, facts, language),
@@ -329,12 +328,6 @@ def _notes(
 def _settings(state: Mapping[str, Any]) -> dict[str, Any]:
     held = state["record"]["rules"]
     return {name: held[name] for name in Settings.__dataclass_fields__}
-
-
-def _used(table: Mapping[str, str]) -> dict[str, str]:
-    """Texts of the decision and of what stands beside it, without those of the fleet's page."""
-    other = ("fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-")
-    return {code: text for code, text in table.items() if not code.startswith(other)}
 
 
 def _number(value: Any) -> float | None:

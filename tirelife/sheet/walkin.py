@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -13,7 +13,6 @@ from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import NoteCode
 from tirelife.sheet import words
 from tirelife.sheet.answer import (
-    POSITION_WORDS,
     Answer,
     overall_of,
     step_words,
@@ -22,16 +21,15 @@ from tirelife.sheet.answer import (
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_state
 from tirelife.sheet.frames import axle_shares, band_ahead
+from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
 
-__all__ = ["walkin_answer", "walkin_page"]
+__all__ = ["more_steps", "walkin_answer", "walkin_page"]
 
 PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
 """Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
 Special Study of 2001. [kPa]"""
-MORE_STEPS: Final = ("Set the pressures cold, to the placard.", "Ask when the tires were last rotated.")
-"""What nobody knows of a walk-in, and so is worth a step."""
 OFFERED: Final = 3
 """Removal depths that a walk-in's control offers: each takes a projection of its own."""
 GROOVES: Final = {
@@ -48,8 +46,9 @@ def walkin_answer(
     *,
     units: str = "us",
     order: str | None = None,
-    name: str = "Your car",
+    name: str = "",
     removal_mm: float | None = None,
+    language: str = "en",
     **facts: Any,
 ) -> Answer:
     """Gather the answer to a walk-in.
@@ -62,9 +61,11 @@ def walkin_answer(
     units, order : str
         As for :class:`~tirelife.sheet.Answer`.
     name : str
-        What to call the car.
+        What to call the car; "Your car" by default.
     removal_mm : float, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
+    language : str
+        One of :data:`tirelife.sheet.language.LANGUAGES`.
     **facts
         What else is known, as :func:`tirelife.outlook.walk_in` takes it: ``new_depth_mm``, ``distance_km``,
         ``km_per_year``, ``treadwear_grade``, ``drive``, ``profile``, ``rotated``, ``prior``, ``as_of``.
@@ -79,6 +80,7 @@ def walkin_answer(
     from tirelife.wear import ASSUMED, CAUSES, Vehicle
     from tirelife.wear import walk_in as conditions
 
+    say = texts(language)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
     limits = list(removal_depths(removal_mm, units).items())[:OFFERED]
     answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in limits}
@@ -87,15 +89,15 @@ def walkin_answer(
     rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
     known_facts = walkin_facts(first, removal_mm, facts.get("drive") or "")
     decision = decide(known_facts)
-    rows.insert(0, "label", rows["position"].map(POSITION_WORDS))
+    rows.insert(0, "label", [upper_first(say[p]) for p in rows["position"]])
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
     held = facts["prior"].factors if facts.get("prior") else ASSUMED
     ahead = conditions(facts.get("profile") or default_profile(), vehicle, factors=held)
-    sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA))
+    sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA), say)
     sliders["record"] = record_state(
-        known_facts, states, *change_state(sliders, ahead), units, left_out=(NoteCode.ONE_VISIT,),
-        more_steps=MORE_STEPS,
+        known_facts, states, *change_state(sliders, ahead, say=say), units, left_out=(NoteCode.ONE_VISIT,),
+        more_steps=more_steps(say), language=language,
     )  # fmt: skip
     redone = redo(sliders, {})
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
@@ -104,44 +106,53 @@ def walkin_answer(
     given = [np.atleast_1d(np.asarray(values, dtype=float)).tolist() for values in depths_mm]
     new = facts.get("new_depth_mm")
     depths = [
-        {"position": p, "groove": groove, "depth_mm": d, "new_depth_mm": float(new or np.nan)}
+        {
+            "position": p,
+            "groove": groove,
+            "depth_mm": d,
+            "new_depth_mm": float(new or np.nan),
+            "label": upper_first(say[p]),
+        }
         for p, values in zip(ROAD_POSITIONS, given, strict=False)
         for groove, d in zip(GROOVES[len(values)], values, strict=True)
     ]
     known = rows[rows["odometer_km"].notna()]
     readings = known.assign(date=as_of, depth_mm=known["depth_now_mm"])
     told = first.assumptions
-    assumed = told.loc[told["usual"], "assumption"].tolist()
+    assumed = [say[f"usual-{name.replace(' ', '-')}"] for name in told.loc[told["usual"], "assumption"]]
     return Answer(
-        vehicle=name,
+        vehicle=name or say["walkin-car"],
         units=units,
         order=order or words.in_order(units),
         as_of=as_of,
         odometer_km=float("nan"),
         removal_mm=removal_mm,
-        depths=pd.DataFrame(depths, columns=["position", "groove", "depth_mm", "new_depth_mm"]),
+        depths=pd.DataFrame(depths, columns=["position", "groove", "depth_mm", "new_depth_mm", "label"]),
         measured=as_of,
         tires=rows,
         overall=overall_of(redone.result),
         readings=readings[["label", "odometer_km", "date", "depth_mm"]],
         band=band_ahead(known, removal_mm),
-        causes=axle_shares(parts, "severity"),
+        causes=axle_shares(parts, "severity", say),
         changes=redone.changes,
-        next_steps=(*step_words(decision, units), *MORE_STEPS),
+        next_steps=(*step_words(decision, units, language), *more_steps(say)),
         how=(
-            "This comes from one visit, so it leans on published figures for cars like this, and its range "
-            "is wide.",
-            f"We had no facts on: {words.joined(assumed)}; for these we took what is usual."
-            if assumed
-            else "",
-            "A second visit will tell how fast these tires wear, and narrow the range.",
+            say["walkin-how"],
+            say["walkin-usual"].format(what=words.joined(assumed, say["and"])) if assumed else "",
+            say["walkin-second"],
         ),
         notes=redone.notes,
-        urgent=urgent_words(decision, units),
+        urgent=urgent_words(decision, units, language),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
         decision=decision,
+        language=language,
     )
+
+
+def more_steps(say: Mapping[str, str]) -> tuple[str, ...]:
+    """What nobody knows of a walk-in, and so is worth a step."""
+    return say["walkin-more-1"], say["walkin-more-2"]
 
 
 def walkin_page(

@@ -10,8 +10,8 @@ import pandas as pd
 
 from tirelife.errors import InputError
 from tirelife.sheet.language import texts
-from tirelife.sheet.quantities import depth, half_up
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.quantities import depth, half_up, label, written
+from tirelife.units import SHOWN, convert
 
 __all__ = [
     "DATE_ORDERS",
@@ -27,10 +27,6 @@ __all__ = [
     "window",
 ]
 
-MONTHS: Final = (
-    "January", "February", "March", "April", "May", "June", "July",
-    "August", "September", "October", "November", "December",
-)  # fmt: skip
 DATE_ORDERS: Final = ("mdy", "dmy", "ymd")
 """Orders of day, month and year that a reader may be used to."""
 SPANS: Final = ((365.25, 1.5 * 365.25, "year"), (30.4375, 1.6 * 30.4375, "month"), (7.0, 3.5, "week"))
@@ -39,7 +35,7 @@ STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
 """Steps that a distance is rounded to."""
 
 
-def full_date(date: pd.Timestamp, order: str = "mdy") -> str:
+def full_date(date: pd.Timestamp, order: str = "mdy", say: Mapping[str, str] | None = None) -> str:
     """Write a day in the reader's order; the month is a word, so no order can be misread.
 
     Examples
@@ -51,15 +47,11 @@ def full_date(date: pd.Timestamp, order: str = "mdy") -> str:
     """
     if order not in DATE_ORDERS:
         raise InputError(f"unknown date order {order!r}: use {', '.join(DATE_ORDERS)}")
-    month = MONTHS[date.month - 1]
-    return {
-        "mdy": f"{month} {date.day}, {date.year}",
-        "dmy": f"{date.day} {month} {date.year}",
-        "ymd": f"{date.year} {month} {date.day}",
-    }[order]
+    say = say or texts()
+    return say[f"day-{order}"].format(day=date.day, month=say[f"month-{date.month}"], year=date.year)
 
 
-def month_year(date: pd.Timestamp) -> str:
+def month_year(date: pd.Timestamp, say: Mapping[str, str] | None = None) -> str:
     """Say a month.
 
     Examples
@@ -67,7 +59,7 @@ def month_year(date: pd.Timestamp) -> str:
     >>> month_year(pd.Timestamp("2027-03-25"))
     'Mar 2027'
     """
-    return f"{MONTHS[date.month - 1][:3]} {date.year}"
+    return f"{(say or texts())[f'month-{date.month}'][:3]} {date.year}"
 
 
 def _named(date: pd.Timestamp, grain: str, with_year: bool, say: Mapping[str, str]) -> str:
@@ -159,7 +151,9 @@ def _step(spread: float) -> float:
     return fine[-1] if fine else STEPS[0]
 
 
-def distance(km: float, units: str, spread_km: float | None = None) -> str:
+def distance(
+    km: float, units: str, spread_km: float | None = None, say: Mapping[str, str] | None = None
+) -> str:
     """Say a distance, rounded to a fifth of its spread at the most.
 
     Parameters
@@ -178,12 +172,13 @@ def distance(km: float, units: str, spread_km: float | None = None) -> str:
     >>> distance(17_812.4, "metric", 900)
     '17,800 km'
     """
-    unit = SHOWN[units]["distance"]
+    unit, say = SHOWN[units]["distance"], say or texts()
     if not np.isfinite(km):
-        return "not known"
+        return say["unknown"]
     spread = abs(km) / 4 if spread_km is None else spread_km
     step = _step(float(convert(spread, "km", unit)))
-    return f"{half_up(float(convert(km, 'km', unit)), step):,.0f} {LABELS[unit]}"
+    said = f"{half_up(float(convert(km, 'km', unit)), step):,.0f}"
+    return f"{written(said, units, say)} {label(unit, say)}"
 
 
 def distance_range(low_km: float, high_km: float, units: str, say: Mapping[str, str] | None = None) -> str:
@@ -200,9 +195,9 @@ def distance_range(low_km: float, high_km: float, units: str, say: Mapping[str, 
         return say["unknown"]
     low, high = (float(convert(v, "km", unit)) for v in (low_km, high_km))
     step = _step(high - low)
-    first, second = (f"{half_up(v, step):,.0f}" for v in (low, high))
+    first, second = (written(f"{half_up(v, step):,.0f}", units, say) for v in (low, high))
     said = second if first == second else say["range"].format(low=first, high=second)
-    return f"{said} {LABELS[unit]}"
+    return f"{said} {label(unit, say)}"
 
 
 def span_of_time(days: float, say: Mapping[str, str] | None = None) -> str:
@@ -245,7 +240,7 @@ def difference(km: float, days: float, units: str, say: Mapping[str, str] | None
     rounded = half_up(value, step)
     if rounded < 50:
         return say["little"]
-    far = f"{rounded:,.0f} {LABELS[unit]}"
+    far = f"{written(f'{rounded:,.0f}', units, say)} {label(unit, say)}"
     code = ("gain" if km > 0 else "loss") + ("-time" if np.isfinite(days) else "")
     return say[code].format(far=far, time=span_of_time(days, say))
 

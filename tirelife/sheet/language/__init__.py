@@ -14,17 +14,39 @@ from importlib import import_module
 from typing import Final
 
 from tirelife.codes import Note
+from tirelife.errors import InputError
 from tirelife.sheet import quantities
 
-__all__ = ["LANGUAGES", "say", "say_all", "say_short", "texts", "upper_first"]
+__all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "texts", "upper_first"]
 
-LANGUAGES: Final = ("en",)
+LANGUAGES: Final = ("en", "es")
 """Languages there are words in."""
 _SAID: Final = {"_mm": quantities.depth, "_km": quantities.far, "_kpa": quantities.pressure}
 
 
+ELSEWHERE: Final = (
+    "fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-", "page-", "try-", "how-", "walkin-",
+    "usual-", "change-", "cause-", "axle-", "saved-", "basis-", "care-", "chart-",
+    "label-", "leak-",
+)  # fmt: skip
+"""How the codes of texts begin that no script of a page has a use for."""
+
+
+def scripted(table: Mapping[str, str]) -> dict[str, str]:
+    """Texts that a page's script is given: those of decisions, quantities and days."""
+    return {code: text for code, text in table.items() if not code.startswith(ELSEWHERE)}
+
+
 def texts(language: str = "en") -> Mapping[str, str]:
-    """Texts of pages and decisions in a language, by their code; the page's script is given the same."""
+    """Texts of pages and decisions in a language, by their code.
+
+    Raises
+    ------
+    InputError
+        If there are no words in that language.
+    """
+    if language not in LANGUAGES:
+        raise InputError(f"there are no words in {language!r}: use {' or '.join(LANGUAGES)}.")
     module = import_module(f"tirelife.sheet.language.pages_{language}")
     found: Mapping[str, str] = module.TEXTS
     return found
@@ -57,8 +79,8 @@ def say(note: Note, units: str = "us", language: str = "en") -> str:
     'Left front'
     """
     tongue = import_module(f"tirelife.sheet.language.{language}")
-    kind = type(note.code).__name__
-    said = {_bare(name): _said(name, value, units, tongue.WORDS) for name, value in note.values}
+    kind, table = type(note.code).__name__, texts(language)
+    said = {_bare(name): _said(name, value, units, tongue.WORDS, table) for name, value in note.values}
     more = getattr(tongue, "PIECES", {}).get(kind)
     if more is not None:
         said |= more(said, dict(note.values))
@@ -85,14 +107,14 @@ def _bare(name: str) -> str:
     return next((name.removesuffix(end) for end in _SAID if name.endswith(end)), name)
 
 
-def _said(name: str, value: object, units: str, words: dict[str, str]) -> str:
+def _said(name: str, value: object, units: str, words: dict[str, str], table: Mapping[str, str]) -> str:
     for end, words_of in _SAID.items():
         if name.endswith(end) and isinstance(value, int | float):
-            return words_of(float(value), units)
+            return words_of(float(value), units, table)
     if isinstance(value, dt.date):
         return "" if value != value else f"{value:%Y-%m-%d}"
     if isinstance(value, float) and name.startswith(("chance", "share")):
-        return quantities.UNKNOWN if value != value else f"{value:.0%}"
+        return table["unknown"] if value != value else f"{value:.0%}"
     if isinstance(value, float):
         return f"{value:g}"
     return words.get(str(value), str(value))

@@ -12,8 +12,8 @@ from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
 from tirelife.codes import Note
 from tirelife.sheet import words
 from tirelife.sheet.language import texts
-from tirelife.sheet.quantities import depth, far, pressure
-from tirelife.units import LABELS, SHOWN
+from tirelife.sheet.quantities import depth, far, label, pressure
+from tirelife.units import SHOWN
 
 __all__ = ["action_words", "decision_words", "first_words", "lead_words", "place_words"]
 
@@ -62,7 +62,7 @@ def lead_words(
         return say["lead-due"].format(where=place_words(due, say))
     if pd.isna(dates[0]) or pd.isna(dates[1]):
         return say["lead-unknown"]
-    unit = LABELS[SHOWN[units]["distance"]]
+    unit = label(SHOWN[units]["distance"], say)
     out = say["lead"].format(
         when=words.window(*dates, decision.as_of, say),
         far=words.distance_range(*km, units, say).removesuffix(f" {unit}"),
@@ -105,7 +105,7 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
             for n in action.reasons
             if n.code == Reason.AT_LIMIT
         ]
-        limit = depth(_number(action.reasons[0], "limit_mm"), units)
+        limit = depth(_number(action.reasons[0], "limit_mm"), units, say)
         return say["inspect-limit"].format(
             where=place_words(action.positions, say), read=words.joined(read, say["and"]), limit=limit
         )
@@ -115,7 +115,7 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
 
 def _leak(action: Action, units: str, say: Mapping[str, str]) -> str:
     most = max(_number(note, "loss_kpa_per_month") for note in action.reasons)
-    return say["leak"].format(where=place_words(action.positions, say), loss=pressure(most, units))
+    return say["leak"].format(where=place_words(action.positions, say), loss=pressure(most, units, say))
 
 
 def _again(action: Action, units: str, say: Mapping[str, str]) -> str:
@@ -148,7 +148,7 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
         if note.code in (Reason.MATCH_AXLE, Reason.MATCH_DRIVE):
             values = {
                 "where": say[str(note.value("position"))],
-                "apart": depth(_number(note, "apart_mm"), units),
+                "apart": depth(_number(note, "apart_mm"), units, say),
             }
             out += " " + say[f"replace-{note.code.value}"].format(**values)
         elif note.code in (Reason.ALL_DUE, Reason.DEEPER_TO_REAR, Reason.AGE):
@@ -164,20 +164,20 @@ def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
 
 def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
     code = "pressure-assumed" if action.reasons[0].value("assumed") else "pressure"
-    return say[code].format(low=pressure(_number(action.reasons[0], "low_kpa"), units))
+    return say[code].format(low=pressure(_number(action.reasons[0], "low_kpa"), units, say))
 
 
 def _rotate(action: Action, units: str, say: Mapping[str, str]) -> str:
     last = action.reasons[-1]
     if last.code == Reason.LENGTHENS:
         gain = _number(last, "rotate_km") - _number(last, "stay_km")
-        out = say["rotate-lengthens"].format(far=far(gain, units))
+        out = say["rotate-lengthens"].format(far=far(gain, units, say))
     elif last.code == Reason.AS_ASSUMED:
-        out = say["rotate-as-assumed"].format(far=far(_number(last, "every_km"), units))
+        out = say["rotate-as-assumed"].format(far=far(_number(last, "every_km"), units, say))
     else:
         since = _number(last, "since_km")
         known = np.isfinite(since)
-        out = say["rotate-as-usual"].format(far=far(since, units)) if known else say["rotate"]
+        out = say["rotate-as-usual"].format(far=far(since, units, say)) if known else say["rotate"]
     if action.has(Reason.CORRECT_FIRST):
         return say["rotate-after"] + out[:1].lower() + out[1:]
     return out
@@ -190,12 +190,12 @@ def _leave(action: Action, units: str, say: Mapping[str, str]) -> str:
         return say["leave-near-limit"].format(where=place_words(places, say))
     if note.code == Reason.SHORTENS:
         loss = _number(note, "stay_km") - _number(note, "rotate_km")
-        return say["leave-shortens"].format(far=far(loss, units))
+        return say["leave-shortens"].format(far=far(loss, units, say))
     if note.code == Reason.AS_ASSUMED:
         gain = _number(note, "rotate_km") - _number(note, "stay_km")
-        return say["leave-as-assumed" + ("" if gain > 0 else "-same")].format(far=far(gain, units))
+        return say["leave-as-assumed" + ("" if gain > 0 else "-same")].format(far=far(gain, units, say))
     if note.code == Reason.NOT_DUE:
-        values = {n: far(_number(note, f"{n}_km"), units) for n in ("since", "every")}
+        values = {n: far(_number(note, f"{n}_km"), units, say) for n in ("since", "every")}
         return say["leave-not-due"].format(**values)
     return say[f"leave-{note.code.value}"]
 
@@ -229,8 +229,8 @@ def _is_due(note: Note) -> bool:
 def _read(raw_mm: float, corrected_mm: float, units: str, say: Mapping[str, str]) -> str:
     """Say a depth as read, and less its gauge's bias where that shows."""
     if not abs(raw_mm - corrected_mm) > SHOWN_MM:
-        return depth(corrected_mm, units)
-    return say["as-read"].format(raw=depth(raw_mm, units), corrected=depth(corrected_mm, units))
+        return depth(corrected_mm, units, say)
+    return say["as-read"].format(raw=depth(raw_mm, units, say), corrected=depth(corrected_mm, units, say))
 
 
 def _number(note: Note, name: str) -> float:

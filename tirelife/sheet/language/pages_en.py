@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from tirelife.sheet.language.customer_en import CUSTOMER
+
 __all__ = ["TEXTS"]
 
 _MONTHS: Final = [
@@ -12,6 +14,13 @@ _MONTHS: Final = [
 ]  # fmt: skip
 TEXTS: Final[dict[str, str]] = {
     **{f"month-{i + 1}": name for i, name in enumerate(_MONTHS)},
+    **CUSTOMER,
+    "point-us": ".", "group-us": ",", "point-metric": ".", "group-metric": ",",
+    "deep-us": "/32 inch", "deep-metric": " mm",
+    "label-32nds": "32nds", "label-mm": "mm", "label-mi": "miles", "label-km": "km", "label-psi": "psi",
+    "label-kpa": "kPa",
+    "leak-us": "2 psi", "leak-metric": "14 kPa",
+    "day-mdy": "{month} {day}, {year}", "day-dmy": "{day} {month} {year}", "day-ymd": "{year} {month} {day}",
     "and": "and", "unknown": "not known", "early": "early", "mid": "mid", "late": "late",
     "date-part": "{part} {month}", "date-part-year": "{part} {month} {year}", "date-month": "{month}",
     "date-month-year": "{month} {year}", "date-third": "{part} {year}", "range": "{low} to {high}",
@@ -79,14 +88,6 @@ TEXTS: Final[dict[str, str]] = {
     "fleet-hands": "Needs hands now",
     "fleet-buy": "Call in and buy",
     "fleet-windows": "When each vehicle is due",
-    "assumed": "Assumed, neither measured nor learned: {what}.",
-    "assumed-new-depth": "a depth when new of about {about}, estimated from the tires' line, their first readings and "
-    "the rest of the log ({low} to {high}, 8 chances in 10)",
-    "assumed-drive": "{drive}", "assumed-placards": "a placard of about {about} ({low} to {high}, 8 chances in 10)",
-    "drive-front": "front-wheel drive", "drive-rear": "rear-wheel drive", "drive-all": "all-wheel drive",
-    "fact-new-depth": "the depth when new", "fact-drive": "the drive", "fact-placards": "the placard pressures",
-    "would-narrow": "{what} would narrow the distance left by about {far}",
-    "telling": "Worth telling us: {what}.", "telling-idle": "It would hardly change for {what}.",
     "fleet-months": "Tires to buy by month",
     "fleet-money": "What the tires cost",
     "fleet-groups": "Groups side by side",
@@ -110,6 +111,16 @@ TEXTS: Final[dict[str, str]] = {
     "wear-odd": "Surely unlike most: {names}. Look at toe, loads, pressures and readings before drivers.",
     "wear-even": "None stands out beyond what can be told.",
     "groups-hidden": "{n} smaller groups are not shown: few vehicles point at persons.",
+    "groups-unlike": "{group} wears tires {more} faster than {other} (range {low} to {high}).",
+    "groups-slower": "{group} wears tires {more} slower than {other} (range {low} to {high}).",
+    "groups-same": "No difference shown between {group} and {other} (range {low} to {high}). These data would have shown a "
+    "difference of {least} or more; a smaller one may be there.",
+    "groups-untold": "{group} and {other} cannot be told apart with these data.",
+    "groups-not-itself": "It need not be the group itself: routes, cars and loads cannot be told apart here.",
+    "groups-none": "No groups are compared: {why}",
+    "saved-drove": "drove like {other}", "saved-wore": "wore tires like {other}",
+    "saved-pressure": "kept its pressures",
+    "basis-habits": "recorded habits", "basis-all": "all of the difference", "basis-pressure": "recorded pressures",
     "fair-1": "A group's wear is not its drivers' doing alone: routes, loads, cars and readings differ too, and many "
     "are not recorded.",
     "fair-2": "Do not use these figures alone to reward, discipline or dismiss anyone; show drivers what is recorded "

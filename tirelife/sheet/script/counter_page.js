@@ -22,8 +22,10 @@ const talk = () => Words.of({
 });
 const day = (n) => new Date(n * 86400000).toLocaleDateString(language === "en" && units === "us" ? "en-US" : language === "en" ? "en-GB" : language,
   { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
-const plain = (value) => String(Math.round(value * 1e4) / 1e4);
-const grouped = (value) => Math.round(value).toLocaleString("en-US");
+const plain = (value) => talk().habit(String(Math.round(value * 1e4) / 1e4));
+const grouped = (value) => talk().number(value, 0);
+const point = () => tables.words[language].pages["point-" + units];
+const example = (kind) => word(kind + "-example-" + units);
 function make(tag, text, more) {
   const one = document.createElement(tag);
   if (text !== undefined && text !== null) one.textContent = text;
@@ -41,9 +43,10 @@ function readDepths(text) {
   const parts = text.trim().split(/[\s/;]+/).filter((part) => part), deepest = tables.deepest_mm / per("depth");
   if (parts.length > 5) return { problem: "bad-grooves", values: { count: parts.length } };
   const values = [];
-  for (const part of parts) {
-    if (/^\d+(,\d+)+$/.test(part)) return { problem: "bad-comma", values: { value: part } };
-    if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(part)) return { problem: "bad-number", values: { value: part } };
+  for (let part of parts) {
+    if (point() === "," && /^[-+]?\d*,\d+$/.test(part)) part = part.replace(",", ".");
+    if (/^\d+(,\d+)+$/.test(part)) return { problem: "bad-comma", values: { value: part, example: example("comma") } };
+    if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(part)) return { problem: "bad-number", values: { value: part, example: example("number") } };
     const value = Number(part);
     if (value < 0) return { problem: "bad-negative", values: { value: part } };
     if (value > deepest + 1e-9)
@@ -53,9 +56,11 @@ function readDepths(text) {
   return { values };
 }
 function readNumber(text, low, high) {
-  const bare = text.trim().replace(/^(\d{1,3})((?:[ ,]\d{3})+)$/, (_, a, b) => a + b.replace(/[ ,]/g, ""));
+  const sign = point() === "," ? "." : ",", sets = new RegExp("^(\\d{1,3})((?:[ \u00a0" + sign + "]\\d{3})+)$");
+  let bare = text.trim().replace(sets, (_, a, b) => a + b.replace(/[^\d]/g, ""));
+  if (point() === "," && /^[-+]?\d*,\d+$/.test(bare)) bare = bare.replace(",", ".");
   if (!bare) return { value: null };
-  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(bare)) return { problem: "bad-number", values: { value: text.trim() } };
+  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(bare)) return { problem: "bad-number", values: { value: text.trim(), example: example("number") } };
   const value = Number(bare);
   if (value < low || value > high) return { problem: "bad-range", values: { value: text.trim(), low: grouped(low), high: grouped(high) } };
   return { value };
@@ -267,9 +272,9 @@ function showAnswer(now) {
     alarm.className = "now";
     parts.push(alarm);
   }
-  parts.push(make("p", (urgent.length ? tables.above : "") + said.lead, { class: "lead" }));
+  parts.push(make("p", (urgent.length ? tables.words[language].pages.above : "") + said.lead, { class: "lead" }));
   parts.push(spans(found, say), table(now, found, say));
-  parts.push(make("h3", word("steps-head")), list([...said.actions.filter((_, i) => decision.actions[i].severity < 3), ...tables.more_steps]));
+  parts.push(make("h3", word("steps-head")), list([...said.actions.filter((_, i) => decision.actions[i].severity < 3), ...tables.words[language].more_steps]));
   const help = found.overall.km[2] === null ? [] : helps(now.visit, found);
   parts.push(make("h3", word("helps-head")), list(help.length ? help : [word("help-none")]));
   const rule = now.own ? word("sure-own-rule", { limit: say.depth(now.visit.limit_mm.LF) })
@@ -278,7 +283,7 @@ function showAnswer(now) {
     ? word("sure-second", { day: day(Draws.day(now.before.day)), far: say.far(now.before.km) }) : word("sure-visit"),
     ...(now.visit.distance_km === null ? [word("sure-distance")] : []),
     ...(found.seemed ? [word("sure-turned")] : []), word("sure-least"), rule]));
-  const care = list(tables.cautions[units]);
+  const care = list(tables.words[language].cautions[units]);
   care.className = "care";
   parts.push(make("h3", word("care-head")), care);
   box.replaceChildren(...parts);
@@ -357,7 +362,7 @@ function showCosts(now) {
     if (f.id in open && open[f.id]) {
       const times = would[f.id] === null ? 1 : span(said.found) / span(model.answer(Object.assign({}, visit, would[f.id])));
       costs[f.id] = times;
-      cell.textContent = times >= 1.05 ? word("cost-much", { times: times.toFixed(1) }) : word("cost-little");
+      cell.textContent = times >= 1.05 ? word("cost-much", { times: talk().habit(times.toFixed(1)) }) : word("cost-little");
     } else if (f.kind === "choice" && by("f-" + f.id).value === "") cell.textContent = word("cost-shift");
   }
 }
@@ -519,7 +524,7 @@ function sayFit() {
 function build() {
   document.documentElement.lang = language;
   document.title = word("title");
-  for (const one of document.querySelectorAll("[data-say]")) one.textContent = word(one.dataset.say);
+  for (const one of document.querySelectorAll("[data-say]")) one.textContent = word(one.dataset.say, { example: word("depths-example-" + units) });
   const pick = by("units");
   pick.replaceChildren();
   for (const name of ["us", "metric"]) option(pick, name, word("units-" + name));
@@ -534,24 +539,24 @@ function build() {
   buildFacts();
   buildKeep();
 }
-// What was typed is kept through a change of units, in the new ones.
-function changeUnits(to) {
-  const now = entered(), from = units, turn = (value, kind) => plain(value * tables.per[from][kind] / tables.per[to][kind]);
-  const place = by("f-place").value === tables.places[from] ? tables.places[to] : by("f-place").value;
-  for (const p of Object.keys(now.raw)) by("d-" + p).value = now.raw[p].map((v) => turn(v, "depth")).join(" ");
-  for (const f of FACTS.filter((f) => f.kind === "number" || f.kind === "depth")) {
-    const found = readNumber(by("f-" + f.id).value, -Infinity, Infinity);
-    if (!found.problem && found.value !== null) by("f-" + f.id).value = turn(found.value, f.kind === "depth" ? "depth" : "distance");
+// What was typed is kept through a change of units or of language, written as is usual there.
+function change(to, tongue) {
+  const now = entered(), from = units, fields = [], place = by("f-place").value, of = (kind) => tables.per[from][kind] / tables.per[to][kind];
+  for (const p of Object.keys(now.raw)) fields.push(["d-" + p, now.raw[p], "depth"]);
+  for (const [id, kind] of [...FACTS.filter((f) => f.kind === "number" || f.kind === "depth")
+    .map((f) => ["f-" + f.id, f.kind === "depth" ? "depth" : "distance"]), ["k-odometer", "distance"]]) {
+    const found = readNumber(by(id).value, -Infinity, Infinity);
+    if (!found.problem && found.value !== null) fields.push([id, [found.value], kind]);
   }
-  const run = readNumber(by("k-odometer").value, -Infinity, Infinity);
-  if (!run.problem && run.value !== null) by("k-odometer").value = turn(run.value, "distance");
-  units = to;
+  const moved = place === tables.places[from] ? tables.places[to] : place;
+  units = to; language = tongue;
   build();
-  by("f-place").value = place;
+  for (const [id, values, kind] of fields) by(id).value = values.map((v) => plain(v * of(kind))).join(" ");
+  by("f-place").value = moved;
   show();
 }
-by("units").addEventListener("change", () => changeUnits(by("units").value));
-by("language").addEventListener("change", () => { language = by("language").value; build(); show(); showList(); });
+by("units").addEventListener("change", () => change(by("units").value, language));
+by("language").addEventListener("change", () => { change(units, by("language").value); showList(); });
 by("next").addEventListener("click", nextCar);
 by("print").addEventListener("click", () => window.print());
 window.addEventListener("beforeprint", () => {

@@ -2,7 +2,7 @@
 const read = (id) => JSON.parse(document.getElementById(id).textContent);
 const specs = read("specs"), state = read("state"), views = {};
 const live = Object.keys(state).length > 0;
-const POINTS = 13, NARROW = "-narrow", UNIT = / ?(\/32 inch|mm)$/;
+const POINTS = 13, NARROW = "-narrow";
 const redone = live ? Record.of(state) : null;
 const byId = (id) => document.getElementById(id);
 const field = (c) => byId("c-" + c.id);
@@ -57,8 +57,9 @@ function listed(id, texts) {
 }
 function say(c, value) {
   if (c.id === "pressure")
-    return value === 0 ? "at the placard" : Math.abs(value) + " " + c.unit + (value < 0 ? " low" : " high");
-  return value.toLocaleString("en-US") + (c.unit ? " " + c.unit : "");
+    return value === 0 ? redone.say.fill("live-placard") :
+      redone.say.fill(value < 0 ? "live-low" : "live-high", { pressure: redone.say.habit(String(Math.abs(value))) + " " + c.unit });
+  return redone.say.habit(value.toLocaleString("en-US")) + (c.unit ? " " + c.unit : "");
 }
 function show() {
   const now = answers();
@@ -78,7 +79,7 @@ function show() {
     if (moved) changed.push(c.label.toLowerCase() + " " + text);
   }
   byId("lead").textContent = record.lead;
-  byId("assumed").textContent = changed.length ? "If, from now on: " + changed.join("; ") + "." : state.assumed;
+  byId("assumed").textContent = changed.length ? redone.say.fill("live-if", { what: changed.join("; ") }) : state.assumed;
   byId("now").hidden = record.urgent.length === 0;
   listed("urgent", record.urgent);
   listed("steps", record.steps);
@@ -86,7 +87,7 @@ function show() {
   for (const [position, tire] of Object.entries(result.tires)) {
     const left = byId("left-" + position), depth = byId("now-" + position);
     if (left) left.textContent = redone.say.distanceRange(tire.km[0], tire.km[4]);
-    if (depth) depth.textContent = redone.say.depth(record.facts.tires[position].depth_mm).replace(UNIT, "");
+    if (depth) depth.textContent = redone.say.depth(record.facts.tires[position].depth_mm).replace(state.record.texts["deep-" + state.units], "");
   }
   byId("little").textContent = record.little;
   // Where no chart of changes was drawn, what helps now is said in words.

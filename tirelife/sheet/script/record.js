@@ -128,7 +128,7 @@ const Record = (function () {
       const said = (urgent) => decision.actions.filter((a) => (a.severity === 3) === urgent).map(say.action);
       const helps = changes.filter((c) => c.after_km - c.before_km >= record.least_km);
       const little = changes.filter((c) => !helps.includes(c)).map((c) => c.change[0].toLowerCase() + c.change.slice(1));
-      const urgent = said(true), lead = (urgent.length ? record.above : "") + say.lead(decision, result.overall);
+      const urgent = said(true), lead = (urgent.length ? record.texts.above : "") + say.lead(decision, result.overall);
       return { now, result, facts, decision, lead, urgent, steps: [...said(false), ...record.more_steps],
         notes: notesAt(now, facts, result), changes, helps,
         little: little.length ? say.fill("little-from", { what: say.joined(little) }) : "" };

@@ -4,7 +4,7 @@
 // Words.of({ texts, units, per, labels, as_of }) -> {
 //   action(action), lead(decision, overall), places(positions), first(decision)
 //   dateRange(low, high), window(low, high), distanceRange(low, high), difference(km, days)
-//   depth(mm), pressure(kpa), far(km), joined(list), notes(rows) }
+//   depth(mm), pressure(kpa), far(km), number(value, digits), habit(number as written here), joined(list), notes(rows) }
 // texts: the table of a language (tirelife.sheet.language.texts), by code, with names in braces to be filled in;
 // units: "us" or "metric"; per: one unit shown in inside units, { km, mm, kpa }; labels: { km, kpa } as they are
 // written; as_of: today. A day is a number (days since 1970-01-01), not known: null. Distances in km, depths in mm.
@@ -25,23 +25,30 @@ const Words = (function () {
     const say = how.texts, km = 1 / how.per.km, mm = 1 / how.per.mm, kpa = 1 / how.per.kpa;
     const joined = (list) => list.length < 2 ? list.join("") :
       list.slice(0, -1).join(", ") + " " + say.and + " " + list[list.length - 1];
+    // The point and the sign of thousands of the language; a space is left out of numbers of four digits.
+    function habit(text) {
+      const point = say["point-" + how.units], space = say["group-" + how.units] === "\u00a0";
+      const group = space && text.split(".")[0].replace(/[-−,]/g, "").length <= 4 ? "" : say["group-" + how.units];
+      return text.replace(/[,.]/g, (sign) => (sign === "," ? group : point));
+    }
+    const number = (value, digits) => habit(written(value, digits));
     function depth(value) {
       if (!Number.isFinite(value)) return say.unknown;
       const said = written(value * mm, 1);
-      return how.units === "us" ? said.replace(/\.0$/, "") + "/32 inch" : said + " mm";
+      return habit(how.units === "us" ? said.replace(/\.0$/, "") : said) + say["deep-" + how.units];
     }
     function pressure(value) {
       const shown = value * kpa, digits = how.units === "us" && shown < 10 ? 1 : 0;
-      return written(shown, digits).replace(/\.0$/, "") + " " + how.labels.kpa;
+      return habit(written(shown, digits).replace(/\.0$/, "")) + " " + how.labels.kpa;
     }
     function far(value) {
       const shown = value * km, step = how.units === "us" ? 500 : 1000;
-      return written(halfUp(shown, shown >= step ? step : 100), 0) + " " + how.labels.km;
+      return number(halfUp(shown, shown >= step ? step : 100), 0) + " " + how.labels.km;
     }
     const stepOf = (spread) => STEPS.filter((s) => s <= spread / 5).pop() || STEPS[0];
     function distanceRange(low, high) {
       if (!Number.isFinite(low) || !Number.isFinite(high) || low === null || high === null) return say.unknown;
-      const step = stepOf(high * km - low * km), ends = [low, high].map((v) => written(halfUp(v * km, step), 0));
+      const step = stepOf(high * km - low * km), ends = [low, high].map((v) => number(halfUp(v * km, step), 0));
       return ends[0] === ends[1] ? ends[1] : fill(say.range, { low: ends[0], high: ends[1] });
     }
     function spanOfTime(days) {
@@ -58,7 +65,7 @@ const Words = (function () {
       const value = Math.abs(gain) * km, rounded = halfUp(value, stepOf(Math.max(value, 500)));
       if (rounded < 50) return say.little;
       const code = (gain > 0 ? "gain" : "loss") + (Number.isFinite(days) ? "-time" : "");
-      return fill(say[code], { far: written(rounded, 0) + " " + how.labels.km, time: spanOfTime(days) });
+      return fill(say[code], { far: number(rounded, 0) + " " + how.labels.km, time: spanOfTime(days) });
     }
     function named(n, grain, withYear) {
       const d = new Date(n * 86400000), month = d.getUTCMonth() + 1;
@@ -185,7 +192,7 @@ const Words = (function () {
       return [...groups.values()].map(([labels, parts]) =>
         (labels.length === rows.length && rows.length > 1 ? say["all-tires"] : joined(labels)) + ": " + parts.join("; ") + ".");
     }
-    return { action, first, lead, places, joined, dateRange, window, distanceRange, difference, depth, pressure, far,
+    return { action, first, lead, places, joined, dateRange, window, distanceRange, difference, depth, pressure, far, number, habit,
       notes, fill: (code, values) => fill(say[code], values) };
   }
   return { of, written, halfUp };

@@ -1,0 +1,66 @@
+"""English of the charts that pages carry, by code; another language hands its own table to the same charts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+__all__ = ["WORDS", "time_locale"]
+
+WORDS: Final[dict[str, str]] = {
+    "chart-date": "Date (month and year)",
+    "chart-depth": "Depth",
+    "chart-odometer": "Odometer",
+    "chart-left": "Left in the set, middle of the range",
+    "chart-share": "Share of the wear since new (percent)",
+    "chart-buy": "Tires to buy (number)",
+    "chart-month": "Month from (day of the last record)",
+    "chart-ratio": "Wear of its tires over the fleet's average (ratio)",
+    "chart-deep-us": "32nds of an inch",
+    "chart-deep-metric": "mm",
+    "chart-outer": "outer",
+    "chart-outer_mid": "outer middle",
+    "chart-center": "center",
+    "chart-inner_mid": "inner middle",
+    "chart-inner": "inner",
+    "chart-least": " (least)",
+    "chart-said-windows": "Replacement window of each tire on a calendar. Light bar: 8 chances in 10; dark bar: 5 in 10; "
+    "tick: the middle date. {rows}.",
+    "chart-said-profiles": "Section through the tread of each wheel, in {unit}. {rows}. Removal depth {limit}.",
+    "chart-said-distance": "Tread depth in {unit} against the odometer: dots are readings, the line is the likeliest path "
+    "ahead, the bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
+    "chart-said-date": "Tread depth in {unit} against date: dots are readings, the line is the likeliest path ahead, the "
+    "bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
+    "chart-read": "{label}: {n} readings, last {depth}",
+    "chart-unread": "{label}: no readings",
+    "chart-said-causes": "What wore the tires, as shares of the wear since new that sum to the whole. {rows}.",
+    "chart-said-changes": "Distance left before and after each change. Open dot: as it is; full dot: after, with a thin line "
+    "that holds 8 chances in 10. {rows}.",
+    "chart-said-months": "Tires to buy by month, {total} in all; the line holds 8 chances in 10. {rows}.",
+    "chart-said-vehicles": "How fast each vehicle wears its tires, over the fleet's average, on 80 percent ranges. {rows}.",
+    "chart-range": "{name} {middle}, {low} to {high}",
+}
+
+
+def time_locale(say: Mapping[str, str], units: str) -> dict[str, Any]:
+    """Names of months and signs of numbers for a chart's axes, as Vega's ``config.locale`` takes them.
+
+    Parameters
+    ----------
+    say : mapping
+        A language's table, with ``month-1`` … ``month-12``, ``point-…`` and ``group-…``.
+    units : str
+        ``"us"`` or ``"metric"``.
+    """
+    months = [say[f"month-{i}"] for i in range(1, 13)]
+    days = ["-"] * 7  # no axis names a day
+    return {
+        "number": {
+            "decimal": say[f"point-{units}"], "thousands": say[f"group-{units}"], "grouping": [3],
+            "currency": ["", ""],
+        },
+        "time": {
+            "dateTime": "%x %X", "date": "%d/%m/%Y", "time": "%H:%M", "periods": ["", ""], "days": days,
+            "shortDays": days, "months": months, "shortMonths": [m[:3] for m in months],
+        },
+    }  # fmt: skip

@@ -1,0 +1,17 @@
+"""The language that a page is said in."""
+
+from __future__ import annotations
+
+import argparse
+
+__all__ = ["add_language"]
+
+
+def add_language(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that chooses it."""
+    parser.add_argument(
+        "--language",
+        choices=("en", "es"),
+        default="en",
+        help="of the page: English, or Spanish (default: en)",
+    )

@@ -1,0 +1,106 @@
+"""Spanish."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from tirelife.sheet.language.fits_en import fit_pieces
+from tirelife.sheet.language.fits_es import FIT_REASONS, HELD, TRUST
+
+__all__ = ["PIECES", "SENTENCES", "WORDS"]
+
+WORDS: Final = {
+    "LF": "delantera izquierda", "RF": "delantera derecha", "LR": "trasera izquierda", "RR": "trasera derecha",
+    "SP": "de refacción",
+    "outer": "exterior", "outer_mid": "medio exterior", "center": "central", "inner_mid": "medio interior",
+    "inner": "interior",
+}  # fmt: skip
+"""Positions and grooves."""
+
+SENTENCES: Final[dict[str, dict[str, str]]] = {
+    "Verdict": {
+        "at-or-under": "{tire}: {read}, en el límite de {limit} o por debajo. Haga que una persona calificada la revise antes "
+        "de manejar lejos; manda la ley local.",
+        "near": "{tire}: {read}, cerca del límite de {limit} (probabilidad de que ya esté ahí: {chance_at_limit}). Prevea su "
+        "cambio y no la rote.",
+        "over": "{tire}: {read}, por encima del límite de {limit}.",
+        "not-read": "{tire}: su profundidad nunca se midió.",
+    },
+    "WouldChange": {
+        "read-over": "una lectura de más de {over} en la {position}",
+        "found-sound": "una revisión que no encuentre nada malo",
+        "holds-air": "menos de {below} perdidos al mes en la {position}",
+        "reads-agree": "una segunda lectura de la {position} que concuerde con las anteriores",
+        "goes-further": "más de {over} restantes en el medio en la {position} (ahora {middle})",
+        "surely-further": "más de {over} restantes 9 de cada 10 veces en la {position} (ahora {least})",
+        "age-allowed": "una regla del fabricante que deje envejecer más la {position}",
+        "apart-allowed": "una regla del fabricante que deje a una llanta nueva y la {position} diferir en {apart}",
+        "pressures-right": "presiones a menos de {within} de la placa",
+        "leaving-longer": "que las llantas sin mover duren {share} más con una probabilidad de {chance} (ahora {chance_now})",
+        "leaving-no-longer": "una probabilidad menor de {chance} de que dejarlas sea lo que más dura (ahora {chance_now})",
+        "rotating-no-longer": "una probabilidad menor de {chance} de que rotar antes sea lo que más dura (ahora "
+        "{chance_now})",
+        "run-on": "{more} más en estas posiciones",
+        "new-tires": "llantas nuevas en lugar de las que se vencen",
+        "other-tires": "llantas cuyas medidas y sentido de giro permitan los movimientos usuales",
+        "assumed-otherwise": "otra suposición sobre la rotación",
+        "depths-read": "profundidades leídas en cada rueda",
+        "service-set": "otro servicio usual que cada {service}, o {days} días",
+    },
+    "FitReason": FIT_REASONS,
+    "Held": HELD,
+    "Trust": TRUST,
+    "NoteCode": {
+        "read-at-limit": "leída en la profundidad de cambio o por debajo: no queda recorrido; haga que una persona calificada "
+        "la revise ahora; manda la ley local",
+        "estimated-at-limit": "según la estimación, en la profundidad de cambio: no queda recorrido; haga que una persona "
+        "calificada la revise ahora; manda la ley local",
+        "read-near-limit": "leída cerca de la profundidad de cambio: prevea su cambio y no la rote",
+        "does-not-fit": "la última lectura no concuerda con las anteriores: mida otra vez; el rango abarca ambas",
+        "age-first": "{years} años de edad el {by_date}, antes de que se acabe el dibujo: consejo por edad, primero la regla "
+        "del fabricante",
+        "spare-lies": "de refacción: no rueda donde está; la limita la edad",
+        "wear-slows": "el desgaste se curva: va más lento con menos dibujo, así que una recta se queda corta; rango amplio",
+        "wear-speeds-up": "el desgaste se curva: ahora va más rápido que antes; rango amplio; busque una causa",
+        "never-read": "nunca medida: por su profundidad de nueva y el desgaste de la flota; rango amplio",
+        "one-visit": "una sola visita: se apoya en su vehículo, su modelo y la flota; rango amplio",
+        "not-read-lately": "sin medir por más de un año: la profundidad de hoy es una proyección; mídala",
+        "date-too-far": "no se da una fecha a más de 60 años",
+        "no-wear": "sin datos: sus lecturas casi no muestran desgaste; revise las profundidades y mida otra vez",
+        "no-basis": "sin datos: no hay profundidad ni recorrido en que apoyarse",
+        "no-odometer": "sin datos: no hay lectura del odómetro de este vehículo",
+        "comes-off": "su juego se alterna: se quita por el otro hacia el {on_date}",
+        "in-store": "guardada: su juego vuelve a montarse hacia el {on_date}",
+        "fit-says": "{reason}",
+    },
+}  # fmt: skip
+"""By enum and code."""
+
+_SAME_MM: Final = 0.02
+
+
+def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
+    """Put together which tire it is, and what was read where."""
+    place = said["position"]
+    tire = f"{said['vehicle_id']} {place}" if said["vehicle_id"] else place[:1].upper() + place[1:]
+    depth, raw = float(str(values["depth_mm"])), float(str(values["raw_mm"]))
+    read = f"se leyó {said['raw']}"
+    if abs(depth - raw) > _SAME_MM:
+        read += f" ({said['depth']} sin el error del medidor)"
+    if said["groove"]:
+        read += f" en el surco {said['groove']}"
+    if said["spot"]:
+        read += f", punto {said['spot']}"
+    if values["moved"]:
+        read += f", cuando estaba en la posición {said['read_at_position']}"
+    if said["read_date"] not in ("", "None"):
+        read += f", el {said['read_date']}"
+    return {"tire": tire, "read": read}
+
+
+PIECES: Final[dict[str, Callable[[Mapping[str, str], Mapping[str, object]], dict[str, str]]]] = {
+    "Verdict": _measured,
+    "FitReason": fit_pieces,
+}
+"""Parts of sentences that depend on more than one argument, by enum."""
