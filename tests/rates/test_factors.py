@@ -3,12 +3,13 @@ import json
 
 import numpy as np
 import pytest
+from scipy import integrate, optimize
 
 from tests.habit_fleets import Fleet, simulate
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
-from tirelife.rates.factors import Shares
+from tirelife.rates.factors import Shares, ranges
 from tirelife.wear import CAUSES, Change, change_ratios
 
 
@@ -24,7 +25,7 @@ def test_a_cause_that_wears_three_times_what_the_physics_says_is_found(hard):
     _, fit, _ = hard
     row = fit.factors.table().set_index("cause").loc["corners"]
     assert abs(np.log(3.0 / row["factor"])) < 2.326 * row["log_sd"]  # 98 %: one fleet, not many
-    assert row["lower"] > 1.0
+    assert row["lower"] > 0.85
     assert row["log_sd"] < 0.6 * PUBLISHED.factors.log_sd["corners"]
     assert "Recorded habits" in str(fit)
 
@@ -78,3 +79,37 @@ def test_nothing_to_learn_from_leaves_what_was_held(hard):
     book, _, _ = hard
     bare = dataclasses.replace(book, tables={**book.tables, "depths": book.tables["depths"].head(0)})
     assert fit_logbook(bare).factors.log_mean == PUBLISHED.factors.log_mean
+
+
+@pytest.mark.parametrize(("share", "seen", "error"), [(0.2, 0.2, 0.03), (0.05, 0.02, 0.04), (0.3, 0.6, 0.2)])
+def test_the_range_of_a_factor_is_that_of_its_share(share, seen, error):
+    # A share seen with a normal error, the factor lognormal before: against the density integrated by another way.
+    held_sd = 0.9
+    base = np.log(share / (1 - share))
+
+    def part(log_factor):
+        return 1 / (1 + np.exp(-base - log_factor))
+
+    def deviance(log_factor):
+        return ((part(log_factor) - seen) / error) ** 2 + (log_factor / held_sd) ** 2
+
+    mode = optimize.minimize_scalar(deviance, bounds=(-4, 4), method="bounded", options={"xatol": 1e-10}).x
+    slope = part(mode) * (1 - part(mode))
+    sd = 1 / np.sqrt((slope / error) ** 2 + 1 / held_sd**2)
+    got = ranges(*(np.array([v]) for v in (mode, sd, 0.0, held_sd, part(mode))))[0]
+
+    def below(at):
+        return integrate.quad(lambda g: np.exp(-deviance(g) / 2), -8, at, limit=400)[0]
+
+    whole = below(8)
+    assert [below(at) / whole for at in got] == pytest.approx([0.1, 0.9], abs=0.01)
+    if seen < share:  # a small share is hardly told from none: the range reaches further down than up
+        assert mode - got[0] > 1.2 * (got[1] - mode)
+
+
+def test_a_habit_of_a_fit_is_as_sure_as_its_range(hard):
+    _, fit, _ = hard
+    table = fit.factors.table()
+    assert (np.log(table["upper"] / table["lower"]) / (2 * 1.2815515655446004)).to_numpy() == pytest.approx(
+        table["log_sd"].to_numpy()
+    )

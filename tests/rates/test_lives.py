@@ -65,7 +65,13 @@ def test_kinds_of_tire_are_told_apart_and_a_kind_nobody_tested_is_doubted_no_mor
     assert life_of("Atlantis", "") == us
     assert life_of("EU/Austria", "winter") == life_of("EU", "winter")
     assert math.exp(life_of("EU", "winter")[0]) == pytest.approx(27_300)
-    assert life_of("US", "all_season") == us
+    # Between summer and winter tires in Europe, as all cars in the US; surer than neither (judgement, from memory).
+    kinds = {kind: life_of("EU", kind) for kind in ("summer", "winter", "all_season")}
+    middle = (kinds["summer"][0] + kinds["winter"][0]) / 2
+    assert kinds["all_season"][0] == pytest.approx(middle, abs=1e-3)
+    assert kinds["all_season"][1] > kinds["winter"][1]
+    assert life_of("US", "all_season")[0] == us[0]
+    assert life_of("US", "all_season")[1] > us[1]
     # A kind known elsewhere: its ratio there, with more doubt.
     carried, sd, _ = life_of("US", "winter")
     assert carried - us[0] == pytest.approx(life_of("EU", "winter")[0] - life_of("EU", "")[0])
@@ -169,7 +175,8 @@ def test_an_electric_car_is_heavier_than_its_like_and_wears_as_much_more(tmp_pat
     assert 1.15 <= stretch_severity(book)["severity"].mean() / plain <= 1.26
     assert "mass_kg" in vehicle_table(book)["assumed"].iloc[0]
     vehicles.assign(electric="yes", mass_kg=1500).to_csv(tmp_path / "vehicles.csv", index=False)
-    assert stretch_severity(read_logbook(tmp_path))["severity"].mean() == pytest.approx(plain)
+    # Of the same mass it differs by where its motor brakes alone.
+    assert stretch_severity(read_logbook(tmp_path))["severity"].mean() == pytest.approx(plain, rel=0.02)
 
 
 def test_a_fit_prints_its_abrasion_and_doubts_what_cannot_be():

@@ -138,14 +138,21 @@ def test_more_change_more_effect_and_more_doubt():
 
 
 def test_log_sd_agrees_with_simulation():
-    # First order against 20,000 draws, each cause wrong by its own lognormal factor.
-    from tirelife.wear import CAUSE_LOG_SD
+    # First order against 20,000 draws, each cause wrong by its own lognormal factor, each habit by its record.
+    from tirelife.wear import CAUSE_LOG_SD, RECORDS
 
     now = walk_in(default_profile(), Vehicle())
     changed = now.after(Change("", stops=0.7, starts=0.7, turns=0.8))
     got = ratio_of(now, changed).iloc[0]
     rng = np.random.default_rng(7)
     factor = np.exp(rng.normal(size=(20_000, len(CAUSES))) * [CAUSE_LOG_SD[c] for c in CAUSES])
+    habit = np.array([cause.driver and cause.energy is not None for cause in RECORDS])
+    own = np.exp(rng.normal(size=factor.shape) * default_profile().log_sd / np.sqrt(2) * habit)
+    assert (
+        ratio_of(replace(now, profile=replace(now.profile, log_sd=0.0)), changed).iloc[0]["log_sd"]
+        < got["log_sd"]
+    )
+    factor *= own
     a, b = (factor @ c.severity().loc["LF", list(CAUSES)].to_numpy(float) for c in (now, changed))
     assert np.std(np.log(b / a)) == pytest.approx(got["log_sd"], rel=0.15)
 

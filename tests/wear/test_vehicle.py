@@ -1,8 +1,9 @@
 import pytest
 
 from tests.wear.books import make_book
+from tirelife.driving import default_profile
 from tirelife.errors import InputError
-from tirelife.wear import Vehicle, vehicle_of, vehicle_table
+from tirelife.wear import Vehicle, severity, vehicle_of, vehicle_table
 from tirelife.wear.vehicle import RANGES
 
 VEHICLES = """vehicle_id,drive,placard_front_psi,placard_rear_psi,mass_lb,front_load_share
@@ -35,3 +36,19 @@ def test_defaults_lie_in_their_ranges():
         assert all(low <= getattr(car, name) <= high for name, (low, high) in RANGES.items())
     with pytest.raises(InputError, match="drive is 'tracked'"):
         Vehicle.of_drive("tracked")
+
+
+def test_an_electric_car_brakes_on_its_driven_wheels(tmp_path):
+    # Motors brake the wheels that they drive: 60 % of all braking, from memory; the rest 70/30 by the brakes.
+    book = make_book(
+        tmp_path,
+        vehicles="vehicle_id,drive,placard_front_psi,placard_rear_psi,electric\n"
+        "A,all,35,30,yes\nF,front,35,30,yes\nR,rear,35,30,yes\nP,front,35,30,no\n",
+    )
+    share = vehicle_table(book)["front_brake_share"]
+    assert share.to_dict() == pytest.approx({"F": 0.88, "R": 0.28, "A": 0.58, "P": 0.70})
+    stops = {
+        car: severity(default_profile(), vehicle_of(book, car))["stops"].to_dict() for car in ("F", "R", "P")
+    }
+    assert stops["R"]["LR"] > stops["P"]["LR"]
+    assert stops["R"]["LF"] < stops["P"]["LF"] < stops["F"]["LF"]

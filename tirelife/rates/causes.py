@@ -145,5 +145,7 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
         fit,
         frames={**fit.frames, "anchors": made[["tire_id", "axle", *names]]},
         factors=learned,
-        posterior=replace(fit.posterior, factors=replace(learned, belief=1.0, belief_sd=0.0, usual=())),
+        posterior=replace(
+            fit.posterior, factors=replace(learned, belief=1.0, belief_sd=0.0, usual=(), ranges=())
+        ),
     )

@@ -15,7 +15,7 @@ from tirelife.rates.wearing import Laws, Readings, begin, estimate, move, robust
 if TYPE_CHECKING:
     from tirelife.wear import Factors
 
-__all__ = ["Shares", "learn"]
+__all__ = ["Shares", "learn", "ranges"]
 
 Array = NDArray[np.float64]
 
@@ -24,6 +24,7 @@ BELIEF_SD: Final = 0.3
 _ROUNDS: Final = 8
 _FIRST_ROUNDS: Final = 4
 _CLOSE: Final = 0.02
+_Z80: Final = 1.2815515655446004
 _MOST: Final = 0.5  # how far a log factor may move in one round
 
 
@@ -43,6 +44,11 @@ class Shares:
         """Some of the rows."""
         return Shares(self.own[:, rows], self.usual[:, rows], self.weight)
 
+    def parts(self, log_factor: Array, belief: float) -> Array:
+        """Distance on either axle by cause, shape (2, rows, causes)."""
+        factor = np.exp(log_factor)
+        return np.asarray((self.usual + belief * (self.own - self.usual)) * (factor / (factor @ self.weight)))
+
     def clocks(self, log_factor: Array, belief: float) -> tuple[Array, Array]:
         """Distance on either axle, shape (2, rows), and its derivatives by log factors and belief.
 
@@ -51,11 +57,44 @@ class Shares:
         factor = np.exp(log_factor)
         level = float(factor @ self.weight)
         gap = self.own - self.usual
-        parts = (self.usual + belief * gap) * (factor / level)
+        parts = self.parts(log_factor, belief)
         clock = parts.sum(axis=2)
         slope = parts.transpose(0, 2, 1) - clock[:, None, :] * (factor * self.weight / level)[None, :, None]
         by_belief = (gap * (factor / level)).sum(axis=2)
         return clock, np.concatenate([slope, by_belief[:, None, :]], axis=1)
+
+
+def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
+    """80 % range of each log factor, shape (causes, 2).
+
+    Parameters
+    ----------
+    mode, sd : ndarray, shape (causes,)
+        Where the posterior is highest, and the standard deviation by its curvature there.
+    held, held_sd : ndarray, shape (causes,)
+        Mean and standard deviation before the log.
+    share : ndarray, shape (causes,)
+        Of all wear, at the mode.
+
+    Notes
+    -----
+    The reference distance is linear in the share that a cause takes of it, the other causes in their
+    proportions; so the log's readings speak of that share by a normal law, and hardly tell a factor of a
+    tenth from a hundredth. Centre and width of the law follow from the mode and the curvature there; times
+    the prior it is the density of each log factor, of which the quantiles are taken on a grid.
+    """
+    grid = held[:, None] + held_sd[:, None] * np.linspace(-5.0, 5.0, 801)
+    told = np.maximum(1 / sd**2 - 1 / held_sd**2, 1e-9)
+    share = np.clip(share, 1e-6, 1 - 1e-6)
+    slope = share * (1 - share)
+    centre = share + slope * (mode - held) / held_sd**2 / told
+    odds = np.log(share / (1 - share))[:, None] + grid - mode[:, None]
+    off = (1 / (1 + np.exp(-odds)) - centre[:, None]) / slope[:, None]
+    log_density = -(off**2) * told[:, None] / 2 - ((grid - held[:, None]) / held_sd[:, None]) ** 2 / 2
+    mass = np.cumsum(np.exp(log_density - log_density.max(axis=1, keepdims=True)), axis=1)
+    return np.array(
+        [np.interp([0.1, 0.9], own / own[-1], line) for own, line in zip(mass, grid, strict=True)]
+    )
 
 
 def learn(
@@ -94,21 +133,27 @@ def learn(
     at = mean
     found_cov = cov
     spreads: Array | None = None
-    for rounds in (_FIRST_ROUNDS, _ROUNDS):
+    for rounds, tolerance in ((_FIRST_ROUNDS, 1.0), (_ROUNDS, 0.2)):
         now, _ = shares.clocks(at[:count], at[count])
         guess = estimate(
-            blocks, replace(data, front_km=now[0], rear_km=now[1]), laws, tolerance=0.2, near=spreads
+            blocks, replace(data, front_km=now[0], rear_km=now[1]), laws, tolerance=tolerance, near=spreads
         )
         spreads = guess.spreads
         at, found_cov = _search(blocks, data, guess.laws, shares, spreads, mean, cov, at, rounds)
     assert spreads is not None
+    middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
+    made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
+    said = ranges(middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
+    wide = (said[:, 1] - said[:, 0]) / (2 * _Z80) / sd
+    known = found_cov[:count, :count] * np.outer(wide, wide)
     return (
         replace(
             prior,
             log_mean=tuple(at[:count].tolist()),
-            cov=tuple(tuple(row) for row in found_cov[:count, :count].tolist()),
+            cov=tuple(tuple(row) for row in known.tolist()),
             belief=float(at[count]),
             belief_sd=float(np.sqrt(found_cov[count, count])),
+            ranges=tuple((float(low), float(high)) for low, high in said),
         ),
         spreads,
     )

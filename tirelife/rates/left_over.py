@@ -39,7 +39,7 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
     """
     from tirelife.wear import RECORDS, stretch_severity
 
-    parts = stretch_severity(book, fit.factors)
+    parts = stretch_severity(book, replace(fit.factors, level=()))  # known already: as the fit was made with
     parts = parts[parts["position"] != "SP"]
     names = [cause.name for cause in RECORDS if cause.driver]
     km = (parts["to_km"] - parts["from_km"]).to_numpy(float)

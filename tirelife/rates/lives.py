@@ -89,8 +89,18 @@ LIVES: Final = (
         "EU", "winter", 27_300.0, 0.25, "n.d.",
         "consumer test of 16 tires 195/65 R15, mean of projected lives (read)",
     ),
+    Life(
+        "EU", "all_season", 33_860.0, 0.35, "n.d.",
+        "between the summer and winter tires of the same tests: geometric middle (our judgement); a press "
+        "report reckons 30,000 km for tires of any kind (2024, read)",
+    ),
+    Life(
+        "US", "all_season", 72_420.0, 0.30, "2005",
+        "the mean of all passenger cars there, most of which run on them (from memory); a car maker says "
+        "some 60,000 miles (n.d., read)",
+    ),
 )  # fmt: skip
-"""Rows with their source and year; no row for all-season tires or for winter tires in the US was found."""
+"""Rows with their source and year; no test of all-season tires, or of winter tires in the US, was found."""
 WITHIN_KIND_SD: Final = 0.24
 """Spread of log wear between lines of one kind: 160 tires, largest over least abrasion 3.6 (2025;
 derived)."""

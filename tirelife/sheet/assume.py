@@ -161,7 +161,9 @@ def slider_state(
         "weights": weights,
         "factors": {
             "weights": [float(f"{w:.6g}") for w in ahead.factors.weights],
-            "cov": [[float(f"{c:.5g}") for c in row] for row in ahead.factors.cov],
+            "cov": [
+                [float(f"{c:.5g}") for c in row] for row in ahead.factors.of_change(ahead.profile.log_sd)
+            ],
         },
         "pressure": pressure,
         "tires": tires,

@@ -164,15 +164,18 @@ def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
 
     Notes
     -----
-    First order, with each cause's factor the same before and after. A change that touches nothing has ratio 1
+    First order, with each cause's factor the same before and after, and what is recorded of each habit off by
+    as much as the profile (:meth:`Factors.of_change`). A change that touches nothing has ratio 1
     and no uncertainty.
     """
-    table = _ratio(now.severity(), changed.severity(), now.factors)
+    table = _ratio(now.severity(), changed.severity(), now.factors, now.profile.log_sd)
     table.insert(0, "position", list(ROAD_POSITIONS))
     return table
 
 
-def _ratio(before: pd.DataFrame, after: pd.DataFrame, factors: Factors) -> pd.DataFrame:
+def _ratio(
+    before: pd.DataFrame, after: pd.DataFrame, factors: Factors, habits_log_sd: ArrayLike
+) -> pd.DataFrame:
     """Ratio of severities, wheel by wheel, and the sd of its logarithm."""
     share_before = before[list(CAUSES)].div(before["severity"], axis=0)
     share_after = after[list(CAUSES)].div(after["severity"], axis=0)
@@ -182,7 +185,7 @@ def _ratio(before: pd.DataFrame, after: pd.DataFrame, factors: Factors) -> pd.Da
             "severity_now": before["severity"].to_numpy(),
             "severity_changed": after["severity"].to_numpy(),
             "ratio": (after["severity"] / before["severity"]).to_numpy(),
-            "log_sd": factors.spread(gap),
+            "log_sd": factors.change_spread(gap, habits_log_sd),
         }
     )
 
@@ -241,7 +244,8 @@ def change_ratios(
         after = after.assign(**dict.fromkeys(PRESSURES, 1.0))
     set_to = zip(TOES, (change.front_toe_mm, change.rear_toe_mm), strict=True)
     after = after.assign(**{name: toe for name, toe in set_to if toe is not None})
-    out = _ratio(_wheels(table, factors), _wheels(after, factors), factors)
+    habits = np.repeat(table["log_sd"].to_numpy(float), len(ROAD_POSITIONS))
+    out = _ratio(_wheels(table, factors), _wheels(after, factors), factors, habits)
     out.insert(0, "position", np.tile(ROAD_POSITIONS, len(table)))
     out.insert(0, "vehicle_id", np.repeat(table.index.to_numpy(dtype=object), len(ROAD_POSITIONS)))
     return out

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.driving.answers import default_profile
 from tirelife.driving.profile import MOMENTS
 from tirelife.errors import InputError
-from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES
+from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES, RECORDS
 from tirelife.wear.energy import reference_shares
 
 __all__ = ["ASSUMED", "Factors", "severity_log_sd"]
@@ -48,6 +48,9 @@ class Factors:
     level : tuple of float
         Shares of the causes at which the level of wear is known best: those of the vehicles that it was
         learned from; empty for the reference's.
+    ranges : tuple of (float, float)
+        80 % range of each logarithm where it is not that of the normal law: what a log says of a factor is
+        about normal in the share of wear that it makes, and little of a small share can be told from none.
 
     Notes
     -----
@@ -62,6 +65,7 @@ class Factors:
     belief_sd: float = 0.0
     usual: tuple[float, ...] = ()
     level: tuple[float, ...] = ()
+    ranges: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         if not self.cov:
@@ -73,6 +77,7 @@ class Factors:
             or not square
             or len(self.usual) not in (0, len(MOMENTS))
             or len(self.level) not in (0, count)
+            or len(self.ranges) not in (0, count)
         ):
             raise InputError(f"factors: give one for each of {', '.join(CAUSES)}")
 
@@ -115,6 +120,36 @@ class Factors:
         apart = np.asarray(gap, dtype=float)
         return np.asarray(np.sqrt(np.maximum(((apart @ self.covariance) * apart).sum(axis=-1), 0.0)))
 
+    def of_change(self, habits_log_sd: ArrayLike = 0.0) -> Array:
+        """Covariance of what a change does to each cause, shape (..., causes, causes).
+
+        Parameters
+        ----------
+        habits_log_sd : array_like, shape (...)
+            The driving profile's own. What a change is worth rests on the factor of a cause and on how much
+            of its habit there is. Half of the profile's variance is taken to be each habit's own, and half
+            common to all, which is no matter to a ratio (our assumption).
+        """
+        own = np.array([float(cause.driver and cause.energy is not None) for cause in RECORDS])
+        return np.asarray(
+            self.covariance
+            + np.square(np.asarray(habits_log_sd, dtype=float))[..., None, None] / 2 * np.diag(own)
+        )
+
+    def change_spread(self, gap: ArrayLike, habits_log_sd: ArrayLike = 0.0) -> Array:
+        """Standard deviation of the log of what a change does.
+
+        Parameters
+        ----------
+        gap : array_like, shape (..., causes)
+            Shares of the causes after it, less those before.
+        habits_log_sd : array_like, shape (...)
+            As :meth:`of_change` takes it.
+        """
+        apart = np.asarray(gap, dtype=float)
+        square = np.einsum("...i,...ij,...j->...", apart, self.of_change(habits_log_sd), apart)
+        return np.asarray(np.sqrt(np.maximum(square, 0.0)))
+
     def believed(self, moments: pd.DataFrame) -> pd.DataFrame:
         """Moments of recorded habits, drawn towards the usual ones as far as they are not believed."""
         if self.belief == 1.0:
@@ -129,12 +164,13 @@ class Factors:
         """One row a cause: ``cause, factor, lower, upper`` (median and 80 % range), ``log_sd``."""
         mean, sd = np.array(self.log_mean), np.sqrt(np.diag(self.covariance))
         reach = 1.2815515655446004 * sd
+        low, high = np.array(self.ranges).T if self.ranges else (mean - reach, mean + reach)
         return pd.DataFrame(
             {
                 "cause": list(CAUSES),
                 "factor": np.exp(mean),
-                "lower": np.exp(mean - reach),
-                "upper": np.exp(mean + reach),
+                "lower": np.exp(low),
+                "upper": np.exp(high),
                 "log_sd": sd,
             }
         )

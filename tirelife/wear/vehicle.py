@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
-from tirelife.logbook import Logbook
+from tirelife.logbook import Logbook, kept
 
 __all__ = ["RANGES", "Vehicle", "vehicle_of", "vehicle_table"]
 
@@ -27,6 +27,10 @@ ELECTRIC_MASS: Final = 1.2
 against a petrol car (press report of measurements, 2023), 54 over 43 against a hybrid 489 kg lighter (convoy
 test, 2023)."""
 
+REGENERATED: Final = 0.6
+"""Share of the braking of an electric car that its driven wheels do through the motor (from memory: most
+ordinary stops are within what a motor takes, hard ones and the last metres are not; 0.4 to 0.8). The rest
+goes by the brakes' own balance."""
 _FRONT_LOAD: Final = {"front": 0.60, "rear": 0.52, "all": 0.57}
 
 
@@ -51,7 +55,8 @@ class Vehicle:
         Rolling resistance coefficient. Default 0.010, class D of the EU label being 0.0091 to 0.0105 and
         class A up to 0.0065.
     front_brake_share : float
-        Share of the brake force on the front axle. Default 0.70, a rule of the brake trade.
+        Share of the brake force on the front axle. Default 0.70, a rule of the brake trade; of an electric
+        car more on the driven axle, see ``REGENERATED``.
 
     Notes
     -----
@@ -93,6 +98,7 @@ class Vehicle:
         return cls(drive=drive, front_load_share=_FRONT_LOAD[drive])
 
 
+@kept
 def vehicle_table(book: Logbook) -> pd.DataFrame:
     """Vehicles of a logbook with the blanks filled from the ordinary vehicle of their drive layout.
 
@@ -117,6 +123,10 @@ def vehicle_table(book: Logbook) -> pd.DataFrame:
         if field.name == "mass_kg" and "electric" in given:
             usual = pd.Series(usual, index=given.index)
             usual = usual.where(given["electric"] != "yes", ELECTRIC_MASS * usual)
+        if field.name == "front_brake_share" and "electric" in given:
+            at_front = given["drive"].map({"front": 1.0, "rear": 0.0, "all": 0.5}).astype(float)
+            braked = REGENERATED * at_front + (1 - REGENERATED) * usual
+            usual = braked.where(given["electric"] == "yes", usual)
         out[field.name] = value.where(~blank, usual)
         assumed = assumed.where(~blank, assumed.where(assumed == "", assumed + ", ") + field.name)
     out["assumed"] = assumed

@@ -22,7 +22,7 @@ def energy(wheel: Wheel) -> NDArray[np.float64]:
 
 
 CAUSE = Cause(
-    "base", 10, "Rolling along", "rolling", "", False, 0.7,
-    "the same coefficients as the others, and a share that needs no force; our judgement",
+    "base", 10, "Rolling along", "rolling", "", False, 0.9,
+    "the same coefficients as the others, so the same spread, and a share that needs no force; our judgement",
     energy=energy, free=1.0
 )  # fmt: skip
