@@ -55,6 +55,12 @@ def test_what_is_written_beside_a_reading_goes_before_its_moves():
     assert variance_of_doubt(alone, mounts(1.0), told).tolist() == pytest.approx([0.1, 0.0, 0.0, 0.0])
 
 
+def test_how_far_another_tire_was_off_is_taken_where_it_is_told():
+    told = depths(0.9, 0.9, np.nan, 1.0).assign(apart_mm=[3.0, 0.1, np.nan, np.nan])
+    # By hand: 0.1 × 3², and 0.1 × 0.7², the least.
+    assert variance_of_doubt(VISITS, mounts(0.75), told).tolist() == pytest.approx([0.9, 0.049, 0.0, 0.0])
+
+
 @pytest.mark.parametrize("sure", [1.0, float("nan")])
 def test_recorded_moves_change_nothing(sure):
     assert variance_of_doubt(VISITS, mounts(sure), depths(*[sure] * 4)).tolist() == [0.0] * 4

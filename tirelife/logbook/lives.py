@@ -59,6 +59,9 @@ _MOVES = np.array(
 _RENEWS = (_SOURCE < 0).any(axis=1)
 _BEAM = 80
 _FORGOTTEN = 0.25
+_GONE = 1.0
+"""A tire that may have been fitted later was off what was read in its place by so much; our assumption: by
+far more, and it would have been seen. [mm]"""
 _PSEUDO = 15.0
 """Visits that the usual shares of moves and renewals count for beside a sheet's own."""
 _USUAL = 6.35 / 72_420  # 8/32 in 45,000 miles: NHTSA FMVSS 138 analysis [mm/km]
@@ -86,7 +89,8 @@ class Lives:
     that of the start of each tire now on the vehicle. ``others[k]`` are the other courses, likeliest first,
     ``share[k]`` the
     posterior of every pattern, and ``same[k]`` the probability that what was read at each wheel is of the
-    very tire that is its tire's last in these courses. Where work was noted at the last visit, after its
+    very tire that is its tire's last in these courses; ``apart_mm[k]`` how far off that tire's own depth was
+    if it is not. Where work was noted at the last visit, after its
     reading, there is one entry more.
     """
 
@@ -98,6 +102,7 @@ class Lives:
     others: list[list[tuple[str, float]]]
     share: NDArray[np.float64]
     same: NDArray[np.float64]
+    apart_mm: NDArray[np.float64]
     before_reading: bool = False
 
 
@@ -311,7 +316,7 @@ def _course(
     weight = np.exp(log_w)
     total_log = shift + float(np.log(weight.sum()))
     weight /= weight.sum()
-    return total_log, _told(n, weight, back, acts, before)
+    return total_log, _told(n, weight, back, acts, before, seen.depth_mm)
 
 
 def _facts(seen: Seen, k: int) -> NDArray[np.float64]:
@@ -342,6 +347,7 @@ def _told(
     back: list[NDArray[np.intp]],
     acts: list[NDArray[np.intp]],
     before: bool,
+    depth: NDArray[np.float64],
 ) -> Lives:
     count = len(weight)
     courses = np.zeros((count, n), dtype=np.intp)
@@ -377,19 +383,26 @@ def _told(
         begun[:, k] = np.where(mine < 0, k, carried)
     start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
     names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
-    same = _same(tire, courses, weight)
-    return Lives(tire, source, probability, start, names, others, shares, same, before)
+    same, apart = _same(tire, courses, weight, depth)
+    return Lives(tire, source, probability, start, names, others, shares, same, apart, before)
 
 
 def _same(
-    tire: NDArray[np.intp], courses: NDArray[np.intp], weight: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Share of the courses in which a tire, followed back from its last visit, was where the best has it."""
-    out = np.ones(tire.shape)
+    tire: NDArray[np.intp], courses: NDArray[np.intp], weight: NDArray[np.float64], depth: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Share of the courses in which a tire, followed back from its last visit, was where the best has it; and
+    by how much what the others read in its place differs (root mean square). [mm]
+    """
+    out, apart = np.ones(tire.shape), np.zeros(tire.shape)
     for one in np.unique(tire):
         visit, wheel = np.nonzero(tire == one)
         at = np.full(len(weight), wheel[-1])
         for k in range(visit[-1], visit[0], -1):
             at = np.where(at < 0, -1, _SOURCE[courses[:, k], at])
-            out[k - 1, wheel[k - 1 - visit[0]]] = weight[at == wheel[k - 1 - visit[0]]].sum()
-    return out
+            mine = wheel[k - 1 - visit[0]]
+            other = weight * (at != mine)
+            gap = np.where(at < 0, np.nan, depth[k - 1, at] - depth[k - 1, mine])
+            gap = np.where(np.isfinite(gap), gap, _GONE)
+            out[k - 1, mine] = weight[at == mine].sum()
+            apart[k - 1, mine] = np.sqrt((other * gap**2).sum() / max(other.sum(), 1e-12))
+    return out, apart

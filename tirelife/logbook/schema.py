@@ -126,6 +126,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("spot", "count", required=False, blank=True, low=1, high=100),
         _GAUGE,
         Column("probability", "number", False, True, low=0, high=1),
+        Column("apart", "depth", False, True, low=0, high=40),
     ),
     "odometer": (_DATE, _VEHICLE, _ODOMETER),
     "pressures": (

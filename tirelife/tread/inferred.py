@@ -13,6 +13,9 @@ __all__ = ["APART_MM", "variance_of_doubt"]
 APART_MM: Final = 1.0
 """Least that another tire is taken to differ by: one that is gone may differ from those that were read that
 day; our assumption, what a course of moves can be wrong by and still be likely. [mm]"""
+LEAST_APART_MM: Final = 0.7
+"""The same where an import tells how far another tire was off. It weighs usual courses alone: in simulated
+fleets where no work is noted, 446 readings that it held 60 % sure were right in 41 %; our choice. [mm]"""
 
 
 def variance_of_doubt(
@@ -28,7 +31,8 @@ def variance_of_doubt(
         tire_id, date, odometer_km, position, probability (of an inferred move; NaN or 1 where recorded).
     depths : DataFrame
         vehicle_id, position, date, probability (that the reading is of the tire which its wheel's mounts
-        name, and not of another; NaN or 1 where that is recorded).
+        name, and not of another; NaN or 1 where that is recorded), optionally apart_mm (how far off that
+        tire's own depth was if it is not).
 
     Returns
     -------
@@ -38,8 +42,9 @@ def variance_of_doubt(
     Notes
     -----
     With probability 1 - p the reading is another tire's: the variance of a mixture about the tire's own
-    depth is that of the gauge and (1 - p) d². For d², the mean square of the differences to the vehicle's
-    other tires of that day stands, at least :data:`APART_MM` squared; that they are equally likely is our
+    depth is that of the gauge and (1 - p) d². An import knows d from the courses that it weighed
+    (``apart_mm``). Where it is not told, the mean square of the differences to the vehicle's other tires of
+    that day stands for d², at least :data:`APART_MM` squared; that they are equally likely is our
     assumption. Where no reading has a probability, the moves' own tell: that this was the tire which is later
     elsewhere is as sure as all its moves in between.
     """
@@ -47,7 +52,7 @@ def variance_of_doubt(
     if visits.empty:
         return none
     told = depths["probability"].notna().any() if "probability" in depths else False
-    sure = _read(visits, depths) if told else _moved(visits, mounts)
+    sure = _least(visits, depths, "probability", 1.0) if told else _moved(visits, mounts)
     if (sure >= 1).all():
         return none
     grouped = visits.groupby(["vehicle_id", "date"])["depth_mm"]
@@ -55,15 +60,19 @@ def variance_of_doubt(
     spread = grouped.transform("var", ddof=0).fillna(0.0).to_numpy(float)
     own = visits["depth_mm"].to_numpy(float) - mean
     apart = np.where(n > 1, (n * (spread + own**2)) / np.maximum(n - 1, 1), 0.0)
-    return np.asarray((1 - sure) * np.maximum(apart, APART_MM**2))
+    square = np.maximum(apart, APART_MM**2)
+    if "apart_mm" in depths:
+        own = _least(visits, depths, "apart_mm", np.nan)
+        square = np.where(np.isfinite(own), np.maximum(own, LEAST_APART_MM) ** 2, square)
+    return np.asarray((1 - sure) * square)
 
 
-def _read(visits: pd.DataFrame, depths: pd.DataFrame) -> NDArray[np.float64]:
-    """Probability written beside the readings of each place and day, the least of them."""
+def _least(visits: pd.DataFrame, depths: pd.DataFrame, name: str, blank: float) -> NDArray[np.float64]:
+    """What is written beside the readings of each place and day, the least of it."""
     place = ["vehicle_id", "position", "date"]
-    least = depths[depths["probability"].notna()].groupby(place)["probability"].min()
+    least = depths[depths[name].notna()].groupby(place)[name].min()
     found = least.reindex(pd.MultiIndex.from_frame(visits[place])).to_numpy(float)
-    return np.where(np.isnan(found), 1.0, found)
+    return np.where(np.isnan(found), blank, found)
 
 
 def _moved(visits: pd.DataFrame, mounts: pd.DataFrame) -> NDArray[np.float64]:

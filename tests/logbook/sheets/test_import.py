@@ -229,6 +229,8 @@ def test_a_reading_that_may_be_another_tires_has_its_probability_beside_it(tmp_p
     by_day = book.depths.groupby("date")["probability"]
     assert by_day.max().iloc[0] < 0.9
     assert by_day.count().iloc[2] == 0  # the last reading is its own tire's
+    # Had the wheels changed axles, their depths of the second visit would be half a millimetre off.
+    assert book.depths.groupby("date")["apart_mm"].max().iloc[1] == pytest.approx(0.5, abs=0.3)
     # The doubt goes into the fit, and into one file and back.
     visits = tirelife.tire_visits(book).groupby("date")["whose_mm2"].min()
     assert visits.iloc[1] > 0 == visits.iloc[2]

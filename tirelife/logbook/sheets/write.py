@@ -36,15 +36,8 @@ _HEADS = {
     "tires": ["tire_id", "tire_line", "new_depth", "size", "made_week"],
     "mounts": ["date", "odometer", "vehicle_id", "tire_id", "position", "source", "probability"],
     "depths": [
-        "date",
-        "odometer",
-        "vehicle_id",
-        "position",
-        "groove",
-        "depth",
-        "spot",
-        "probability",
-        "from_sheet",
+        *("date", "odometer", "vehicle_id", "position", "groove", "depth", "spot"),
+        *("probability", "apart", "from_sheet"),
     ],
     "odometer": ["date", "vehicle_id", "odometer"],
     "pressures": ["date", "vehicle_id", "position", "pressure", "state", "odometer", "from_sheet"],
@@ -192,7 +185,8 @@ def _vehicle(
                 "probability": round(float(life.probability[k].min()), 3), "source": "inferred",
             })  # fmt: skip
         if k < len(mine):
-            _readings(vehicle, visit, dict(zip(WHEELS, life.same[k], strict=True)), rows, units, km)
+            doubt = {w: (life.same[k, i], life.apart_mm[k, i]) for i, w in enumerate(WHEELS)}
+            _readings(vehicle, visit, doubt, rows, units, km)
 
 
 def _mount(
@@ -243,7 +237,7 @@ def _tire(
 
 
 def _readings(
-    vehicle: str, visit: Entry, same: dict[str, float], rows: dict[str, list[dict[str, Any]]],
+    vehicle: str, visit: Entry, doubt: dict[str, tuple[float, float]], rows: dict[str, list[dict[str, Any]]],
     units: dict[str, str], km: Any,
 ) -> None:  # fmt: skip
     day, odometer = visit.date.isoformat(), km(visit.odometer_km)
@@ -256,7 +250,7 @@ def _readings(
             "date": day, "odometer": odometer, "vehicle_id": vehicle, "position": wheel, "groove": groove,
             "depth": _text(convert(mm, "mm", units["depth"]), 4),
             "spot": str(spots[wheel, groove]) if (wheel, groove) in doubled else "",
-            "probability": "" if same.get(wheel, 1.0) > _SURE else _text(max(same[wheel], 0.0), 3),
+            **_doubt(doubt.get(wheel, (1.0, 0.0)), units),
             "from_sheet": place,
         })  # fmt: skip
     for wheel, kpa, _ in visit.pressures:
@@ -266,6 +260,15 @@ def _readings(
         })  # fmt: skip
     if not visit.depths:
         rows["odometer"].append({"date": day, "vehicle_id": vehicle, "odometer": odometer})
+
+
+def _doubt(doubt: tuple[float, float], units: dict[str, str]) -> dict[str, str]:
+    """Cells of how surely a reading is its tire's, and how far off another's is; blank where it is sure."""
+    sure, apart = doubt
+    if sure > _SURE:
+        return {"probability": "", "apart": ""}
+    far = float(convert(apart, "mm", units["depth"]))
+    return {"probability": _text(max(sure, 0.0), 3), "apart": _text(far, 4)}
 
 
 def _text(value: float, places: int) -> str:
@@ -279,8 +282,8 @@ def write_folder(
     """Write a logbook folder, whole or not at all; what somebody added to the one before stays in it."""
     named = {}
     for name, table in made.tables.items():
-        quantities = {"depth": "depth", "new_depth": "depth", "odometer": "odometer", "pressure": "pressure",
-                      "placard_front": "pressure", "placard_rear": "pressure"}  # fmt: skip
+        quantities = dict.fromkeys(("depth", "new_depth", "apart"), "depth") | {"odometer": "odometer"}
+        quantities |= dict.fromkeys(("pressure", "placard_front", "placard_rear"), "pressure")
         own = {c: f"{c}_{made.units[quantities[c]]}" for c in table.columns if c in quantities}
         named[name] = table.rename(columns=own)
     try:
