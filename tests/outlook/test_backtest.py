@@ -99,9 +99,10 @@ def test_depth_today_is_one_number_by_forecast_back_test_and_planner(tmp_path):
     now = depths_after(state.assign(unread_km=0.0))
     read = depths_after(state, here.assign(odometer_km=last))
     over = depths_after(depths_over(book, fit, state, here.assign(odometer_km=last)))
-    np.testing.assert_allclose(read, now, rtol=1e-12)
-    np.testing.assert_allclose(over, now, rtol=1e-9)
-    np.testing.assert_allclose(carried(state.assign(unread_km=0.0))["depth_mm"], now.mean(axis=1), rtol=1e-12)
+    # Draws are in single precision: what a micrometre is of some millimetres.
+    np.testing.assert_allclose(read, now, rtol=1e-5, atol=1e-5)
+    np.testing.assert_allclose(over, now, rtol=1e-5, atol=1e-5)
+    np.testing.assert_allclose(carried(state.assign(unread_km=0.0))["depth_mm"], now.mean(axis=1), rtol=1e-6)
     for vehicle in state["vehicle_id"].unique():
         own = state[state["vehicle_id"] == vehicle]
         planned = vehicle_set(book, vehicle, fit)
@@ -113,7 +114,7 @@ def test_depth_today_is_one_number_by_forecast_back_test_and_planner(tmp_path):
         ).to_numpy()
         shown = np.maximum(new - ratio[:, None] * (new - draws), 0.0)
         order = [list(planned.tires.index).index(p) for p in own["position"]]
-        np.testing.assert_allclose(planned.drawn_depths[:, order].T, shown, rtol=1e-9)
+        np.testing.assert_allclose(planned.drawn_depths[:, order].T, shown, rtol=1e-5, atol=1e-5)
 
 
 def test_depths_ahead_are_worn_over_the_rotations_that_the_distance_left_is(book):

@@ -21,7 +21,7 @@ STEP_KM = 500.0
 LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
-def normals(rng, tire, law):
+def normals(rng, tire, law, draws):
     """Depth, log rate on its last axle, log ratio of the axles and q, drawn."""
     mean = [tire.depth_mm, tire.log_wear, tire.log_axle_front - tire.log_axle_rear, tire.q]
     cov = np.diag([tire.depth_sd_mm**2, tire.log_wear_sd**2, tire.axle_sd**2, tire.q_sd**2])
@@ -30,9 +30,9 @@ def normals(rng, tire, law):
         (1, 2, tire.log_wear_axle_cov), (1, 3, tire.log_wear_q_cov), (2, 3, tire.axle_q_cov),
     ):  # fmt: skip
         cov[i, j] = cov[j, i] = value
-    drawn = rng.multivariate_normal(mean, cov, DRAWS, method="eigh").T
+    drawn = rng.multivariate_normal(mean, cov, draws, method="eigh").T
     # q is of two kinds, straight and bent; what goes with it goes in proportion.
-    kind = rng.choice(2, DRAWS, p=law["share"] / law["share"].sum())
+    kind = rng.choice(2, draws, p=law["share"] / law["share"].sum())
     q = rng.normal(law["mean"].to_numpy()[kind], law["sd"].to_numpy()[kind])
     return drawn + np.outer(cov[3] / cov[3, 3], q - drawn[3])
 
@@ -40,25 +40,25 @@ def normals(rng, tire, law):
 class Worn:
     """Draws of one tire, stepped."""
 
-    def __init__(self, rng, tire, law):
-        self.rng = rng
-        self.depth, self.log_rate, self.axle, self.q = normals(rng, tire, law)
+    def __init__(self, rng, tire, law, draws):
+        self.rng, self.draws = rng, draws
+        self.depth, self.log_rate, self.axle, self.q = normals(rng, tire, law, draws)
         self.start = np.maximum(self.depth, 0.05)
         self.front = tire.position in ("LF", "RF")
         self.wander, self.scatter = tire.wander_var_per_km, tire.scatter_km
-        self.walk = np.zeros(DRAWS)
+        self.walk = np.zeros(draws)
 
     def go(self, km, severity, front):
         """So many km at that severity, on the front, the rear or (None) half on each."""
         ahead = {True: self.axle, False: 0.0, None: np.log((np.exp(self.axle) + 1) / 2)}[front]
         clock = km * severity * np.exp(ahead - (self.axle if self.front else 0.0))
-        self.walk += self.rng.normal(size=DRAWS) * np.sqrt(self.wander * clock)
-        run = clock + self.rng.normal(size=DRAWS) * np.sqrt(self.scatter * clock)
+        self.walk += self.rng.normal(size=self.draws) * np.sqrt(self.wander * clock)
+        run = clock + self.rng.normal(size=self.draws) * np.sqrt(self.scatter * clock)
         left = np.maximum(self.depth, 0.02) / self.start
         self.depth = self.depth - np.exp(self.log_rate + self.walk) * left**self.q * run
 
 
-def since(parts, tire, row):
+def since(parts, tire, row, pace):
     """Stretches after the tire's last reading, in order: km, severity, axle."""
     own = parts[(parts["tire_id"] == tire.tire_id) & (parts["to_date"] >= tire.last_date)].sort_values(
         "from_date"
@@ -71,35 +71,37 @@ def since(parts, tire, row):
             yield part.to_km - begin, part.severity, part.position in ("LF", "RF")
     last = parts.loc[parts["vehicle_id"] == row.vehicle_id, "to_km"].max()
     if row.odometer_km > last and row.position != "SP":
-        yield row.odometer_km - last, row.here, row.position in ("LF", "RF")
+        yield (row.odometer_km - last) * pace, row.here, row.position in ("LF", "RF")
 
 
-def oracle(parts, tire, row, seed, law):
+def oracle(parts, tire, row, seed, law, draws=DRAWS):
     rng = np.random.default_rng(seed)
-    worn = Worn(rng, tire, law)
-    for km, severity, front in since(parts, tire, row):
-        for _ in range(n := int(np.ceil(km / STEP_KM))):
+    worn = Worn(rng, tire, law, draws)
+    pace = np.exp(row.log_sd * rng.normal(size=draws))  # the odometer of today is a guess too
+    for km, severity, front in since(parts, tire, row, pace):
+        for _ in range(n := int(np.ceil(np.max(km) / STEP_KM))):
             worn.go(km / n, severity, front)
     front = {"front": True, "rear": False, "spare": None}[row.axle]
-    limit = row.limit_mm + row.limit_sd_mm * rng.normal(size=DRAWS)
-    worn.log_rate = worn.log_rate + row.bend_log_sd * rng.normal(size=DRAWS)
+    limit = row.limit_mm + row.limit_sd_mm * rng.normal(size=draws)
+    worn.log_rate = worn.log_rate + row.bend_log_sd * rng.normal(size=draws)
     # An interval longer than the one under way, and from then on the usual one.
-    first = np.full(DRAWS, np.inf)
-    waiting = np.ones(DRAWS, dtype=bool)
+    first = np.full(draws, np.inf)
+    waiting = np.ones(draws, dtype=bool)
     while waiting.any():
-        drawn = row.every_km * np.exp(row.interval_log_sd * rng.normal(size=DRAWS))
+        drawn = row.every_km * np.exp(row.interval_log_sd * rng.normal(size=draws))
         first = np.where(waiting, drawn, first)
         waiting = first <= row.since_km
         if row.chance < 1e-3:
             break
-    every = row.every_km * np.exp(row.every_log_sd * rng.normal(size=DRAWS))
-    due = np.where(rng.random(DRAWS) < row.chance, first - row.since_km, np.inf)
-    left, gone, x = np.full(DRAWS, np.nan), worn.depth <= limit, 0.0
+    every = row.every_km * np.exp(row.every_log_sd * rng.normal(size=draws))
+    due = np.where(rng.random(draws) < row.chance, first - row.since_km, np.inf)
+    left, gone, x = np.full(draws, np.nan), worn.depth <= limit, 0.0
     left[gone] = 0.0
     here, there = row.here, row.there
     while np.isnan(left).mean() > 0.05 and x < 400_000:
         before = worn.depth
-        turned = (x >= due) & (np.floor((x - np.where(np.isinf(due), 0, due)) / every) % 2 == 0)
+        middle = x + STEP_KM / 2  # a step is run on the axle that most of it is on
+        turned = (middle >= due) & (np.floor((middle - np.where(np.isinf(due), 0, due)) / every) % 2 == 0)
         saved = worn.depth.copy(), worn.walk.copy()
         state = rng.bit_generator.state
         worn.go(STEP_KM, here, front)
@@ -137,8 +139,12 @@ def off():
             row = state.iloc[i]
             if not np.isfinite(km[i]).all() or row.verdict == "at-or-under":
                 continue
-            want = oracle(parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"])
+            asked = parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"]
+            want = oracle(*asked)
             middle = np.quantile(want, LEVELS)
+            if np.abs(km[i] - middle).max() > 0.015 * middle[2]:  # it may be the oracle's own chance
+                want = oracle(*asked, 8 * DRAWS)
+                middle = np.quantile(want, LEVELS)
             rows.append([(km[i] - middle) / middle[2], (want[:, None] <= km[i]).mean(axis=0) - LEVELS])
             moved = row.visits > 0 and last[i] != row.position
             kinds.append(
@@ -156,10 +162,9 @@ def off():
 def test_forecasts_of_all_demo_tires_are_the_posterior_run_wheel_by_wheel(off):
     gap, chance = off[0][:, 0], off[0][:, 1]
     assert len(gap) >= 90
-    # In shares of the median distance. Both sides are draws, 256 of them the forecast's: what is left is chance.
-    assert np.abs(gap[:, 2]).max() < 0.03
-    assert (np.abs(gap) < 0.03).mean() > 0.97
-    assert np.sqrt(np.mean(gap**2)) < 0.015
+    # In shares of the median distance. Both sides are draws: what is left is chance.
+    assert np.abs(gap).max() < 0.03
+    assert np.sqrt(np.mean(gap**2)) < 0.01
     # Between the two kinds of tread few draws lie, and a small chance is a long way.
     assert np.abs(chance).max() < 0.08
     # The draws are the same for every tire, and so is their chance: it does not cancel over tires.

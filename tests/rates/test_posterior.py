@@ -105,11 +105,11 @@ def test_points_are_standard_in_every_direction():
 def test_draws_have_the_posteriors_moments(fitted):
     drawn = draw(fitted, np.zeros(len(fitted), dtype=int), np.zeros(len(fitted)))
     level = fitted.on_axle(0.0)
-    np.testing.assert_allclose(drawn.depth.mean(axis=1), level.mean[:, 0], atol=1e-6)
-    np.testing.assert_allclose(drawn.depth.std(axis=1), level.sds()[:, 0], rtol=1e-6)
-    np.testing.assert_allclose(np.log(drawn.rate).std(axis=1), level.sds()[:, 1], rtol=1e-6)
+    np.testing.assert_allclose(drawn.depth.mean(axis=1), level.mean[:, 0], atol=1e-5)
+    np.testing.assert_allclose(drawn.depth.std(axis=1), level.sds()[:, 0], rtol=1e-5)
+    np.testing.assert_allclose(np.log(drawn.rate).std(axis=1), level.sds()[:, 1], rtol=1e-5)
     both = np.mean((drawn.depth - level.mean[:, [0]]) * (np.log(drawn.rate) - level.mean[:, [1]]), axis=1)
-    np.testing.assert_allclose(both, level.cov[:, 0, 1], atol=1e-9)
+    np.testing.assert_allclose(both, level.cov[:, 0, 1], atol=1e-7)
 
 
 def test_tires_of_a_vehicle_lean_together_by_the_covariance_they_share(fitted):

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
-from tirelife.rates.joint import LEAST_MM, Drawn, Standing, mixed, points
+from tirelife.rates.joint import COUNT, LEAST_MM, Drawn, Draws, Standing, scores
 from tirelife.rates.mileage import pace_log_sd
+from tirelife.rates.posterior import LEVEL
 from tirelife.tread import Verdict
 
 __all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
@@ -35,7 +36,7 @@ AHEAD_RATIOS: Final = ("wear_here", "wear_there")
 """Columns of a state that is asked otherwise: ratio of wear per distance, here and on the other axle."""
 LONGEST_KM: Final = 1_000_000.0
 """Readings that point further ahead show no wear, and no distance can be told; our assumption. [km]"""
-CHUNK: Final = 512
+CHUNK: Final = 256
 """Tires at a time, so that what is worked on stays in the cache."""
 _SPARE_SHARE: Final = 1.25
 """A spare that takes its turn rests the set: five tires share the work of four."""
@@ -60,7 +61,7 @@ class Course(Standing):
         super().__init__(state, AHEAD_COLUMNS)
         for name in AHEAD_RATIOS:
             if name in state:
-                self.get[name] = state[name].to_numpy(dtype=float)[:, None]
+                self.get[name] = state[name].to_numpy(dtype=np.float32)[:, None]
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
         lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
@@ -76,63 +77,77 @@ class Course(Standing):
         part.vehicle = self.vehicle[rows] - self.vehicle[rows][:1]
         return part
 
-    def level_distance(self, limit_mm: Floats | None = None) -> tuple[Floats, Drawn]:
+    def level_distance(self, limit_mm: Draws | None = None) -> tuple[Draws, Drawn]:
         """Draws of the distance left on an axle of mean wear at a severity of 1, shape (n, COUNT) [km]."""
-        shared, own = points()
+        own = scores()[1]
         at, run, walked = self.drawn()
-        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, LEAST_MM)
-        whole = _to_limit(at, limit)
-        ahead = whole - run
+        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, np.float32(LEAST_MM))
+        ahead = _to_limit(at, limit)
+        ahead -= run
         middle = np.maximum(ahead.mean(axis=1, keepdims=True), 0.0)
-        level = self.posterior.on_axle(0.0)
+        level = self.posterior.on_axle(LEVEL)
         rate = np.exp(level.mean[:, [1]])
         q, depth = level.mean[:, [3]], np.maximum(level.mean[:, [0]], limit)
         # Of the groove, as distance at the rate that the tire has when it gets there.
         groove = self.get["limit_sd_mm"] / (rate * (limit / depth) ** q)
-        variance = self._since_variance(run) + level.scatter[:, None] * middle + groove**2
-        ahead = np.maximum(ahead - np.sqrt(variance) * own["noise"][self.seat], 0.0)
-        walking = mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
-        spread = np.sqrt(level.wander[:, None] * ahead / 3 + self.get["bend_log_sd"] ** 2)
-        return ahead * np.exp(-walked - spread * walking), at
+        variance = self._since_variance(run) + self.scatter * middle + groove**2
+        noise = own["noise"][self.seat]
+        noise *= np.sqrt(variance).astype(np.float32)
+        ahead -= noise
+        ahead = np.maximum(ahead, 0.0)
+        spread = np.sqrt(self.wander / 3 * ahead + self.get["bend_log_sd"] ** 2)
+        spread *= self.mixed("walking")
+        spread += walked
+        ahead *= np.exp(-spread)
+        return ahead, at
 
-    def stays(self, limit_mm: Floats | None = None) -> tuple[Floats, Floats]:
+    def stays(self, limit_mm: Draws | None = None) -> tuple[Draws, Draws]:
         """Distance left if each tire stayed where it is [km], and wear on the other axle over that here."""
         ahead, at = self.level_distance(limit_mm)
-        power = at.half**self.front
-        either = (at.half + 1 / at.half) / 2
-        speed = self.get["here"] * np.where(self.front == 0, either, power)
-        other = np.where(self.front == 0, 1.0, self.get["there"] / self.get["here"] * power**-2.0)
-        return ahead / speed, other
+        power = np.where(self.front < 0, 1 / at.half, at.half)
+        other = self.get["there"] / self.get["here"] / (power * power)
+        spare = self.front[:, 0] == 0
+        if spare.any():
+            power[spare] = (at.half[spare] + 1 / at.half[spare]) / 2
+            other[spare] = 1.0
+        ahead /= self.get["here"] * power
+        return ahead, other
 
-    def turns(self, rotation_km: float | None = None) -> tuple[Floats, Floats]:
+    def turns(self, rotation_km: float | None = None) -> tuple[Draws, Draws]:
         """Draws of the distance to the next change of axle and between changes [km]; NaN: none.
 
         ``rotation_km``: an interval kept from today on, 0 for none; as the log has it if not given.
         """
-        shared, _ = points()
-        count = len(self), len(shared["turns"])
+        count = len(self), COUNT
         if rotation_km is not None:
-            every = np.full(count, rotation_km if rotation_km > 0 else np.nan)
-            return np.zeros(count), every  # the first of them today
-        every, sd = self.get["every_km"], self.get["interval_log_sd"]
+            every = np.full(count, rotation_km if rotation_km > 0 else np.nan, dtype=np.float32)
+            return np.zeros_like(every), every  # the first of them today
+        # The tires of a vehicle share them: each kind is worked out once.
+        of_vehicle = ("every_km", "interval_log_sd", "since_km", "every_log_sd", "chance")
+        rows = np.hstack([self.get[name] for name in of_vehicle]).astype(float)
+        new = np.append(True, (rows[1:] != rows[:-1]).any(axis=1))[: len(rows)]
+        every, sd, since, every_sd, chance = rows[new].T[:, :, None]
+        shared = scores()[0]
         usual = np.log(every)
         with np.errstate(divide="ignore", invalid="ignore"):
-            gone = ndtr((np.log(self.get["since_km"]) - usual) / sd)
+            gone = ndtr((np.log(since) - usual) / sd)
         # The interval under way is one that has not ended yet.
         way = gone + (1 - gone) * ndtr(shared["interval"])
         first = np.exp(usual + sd * ndtri(np.clip(way, 1e-9, 1 - 1e-9)))
-        due = np.maximum(first - self.get["since_km"], 1.0)
-        between = np.exp(usual + self.get["every_log_sd"] * shared["interval"])
-        goes = ndtr(shared["turns"]) < self.get["chance"]
-        return np.where(goes, due, np.nan), np.where(goes, between, np.nan)
+        due = np.maximum(first - since, 1.0)
+        between = np.exp(usual + every_sd * shared["every"])
+        goes = ndtr(shared["turns"]) < chance
+        kind = np.cumsum(new) - 1
+        due, between = (np.where(goes, km, np.nan).astype(np.float32)[kind] for km in (due, between))
+        return due, between
 
     def distance(
         self,
-        stays: tuple[Floats, Floats],
-        turns: tuple[Floats, Floats],
-        wear: Floats | None = None,
-        other_wear: Floats | None = None,
-    ) -> Floats:
+        stays: tuple[Draws, Draws],
+        turns: tuple[Draws, Draws],
+        wear: Draws | None = None,
+        other_wear: Draws | None = None,
+    ) -> Draws:
         """Distance left over the rotations ahead, shape (n, COUNT) [km].
 
         ``wear`` and ``other_wear``: ratios of wear per distance after to before, here and on the other axle;
@@ -145,10 +160,10 @@ class Course(Standing):
             km = km / wear
             other = other * (1.0 if other_wear is None else other_wear / wear)
         km = through_rotations(km, *turns, other)
-        km = np.where(self.spare_turns[:, None], km * _SPARE_SHARE, km)
+        km[self.spare_turns] *= _SPARE_SHARE
         return self.certain(km)
 
-    def depth_after(self, km: Floats) -> Floats:
+    def depth_after(self, km: Draws) -> Draws:
         """Draws of the mean depth when the vehicle has gone so far from its last odometer reading, over the
         rotations ahead.
 
@@ -160,7 +175,6 @@ class Course(Standing):
         -------
         ndarray, shape (n, COUNT) [mm]
         """
-        shared, own = points()
         due, every = self.turns()
         unread = self.get["unread_km"]
         other = np.nan_to_num(away_on_the_other(km, due + unread, every))
@@ -171,25 +185,31 @@ class Course(Standing):
         rear = np.where(spare, half, np.where(self.front > 0, there, here))
         known = copy(self)
         known.get = {**self.get, "unread_km": np.zeros_like(unread)}
-        walking = mixed(self.get["walk_share"], shared["walking"], own["walking"][self.seat])
+        walking = self.mixed("walking")
         bend = np.exp(self.get["bend_log_sd"] * walking)
         return known.depth(front * bend, rear * bend)
 
-    def certain(self, km: Floats) -> Floats:
+    def certain(self, km: Draws) -> Draws:
         """Distances with what does not hang on draws put in their place; NaN where none can be told."""
-        middle = np.median(km, axis=1, keepdims=True)
-        km = np.where(middle > LONGEST_KM, np.nan, km)
-        return np.where(np.isinf(self.settled), km, self.settled)
+        beyond = (km > LONGEST_KM).mean(axis=1) > 0.5
+        settled = ~np.isinf(self.settled[:, 0])
+        if beyond.any() or settled.any():
+            km = km.copy()
+            km[beyond] = np.nan
+            km[settled] = self.settled[settled]
+        return km
 
-    def days(self, km: Floats, km_per_day: Floats | None = None) -> Floats:
+    def days(self, km: Draws, km_per_day: Draws | None = None) -> Draws:
         """Days until so many kilometres are run or age ends it, draw by draw [day]."""
-        shared, _ = points()
+        shared, _ = scores()
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
         plain = km / pace
-        years = np.nan_to_num(plain, nan=1.0) / 365.25
-        of_years = pace_log_sd(0.0, self.get["year_log_sd"], self.get["drift_log_sd"], years)
-        days = plain * np.exp(-self.get["log_sd"] * shared["level"] - of_years * shared["year"])
-        return np.asarray(np.minimum(days, self.get["age_days"]))
+        years = plain / np.float32(365.25)
+        none = np.zeros(1, dtype=np.float32)
+        away = pace_log_sd(none, self.get["year_log_sd"], self.get["drift_log_sd"], years)
+        away *= shared["year"]
+        away += self.get["log_sd"] * shared["level"]
+        return np.asarray(np.minimum(plain * np.exp(-away), self.get["age_days"]))
 
 
 def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:
@@ -216,16 +236,17 @@ def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[
         return list(pool.map(one, pieces))
 
 
-def first_of(km: Floats, vehicle: NDArray[np.intp]) -> Floats:
+def first_of(km: Draws, vehicle: NDArray[np.intp]) -> Draws:
     """Draw by draw the smallest distance of each vehicle's tires, shape (vehicles, COUNT); NaN where none is
     known.
 
     ``vehicle`` counts up from 0 over rows of a vehicle that stand together.
     """
-    out = np.full((int(vehicle[-1]) + 1 if len(vehicle) else 0, km.shape[1]), np.inf)
+    out = np.full((int(vehicle[-1]) + 1 if len(vehicle) else 0, km.shape[1]), np.inf, dtype=km.dtype)
     known = np.isfinite(km).all(axis=1)
     np.minimum.at(out, vehicle[known], km[known])
-    return np.where(np.isinf(out), np.nan, out)
+    out[np.isinf(out)] = np.nan
+    return out
 
 
 def _counted(names: pd.Series) -> NDArray[np.intp]:
@@ -236,13 +257,19 @@ def _counted(names: pd.Series) -> NDArray[np.intp]:
     return np.cumsum(np.append(False, name[1:] != name[:-1])).astype(np.intp)
 
 
-def _to_limit(at: Drawn, limit: Floats) -> Floats:
+def _to_limit(at: Drawn, limit: Draws) -> Draws:
     """Distance from the depth at the last reading to the limit, on an axle of mean wear [km]."""
     depth = np.maximum(at.depth, limit)
     if not at.q.any():
         return (depth - limit) / at.rate
-    power = 1 - at.q
-    near = np.abs(power) < 1e-6
-    fall = np.log(limit / depth)
-    share = np.where(near, -fall, -np.expm1(np.where(near, 1.0, power) * fall) / np.where(near, 1.0, power))
-    return depth / at.rate * share
+    power = at.q - 1
+    flat = np.abs(power) < 1e-6
+    if flat.any():
+        power = np.where(flat, 1e-6, power)  # for the logarithm, which it is to six digits
+    fall = np.log(depth / limit)
+    fall *= power
+    share = np.expm1(fall, out=fall)
+    share /= power
+    share *= depth
+    share /= at.rate
+    return share

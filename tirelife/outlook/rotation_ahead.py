@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from tirelife.logbook import Logbook
+from tirelife.rates.joint import Draws
 from tirelife.rates.present import AXLES
 
 __all__ = ["away_on_the_other", "rotation_ahead", "through_rotations"]
@@ -163,7 +164,7 @@ def _still(last: Floats, rotations: int) -> Floats:
     return chance
 
 
-def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, ratio: Floats) -> Floats:
+def through_rotations(distance_km: Draws, due_km: Draws, every_km: Draws, ratio: Draws) -> Draws:
     """Turn distance on the present axle into distance with the axles taking turns.
 
     Parameters
@@ -186,17 +187,17 @@ def through_rotations(distance_km: Floats, due_km: Floats, every_km: Floats, rat
     >>> through_rotations(*(np.array([[v]]) for v in (7000.0, 5000.0, 8000.0, 0.5)))
     array([[9000.]])
     """
-    stays = ~np.isfinite(every_km)
-    every = np.where(stays, 1.0, every_km)
     beyond = np.maximum(distance_km - due_km, 0.0)
-    turns = np.floor(beyond / (every * (1 + ratio)))
-    rest = beyond - turns * every * (1 + ratio)
-    there = np.minimum(rest, ratio * every)
-    total = np.minimum(distance_km, due_km) + turns * 2 * every + there / ratio + (rest - there)
-    return np.where(stays, distance_km, total)
+    both = every_km * (1 + ratio)
+    turns = np.floor(beyond / both)
+    rest = beyond - turns * both
+    there = np.minimum(rest, ratio * every_km)
+    total = np.minimum(distance_km, due_km) + turns * (2 * every_km) + there / ratio + (rest - there)
+    np.copyto(total, distance_km, where=~np.isfinite(every_km))
+    return total
 
 
-def away_on_the_other(km: Floats, due_km: Floats, every_km: Floats) -> Floats:
+def away_on_the_other(km: Draws, due_km: Draws, every_km: Draws) -> Draws:
     """How much of a distance is run on the other axle, with the axles taking turns; NaN: the tire stays.
 
     Parameters

@@ -46,7 +46,8 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
 
     def work(course: Course, rows: slice) -> Floats:
         inside = np.isin(course.seat, [SEATS.index(place) for place in _ROAD])[:, None]
-        stays = course.stays()
+        # In double precision: ways that are alike differ by rounding alone.
+        stays = tuple(draws.astype(float) for draws in course.stays())
         shape = stays[0].shape
         every = np.full(shape, every_km)
         turns = {

@@ -15,7 +15,7 @@ from tirelife.errors import InputError
 from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
-from tirelife.rates.joint import points, quantiles
+from tirelife.rates.joint import Draws, points, quantiles, scores
 from tirelife.tread import VERDICT_COLUMNS, worst_of_vehicles
 from tirelife.wear import Change, Factors, change_ratios
 
@@ -203,9 +203,10 @@ class Wear:
         at = np.floor(ndtr(points()[0]["answer"]) * wear.shape[1]).astype(int)
         return cls(np.log(wear[:, np.clip(at, 0, wear.shape[1] - 1)]), np.zeros((len(wear), 1)))
 
-    def drawn(self, rows: slice) -> Floats:
+    def drawn(self, rows: slice) -> Draws:
         """Log ratio draw by draw, shape (rows, COUNT)."""
-        return np.asarray(self.log[rows] + self.log_sd[rows] * points()[0]["answer"])
+        log, sd = (values[rows].astype(np.float32) for values in (self.log, self.log_sd))
+        return np.asarray(log + sd * scores()[0]["answer"])
 
 
 def compare_distances(now: pd.DataFrame, then: pd.DataFrame, wear: Wear, asked: Otherwise) -> pd.DataFrame:
@@ -226,7 +227,7 @@ def compare_distances(now: pd.DataFrame, then: pd.DataFrame, wear: Wear, asked: 
     """
     later = Course(then)
 
-    def work(course: Course, rows: slice) -> tuple[Floats, Floats]:
+    def work(course: Course, rows: slice) -> tuple[Draws, Draws]:
         log_wear = wear.drawn(rows)
         here, there = np.exp(log_wear), np.exp(_other_side(course, log_wear))
         after = later.rows(rows)
@@ -254,7 +255,7 @@ def compare_distances(now: pd.DataFrame, then: pd.DataFrame, wear: Wear, asked: 
     return both.sort_values("vehicle_id", kind="stable", ignore_index=True)
 
 
-def _ranges(before_km: Floats, after_km: Floats, before_days: Floats, after_days: Floats) -> Floats:
+def _ranges(before_km: Draws, after_km: Draws, before_days: Draws, after_days: Draws) -> Floats:
     """Quantiles of what is gained, draw by draw: five of the distance and five of the months."""
     months = (after_days - before_days) / _MONTH
     return np.hstack([quantiles(values, PROBABILITIES) for values in (after_km - before_km, months)])
@@ -282,14 +283,14 @@ def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None, factors: Fact
     return np.log(rows["ratio"].to_numpy(dtype=float)), rows["log_sd"].to_numpy(dtype=float)
 
 
-def _other_side(course: Course, log_wear: Floats) -> Floats:
+def _other_side(course: Course, log_wear: Draws) -> Draws:
     """Log ratio of wear on the vehicle's other axle, the mean of its tires there; as here if it has none."""
     front = (course.front[:, 0] > 0).astype(int)
     axle = 2 * course.vehicle + front
     groups = 2 * (int(course.vehicle[-1]) + 1)
-    total = np.zeros((groups, log_wear.shape[1]))
+    total = np.zeros((groups, log_wear.shape[1]), dtype=log_wear.dtype)
     np.add.at(total, axle, log_wear)
-    tires = np.bincount(axle, minlength=groups)[:, None]
+    tires = np.bincount(axle, minlength=groups)[:, None].astype(log_wear.dtype)
     mean = np.divide(total, tires, out=np.full_like(total, np.nan), where=tires > 0)
     other = mean[2 * course.vehicle + 1 - front]
     return np.asarray(np.where(np.isfinite(other), other, log_wear))

@@ -51,10 +51,12 @@ def last_misfit(fit: WearFit, tire_ids: pd.Series) -> NDArray[np.float64]:
     estimate is the last reading, and nothing stands apart.
     """
     visits = fit.frames["visits"]  # read only: a copy of millions of rows costs seconds
-    wanted = visits["tire_id"].isin(tire_ids.unique())
-    last = visits.loc[wanted, ["vehicle_id", "tire_id", "date", "depth_mm"]]
-    last = last.sort_values("date", kind="stable").drop_duplicates("tire_id", keep="last")
-    last = last.set_index("tire_id")
+    tire = pd.Index(tire_ids.unique()).get_indexer(visits["tire_id"])
+    day = visits["date"].to_numpy()
+    order = np.lexsort((day, tire))
+    ends = np.append(tire[order][1:] != tire[order][:-1], True)[: len(order)]
+    at = order[ends & (tire[order] >= 0)]
+    last = visits[["vehicle_id", "tire_id", "date", "depth_mm"]].iloc[at].set_index("tire_id")
     estimate = fit.frames["tires"].set_index("tire_id")["depth_mm"].reindex(last.index)
     gap = (last["depth_mm"] - estimate).fillna(0.0)
     noise, shared = (_spread(fit, name) for name in ("noise", "visit"))
@@ -63,7 +65,7 @@ def last_misfit(fit: WearFit, tire_ids: pd.Series) -> NDArray[np.float64]:
     odd = gap.abs() > FAR_OFF * max(math.hypot(noise, shared), LEAST_SD_MM)
     sd = np.maximum(np.sqrt(noise**2 / tires.to_numpy(float) + shared**2), LEAST_SD_MM)
     odd |= together.abs() > FAR_OFF * sd
-    return gap.where(odd, 0.0).reindex(tire_ids).fillna(0.0).to_numpy(dtype=float)
+    return np.asarray(gap.where(odd, 0.0).reindex(tire_ids).fillna(0.0), dtype=float)
 
 
 def _spread(fit: WearFit, name: str) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -21,27 +21,33 @@ __all__ = [
     "Q_COLUMNS",
     "SEATS",
     "Drawn",
+    "Draws",
     "Standing",
     "draw",
-    "mixed",
     "points",
     "quantiles",
+    "scores",
 ]
 
 Floats = NDArray[np.float64]
+Draws = NDArray[np.floating[Any]]
+"""Draws, in single precision: a hundred metres in a million kilometres is far beyond what is known."""
 
-COUNT: Final = 256
-"""Draws of a vehicle. Their quantiles at 10 and 90 % are within 0.05 standard deviations of the law's."""
+COUNT: Final = 512
+"""Draws of a vehicle. Their quantiles of distance are within 0.6 % of the law's, as a rule, and within 3 %
+where two ways of being rotated leave a gap between."""
 SEATS: Final = ("LF", "RF", "LR", "RR", "SP")
 SHARED: Final = (
-    "vehicle", "axle", "q", "turns", "interval", "level", "year", "answer", "walked", "walking",
+    "vehicle", "axle", "q", "turns", "interval", "every", "level", "year", "answer", "walked", "walking",
 )  # fmt: skip
 """What the tires of a vehicle have in common: its part in their wear, the ratio of its axles, the curvature,
-whether and when they are rotated, its level of distance a day and how its years differ, how wear answers to a
-change, and the walk of its log rate to today and from today on."""
+whether, when and how often they are rotated, its level of distance a day and how its years differ, how wear
+answers to a change, and the walk of its log rate to today and from today on."""
 OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 """What each tire has of its own."""
-_SEED: Final = 20
+_SEED: Final = 271
+"""Of four hundred the one whose quantiles of distance lie closest to those of 65,536 draws, over the tires of
+five simulated fleets and of the demo: all within 3 % of the median."""
 LEAST_MM: Final = 0.02
 """Depth under which a path is not followed. [mm]"""
 Q_COLUMNS: Final = ("q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1")
@@ -82,6 +88,16 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
 
 
+@cache
+def scores() -> tuple[dict[str, Draws], dict[str, Draws]]:
+    """:func:`points` in the precision in which draws are worked with."""
+    shared, own = points()
+    return (
+        {name: values.astype(np.float32) for name, values in shared.items()},
+        {name: values.astype(np.float32) for name, values in own.items()},
+    )
+
+
 @dataclass(frozen=True, eq=False)
 class Drawn:
     """Draws of n tires at their last reading, shape (n, COUNT) each.
@@ -99,10 +115,10 @@ class Drawn:
         Curvature.
     """
 
-    depth: Floats
-    rate: Floats
-    half: Floats
-    q: Floats
+    depth: Draws
+    rate: Draws
+    half: Draws
+    q: Draws
 
 
 @cache
@@ -113,7 +129,7 @@ def bent_scores(law: Mixture) -> Floats:
 
 
 def draw(
-    posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike, bend: Floats | None = None
+    posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike, bend: Draws | None = None
 ) -> Drawn:
     """Draw tires from their posterior.
 
@@ -127,20 +143,30 @@ def draw(
     bend : ndarray, shape (COUNT,) or (n, COUNT), optional
         From :func:`bent_scores`; normal points by default.
     """
-    shared, own = points()
-    bent = shared["q"] if bend is None else bend
+    shared, own = scores()
     level = posterior.on_axle(LEVEL)
     low = level.factors()  # in the order axle, q, log rate, depth
     common, rest = rate_parts(low, np.asarray(shared_cov, dtype=float))
-    alone = own["rate"][seat]
-    score = common[:, None] * shared["vehicle"] + rest[:, None] * alone
-    axle = level.mean[:, [2]] + low[:, 0, 0, None] * shared["axle"]
-    q = level.mean[:, [3]] + low[:, 1, 0, None] * shared["axle"] + low[:, 1, 1, None] * bent
-    by = low[:, 2, :, None]
-    log_rate = level.mean[:, [1]] + by[:, 0] * shared["axle"] + by[:, 1] * bent + by[:, 2] * score
-    by = low[:, 3, :, None]
-    depth = level.mean[:, [0]] + by[:, 0] * shared["axle"] + by[:, 1] * bent + by[:, 2] * score
-    depth += by[:, 3] * own["depth"][seat]
+    bent = np.atleast_2d(shared["q"] if bend is None else bend)
+    alike = len(bent) == 1  # the tires of one fit
+    # What each quantity takes of the mean, the axles, q, its vehicle, its own rate and its own depth.
+    takes = np.zeros((4, len(low), 6))
+    takes[:, :, 0] = level.mean[:, [2, 3, 1, 0]].T
+    takes[:, :, 1:3] = low[:, :, :2].transpose(1, 0, 2)
+    takes[2:, :, 3], takes[2:, :, 4] = low[:, 2:, 2].T * common, low[:, 2:, 2].T * rest
+    takes[3, :, 5] = low[:, 3, 3]
+    takes = takes.astype(np.float32)
+    drawn = np.empty((4, len(low), COUNT), dtype=np.float32)
+    of_q = bent[0] if alike else np.zeros(COUNT)
+    for place in np.unique(seat):
+        rows = np.flatnonzero(seat == place)
+        points_of = np.stack(
+            [np.ones(COUNT), shared["axle"], of_q, shared["vehicle"], own["rate"][place], own["depth"][place]]
+        ).astype(np.float32)
+        drawn[:, rows] = (takes[:, rows].reshape(-1, 6) @ points_of).reshape(4, len(rows), COUNT)
+    if not alike:
+        drawn += takes[:, :, [2]] * bent
+    axle, q, log_rate, depth = drawn
     return Drawn(depth, np.exp(log_rate), np.exp(axle / 2), q)
 
 
@@ -156,19 +182,19 @@ def rate_parts(low: Floats, shared_cov: Floats) -> tuple[Floats, Floats]:
     return np.sqrt(share), np.sqrt(1 - share)
 
 
-def quantiles(values: Floats, probabilities: ArrayLike) -> Floats:
+def quantiles(values: Draws, probabilities: ArrayLike) -> Floats:
     """Quantiles along the last axis of draws, between neighbours as straight lines; NaN where one is NaN.
 
     Examples
     --------
     >>> float(quantiles(np.arange(COUNT, dtype=float)[None], [0.5])[0, 0])
-    127.5
+    255.5
     """
     ranked = np.sort(values, axis=-1)
     at = np.asarray(probabilities, dtype=float) * values.shape[-1] - 0.5
     under = np.clip(np.floor(at).astype(int), 0, values.shape[-1] - 2)
     part = at - under
-    low, high = ranked[..., under], ranked[..., under + 1]
+    low, high = (ranked[..., at].astype(float) for at in (under, under + 1))
     with np.errstate(invalid="ignore"):
         out = np.where(np.isfinite(high), low + (high - low) * part, high)
     return np.asarray(np.where(np.isnan(ranked[..., -1:]), np.nan, out))
@@ -180,24 +206,30 @@ class Standing:
     Attributes
     ----------
     get : dict of str to ndarray, shape (n, 1)
-        Columns by name.
+        Columns by name, in the precision of draws.
     seat : ndarray of int, shape (n,)
         Which of :data:`SEATS` each is on.
     front : ndarray, shape (n, 1)
         1 on the front axle, -1 on the rear, 0 for a spare, which runs nothing where it lies.
     posterior : Posterior
         At the last reading.
+    wander, scatter : ndarray, shape (n, 1)
+        Its, on an axle of mean wear.
     """
 
     def __init__(self, frame: pd.DataFrame, columns: tuple[str, ...] = ()) -> None:
-        self.get = {
-            name: frame[name].to_numpy(dtype=float)[:, None] for name in (*STANDING_COLUMNS, *columns)
+        self.get: dict[str, Draws] = {
+            name: frame[name].to_numpy(dtype=np.float32)[:, None] for name in (*STANDING_COLUMNS, *columns)
         }
         place = {name: i for i, name in enumerate(SEATS)}
         self.seat = np.array([place.get(str(p), 0) for p in frame["position"]], dtype=np.intp)
         side = {"front": 1.0, "rear": -1.0}
         self.front = np.array([[side.get(str(axle), 0.0)] for axle in frame["axle"]]).reshape(-1, 1)
         self.posterior = Posterior.of_frame(frame)
+        level = self.posterior.on_axle(LEVEL)
+        self.wander, self.scatter = (
+            values.astype(np.float32)[:, None] for values in (level.wander, level.scatter)
+        )
 
     def __len__(self) -> int:
         return len(self.seat)
@@ -207,38 +239,49 @@ class Standing:
         self.get = {name: values[rows] for name, values in self.get.items()}
         self.seat, self.front = self.seat[rows], self.front[rows]
         self.posterior = self.posterior.take(rows)
+        self.wander, self.scatter = self.wander[rows], self.scatter[rows]
 
     def drawn(
-        self, front_km: Floats | float = 0.0, rear_km: Floats | float = 0.0
-    ) -> tuple[Drawn, Floats, Floats]:
+        self, front_km: Draws | float = 0.0, rear_km: Draws | float = 0.0
+    ) -> tuple[Drawn, Draws, Draws]:
         """Draws at the last reading; distance run since on an axle of mean wear; log rate walked since.
 
         The distance is what the wear since stands for: as run, with the walk and the scatter on the way.
         ``front_km`` and ``rear_km``: reference distance beyond today on each axle, known or draw by draw.
         [km]
         """
-        shared, own = points()
         at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0], self.bend())
-        level = self.posterior.on_axle(0.0)
         front, rear = self.get["since_front_km"] + front_km, self.get["since_rear_km"] + rear_km
-        run = front * at.half + rear / at.half
-        unread = self.get["unread_km"] * self.get["here"] * np.exp(self.get["log_sd"] * shared["level"])
-        run = run + unread * at.half**self.front * (self.front != 0)
+        other = 1 / at.half
+        run = front * at.half + rear * other
+        unread = self.get["unread_km"] * self.get["here"] * (self.front != 0)
+        if unread.any():
+            pace = np.exp(self.get["log_sd"] * scores()[0]["level"])
+            run += unread * pace * np.where(self.front > 0, at.half, other)
         middle = run.mean(axis=1, keepdims=True)
-        wander = level.wander[:, None]
-        end = mixed(self.get["walk_share"], shared["walked"], own["walked"][self.seat])
-        walked = np.sqrt(wander * middle) * end
-        run = run + np.sqrt(wander * middle**3) / 2 * end
-        return at, run, walked
+        wander = self.wander
+        end = self.mixed("walked")
+        run += np.sqrt(wander * middle**3) / 2 * end
+        end *= np.sqrt(wander * middle)
+        return at, run, end
 
-    def depth(self, front_km: Floats | float = 0.0, rear_km: Floats | float = 0.0) -> Floats:
+    def mixed(self, name: str) -> Draws:
+        """Normal scores of a walk, of which the tires of a vehicle have a part in common."""
+        shared, own = scores()
+        share = self.get["walk_share"]
+        out = own[name][self.seat]
+        out *= np.sqrt(1 - share)
+        out += np.sqrt(share) * shared[name]
+        return out
+
+    def depth(self, front_km: Draws | float = 0.0, rear_km: Draws | float = 0.0) -> Draws:
         """Draws of the mean depth today, or so much reference distance later, shape (n, COUNT) [mm]."""
         at, run, _ = self.drawn(front_km, rear_km)
-        run = run + np.sqrt(self._since_variance(run)) * points()[1]["noise"][self.seat]
+        run = run + np.sqrt(self._since_variance(run)) * scores()[1]["noise"][self.seat]
         base = np.maximum(at.depth, LEAST_MM)
         return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
 
-    def bend(self) -> Floats:
+    def bend(self) -> Draws:
         """Points of q, shape (n, COUNT): tires of one fit have one law."""
         law = np.hstack([self.get[f"q_{name}_{i}"] for name in ("share", "mean", "sd") for i in range(2)])
         if not len(law):
@@ -248,18 +291,12 @@ class Standing:
         kinds, at = np.unique(law, axis=0, return_inverse=True)
         return np.stack([bent_scores(_law(kind)) for kind in kinds])[at.ravel()]
 
-    def _since_variance(self, run: Floats) -> Floats:
+    def _since_variance(self, run: Draws) -> Draws:
         """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
-        level = self.posterior.on_axle(0.0)
         middle = run.mean(axis=1, keepdims=True)
-        return np.asarray(level.scatter[:, None] * middle + level.wander[:, None] * middle**3 / 12)
+        return np.asarray(self.scatter * middle + self.wander * middle**3 / 12)
 
 
 def _law(row: Floats) -> Mixture:
     share, mean, sd = (tuple(float(v) for v in row[i : i + 2]) for i in (0, 2, 4))
     return Mixture(share, mean, sd)
-
-
-def mixed(share: Floats, common: Floats, own: Floats) -> Floats:
-    """Normal scores that a vehicle's tires share in part: ``share`` of their variance is common."""
-    return np.asarray(np.sqrt(share) * common + np.sqrt(1 - share) * own)

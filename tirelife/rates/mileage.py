@@ -114,10 +114,8 @@ def pace_log_sd(
     >>> pace_log_sd(0.1, 0.0, 0.08, 3.0).round(4)
     np.float64(0.1281)
     """
-    ahead = np.maximum(np.asarray(years, dtype=float), 1 / 12)
-    level, noise, drift = (
-        np.square(np.asarray(sd, dtype=float)) for sd in (log_sd, year_log_sd, drift_log_sd)
-    )
+    ahead = np.maximum(np.asarray(years), 1 / 12)
+    level, noise, drift = (np.square(np.asarray(sd)) for sd in (log_sd, year_log_sd, drift_log_sd))
     return np.asarray(np.sqrt(level + noise / ahead + drift * ahead / 3))
 
 

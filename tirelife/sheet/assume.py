@@ -267,7 +267,7 @@ def _pressure(
 
 
 def _rotations(
-    turns: tuple[NDArray[np.float64], NDArray[np.float64]], units: str, say: Mapping[str, str]
+    turns: tuple[NDArray[Any], NDArray[Any]], units: str, say: Mapping[str, str]
 ) -> tuple[dict[str, list[list[float | None]]], list[list[str]]]:
     """Distance to the next change of axle and between changes, draw by draw or once for all, by setting."""
     unit = SHOWN[units]["distance"]

@@ -68,42 +68,54 @@ def choose_side(
 
 def _weighted(stretches: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
     """Add each stretch's usual wear against the mean wheel, and the weighted distance before it."""
-    drive = stretches["vehicle_id"].map(vehicles.set_index("vehicle_id")["drive"])
-    axle = stretches["position"].str[-1].where(stretches["position"].isin(["LF", "RF", "LR", "RR"]), "")
-    weight = np.array([_AXLE.get(key, 1.0) for key in zip(drive, axle, strict=True)])
-    weight = np.where(stretches["position"] == "SP", 0.0, weight)
-    run = pd.Series(weight * (stretches["to_km"] - stretches["from_km"]).to_numpy(float), stretches.index)
-    return stretches.assign(weight=weight, before_weighted=run.groupby(stretches["tire_id"]).cumsum() - run)
+    position = stretches["position"].to_numpy(dtype=object)
+    drive = vehicles.drop_duplicates("vehicle_id", keep="last").set_index("vehicle_id")["drive"]
+    rows = pd.Index(drive.index).get_indexer(stretches["vehicle_id"])
+    driven = np.append(drive.to_numpy(dtype=object), "")[rows]  # "": a vehicle that is not known
+    weight = np.ones(len(stretches))
+    for places, axle in ((("LF", "RF"), "F"), (("LR", "RR"), "R")):
+        inside = (position == places[0]) | (position == places[1])
+        for kind in ("front", "rear"):
+            weight[inside & (driven == kind)] = _AXLE[kind, axle]
+    weight[position == "SP"] = 0.0
+    tire = pd.factorize(stretches["tire_id"])[0]
+    run = pd.Series(weight * (stretches["to_km"] - stretches["from_km"]).to_numpy(float))
+    before = run.groupby(tire).cumsum() - run
+    return stretches.assign(tire=tire, weight=weight, before_weighted=before.to_numpy())
 
 
 def _series(readings: pd.DataFrame, row: NDArray[np.int64], stretches: pd.DataFrame) -> pd.DataFrame:
-    """One row a tire and visit: depth, and distance run weighted by the axle it was run on."""
+    """One row a tire and visit, by tire and distance: depth, and distance weighted by the axle it was on."""
     known = row >= 0
     at = row[known]
     run = readings["odometer_km"].to_numpy(float)[known] - stretches["from_km"].to_numpy(float)[at]
     run = np.maximum(run, 0.0) * stretches["weight"].to_numpy(float)[at]
-    frame = pd.DataFrame(
-        {
-            "tire": pd.factorize(stretches["tire_id"])[0][at],
-            "visit": readings["date"].to_numpy()[known],
-            "km": stretches["before_weighted"].to_numpy(float)[at] + run,
-            "depth": readings["depth_mm"].to_numpy(float)[known],
-        }
+    tire, visit = stretches["tire"].to_numpy()[at], readings["date"].to_numpy()[known]
+    km = stretches["before_weighted"].to_numpy(float)[at] + run
+    depth = readings["depth_mm"].to_numpy(float)[known]
+    order = np.lexsort((visit, tire))
+    tire, visit = tire[order], visit[order]
+    begins = np.flatnonzero(np.append(True, (tire[1:] != tire[:-1]) | (visit[1:] != visit[:-1]))[: len(tire)])
+    number = np.diff(np.append(begins, len(tire)))
+    km, depth = (np.add.reduceat(values[order], begins) / number for values in (km, depth))
+    tire, visit = tire[begins], visit[begins]
+    order = np.lexsort((km, tire))
+    return pd.DataFrame(
+        {"tire": tire[order], "visit": visit[order], "km": km[order], "depth": depth[order]}, copy=False
     )
-    series = frame.groupby(["tire", "visit"], as_index=False)[["km", "depth"]].mean()
-    return series.sort_values(["tire", "km"], ignore_index=True)
 
 
 def _unevenness(readings: pd.DataFrame, row: NDArray[np.int64], stretches: pd.DataFrame) -> float:
     """Mean squared departure of each loss of depth from the usual loss per distance, capped [mm²]."""
     series = _series(readings, row, stretches)
-    steps = series.groupby("tire")[["km", "depth"]].diff().dropna()
-    moved = steps[steps["km"] > _NEAR_KM]
-    if moved.empty:
+    tire, km, depth = (series[name].to_numpy() for name in ("tire", "km", "depth"))
+    same = tire[1:] == tire[:-1]
+    far, lost = np.diff(km)[same], -np.diff(depth)[same]
+    moved = far > _NEAR_KM
+    if not moved.any():
         return float("inf")
-    usual = float(np.median(-moved["depth"] / moved["km"]))
-    off = (-steps["depth"] - usual * steps["km"]).to_numpy()
-    return float(np.mean(np.minimum(off**2, _PLAIN_MM**2)))
+    usual = float(np.median(lost[moved] / far[moved]))
+    return float(np.mean(np.minimum((lost - usual * far) ** 2, _PLAIN_MM**2)))
 
 
 def _against_habit(
@@ -115,7 +127,7 @@ def _against_habit(
 ) -> NDArray[np.int64]:
     """Turn single places round whose reading fits the other tire far better than the chosen one."""
     series = _series(readings, chosen, stretches)
-    names = pd.factorize(stretches["tire_id"])[0]
+    names = stretches["tire"].to_numpy()
     place = readings.loc[tied, ["vehicle_id", "position", "date"]]
     now = readings.loc[tied, "depth_mm"].groupby([place[c] for c in place]).transform("mean").to_numpy()
     gap = [_distance(series, names[row[tied]], place["date"].to_numpy(), now) for row in (chosen, other)]

@@ -170,7 +170,9 @@ def _mounted(book: Logbook, vehicles: Iterable[str] | None) -> pd.DataFrame:
 
 def _last_of_grooves(states: pd.DataFrame) -> pd.DataFrame:
     """One row a tire and groove: its least reading on the last day that the groove was read."""
-    ordered = states.sort_values(["tire_id", "date", "odometer_km"], kind="stable")
+    tire = pd.factorize(states["tire_id"])[0]
+    by = (states["odometer_km"].to_numpy(), states["date"].to_numpy(), tire)
+    ordered = states.iloc[np.lexsort(by)]
     names = {
         "vehicle_id": "read_vehicle_id", "position": "read_at_position", "date": "read_date",
         "odometer_km": "read_odometer_km", "least_sd_mm": "error_mm",

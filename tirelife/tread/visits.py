@@ -253,7 +253,7 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     out["reading_var_mm2"] = out["single"] / out["readings"]
     out["least_sd_mm"] = (out["least_var"] / out["readings"]) ** 0.5
     out["whose_mm2"] = 0.0
-    out[_LEAST] = out[_LEAST].clip(lower=0.0)
+    out[_LEAST] = np.maximum(out[_LEAST].to_numpy(float), 0.0)
     return out.drop(columns=["bias_var", "single", "least_var"])
 
 
