@@ -49,6 +49,7 @@ Array = NDArray[np.float64]
 SAMPLE: Final = 500
 """Vehicles that spreads are estimated from, where a logbook has more: a spread between vehicles is then known
 to 3 %, and all others better."""
+_WALKS: Final = (SPREADS.index("habit"), SPREADS.index("drift"))
 LEAST_NOISE_MM: Final = 0.02
 """Smallest error of one tire's mean depth; in the best controlled study the scatter was 2 mils, 0.05 mm
 (Brenner, Scheiner and Kondo 1975). [mm]"""
@@ -203,7 +204,7 @@ def _solve(
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))
-    first = _readable(estimate(*some, straight, near=near), floor)
+    first = _readable(estimate(*some, straight, near=near, averaged=_WALKS), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
     law, told = within_bend(*some, bend_law, first.spreads)
@@ -211,7 +212,8 @@ def _solve(
     bent = abs(q - laws.mean[at]) > q_error
     spread = first
     if bent:
-        spread = _readable(estimate(*some, hold_bend(blocks, laws, q), near=first.spreads), floor)
+        held = hold_bend(blocks, laws, q)
+        spread = _readable(estimate(*some, held, near=first.spreads, averaged=_WALKS), floor)
     result, units, columns, fitted, bend = settle(
         blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )

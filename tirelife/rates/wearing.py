@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -30,6 +32,8 @@ Array = NDArray[np.float64]
 
 _MOST: Final = 60
 _STEP: Final = 1.5
+_LOOSE: Final = 0.6  # a log variance known less surely than this is averaged over
+_GRID: Final = 7
 _LEAST: Final = 8.0  # a variance is at least exp(-8), a spread a fiftieth, of what was held before
 FAR_OFF: Final = 3.0
 """Standard deviations from which a reading, predicted from all others, no longer counts in full."""
@@ -246,6 +250,7 @@ def estimate(
     robust: bool = True,
     tolerance: float = 0.02,
     near: Array | None = None,
+    averaged: Sequence[int] = (),
 ) -> Estimate:
     """Estimate the variances by restricted likelihood with weak laws for their logarithms.
 
@@ -260,6 +265,9 @@ def estimate(
 
     near : ndarray, shape (9,), optional
         Variances to begin at; the laws' middles by default.
+    averaged : sequence of int, optional
+        Variances (positions in SPREADS) that are averaged over what the readings leave open, where they leave
+        much: see :func:`_averaged`. The others stay at the mode.
 
     Notes
     -----
@@ -320,10 +328,36 @@ def estimate(
         # Readings entered twice have no noise: its variance may not run away to nothing.
         log_spread = np.where(free, np.maximum(log_spread + step, center - _LEAST), log_spread)
     assert found is not None
+    for j in averaged:
+        if free[j] and not log_sd[j] < _LOOSE:
+            log_spread[j], log_sd[j] = _averaged(blocks, parts, columns, log_spread, j, log_sd[j], laws)
     return Estimate(
         np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.criterion,
         converged, rounds, drop, len(blocks.axle_fixed),
     )  # fmt: skip
+
+
+def _averaged(
+    blocks: Blocks, parts: list[Part], columns: Columns, log_spread: Array, j: int, log_sd: float, laws: Laws
+) -> tuple[float, float]:
+    """Mean and standard deviation of one log variance over its law and the likelihood, the others held.
+
+    The mode answers badly where readings say only that a variance is small: it stands at the edge of what
+    they allow, and everything under it is as likely.
+    """
+    center, sd = laws.spread_mean[j], laws.spread_sd[j]
+    high = log_spread[j] + 3 * (log_sd if math.isfinite(log_sd) else sd)
+    grid = np.linspace(center - 2.5 * sd, min(high, center + 3 * sd), _GRID)
+    said = np.empty(_GRID)
+    for i, x in enumerate(grid):
+        spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
+        spreads[j] = math.exp(x)
+        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, wandering=False)
+        said[i] = -0.5 * (found.criterion + ((x - center) / sd) ** 2)
+    weight = np.exp(said - said.max())
+    weight /= weight.sum()
+    mean = float(weight @ grid)
+    return mean, float(np.sqrt(weight @ (grid - mean) ** 2))
 
 
 def _with_groups(laws: Laws, groups: Array) -> Laws:
