@@ -115,7 +115,7 @@ def test_more_readings_of_the_same_story_narrow_the_range(tmp_path):
         ]
         table = answer(one_car(tmp_path / str(count), visits[-count:]))
         widths.append(float((table["km_left_p90"] / table["km_left_p10"]).iloc[0]))
-    assert widths[-1] < 0.8 * widths[0]
+    assert np.log(widths[-1]) < 0.7 * np.log(widths[0])
     assert all(b < 1.2 * a for a, b in pairwise(widths))
 
 

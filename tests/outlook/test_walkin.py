@@ -22,8 +22,9 @@ def test_a_new_set_lasts_45000_miles_on_average():
     # mean of the wear rates. Median to mean of a lognormal life by its own spread.
     answer = walk_in([10 * INCH] * 4, as_of="2026-01-01")
     wheel = 1 / np.mean(1 / left(answer))
-    spread = np.log(left(answer, 90)[0] / left(answer, 10)[0]) / 2.5631
-    assert wheel * np.exp(spread**2 / 2) == pytest.approx(45_000, rel=0.1)
+    spread = np.log(left(answer, 90) / left(answer, 10)).mean() / 2.5631
+    # The spread holds too what is not known of the place, 0.25, which is none of the source's: 3 %.
+    assert wheel * np.exp(spread**2 / 2) == pytest.approx(45_000, rel=0.12)
 
 
 def test_best_and_worst_tenths_are_at_least_two_fold_apart():

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.outlook.ahead import Course, by_vehicle, first_of
-from tirelife.rates.joint import SEATS
+from tirelife.rates.joint import SEATS, Draws
 
 __all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_worth"]
 
@@ -47,7 +47,8 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     def work(course: Course, rows: slice) -> Floats:
         inside = np.isin(course.seat, [SEATS.index(place) for place in _ROAD])[:, None]
         # In double precision: ways that are alike differ by rounding alone.
-        stays = tuple(draws.astype(float) for draws in course.stays())
+        km, other = course.stays()
+        stays = km.astype(float), other.astype(float)
         shape = stays[0].shape
         every = np.full(shape, every_km)
         turns = {
@@ -71,7 +72,7 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     return out
 
 
-def chance_longer(one_km: Floats, other_km: Floats) -> Floats:
+def chance_longer(one_km: Draws, other_km: Draws) -> Floats:
     """Share of draws, along the last axis, in which the one is the longer; half of those that are alike.
 
     Examples

@@ -85,8 +85,8 @@ def levels(steps: Steps, noise_sd: Floats | float, drift_sd: Floats | float) -> 
 def pace_spreads(steps: Steps) -> tuple[float, float]:
     """Noise of one year's distance and drift of its level from year to year, pooled over the fleet.
 
-    Geometric posterior means over a grid, under lognormal laws about :data:`NOISE_LOG_SD` and
-    :data:`DRIFT_LOG_SD`, which answer where steps are few.
+    Posterior means over a grid, under lognormal laws about :data:`NOISE_LOG_SD` and :data:`DRIFT_LOG_SD`,
+    which answer where steps are few.
     """
     if len(steps.pace) > SAMPLE:
         some = np.linspace(0, len(steps.pace) - 1, SAMPLE).astype(int)
@@ -101,8 +101,7 @@ def pace_spreads(steps: Steps) -> tuple[float, float]:
         if not last:  # once more, where the weight lies
             table = weight.reshape(len(grids[0]), len(grids[1]))
             grids = _finer(grids[0], table.sum(axis=1)), _finer(grids[1], table.sum(axis=0))
-    noise_sd, drift_sd = (float(np.exp(weight @ np.log(grid[:, 0]))) for grid in (noise, drift))
-    return noise_sd, drift_sd
+    return float(weight @ noise[:, 0]), float(weight @ drift[:, 0])
 
 
 def _finer(grid: Floats, weight: Floats) -> Floats:
