@@ -5,7 +5,7 @@ import itertools
 
 import pytest
 
-from tests.commands import ask, compare
+from tests.commands import ask, asked, compare
 from tests.contradictions import contradictions
 from tests.fleets import WELL, simulate, smaller
 from tirelife.advice import Kind, decide, fleet_decisions, walkin_facts
@@ -13,6 +13,7 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit, walk_in
 from tirelife.outlook.pieces import Pieces
 from tirelife.rates import fit_logbook
+from tirelife.sheet.walkin import walkin_answer
 
 N32 = 25.4 / 32
 WALKINS = list(itertools.product((1.5, 2.5, 3.5, 8.0), (2.0, 4.0, 9.0), (3.0, 10.0)))
@@ -96,3 +97,21 @@ def test_a_contradiction_would_be_seen():
     late = tuple(a for a in decision.actions if a.kind is not Kind.REPLACE)
     assert any("not all replaced" in said for said in contradictions(facts, replace(decision, actions=late)))
     assert any("order" in s for s in contradictions(facts, replace(decision, actions=decision.actions[::-1])))
+
+
+@pytest.mark.parametrize("depths", WALKINS[1::8], ids=str)
+def test_the_walk_in_s_command_and_page_say_the_same(depths):
+    lf, rf, rear = depths
+    words = [f"{d:g}" for d in (lf, rf, rear, rear)]
+    told = asked("walkin", "--depths", *words, "--as-of", "2026-11-01", "--drive", "front")
+    page = walkin_answer([float(w) * N32 for w in words], as_of="2026-11-01", drive="front")
+    assert [*page.urgent, *page.next_steps] == [row["words"] for row in told["decision"]]
+    rows = page.tires.set_index("position")
+    for row in told["forecast"]:
+        mine = rows.loc[row["position"]]
+        assert mine["depth_now_mm"] / N32 == pytest.approx(row["depth_now_32nds"], abs=1e-6)
+        assert mine["read_raw_mm"] / N32 == pytest.approx(row["read_raw_32nds"], abs=1e-6)
+        assert mine["km_left_p50"] / 1.609344 == pytest.approx(row["miles_left_p50"], rel=1e-6)
+        assert mine["verdict"] == row["verdict"]
+    assert bool(told["urgent"]) == any(row["do"] == "inspect-now" for row in told["decision"])
+    assert "set-pressure" in [row["do"] for row in told["decision"]]

@@ -93,7 +93,7 @@ def by_package(tables, visits):
             vehicle_id=name, drive=visit.drive, as_of=DAY,
             km_per_day=float(state.loc[state["vehicle_id"] == name, "km_per_day"].iloc[0]),
             limit_mm=dict(visit.limit_mm), tires={r["position"]: tire_facts(r) for r in mine.to_dict("records")},
-            first_chance=chance.get(name, {}), window=window.get(name),
+            first_chance=chance.get(name, {}), window=window.get(name), pressure_known=False,
             rotation=RotationFacts(every_km=every, refused=None, **worth_numbers(worth.loc[name].to_dict())),
         )  # fmt: skip
         decision = decide(facts)

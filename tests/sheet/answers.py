@@ -145,7 +145,7 @@ def record(places):
         "rotation": {"since_km": 4000.0, "every_km": 9656.0, "refused": None}, "rules": rules(), "texts": dict(texts()),
         "changes": [{"name": "Gentler stops", "kind": "wear", "parts": gentler}],
         "turns": [["Rotate every 6,000 miles", "6000"]], "least_km": 80.0, "low_wear": 1.005, "shown_rows": 6,
-        "language": "en", "more_steps": [], "far_note": "a date over 60 years ahead is not given",
+        "language": "en", "pressure_known": True, "far_note": "a date over 60 years ahead is not given",
     }  # fmt: skip
 
 

@@ -139,6 +139,8 @@ def _checks(facts: Facts) -> list[Action]:
 
 
 def _pressure(facts: Facts) -> list[Action]:
+    if not (facts.pressure_known or facts.low_assumed):
+        return [Action(Kind.PRESSURE, Severity.NOTE, soon=Soon.NOW, reasons=(Note(Reason.NOT_KNOWN),))]
     if facts.low_kpa < LOW_KPA:
         return []
     values = (("low_kpa", facts.low_kpa), ("assumed", facts.low_assumed))

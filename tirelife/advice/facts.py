@@ -168,6 +168,8 @@ class Facts:
         80 % range of the day on which the first tire of the set is down, from the joint draws.
     low_assumed : bool
         Whether ``low_kpa`` is what a what-if assumes of the time ahead, and no reading.
+    pressure_known : bool
+        Whether anything is known of the pressures; nothing is of a walk-in's.
     """
 
     vehicle_id: str
@@ -182,6 +184,7 @@ class Facts:
     rotation: RotationFacts = RotationFacts()
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
     low_assumed: bool = False
+    pressure_known: bool = True
 
     def where(self, test: Callable[[TireFacts], bool]) -> tuple[str, ...]:
         """Positions of the tires that a test holds for, in their order."""

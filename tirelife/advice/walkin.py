@@ -61,5 +61,6 @@ def walkin_facts(
         tires={str(row["position"]): tire_facts(row) for row in told.to_dict("records")},
         first_chance=chances_by_vehicle(state).get(vehicle, {}),
         rotation=RotationFacts(every_km=settings.service_km, refused=None, **known),
+        pressure_known=False,
         window=windows_by_vehicle(first_of_sets(state)).get(vehicle),
     )

@@ -24,7 +24,6 @@ from tirelife.sheet.changes import LEAST_KM
 from tirelife.sheet.language import LANGUAGES, scripted, texts
 from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import script
-from tirelife.sheet.walkin import more_steps
 from tirelife.tread import removal_depth, removal_depths
 from tirelife.tread.verdict import NEAR_MM
 from tirelife.units import SHOWN, convert
@@ -163,7 +162,6 @@ def _words(language: str) -> dict[str, Any]:
         "counter": dict(said.TEXTS),
         "pages": scripted(say),
         "labels": labels,
-        "more_steps": list(more_steps(say)),
         "cautions": {name: list(cautions(name, say)) for name in SHOWN},
     }
 

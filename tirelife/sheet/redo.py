@@ -72,7 +72,6 @@ def record_state(
     units: str,
     *,
     left_out: tuple[NoteCode, ...] = (),
-    more_steps: tuple[str, ...] = (),
     settings: Settings | None = None,
     language: str = "en",
 ) -> dict[str, Any]:
@@ -89,8 +88,6 @@ def record_state(
     units : str
     left_out : tuple of NoteCode
         Notes that are said elsewhere.
-    more_steps : tuple of str
-        Sentences that stand below the steps.
     settings : Settings, optional
     language : str
     """
@@ -130,6 +127,7 @@ def record_state(
             {"step": c.step, "positions": list(c.positions), "urgent": c.urgent} for c in facts.checks
         ],
         "low_kpa": facts.low_kpa,
+        "pressure_known": facts.pressure_known,
         "rotation": {
             "since_km": _number(turn.since_km),
             "every_km": turn.every_km,
@@ -142,7 +140,6 @@ def record_state(
         "least_km": LEAST_KM,
         "low_wear": LOW,
         "shown_rows": SHOWN_ROWS,
-        "more_steps": list(more_steps),
         "far_note": say(Note(NoteCode.FAR_AHEAD), units, language),
     }
 
@@ -183,7 +180,7 @@ def redo(state: Mapping[str, Any], answers: Mapping[str, Any]) -> Redone:
         decision=decision,
         lead=(texts(language)["above"] if said[True] else "") + lead,
         urgent=said[True],
-        steps=(*said[False], *state["record"]["more_steps"]),
+        steps=said[False],
         notes=_notes(state, answers, facts, language),
         changes=change_rows(state, answers, may_rotate=decision.may_rotate),
     )
@@ -215,6 +212,7 @@ def facts_at(state: Mapping[str, Any], answers: Mapping[str, Any], result: Mappi
         ),
         low_kpa=float(low),
         low_assumed=moved,
+        pressure_known=record["pressure_known"],
         rotation=_rotation(state, now),
         window=window,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -25,7 +25,7 @@ from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
 
-__all__ = ["more_steps", "walkin_answer", "walkin_page"]
+__all__ = ["walkin_answer", "walkin_page"]
 
 PLACARD_KPA: Final = float(convert(32.0, "psi", "kpa"))
 """Placard taken for the pressure control; an assumption, near the mean of 30 psi of cars in the Tire Pressure
@@ -97,7 +97,7 @@ def walkin_answer(
     sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA), say)
     sliders["record"] = record_state(
         known_facts, states, *change_state(sliders, ahead, say=say), units, left_out=(NoteCode.ONE_VISIT,),
-        more_steps=more_steps(say), language=language,
+        language=language,
     )  # fmt: skip
     redone = redo(sliders, {})
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
@@ -135,7 +135,7 @@ def walkin_answer(
         band=band_ahead(known, removal_mm),
         causes=axle_shares(parts, "severity", say),
         changes=redone.changes,
-        next_steps=(*step_words(decision, units, language), *more_steps(say)),
+        next_steps=step_words(decision, units, language),
         how=(
             say["walkin-how"],
             say["walkin-usual"].format(what=words.joined(assumed, say["and"])) if assumed else "",
@@ -148,11 +148,6 @@ def walkin_answer(
         decision=decision,
         language=language,
     )
-
-
-def more_steps(say: Mapping[str, str]) -> tuple[str, ...]:
-    """What nobody knows of a walk-in, and so is worth a step."""
-    return say["walkin-more-1"], say["walkin-more-2"]
 
 
 def walkin_page(

@@ -44,8 +44,6 @@ CUSTOMER: Final[dict[str, str]] = {
     "how-bar": "If the driving stays as it is, the day should fall inside the light bar about 8 times in 10.",
     "how-checked": "We checked such ranges on {n} readings that came after the forecast.",
     "walkin-car": "Your car",
-    "walkin-more-1": "Set the pressures cold, to the placard.",
-    "walkin-more-2": "Ask when the tires were last rotated.",
     "walkin-how": "This comes from one visit, so it leans on published figures for cars like this, and its range is "
     "wide.",
     "walkin-usual": "We had no facts on: {what}; for these we took what is usual.",

@@ -42,8 +42,6 @@ CUSTOMER: Final[dict[str, str]] = {
     "how-bar": "Si se sigue manejando igual, la fecha debería caer dentro de la barra clara unas 8 de cada 10 veces.",
     "how-checked": "Comprobamos estos rangos con {n} lecturas posteriores al pronóstico.",
     "walkin-car": "Su auto",
-    "walkin-more-1": "Ajuste la presión en frío, según la placa.",
-    "walkin-more-2": "Pregunte cuándo se rotaron las llantas por última vez.",
     "walkin-how": "Esto sale de una sola visita, así que se apoya en cifras publicadas para autos como este, y su rango es "
     "amplio.",
     "walkin-usual": "No tuvimos datos de: {what}; tomamos lo usual.",

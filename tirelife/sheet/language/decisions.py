@@ -163,6 +163,8 @@ def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
 
 
 def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
+    if action.has(Reason.NOT_KNOWN):
+        return say["pressure-unknown"]
     code = "pressure-assumed" if action.reasons[0].value("assumed") else "pressure"
     return say[code].format(low=pressure(_number(action.reasons[0], "low_kpa"), units, say))
 

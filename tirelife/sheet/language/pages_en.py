@@ -57,9 +57,10 @@ TEXTS: Final[dict[str, str]] = {
     "step-check-pressure": "Check the pressure cold, and look for a leak ({where}).",
     "step-inspect-now": "Have a qualified person look at it now ({where}).",
     "pressure": "Set the pressures cold, to the placard: they ran about {low} low. Never let air out of a hot tire.",
+    "pressure-unknown": "Set the pressures cold, to the placard. Never let air out of a hot tire.",
     "pressure-assumed": "Set the pressures cold, to the placard: here they would run about {low} low. Never let air out of "
     "a hot tire.",
-    "rotate": "Rotate the tires as usual.",
+    "rotate": "Rotate the tires as usual, unless that was done lately: ask.",
     "rotate-as-assumed": "Rotate the tires now, and then every {far}, as assumed here.",
     "leave-as-assumed": "No rotation, as assumed here: with it, the set should go about {far} further.",
     "leave-as-assumed-same": "No rotation, as assumed here: with it, the set would go no further.",

@@ -68,9 +68,10 @@ TEXTS: Final[dict[str, str]] = {
     "step-inspect-now": "Haga que una persona calificada la revise ahora ({where}).",
     "pressure": "Ajuste la presión en frío, según la placa: anduvo alrededor de {low} baja. Nunca saque aire de una llanta "
     "caliente.",
+    "pressure-unknown": "Ajuste la presión en frío, según la placa. Nunca saque aire de una llanta caliente.",
     "pressure-assumed": "Ajuste la presión en frío, según la placa: aquí andaría alrededor de {low} baja. Nunca saque aire "
     "de una llanta caliente.",
-    "rotate": "Rote las llantas como de costumbre.",
+    "rotate": "Rote las llantas como de costumbre, salvo que se haya hecho hace poco: pregunte.",
     "rotate-as-assumed": "Rote las llantas ahora y después cada {far}, como se supone aquí.",
     "leave-as-assumed": "Sin rotación, como se supone aquí: con ella, el juego debería durar alrededor de {far} más.",
     "leave-as-assumed-same": "Sin rotación, como se supone aquí: con ella, el juego no duraría más.",

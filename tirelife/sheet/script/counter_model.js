@@ -249,7 +249,7 @@ const Model = (function () {
         facts: {
           vehicle_id: "counter", drive: visit.drive, as_of: visit.as_of, km_per_day: perDay,
           limit_mm: Object.fromEntries(places.map((p) => [p, visit.limit_mm[p]])), tires: facts, first_chance: first,
-          checks: [], low_kpa: 0, low_assumed: false,
+          checks: [], low_kpa: 0, low_assumed: false, pressure_known: false,
           rotation: {
             since_km: NaN, every_km: every, refused: null, assumed: "", now_km: middle(now), due_km: middle(now),
             never_km: middle(stay), now_over_due: over(now, now), due_over_never: over(now, stay),

@@ -274,7 +274,7 @@ function showAnswer(now) {
   }
   parts.push(make("p", (urgent.length ? tables.words[language].pages.above : "") + said.lead, { class: "lead" }));
   parts.push(spans(found, say), table(now, found, say));
-  parts.push(make("h3", word("steps-head")), list([...said.actions.filter((_, i) => decision.actions[i].severity < 3), ...tables.words[language].more_steps]));
+  parts.push(make("h3", word("steps-head")), list(said.actions.filter((_, i) => decision.actions[i].severity < 3)));
   const help = found.overall.km[2] === null ? [] : helps(now.visit, found);
   parts.push(make("h3", word("helps-head")), list(help.length ? help : [word("help-none")]));
   const rule = now.own ? word("sure-own-rule", { limit: say.depth(now.visit.limit_mm.LF) })

@@ -37,6 +37,7 @@ const Record = (function () {
         km_per_day: state.pace.km_per_day * now.year / start.year, limit_mm: limit, tires,
         first_chance: firstChance(result), checks: record.checks,
         low_kpa: moved ? Math.max(-now.pressure, 0) * state.kpa_per_unit : record.low_kpa, low_assumed: moved,
+        pressure_known: record.pressure_known,
         rotation: rotationAt(now), window: low !== null && high !== null ? [low, high] : null,
       };
     }
@@ -129,7 +130,7 @@ const Record = (function () {
       const helps = changes.filter((c) => c.after_km - c.before_km >= record.least_km);
       const little = changes.filter((c) => !helps.includes(c)).map((c) => c.change[0].toLowerCase() + c.change.slice(1));
       const urgent = said(true), lead = (urgent.length ? record.texts.above : "") + say.lead(decision, result.overall);
-      return { now, result, facts, decision, lead, urgent, steps: [...said(false), ...record.more_steps],
+      return { now, result, facts, decision, lead, urgent, steps: said(false),
         notes: notesAt(now, facts, result), changes, helps,
         little: little.length ? say.fill("little-from", { what: say.joined(little) }) : "" };
     }
