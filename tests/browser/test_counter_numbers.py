@@ -109,6 +109,8 @@ def by_package(tables, visits):
                 "actions": [a.kind.value for a in decision.actions],
                 "words": [action_words(a, "us") for a in decision.actions],
                 "lead": lead_words(decision, ends[0], ends[1], "us"),
+                "es": [action_words(a, "us", "es") for a in decision.actions]
+                + [lead_words(decision, ends[0], ends[1], "us", "es")],
             }
         )
     return out
@@ -168,6 +170,9 @@ def test_quantiles_verdicts_and_words_are_the_packages_own(tab, page):
     visits = random_visits(tables)
     ours = tab.evaluate(ASK, [told(v) for v in visits])
     theirs = by_package(tables, visits)
+    tab.select_option("#language", "es")
+    spanish = [[*one["words"], one["lead"]] for one in tab.evaluate(ASK, [told(v) for v in visits[:300]])]
+    assert spanish == [one["es"] for one in theirs[:300]]
     worded = 0
     for i, (a, b) in enumerate(zip(ours, theirs, strict=True)):
         assert set(a["km"]) == set(b["km"]), i

@@ -1,6 +1,7 @@
 """The counter's page in a real browser: touches, slips, visits kept, nothing sent, the way into the log."""
 
 import http.server
+import re
 import threading
 import time
 
@@ -117,6 +118,41 @@ def test_bad_depths_get_a_sentence_and_stay_where_they_were_typed(tab, typed, sa
     tab.click("#keep-it")
     assert said in tab.text_content("#keep-asked")
     assert tab.evaluate("tirelife.visits().length") == 0
+
+
+def test_in_spanish_a_comma_stands_before_decimals_and_what_was_typed_moves_along(tab):
+    tab.select_option("#language", "es")
+    tab.select_option("#units", "metric")
+    assert tab.text_content("h1") == "El dibujo en el mostrador"
+    assert tab.get_attribute("html", "lang") == "es"
+    tab.fill("#d-LF", "4,5 5")
+    tab.fill("#f-distance", "17.500")
+    tab.fill("#k-odometer", "41 230,5")
+    entered = tab.evaluate("tirelife.entered()")
+    assert entered["problems"] == []
+    assert entered["raw"]["LF"] == [4.5, 5]
+    assert entered["visit"]["distance_km"] == 17500
+    assert tab.text_content("#answer .lead").startswith("Prevea llantas nuevas entre ")
+    assert tab.locator("#answer td.read").first.text_content() == "4,5 mm"
+    tab.select_option("#language", "en")
+    assert tab.input_value("#d-LF") == "4.5 5"
+    assert float(tab.input_value("#k-odometer").replace(",", "")) == 41230.5
+    assert tab.evaluate("tirelife.entered().visit.distance_km") == 17500
+    tab.fill("#d-LF", "4,5")
+    assert "can be read two ways" in tab.text_content("#answer")
+
+
+def test_a_skipped_fact_about_driving_says_between_what_the_middle_lies(tab):
+    read_by_touch(tab, (6, 6, 5, 6))
+    said = tab.text_content("#c-roads")
+    low, high = (
+        float(n.replace(",", "")) for n in re.search(r"in ([\d,]+) to ([\d,]+) miles", said).groups()
+    )
+    usual = tab.evaluate("tirelife.answerFor(tirelife.entered().visit).found.overall.km[2]") / 1.609344
+    tab.select_option("#f-roads", "town")
+    town = tab.evaluate("tirelife.answerFor(tirelife.entered().visit).found.overall.km[2]") / 1.609344
+    assert low * 0.97 <= min(usual, town) < max(usual, town) <= high * 1.03
+    assert tab.evaluate("tirelife.settled().then(() => document.getElementById('c-roads').textContent)") == ""
 
 
 def test_deeper_than_new_is_asked_about_and_the_other_unit_offered(tab):

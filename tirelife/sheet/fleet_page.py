@@ -16,7 +16,7 @@ import pandas as pd
 from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.language import texts
-from tirelife.sheet.language.decisions import action_words
+from tirelife.sheet.language.decisions import action_words, place_words
 from tirelife.sheet.quantities import label, places, written
 from tirelife.units import SHOWN, convert
 
@@ -173,7 +173,7 @@ class _Parts:
 
     def _window(self, row: Mapping[Any, Any], span: int) -> str:
         a = self.answer
-        places = [self.say[p] for p in str(row["place"]).split()]
+        places = place_words(tuple(str(row["place"]).split()), self.say)
         unit = SHOWN[a.units]["depth"]
         read = float(convert(row["read_raw_mm"], "mm", unit))
         left = words.distance_range(row["km_left_p10"], row["km_left_p90"], a.units, self.say)
@@ -197,7 +197,7 @@ class _Parts:
         depth = self.say["never-read"] if np.isnan(read) else self._number(read, 1)
         cells = (
             ("group", "", escape(str(row["group"]))),
-            ("first", "", escape(" / ".join(places))),
+            ("first", "", escape(places)),
             ("read", f"{np.nan_to_num(read, nan=1e9):.3f}", depth),
             ("left", f"{order:.0f}", escape(left.removesuffix(f" {self.far}"))),
             ("between", rank, escape(said)),

@@ -62,7 +62,7 @@ TEXTS: Final[dict[str, str]] = {
     "no": "no",
     "cost-much": "Left out, the dates span {times} times as long.",
     "cost-little": "Left out, it costs little.",
-    "cost-shift": "Left out, the usual is taken.",
+    "cost-shift": "Left out, the usual is taken; told, the middle lies somewhere in {range} {unit}.",
     "answer-head": "The answer",
     "answer-wait": "Read one wheel, and the answer stands here.",
     "col-wheel": "Wheel",

@@ -62,7 +62,7 @@ TEXTS: Final[dict[str, str]] = {
     "no": "no",
     "cost-much": "Sin este dato, las fechas abarcan {times} veces más.",
     "cost-little": "Omitirlo cuesta poco.",
-    "cost-shift": "Sin este dato se toma lo usual.",
+    "cost-shift": "Sin este dato se toma lo usual; con él, el medio queda en algún punto de {range} {unit}.",
     "answer-head": "La respuesta",
     "answer-wait": "Mida una rueda y la respuesta sale aquí.",
     "col-wheel": "Rueda",

@@ -122,7 +122,7 @@ TEXTS: Final[dict[str, str]] = {
     "head-by": "Antes de", "head-group": "Grupo", "head-first": "Primera", "head-read": "Lectura mínima, {deep}",
     "head-left": "{unit} que quedan, 8 de cada 10", "head-between": "Cambiar, 8 de cada 10", "head-window": "Ventana",
     "head-year": "Llantas en un año", "head-range": "8 de cada 10",
-    "head-cost": "Por vehículo, cada 1,000 {unit}, en su moneda",
+    "head-cost": "Por vehículo, cada mil {unit}, en su moneda",
     "head-if": "Si", "head-saved": "Ahorro al año", "head-since": "Última medición", "head-width": "Ancho de la ventana",
     "wear-odd": "Sin duda distintos de la mayoría: {names}. Mire la convergencia, las cargas, las presiones y las lecturas "
     "antes que a los conductores.",

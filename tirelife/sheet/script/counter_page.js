@@ -56,9 +56,10 @@ function readDepths(text) {
   return { values };
 }
 function readNumber(text, low, high) {
-  const sign = point() === "," ? "." : ",", sets = new RegExp("^(\\d{1,3})((?:[ \u00a0" + sign + "]\\d{3})+)$");
-  let bare = text.trim().replace(sets, (_, a, b) => a + b.replace(/[^\d]/g, ""));
-  if (point() === "," && /^[-+]?\d*,\d+$/.test(bare)) bare = bare.replace(",", ".");
+  const comma = point() === ",", sign = comma ? "." : ",";
+  const sets = new RegExp("^(\\d{1,3}(?:[ \u00a0" + sign + "]\\d{3})+)([" + point() + "]\\d+)?$");
+  let bare = text.trim().replace(sets, (_, whole, rest) => whole.replace(/[^\d]/g, "") + (rest || ""));
+  if (comma && /^[-+]?\d*,\d+$/.test(bare)) bare = bare.replace(",", ".");
   if (!bare) return { value: null };
   if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(bare)) return { problem: "bad-number", values: { value: text.trim(), example: example("number") } };
   const value = Number(bare);
@@ -363,7 +364,15 @@ function showCosts(now) {
       const times = would[f.id] === null ? 1 : span(said.found) / span(model.answer(Object.assign({}, visit, would[f.id])));
       costs[f.id] = times;
       cell.textContent = times >= 1.05 ? word("cost-much", { times: talk().habit(times.toFixed(1)) }) : word("cost-little");
-    } else if (f.kind === "choice" && by("f-" + f.id).value === "") cell.textContent = word("cost-shift");
+    } else if (f.kind === "choice" && by("f-" + f.id).value === "") {
+      // What it could be moves the middle and not the width: from the least to the most that any answer would give.
+      const middles = [said.found.overall.km[2], ...f.options.map(([value]) =>
+        model.answer(Object.assign({}, visit, { [f.id]: value })).overall.km[2])].filter((km) => km !== null);
+      const low = Math.min(...middles), high = Math.max(...middles);
+      costs[f.id] = high / low;
+      cell.textContent = high >= 1.05 * low ? word("cost-shift", { range: talk().distanceRange(low, high), unit: label("distance") })
+        : word("cost-little");
+    }
   }
 }
 let later = 0;
