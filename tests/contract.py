@@ -13,7 +13,7 @@ import inspect
 import pkgutil
 import tempfile
 import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import Enum
 from functools import cached_property
 from pathlib import Path
@@ -40,16 +40,20 @@ GROUPS = "day rounds", "on call"
 
 
 def demo(
-    place: Path, rng: np.random.Generator | None = None, metric: bool = False, rows: int | None = None
+    place: Path,
+    rng: np.random.Generator | None = None,
+    metric: bool = False,
+    rows: int | None = None,
+    vehicles: Sequence[str] = VEHICLES,
 ) -> Path:
     """Some vehicles of the demo as a folder; rows shuffled, in metric units, or only the first rows of each table."""
     place.mkdir(parents=True, exist_ok=True)
     mounts = pd.read_csv(DEMO / "logbook" / "mounts.csv", dtype="str")
-    tires = set(mounts.loc[mounts["vehicle_id"].isin(VEHICLES), "tire_id"])
+    tires = set(mounts.loc[mounts["vehicle_id"].isin(vehicles), "tire_id"])
     for file in sorted((DEMO / "logbook").glob("*.csv")):
         table = pd.read_csv(file, dtype="str", keep_default_na=False)
         if "vehicle_id" in table:
-            table = table[table["vehicle_id"].isin(VEHICLES)]
+            table = table[table["vehicle_id"].isin(vehicles)]
         elif "tire_id" in table:
             table = table[table["tire_id"].isin(tires)]
         if file.stem == "vehicles":
@@ -152,12 +156,16 @@ class Kit:
         return tread.weigh_causes(self.book, histories=self.histories)
 
     @cached_property
+    def causes_of_one(self) -> pd.DataFrame:
+        return self.causes[self.causes["vehicle_id"] == "V03"].reset_index(drop=True)
+
+    @cached_property
     def ratios(self) -> pd.DataFrame:
         return outlook.correction_ratios(self.book, histories=self.histories, causes=self.causes)
 
     @cached_property
     def back(self) -> Any:
-        return outlook.backtest(self.book)
+        return outlook.backtest(self.book, 1)
 
     @cached_property
     def comparison(self) -> Any:
@@ -317,7 +325,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "tread.correction_factors": {"drive": dict.fromkeys(VEHICLES, "front")},
     "tread.judge": lambda k: tread.judge(tread.measured(k.book)),
     "tread.measured_by_hand": {"depths_mm": {"LF": [5.0, 5.1]}, "on": pd.Timestamp("2026-06-30")},
-    "tread.next_steps": lambda k: tread.next_steps(k.causes, "front"),
+    "tread.next_steps": lambda k: tread.next_steps(k.causes_of_one, "front"),
     "tread.parse_finding": {"text": "LF:cups"},
     "tread.profiles_of": lambda k: tread.profiles_of(tread.groove_states(k.book), k.depths),
     "tread.read_date_code": {"code": "2324"},
@@ -354,6 +362,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "rotation.set_lives": lambda k: _of("rotation.set_lives")(np.full((2, 4), 4.0), np.full((2, 4, 4), 0.0001), pattern(_patterns()[0]), [8000.0, 12000.0]),
     "rotation.simulate": lambda k: _of("rotation.simulate")(dict.fromkeys(("LF", "RF", "LR", "RR"), 6.0), {"LF": 1e-4, "RF": 1e-4, "LR": 6e-5, "RR": 6e-5}, pattern(_patterns()[0]), 1.6),
     "outlook.calibrate": lambda k: outlook.calibrate(k.fit, outlook.calibration(k.book)),
+    "outlook.chance_longer": {"one_km": np.array([2.0, 1.0]), "other_km": np.array([1.0, 1.0])},
     "outlook.codes_of": {"notes": ()},
     "outlook.forecast": lambda k: outlook.forecast(k.book, k.fit),
     "outlook.forecast_fleet": lambda k: _fleet("forecast_fleet", k),
@@ -362,7 +371,9 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "outlook.walk_in": {"as_of": "2026-03-01"},
     "outlook.what_if_fleet": lambda k: _fleet("what_if_fleet", k, k.changes),
     "advice.facts_of": lambda k: advice.facts_of(k.book, k.fit, k.state, outlook.project(k.state)),
-    "advice.checks_of": {"steps": ()},
+    "advice.checks_of": lambda k: advice.checks_of(tread.next_steps(k.causes_of_one, "front")),
+    "advice.decisions_otherwise": lambda k: advice.decisions_otherwise(k.book, k.fit, outlook.Otherwise("gentler", k.change), ["V03", "V07"]),
+    "outlook.backtest": {"origins": 1},
     "advice.limits_by_position": lambda k: advice.limits_by_position(k.depths["position"], 1.6),
     "advice.tire_facts": lambda k: advice.tire_facts(outlook.project(k.state).iloc[0].to_dict()),
     "advice.walkin_facts": lambda k: advice.walkin_facts(k.walk, 1.6),
@@ -530,9 +541,7 @@ def _frame_leaves(made: pd.DataFrame, at: str) -> Iterator[tuple[str, Any]]:
     ]  # these speak of rows and texts as written
     keys = [c for c in made if made[c].dtype.kind not in "fc" and all(map(_simple, made[c]))]
     if len(made) > 1 and keys:
-        made = made.iloc[
-            made[keys].astype("str").sort_values(keys, kind="stable").index.map(made.index.get_loc)
-        ]
+        made = made.loc[made[keys].astype("str").sort_values(keys, kind="stable").index]
     for column in made:
         if all(map(_simple, made[column])):
             yield f"{at}.{column}", made[column].to_numpy()
@@ -556,8 +565,13 @@ def held_leaves(made: Any) -> list[tuple[str, Any]]:
 
 
 def spoil(made: Any, deep: int = 0) -> None:
-    """Write over every frame and array that an answer hands out. (Mappings in results are read-only by their type.)"""
-    if deep > 6 or isinstance(made, Logbook):  # whose tables are handed out by its properties
+    """Write over every frame and array that an answer hands out; of a logbook and a fit, by their properties."""
+    if deep > 6:
+        return
+    if isinstance(made, Logbook | rates.WearFit):
+        for name in dir(type(made)):
+            if not name.startswith("_") and isinstance(getattr(type(made), name), property | cached_property):
+                spoil(getattr(made, name), deep + 1)
         return
     if isinstance(made, pd.DataFrame):
         for column in list(made):

@@ -1,5 +1,6 @@
 """One contract for every public function: copies, no side effect, no warning, units and order of rows."""
 
+import os
 from enum import Enum
 from functools import cache
 
@@ -9,9 +10,15 @@ import pytest
 
 from tests import contract
 
-ROOMS = ("charts", "codes", "driving", "groups", "inflation", "logbook", "units")
-"""Rooms whose functions are held to all of it; those of the others are only known to be called so far."""
-NAMES = [n for n in contract.public() if n not in contract.APART and n.split(".")[0] in ROOMS]
+LONG = ("outlook.backtest", "outlook.held", "outlook.score_predictions", "outlook.reliability", "charts.reliability_curves",
+        "groups.replacements_by_month", "sheet.walkin_answer", "outlook.calibrated_fit", "outlook.calibrate", "outlook.calibration",
+        "advice.walkin_facts", "outlook.what_if_fleet", "outlook.forecast_fleet", "outlook.kept_fit", "sheet.answer_for")  # fmt: skip
+"""Held to it by ``python -m tests.benchmarks contract`` alone; what they are made of is held to it here."""
+ALL_OF_IT = bool(os.environ.get("TIRELIFE_CONTRACT"))
+NAMES = [n for n in contract.public() if n not in contract.APART and (ALL_OF_IT or n not in LONG)]
+LOOSER = dict.fromkeys(("outlook.backtest", "outlook.held", "outlook.score_predictions"), 1e-7)
+"""Scores of an early fit of few readings: its spreads lie at the top of a flat criterion, so that the order in which
+readings are summed moves the ninth digit. In other units alone nothing moves, which is a test of its own."""
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +48,10 @@ def first(kit):
 
     @cache
     def ask(name):
-        return contract.held_leaves(contract.answer(name, kit))
+        made = contract.answer(name, kit)
+        noted = contract.held_leaves(made)
+        contract.spoil(made)
+        return noted
 
     return ask
 
@@ -59,13 +69,14 @@ def apart(one, two, rtol):
             if a.dtype.kind in "fc" and b.dtype.kind in "fc" and a.shape == b.shape:
                 same = np.allclose(a, b, rtol=rtol, atol=rtol, equal_nan=True)
             else:
-                same = (
-                    a.shape == b.shape
-                    and (pd.Series(a.ravel()).astype("str") == pd.Series(b.ravel()).astype("str")).all()
-                )
+                same = a.shape == b.shape and as_text(a) == as_text(b)
         if not same:
             out.append(f"{at}: {str(a)[:80]} and {str(b)[:80]}")
     return out
+
+
+def as_text(values):
+    return ["" if pd.isna(one) else str(one) for one in values.ravel()]
 
 
 def held(kit):
@@ -90,11 +101,9 @@ def test_every_public_function_is_called_or_is_held_elsewhere():
 
 @pytest.mark.parametrize("name", NAMES)
 def test_it_answers_without_a_warning_hands_out_copies_and_changes_nothing(name, kit, before, first):
-    kept = first(name)
+    kept = first(name)  # spoilt once it was noted
     assert not (len(kept) == 1 and isinstance(kept[0][1], str) and kept[0][1] == "refused"), "it refuses"
-    contract.spoil(contract.answer(name, kit))
-    again = contract.held_leaves(contract.answer(name, kit))
-    assert apart(kept, again, 0.0) == []
+    assert apart(kept, contract.held_leaves(contract.answer(name, kit)), 0.0) == []
     assert held(kit) == before
 
 
@@ -111,4 +120,13 @@ APART_IN_UNITS = {
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name not in APART_IN_UNITS])
 def test_units_and_the_order_of_rows_change_no_answer(name, first, other):
-    assert apart(first(name), contract.held_leaves(contract.answer(name, other)), 1e-9) == []
+    assert (
+        apart(first(name), contract.held_leaves(contract.answer(name, other)), LOOSER.get(name, 1e-9)) == []
+    )
+
+
+@pytest.mark.skipif(not ALL_OF_IT, reason="python -m tests.benchmarks contract")
+@pytest.mark.parametrize("name", LOOSER)
+def test_units_alone_change_no_digit_that_counts(name, first, top):
+    metric = contract.Kit(contract.demo(top / "metric", metric=True))
+    assert apart(first(name), contract.held_leaves(contract.answer(name, metric)), 1e-9) == []

@@ -118,7 +118,8 @@ def run(args: argparse.Namespace) -> int:
         for helper in (drawing, bundle):
             if helper is not None:
                 helper.kill()
-                helper.wait()
+                with helper:  # waits, and closes its pipes
+                    pass
     made = {"html": html.encode()}
     for kind in ("pdf", "png"):
         if asked[kind]:

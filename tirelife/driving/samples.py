@@ -352,8 +352,7 @@ def _from_csv(file: Path) -> Iterator[_Piece]:
     try:
         header = list(pd.read_csv(file, nrows=0, encoding="utf-8-sig"))
     except (ValueError, OSError) as error:
-        advice = "Save it as CSV with a header row, in UTF-8."
-        raise InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice)) from None
+        raise _unreadable(file, error) from None
     columns = named_columns(header, file.name)
     texts = [columns[role][0] for role in (*_KEYS, *_LABELS) if role in columns]
     numbers = [columns[role][0] for role in _NUMBERS if role in columns]
@@ -367,9 +366,20 @@ def _from_csv(file: Path) -> Iterator[_Piece]:
         encoding="utf-8-sig",
         chunksize=BLOCK_ROWS,
     ) as chunks:
-        for chunk in chunks:
+        while True:
+            try:
+                chunk = next(chunks, None)
+            except (ValueError, OSError) as error:  # a quote that is never closed, letters that are not UTF-8
+                raise _unreadable(file, error) from None
+            if chunk is None:
+                return
             yield _from_pandas(chunk, columns, file.name, row)
             row += len(chunk)
+
+
+def _unreadable(file: Path, error: Exception) -> InputError:
+    advice = "Save it as CSV with a header row, in UTF-8."
+    return InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice))
 
 
 def _from_pandas(

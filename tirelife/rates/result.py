@@ -144,8 +144,9 @@ class WearFit:
 
     @property
     def anchors(self) -> pd.DataFrame:
-        """The mix of causes that each tire's rate is known at, a row a tire and axle."""
-        return self.frames["anchors"].copy()
+        """The mix of causes that each tire's rate is known at, a row a tire and axle; none without a log."""
+        none = pd.DataFrame(columns=["tire_id", "axle"], dtype="str")
+        return self.frames.get("anchors", none).copy()
 
     @property
     def checks(self) -> pd.DataFrame:

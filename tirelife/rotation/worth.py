@@ -240,7 +240,8 @@ def advise(
     best = _first(mean, np.ones(len(plans), bool))
     own = _usual(mean, is_usual, plans, names) if is_usual.any() else best
     gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
-    chance = float((worth[best[0], :, best[1]] > worth[own[0], :, own[1]]).mean())
+    more = worth[best[0], :, best[1]] - worth[own[0], :, own[1]]
+    chance = float((more > 1e-3).mean())  # less than a metre is a tie, not a last digit's gain
     leaves = gain >= BETTER and chance >= SURE
     chosen = (_left(mean, plans) or best) if leaves else own
     plan = plans[chosen[0]].every(float(every[chosen[1]]))
@@ -253,7 +254,7 @@ def advise(
     )
     apart = RULES["drive"].limit_mm if drive_apart_mm is None else drive_apart_mm
     notes += matched(np.median(depth_mm, axis=0), plan, drive, apart)
-    order = np.argsort(-table["worth"].to_numpy(float), kind="stable")
+    order = np.argsort(-table["worth"].to_numpy(float).round(3), kind="stable")  # equal to a metre: as listed
     return Advice(plan, usual, tuple(notes), table.iloc[order].reset_index(drop=True), chance, gain)
 
 

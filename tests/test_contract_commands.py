@@ -1,0 +1,116 @@
+"""One contract for every command, as for every public function in ``tests/test_contract_functions.py``."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from tests import contract
+from tests.contract_commands import COMMANDS, NO_LOGBOOK, run
+from tirelife.cli import COMMANDS as ALL
+
+ALL_OF_IT = bool(os.environ.get("TIRELIFE_CONTRACT"))
+"""Set by ``python -m tests.benchmarks contract``: pages and the back-test too, over more vehicles."""
+LONG = ("sheet", "counter", "fleet", "backtest", "groups")
+ASKED = [name for name in COMMANDS if ALL_OF_IT or name not in LONG]
+AS_WRITTEN = ("audit", "check")
+"""These tell times, digests and rows as they were written."""
+VEHICLES = ("V03", "V07", "V09", "V14") if ALL_OF_IT else ("V03", "V07")
+HERE = {
+    "PYTHONHASHSEED": "0",
+    "TZ": "UTC",
+    "LC_ALL": "C",
+    "OMP_NUM_THREADS": "1",
+    "OPENBLAS_NUM_THREADS": "1",
+}
+ELSEWHERE = {"PYTHONHASHSEED": "77", "TZ": "Pacific/Kiritimati", "LC_ALL": "C.UTF-8", "OMP_NUM_THREADS": "2", "OPENBLAS_NUM_THREADS": "2"}  # fmt: skip
+FAULT = re.compile("fault of the program|Traceback|Warning")
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """All commands over a logbook, and over the same with its rows in another order, in another environment."""
+    top = tmp_path_factory.mktemp("commands")
+    books = {
+        "one": (contract.demo(top / "one" / "book", vehicles=VEHICLES), HERE),
+        "other": (contract.demo(top / "other" / "book", np.random.default_rng(3), vehicles=VEHICLES), ELSEWHERE),
+    }  # fmt: skip
+    going = []
+    for name, (book, environment) in books.items():
+        words = [
+            sys.executable,
+            "-m",
+            "tests.contract_commands",
+            str(book),
+            str(top / f"{name}.json"),
+            *ASKED,
+        ]
+        going.append(subprocess.Popen(words, env={**os.environ, **environment}))
+    assert [process.wait() for process in going] == [0, 0]
+    return {name: json.loads((top / f"{name}.json").read_text()) for name in books}
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory):
+    """The same commands where no table has a row, and where each has one."""
+    top = tmp_path_factory.mktemp("small")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(top))
+        asked = [name for name in ASKED if name not in NO_LOGBOOK]
+        return {rows: run(contract.demo(top / f"rows {rows}", rows=rows), asked) for rows in (0, 1)}
+
+
+def test_every_command_is_held_to_it():
+    assert set(COMMANDS) == set(ALL)
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_it_answers_without_a_warning_and_leaves_the_logbook_as_it_was(name, told):
+    for one in told.values():
+        assert one[name]["code"] == 0, one[name]["err"]
+        assert not FAULT.search(one[name]["err"])
+        assert one[name]["kept"]
+
+
+@pytest.mark.parametrize("name", [name for name in ASKED if name not in AS_WRITTEN])
+def test_no_order_of_rows_seed_locale_time_zone_or_number_of_threads_changes_it(name, told):
+    one, other = told["one"][name], told["other"][name]
+    assert one["made"] == other["made"]
+    if "--json" in COMMANDS[name]:
+        assert near(json.loads(one["out"]), json.loads(other["out"])) == []
+    else:
+        assert re.sub(r"\S*/\S*", "", one["out"]) == re.sub(r"\S*/\S*", "", other["out"])
+
+
+@pytest.mark.parametrize("name", [name for name in ASKED if name not in NO_LOGBOOK])
+def test_no_row_or_one_row_is_answered_or_refused_in_words(name, small):
+    for rows, ran in small.items():
+        assert ran[name]["code"] in ((2,) if rows == 0 else (0, 2))
+        assert not FAULT.search(ran[name]["err"])
+        assert ran[name]["code"] == 0 or (ran[name]["err"] + ran[name]["out"]).strip()
+        assert ran[name]["kept"]
+
+
+def near(one, other, at=""):
+    """Where two answers differ by more than rounding does: 1e-8, and a millionth of a mile in differences of two."""
+    if isinstance(one, dict) and isinstance(other, dict) and list(one) == list(other):
+        return [found for key in one for found in near(one[key], other[key], f"{at}.{key}")]
+    if isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
+        pairs = zip(in_order(one), in_order(other), strict=True)
+        return [found for i, (a, b) in enumerate(pairs) for found in near(a, b, f"{at}[{i}]")]
+    if isinstance(one, float) and isinstance(other, float):
+        same = abs(one - other) <= max(1e-8 * abs(one), 1e-6)
+    else:
+        same = one == other
+    return [] if same else [(at, one, other)]
+
+
+def in_order(rows):
+    """Rows of a table by vehicle and tire: some tables tell them as the logbook has them."""
+    if all(isinstance(row, dict) and "vehicle_id" in row for row in rows):
+        return sorted(rows, key=lambda row: (row["vehicle_id"], row.get("tire_id", "")))
+    return rows
