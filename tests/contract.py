@@ -362,7 +362,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "rotation.set_lives": lambda k: _of("rotation.set_lives")(np.full((2, 4), 4.0), np.full((2, 4, 4), 0.0001), pattern(_patterns()[0]), [8000.0, 12000.0]),
     "rotation.simulate": lambda k: _of("rotation.simulate")(dict.fromkeys(("LF", "RF", "LR", "RR"), 6.0), {"LF": 1e-4, "RF": 1e-4, "LR": 6e-5, "RR": 6e-5}, pattern(_patterns()[0]), 1.6),
     "outlook.calibrate": lambda k: outlook.calibrate(k.fit, outlook.calibration(k.book)),
-    "outlook.chance_longer": {"one_km": np.array([2.0, 1.0]), "other_km": np.array([1.0, 1.0])},
+    "captions.time_locale": {"say": {**{f"month-{i}": f"Month {i}" for i in range(1, 13)}, "point-us": ".", "group-us": ","}},
     "outlook.codes_of": {"notes": ()},
     "outlook.forecast": lambda k: outlook.forecast(k.book, k.fit),
     "outlook.forecast_fleet": lambda k: _fleet("forecast_fleet", k),

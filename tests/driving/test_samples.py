@@ -206,9 +206,11 @@ def test_an_endless_heading_is_not_known_and_warns_of_nothing(tmp_path):
     assert summary.trips["hard_turns"].sum() == 0
 
 
-@pytest.mark.parametrize("spoilt", [b'A,1,1,"6\n', b"A,\xff,1,6\n"], ids=["a quote never closed", "not UTF-8"])
+@pytest.mark.parametrize(
+    "spoilt", [b'A,1,1,"6\n', b"A,\xff,1,6\n"], ids=["a quote never closed", "not UTF-8"]
+)
 def test_a_file_that_cannot_be_read_to_its_end_is_named(spoilt, tmp_path):
     file = tmp_path / "trips.csv"
     file.write_bytes(b"vehicle_id,trip_id,time_s,speed_mps\nA,1,0,5\n" + spoilt)
-    with pytest.raises(InputError, match="trips.csv: it cannot be read: "):
+    with pytest.raises(InputError, match=r"trips\.csv: it cannot be read: "):
         reduce_trips(file)
