@@ -12,7 +12,6 @@ from tests.rotation.test_worth import LIMIT, cars, step
 from tests.tread.books import write_book
 from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast
-from tirelife.outlook.seasons import forecast_sets
 from tirelife.rotation import Why, all_plans
 from tirelife.rotation.worth import advise
 
@@ -35,7 +34,7 @@ def _two_sets():
         with tempfile.TemporaryDirectory() as folder:
             book, truth = _fleet(CARS, seed, Path(folder) / "book")
             fit = calibrated_fit(book)
-            table = forecast_sets(book, fit, forecast(book, fit))
+            table = forecast(book, fit)
         for row in table.to_dict("records"):
             if row["tire_id"] in truth and row["km_left_p50"] > 0:
                 km, day = truth[row["tire_id"]]

@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from tirelife.cli import main
-from tirelife.cli.table import Column, date_span, far_span, rounded, signed_span, table
+from tirelife.cli.table import Column, date_span, far_span, signed_span, table
+from tirelife.sheet.quantities import rounded
 
 DEMO = "data_synthetic/logbook"
 

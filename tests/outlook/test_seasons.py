@@ -1,6 +1,7 @@
 """Sets that take turns: the calendar by hand, and a log of two sets."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -8,8 +9,8 @@ import pytest
 
 from tests.tread.books import write_book
 from tirelife.logbook import read_logbook
-from tirelife.outlook import forecast
-from tirelife.outlook.seasons import YEAR, calendar_days, forecast_sets, sets_in_turn
+from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook
+from tirelife.outlook.seasons import YEAR, calendar_days, sets_in_turn
 from tirelife.rates import fit_logbook
 from tirelife.tread import removal_depth
 
@@ -87,8 +88,7 @@ def test_both_sets_are_followed_and_their_days_learned(two_sets):
 
 
 def test_the_set_in_store_has_its_own_distance_and_dates(two_sets):
-    book, fit, table, depth, wear = two_sets
-    found = forecast_sets(book, fit, table)
+    book, fit, found, depth, wear = two_sets
     assert found["position"].tolist() == [*ROAD, *["OFF"] * 4]
     stored = found[found["position"] == "OFF"].set_index("tire_id")
     truth = (depth["W-LF"] - 1.5875) / wear["LF"]
@@ -99,9 +99,33 @@ def test_the_set_in_store_has_its_own_distance_and_dates(two_sets):
     day = book.as_of + pd.Timedelta(days=float(calendar_days(np.array([use]), False, 123.0, 165.0, 1.0)[0]))
     assert got["date_p10"] < day < got["date_p90"]
     on = found[found["position"] == "LF"].iloc[0]
-    plain = table[table["position"] == "LF"].iloc[0]
+    state = present_state(book, fit)
+    plain = project(state.assign(turn_on=np.nan)).iloc[0]  # as if the set stayed on the car all year
     assert on["km_left_p50"] == pytest.approx(plain["km_left_p50"])
     assert on["date_p50"] > plain["date_p50"] + pd.Timedelta(days=150)
+
+
+def test_every_answer_lays_its_dates_to_the_seasons(two_sets, tmp_path):
+    book, fit, found, *_ = two_sets
+    first = set_outlook(present_state(book, fit)).query("group == 'set'").iloc[0]
+    on = found[found["position"] != "OFF"]
+    assert first["date_p50"] <= on["date_p50"].min()
+    day = first["date_p50"]
+    assert pd.Timestamp(f"{day.year}-04-05") < day < pd.Timestamp(f"{day.year}-11-10")  # on the car then
+    done = forecast_fleet(book, fit, tmp_path / "parts")
+    whole = pd.read_parquet(done.folder)
+    assert whole["position"].tolist() == found["position"].tolist()
+    assert whole["date_p50"].tolist() == found["date_p50"].tolist()
+
+
+def test_age_goes_on_in_store(tmp_path):
+    book, *_ = log(tmp_path / "old")
+    tires = book.tires.assign(made_week="1516")
+    book = replace(book, tables={**book.tables, "tires": tires})
+    found = forecast(book, fit_logbook(book))
+    stored = found[found["position"] == "OFF"]
+    assert (stored["limited_by"] == "age").all()
+    assert (stored["date_p90"] <= pd.Timestamp("2026-04-20")).all()
 
 
 def test_a_car_with_one_set_is_as_it_was(tmp_path):
@@ -109,7 +133,8 @@ def test_a_car_with_one_set_is_as_it_was(tmp_path):
     fit = fit_logbook(book)
     table = forecast(book, fit)
     assert sets_in_turn(book).empty
-    pd.testing.assert_frame_equal(forecast_sets(book, fit, table), table)
+    assert (table["position"] != "OFF").all()
+    assert present_state(book, fit)["turn_on"].isna().all()
 
 
 def test_winter_depth_and_dates_are_data_with_a_source():

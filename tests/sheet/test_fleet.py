@@ -11,8 +11,9 @@ from tirelife import InputError, read_logbook
 from tirelife.advice import Kind, Soon, fleet_decisions
 from tirelife.cli import main
 from tirelife.codes import Severity
-from tirelife.groups import Costs
+from tirelife.groups import Costs, replacements_by_month
 from tirelife.outlook import calibrated_fit
+from tirelife.outlook.pieces import Pieces
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet, fleet_lists
 
@@ -105,6 +106,18 @@ def test_lists_come_in_shown_units_and_hold_every_action(answer):
     )
     assert len(lists["to_do"]) == sum(len(d.actions) for d in answer.decisions.values())
     assert lists["months"]["expected"].sum() == pytest.approx(answer.months["expected"].sum())
+
+
+def test_the_months_are_those_of_the_vehicles_own_forecast_by_axle(book, fit):
+    part, known = Pieces(book, fit, 4)[0]
+    limits = pd.Series({"LF": 4.0, "RF": 4.0, "LR": 1.6, "RR": 1.6, "SP": 1.6})
+    made = fleet_answer(part, known, removal_depth_mm=limits)
+    tires = fleet_decisions(part, known, removal_depth_mm=limits).tires
+    how = {"rng": np.random.default_rng(0), "months": 12, "removal_depth_mm": 4.0}
+    want = replacements_by_month(part, known, ahead=tires, **how)
+    assert made.months["expected"].tolist() == pytest.approx(want["expected"].tolist())
+    stricter = replacements_by_month(part, known, **(how | {"rng": np.random.default_rng(0)}))
+    assert want["expected"].sum() < stricter["expected"].sum()
 
 
 def test_a_car_read_at_its_limit_heads_the_page(tmp_path, book):

@@ -235,7 +235,7 @@ def test_words_use_the_logbooks_units(tmp_path):
     metric = [evidence_words(found, "metric") for found in notes]
     assert any(" mm" in said for said in metric)
     assert not any("/32" in said for said in metric)
-    assert any("/32 in" in evidence_words(found, "us") for found in notes)
+    assert any("/32 inch" in evidence_words(found, "us") for found in notes)
 
 
 def test_unknown_vehicles_and_homeless_findings_are_refused(tmp_path):

@@ -101,7 +101,8 @@ def run(args: argparse.Namespace) -> int:
 
 def score_table(scores: pd.DataFrame) -> str:
     """Scores for a reader, in the units they are in, rounded to a tenth of the weighted interval score."""
-    from tirelife.cli.table import Column, rounded, table
+    from tirelife.cli.table import Column, table
+    from tirelife.sheet.quantities import rounded
 
     rows = [{str(k): v for k, v in row.items()} for row in scores.to_dict("records")]
 

@@ -94,6 +94,7 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
+    shares = _shares(args.set_share)
     from tirelife.advice import fleet_decisions
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast, kept_fit
@@ -127,6 +128,7 @@ def run(args: argparse.Namespace) -> int:
                 args.out,
                 removal_depth_mm=removal,
                 chunk=args.chunk,
+                set_shares=shares,
                 shape=with_all,
                 shaped=f"{rule} {args.decisions}",
                 progress=tell,
@@ -135,13 +137,10 @@ def run(args: argparse.Namespace) -> int:
         print(f"{len(book.vehicles)} vehicles in {done}.", file=sys.stderr)
         return 0
     from tirelife.cli.forecast_text import forecast_text
-    from tirelife.outlook.seasons import forecast_sets
 
     fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
-    found = forecast(book, fit, removal_depth_mm=removal)
-    if len(found):
-        found = forecast_sets(book, fit, found, removal, shares=_shares(args.set_share))
+    found = forecast(book, fit, removal_depth_mm=removal, set_shares=shares)
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tirelife.cli.decision import headline_lines
-from tirelife.cli.table import Column, date_span, far, far_span, place, table, unit_of
+from tirelife.cli.table import Column, date_span, far_span, place, table, unit_of
 from tirelife.sheet.language import say_short
+from tirelife.sheet.quantities import far_within
 from tirelife.tread import STAYS_PUT
 from tirelife.units import SHOWN, convert
 
@@ -55,7 +56,7 @@ def forecast_text(
             ),
             Column(
                 f"{unit} left,\nmiddle",
-                [far(m, units, h - w) for w, m, h in zip(low, middle, high, strict=True)],
+                [far_within(m, units, h - w) for w, m, h in zip(low, middle, high, strict=True)],
                 right=True,
             ),
             Column(

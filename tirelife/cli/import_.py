@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import depth
-from tirelife.errors import InputError
+from tirelife.errors import FitError, InputError
 
 if TYPE_CHECKING:
     from tirelife.logbook.sheets import Imported, Settings
@@ -210,16 +210,40 @@ def _outcome(done: Imported, every: bool) -> str:
         lines.append(f"  changed: {row['vehicle_id']} {row['date']}: {row['before']} -> {row['now']}")
     if done.unknown:
         lines.append(
-            "Not in the sheet, and estimated until you fill it in, the most useful first: "
+            "Not in the sheet, and estimated until you fill it in: "
             + ", ".join(f"{what} ({n})" for what, n in done.unknown)
             + "."
         )
+        lines += _worth(done)
     lines.append(
         f"Written to {done.out}: {done.new_visits} new visits."
         if done.out
         else "Nothing was written; give --out LOGBOOK."
     )
     return "\n".join(lines)
+
+
+def _worth(done: Imported) -> list[str]:
+    """What is assumed for want of it, and by how much each fact would narrow the answers."""
+    from tirelife.logbook import read_logbook
+    from tirelife.outlook import worth_in_fleet
+    from tirelife.sheet.language.unknown import fact_words
+
+    if done.out is None:
+        return []
+    try:
+        book = read_logbook(done.out)
+        unknown, vehicles = worth_in_fleet(book, 1, 6)
+    except (InputError, FitError):
+        return []  # what was written is told of by check and by the fit
+    if unknown.empty:
+        return []
+    said = [f"  {text}" for text in fact_words(unknown, book.units)]
+    return [*said, f"  Measured by doing the answer again with the fact known, on {_vehicles(vehicles)}."]
+
+
+def _vehicles(count: int) -> str:
+    return "the vehicle that was read most often" if count == 1 else f"the {count} vehicles read most often"
 
 
 def _as_json(done: Imported) -> dict[str, Any]:

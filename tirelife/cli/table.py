@@ -5,16 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.quantities import far_within, rounded
+from tirelife.units import LABELS, SHOWN
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Column", "date_span", "far", "far_span", "place", "rounded", "signed_span", "table", "unit_of"]
-
-_STEPS: Final = (1, 2, 5)
+__all__ = ["Column", "date_span", "far_span", "place", "signed_span", "table", "unit_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,44 +54,6 @@ def table(columns: Sequence[Column], indent: str = "") -> str:
     return "\n".join(indent + line if line else line for line in lines)
 
 
-def rounded(value: float, spread: float) -> float:
-    """Round to the largest step of 1, 2 or 5 times a power of ten that is at most a tenth of a spread.
-
-    Parameters
-    ----------
-    value : float
-    spread : float
-        Width of the range of the value, in its own unit; where it is not above 0, two figures are kept.
-
-    Examples
-    --------
-    >>> rounded(17_931.4, 5_700), rounded(0.0157, 0.02), rounded(123.4, 0)
-    (18000.0, 0.016, 120.0)
-    """
-    if not math.isfinite(value):
-        return value
-    if not (math.isfinite(spread) and spread > 0):
-        spread = 10 ** math.floor(math.log10(abs(value))) if value else 1.0
-    power = math.floor(math.log10(spread / 10))
-    fits = [s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9)]
-    step = max(fits, default=10.0**power)
-    return round(round(value / step) * step, max(-power, 0))
-
-
-def far(km: float, units: str, spread_km: float = math.nan) -> str:
-    """Distance in shown units, rounded by its range, without its unit; empty where it is not known.
-
-    Examples
-    --------
-    >>> far(28_857, "us", 9_000)
-    '18,000'
-    """
-    if not math.isfinite(km):
-        return ""
-    to = SHOWN[units]["distance"]
-    return f"{rounded(float(convert(km, 'km', to)), float(convert(spread_km, 'km', to))):,.0f}"
-
-
 def far_span(low_km: float, high_km: float, units: str) -> str:
     """Range of distances in shown units, without the unit.
 
@@ -102,7 +63,7 @@ def far_span(low_km: float, high_km: float, units: str) -> str:
     '15,000 to 20,500'
     """
     spread = high_km - low_km
-    first, second = far(low_km, units, spread), far(high_km, units, spread)
+    first, second = far_within(low_km, units, spread), far_within(high_km, units, spread)
     return first if first == second else f"{first} to {second}"
 
 

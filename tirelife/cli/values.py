@@ -24,7 +24,7 @@ def shown_values(values: dict[str, object], units: str) -> dict[str, Any]:
     Examples
     --------
     >>> shown_values({"over_mm": 1.5875, "km_p50": 1609.344, "position": "LF"}, "us")
-    {'over_32nds': 2.0, 'mi_p50': 1.0, 'position': 'LF'}
+    {'over_32nds': 2.0, 'mi_p50': 1000.0, 'position': 'LF'}
     """
     out: dict[str, Any] = {}
     for name, value in values.items():

@@ -35,7 +35,7 @@ EPILOG = """examples:
   tirelife whatif LOGBOOK --pressures-kept --wheels-straight --out FOLDER/
 Each option is a change of its own, from now on; all else goes on as it is. A row a tire and change, and one
 a vehicle for its set, whose first tire due counts. A gain can be negative; where its range holds 0 too, it
-cannot be told from none, and told_apart is false. The columns do, do_severity and do_words say what to do
+is too small to tell, and told_apart is false. The columns do, do_severity and do_words say what to do
 were it so, do_now as things are. --json is an object: "rows", "decisions" as things are and, by change,
 "decisions_then". A folder of parts is resumable, and says what to do with --decisions yes."""
 
@@ -257,8 +257,9 @@ def _with_decisions(
 
 def _text(table: pd.DataFrame, units: str) -> str:
     """Table for a reader: a row a tire and change; gains in distance and months, 8 chances in 10."""
-    from tirelife.cli.table import Column, place, rounded, signed_span, unit_of
+    from tirelife.cli.table import Column, place, signed_span, unit_of
     from tirelife.cli.table import table as set_table
+    from tirelife.sheet.quantities import rounded
 
     if table.empty:
         return "nothing to compare: no tire with a distance left"
@@ -285,7 +286,7 @@ def _told(low: float, high: float) -> str:
     """Say where a gain is none, or smaller than what is not known of it."""
     if low == high == 0:
         return "none"
-    return "cannot be told from none" if low <= 0 <= high else ""
+    return "too small to tell" if low <= 0 <= high else ""
 
 
 def _months(value: float) -> str:

@@ -39,6 +39,7 @@ def replacements_by_month(
     together: str = "axle",
     removal_depth_mm: float = REMOVAL_DEPTH_MM,
     draws: int = 2000,
+    ahead: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Tires to be replaced in each of the coming months.
 
@@ -53,8 +54,10 @@ def replacements_by_month(
     together : str
         ``"tire"``, ``"axle"`` or ``"set"``: what is replaced when the first of them is down.
     removal_depth_mm : float
-        Depth at which tires are taken off in practice. [mm]
+        Depth at which tires are taken off in practice; with ``ahead``, those fitted from now on. [mm]
     draws : int
+    ahead : DataFrame, optional
+        The forecast, where it is at hand; made here if not.
 
     Returns
     -------
@@ -64,7 +67,7 @@ def replacements_by_month(
     from tirelife.groups.response import tire_rates
     from tirelife.outlook import forecast, mileage
 
-    ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm)
+    ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm) if ahead is None else ahead
     tires = tire_rates(book)
     known = tires[tires["used"]]
     rate = known.groupby("vehicle_id")["rate_mm_per_1000km"].mean()
@@ -137,9 +140,15 @@ def replacements_from(
     if visit_gap_days is not None:
         gap = rows["vehicle_id"].map(dict(visit_gap_days)).fillna(0.0).to_numpy(float)
         due = due + gap * rng.uniform(size=(draws, int(vehicle.max()) + 1))[:, vehicle]
-    axle = rows["position"].str[-1].to_numpy(object)
+    axle = rows["position"].str[-1]
+    kept = np.full(len(rows), "")  # a tire in store is bought with the others of its own set
+    if "read_at" in rows:
+        stored = rows["position"] == "OFF"
+        axle = axle.mask(stored, rows["read_at"].astype(str).str[-1])
+        kept = np.where(stored, "OFF", kept)
+    own = rows["vehicle_id"].astype(str) + kept
     if together != "tire":
-        unit = vehicle if together == "set" else pd.factorize(rows["vehicle_id"].astype(str) + axle)[0]
+        unit = pd.factorize(own if together == "set" else own + " " + axle)[0]
         first = np.full((draws, unit.max() + 1), np.inf)
         for j, u in enumerate(unit):
             first[:, u] = np.minimum(first[:, u], due[:, j])

@@ -44,7 +44,7 @@ def work_of(note: str) -> Work:
     parts = [
         part
         for part in re.split(
-            r"[,;.&+\n]|\band\b|\bund\b|\bet\b|\by\b", note.lower().replace("r&r", "replaced")
+            r"[,;.&+\n]|\s[-–]\s|\band\b|\bund\b|\bet\b|\by\b", note.lower().replace("r&r", "replaced")
         )
         if part.strip()
     ]

@@ -12,6 +12,7 @@ from tirelife.outlook.scores import Held, held, reliability, score_predictions
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import chance_longer, rotation_worth
+from tirelife.outlook.unknown import Fact, worth_in_fleet, worth_of_facts
 from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, otherwise_states, what_if, what_ifs
 from tirelife.rates.mileage import mileage
@@ -22,6 +23,7 @@ __all__ = [
     "REMOVAL_DEPTH_MM",
     "BacktestResult",
     "Calibration",
+    "Fact",
     "Held",
     "NoteCode",
     "Otherwise",
@@ -55,4 +57,6 @@ __all__ = [
     "what_if",
     "what_if_fleet",
     "what_ifs",
+    "worth_in_fleet",
+    "worth_of_facts",
 ]

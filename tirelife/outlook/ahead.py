@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
+from tirelife.outlook.seasons import TURN_COLUMNS, calendar_days
 from tirelife.rates.joint import COUNT, LEAST_MM, Drawn, Draws, Standing, scores
 from tirelife.rates.mileage import pace_log_sd
 from tirelife.rates.posterior import LEVEL
@@ -59,7 +60,7 @@ class Course(Standing):
 
     def __init__(self, state: pd.DataFrame) -> None:
         super().__init__(state, AHEAD_COLUMNS)
-        for name in AHEAD_RATIOS:
+        for name in (*AHEAD_RATIOS, *TURN_COLUMNS):
             if name in state:
                 self.get[name] = state[name].to_numpy(dtype=np.float32)[:, None]
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
@@ -200,7 +201,10 @@ class Course(Standing):
         return km
 
     def days(self, km: Draws, km_per_day: Draws | None = None) -> Draws:
-        """Days until so many kilometres are run or age ends it, draw by draw [day]."""
+        """Days until so many kilometres are run or age ends it, draw by draw [day].
+
+        Of a set that takes turns with another only the days on which it is on the car count as use.
+        """
         shared, _ = scores()
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
         plain = km / pace
@@ -209,7 +213,11 @@ class Course(Standing):
         away = pace_log_sd(none, self.get["year_log_sd"], self.get["drift_log_sd"], years)
         away *= shared["year"]
         away += self.get["log_sd"] * shared["level"]
-        return np.asarray(np.minimum(plain * np.exp(-away), self.get["age_days"]))
+        days = plain * np.exp(-away)
+        if "turn_on" in self.get and np.isfinite(self.get["turn_on"]).any():
+            turns = [self.get[name] for name in TURN_COLUMNS]
+            days = np.where(np.isfinite(turns[0]), calendar_days(days, *turns), days).astype(np.float32)
+        return np.asarray(np.minimum(days, self.get["age_days"]))
 
 
 def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:

@@ -13,10 +13,13 @@ from tirelife.outlook.ahead import LONGEST_KM, PROBABILITIES, Course, by_vehicle
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.outlook.stored import stored_state, with_shares
 from tirelife.rates.joint import quantiles
 from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
@@ -36,8 +39,9 @@ def forecast(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     prior: Prior | None = None,
     age_limit_years: float = AGE_LIMIT_YEARS,
+    set_shares: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
-    """How far each mounted tire has to go, and by when.
+    """How far each tire has to go, and by when: on vehicles, and in store where sets take turns.
 
     Parameters
     ----------
@@ -54,11 +58,17 @@ def forecast(
     age_limit_years : float
         Age from manufacture at which age limits the tire first; advice, not law. No date runs past it; where
         the date code is not known it is counted from the first mount, which is marked as assumed.
+    set_shares : mapping of str to float, optional
+        Share of the year's distance on the set now on, by vehicle, where sets take turns; learned from the
+        mounts where it is not told (:func:`tirelife.outlook.seasons.sets_in_turn`).
 
     Returns
     -------
     DataFrame
-        The columns of :data:`COLUMNS`, one row a tire on a vehicle (the spare too), by vehicle and position.
+        The columns of :data:`COLUMNS`, one row a tire on a vehicle (the spare too), by vehicle and position;
+        then those in store of a set that goes on again, with position OFF: their ``km_left`` is distance on
+        that set, and dates of both sets count only the days on which the set is on the car; age goes on in
+        store.
         ``verdict``, ``read_mm``, ``read_at`` and what goes with them are measured: see
         :mod:`tirelife.tread.verdict`. ``depth_now_mm`` is estimated: today's depth, projected from the last
         visit, in the groove that will be down first. ``km_left_p10`` to ``p90`` are quantiles of the distance
@@ -79,7 +89,14 @@ def forecast(
         from tirelife.outlook.calibrate import calibrated_fit
 
         fit = calibrated_fit(book, prior)
-    return project(present_state(book, fit, removal_depth_mm, age_limit_years))
+    road = project(with_shares(present_state(book, fit, removal_depth_mm, age_limit_years), book, set_shares))
+    stored = stored_state(book, fit, removal_depth_mm, age_limit_years)
+    if stored.empty:
+        return road
+    rest = project(with_shares(stored, book, set_shares)).assign(position="OFF")
+    whole = pd.concat([road, rest], ignore_index=True)
+    at = np.argsort(whole["vehicle_id"].to_numpy(dtype=object), kind="stable")
+    return whole.iloc[at].reset_index(drop=True)
 
 
 def project(state: pd.DataFrame) -> pd.DataFrame:

@@ -100,6 +100,8 @@ def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray
         NoteCode.ONE_VISIT: (visits == 1) & known,
         NoteCode.STALE: (age > STALE_DAYS) & (visits > 0) & known,
         NoteCode.FAR_AHEAD: known & result["date_p90"].isna().to_numpy(),
+        NoteCode.COMES_OFF: _turn(state) == 1,
+        NoteCode.IN_STORE: _turn(state) == 0,
         **_unknown(state, ~known & ~lies),
     }
     values: dict[NoteCode, list[tuple[tuple[str, object], ...]]] = {
@@ -111,7 +113,18 @@ def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray
         ],
         NoteCode.FIT_SAYS: [(("reason", why),) for why in state["reason"]],
     }
+    if np.isfinite(_turn(state)).any():
+        day = state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D")
+        for code in (NoteCode.COMES_OFF, NoteCode.IN_STORE):
+            values[code] = [(("on_date", on),) for on in day]
     return limited, _gathered(found, values)
+
+
+def _turn(state: pd.DataFrame) -> NDArray[np.float64]:
+    """Of a set in turn: 1 on the car, 0 in store; NaN where no set takes turns."""
+    if "turn_on" not in state:  # a walk-in
+        return np.full(len(state), np.nan)
+    return state["turn_on"].to_numpy(dtype=float)
 
 
 def _gathered(

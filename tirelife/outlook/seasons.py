@@ -11,25 +11,18 @@ here they are laid to the days on which the set is on the car.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from tirelife.codes import Note
-from tirelife.logbook import ROAD_POSITIONS
-from tirelife.outlook.dates import dates_after
-from tirelife.outlook.forecast import COLUMNS, project
-from tirelife.outlook.notes import NoteCode, limits_and_notes
-from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.logbook import ROAD_POSITIONS, kept
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
-    from tirelife.rates import WearFit
 
-__all__ = ["SET_COLUMNS", "calendar_days", "forecast_sets", "sets_in_turn"]
+__all__ = ["SET_COLUMNS", "TURN_COLUMNS", "calendar_days", "sets_in_turn", "turn_columns"]
 
 Floats = NDArray[np.float64]
 
@@ -37,13 +30,13 @@ SET_COLUMNS: Final = (
     "vehicle_id", "tire_id", "position", "on", "season", "from_day", "to_day", "share", "learned",
     "next_change",
 )  # fmt: skip
+TURN_COLUMNS: Final = ("turn_on", "turn_first", "turn_mounted", "turn_pace")
+"""What a state says of tires whose sets take turns: 1 on the car today, 0 in store; days until the set goes
+off, or on; days of a year on which it is on; distance a day on it over the year's mean. Elsewhere NaN."""
 YEAR: Final = 365.25
 WINTER: Final = (288.0, 105.0)
 """Days of the year from and to which winter tires run where no change is on record: 15 October, 15 April;
 common practice, no source."""
-_AHEAD: Final = 60
-"""Years ahead that days are laid out for."""
-_DATES: Final = ("date_p10", "date_p25", "date_p50", "date_p75", "date_p90")
 
 
 def sets_in_turn(book: Logbook, shares: Mapping[str, float] | None = None) -> pd.DataFrame:
@@ -63,11 +56,19 @@ def sets_in_turn(book: Logbook, shares: Mapping[str, float] | None = None) -> pd
         distance run on it), learned (the days are from the mounts), next_change (the day on which it goes
         off, or on).
     """
-    path = book.stretches
-    path = path[path["position"].isin(ROAD_POSITIONS)].sort_values(["tire_id", "from_date", "from_km"])
+    found = _in_turn(book)
+    if not shares:
+        return found
+    told = found["vehicle_id"].map(dict(shares)).astype(float)
+    told = told.where(found["on"].astype(bool), 1 - told)
+    return found.assign(share=told.fillna(found["share"]))
+
+
+@kept
+def _in_turn(book: Logbook) -> pd.DataFrame:
     season = _season(book)
     rows = []
-    for vehicle, held in path.groupby("vehicle_id"):
+    for vehicle, held in _may_take_turns(book, season).groupby("vehicle_id"):
         spells = _spells(held)
         last = spells.drop_duplicates("tire_id", keep="last").set_index("tire_id")
         turns = spells.groupby("tire_id").size()
@@ -89,11 +90,7 @@ def sets_in_turn(book: Logbook, shares: Mapping[str, float] | None = None) -> pd
         learned = days is not None
         if days is None:
             days = WINTER if label != "summer" else WINTER[::-1]
-        share = (
-            1 - (shares or {})[str(vehicle)]
-            if str(vehicle) in (shares or {})
-            else _share(spells, stored, days)
-        )
+        share = _share(spells, stored, days)
         for tire in (*on.index, *stored):
             here = tire in on.index
             begin, end = days[::-1] if here else days
@@ -106,122 +103,73 @@ def sets_in_turn(book: Logbook, shares: Mapping[str, float] | None = None) -> pd
     return pd.DataFrame(rows, columns=list(SET_COLUMNS))
 
 
-def forecast_sets(
-    book: Logbook,
-    fit: WearFit,
-    table: pd.DataFrame,
-    removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
-    *,
-    shares: Mapping[str, float] | None = None,
-    age_limit_years: float = 10.0,
+def turn_columns(
+    book: Logbook, tire_ids: pd.Series, shares: Mapping[str, float] | None = None
 ) -> pd.DataFrame:
-    """Lay a forecast to the seasons of sets that take turns, and add the sets in store.
-
-    Parameters
-    ----------
-    book : Logbook
-    fit : WearFit
-    table : DataFrame
-        From :func:`tirelife.outlook.forecast`, of the same logbook and fit.
-    removal_depth_mm : float or Series
-        [mm]
-    shares : mapping of str to float, optional
-        As for :func:`sets_in_turn`.
-    age_limit_years : float
-
-    Returns
-    -------
-    DataFrame
-        As ``table``, with a row of position OFF for each tire in store: its ``km_left`` is distance on that
-        set. Dates of both sets count only the days on which the set is on the car. Age goes on in store, and
-        limits a tire that it ends first. Vehicles without sets in turn are as they were.
-    """
-    sets = sets_in_turn(book, shares)
-    if sets.empty:
-        return table
-    swapped = _swapped(book, sets)
-    there = present_state(swapped, fit, removal_depth_mm, age_limit_years)
-    there = there[there["tire_id"].isin(sets.loc[~sets["on"], "tire_id"])].reset_index(drop=True)
-    state = present_state(book, fit, removal_depth_mm, age_limit_years).reset_index(drop=True)
-    state = state[state["tire_id"].isin(sets.loc[sets["on"], "tire_id"])].reset_index(drop=True)
-    parts = []
-    for held, position in ((state, None), (there, "OFF")):
-        out = project(held)
-        own = sets.set_index("tire_id").reindex(out["tire_id"])
-        _lay_dates(out, own, book.as_of)
-        for name in (c for c in COLUMNS if c.startswith("date_")):  # age goes on in store
-            late = held["age_end"].notna() & (out[name] > held["age_end"])
-            out[name] = out[name].mask(late, held["age_end"])
-        out["limited_by"], notes = limits_and_notes(held, out)
-        code = NoteCode.IN_STORE if position else NoteCode.COMES_OFF
-        turn = [Note(code, values=(("on_date", day),)) for day in own["next_change"]]
-        both = [(*said, mine) for said, mine in zip(notes, turn, strict=True)]
-        out["notes"] = pd.Series(both, index=out.index, dtype=object)
-        if position:
-            out["position"] = position
-        parts.append(out)
-    rest = table[~table["tire_id"].isin(sets["tire_id"])]
-    whole = pd.concat([rest, *(p for p in parts if len(p))], ignore_index=True)
-    order = [*ROAD_POSITIONS, "SP", "OFF"]
-    rank = whole["position"].map({p: i for i, p in enumerate(order)})
-    at = np.lexsort((rank.to_numpy(), whole["vehicle_id"].astype(str).to_numpy()))
-    return whole.iloc[at].reset_index(drop=True)[list(COLUMNS)]
+    """Give :data:`TURN_COLUMNS` of some tires, in their order; ``shares`` as for :func:`sets_in_turn`."""
+    own = sets_in_turn(book, shares).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
+    mounted = (own["to_day"].astype(float) - own["from_day"].astype(float)) % YEAR
+    out = {
+        "turn_on": own["on"].astype(float),
+        "turn_first": (pd.to_datetime(own["next_change"]) - book.as_of).dt.days.astype(float),
+        "turn_mounted": mounted,
+        "turn_pace": own["share"].astype(float) * YEAR / mounted,
+    }
+    return pd.DataFrame(out).reset_index(drop=True)
 
 
-def calendar_days(use_days: Floats, on: bool, first: float, mounted: float, pace: float) -> Floats:
+def calendar_days(
+    use_days: ArrayLike, on: ArrayLike, first: ArrayLike, mounted: ArrayLike, pace: ArrayLike
+) -> Floats:
     """Days from today until a set has been used for so many days of the year's mean pace.
 
     Parameters
     ----------
-    use_days : ndarray
+    use_days : array_like
         Days at the year's mean pace. [day]
-    on : bool
-        Whether the set is on the car today.
-    first : float
+    on : array_like
+        Whether the set is on the car today (1 or 0).
+    first : array_like
         Days until it goes off, or on. [day]
-    mounted : float
+    mounted : array_like
         Days of a year on which it is on the car. [day]
-    pace : float
+    pace : array_like
         Distance a day on this set, over the year's mean a day.
 
     Returns
     -------
-    ndarray, the shape of ``use_days`` [day]
+    ndarray, shape as the arguments broadcast [day]
+        A day of use that ends with a season is its last day, not the first of the next.
 
     Examples
     --------
     Half of the year on the car, at the mean pace; today it goes on for 30 days more, so day 40 of use is the
     tenth after half a year in store.
 
-    >>> calendar_days(np.array([20.0, 40.0]), True, 30.0, 182.625, 1.0)
+    >>> calendar_days([20.0, 40.0], True, 30.0, 182.625, 1.0)
     array([ 20.   , 222.625])
     """
-    stored = YEAR - mounted
-    edges, used = [0.0], [0.0]
-    now = on
-    step = first
-    for _ in range(2 * _AHEAD):
-        edges.append(edges[-1] + step)
-        used.append(used[-1] + (step * pace if now else 0.0))
-        now = not now
-        step = mounted if now else stored
-    # A day of use that ends with a season is its last day, not the first of the next.
-    grow = np.array(used) + np.arange(len(used)) * 1e-9
-    found = np.interp(use_days, grow, np.array(edges))
-    return np.where(np.asarray(use_days, float) > used[-1], np.nan, found)
+    use, here, until, each, speed = (
+        np.asarray(value, dtype=float) for value in (use_days, on, first, mounted, pace)
+    )
+    left = use - here * until * speed  # beyond the season under way
+    season = each * speed
+    whole = np.maximum(np.ceil(left / season - 1e-9) - 1, 0.0)
+    # A set that is off today goes on for the first time; one that is on has been in store once more.
+    begins = until + whole * YEAR + here * (YEAR - each)
+    later = begins + (left - whole * season) / speed
+    return np.asarray(np.where(left > 0, later, use / np.where(here > 0, speed, 1.0)))
 
 
-def _lay_dates(out: pd.DataFrame, own: pd.DataFrame, as_of: pd.Timestamp) -> None:
-    """Put the dates of a forecast where the set is on the car, in place."""
-    use = np.stack([(out[c] - as_of).dt.days.to_numpy(float) for c in _DATES], axis=1)
-    days = np.full(use.shape, np.nan)
-    for i, row in enumerate(own.to_dict("records")):
-        mounted = (float(row["to_day"]) - float(row["from_day"])) % YEAR
-        first = float((row["next_change"] - as_of).days)
-        pace = float(row["share"]) * YEAR / mounted
-        days[i] = calendar_days(use[i], bool(row["on"]), first, mounted, pace)
-    for name, column in zip(_DATES, dates_after(out["as_of"], days), strict=True):
-        out[name] = column.to_numpy()
+def _may_take_turns(book: Logbook, season: Mapping[str, str]) -> pd.DataFrame:
+    """Stretches on the road of vehicles of which a tire is off that has been on twice or is of a season."""
+    path = book.stretches
+    path = path[path["position"].isin(ROAD_POSITIONS)].sort_values(["tire_id", "from_date", "from_km"])
+    last = path.drop_duplicates("tire_id", keep="last")
+    again = path["tire_id"].value_counts()
+    named = last["tire_id"].map(lambda t: season.get(str(t), "")).isin(["summer", "winter"])
+    may = ~last["open"].astype(bool) & ((last["tire_id"].map(again) > 1) | named)
+    return path[path["vehicle_id"].isin(last.loc[may, "vehicle_id"])]
 
 
 def _spells(held: pd.DataFrame) -> pd.DataFrame:
@@ -280,20 +228,3 @@ def _next(as_of: pd.Timestamp, day: float) -> pd.Timestamp:
     """Next date after today with a day of the year."""
     ahead = (day - float(as_of.day_of_year)) % YEAR
     return as_of + pd.Timedelta(days=int(max(round(ahead), 1)))
-
-
-def _swapped(book: Logbook, sets: pd.DataFrame) -> Logbook:
-    """The logbook as it would be with the sets changed today."""
-    mounts = book.mounts
-    odometer = book.odometer.groupby("vehicle_id")["odometer_km"].max()
-    off, on = sets[sets["on"]], sets[~sets["on"]]
-    rows = pd.concat(
-        [off.assign(position="OFF"), on], ignore_index=True
-    )[["vehicle_id", "tire_id", "position"]]  # fmt: skip
-    rows["date"] = book.as_of
-    rows["odometer_km"] = rows["vehicle_id"].map(odometer)
-    rows["row"], rows["doubt"], rows["codes"] = 0, "", ""
-    made = pd.concat([mounts, rows.reindex(columns=mounts.columns)], ignore_index=True)
-    for name in {"doubt", "codes"} & set(made):
-        made[name] = made[name].fillna("")
-    return replace(book, tables={**book.tables, "mounts": made})

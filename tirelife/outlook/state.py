@@ -11,6 +11,7 @@ import pandas as pd
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.bend import own_bend
 from tirelife.outlook.rotation_ahead import rotation_ahead
+from tirelife.outlook.seasons import turn_columns
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
 from tirelife.rates.present import tires_now, today
@@ -55,9 +56,10 @@ def present_state(
         :data:`tirelife.tread.VERDICT_COLUMNS`; the posterior at the last reading, what was run since and what
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
-        :func:`tirelife.rates.mileage.mileage`). ``fits`` is whether the last reading agrees with the estimate
-        of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both; ``fit`` how
-        far the fit can be trusted.
+        :func:`tirelife.rates.mileage.mileage`), sets in turn among them
+        (:data:`tirelife.outlook.seasons.TURN_COLUMNS`). ``fits`` is whether the last reading agrees with the
+        estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both;
+        ``fit`` how far the fit can be trusted.
 
     Notes
     -----
@@ -112,7 +114,7 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     out["fit"] = fit.verdict.trust.value
     out["age_years"] = age_limit_years
     ages = age_ends(book, turning["tire_id"], age_limit_years)
-    out = pd.concat([out, today(out), ages], axis=1)
+    out = pd.concat([out, today(out), ages, turn_columns(book, out["tire_id"])], axis=1)
     return _Known(out, groove_wear(visits, fitted["new_depth_mm"].astype(float)), measured(book))
 
 

@@ -25,8 +25,8 @@ ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
 CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code")
 TIRES: Final = (
-    "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "visits", "last_date",
-    "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
+    "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "new_depth_sd_mm", "visits",
+    "last_date", "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
     "depth_log_wear_cov", "q", "q_sd", "depth_q_cov", "log_wear_q_cov", "log_axle_front", "log_axle_rear",
     "axle_sd", "depth_axle_cov", "log_wear_axle_cov", "axle_q_cov", "shared_cov", "wander_var_per_km",
     "scatter_km",

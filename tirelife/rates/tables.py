@@ -226,6 +226,7 @@ def tire_table(found: Found) -> pd.DataFrame:
             "tire_line": table["tire_line"].to_numpy(),
             "position": position,
             "new_depth_mm": start,
+            "new_depth_sd_mm": _root(units.joint[:, 0, 0]),
             "visits": visits,
             "last_date": reading.where(reading.notna(), date.reset_index(drop=True)),
             "last_odometer_km": np.where(

@@ -141,9 +141,11 @@ def answer_for(
         correction_ratios,
         present_states,
         project,
+        worth_of_facts,
     )
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_state
+    from tirelife.sheet.language.unknown import fact_words
     from tirelife.sheet.redo import record_state, redo
     from tirelife.tread import measured_grooves, tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
@@ -197,6 +199,11 @@ def answer_for(
         next_steps=step_words(decision, book.units, language),
         how=(
             *_how(fit, visits, vehicle_id, book.units, language),
+            *(
+                fact_words(worth_of_facts(book, fit, vehicle_id, removal_mm), book.units)
+                if language == "en"
+                else ()
+            ),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
         notes=redone.notes,

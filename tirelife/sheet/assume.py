@@ -111,6 +111,7 @@ def slider_state(
             "spare_factor": 1.25 if now.loc[p, "spare_turns"] else 1.0,
             "other": _drawn(other[i]),
             "age_days": _number(now.loc[p, "age_days"]),
+            "turn": _turn(now.loc[p]),
         }
         for i, p in enumerate(now.index)
     }
@@ -264,6 +265,13 @@ def _pressure(
         "max": float(at[-1]), "step": step, "value": value, "unit": label(unit, say),
     }  # fmt: skip
     return {"at": _list(at), "factor": {p: _list(v) for p, v in factor.items()}}, control
+
+
+def _turn(row: pd.Series) -> list[float] | None:
+    """Of a set that takes turns: days until it goes off, days of a year on the car, and its pace."""
+    if not np.isfinite(row.get("turn_on", np.nan)):
+        return None
+    return [float(row[name]) for name in ("turn_first", "turn_mounted", "turn_pace")]
 
 
 def _rotations(

@@ -189,7 +189,7 @@ def _months(
     deep = float(removal.max()) if isinstance(removal, pd.Series) else float(removal)
     try:
         months = replacements_by_month(
-            book, fit, rng=np.random.default_rng(0), months=MONTHS, removal_depth_mm=deep
+            book, fit, rng=np.random.default_rng(0), months=MONTHS, removal_depth_mm=deep, ahead=tires
         )
     except InputError:  # no tire has a date
         return pd.DataFrame(), pd.DataFrame(columns=["tire_line", "expected", "lower", "upper"])

@@ -23,6 +23,7 @@ from tirelife.errors import InputError
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
+from tirelife.outlook.seasons import calendar_days
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import pace_log_sd
 
@@ -119,6 +120,9 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
     days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
+    turn = state["tires"][position].get("turn")
+    if turn is not None:
+        days = calendar_days(days, 1.0, *turn)
     age = state["tires"][position].get("age_days")
     return np.asarray(days if age is None else np.minimum(days, age))
 

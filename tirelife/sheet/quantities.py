@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Final
 
@@ -9,9 +10,12 @@ import numpy as np
 
 from tirelife.units import LABELS, SHOWN, convert
 
-__all__ = ["UNKNOWN", "depth", "far", "half_up", "label", "places", "pressure", "written"]
+__all__ = [
+    "UNKNOWN", "depth", "far", "far_within", "half_up", "label", "places", "pressure", "rounded", "written",
+]  # fmt: skip
 
 UNKNOWN: Final = "not known"
+_STEPS: Final = (1, 2, 5)
 SPACE: Final = "\u00a0"
 """Sets off thousands in some languages, but not in numbers of four digits (from memory: the academies'
 Ortografía of 2010)."""
@@ -117,3 +121,41 @@ def far(km: float, units: str, say: Mapping[str, str] | None = None) -> str:
     value = float(convert(km, "km", unit))
     said = places(half_up(value, step if value >= step else 100.0), 0)
     return f"{written(said, units, say)} {label(unit, say)}"
+
+
+def rounded(value: float, spread: float) -> float:
+    """Round to the largest step of 1, 2 or 5 times a power of ten that is at most a tenth of a spread.
+
+    Parameters
+    ----------
+    value : float
+    spread : float
+        Width of the range of the value, in its own unit; where it is not above 0, two figures are kept.
+
+    Examples
+    --------
+    >>> rounded(17_931.4, 5_700), rounded(0.0157, 0.02), rounded(123.4, 0)
+    (18000.0, 0.016, 120.0)
+    """
+    if not math.isfinite(value):
+        return value
+    if not (math.isfinite(spread) and spread > 0):
+        spread = 10 ** math.floor(math.log10(abs(value))) if value else 1.0
+    power = math.floor(math.log10(spread / 10))
+    fits = [s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9)]
+    step = max(fits, default=10.0**power)
+    return round(round(value / step) * step, max(-power, 0))
+
+
+def far_within(km: float, units: str, spread_km: float = math.nan) -> str:
+    """Distance in shown units, rounded by its range, without its unit; empty where it is not known.
+
+    Examples
+    --------
+    >>> far_within(28_857, "us", 9_000)
+    '18,000'
+    """
+    if not math.isfinite(km):
+        return ""
+    to = SHOWN[units]["distance"]
+    return f"{rounded(float(convert(km, 'km', to)), float(convert(spread_km, 'km', to))):,.0f}"

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from tirelife.codes import Note
 from tirelife.rotation import WORDS, Why
-from tirelife.sheet.tread_words import shown_depth
+from tirelife.sheet.quantities import depth
 
 __all__ = ["rotation_words"]
 
@@ -22,7 +22,7 @@ def rotation_words(note: Note, units: str) -> str:
     'The right front lags: it is the first to be down in 97% of what may come.'
     """
     get: dict[str, Any] = dict(note.values)
-    apart = shown_depth(float(get["apart_mm"]), units) if "apart_mm" in get else ""
+    apart = depth(float(get["apart_mm"]), units) if "apart_mm" in get else ""
     match note.code:
         case Why.USUAL:
             if float(get["better"]) < 0.005:

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from tirelife.codes import Note
+from tirelife.sheet.quantities import depth
 from tirelife.tread import CAUSE_NAMES, Seen, Sign, Step, Weak, Why
-from tirelife.units import convert
 
-__all__ = ["CHECKS", "WEAK", "evidence_words", "shown_depth", "step_words"]
+__all__ = ["CHECKS", "WEAK", "evidence_words", "step_words"]
 
 CHECKS: Final[Mapping[Step, str]] = {
     Step.FEEL: "Run a hand across the tread and round it: feathered edges, cups, slantwise patches, "
@@ -53,17 +53,6 @@ _BETWEEN: Final = {
 }
 
 
-def shown_depth(mm: float, units: str) -> str:
-    """Write a depth difference in the logbook's units.
-
-    Examples
-    --------
-    >>> shown_depth(1.5875, "us"), shown_depth(1.5875, "metric")
-    ('2.0/32 in', '1.6 mm')
-    """
-    return f"{float(convert(mm, 'mm', '32nds')):.1f}/32 in" if units == "us" else f"{mm:.1f} mm"
-
-
 def evidence_words(notes: Iterable[Note], units: str) -> str:
     """Evidence of one cause in short sentences.
 
@@ -81,7 +70,7 @@ def _seen(note: Note, units: str) -> str:
     get: dict[str, Any] = dict(note.values)
 
     def mm(name: str) -> str:
-        return shown_depth(abs(float(get[name])), units)
+        return depth(abs(float(get[name])), units)
 
     about = f"{get['position']}: " if "position" in get else ""
     match note.code:
@@ -164,7 +153,7 @@ def step_words(note: Note, units: str) -> str:
             )
         case Why.ACROSS:
             return (
-                f"The edges of {get['position']} differ by {_n32(float(get['across_mm']))}/32 in or "
+                f"The edges of {get['position']} differ by {depth(float(get['across_mm']), units)} or "
                 f"more: have the "
                 f"angles measured before the tires are rotated (common practice).{toe}"
             )
@@ -210,7 +199,3 @@ _PLAIN: Final[Mapping[str, str]] = {
     Why.EVEN: "Even wear, as far as the gauge can tell: nothing to correct.",
     Why.NOT_RUN: "No tire that was read has run here yet.",
 }
-
-
-def _n32(mm: float) -> str:
-    return f"{float(convert(mm, 'mm', '32nds')):.2g}"

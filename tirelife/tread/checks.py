@@ -142,7 +142,9 @@ def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], corne
     if top in NOT_A_FAULT:
         if felt:
             return _SIGNS[felt[0].kind]
-        if seen[top] >= _EVEN_FROM and angles < RIVAL_FROM:
+        # Shoulders that are worn ask for a word on what wears them alike; an even tread does not.
+        asked = top != "even_wear" and any(seen[c] >= RIVAL_FROM for c in rest if c not in NOT_A_FAULT)
+        if seen[top] >= _EVEN_FROM and angles < RIVAL_FROM and not asked:
             return Step.NOTHING
     done = set()
     if felt:

@@ -63,11 +63,12 @@ LOW: Final = (
 the second rib is common practice, no source (TMC RP 219, from memory)."""
 SHOULDERS: Final = (Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.6), Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4))
 CORNERING: Final = (
-    Shape((-1.0, -0.35, 0.0, -0.15, -0.55), 0.4),
-    Shape((-1.0, -0.3, 0.0, -0.1, -0.3), 0.3),
-    Shape((-1.0, -0.4, -0.05, -0.25, -0.8), 0.3),
+    Shape((-1.0, -0.35, 0.0, -0.15, -0.55), 0.35),
+    Shape((-1.0, -0.3, 0.0, -0.1, -0.3), 0.25),
+    Shape((-1.0, -0.4, -0.05, -0.25, -0.8), 0.25),
+    Shape((-1.0, -0.45, -0.1, 0.0, 0.0), 0.15),
 )
-"""Hard cornering rounds the outside shoulder (Chevrolet 1942-47) and wears the inner one less; both
+"""Hard cornering rounds the outside shoulder (Chevrolet 1942-47), alone or with the inner one less; both
 shoulders in the 2006 G6 text."""
 OVERLOAD: Final = (
     Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4),
@@ -135,7 +136,7 @@ ODDS: Final[Mapping[str, float]] = {
     "flat_spot both": 0.006,
     "flat_spot one": 0.015,
     "normal_shoulder_wear on both axles": 4.0,
-    "hard_cornering on both axles": 4.0,
+    "hard_cornering on both axles": 12.0,
     "overload on both axles": 2.0,
     "low_pressure on both axles": 2.5,
     "high_pressure on both axles": 3.0,

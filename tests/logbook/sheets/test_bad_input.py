@@ -128,7 +128,31 @@ def damaged(top):
     return path
 
 
+def text(path, *rows):
+    path.write_text("\n".join(rows) + "\n")
+    return path
+
+
+def duals(top):
+    return text(
+        top / "shop.csv", "Date,Truck,Miles,LF,RF,LRO,LRI,RRI,RRO", "2025-01-02,T1,1000,14,14,13,13,13,13"
+    )
+
+
+def duals_or_grooves(top):
+    head = "Date,Truck,Miles,LF,RF,LR outer,LR inner,RR inner,RR outer"
+    return text(top / "shop.csv", head, "2025-01-02,T1,1000,14,14,13,13,13,13")
+
+
+def duals_in_rows(top):
+    rows = ("2025-01-02,T1,1000,LF,14", "2025-01-02,T1,1000,LRO,14", "2025-01-02,T1,1000,LRI,14")
+    return text(top / "shop.csv", "Date,Truck,Miles,Position,32nds", *rows)
+
+
 BAD = {
+    duals: "shop.csv: shop, row 1, column F: is one of two wheels side by side",
+    duals_or_grooves: "shop.csv: shop, row 1, column F: may be a groove, or one of two wheels side by side",
+    duals_in_rows: "shop.csv: shop, row 3, column D: is one of two wheels side by side",
     no_depths: "has no column of tread depths by wheel",
     two_headers: "Sheet, row 5, column D: is another header, which disagrees with that of row 1",
     mixed_units: "Depths are written in 32nds and in mm",
@@ -157,7 +181,7 @@ def test_a_bad_sheet_is_told_and_nothing_is_written(make, tmp_path, capsys):
     assert [p.name for p in tmp_path.iterdir()] == [path.name]
 
 
-@pytest.mark.parametrize(("make", "words", "visits"), [(hidden_row, ["--hidden", "use"], 3), (hidden_row, ["--hidden", "leave"], 2), (mixed_dates, ["--day-first"], 3)])  # fmt: skip
+@pytest.mark.parametrize(("make", "words", "visits"), [(duals, ["--column", "LRO=depth LR", "--column", "RRO=depth RR", "--column", "LRI=ignored", "--column", "RRI=ignored", "--depth-unit", "32nds"], 1), (duals_or_grooves, ["--column", "LR outer=depth LR outer", "--column", "LR inner=depth LR inner", "--column", "RR outer=depth RR outer", "--column", "RR inner=depth RR inner"], 1), (hidden_row, ["--hidden", "use"], 3), (hidden_row, ["--hidden", "leave"], 2), (mixed_dates, ["--day-first"], 3)])  # fmt: skip
 def test_an_answer_settles_it(make, words, visits, tmp_path, capsys):
     assert main(["import", str(make(tmp_path)), *words]) == 0
     assert f", {visits} visits." in capsys.readouterr().out

@@ -1,5 +1,6 @@
 """A shop's own sheet becomes a logbook; what cannot be decided is asked, and nothing is written then."""
 
+import zipfile
 from pathlib import Path
 
 import pandas as pd
@@ -9,6 +10,7 @@ import tirelife
 from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.logbook.sheets import Settings, import_sheet
+from tirelife.logbook.work import work_of
 
 SHEET = """Our tread log 2025,,,,,,,
 
@@ -237,3 +239,121 @@ def test_a_reading_that_may_be_another_tires_has_its_probability_beside_it(tmp_p
     assert main(["convert", str(out), str(tmp_path / "one.sqlite")]) == 0
     kept = tirelife.read_logbook(tmp_path / "one.sqlite").depths
     assert sorted(kept["probability"].dropna()) == sorted(book.depths["probability"].dropna())
+
+
+def ods(path, rows):
+    """A spreadsheet of the OpenDocument format (OASIS, ISO/IEC 26300), made by hand."""
+
+    def cell(value):
+        if value is None:
+            return '<table:table-cell table:number-columns-repeated="1"/>'
+        if isinstance(value, float):
+            return f'<table:table-cell office:value-type="float" office:value="{value:g}"/>'
+        if value[:2] == "20":
+            return f'<table:table-cell office:value-type="date" office:date-value="{value}"/>'
+        return f'<table:table-cell office:value-type="string"><text:p>{value}</text:p></table:table-cell>'
+
+    names = ("office", "table", "text")
+    spaces = " ".join(f'xmlns:{n}="urn:oasis:names:tc:opendocument:xmlns:{n}:1.0"' for n in names)
+    body = "".join(f"<table:table-row>{''.join(map(cell, row))}</table:table-row>" for row in rows)
+    content = (
+        f'<?xml version="1.0"?><office:document-content {spaces} office:version="1.2"><office:body>'
+        f'<office:spreadsheet><table:table table:name="Log">{body}</table:table></office:spreadsheet>'
+        "</office:body></office:document-content>"
+    )
+    kind = "application/vnd.oasis.opendocument.spreadsheet"
+    manifest = (
+        '<?xml version="1.0"?><manifest:manifest '
+        'xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0" manifest:version="1.2">'
+        f'<manifest:file-entry manifest:full-path="/" manifest:media-type="{kind}"/>'
+        '<manifest:file-entry manifest:full-path="content.xml" manifest:media-type="text/xml"/>'
+        "</manifest:manifest>"
+    )
+    with zipfile.ZipFile(path, "w") as file:
+        file.writestr("mimetype", kind)
+        file.writestr("content.xml", content)
+        file.writestr("META-INF/manifest.xml", manifest)
+    return path
+
+
+def test_an_ods_is_read_as_any_other_sheet(tmp_path):
+    rows = [
+        ["Van log"],
+        ["Date", "Van", "Miles", "LF 32nds", "RF 32nds", "LR 32nds", "RR 32nds", "Notes"],
+        ["2025-01-05", "A 1", 10_000.0, 9.0, 9.0, 8.0, 8.0],
+        ["2025-05-05", "A 1", 16_000.0, 8.0, 7.5, 7.0, 7.0, "rotated"],
+        [None, None, None],
+        ["2025-09-05", "A 1", 22_000.0, 6.5, 6.5, 6.5, 6.5],
+    ]
+    done = tirelife.import_sheet(ods(tmp_path / "shop.ods", rows), tmp_path / "book")
+    assert done.visits == 3
+    assert done.rows[done.rows["status"] == "used"]["row"].tolist() == [3, 4, 6]
+    book = tirelife.read_logbook(tmp_path / "book")
+    assert book.depths["depth_mm"].iloc[0] == pytest.approx(9 * 25.4 / 32)
+    assert str(book.depths["date"].iloc[0].date()) == "2025-01-05"
+
+
+def test_depths_of_an_axle_and_fractions_and_ditto_marks_are_read(tmp_path):
+    text = (
+        "Date,Van,Miles,Front L/R,Rear L/R\n2025-01-02,A 1,1000,7/6.5,6 1/2\n"
+        '2025-05-02,"""",9000,6/32 - 6/32,"6 - 5.5/32"""\n'
+    )
+    done = tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book", Settings(depth_unit="32nds"))
+    assert done.visits == 2
+    read = tirelife.read_logbook(tmp_path / "book").depths
+    found = (read["depth_mm"] / (25.4 / 32)).round(3).groupby(read["date"]).agg(list).tolist()
+    assert found == [[7.0, 6.5, 6.5, 6.5], [6.0, 6.0, 6.0, 5.5]]
+
+
+ODD = {
+    "vehicles side by side": (
+        "Van 1,,,,,,,Van 2,,,,,\nDate,Miles,LF,RF,LR,RR,,Date,Miles,LF,RF,LR,RR\n"
+        "2/3/2024,45100,6,6,7,7,,2/3/2024,15100,9,9,10,10\n6/15/2024,53220,5,5,6,6,,6/15/2024,23220,8,8,9,9\n",
+        [("Van 1", 53220.0, 5.0), ("Van 2", 23220.0, 8.0)],
+    ),
+    "inches": (
+        "Date,Vehicle,Miles,LF in,RF in,LR in,RR in\n2/3/2024,V1,45100,.250,.250,.281,.281\n"
+        "6/15/2024,V1,53220,.21875,.21875,.250,.250\n",
+        [("V1", 53220.0, 7.0)],
+    ),
+    "a form's long questions": (
+        'Timestamp,"What is the vehicle\'s number?","What does the odometer say?","How deep is the tread, left front '
+        '(32nds)?","How deep is the tread, right front (32nds)?",LR 32nds,RR 32nds,"Were the tires rotated today?"\n'
+        "2/3/2024 9:15:22,12,45100,6,6,8,8,No\n6/15/2024 14:02:01,12,53220,7,7,5,5,Yes\n",
+        [("12", 53220.0, 7.0)],
+    ),
+    "a date over the table": (
+        "TYRE CHECK\nDate:,15 June 2024\n\nReg,Miles,LF 32nds,RF 32nds,LR 32nds,RR 32nds\n"
+        "AB 1,53220,7,7,7,7\nCD 2,1100,9,9,9,9\n",
+        [("AB 1", 53220.0, 7.0), ("CD 2", 1100.0, 9.0)],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_odd_sheets_are_read_as_a_reader_would(name, tmp_path):
+    text, last = ODD[name]
+    done = tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book")
+    assert (done.rows.loc[done.rows["status"] != "used", "reason"] == "above the header").all()
+    read = tirelife.read_logbook(tmp_path / "book").depths
+    read = read[(read["position"] == "LF") & (read["date"] == "2024-06-15")]
+    found = zip(
+        read["vehicle_id"], read["odometer_km"] / 1.609344, read["depth_mm"] / (25.4 / 32), strict=True
+    )
+    assert [(v, round(far, 3), round(deep, 3)) for v, far, deep in found] == last
+    if name.startswith("a form"):
+        assert done.moves["source"].tolist() == ["noted"]
+
+
+@pytest.mark.parametrize("note", ["LF worn - replace soon", "recommend rotation", "needs new tires soon"])
+def test_what_is_only_advised_was_not_done(note):
+    assert not work_of(note)
+
+
+def test_pressures_of_two_axles_are_told_from_sides(tmp_path):
+    text = (
+        "Date,Vehicle,KM,LF mm,RF mm,LR mm,RR mm,Press F,Press R\n2024-02-03,V1,45100,6,6,7,7,32/31,34/33\n"
+    )
+    tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book")
+    read = tirelife.read_logbook(tmp_path / "book").pressures.set_index("position")["pressure_kpa"] / 6.894757
+    assert read.round(1).to_dict() == {"LF": 32.0, "RF": 31.0, "LR": 34.0, "RR": 33.0}

@@ -81,6 +81,8 @@ def depths_of(cell: Any, axle: bool = False, commas: str = "") -> Depths | None:
     (Depths(wheels=((6.5,),), unit=''), Depths(wheels=((6.5,),), unit='32nds'))
     >>> depths_of("7/6.5", axle=True).wheels
     ((7.0,), (6.5,))
+    >>> depths_of("6 1/2 - 7", axle=True).wheels
+    ((6.5,), (7.0,))
     >>> depths_of("6-6-5").wheels
     ((6.0, 6.0, 5.0),)
     """
@@ -96,7 +98,9 @@ def depths_of(cell: Any, axle: bool = False, commas: str = "") -> Depths | None:
     single = _parts(text)
     if single is not None and len(single[0]) == 1 and not axle:
         return Depths((tuple(single[0]),), single[1])
-    if axle:
+    if axle:  # the line of a fraction parts no wheels: 6 1/2 is one depth
+        text = _FRACTION.sub(lambda found: f"{plain_number(found[0]):g}", text)
+        single = _parts(text)
         for mark in ("|", " / ", ";", "&", " - ", "/", "-", " "):
             sides = [side for side in _split(text, mark) if side]
             if len(sides) != 2:
@@ -138,6 +142,9 @@ def named_depths(text: str) -> tuple[tuple[str, Depths], ...]:
 
 
 _CODE = re.compile(r"(?<![A-Za-z])([A-Za-z]/?[A-Za-z]/?[A-Za-z]?)(?=[\s:=.-]*\d)")
+
+
+_FRACTION = re.compile(r"\d+\s+[1-7]/[248](?=\s*(?:$|[|;&/-]|mm|in\b|\"))")
 
 
 def _split(text: str, mark: str) -> list[str]:

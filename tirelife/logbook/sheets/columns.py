@@ -298,7 +298,7 @@ def _units_alone(row: list[Any]) -> bool:
 
 def _ticked(header: str, cells: list[Any]) -> bool:
     """Whether a column is of work of one kind, ticked or told by wheels: Rotated? x."""
-    if not cells or len(header) > 24 or not work_of(header):
+    if not cells or len(header) > 60 or not work_of(header):
         return False
     words = vocabulary()
     marks = {*words["ticks"], *words["not_ticked"], *words["blanks"], "2", "4"}
@@ -420,6 +420,10 @@ def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) ->
             known, how = Field("groove"), "content"
         if not told and known.wheel and not known.role:
             known, how = replace(known, role=_by_size(cells)), "name and content"
+        if not told and known.groove == "inner" and re.search(r"\bin(ch(es)?)?\b", header.lower()):
+            read = [v for c in cells if (d := depths_of(c)) for v in d.wheels[0]]
+            if read and max(read) < 0.8:  # inches, and no groove
+                known = replace(known, groove="", unit="in")
         raw = [row[i] for row in grid.cells[first:] if i < len(row) and row[i] is not None]
         if not told and not known.wheel and known.role in ("", "product", "note") and _ticked(header, raw):
             known, how = Field("work"), "ticked"
@@ -474,6 +478,16 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
     for i, column in enumerate(columns):
         if folded(column.header) in ("td", "di", "dd", "ti") and not {"LF", "RF", "LR"} <= wheels:
             columns[i] = replace(column, field=Field("depth" if folded(column.header) == "td" else ""))
+    ends = {folded(c.header) for c in columns if c.field.wheel == "front"}
+    for i, column in enumerate(columns):  # Press F, Press R: R is no side where F is an axle
+        head = folded(column.header)
+        if (
+            column.field.role in MEASURED
+            and not column.field.wheel
+            and head.endswith(" r")
+            and f"{head[:-1]}f" in ends
+        ):
+            columns[i] = replace(column, field=replace(column.field, wheel="rear"))
     for role in _ONCE:
         same = [i for i, column in enumerate(columns) if column.field.role == role]
         if len(same) < 2:

@@ -250,11 +250,18 @@ def _depth_unit(
     _depth_by_size(np.array(values), continental, british or tyres, american, out)
 
 
+_INCHES = 0.8
+"""Depths that are all below it are in inches: 25/32 in is more than a car's tire has."""
+
+
 def _depth_by_size(
     values: np.ndarray[Any, Any], continental: bool, british: bool, american: bool, out: Conventions
 ) -> None:
     values = values[np.isfinite(values)]
     if not len(values):
+        return
+    if values.max() < _INCHES:
+        out.depth_unit, out.why["depth_unit"] = "in", f"none is over {values.max():g}"
         return
     tenths = np.abs(values * 10 - np.round(values * 10)) < 1e-6
     quarters = np.abs(values * 4 - np.round(values * 4)) < 1e-6

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,8 +14,10 @@ import pandas as pd
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.convert import convert_logbook
-from tirelife.logbook.sheets.columns import Table, find_table
+from tirelife.logbook.sheets.cells import date_text
+from tirelife.logbook.sheets.columns import Column, Field, Table, find_table
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
+from tirelife.logbook.sheets.duals import refuse_duals
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
 from tirelife.logbook.sheets.layouts import turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
@@ -171,6 +175,7 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         _no_depths(path, grids)
     for table, _ in tables:
         _refuse_bad(path, table)
+        refuse_duals(path.name, table)
     how = conventions([table for table, _ in tables], _told(told))
     if told.points is not None:
         how.thousands = told.points == "thousands"
@@ -265,7 +270,25 @@ def _table(grid: Grid, told: Settings) -> Table | None:
         other = find_table(turned(grid), told.columns)
         if other is not None and other.of("date"):
             return other
+    if table is not None and not table.of("date"):
+        _date_of_tab(table)
     return table
+
+
+def _date_of_tab(table: Table) -> None:
+    """Give the records of a tab the date that stands above them, or that the tab is called by."""
+    above = [cell for row in table.grid.cells[: table.header_rows[0]] for cell in row if cell is not None]
+    texts = [re.sub(r"^\s*\w+\s*:\s*", "", c) if isinstance(c, str) else c for c in [*above, table.grid.tab]]
+    day = next(
+        (c for c in texts if isinstance(c, date) or (isinstance(c, str) and date_text(c) is not None)), None
+    )
+    if day is None:
+        return
+    width = max(len(row) for row in table.grid.cells)
+    for row in table.grid.cells[table.first :]:
+        if any(cell is not None for cell in row):
+            row += [*[None] * (width - len(row)), day]
+    table.columns.append(Column(width, "Date", Field("date"), "above the table", (str(day),)))
 
 
 def _over(base: Settings, told: Settings) -> Settings:

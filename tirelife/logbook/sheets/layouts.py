@@ -42,10 +42,15 @@ def unrolled(grid: Grid) -> Grid:
         begin, wide, count = found
         above = grid.cells[at - 1] if at else []
         days = [_day(above, begin + k * wide, wide) for k in range(count)]
-        dated = any(_heads_date(cell) for cell in row[:begin] + row[begin : begin + wide])
+        dated = _heads(row[: begin + wide], "date")
         if not dated and not all(day is not None for day in days):
             continue
-        head = [*row[:begin], *([] if dated else ["Date"]), *row[begin : begin + wide]]
+        names = [_name_over(above, begin + k * wide, wide) for k in range(count)]
+        named = (
+            dated and all(names) and len(set(names)) == count and not _heads(row[: begin + wide], "vehicle")
+        )
+        more = [*(["Vehicle"] if named else []), *([] if dated else ["Date"])]
+        head = [*row[:begin], *more, *row[begin : begin + wide]]
         cells, origin = [head], [at]
         for number in range(at + 1, len(grid.cells)):
             own = grid.cells[number]
@@ -55,7 +60,8 @@ def unrolled(grid: Grid) -> Grid:
                 if all(is_blank(cell) for cell in part):
                     continue
                 some = True
-                cells.append([*_padded(own[:begin], begin), *([] if dated else [days[k]]), *part])
+                over_it = [names[k]] if named else []
+                cells.append([*_padded(own[:begin], begin), *over_it, *([] if dated else [days[k]]), *part])
                 origin.append(number)
             if not some and any(cell is not None for cell in own):
                 cells.append(list(own[:begin]))
@@ -76,24 +82,30 @@ def _groups(row: list[Any]) -> tuple[int, int, int] | None:
     while texts and not texts[-1]:
         texts.pop()
     for begin in range(min(len(texts), 6)):
-        for wide in range(4, (len(texts) - begin) // 2 + 1):
+        for wide in range(4, (len(texts) - begin + 1) // 2 + 1):
             block = texts[begin : begin + wide]
             if not block[0] or len({wheel for t in block if (wheel := wheel_of(t)[0])}) < 2:
                 continue
             if len(set(block)) < wide:
                 continue
             count = 1
-            while texts[begin + count * wide : begin + (count + 1) * wide] == block:
+            while _padded(texts[begin + count * wide : begin + (count + 1) * wide], wide, "") == block:
                 count += 1
             if count > 1 and begin + count * wide >= len(texts):
                 return begin, wide, count
     return None
 
 
-def _heads_date(cell: Any) -> bool:
+def _heads(cells: list[Any], role: str) -> bool:
     from tirelife.logbook.sheets.columns import named_field
 
-    return isinstance(cell, str) and named_field(cell).role == "date"
+    return any(isinstance(cell, str) and named_field(cell).role == role for cell in cells)
+
+
+def _name_over(row: list[Any], begin: int, wide: int) -> str:
+    """The one text over a group of columns; blank if there is none, or more."""
+    texts = [str(cell) for cell in row[begin : begin + wide] if not is_blank(cell)]
+    return texts[0] if len(texts) == 1 else ""
 
 
 def _day(row: list[Any], begin: int, wide: int) -> Any:
@@ -103,8 +115,8 @@ def _day(row: list[Any], begin: int, wide: int) -> Any:
     return None
 
 
-def _padded(cells: list[Any], width: int) -> list[Any]:
-    return [*cells, *[None] * (width - len(cells))]
+def _padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
+    return [*cells, *[blank] * (width - len(cells))]
 
 
 def join_dates(grid: Grid, headers: list[str], first: int) -> dict[str, int]:

@@ -248,7 +248,7 @@ def _readings(
         spots[wheel, groove] = spots.get((wheel, groove), 0) + 1
         rows["depths"].append({
             "date": day, "odometer": odometer, "vehicle_id": vehicle, "position": wheel, "groove": groove,
-            "depth": _text(convert(mm, "mm", units["depth"]), 4),
+            "depth": _text(convert(mm, "mm", units["depth"]), 5),
             "spot": str(spots[wheel, groove]) if (wheel, groove) in doubled else "",
             **_doubt(doubt.get(wheel, (1.0, 0.0)), units),
             "from_sheet": place,
@@ -256,7 +256,7 @@ def _readings(
     for wheel, kpa, _ in visit.pressures:
         rows["pressures"].append({
             "date": day, "vehicle_id": vehicle, "position": wheel, "state": "cold", "odometer": odometer,
-            "pressure": _text(convert(kpa, "kpa", units["pressure"]), 2), "from_sheet": place,
+            "pressure": _text(convert(kpa, "kpa", units["pressure"]), 3), "from_sheet": place,
         })  # fmt: skip
     if not visit.depths:
         rows["odometer"].append({"date": day, "vehicle_id": vehicle, "odometer": odometer})

@@ -90,14 +90,22 @@ const Draws = (function () {
         return tire.spare_factor * throughRotations(v / here, at(due, i), at(every, i), tire.other[i] * there / here);
       });
     }
+    // Days on the calendar of a set that takes turns, on the car today: as tirelife.outlook.seasons.calendar_days.
+    function calendarDays(use, until, mounted, pace) {
+      const left = use - until * pace, season = mounted * pace;
+      if (!(left > 0)) return use / pace;
+      const whole = Math.max(Math.ceil(left / season - 1e-9) - 1, 0);
+      return until + whole * 365.25 + (365.25 - mounted) + (left - whole * season) / pace;
+    }
     // Days as in tirelife/outlook/ahead.py.
-    function daysOf(km, perDay, age) {
+    function daysOf(km, perDay, age, turn) {
       const pace = state.pace, draws = state.draws;
       return km.map((v, i) => {
         const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
         const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
         const n = plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
-        return age === null || age === undefined ? n : Math.min(n, age);
+        const on = turn ? calendarDays(n, ...turn) : n;
+        return age === null || age === undefined ? on : Math.min(on, age);
       });
     }
     function drawnBy(answers, changed) {
@@ -106,7 +114,7 @@ const Draws = (function () {
       for (const [position, tire] of Object.entries(state.tires)) {
         const km = distances(position, now, state.rotations[now.rotation], ratios);
         drawn[position] = km;
-        days[position] = km === null ? null : daysOf(km, perDay, tire.age_days);
+        days[position] = km === null ? null : daysOf(km, perDay, tire.age_days, tire.turn);
       }
       return { drawn, days };
     }

@@ -1,0 +1,89 @@
+"""What is not recorded is assumed, said so, and worth what the answer done again with it known says."""
+
+import dataclasses
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.optimize import brentq
+from scipy.stats import norm
+
+import tirelife
+from tirelife.outlook import Fact, worth_of_facts
+from tirelife.outlook.unknown import _NORMAL, _of_mixture
+from tirelife.sheet.language.unknown import fact_words
+
+
+@pytest.fixture(scope="module")
+def car():
+    """One vehicle of the demo without its new depths, drive and placards."""
+    book = tirelife.read_logbook("data_synthetic/logbook", as_of="2026-06-30")
+    book = tirelife.logbook.of_vehicles(book, ["V03", "V04"])
+    fit = tirelife.fit_logbook(book)
+    tires, vehicles = book.tires, book.vehicles
+    tires["new_depth_mm"] = np.nan
+    vehicles["assumed"] = "drive, placard_front, placard_rear"
+    bare = dataclasses.replace(book, tables={**book.tables, "tires": tires, "vehicles": vehicles})
+    return book, fit, bare
+
+
+def test_nothing_is_asked_where_all_is_recorded(car):
+    book, fit, _ = car
+    unknown = worth_of_facts(book, fit, "V03")
+    assert unknown.empty
+    assert fact_words(unknown, "us") == ()
+
+
+def test_facts_come_in_the_order_of_what_the_answer_done_again_says(car):
+    _, _, bare = car
+    fit = tirelife.fit_logbook(bare)
+    unknown = worth_of_facts(bare, fit, "V03")
+    assert set(unknown["fact"]) == {fact.value for fact in Fact}
+    assert (unknown["narrows_km"] >= 0).all()
+    assert unknown["narrows_km"].is_monotonic_decreasing
+    new = unknown.set_index("fact").loc["new-depth"]
+    assert new["low_mm"] < new["assumed_mm"] < new["high_mm"]
+    assert new["narrows_km"] > 0
+    # By hand: the same vehicle alone, after what the fleet taught, with the depths when new filled in.
+    alone = tirelife.logbook.of_vehicles(bare, ["V03"])
+    tires = alone.tires
+    tires["new_depth_mm"] = (
+        fit.tires.set_index("tire_id")["new_depth_mm"].reindex(tires["tire_id"]).to_numpy()
+    )
+    on = alone.stretches[alone.stretches["open"]]["tire_id"]
+    tires.loc[~tires["tire_id"].isin(on), "new_depth_mm"] = np.nan
+    told = dataclasses.replace(alone, tables={**alone.tables, "tires": tires})
+    wide = [
+        (table["km_left_p90"] - table["km_left_p10"])[table["position"] != "SP"].mean()
+        for table in (
+            tirelife.forecast(one, tirelife.fit_logbook(one, fit.posterior)) for one in (alone, told)
+        )
+    ]
+    assert [new["range_km"], new["known_km"]] == pytest.approx(wide, rel=1e-9)
+    said = fact_words(unknown, "us")
+    assert said[0].startswith("Assumed, neither measured nor learned: ")
+    assert said[0].count(";") == 2
+    assert "front-wheel drive" in said[0]
+    assert "8 chances in 10" in said[0]
+
+
+def test_the_range_of_a_mixture_is_that_of_its_laws_together():
+    near, far = (np.array([m + _NORMAL * 1000.0]) for m in (20_000.0, 24_000.0))
+    law = [brentq(lambda x, p=p: 0.75 * norm.cdf(x, 20_000, 1000) + 0.25 * norm.cdf(x, 24_000, 1000) - p, 0, 5e4)
+           for p in (0.1, 0.9)]  # fmt: skip
+    found = _of_mixture([near, far], np.array([0.75, 0.25]))
+    assert found == pytest.approx(law[1] - law[0], rel=0.01)  # straight lines between five quantiles
+    assert _of_mixture([near, near], np.array([0.75, 0.25])) == pytest.approx(
+        _of_mixture([near], np.ones(1)), rel=1e-3
+    )
+
+
+def test_what_hardly_narrows_is_not_asked_for():
+    rows = [
+        {"fact": "new-depth", "assumed_mm": 8.0, "low_mm": 7.0, "high_mm": 9.0, "narrows_km": 1609.344},
+        {"fact": "drive", "assumed": "rear", "narrows_km": 10.0},
+    ]
+    assert fact_words(pd.DataFrame(rows), "us")[1:] == (
+        "Worth telling us: the depth when new would narrow the distance left by about 1,000 miles.",
+        "It would hardly change for the drive.",
+    )

@@ -1,0 +1,95 @@
+"""Two wheels side by side at one end of an axle: told and refused; a logbook keeps four wheels a vehicle."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from tirelife.errors import InputError, Problem
+from tirelife.logbook.sheets.cells import is_blank
+from tirelife.logbook.sheets.columns import Column, Table
+from tirelife.logbook.sheets.words import folded, wheel_of
+
+__all__ = ["is_dual", "refuse_duals"]
+
+_CODE: Final = re.compile(
+    r"(?:lr|rr|rl|br|bl|[2-9] ?[lr]|[lr] ?[2-9])(?: ?[oi]| ?(?:out|in)(?:er|side)? ?duals?)"
+)
+_WORDS: Final = (
+    "dual",
+    "duals",
+    "twin",
+    "twins",
+    "zwilling",
+    "zwillingsreifen",
+    "jumele",
+    "jumelee",
+    "gemelo",
+)
+_WHAT: Final = "is one of two wheels side by side; a logbook keeps four wheels a vehicle, and a spare"
+
+
+def is_dual(text: str) -> bool:
+    """Whether a text names one of two wheels side by side.
+
+    Examples
+    --------
+    >>> [is_dual(text) for text in ("LRO", "2 RI", "RR inside dual", "LR outer", "LR")]
+    [True, True, True, False, False]
+    """
+    plain = folded(text)
+    named = wheel_of(text)[0] in ("LR", "RR", "rear") and any(word in plain.split() for word in _WORDS)
+    return named or _CODE.fullmatch(plain) is not None
+
+
+def refuse_duals(name: str, table: Table) -> None:
+    """Refuse a tab that names wheels side by side, or may do so; what a mapping says of a column wins.
+
+    Raises
+    ------
+    InputError
+        Naming row and column, and what to do.
+    """
+    where = f"{name}: {table.grid.tab}"
+    head = table.header_rows[-1] + 1
+    said = [c for c in table.columns if c.how != "given"]
+    problems = [
+        Problem(where, head, c.letter, c.header, _WHAT, _keep(c.header))
+        for c in said
+        if is_dual(c.header) and c.field.role in ("", "depth", "pressure")
+    ]
+    wheels: dict[str, list[Column]] = {}
+    for c in said:
+        if c.field.role == "depth":
+            wheels.setdefault(c.field.wheel, []).append(c)
+    pairs = [{c.field.groove for c in wheels.get(wheel, [])} for wheel in ("LF", "RF", "LR", "RR")]
+    if not problems and pairs == [{""}, {""}, {"outer", "inner"}, {"outer", "inner"}]:
+        first = wheels["LR"][0]
+        what = "may be a groove, or one of two wheels side by side, as the front wheels have one column each"
+        groove = _of(first.header, f"depth LR {first.field.groove}")
+        advice = (
+            f"If it is a groove, say so: --column {groove} and so for the others. If it is a wheel: "
+            f"{_keep(first.header)}"
+        )
+        problems.append(Problem(where, head, first.letter, first.header, what, advice))
+    for c in table.of("wheel"):
+        for number, row in enumerate(table.grid.cells[table.first :], table.first):
+            cell = row[c.index] if c.index < len(row) else None
+            if not is_blank(cell) and is_dual(str(cell)):
+                advice = "Call the wheel to be kept LR or RR, and take the rows of the other out."
+                place = table.grid.place(number)
+                problems.append(Problem(where, place, c.letter, str(cell), _WHAT, advice))
+                break
+    if problems:
+        raise InputError(problems[:1])
+
+
+def _keep(header: str) -> str:
+    return (
+        f"Keep one a side, as --column {_of(header, 'depth LR')}, and leave the other out, as "
+        f"--column {_of(header, 'ignored')}. Nothing was written."
+    )
+
+
+def _of(header: str, what: str) -> str:
+    return f'"{header}={what}"'
