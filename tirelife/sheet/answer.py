@@ -72,6 +72,11 @@ class Answer:
         What ``urgent`` and ``next_steps`` say in words.
     language : str
         That everything here is said in.
+    stored : DataFrame
+        The rows of the forecast for a set in store, with ``label`` (the wheel that a tire comes back to),
+        ``tire_line`` and ``change`` (the day on which the sets change); empty if none takes turns.
+    pressures : DataFrame
+        Rows of :func:`tirelife.inflation.pressure_summary` of the tires on the road.
     """
 
     vehicle: str
@@ -96,6 +101,8 @@ class Answer:
     sliders: dict[str, Any] = field(default_factory=dict)
     decision: Decision | None = None
     language: str = "en"
+    stored: pd.DataFrame = field(default_factory=pd.DataFrame)
+    pressures: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def answer_for(
@@ -134,7 +141,7 @@ def answer_for(
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
     from tirelife.advice import decide, facts_of
-    from tirelife.inflation import placard_at
+    from tirelife.inflation import placard_at, pressure_summary
     from tirelife.outlook import (
         REMOVAL_DEPTH_MM,
         calibrated_fit,
@@ -181,6 +188,7 @@ def answer_for(
         facts, states, *change_state(sliders, ahead, corrections, table), book.units, language=language
     )
     redone = redo(sliders, {})
+    air = pressure_summary(book)
     return Answer(
         vehicle=vehicle_id,
         units=book.units,
@@ -212,6 +220,28 @@ def answer_for(
         sliders=sliders,
         decision=decision,
         language=language,
+        stored=_stored(book, fit, vehicle_id, removal_mm, table),
+        pressures=air[(air["vehicle_id"] == vehicle_id) & air["tire_id"].isin(rows["tire_id"])],
+    )
+
+
+def _stored(
+    book: Logbook, fit: WearFit, vehicle_id: str, removal_mm: float, table: Mapping[str, str]
+) -> pd.DataFrame:
+    """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
+    from tirelife.outlook import project
+    from tirelife.outlook.stored import stored_state
+
+    state = stored_state(book, fit, removal_mm)
+    if state.empty or not (state["vehicle_id"] == vehicle_id).any():
+        return pd.DataFrame()
+    state = state[state["vehicle_id"] == vehicle_id].reset_index(drop=True)
+    rows = project(state)
+    rows.insert(0, "label", [upper_first(table[p]) for p in rows["position"]])
+    line = book.tires.drop_duplicates("tire_id").set_index("tire_id")["tire_line"].fillna("")
+    return rows.assign(
+        tire_line=rows["tire_id"].map(line).fillna(""),
+        change=state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D"),
     )
 
 

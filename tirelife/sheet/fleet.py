@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -58,6 +58,9 @@ class FleetAnswer:
         vehicle_id, days (since it was read last; NaN if never), width (of the 80 % range over its middle).
     why_no_groups : str
         Why no groups are compared; empty if they are.
+    stored : DataFrame
+        vehicle_id, change (day on which the sets change), tires, date_p10 … p90 of the first tire due of the
+        set in store: a row a vehicle whose sets take turns.
     """
 
     name: str
@@ -75,6 +78,7 @@ class FleetAnswer:
     savings: pd.DataFrame
     measure: pd.DataFrame
     why_no_groups: str = ""
+    stored: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def fleet_answer(
@@ -135,7 +139,9 @@ def fleet_answer(
                 places = " ".join(action.positions)
                 buy.append((vehicle, i, places, kinds, len(action.positions), action.by))
     columns = ["vehicle_id", "action", "positions", "tire_line", "count", "by"]
-    months, lines = _months(book, fit, found.tires, line_of, removal)
+    rested, stored = _stored(book, fit, removal)
+    ahead = pd.concat([found.tires, rested], ignore_index=True) if len(rested) else found.tires
+    months, lines = _months(book, fit, ahead, line_of, removal)
     comparison, why = _compared(book, by, fit.factors)
     cost, saved = _money(book, comparison, costs or NoCosts())
     days = (book.as_of - vehicles["read_date"]).dt.days
@@ -158,7 +164,23 @@ def fleet_answer(
         savings=saved,
         measure=measure.iloc[order].reset_index(drop=True),
         why_no_groups=why,
+        stored=stored,
     )
+
+
+def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Forecast of the tires in store; and of each vehicle when its sets change and the other set is due."""
+    from tirelife.outlook import project, set_outlook
+    from tirelife.outlook.stored import stored_state
+
+    state = stored_state(book, fit, removal)
+    if state.empty:
+        return pd.DataFrame(), pd.DataFrame()
+    first = set_outlook(state).query("group == 'set'").drop(columns="group")
+    day = state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D")
+    change = day.groupby(state["vehicle_id"]).min()
+    first.insert(1, "change", first["vehicle_id"].map(change))
+    return project(state).assign(position="OFF"), first.sort_values("change", ignore_index=True)
 
 
 def _vehicles(

@@ -63,6 +63,7 @@ def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: st
                 parts.hands(),
                 parts.buy(),
                 parts.windows(),
+                parts.sets(),
                 parts.months(),
                 parts.money(),
                 parts.groups(),
@@ -215,6 +216,16 @@ class _Parts:
     def _head(self, name: str) -> str:
         deep = label(SHOWN[self.answer.units]["depth"], self.say)
         return self.say[f"head-{name}"].format(unit=self.far, deep=deep)
+
+    def sets(self) -> str:
+        """Sets in store; nothing where no vehicle has one."""
+        rows = [
+            (escape(str(row["vehicle_id"])), f"{row['change']:%Y-%m-%d}",
+             escape(words.date_range(row["date_p10"], row["date_p90"], self.say) if pd.notna(row["date_p90"])
+                    else self.say["not-known"]))
+            for row in self.answer.stored.to_dict("records")
+        ]  # fmt: skip
+        return self._section("sets", self._table(("vehicle", "change", "due"), rows)) if rows else ""
 
     def months(self) -> str:
         a = self.answer

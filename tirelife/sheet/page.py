@@ -231,8 +231,9 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
         f'<p class="small">{escape(" ".join(text for text in answer.how if text))} '
         f'<span id="notes">{escape(" ".join(answer.notes))}</span></p>',
     )
+    stored = _section(say["stored"], _stored(answer), "stored") if len(answer.stored) else ""
     return (
-        f'{todo}{windows}<div class="two">{measured}{paths}</div>'
+        f'{todo}{windows}<div class="two">{measured}{paths}</div>{stored}{_pressures(answer)}'
         f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
     )
 
@@ -291,6 +292,43 @@ def _table(answer: Answer) -> str:
         for row in answer.tires.to_dict("records")
     )
     return f'<table>{head}{rows}</table><p class="small">{escape(_as_read(answer))}</p>'
+
+
+def _stored(answer: Answer) -> str:
+    """Set the tires in store: what is left on them, when they are due, and when the sets change."""
+    say, rows = texts(answer.language), answer.stored
+    unit = label(SHOWN[answer.units]["distance"], say)
+    head = "".join(
+        f'<th scope="col">{escape(say[f"stored-{name}"].format(unit=unit.capitalize()))}</th>'
+        for name in ("tire", "read", "left", "due")
+    )
+    body = "".join(
+        f"<tr><td>{escape(str(row['label']))}</td><td>{escape(_read(row, answer.units, say))}</td>"
+        f"<td>{escape(_left(row, answer.units, say))}</td><td>{escape(_due(row, say))}</td></tr>"
+        for row in rows.to_dict("records")
+    )
+    change = say["stored-change"].format(day=words.full_date(rows["change"].iloc[0], answer.order, say))
+    return f'<table>{head}{body}</table><p class="small">{escape(change)}</p>'
+
+
+def _due(row: Mapping[Any, Any], say: Mapping[str, str]) -> str:
+    if pd.isna(row["date_p10"]) or pd.isna(row["date_p90"]):
+        return say["not-known"]
+    return words.date_range(row["date_p10"], row["date_p90"], say)
+
+
+def _pressures(answer: Answer) -> str:
+    """Set the pressures of the tires, where a tire leaks, ran low or was found hard; in English so far."""
+    from tirelife.codes import Severity
+    from tirelife.sheet.pressures import pressure_part
+
+    told = answer.pressures
+    if told.empty or answer.language != "en":
+        return ""
+    if not any(note.severity > Severity.NOTE for notes in told["notes"] for note in notes):
+        return ""
+    part = _section(texts(answer.language)["pressures"], pressure_part(told, answer.units), "pressures")
+    return f'<div class="screen">{part}</div>'  # on paper what to do about them stands under what to do next
 
 
 def _read(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:
