@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from tests.outlook.test_seasons import ROAD, log
-from tirelife.outlook import forecast
+from tirelife import read_logbook
+from tirelife.outlook import calibrated_fit, forecast
 from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.fleet import fleet_answer
@@ -25,6 +26,12 @@ def two_sets(tmp_path_factory):
     book = log(tmp_path_factory.mktemp("sets") / "book")[0]
     fit = fit_logbook(book)
     return book, fit, answer_for(book, "V1", fit)
+
+
+@pytest.fixture(scope="module")
+def demo():
+    book = read_logbook("data_synthetic/logbook")
+    return book, calibrated_fit(book)
 
 
 def test_the_customer_s_page_shows_both_sets_and_the_change(two_sets):
