@@ -1,5 +1,7 @@
+import copy
 import json
 import math
+import pickle
 import warnings
 from dataclasses import replace
 
@@ -10,7 +12,7 @@ from tests.rates.made import frames
 from tirelife.errors import FitError, InputError
 from tirelife.outlook import walk_in
 from tirelife.rates import PUBLISHED, fit_rates, load_prior, save_prior
-from tirelife.rates.prior import _LIMITS, Belief
+from tirelife.rates.prior import _LIMITS, Belief, Prior
 
 
 def test_published_life_is_the_prior_mean():
@@ -182,3 +184,15 @@ def test_nothing_is_left_behind_where_it_cannot_be_written(tmp_path):
     with pytest.raises(InputError, match="cannot be written"):
         save_prior(PUBLISHED, tmp_path / "no such folder" / "shop.json")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_no_prior_can_be_written_into_and_it_keeps_nothing_of_what_it_was_given():
+    given = {"Line A": Belief(0.1, 0.2)}
+    own = Prior(lines=given)
+    given["Line A"] = Belief(5.0, 0.2)
+    assert own.lines == {"Line A": Belief(0.1, 0.2)}
+    for prior in (PUBLISHED, own, pickle.loads(pickle.dumps(own)), copy.deepcopy(own)):
+        for name in ("lines", "groups", "axle", "starts", "spreads"):
+            with pytest.raises(TypeError):
+                getattr(prior, name)["noise"] = Belief(0.0, 1.0)
+    assert copy.deepcopy(own) == own

@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field, fields
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -128,6 +129,14 @@ class Prior:
     factors: Factors = ASSUMED
     lives: tuple[tuple[str, str, float, float, str, str], ...] = tuple(astuple(one) for one in LIVES)
     source: str = "published figures"
+
+    def __post_init__(self) -> None:
+        for name in ("lines", "groups", "axle", "starts", "spreads"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        whole = (getattr(self, f.name) for f in fields(self))
+        return Prior, tuple(dict(v) if isinstance(v, Mapping) else v for v in whole)
 
 
 PUBLISHED: Final = Prior()
