@@ -140,3 +140,14 @@ def test_nothing_that_is_read_is_run_and_nothing_is_fetched():
         assert not risky.search(text.replace("allow_pickle=False", "")), path
         assert not network.search(text), path
         assert text.count("np.load(") == text.count("np.load(file, allow_pickle=False)"), path
+
+
+def test_the_licence_is_named_as_packagers_ask_for_it():
+    project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text(encoding="utf-8"))[
+        "project"
+    ]
+    assert (
+        project["license"] == "MIT"
+    )  # an SPDX name, PEP 639; the table form is no longer built from 2027 on
+    assert project["license-files"] == ["LICENSE"]
+    assert not [one for one in project.get("classifiers", ()) if one.startswith("License")]
