@@ -23,6 +23,7 @@ from tests.test_contradictions import N32, WALKINS
 from tirelife.advice import decide, fleet_decisions, walkin_facts
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit, walk_in
+from tirelife.outlook.pieces import Pieces
 from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.page import compose_page, plain_json
@@ -67,8 +68,10 @@ def _simulated():
 
 
 def _commands(book, fit):
-    said = between(book, fit)
-    note = f"{book.vehicles['vehicle_id'].nunique()} demo cars: forecast, whatif, fleet, tread, rotate, replace, page"
+    pieces = Pieces(book, fit, 3)
+    said = [one for i in range(len(pieces)) for one in between(*pieces[i])]
+    cars = book.vehicles["vehicle_id"].nunique()
+    note = f"{cars} demo cars, three at a time: forecast, whatif, fleet, tread, rotate, replace, page"
     return _row("contradictions between commands, demo cars", len(said), note + _such(said))
 
 
