@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tirelife.language import problem_words
+from tirelife.language import line_words, problem_words
 
 __all__ = ["FitError", "InputError", "Problem"]
 
@@ -41,13 +41,7 @@ class Problem:
                 object.__setattr__(self, name, words)
 
     def __str__(self) -> str:
-        where = self.file
-        if self.row:
-            where += f", row {self.row}"
-        if self.column:
-            where += f", column {self.column}"
-        found = f" (found {self.value!r})" if self.value else ""
-        return f"{where}: {self.what}{found}. {self.advice}".strip()
+        return line_words(self.file, self.row, self.column, self.value, (self.what, self.advice))
 
 
 class InputError(ValueError):

@@ -31,7 +31,7 @@ def test_every_code_has_words_and_none_stand_without_a_code(language):
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_languages_take_the_same_arguments(language):
     tongue, english = (import_module(f"tirelife.language.problems_{one}") for one in (language, "en"))
-    for name in ("WHAT", "ADVICE"):
+    for name in ("WHAT", "ADVICE", "TEXT"):
         for code, text in getattr(tongue, name).items():
             assert fields(text) == fields(getattr(english, name)[code]), code
 
@@ -62,3 +62,20 @@ def test_the_logbook_holds_no_sentence_of_what_it_doubts():
         )
     }
     assert not found
+
+
+def test_check_says_its_problems_in_spanish(tmp_path, capsys):
+    import shutil
+
+    from tirelife.cli import main
+
+    book = tmp_path / "book"
+    shutil.copytree("data_synthetic/logbook", book)
+    with (book / "depths.csv").open("a", encoding="utf-8") as file:
+        file.write(
+            next(iter((book / "depths.csv").read_text().splitlines()[-1:])).rsplit(",", 1)[0] + ",abc\n"
+        )
+    assert main(["check", str(book), "--language", "es"]) in (0, 2)
+    said = capsys.readouterr().out
+    assert re.search(r"depths\.csv, fila \d+, columna \w+: ", said), said
+    assert not re.search(r"\b(row|column|Doubts|Errors|kept|found)\b", said), said

@@ -5,9 +5,11 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.tongue import add_language
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 
 if TYPE_CHECKING:
@@ -26,6 +28,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("logbook", metavar="LOGBOOK", help="folder of tables, or a logbook in one file")
     parser.add_argument("--as-of", metavar="DATE", help="leave out what is dated after this day")
     add_limits(parser)
+    add_language(parser)
     parser.add_argument(
         "--json", action="store_true", help="all problems, and the tires at or near their limit, as JSON"
     )
@@ -44,46 +47,53 @@ def run(args: argparse.Namespace) -> int:
     told: dict[str, Any] = {"urgent": [], "near": []}
     if book is not None:
         removal, _ = removal_for(args, book.as_of)
-        told = told_verdicts(book, removal)
+        told = told_verdicts(book, removal, language=args.language)
     if args.out:
         from tirelife.logbook.export import write_csv
 
-        write_csv(worded(problems), args.out, for_spreadsheet=args.for_spreadsheet)
+        write_csv(worded(problems, args.language), args.out, for_spreadsheet=args.for_spreadsheet)
     errors = int((~problems["doubt"]).sum())
     if args.json:
-        answer = {**told, "problems": worded(problems).to_dict("records")}
+        answer = {**told, "problems": worded(problems, args.language).to_dict("records")}
         json.dump(answer, sys.stdout, indent=1, ensure_ascii=False)
         print()
     else:
-        print("\n".join([*verdict_lines(told), summary(problems, str(args.logbook), max(args.show, 1))]))
+        said = summary(problems, str(args.logbook), max(args.show, 1), args.language)
+        print("\n".join([*verdict_lines(told, args.language), said]))
     return 2 if errors else 0
 
 
-def summary(problems: pd.DataFrame, logbook: str, show: int) -> str:
+def summary(problems: pd.DataFrame, logbook: str, show: int, language: str = "en") -> str:
     """Problems as text: by kind, the first rows of each and how many more there are."""
-    from tirelife.language import worded
-    from tirelife.logbook import to_problems
+    from tirelife.language import line_words, list_words, worded
 
+    table = list_words(language)
     errors = problems[~problems["doubt"]]
     doubts = problems[problems["doubt"]]
     lines = []
-    for title, part in (("Errors", errors), ("Doubts", doubts)):
+    for title, part in (("errors", errors), ("doubts", doubts)):
         if not len(part):
             continue
-        lines.append(f"{title}: {len(part):,}")
-        words = worded(part)
-        for _, kind in part.groupby([words["file"], words["column"], words["what"]], sort=False):
-            lines.extend(f"  {problem}" for problem in to_problems(kind.head(show)))
+        lines.append(f"{table[title]}: {len(part):,}")
+        words = worded(part, language)
+        for _, kind in words.groupby(["file", "column", "what"], sort=False):
+            for p in kind.head(show).to_dict("records"):
+                said = line_words(
+                    p["file"], p["row"], p["column"], p["value"], (p["what"], p["advice"]), language
+                )
+                lines.append(f"  {said}")
             if len(kind) > show:
-                lines.append(f"  … and {len(kind) - show:,} more like it, to row {kind['row'].max()}")
+                more = table["more"].format(n=f"{len(kind) - show:,}", row=kind["row"].max())
+                lines.append(f"  {more}")
         lines.append("")
-    verdict = f"{logbook}: {_count(len(errors), 'error')}, {_count(len(doubts), 'doubt')}."
+    counts = [_count(len(part), what, table) for part, what in ((errors, "error"), (doubts, "doubt"))]
+    verdict = f"{logbook}: {', '.join(counts)}."
     if len(errors):
-        verdict += " Correct the errors; until then the logbook is not used."
+        verdict += f" {table['correct']}"
     elif len(doubts):
-        verdict += " Doubtful records are kept and flagged."
+        verdict += f" {table['kept']}"
     return "\n".join([*lines, verdict])
 
 
-def _count(n: int, what: str) -> str:
-    return f"{n:,} {what}{'s' * (n != 1)}"
+def _count(n: int, what: str, table: Mapping[str, str]) -> str:
+    return table[f"{what}-{'one' if n == 1 else 'many'}"].format(n=f"{n:,}")

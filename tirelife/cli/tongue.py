@@ -13,5 +13,5 @@ def add_language(parser: argparse.ArgumentParser) -> None:
         "--language",
         choices=("en", "es"),
         default="en",
-        help="of the page: English, or Spanish (default: en)",
+        help="of what is said: English, or Spanish (default: en)",
     )

@@ -21,7 +21,10 @@ __all__ = ["note_rows", "say_first", "told_verdicts", "verdict_lines", "with_wor
 
 
 def told_verdicts(
-    book: Logbook, removal_depth_mm: float | pd.Series, vehicles: Iterable[str] | None = None
+    book: Logbook,
+    removal_depth_mm: float | pd.Series,
+    vehicles: Iterable[str] | None = None,
+    language: str = "en",
 ) -> dict[str, Any]:
     """Verdicts that ask for something, as the head of a JSON answer: ``urgent`` and ``near``.
 
@@ -30,10 +33,10 @@ def told_verdicts(
     """
     from tirelife.tread import verdict_notes, verdicts
 
-    return note_rows(verdict_notes(verdicts(book, removal_depth_mm, vehicles)), book.units)
+    return note_rows(verdict_notes(verdicts(book, removal_depth_mm, vehicles)), book.units, language)
 
 
-def note_rows(notes: Iterable[Note], units: str) -> dict[str, Any]:
+def note_rows(notes: Iterable[Note], units: str, language: str = "en") -> dict[str, Any]:
     """Notes of verdicts as the head of a JSON answer; see :func:`told_verdicts`."""
     from tirelife.sheet.language import say
     from tirelife.tread import Verdict
@@ -41,17 +44,19 @@ def note_rows(notes: Iterable[Note], units: str) -> dict[str, Any]:
     out: dict[str, Any] = {"urgent": [], "near": []}
     for note in notes:
         row = note_row(note, units, "verdict")
-        row["words"] = say(note, units)
+        row["words"] = say(note, units, language)
         out["urgent" if note.code == Verdict.AT_OR_UNDER else "near"].append(row)
     return out
 
 
-def verdict_lines(told: Mapping[str, Any]) -> list[str]:
+def verdict_lines(told: Mapping[str, Any], language: str = "en") -> list[str]:
     """Lines for people that stand above everything else; none where no tire is near its limit."""
-    lines = []
-    for title, name in (("LOOK AT THIS NOW", "urgent"), ("Near the limit", "near")):
+    from tirelife.language import list_words
+
+    lines, table = [], list_words(language)
+    for title, name in (("now", "urgent"), ("near", "near")):
         if told[name]:
-            lines += [title, *(f"  {row['words']}" for row in told[name]), ""]
+            lines += [table[title], *(f"  {row['words']}" for row in told[name]), ""]
     return lines
 
 

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["LANGUAGES", "doubt_words", "problem_words", "title_of", "worded"]
+__all__ = ["LANGUAGES", "doubt_words", "line_words", "list_words", "problem_words", "title_of", "worded"]
 
-LANGUAGES: Final = ("en",)
+LANGUAGES: Final = ("en", "es")
 """Languages there are words of problems in."""
 
 
@@ -74,6 +74,37 @@ def worded(problems: pd.DataFrame, language: str = "en") -> pd.DataFrame:
         out[name] = out[name].astype("str")
     names = ["file", "row", "column", "value", "what", "advice", "doubt", "code", "severity"]
     return out[names]
+
+
+def list_words(language: str = "en") -> Mapping[str, str]:
+    """Give what heads a list of problems and sums it up, by code."""
+    table: Mapping[str, str] = _tongue(language).TEXT
+    return table
+
+
+def line_words(
+    file: str, row: int, column: str, value: str, said: tuple[str, str], language: str = "en"
+) -> str:
+    """Say where a problem is, what was found there, what is wrong and what to do, as one line.
+
+    Parameters
+    ----------
+    file, row, column, value
+        Of the problem; row 0, and empty texts, are left out.
+    said : tuple of str
+        From :func:`problem_words`.
+    language : str
+
+    Examples
+    --------
+    >>> line_words("depths.csv", 7, "depth_mm", "x", ("no es un número", "Corríjalo."), "es")
+    "depths.csv, fila 7, columna depth_mm: no es un número (se encontró 'x'). Corríjalo."
+    """
+    table = list_words(language)
+    where = file + (table["row"].format(row=row) if row else "")
+    where += table["column"].format(column=column) if column else ""
+    found = table["found"].format(value=value) if value else ""
+    return f"{where}: {said[0]}{found}. {said[1]}".strip()
 
 
 def title_of(code: str, language: str = "en") -> str:

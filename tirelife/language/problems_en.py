@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-__all__ = ["ADVICE", "ANY", "WHAT", "pieces"]
+__all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
 
 _SAVE: Final = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
 _RESTORE: Final = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
@@ -279,6 +279,24 @@ ADVICE: Final = {
     ),
     "slip-absolute": ("As gauge pressure it would be {meant} {column_unit}. Logbooks hold gauge pressure."),
 }
+
+TEXT: Final = {
+    "row": ", row {row}",
+    "column": ", column {column}",
+    "found": " (found {value!r})",
+    "errors": "Errors",
+    "doubts": "Doubts",
+    "more": "… and {n} more like it, to row {row}",
+    "error-one": "{n} error",
+    "error-many": "{n} errors",
+    "doubt-one": "{n} doubt",
+    "doubt-many": "{n} doubts",
+    "correct": "Correct the errors; until then the logbook is not used.",
+    "kept": "Doubtful records are kept and flagged.",
+    "now": "LOOK AT THIS NOW",
+    "near": "Near the limit",
+}
+"""Where a problem is, and how a list of problems is headed and summed up."""
 
 
 def pieces(values: dict[str, Any]) -> dict[str, Any]:
