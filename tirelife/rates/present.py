@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.rates.fits import hold_both, last_misfit
+from tirelife.rates.fits import hold_both, misfits
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
@@ -53,7 +53,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     -------
     DataFrame
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
-        ``shared_cov``; ``misfit_mm`` (of a last reading that does not fit the estimate of its day, 0 where it
+        ``shared_cov``; ``misfit_mm`` (of a last reading that does not fit what came before, 0 where it
         does: depth and spread then hold both, see :mod:`tirelife.rates.fits`); ``since_front_km`` and
         ``since_rear_km`` (reference distance since, on each axle, to the last odometer reading),
         ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
@@ -69,9 +69,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     unread = pace["as_of_km"].to_numpy(dtype=float) - pace["odometer_km"].to_numpy(dtype=float)
     out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
     last = Posterior.of_tires(fitted.reset_index()).to_frame()
-    misfit = last_misfit(fit, out["tire_id"])
-    hold_both(last, misfit)
-    held = _held(Posterior.of_frame(last), fit, fitted)
+    misfit, drawn = misfits(fit, out["tire_id"])
+    hold_both(last, misfit, drawn)
+    held = _held(Posterior.of_frame(last), fit, fitted, misfit != 0)
     held.cov[:, 1, 1] += _factor_var(fit, parts, out)
     out = pd.concat([out, held.to_frame()], axis=1)
     front, rear = runs_since(parts, fitted)
@@ -160,8 +160,11 @@ def runs_since(
     return since[:, 0], since[:, 1]
 
 
-def _held(last: Posterior, fit: WearFit, fitted: pd.DataFrame) -> Posterior:
-    """Posterior at the last reading, its depth held to what was read then: the gauge outranks the fit."""
+def _held(last: Posterior, fit: WearFit, fitted: pd.DataFrame, both: NDArray[np.bool_]) -> Posterior:
+    """Posterior at the last reading, its depth held to what was read then: the gauge outranks the fit.
+
+    Where ``both`` the reading and what came before are held already.
+    """
     visits = fit.frames["visits"]
     if visits.empty:
         return last
@@ -173,7 +176,7 @@ def _held(last: Posterior, fit: WearFit, fitted: pd.DataFrame) -> Posterior:
     # A reading that many others contradict is a slip of the gauge, and holds nothing.
     number = fitted["visits"].to_numpy(dtype=float)
     slipped = seen["outlier"].eq(True).to_numpy(dtype=bool) & (number > 3)
-    free = ~np.isfinite(read) | slipped
+    free = ~np.isfinite(read) | slipped | both
     return last.held(np.where(free, -np.inf, read - slip), np.where(free, np.inf, read + slip))
 
 
