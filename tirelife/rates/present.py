@@ -71,7 +71,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     last = Posterior.of_tires(fitted.reset_index()).to_frame()
     misfit, drawn = misfits(fit, out["tire_id"])
     hold_both(last, misfit, drawn)
-    held = _held(Posterior.of_frame(last), fit, fitted, misfit != 0)
+    held = _held(Posterior.of_frame(last), fit, fitted, drawn != 0)
     held.cov[:, 1, 1] += _factor_var(fit, parts, out)
     out = pd.concat([out, held.to_frame()], axis=1)
     front, rear = runs_since(parts, fitted)
@@ -163,7 +163,7 @@ def runs_since(
 def _held(last: Posterior, fit: WearFit, fitted: pd.DataFrame, both: NDArray[np.bool_]) -> Posterior:
     """Posterior at the last reading, its depth held to what was read then: the gauge outranks the fit.
 
-    Where ``both`` the reading and what came before are held already.
+    Where ``both``, the tire's earlier readings contradict the last one, and both are held already.
     """
     visits = fit.frames["visits"]
     if visits.empty:
