@@ -58,7 +58,9 @@ def silent(book: Logbook, fit: WearFit, planted: dict[str, str]) -> list[str]:
             out.append(f"forecast: {vehicle} {wheel}")
         for name, said in (("forecast", ahead), ("whatif", changed)):
             first = said["decisions"][vehicle][0]
-            if (first["do"], first["severity"]) != ("inspect-now", "urgent") or wheel not in first["positions"]:
+            if (first["do"], first["severity"]) != ("inspect-now", "urgent") or wheel not in first[
+                "positions"
+            ]:
                 out.append(f"{name}, decision: {vehicle} {wheel}")
     return out
 
