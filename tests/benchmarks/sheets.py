@@ -14,6 +14,7 @@ from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
 NOTED = Fleet(vehicles=25, days=1300, rotation_km=16_000, visit_days=90)
 SILENT = Fleet(vehicles=25, days=1300)
 STYLE = "us_grooves_two_rows"
+SEEDS = range(1, 8)
 
 
 def run() -> list[dict]:
@@ -22,7 +23,7 @@ def run() -> list[dict]:
         top = Path(name)
         for what, fleet in (("work is noted", NOTED), ("nothing is noted", SILENT)):
             right = tires = held = forecasts = good = columns = 0
-            for seed in (1, 2, 3):
+            for seed in SEEDS:
                 log = make_log(top / f"{what}-{seed}", fleet, seed, what == "work is noted")
                 (top / f"{what}-{seed}-sheet").mkdir()
                 path, holds, told = STYLES[STYLE](log, top / f"{what}-{seed}-sheet")
@@ -33,7 +34,7 @@ def run() -> list[dict]:
                 right, tires = right + found, tires + n
                 inside, n = ranges_hold(log, book)
                 held, forecasts = held + inside, forecasts + n
-            note = f"3 fleets of {fleet.vehicles} vehicles, style {STYLE}"
+            note = f"{len(SEEDS)} fleets of {fleet.vehicles} vehicles, style {STYLE}"
             rows.append(
                 {
                     "name": f"fitting visit right, {what}",
