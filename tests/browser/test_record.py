@@ -5,7 +5,9 @@ import json
 import pytest
 
 from tests.browser.records import BARE, SCRIPT, by_package, ends, grid, unlike
+from tests.outlook.test_seasons import log
 from tests.sheet.answers import state
+from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.page import plain_json
 from tirelife.sheet.walkin import walkin_answer
@@ -34,6 +36,13 @@ def test_script_and_package_say_the_same_of_demo_cars(bare, demo):
     for vehicle in SAMPLE:
         sliders = answer_for(book, vehicle, fit).sliders
         assert compared(bare, sliders, [*ends(sliders), *grid(sliders)[::4]]) == {}, vehicle
+
+
+def test_script_and_package_say_the_same_of_a_car_whose_sets_take_turns(bare, tmp_path):
+    book = log(tmp_path / "book")[0]
+    sliders = answer_for(book, "V1", fit_logbook(book)).sliders
+    assert sliders["tires"]["LF"]["turn"] is not None
+    assert compared(bare, sliders, ends(sliders)) == {}
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
