@@ -284,6 +284,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "units.split_unit": {"column": "depth_mm"},
     "codes.worst": lambda k: __import__("tirelife.codes", fromlist=["worst"]).worst(k.fit.verdict.notes if hasattr(k.fit.verdict, "notes") else ()),
     "language.doubt_words": {"doubts": "depth_mm: depth-grows"},
+    "language.line_words": {"file": "depths.csv", "row": 7, "column": "depth_mm", "value": "x", "said": ("is blank", "Fill it in.")},
     "language.problem_words": {"code": "key-twice", "values": (("row", 2),)},
     "language.title_of": {"code": "key-twice"},
     "language.worded": lambda k: _of("language.worded")(k.book.problems),

@@ -76,10 +76,9 @@ def worded(problems: pd.DataFrame, language: str = "en") -> pd.DataFrame:
     return out[names]
 
 
-def list_words(language: str = "en") -> Mapping[str, str]:
+def list_words(language: str = "en") -> dict[str, str]:
     """Give what heads a list of problems and sums it up, by code."""
-    table: Mapping[str, str] = _tongue(language).TEXT
-    return table
+    return dict(_tongue(language).TEXT)
 
 
 def line_words(
