@@ -56,3 +56,9 @@ def test_tire_at_agrees_with_a_plain_search(data):
 def test_a_reading_without_an_odometer_is_the_last_of_its_day():
     assert moments(np.array([3]), np.array([np.nan])).tolist() == [4 * DAY - 1]
     assert moments(np.array([3]), np.array([12.4])).tolist() == [3 * DAY + 12]
+
+
+def test_records_are_told_apart_where_a_day_is_not_known():
+    days = np.array([np.iinfo(np.int64).min, 2**61, 2**61, np.iinfo(np.int64).min])
+    code, first = distinct(days, np.array([0, 0, 1, 0]))
+    assert (code.tolist(), first.tolist()) == ([0, 1, 2, 0], [0, 1, 2])

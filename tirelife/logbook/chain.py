@@ -70,6 +70,8 @@ def distinct(*columns: NDArray[np.int64]) -> tuple[NDArray[np.intp], NDArray[np.
     for column in columns:
         low = column.min(initial=0)
         span = int(column.max(initial=0)) - int(low) + 1
+        if span > 2**62:  # a day that is not known stands at the lowest whole number there is
+            column, low, span = pd.factorize(column)[0], np.int64(0), len(column)
         if size * span > 9e18:
             key, known = pd.factorize(key)
             size = float(len(known))
