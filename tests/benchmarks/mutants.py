@@ -1,0 +1,154 @@
+"""Break one line at a time, at random, and count how many of the breaks a test notices.
+
+Each break is made in a copy of the repository: a number 5 % (a whole number by one) larger, a sign or an operation
+turned round, a comparison turned, a larger of two for a smaller. First the test file that mirrors the module runs,
+then the tests of its room. How many: ``TIRELIFE_MUTANTS``; another choice of them: ``TIRELIFE_MUTANTS_SEED``; some
+rooms alone: ``TIRELIFE_MUTANTS_ROOMS``, separated by commas. Survivors are printed as they are found.
+"""
+
+from __future__ import annotations
+
+import ast
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+TOP = Path(__file__).parents[2]
+ROOMS = (
+    "units",
+    "logbook",
+    "inflation",
+    "tread",
+    "driving",
+    "wear",
+    "rates",
+    "outlook",
+    "rotation",
+    "advice",
+    "groups",
+)
+PATIENCE = 900
+"""Longest time of one run of tests; a break that makes them hang is noticed. [s]"""
+TURNED: dict[type, tuple[str, str]] = {
+    ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
+    ast.Lt: ("<", ">="), ast.LtE: ("<=", ">"), ast.Gt: (">", "<="), ast.GtE: (">=", "<"),
+    ast.Eq: ("==", "!="), ast.NotEq: ("!=", "=="), ast.And: ("and", "or"), ast.Or: ("or", "and"),
+}  # fmt: skip
+OTHER = {"min": "max", "max": "min", "minimum": "maximum", "maximum": "minimum"}
+
+
+class Break(NamedTuple):
+    """A piece of a file and what stands there instead; offsets are in bytes."""
+
+    path: Path
+    line: int
+    start: int
+    end: int
+    text: str
+
+
+def breaks(path: Path) -> Iterator[Break]:
+    """Every break of one module that is worth a try, in the order of its text."""
+    source = path.read_bytes()
+    at = [0]
+    for line in source.splitlines(keepends=True):
+        at.append(at[-1] + len(line))
+
+    def begin(node: ast.expr) -> int:
+        return at[node.lineno - 1] + node.col_offset
+
+    def end(node: ast.expr) -> int:
+        return at[(node.end_lineno or 1) - 1] + (node.end_col_offset or 0)
+
+    def between(left: ast.expr, right: ast.expr, kind: type) -> Iterator[Break]:
+        old, new = TURNED[kind]
+        found = source.find(old.encode(), end(left), begin(right))
+        if found >= 0:
+            yield Break(path, left.end_lineno or 1, found, found + len(old), new)
+
+    for node in ast.walk(ast.parse(source)):
+        if (
+            isinstance(node, ast.Constant)
+            and type(node.value) in (int, float)
+            and abs(node.value) not in (0, 1)
+        ):
+            new = repr(node.value * 1.05) if isinstance(node.value, float) else str(node.value + 1)
+            yield Break(path, node.lineno, begin(node), end(node), new)
+        elif isinstance(node, ast.BinOp) and type(node.op) in TURNED:
+            yield from between(node.left, node.right, type(node.op))
+        elif isinstance(node, ast.Compare) and len(node.ops) == 1 and type(node.ops[0]) in TURNED:
+            yield from between(node.left, node.comparators[0], type(node.ops[0]))
+        elif isinstance(node, ast.BoolOp):
+            yield from between(node.values[0], node.values[1], type(node.op))
+        elif isinstance(node, ast.Attribute) and node.attr in OTHER:
+            stop = end(node)
+            yield Break(path, node.end_lineno or 1, stop - len(node.attr), stop, OTHER[node.attr])
+
+
+def chosen(number: int, seed: int, rooms: tuple[str, ...]) -> list[Break]:
+    """That many breaks over the rooms, each break as likely as any other."""
+    files = sorted(path for room in rooms for path in (TOP / "tirelife" / room).rglob("*.py"))
+    every = [one for path in files for one in breaks(path)]
+    picked = np.random.default_rng(seed).choice(len(every), min(number, len(every)), replace=False)
+    return [every[int(k)] for k in picked]
+
+
+def noticed(one: Break, copy: Path) -> bool:
+    """Whether a test fails when the break is made in the copy."""
+    inside = one.path.relative_to(TOP)
+    source = one.path.read_bytes()
+    file = copy / inside
+    file.write_bytes(source[: one.start] + one.text.encode() + source[one.end :])
+    room = copy / "tests" / inside.parts[1]
+    mirror = copy / "tests" / Path(*inside.parts[1:-1]) / f"test_{inside.stem}.py"
+    try:
+        return any(_fails(tests, copy) for tests in (mirror, room) if tests.exists())
+    finally:
+        file.write_bytes(source)
+
+
+def _fails(tests: Path, copy: Path) -> bool:
+    words = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-W", "ignore", str(tests)]
+    env = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        done = subprocess.run(words, cwd=copy, env=env, capture_output=True, timeout=PATIENCE, check=False)
+    except subprocess.TimeoutExpired:
+        return True
+    return done.returncode != 0
+
+
+def run() -> list[dict[str, Any]]:
+    number = int(os.environ.get("TIRELIFE_MUTANTS", "200"))
+    seed = int(os.environ.get("TIRELIFE_MUTANTS_SEED", "1"))
+    rooms = tuple(os.environ.get("TIRELIFE_MUTANTS_ROOMS", ",".join(ROOMS)).split(","))
+    survivors, made = [], chosen(number, seed, rooms)
+    with tempfile.TemporaryDirectory() as name:
+        copy = Path(name) / "copy"
+        shutil.copytree(
+            TOP, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", ".hypothesis")
+        )
+        for count, one in enumerate(made, 1):
+            if not noticed(one, copy):
+                survivors.append(one)
+                where = f"{one.path.relative_to(TOP)}:{one.line}"
+                old = one.path.read_bytes()[one.start : one.end].decode()
+                print(
+                    f"  {count}: {where}: {old} -> {one.text} noticed by no test", file=sys.stderr, flush=True
+                )
+    note = f"seed {seed}; noticed by the tests of the module's room"
+    return [
+        {
+            "name": f"{len(made)} lines broken at random: noticed",
+            "figure": round(100 * (1 - len(survivors) / len(made)), 1),
+            "unit": "%",
+            "against": "90",
+            "note": note,
+        }
+    ]
