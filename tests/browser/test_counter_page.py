@@ -353,7 +353,7 @@ def test_the_way_through_the_page_forecasts_as_the_same_visits_recorded(context,
     from tirelife.logbook import Visit, convert_logbook, record_visit
 
     tab = open_counter(context, file)
-    keep_visit(tab, "AB 12", 41230, (9, 9, 8.5, 8.5))
+    keep_visit(tab, "AB 12", 41230, (9, 9, 8.5, 8.5), note="tires stayed")
     read_again(tab, tmp_path, "visits.csv")
     recorded = tmp_path / "recorded.sqlite"
     convert_logbook(tmp_path / "log", recorded)
@@ -366,7 +366,8 @@ def test_the_way_through_the_page_forecasts_as_the_same_visits_recorded(context,
     )
     assert record_visit(recorded, visit).written
     tab = open_counter(context, file, "2026-09-14")
-    keep_visit(tab, "AB 12", 47230, depths)
+    # A recorded visit names its tires; a page says as much only where it says that they were not moved.
+    keep_visit(tab, "AB 12", 47230, depths, note="tires stayed")
     assert read_again(tab, tmp_path, "visits.csv") == 1
     ours, theirs = (forecast(read_logbook(path)) for path in (tmp_path / "log", recorded))
     numbers = [c for c in theirs if str(c).startswith(("km_left", "date", "read_mm", "depth_now"))]

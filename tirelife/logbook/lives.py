@@ -62,6 +62,7 @@ _FORGOTTEN = 0.25
 _GONE = 1.0
 """A tire that may have been fitted later was off what was read in its place by so much; our assumption: by
 far more, and it would have been seen. [mm]"""
+_SLIPPED = 0.002  # of what else might have been, where a note says that the tires stayed: our choice
 _PSEUDO = 15.0
 """Visits that the usual shares of moves and renewals count for beside a sheet's own."""
 _USUAL = 6.35 / 72_420  # 8/32 in 45,000 miles: NHTSA FMVSS 138 analysis [mm/km]
@@ -233,6 +234,10 @@ def _rates(vehicles: Sequence[Seen], lives: list[Lives], before: bool) -> list[N
 def _log_prior(work: Work, shares: dict[bool, NDArray[np.float64]]) -> NDArray[np.float64]:
     """Log prior of each pattern, given what a note says."""
     prior = shares[bool(work)]
+    if work.stayed:
+        out = _SLIPPED * prior
+        out[0] = 1 - out[1:].sum()
+        return np.asarray(np.log(out))
     if not work:
         return np.asarray(np.log(prior))
     if work.renewed:

@@ -15,7 +15,8 @@ _PLACES = {"front": frozenset(("LF", "RF")), "rear": frozenset(("LR", "RR"))}
 
 @dataclass(frozen=True)
 class Work:
-    """What a note tells. ``wheels``: those renewed; ``count``: how many, if they are not named."""
+    """What a note tells. ``wheels``: those renewed; ``count``: how many, if they are not named; ``stayed``: it says
+    that every tire stayed where it was."""
 
     moved: bool = False
     crossed: bool = False
@@ -23,6 +24,7 @@ class Work:
     renewed: bool = False
     wheels: frozenset[str] = frozenset()
     count: int = 0
+    stayed: bool = False
 
     def __bool__(self) -> bool:
         return self.moved or self.renewed
@@ -37,10 +39,13 @@ def work_of(note: str) -> Work:
     (True, True)
     >>> sorted(work_of("new fronts").wheels), work_of("rotate next time").moved
     (['LF', 'RF'], False)
+    >>> work_of("brakes looked at, tires stayed").stayed, work_of("tires stayed, then rotated").stayed
+    (True, False)
     """
     if not note.strip():
         return Work()
     known = vocabulary()["work"]
+    stayed = any(contains(folded(note).split(), phrase) for phrase in known["stayed"])
     parts = [
         part
         for part in re.split(
@@ -53,7 +58,7 @@ def work_of(note: str) -> Work:
     count = 0
     for part in parts:
         words = folded(part).split()
-        if any(contains(words, phrase) for phrase in known["not_moved"]):
+        if any(contains(words, phrase) for phrase in (*known["not_moved"], *known["stayed"])):
             continue
         if any(contains(words, phrase) for phrase in known["moved"]):
             moved = True
@@ -73,7 +78,15 @@ def work_of(note: str) -> Work:
         words = folded(note).split()
         plural = any(word in words for word in ("tires", "tyres", "reifen", "pneus", "neumaticos", "set"))
         wheels = set(_ALL) if plural else set()
-    return Work(moved, crossed, straight, renewed, frozenset(wheels), 0 if wheels else count)
+    return Work(
+        moved,
+        crossed,
+        straight,
+        renewed,
+        frozenset(wheels),
+        0 if wheels else count,
+        stayed and not moved and not renewed,
+    )
 
 
 def _wheels(part: str) -> set[str]:
