@@ -15,8 +15,10 @@ _PLACES = {"front": frozenset(("LF", "RF")), "rear": frozenset(("LR", "RR"))}
 
 @dataclass(frozen=True)
 class Work:
-    """What a note tells. ``wheels``: those renewed; ``count``: how many, if they are not named; ``stayed``: it says
-    that every tire stayed where it was."""
+    """What a note tells.
+
+    ``wheels``: those renewed; ``count``: how many, if they are not named; ``stayed``: every tire stayed where it was.
+    """
 
     moved: bool = False
     crossed: bool = False
