@@ -17,7 +17,7 @@ _PLACES = {"front": frozenset(("LF", "RF")), "rear": frozenset(("LR", "RR"))}
 class Work:
     """What a note tells.
 
-    ``wheels``: those renewed; ``count``: how many, if they are not named; ``stayed``: every tire stayed where it was.
+    ``wheels``: those renewed; ``count``: how many, if not named; ``stayed``: every tire stayed where it was.
     """
 
     moved: bool = False
