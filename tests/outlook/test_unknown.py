@@ -11,6 +11,7 @@ from scipy.stats import norm
 import tirelife
 from tirelife.outlook import Fact, worth_of_facts
 from tirelife.outlook.unknown import _NORMAL, _of_mixture
+from tirelife.sheet.answer import answer_for
 from tirelife.sheet.language.unknown import fact_words
 
 
@@ -87,3 +88,25 @@ def test_what_hardly_narrows_is_not_asked_for():
         "Worth telling us: the depth when new would narrow the distance left by about 1,000 miles.",
         "It would hardly change for the drive.",
     )
+
+
+def test_the_page_names_what_is_assumed_in_its_own_language(car, monkeypatch):
+    book, fit, _ = car
+    rows = [
+        {"fact": "new-depth", "assumed_mm": 8.0, "low_mm": 7.0, "high_mm": 9.0, "narrows_km": 1609.344},
+        {"fact": "drive", "assumed": "front", "narrows_km": 10.0},
+        {"fact": "placards", "assumed_kpa": 230.0, "low_kpa": 204.0, "high_kpa": 256.0, "narrows_km": 0.0},
+    ]
+    monkeypatch.setattr(tirelife.outlook, "worth_of_facts", lambda *_: pd.DataFrame(rows))
+    for language, named in {
+        "en": (
+            "Assumed, neither",
+            "depth when new of",
+            "front-wheel drive",
+            "placard of",
+            "Worth telling us",
+        ),
+        "es": ("Supuesto, ni", "profundidad de nuevas de", "tracción delantera", "placa de", "Vale la pena"),
+    }.items():
+        said = " ".join(answer_for(book, "V03", fit, language=language).how)
+        assert [name for name in named if name not in said] == []

@@ -207,11 +207,7 @@ def answer_for(
         next_steps=step_words(decision, book.units, language),
         how=(
             *_how(fit, visits, vehicle_id, book.units, language),
-            *(
-                fact_words(worth_of_facts(book, fit, vehicle_id, removal_mm), book.units)
-                if language == "en"
-                else ()
-            ),
+            *fact_words(worth_of_facts(book, fit, vehicle_id, removal_mm), book.units, language),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
         notes=redone.notes,

@@ -31,12 +31,12 @@ def fact_words(unknown: pd.DataFrame, units: str, language: str = "en") -> tuple
     for row in unknown.to_dict("records"):
         fact = str(row["fact"])
         if fact == Fact.NEW_DEPTH:
-            deep = (depth(row[name], units) for name in ("assumed_mm", "low_mm", "high_mm"))
+            deep = (depth(row[name], units, say) for name in ("assumed_mm", "low_mm", "high_mm"))
             held.append(
                 say["assumed-new-depth"].format(**dict(zip(("about", "low", "high"), deep, strict=True)))
             )
         elif fact == Fact.PLACARDS:
-            cold = (pressure(row[name], units) for name in ("assumed_kpa", "low_kpa", "high_kpa"))
+            cold = (pressure(row[name], units, say) for name in ("assumed_kpa", "low_kpa", "high_kpa"))
             held.append(
                 say["assumed-placards"].format(**dict(zip(("about", "low", "high"), cold, strict=True)))
             )
@@ -44,7 +44,7 @@ def fact_words(unknown: pd.DataFrame, units: str, language: str = "en") -> tuple
             held.append(say["assumed-drive"].format(drive=say[f"drive-{row['assumed']}"]))
         name, gain = say[f"fact-{fact}"], float(row["narrows_km"])
         if gain >= LEAST_KM:
-            gains.append(say["would-narrow"].format(what=name, far=far(gain, units)))
+            gains.append(say["would-narrow"].format(what=name, far=far(gain, units, say)))
         else:
             idle.append(name)
     out = [say["assumed"].format(what="; ".join(held))]
