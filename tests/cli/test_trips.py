@@ -60,14 +60,15 @@ def test_our_own_columns_of_habits_are_known_to_the_logbook_and_others_are_not(t
     written = pd.read_csv(habits)
     assert set(written.columns) == {*HABITS, *KEPT_BESIDE["habits"]}
     written.assign(vehicle_id=["V01", "V02"]).to_csv(habits, index=False)
-    assert "unknown columns" not in str(doubts(tmp_path / "book"))
+    assert "column-unknown" not in str(doubts(tmp_path / "book"))
     written.assign(vehicle_id=["V01", "V02"], mood="good").to_csv(habits, index=False)
-    assert "has unknown columns: mood" in str(doubts(tmp_path / "book"))
+    assert ("column-unknown", "", (("names", ("mood",)),)) in doubts(tmp_path / "book")
 
 
 def doubts(folder):
     problems = read_logbook(folder).problems
-    return problems.loc[problems["file"] == "habits.csv", "what"].tolist()
+    mine = problems[problems["file"] == "habits.csv"]
+    return [(one.code, one.value, one.values) for one in mine.itertuples()]
 
 
 def test_a_logbook_reads_the_profile_back(trips, tmp_path):

@@ -223,7 +223,7 @@ def _forecast(
         return False
     assert errors.empty, "answered, though the check has errors"
     if form == "json":
-        table = pd.DataFrame(json.loads(text))
+        table = pd.DataFrame(json.loads(text)["tires"])
     elif form == "print":
         table = pd.read_csv(
             io.StringIO(text),

@@ -46,7 +46,7 @@ def test_a_slip_is_asked_about_and_named(kind, fleet, tmp_path):
 
 def test_most_visits_in_mm_are_asked_about_and_rightly(tmp_path):
     # Not all can be: 0.79 of a worn tread's depth is within what a visit and the wear since may be off.
-    counts = count(tmp_path, (replace(WELL, vehicles=20), 3), turns=12, seeds=(5,)).set_index("slip")
+    counts = count(tmp_path, (replace(WELL, vehicles=20), 3), turns=6, seeds=(5,)).set_index("slip")
     assert counts.loc["none", "asked"] == 0
     assert counts.loc["other unit", "named"] >= 0.75 * counts.loc["other unit", "cases"]
 

@@ -18,7 +18,7 @@ TABLES = ("vehicles", "tires", "mounts", "depths", "odometer")
 @pytest.fixture(scope="module")
 def answers(tmp_path_factory):
     rng, out = np.random.default_rng(24), []
-    for log in range(80):
+    for log in range(48):
         folder = tmp_path_factory.mktemp(f"log{log}")
         truth = small_log(folder, rng)
         book = read_logbook(folder)

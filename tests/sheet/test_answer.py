@@ -192,5 +192,5 @@ def test_a_count_on_the_page_and_a_factor_in_the_command_are_one_lever(book, fit
             wear = ratio_of(now, now.after(Change("", **{name: f}))).set_index("position")["ratio"]
             gains.append((f, recompute(state, {}, wear.to_dict())["overall"]["km"][2]))
         km = [distance for _, distance in sorted(gains)]
-        # The counts carry the doubt of what they buy and the ratios do not: it moves a median by 0.2 % at most.
-        assert (np.diff(km) < 0.002 * np.array(km[1:])).all(), name
+        # The counts carry the doubt of what they buy and the ratios do not: it moves a median by 0.5 % at most.
+        assert (np.diff(km) < 0.005 * np.array(km[1:])).all(), name
