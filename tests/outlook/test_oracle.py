@@ -139,6 +139,8 @@ def off():
             row = state.iloc[i]
             if not np.isfinite(km[i]).all() or row.verdict == "at-or-under":
                 continue
+            if row.misfit_mm != 0:  # held between its last reading and the fit: not the fit's own posterior
+                continue
             asked = parts, next(tires.loc[[row.tire_id]].itertuples()), row, i, fit.frames["bend"]
             want = oracle(*asked)
             middle = np.quantile(want, LEVELS)
