@@ -62,6 +62,7 @@ def add_settings(parser: argparse.ArgumentParser, *, shown: bool = True) -> None
         "--month-first", action="store_const", const=False, dest="day_first", help=told("03/14/2026")
     )
     group.add_argument("--near-side", choices=("left", "right"), help=told("which side the near side is"))
+    group.add_argument("--wheel-numbers", metavar="ORDER", help=told("of wheels 1 to 4: lf-rf-lr-rr"))
     group.add_argument(
         "--points", choices=("thousands", "decimals"), help=told("what 41.230 is in an odometer")
     )
@@ -101,6 +102,7 @@ def settings_of(args: argparse.Namespace) -> Settings:
         args.hidden,
         dict(_pair(one) for one in args.column),
         dict(_pair(one) for one in args.work),
+        args.wheel_numbers,
     )
 
 

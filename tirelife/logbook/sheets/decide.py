@@ -40,6 +40,7 @@ class Conventions:
     thousands: bool | None = None
     commas: str = ""
     near_side: str = ""
+    wheel_numbers: str = ""
     why: dict[str, str] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
 

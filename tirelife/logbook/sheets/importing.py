@@ -22,6 +22,7 @@ from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
 from tirelife.logbook.sheets.layouts import turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
+from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.records import Entry, Fate, entries
 from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
@@ -43,6 +44,8 @@ class Settings:
     day_first : bool
     near_side : {"left", "right"}
         The side of the road's edge, for wheels called near and off side.
+    wheel_numbers : str
+        Which wheels 1 to 4 are: one of :data:`tirelife.logbook.sheets.numbered.ORDERS`.
     points : {"thousands", "decimals"}
         What a lone point or comma before three digits in an odometer is.
     depth_commas : {"decimals", "grooves"}
@@ -71,6 +74,7 @@ class Settings:
     hidden: str | None = None
     columns: dict[str, str] = field(default_factory=dict)
     work: dict[str, str] = field(default_factory=dict)
+    wheel_numbers: str | None = None
 
 
 @dataclass
@@ -153,6 +157,8 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
     told = settings or Settings()
     if mapping is not None:
         told = _over(read_mapping(mapping), told)
+    check_order(told.wheel_numbers)
+    numbered = False
     grids = read_grids(path)
     tables: list[tuple[Table, str]] = []
     left: list[Fate] = []
@@ -165,6 +171,11 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
             left.append(Fate(grid.tab, 0, "left out", "a hidden tab"))
             continue
         table = _table(grid, told)
+        if table is None and (named := name_headers(grid, told.wheel_numbers or ORDERS[0])):
+            numbered = numbered or not named.keys() <= told.columns.keys()
+            table = _table(grid, replace(told, columns={**named, **told.columns}))
+        elif table is not None:
+            numbered = number_rows(table) or numbered
         if table is None:
             if any(cell is not None for row in grid.cells for cell in row):
                 left.append(Fate(grid.tab, 0, "left out", "no table of depths in this tab"))
@@ -177,6 +188,9 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         _refuse_bad(path, table)
         refuse_duals(path.name, table)
     how = conventions([table for table, _ in tables], _told(told))
+    how.wheel_numbers = told.wheel_numbers or ""
+    if numbered and not how.wheel_numbers:
+        how.questions.append(QUESTION)
     if told.points is not None:
         how.thousands = told.points == "thousands"
         how.questions = [q for q in how.questions if q.code != "points"]

@@ -16,6 +16,7 @@ from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, n
 from tirelife.logbook.sheets.columns import WHEELS, Column, Table, groove_of, named_field
 from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
+from tirelife.logbook.sheets.numbered import number_of
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
 from tirelife.units import convert
@@ -234,6 +235,9 @@ class _Reader:
         if self.by_wheel:
             cell = self.cell(row, "wheel")
             wheel = self.side(wheel_of(str(cell))[0]) if cell is not None else ""
+            called = number_of(cell)
+            if called in ("1", "2", "3", "4") and self.how.wheel_numbers:
+                wheel = self.how.wheel_numbers.upper().split("-")[int(called) - 1]
             if wheel not in WHEELS:
                 self.out(number, f"names no wheel ({cell})")
                 return
