@@ -243,6 +243,21 @@ class Kit:
         )
 
 
+class Without(Kit):
+    """The same with no row in any table, and the fit of those that have one."""
+
+    def __init__(self, kit: Kit) -> None:
+        self.path = kit.path
+        self.fit, self.facts = kit.fit, kit.facts
+        self.book = dataclasses.replace(
+            kit.book, tables={name: t.iloc[:0] for name, t in kit.book.tables.items()}
+        )
+
+    @cached_property
+    def wheels(self) -> dict[str, tread.Wheel]:
+        return {}
+
+
 def _written(kit: Kit) -> str:
     place = kit.out.with_name("x.csv")
     importlib.import_module("tirelife.logbook").write_csv(kit.tires, place)
@@ -376,7 +391,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "advice.decisions_otherwise": lambda k: advice.decisions_otherwise(k.book, k.fit, outlook.Otherwise("gentler", k.change), ["V03", "V07"]),
     "outlook.backtest": {"origins": 1},
     "advice.limits_by_position": lambda k: advice.limits_by_position(k.depths["position"], 1.6),
-    "advice.tire_facts": lambda k: advice.tire_facts(outlook.project(k.state).iloc[0].to_dict()),
+    "advice.tire_facts": lambda k: advice.tire_facts(outlook.project(k.state).reset_index(drop=True).reindex([0]).iloc[0].to_dict()),
     "advice.walkin_facts": lambda k: advice.walkin_facts(k.walk, 1.6),
     "groups.adjusted_anova": lambda k: _of("groups.adjusted_anova")(k.small, "wear", ["brand", "car"]),
     "groups.break_even": lambda k: _of("groups.break_even")(compare_groups(k.book, "tire_line"), Costs(25.0, 20.0, price=dict.fromkeys(k.tires["tire_line"], 120.0))),

@@ -28,6 +28,14 @@ HERE = {
     "OPENBLAS_NUM_THREADS": "1",
 }
 ELSEWHERE = {"PYTHONHASHSEED": "77", "TZ": "Pacific/Kiritimati", "LC_ALL": "C.UTF-8", "OMP_NUM_THREADS": "2", "OPENBLAS_NUM_THREADS": "2"}  # fmt: skip
+IN_UNITS = ("forecast", "tread", "pressures", "whatif")
+"""These tell the logbook's own units in the names of what they tell; the others round to what a person reads."""
+METRIC = {
+    "32nds": ("mm", 0.79375),
+    "miles": ("km", 1.609344),
+    "mi": ("km", 1.609344),
+    "psi": ("kpa", 6.894757293168361),
+}
 FAULT = re.compile("fault of the program|Traceback|Warning")
 
 
@@ -95,15 +103,52 @@ def test_no_row_or_one_row_is_answered_or_refused_in_words(name, small):
         assert ran[name]["kept"]
 
 
-def near(one, other, at=""):
+@pytest.fixture(scope="module")
+def metric(tmp_path_factory):
+    """What commands tell of the same logbook in metric units."""
+    top = tmp_path_factory.mktemp("metric")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(top))
+        return run(contract.demo(top / "book", vehicles=VEHICLES, metric=True), list(IN_UNITS))
+
+
+@pytest.mark.parametrize("name", IN_UNITS)
+def test_a_logbook_in_metric_units_is_answered_alike(name, told, metric):
+    assert metric[name]["code"] == 0, metric[name]["err"]
+    one, other = (inside(json.loads(ran[name]["out"])) for ran in (told["one"], metric))
+    assert len(str(one)) > 500  # it tells of wheels
+    assert near(one, other, atol=1e-3) == []  # told to four decimals of a psi
+
+
+def inside(told):
+    """An answer in mm, km and kPa; without its words, which tell rounded numbers."""
+    if isinstance(told, list):
+        return [inside(one) for one in told]
+    if not isinstance(told, dict):
+        return "" if isinstance(told, str) and re.search(r"\d (/32|mm|mi|km|psi|kPa)|\d/32", told) else told
+    out = {}
+    for key, value in told.items():
+        if key in ("words", "units", "unit", "depth_unit", "not_known"):
+            continue
+        unit = next((u for u in METRIC if u in key.split("_")), "")
+        to, factor = METRIC.get(unit, ("", 1.0))
+        if isinstance(value, float | int) and not isinstance(value, bool):
+            value = value * factor
+        elif isinstance(value, dict) and unit:
+            value = {place: float(depth) * factor for place, depth in value.items()}
+        out[key.replace(unit, to) if unit else key] = inside(value)
+    return out
+
+
+def near(one, other, at="", atol=1e-6):
     """Where two answers differ by more than rounding does: 1e-8, and a millionth of a mile in differences of two."""
     if isinstance(one, dict) and isinstance(other, dict) and list(one) == list(other):
-        return [found for key in one for found in near(one[key], other[key], f"{at}.{key}")]
+        return [found for key in one for found in near(one[key], other[key], f"{at}.{key}", atol)]
     if isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
         pairs = zip(in_order(one), in_order(other), strict=True)
-        return [found for i, (a, b) in enumerate(pairs) for found in near(a, b, f"{at}[{i}]")]
+        return [found for i, (a, b) in enumerate(pairs) for found in near(a, b, f"{at}[{i}]", atol)]
     if isinstance(one, float) and isinstance(other, float):
-        same = abs(one - other) <= max(1e-8 * abs(one), 1e-6)
+        same = abs(one - other) <= max(1e-8 * abs(one), atol)
     else:
         same = one == other
     return [] if same else [(at, one, other)]

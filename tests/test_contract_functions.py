@@ -12,7 +12,8 @@ from tests import contract
 
 LONG = ("outlook.backtest", "outlook.held", "outlook.score_predictions", "outlook.reliability", "charts.reliability_curves",
         "groups.replacements_by_month", "sheet.walkin_answer", "outlook.calibrated_fit", "outlook.calibrate", "outlook.calibration",
-        "advice.walkin_facts", "outlook.what_if_fleet", "outlook.forecast_fleet", "outlook.kept_fit", "sheet.answer_for")  # fmt: skip
+        "advice.walkin_facts", "outlook.what_if_fleet", "outlook.forecast_fleet", "outlook.kept_fit", "sheet.answer_for",
+        "advice.decisions_otherwise", "advice.facts_of")  # fmt: skip
 """Held to it by ``python -m tests.benchmarks contract`` alone; what they are made of is held to it here."""
 ALL_OF_IT = bool(os.environ.get("TIRELIFE_CONTRACT"))
 NAMES = [n for n in contract.public() if n not in contract.APART and (ALL_OF_IT or n not in LONG)]
@@ -105,6 +106,19 @@ def test_it_answers_without_a_warning_hands_out_copies_and_changes_nothing(name,
     assert not (len(kept) == 1 and isinstance(kept[0][1], str) and kept[0][1] == "refused"), "it refuses"
     assert apart(kept, contract.held_leaves(contract.answer(name, kit)), 0.0) == []
     assert held(kit) == before
+
+
+@pytest.fixture(scope="module")
+def little(top):
+    """One row in each table, and none."""
+    one = contract.Kit(contract.demo(top / "one", vehicles=("V03",), rows=1))
+    return one, contract.Without(one)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_row_or_one_row_is_answered_or_refused(name, little):
+    for kit in little:
+        contract.answer(name, kit)  # raises whatever is not an InputError or a FitError, and any warning
 
 
 APART_IN_UNITS = {

@@ -287,7 +287,7 @@ def _other_side(course: Course, log_wear: Draws) -> Draws:
     """Log ratio of wear on the vehicle's other axle, the mean of its tires there; as here if it has none."""
     front = (course.front[:, 0] > 0).astype(int)
     axle = 2 * course.vehicle + front
-    groups = 2 * (int(course.vehicle[-1]) + 1)
+    groups = 2 * (int(course.vehicle.max(initial=-1)) + 1)
     total = np.zeros((groups, log_wear.shape[1]), dtype=log_wear.dtype)
     np.add.at(total, axle, log_wear)
     tires = np.bincount(axle, minlength=groups)[:, None].astype(log_wear.dtype)
