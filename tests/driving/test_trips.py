@@ -17,6 +17,7 @@ from tirelife.driving import (
     profile_from_row,
     reduce_trips,
 )
+from tirelife.driving import trips as trips_module
 from tirelife.driving.profile import EVENTS
 from tirelife.driving.sums import FOUND
 from tirelife.logbook import BANDS
@@ -258,6 +259,15 @@ def test_unit_slips_are_found(factor, unit):
     assert out.vehicles["trips_left_out"].iloc[0] == 1
     assert out.vehicles["distance_km"].iloc[0] == pytest.approx(9 * 11.990, abs=0.01)
     assert unit in out.problems.set_index("kind").loc["left out", "what"]
+
+
+def test_words_of_a_trip_left_out_are_not_taken_apart(monkeypatch):
+    t, v = cycle("udds")
+    token = ("one: two: three", "four: five")
+    monkeypatch.setitem(trips_module._LEFT_OUT, "mph", token)
+    out = reduce_trips(trips_frame(*[(t, v)] * 9, (t, v / 0.44704)))
+    left = out.problems.set_index("kind").loc["left out"]
+    assert (left["what"], left["advice"]) == token
 
 
 def test_units_in_the_column_name_are_converted():

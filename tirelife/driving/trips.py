@@ -35,11 +35,15 @@ __all__ = ["TripSummary", "reduce_trips", "sum_trips", "summarize", "trip_statis
 
 LABELS: Final = ("vehicle_id", "trip_id", "date", "driver_group")
 _WORKERS: Final = 2
-_LOOKS: Final = {
-    "mps": "",
-    "mph": "speeds look like mph: rename the column speed_mph",
-    "kmh": "speeds look like km/h: rename the column speed_kmh",
-    "either": "speeds look like km/h or mph: rename the column speed_kmh or speed_mph",
+_NOT_USED: Final = "none; the trip is not in its vehicle's driving"
+# Why a trip is left out, by code: what is wrong, and what to do.
+_LEFT_OUT: Final = {
+    "mph": ("speeds look like mph", "rename the column speed_mph"),
+    "kmh": ("speeds look like km/h", "rename the column speed_kmh"),
+    "either": ("speeds look like km/h or mph", "rename the column speed_kmh or speed_mph"),
+    "no_speed": ("there are no speeds, so there is no profile", ""),
+    "too_slow": ("sampled more slowly than once in 1.5 s", ""),
+    "still": ("the vehicle does not move", ""),
 }
 
 
@@ -210,7 +214,7 @@ def summarize(sums: pd.DataFrame, thresholds: Thresholds = DEFAULT_THRESHOLDS) -
     sums = parked(sums).assign(trips_squared_m2=meters**2, counted_m=meters, doubt=_doubts(sums, meters))
     used = sums[sums["doubt"] == ""]
     if not len(used) and not (sums["no_speed"] > 0).any():
-        reasons = "; ".join(sorted(set(sums["doubt"])))
+        reasons = "; ".join(sorted(map(_sentence, set(sums["doubt"]))))
         raise InputError(f"no trip can be used: {reasons}")
     return TripSummary(_trip_table(sums), _vehicle_table(sums, thresholds), _problems(sums), thresholds)
 
@@ -289,13 +293,17 @@ def _doubts(sums: pd.DataFrame, meters: pd.Series) -> pd.Series:
     by_vehicle, everywhere = _most(seconds), _most(seconds.sum().to_frame().T).iloc[0]
     wider = by_vehicle.where(by_vehicle != "mps", everywhere).reindex(sums["vehicle_id"]).to_numpy()
     unit = pd.Series(np.where(wider == "mps", unit, wider), index=sums.index)
-    doubt = unit.map(_LOOKS)
+    doubt = unit.where(unit != "mps", "")
     nothing = np.select(
         [sums["no_speed"] > 0, meters > 0, (sums["gaps"] > 0) & (sums["counted_s"] == 0)],
-        ["there are no speeds, so there is no profile", "", "sampled more slowly than once in 1.5 s"],
-        "the vehicle does not move",
+        ["no_speed", "", "too_slow"],
+        "still",
     )
     return pd.Series(np.where(doubt != "", doubt, nothing), index=sums.index)
+
+
+def _sentence(code: str) -> str:
+    return ": ".join(filter(None, _LEFT_OUT[code])) if code else ""
 
 
 def _most(seconds: pd.DataFrame) -> pd.Series:
@@ -322,7 +330,7 @@ def _trip_table(sums: pd.DataFrame) -> pd.DataFrame:
         profile.drop(columns="log_sd"),
         events,
         event_sizes(sums),
-        sums[["doubt"]],
+        sums[["doubt"]].map(_sentence),
     ]
     out = pd.concat(parts, axis=1)
     out["date"] = pd.to_datetime(out["date"], errors="coerce").astype("datetime64[us]")
@@ -381,8 +389,8 @@ def _problems(sums: pd.DataFrame) -> pd.DataFrame:
                     "advice": advice,
                 }
             )
-    for (vehicle, doubt), group in sums[sums["doubt"] != ""].groupby(["vehicle_id", "doubt"], sort=True):
-        reason, _, advice = str(doubt).partition(": ")
+    for (vehicle, code), group in sums[sums["doubt"] != ""].groupby(["vehicle_id", "doubt"], sort=True):
+        reason, advice = _LEFT_OUT[str(code)]
         rows.append(
             {
                 "vehicle_id": str(vehicle),
@@ -392,7 +400,7 @@ def _problems(sums: pd.DataFrame) -> pd.DataFrame:
                 "seconds": float(group["duration_s"].sum()),
                 "km": float(group["path_m"].sum()) / 1000,
                 "what": reason,
-                "advice": advice or "none; the trip is not in its vehicle's driving",
+                "advice": advice or _NOT_USED,
             }
         )
     names = ["vehicle_id", "kind", "trips", "count", "seconds", "km", "what", "advice"]
