@@ -47,7 +47,6 @@ COMMANDS = {
     "import": ["import", "data_synthetic/shop.csv", "--json"],
     "sheet": ["sheet", "{book}", "--vehicle", "V03", "--out", "{out}.html"],
     "fleet": ["fleet", "{book}", "--out", "{out}.html"],
-    "counter": ["counter", "{book}", "--out", "{out}.html"],
     "no such logbook": ["check", "{out}"],
 }  # fmt: skip
 """As people type them; ``{out}`` is a file of its own, ``{book}`` two cars of the demo with the last visit of one in mm

@@ -1,7 +1,7 @@
 """Forecasts against draws from the fit's own posterior, run wheel by wheel; shares no code with the package.
 
 The oracle takes the fit's means and covariances, the logbook's mounts and the severity of each stretch, draws
-6,000 tires each and runs them mount by mount to today and step by step onwards, with the rotations that the
+5,000 tires each and runs them mount by mount to today and step by step onwards, with the rotations that the
 forecast says may come. It knows no formula of the package's: paths are stepped, crossings are counted.
 """
 
@@ -16,7 +16,7 @@ from tirelife.rates import fit_logbook
 from tirelife.wear import stretch_severity
 
 DEMO = Path(__file__).parents[2] / "data_synthetic" / "logbook"
-DRAWS = 6_000
+DRAWS = 5_000
 STEP_KM = 500.0
 LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
 
@@ -145,7 +145,7 @@ def off():
             want = oracle(*asked)
             middle = np.quantile(want, LEVELS)
             if np.abs(km[i] - middle).max() > 0.015 * middle[2]:  # it may be the oracle's own chance
-                want = oracle(*asked, 8 * DRAWS)
+                want = oracle(*asked, 7 * DRAWS)
                 middle = np.quantile(want, LEVELS)
             # Of a tire that is due within a month 3 % is a few miles: there 50 km, 30 miles, are told apart at most.
             rows.append(
