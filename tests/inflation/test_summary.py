@@ -1,8 +1,10 @@
+import re
+
 import numpy as np
 import pytest
 
 from tests.wear.books import MOUNTS, make_book
-from tirelife.codes import Severity
+from tirelife.codes import Note, Severity
 from tirelife.inflation import PressureNote, leaks, pressure_summary
 from tirelife.inflation.summary import _mean_below, _share_below
 from tirelife.sheet.pressures import note_words, pressure_part
@@ -143,3 +145,14 @@ def test_three_psi_a_month_is_not_driven_far_and_the_page_says_so(tmp_path):
     assert "before it is driven far" in part
     assert "Never bleed a hot tire" in part
     assert pressure_part(summary.iloc[1:], "us") == ""
+    said = pressure_part(summary, "us", "mdy", "es")
+    assert "antes de manejar lejos" in said
+    assert "Delantera izquierda" in said
+    assert not re.search(r"\d{4}-\d\d", part + said)  # days are words, as everywhere on the page
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("code", PressureNote)
+def test_every_note_has_words_in_each_language(code, language):
+    note = Note(code, Severity.DOUBT, (("loss_kpa_per_month", 24.8),))
+    assert len(note_words(note, "us", language)) > 20

@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     """Sum up the pressures of the tires now on the road and print them."""
     from tirelife.inflation import pressure_summary
     from tirelife.logbook import ROAD_POSITIONS, read_logbook
-    from tirelife.sheet.pressures import CAUTION, pressure_lines
+    from tirelife.sheet.pressures import caution, pressure_lines
 
     book = read_logbook(args.logbook, as_of=args.as_of)
     known = list(book.vehicles["vehicle_id"])
@@ -48,9 +48,9 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         unit = SHOWN[book.units]["pressure"]
         rows = [_row(record, unit) for record in summary.to_dict("records")]
-        print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": rows, "caution": CAUTION}, indent=2))
+        print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": rows, "caution": caution()}, indent=2))
     else:
-        print("\n".join([*pressure_lines(summary, book.units), "", CAUTION]))
+        print("\n".join([*pressure_lines(summary, book.units), "", caution()]))
     return 0
 
 

@@ -318,16 +318,17 @@ def _due(row: Mapping[Any, Any], say: Mapping[str, str]) -> str:
 
 
 def _pressures(answer: Answer) -> str:
-    """Set the pressures of the tires, where a tire leaks, ran low or was found hard; in English so far."""
+    """Set the pressures of the tires, where a tire leaks, ran low or was found hard."""
     from tirelife.codes import Severity
     from tirelife.sheet.pressures import pressure_part
 
     told = answer.pressures
-    if told.empty or answer.language != "en":
+    if told.empty:
         return ""
     if not any(note.severity > Severity.NOTE for notes in told["notes"] for note in notes):
         return ""
-    part = _section(texts(answer.language)["pressures"], pressure_part(told, answer.units), "pressures")
+    said = pressure_part(told, answer.units, answer.order, answer.language)
+    part = _section(texts(answer.language)["pressures"], said, "pressures")
     return f'<div class="screen">{part}</div>'  # on paper what to do about them stands under what to do next
 
 

@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
-from typing import Final
 
 import pandas as pd
 
 from tirelife.codes import Note, Severity
 from tirelife.inflation import PressureNote
-from tirelife.units import LABELS, SHOWN, convert
+from tirelife.sheet.language import texts, upper_first
+from tirelife.sheet.quantities import label, places, written
+from tirelife.sheet.words import full_date
+from tirelife.units import SHOWN, convert
 
-__all__ = ["CAUTION", "note_words", "pressure_lines", "pressure_part"]
-
-CAUTION: Final = "Set pressures cold, to the placard. Never bleed a hot tire."
-_WORDS: Final = {
-    PressureNote.RAN_FLAT: "has run more than 25 % low: have it looked at inside and out before relying "
-    "on it",
-    PressureNote.LOW: "has run low: set it to the placard when cold, and check it monthly",
-    PressureNote.HIGH: "has run above the placard: correct it when cold, never by bleeding a hot tire",
-    PressureNote.NO_DISTANCE: "has run no distance on the road, so there is nothing to weigh",
-    PressureNote.MOSTLY_ASSUMED: "most of its distance has no reading on both sides: pressures there "
-    "are assumed",
-    PressureNote.BEYOND_PUBLISHED: "its effect on life is extrapolated beyond the published 17 to 35 psi "
-    "(117 to 241 kPa)",
-    PressureNote.HIGH_UNKNOWN: "no effect of over-inflation on life is published: counted as none",
-}
+__all__ = ["caution", "note_words", "pressure_lines", "pressure_part"]
 
 
-def note_words(note: Note, units: str) -> str:
+def caution(language: str = "en") -> str:
+    """What every answer on pressures ends with."""
+    return texts(language)["air-caution"]
+
+
+def note_words(note: Note, units: str, language: str = "en") -> str:
     """Say one note on pressures.
 
     Examples
@@ -36,20 +30,22 @@ def note_words(note: Note, units: str) -> str:
     >>> note_words(Note(PressureNote.LEAKS, Severity.URGENT, (("loss_kpa_per_month", 24.8),)), "us")
     'loses 3.6 psi a month: have the tire, its valve and wheel inspected before it is driven far'
     """
+    say = texts(language)
     if note.code is PressureNote.LEAKS:
-        far = " before it is driven far" if note.severity is Severity.URGENT else ""
-        loss = shown(float(str(note.value("loss_kpa_per_month"))), units)
-        return f"loses {loss} a month: have the tire, its valve and wheel inspected{far}"
-    return _WORDS[PressureNote(note.code)]
+        far = "-far" if note.severity is Severity.URGENT else ""
+        return say[f"air-leaks{far}"].format(
+            loss=shown(float(str(note.value("loss_kpa_per_month"))), units, say)
+        )
+    return say[f"air-{note.code}"]
 
 
-def shown(kpa: float, units: str) -> str:
+def shown(kpa: float, units: str, say: Mapping[str, str] | None = None) -> str:
     """Write a pressure in the logbook's units; a dash where it is not known."""
     unit = SHOWN[units]["pressure"]
     if kpa != kpa:
         return "–"
-    value = float(convert(kpa, "kpa", unit))
-    return f"{value:.1f} {LABELS[unit]}" if unit == "psi" else f"{value:.0f} {LABELS[unit]}"
+    said = places(float(convert(kpa, "kpa", unit)), 1 if unit == "psi" else 0)
+    return f"{written(said, units, say)} {label(unit, say)}"
 
 
 def pressure_lines(summary: pd.DataFrame, units: str) -> list[str]:
@@ -83,14 +79,15 @@ def pressure_lines(summary: pd.DataFrame, units: str) -> list[str]:
     return lines
 
 
-def pressure_part(summary: pd.DataFrame, units: str) -> str:
+def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", language: str = "en") -> str:
     """Part of a page: what to set each tire to, how far below it ran, and what asks for a look.
 
     Parameters
     ----------
     summary : DataFrame
         Rows of one vehicle, of :func:`tirelife.inflation.pressure_summary`.
-    units : str
+    units, order, language : str
+        As of the page: ``us`` or ``metric``, order of day, month and year, ``en`` or ``es``.
 
     Returns
     -------
@@ -100,25 +97,26 @@ def pressure_part(summary: pd.DataFrame, units: str) -> str:
     read = summary[summary["last_date"].notna()]
     if read.empty:
         return ""
-    heads = ("Wheel", "Placard, cold", "If set hot", "Last reading", "Ran below by", "Days over 10 % low")
+    say = texts(language)
+    heads = [say[f"air-{name}"] for name in ("wheel", "placard", "hot", "last", "below", "days")]
     rows = [
         (
-            str(row["position"]),
-            *(shown(float(row[name]), units) for name in ("placard_kpa", "hot_target_kpa")),
-            f"{shown(float(row['last_kpa']), units)}, {row['last_date']:%Y-%m-%d}",
-            shown(float(row["shortfall_kpa"]), units),
-            "–" if row["days_low"] != row["days_low"] else f"{row['days_low']:,.0f}",
+            upper_first(say[row["position"]]),
+            *(shown(float(row[name]), units, say) for name in ("placard_kpa", "hot_target_kpa")),
+            f"{shown(float(row['last_kpa']), units, say)}, {full_date(row['last_date'], order, say)}",
+            shown(float(row["shortfall_kpa"]), units, say),
+            "–" if row["days_low"] != row["days_low"] else written(places(row["days_low"], 0), units, say),
         )
         for row in read.to_dict("records")
     ]
     head = "".join(f'<th scope="col">{escape(word)}</th>' for word in heads)
     body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
     told = [
-        f"<li>{escape(str(row['position']))} {escape(note_words(note, units))}.</li>"
+        f"<li>{escape(upper_first(say[row['position']]))} {escape(note_words(note, units, language))}.</li>"
         for row in read.to_dict("records")
         for note in row["notes"]
         if note.severity > Severity.NOTE
     ]
     listed = f"<ul>{''.join(told)}</ul>" if told else ""
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-    return f"{table}{listed}<p>{escape(CAUTION)}</p>"
+    return f"{table}{listed}<p>{escape(caution(language))}</p>"

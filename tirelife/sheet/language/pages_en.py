@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from tirelife.sheet.language.customer_en import CUSTOMER
+from tirelife.sheet.language.pressures_en import PRESSURES
 
 __all__ = ["TEXTS"]
 
@@ -15,6 +16,7 @@ _MONTHS: Final = [
 TEXTS: Final[dict[str, str]] = {
     **{f"month-{i + 1}": name for i, name in enumerate(_MONTHS)},
     **CUSTOMER,
+    **PRESSURES,
     "point-us": ".", "group-us": ",", "point-metric": ".", "group-metric": ",",
     "deep-us": "/32 inch", "deep-metric": " mm",
     "label-32nds": "32nds", "label-mm": "mm", "label-mi": "miles", "label-km": "km", "label-psi": "psi",

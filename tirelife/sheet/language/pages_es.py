@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 from tirelife.sheet.language.customer_es import CUSTOMER
+from tirelife.sheet.language.pressures_es import PRESSURES
 
 __all__ = ["TEXTS"]
 
@@ -20,6 +21,7 @@ _MONTHS: Final = [
 TEXTS: Final[dict[str, str]] = {
     **{f"month-{i + 1}": name for i, name in enumerate(_MONTHS)},
     **CUSTOMER,
+    **PRESSURES,
     "point-us": ".", "group-us": ",", "point-metric": ",", "group-metric": "\u00a0",
     "deep-us": "/32 de pulgada", "deep-metric": " mm",
     "label-32nds": "32avos", "label-mm": "mm", "label-mi": "millas", "label-km": "km", "label-psi": "psi",
