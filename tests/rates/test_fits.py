@@ -8,7 +8,7 @@ import pytest
 from tirelife.logbook import of_vehicles, read_logbook
 from tirelife.outlook.state import present_state
 from tirelife.rates import fit_logbook
-from tirelife.rates.fits import hold_both, last_misfit
+from tirelife.rates.fits import hold_both, misfits
 from tirelife.rates.present import tires_now
 from tirelife.rotation import vehicle_set
 from tirelife.tread import Verdict
@@ -86,7 +86,7 @@ def test_a_whole_visit_that_fits_nothing_is_told_and_both_are_held(demo, change)
 def test_what_fits_is_left_as_it_is(demo):
     fit = fit_logbook(demo)
     state = present_state(demo, fit)
-    gap = last_misfit(fit, state["tire_id"])
+    gap, _ = misfits(fit, state["tire_id"])
     assert (gap == 0).all()
     names = ["at_depth", "at_cov_depth_depth"]
     before = state[names].copy()

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-import numpy as np
-
 from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, look_km
 from tirelife.advice.record import Action, Kind, Reason, Soon, WouldChange
@@ -104,8 +102,7 @@ def _leave(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
 def _look(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
     if action.has(Reason.SERVICE):
         return [_note(WouldChange.SERVICE_SET, service_km=settings.service_km, days=settings.service_days)]
-    far = settings.service_days * facts.km_per_day if facts.km_per_day > 0 else np.inf
-    over = min(settings.service_km, far) / LOOK_SHARE
+    over = look_km(facts, settings) / LOOK_SHARE
     out = []
     for p, tire in facts.tires.items():
         if tire.at_limit or tire.near_limit:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from tirelife.language import LANGUAGES
+
 __all__ = ["add_language"]
 
 
@@ -11,7 +13,7 @@ def add_language(parser: argparse.ArgumentParser) -> None:
     """Add the argument that chooses it."""
     parser.add_argument(
         "--language",
-        choices=("en", "es"),
+        choices=LANGUAGES,
         default="en",
         help="of what is said: English, or Spanish (default: en)",
     )

@@ -13,7 +13,7 @@ from tirelife.codes import Note, Severity
 from tirelife.inflation.cold import hot_target, placard_at, pressure_at
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
-from tirelife.logbook import Logbook
+from tirelife.logbook import Logbook, kept
 from tirelife.units import convert
 
 __all__ = ["INSPECT_KPA_PER_MONTH", "PRESSURE_LOG_SD", "PressureNote", "leaks", "pressure_summary"]
@@ -98,6 +98,7 @@ def leaks(book: Logbook) -> pd.DataFrame:
     return out[enough].reset_index(drop=True)
 
 
+@kept
 def pressure_summary(book: Logbook) -> pd.DataFrame:
     """Summary of each tire's pressures over all the distance it has run.
 

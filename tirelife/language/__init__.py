@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["LANGUAGES", "doubt_words", "line_words", "list_words", "problem_words", "title_of", "worded"]
 
 LANGUAGES: Final = ("en", "es")
-"""Languages there are words of problems in."""
+"""Languages there are words in, of problems and of all that is said in ``sheet``."""
 
 
 def problem_words(

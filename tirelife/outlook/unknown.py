@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.driving.answers import Z80
 from tirelife.logbook import of_vehicles
 from tirelife.outlook.forecast import forecast
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
@@ -36,9 +37,8 @@ _WORTH: Final = 3.0
 _PLACARD_SD_KPA: Final = 20.0
 """Of a placard that is taken from pressures read, or for want of them as usual; our assumption. [kPa]"""
 _LEVELS: Final = np.array([0.1, 0.25, 0.5, 0.75, 0.9])
-_NORMAL: Final = np.array([-1.2815515655, -0.6744897502, 0.0, 0.6744897502, 1.2815515655])
+_NORMAL: Final = np.array([-Z80, -0.6744897502, 0.0, 0.6744897502, Z80])
 _POINTS: Final = np.linspace(-3.5, 3.5, 701)
-_Z80: Final = 1.2815515655
 
 
 class Fact(StrEnum):
@@ -162,7 +162,7 @@ def _new_depth(
         tables["tires"].loc[these, "new_depth_mm"] = start[these]
 
     middle = float(np.nanmean(start[these]))
-    wide = _Z80 * math.hypot(float(np.nanmean(sd[these])), float(np.nanstd(start[these])))
+    wide = Z80 * math.hypot(float(np.nanmean(sd[these])), float(np.nanstd(start[these])))
     return {
         "fact": Fact.NEW_DEPTH.value, "assumed_mm": middle, "low_mm": middle - wide, "high_mm": middle + wide,
         "range_km": _width(base), "known_km": _width(answer(known)),
@@ -201,7 +201,7 @@ def _placards(
     far = math.sqrt(3.0) * _PLACARD_SD_KPA
     read = len(mine.tables["pressures"]) > 0  # a placard counts for what was read beside it
     answers = [answer(moved(-far)), base, answer(moved(far))] if read else [base] * 3
-    wide = _Z80 * _PLACARD_SD_KPA
+    wide = Z80 * _PLACARD_SD_KPA
     return {
         "fact": Fact.PLACARDS.value, "assumed_kpa": held, "low_kpa": held - wide, "high_kpa": held + wide,
         **_mixed(answers, np.array([1.0, 4.0, 1.0])),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from tirelife.driving.answers import Z80
 from tirelife.rates.blocks import Blocks, split
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.wearing import Laws, Readings, begin, estimate, move, robust_shares, straighten
@@ -24,7 +25,6 @@ BELIEF_SD: Final = 0.3
 _ROUNDS: Final = 8
 _FIRST_ROUNDS: Final = 4
 _CLOSE: Final = 0.02
-_Z80: Final = 1.2815515655446004
 _MOST: Final = 0.5  # how far a log factor may move in one round
 
 
@@ -144,7 +144,7 @@ def learn(
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
     said = ranges(middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
-    wide = (said[:, 1] - said[:, 0]) / (2 * _Z80) / sd
+    wide = (said[:, 1] - said[:, 0]) / (2 * Z80) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
     return (
         replace(

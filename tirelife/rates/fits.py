@@ -19,7 +19,7 @@ from tirelife.rates.prior import PUBLISHED
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
 
-__all__ = ["FAR_OFF", "LEAST_SD_MM", "hold_both", "last_misfit", "misfits"]
+__all__ = ["FAR_OFF", "LEAST_SD_MM", "hold_both", "misfits"]
 
 _DEPTH: Final = "at_depth"
 _VARIANCE: Final = "at_cov_depth_depth"
@@ -31,17 +31,6 @@ LEAST_SD_MM: Final = 0.1
 _RATE_SD: Final = 0.5
 _STRETCH_SD: Final = 0.25
 """Spread of a tire's rate about the published one, and of a stretch's about its tire's, as shares."""
-
-
-def last_misfit(fit: WearFit, tire_ids: pd.Series) -> NDArray[np.float64]:
-    """How far each tire's last reading lies from what is known without it, where it does not fit.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        As the first of :func:`misfits`. [mm]
-    """
-    return misfits(fit, tire_ids)[0]
 
 
 def misfits(fit: WearFit, tire_ids: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

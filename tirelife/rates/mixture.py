@@ -9,10 +9,11 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
+from tirelife.driving.answers import Z80
+
 __all__ = ["Mixture"]
 
 Floats = NDArray[np.float64]
-_Z80 = 1.2815515655446004
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class Mixture:
     def spread(self) -> float:
         """Sd of the normal whose 80 % range is as wide."""
         low, high = self.quantiles([0.1, 0.9])
-        return float(high - low) / (2 * _Z80)
+        return float(high - low) / (2 * Z80)
 
     def quantiles(self, probabilities: ArrayLike) -> Floats:
         """Quantiles, by the distribution function on a grid."""

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from tirelife.driving.answers import Z80
+
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
 
 __all__ = ["wear_by_vehicle"]
 
-_TENTH = 1.2815515655446004
-"""Normal quantile of 0.9."""
 _ONE_SIDED = 1.6448536269514722
 """Normal quantile of 0.95."""
 _HALF = 0.6744897501960817
@@ -38,8 +38,8 @@ def wear_by_vehicle(fit: WearFit) -> pd.DataFrame:
         {
             "vehicle_id": table["vehicle_id"],
             "ratio": np.exp(effect),
-            "lower": np.exp(effect - _TENTH * sd),
-            "upper": np.exp(effect + _TENTH * sd),
+            "lower": np.exp(effect - Z80 * sd),
+            "upper": np.exp(effect + Z80 * sd),
             "odd": odd,
         }
     )

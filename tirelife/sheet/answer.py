@@ -14,8 +14,8 @@ from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates import Trust
 from tirelife.sheet import words
-from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, last_grooves, limiting_readings
-from tirelife.sheet.language import say, say_all, texts, upper_first
+from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
+from tirelife.sheet.language import say, say_all, texts
 from tirelife.sheet.quantities import written
 
 if TYPE_CHECKING:
@@ -170,8 +170,7 @@ def answer_for(
     if now.empty:
         raise InputError(f"{vehicle_id} has no tire on the road in this logbook. Record its mounts first.")
     lines = book.tires.drop_duplicates("tire_id").set_index("tire_id").reindex(now["tire_id"])
-    rows = project(now)
-    rows.insert(0, "label", [upper_first(table[p]) for p in rows["position"]])
+    rows = labelled(project(now), table)
     rows["tire_line"] = lines["tire_line"].fillna("").to_numpy()
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
@@ -232,8 +231,7 @@ def _stored(
     if state.empty or not (state["vehicle_id"] == vehicle_id).any():
         return pd.DataFrame()
     state = state[state["vehicle_id"] == vehicle_id].reset_index(drop=True)
-    rows = project(state)
-    rows.insert(0, "label", [upper_first(table[p]) for p in rows["position"]])
+    rows = labelled(project(state), table)
     line = book.tires.drop_duplicates("tire_id").set_index("tire_id")["tire_line"].fillna("")
     return rows.assign(
         tire_line=rows["tire_id"].map(line).fillna(""),

@@ -9,13 +9,13 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import texts, upper_first
 from tirelife.wear.cause import CAUSES
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
 
-__all__ = ["LEVELS", "axle_shares", "band_ahead", "last_grooves", "limiting_readings"]
+__all__ = ["LEVELS", "axle_shares", "band_ahead", "labelled", "last_grooves", "limiting_readings"]
 
 LEVELS: Final = (10, 25, 50, 75, 90)
 FURTHEST_DAYS: Final = 36_525
@@ -120,6 +120,13 @@ def ahead_km(rows: pd.DataFrame) -> float:
     """How far ahead the charts look: a little past the longest 90 % distance. [km]"""
     longest = rows["km_left_p90"].max()
     return float(longest) * 1.05 if np.isfinite(longest) and longest > 0 else 1000.0
+
+
+def labelled(rows: pd.DataFrame, say: Mapping[str, str]) -> pd.DataFrame:
+    """Rows of tires with their wheels in words, ``label``, put first."""
+    out = rows.copy()
+    out.insert(0, "label", [upper_first(say[place]) for place in out["position"]])
+    return out
 
 
 def axle_shares(parts: pd.DataFrame, amount: str, say: Mapping[str, str] | None = None) -> pd.DataFrame:

@@ -20,7 +20,7 @@ from tirelife.sheet.answer import (
 )
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_state
-from tirelife.sheet.frames import axle_shares, band_ahead
+from tirelife.sheet.frames import axle_shares, band_ahead, labelled
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
@@ -86,10 +86,10 @@ def walkin_answer(
     answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in limits}
     states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
     first = next(iter(answers.values()))
-    rows = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    on_road = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    rows = labelled(on_road, say)
     known_facts = walkin_facts(first, removal_mm, facts.get("drive") or "")
     decision = decide(known_facts)
-    rows.insert(0, "label", [upper_first(say[p]) for p in rows["position"]])
     rows["tire_line"] = ""
     vehicle = Vehicle.of_drive(facts.get("drive") or "front")
     held = facts["prior"].factors if facts.get("prior") else ASSUMED

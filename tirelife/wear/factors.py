@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving.answers import default_profile
+from tirelife.driving.answers import Z80, default_profile
 from tirelife.driving.profile import MOMENTS
 from tirelife.errors import InputError
 from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES, RECORDS
@@ -163,7 +163,7 @@ class Factors:
     def table(self) -> pd.DataFrame:
         """One row a cause: ``cause, factor, lower, upper`` (median and 80 % range), ``log_sd``."""
         mean, sd = np.array(self.log_mean), np.sqrt(np.diag(self.covariance))
-        reach = 1.2815515655446004 * sd
+        reach = Z80 * sd
         low, high = np.array(self.ranges).T if self.ranges else (mean - reach, mean + reach)
         return pd.DataFrame(
             {

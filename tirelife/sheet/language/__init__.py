@@ -15,18 +15,17 @@ from typing import Final
 
 from tirelife.codes import Note
 from tirelife.errors import InputError
+from tirelife.language import LANGUAGES
 from tirelife.sheet import quantities
 
 __all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "texts", "upper_first"]
 
-LANGUAGES: Final = ("en", "es")
-"""Languages there are words in."""
 _SAID: Final = {"_mm": quantities.depth, "_km": quantities.far, "_kpa": quantities.pressure}
 
 
 ELSEWHERE: Final = (
     "fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-", "page-", "try-", "how-", "walkin-",
-    "usual-", "change-", "cause-", "axle-", "saved-", "basis-", "care-", "chart-",
+    "air-", "usual-", "change-", "cause-", "axle-", "saved-", "basis-", "care-", "chart-",
     "label-", "leak-",
 )  # fmt: skip
 """How the codes of texts begin that no script of a page has a use for."""
