@@ -1,6 +1,7 @@
 """What is not recorded is assumed, said so, and worth what the answer done again with it known says."""
 
 import dataclasses
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -10,7 +11,7 @@ from scipy.stats import norm
 
 import tirelife
 from tirelife.outlook import Fact, worth_of_facts
-from tirelife.outlook.unknown import _NORMAL, _of_mixture
+from tirelife.outlook.unknown import _NORMAL, _drive, _of_mixture
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.language.unknown import fact_words
 
@@ -110,3 +111,20 @@ def test_the_page_names_what_is_assumed_in_its_own_language(car, monkeypatch):
     }.items():
         said = " ".join(answer_for(book, "V03", fit, language=language).how)
         assert [name for name in named if name not in said] == []
+
+
+def test_a_drive_is_as_likely_as_usual_cars_and_the_fleets_own_have_it():
+    # 3 cars' worth of 0.6 front, 0.15 rear, 0.25 all, and one of the fleet that says front: 2.8, 0.45, 0.75 of 4.
+    vehicles = pd.DataFrame({"drive": ["front", "front"], "assumed": ["", "drive"]})
+    widths = {"front": 1000.0, "rear": 2000.0, "all": 4000.0}
+
+    def answer(change):
+        tables = {"vehicles": pd.DataFrame({"drive": [""]})}
+        change(tables)
+        return made(widths[tables["vehicles"]["drive"].iloc[0]])
+
+    def made(width):
+        return 30_000.0 + width * np.array([[-0.5, -0.25, 0.0, 0.25, 0.5]])
+
+    told = _drive(SimpleNamespace(vehicles=vehicles), "front", made(1000.0), answer)
+    assert told["known_km"] == pytest.approx((2.8 * 1000 + 0.45 * 2000 + 0.75 * 4000) / 4)

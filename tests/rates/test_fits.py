@@ -1,5 +1,6 @@
 """Whether a last reading fits what came before: a whole visit of the demo, spoilt."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -7,8 +8,8 @@ import pytest
 
 from tirelife.logbook import of_vehicles, read_logbook
 from tirelife.outlook.state import present_state
-from tirelife.rates import fit_logbook
-from tirelife.rates.fits import hold_both, misfits
+from tirelife.rates import PUBLISHED, fit_logbook
+from tirelife.rates.fits import _before, hold_both, misfits
 from tirelife.rates.present import tires_now
 from tirelife.rotation import vehicle_set
 from tirelife.tread import Verdict
@@ -95,3 +96,14 @@ def test_what_fits_is_left_as_it_is(demo):
     hold_both(state, np.where(np.arange(len(gap)) == 0, -1.0, 0.0))
     assert state["at_depth"][0] == pytest.approx(before["at_depth"][0] - 0.5)
     assert state["at_cov_depth_depth"][0] == pytest.approx(before["at_cov_depth_depth"][0] + 0.25)
+
+
+def test_what_one_earlier_reading_says_of_the_next_is_as_worked_by_hand():
+    # One reading of 8 mm at 10,000 km, the last one 20,000 km on: the line falls at the published rate r, known
+    # to half of itself, and a stretch wears by a quarter more or less.
+    rate, run, noise = math.exp(PUBLISHED.log_rate.mean), 20_000.0, 0.2
+    expected, sd = _before(np.array([0]), np.array([10_000.0]), np.array([8.0]), np.array([30_000.0]), noise)
+    assert expected == pytest.approx([8.0 - rate * run])
+    variance = 2 * noise**2 + (0.5 * rate * run) ** 2 + (0.25 * rate * run) ** 2
+    assert sd == pytest.approx([math.sqrt(variance)])
+    assert _before(*np.zeros((3, 0), dtype=int), np.array([1.0]), noise)[1] == [np.inf]

@@ -13,7 +13,9 @@ from tirelife.inflation import pressure_wear
 from tirelife.logbook import read_logbook
 from tirelife.units import convert
 from tirelife.wear import (
+    ASSUMED,
     CAUSES,
+    RECORDS,
     Change,
     Vehicle,
     causes,
@@ -189,3 +191,11 @@ def test_unknown_vehicle(tmp_path):
         change_ratio(book_of(tmp_path), "Z", Change("as now"))
     with pytest.raises(InputError, match="vehicle 'Z' is not in the vehicles table"):
         causes(book_of(tmp_path), "Z")
+
+
+def test_a_change_of_a_habit_carries_half_of_what_is_not_known_of_the_profile():
+    added = np.diag(ASSUMED.of_change(0.4) - ASSUMED.covariance)
+    habits = np.array([cause.driver and cause.energy is not None for cause in RECORDS])
+    assert added == pytest.approx(np.where(habits, 0.4**2 / 2, 0.0))
+    assert habits.any()
+    assert not habits.all()
