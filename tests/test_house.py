@@ -1,11 +1,13 @@
 """The house as a whole: what it loads, how its rooms are layered, what lies at the top level."""
 
+import ast
 import json
 import os
 import re
 import subprocess
 import sys
 import tomllib
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -77,6 +79,43 @@ def test_the_top_level_holds_what_it_should_and_nothing_else():
 def test_modules_are_small():
     big = [str(path) for path in tracked() if path.suffix == ".py" and (TOP / path).stat().st_size > 24_000]
     assert [path for path in big if path.startswith("tirelife")] == []
+
+
+def imports_of(path, modules):
+    """Modules of the package that a module imports when it runs, in functions too; not for types alone."""
+    tree = ast.parse(path.read_text("utf-8"))
+    for_types = {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING"
+        for statement in node.body
+        for inner in ast.walk(statement)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module and id(node) not in for_types:
+            for alias in node.names:
+                full = f"{node.module}.{alias.name}"
+                yield full if full in modules else node.module
+        elif isinstance(node, ast.Import) and id(node) not in for_types:
+            yield from (alias.name for alias in node.names)
+
+
+def test_no_module_imports_one_that_imports_it():
+    modules = {
+        ".".join(path.relative_to(TOP).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in (TOP / "tirelife").rglob("*.py")
+    }
+    # A room's door names its modules; a module that asks its own room's door would close a circle by it.
+    doors = {name for name, path in modules.items() if path.stem == "__init__" and name.count(".") < 2}
+    graph = {
+        name: {one for one in imports_of(path, modules) if one in modules and one not in doors}
+        for name, path in modules.items()
+    }
+    assert sum(map(len, graph.values())) > 500
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as circle:
+        pytest.fail(" imports ".join(reversed(circle.args[1])))
 
 
 @pytest.mark.parametrize("path", sorted((TOP / "notebooks").glob("*.ipynb")), ids=lambda path: path.stem)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from tests.rates.made import frames
+from tirelife.rates.assemble import assemble
 from tirelife.rates.blocks import SPREADS, split
-from tirelife.rates.fit import assemble
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.prior import PUBLISHED
 from tirelife.rates.wearing import begin, straighten

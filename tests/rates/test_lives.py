@@ -20,9 +20,9 @@ from tirelife.rates.lives import (
     abrasion,
     grams_per_mm,
     life_of,
-    prior_for,
     read_lives,
 )
+from tirelife.rates.local_prior import prior_for
 
 INCH = 25.4 / 32
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import re
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tirelife.cli.decision import all_rows, with_decisions
-from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["add", "add_formats", "add_parts", "deliver", "parse_depth", "parts_or_file", "run", "shown"]
+__all__ = ["add", "add_formats", "add_parts", "deliver", "parts_or_file", "run", "shown"]
 
 EPILOG = """examples:
   tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
@@ -197,34 +196,6 @@ def deliver(
         print(csv_text(plain_dates(table), for_spreadsheet=args.for_spreadsheet), end="")
     elif said := text():
         print(said)
-
-
-def parse_depth(text: str) -> float:
-    """Read a depth such as ``2/32``, ``2/32 in``, ``3 mm`` or ``62.5 mils`` [mm].
-
-    Raises
-    ------
-    InputError
-        If it is not a depth, has no unit, or lies outside 0 to 25 mm.
-
-    Examples
-    --------
-    >>> parse_depth("2/32"), parse_depth("1.6 mm"), parse_depth("0.0625in")
-    (1.5875, 1.6, 1.5875)
-    """
-    from tirelife.logbook.number import told_number
-
-    word = text.strip().lower()
-    found = re.fullmatch(r"(\d*[.,]?\d+)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
-    if not found:
-        raise InputError(f"removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.")
-    unit = "32nds" if "32" in found.group(2) else found.group(2)
-    depth = float(convert(told_number("removal depth", found.group(1), low=0, high=1000), unit, "mm"))
-    if not 0 <= depth <= 25:
-        raise InputError(
-            f"removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm."
-        )
-    return depth
 
 
 def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import re
 from typing import TYPE_CHECKING, Final
 
 from tirelife.errors import InputError
+from tirelife.units import convert
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["add_limits", "removal_for"]
+__all__ = ["add_limits", "parse_depth", "removal_for"]
 
 DEFAULT: Final = "2/32"
 
@@ -51,7 +53,6 @@ def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Serie
     """
     import pandas as pd
 
-    from tirelife.cli.forecast import parse_depth
     from tirelife.tread import removal_depth, removal_depths
 
     limits = removal_depths(args.limits)
@@ -77,3 +78,31 @@ def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Serie
     by_position["SP"] = max(front.depth_mm, rear.depth_mm)
     sources = list(dict.fromkeys(f"{f.source}{f', {f.dated}' if f.dated else ''}" for f in by_axle.values()))
     return pd.Series(by_position), f"removal depth of {place} on {as_of:%Y-%m-%d}: {'; '.join(sources)}"
+
+
+def parse_depth(text: str) -> float:
+    """Read a depth such as ``2/32``, ``2/32 in``, ``3 mm`` or ``62.5 mils`` [mm].
+
+    Raises
+    ------
+    InputError
+        If it is not a depth, has no unit, or lies outside 0 to 25 mm.
+
+    Examples
+    --------
+    >>> parse_depth("2/32"), parse_depth("1.6 mm"), parse_depth("0.0625in")
+    (1.5875, 1.6, 1.5875)
+    """
+    from tirelife.logbook.number import told_number
+
+    word = text.strip().lower()
+    found = re.fullmatch(r"(\d*[.,]?\d+)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
+    if not found:
+        raise InputError(f"removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.")
+    unit = "32nds" if "32" in found.group(2) else found.group(2)
+    depth = float(convert(told_number("removal depth", found.group(1), low=0, high=1000), unit, "mm"))
+    if not 0 <= depth <= 25:
+        raise InputError(
+            f"removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm."
+        )
+    return depth

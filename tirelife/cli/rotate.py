@@ -7,8 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.decision import decision_rows
-from tirelife.cli.forecast import parse_depth
-from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.verdict import told_verdicts, verdict_lines

@@ -63,7 +63,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Make the page and write it, whole or not at all."""
     if args.removal_depth:
-        from tirelife.cli.forecast import parse_depth
+        from tirelife.cli.limits import parse_depth
 
         parse_depth(args.removal_depth)
     if args.all:

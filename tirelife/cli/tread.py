@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING, Any, Literal
 
-from tirelife.cli.forecast import parse_depth
+from tirelife.cli.limits import parse_depth
 from tirelife.cli.tread_text import POSITION_WORDS, as_text
 from tirelife.cli.verdict import told_verdicts
 from tirelife.errors import InputError

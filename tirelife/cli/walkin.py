@@ -76,7 +76,8 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Answer, and print it or write its page."""
-    from tirelife.cli.forecast import parse_depth, shown
+    from tirelife.cli.forecast import shown
+    from tirelife.cli.limits import parse_depth
 
     removal = parse_depth(args.removal_depth)
     if args.out and args.json:

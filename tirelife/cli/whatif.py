@@ -10,8 +10,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.decision import DECISION_COLUMNS, all_rows, changed_lines, with_decisions
-from tirelife.cli.forecast import add_formats, add_parts, deliver, parse_depth, parts_or_file
-from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.forecast import add_formats, add_parts, deliver, parts_or_file
+from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.numbers import number
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.rates.assemble import assemble
 from tirelife.rates.curvature import hold_bend
 from tirelife.rates.factors import Shares, learn
 from tirelife.rates.ridge import own_starts, untold_starts
@@ -46,7 +47,6 @@ def learn_causes(
     spreads : ndarray or None
         Variances found on the way; None where there is nothing to learn from.
     """
-    from tirelife.rates.fit import assemble
     from tirelife.wear import cause_distance, reference_shares, stretch_severity, usual_moments
     from tirelife.wear.ahead import book_about
 

@@ -12,7 +12,8 @@ import numpy as np
 from tirelife.errors import InputError
 from tirelife.logbook.number import GROUPED, depth_words, points_are_decimal, read_number
 from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank, named_depths
-from tirelife.logbook.sheets.columns import DATE_HINT, Column, Table
+from tirelife.logbook.sheets.columns import Column, Table
+from tirelife.logbook.sheets.headers import DATE_HINT
 from tirelife.logbook.sheets.words import folded, vocabulary
 
 __all__ = ["Conventions", "Question", "conventions", "read_day"]

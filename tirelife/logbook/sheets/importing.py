@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
@@ -15,15 +15,17 @@ import pandas as pd
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.sheets.cells import date_text
-from tirelife.logbook.sheets.columns import Column, Field, Table, find_table
+from tirelife.logbook.sheets.columns import Column, Table, find_table
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
 from tirelife.logbook.sheets.duals import refuse_duals
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
+from tirelife.logbook.sheets.headers import Field
 from tirelife.logbook.sheets.layouts import turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.records import Entry, Fate, entries
+from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
 
@@ -31,50 +33,6 @@ __all__ = ["Imported", "Plan", "Settings", "import_sheet", "plan_sheet"]
 
 
 STORES: Final = (".sqlite", ".db")
-
-
-@dataclass(frozen=True)
-class Settings:
-    """What a person said about a sheet; None where the sheet itself has to say it.
-
-    Attributes
-    ----------
-    depth_unit : {"32nds", "mm"}
-    distance_unit : {"mi", "km"}
-    day_first : bool
-    near_side : {"left", "right"}
-        The side of the road's edge, for wheels called near and off side.
-    wheel_numbers : str
-        Which wheels 1 to 4 are: one of :data:`tirelife.logbook.sheets.numbered.ORDERS`.
-    points : {"thousands", "decimals"}
-        What a lone point or comma before three digits in an odometer is.
-    depth_commas : {"decimals", "grooves"}
-        What a comma in a depth is.
-    new_depth : float
-        Depth of new tires. [depth_unit]
-    vehicle : str
-        Vehicle of a tab that has no column for it.
-    hidden : {"use", "leave"}
-        What to do with hidden rows and tabs.
-    columns : dict of str to str
-        By header or letter: what a column holds, such as ``"depth LF outer 32nds"``.
-    work : dict of str to str
-        By vehicle and day (``"AB 12 2026-03-14"``): work done that the sheet does not tell, such as ``"4
-        new"``.
-    """
-
-    depth_unit: str | None = None
-    distance_unit: str | None = None
-    day_first: bool | None = None
-    near_side: str | None = None
-    points: str | None = None
-    depth_commas: str | None = None
-    new_depth: float | None = None
-    vehicle: str | None = None
-    hidden: str | None = None
-    columns: dict[str, str] = field(default_factory=dict)
-    work: dict[str, str] = field(default_factory=dict)
-    wheel_numbers: str | None = None
 
 
 @dataclass

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from tirelife.logbook.sheets.cells import date_text, is_blank
 from tirelife.logbook.sheets.files import Grid
+from tirelife.logbook.sheets.headers import named_field
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 
 __all__ = ["days_of_month", "join_dates", "turned", "unrolled"]
@@ -97,8 +98,6 @@ def _groups(row: list[Any]) -> tuple[int, int, int] | None:
 
 
 def _heads(cells: list[Any], role: str) -> bool:
-    from tirelife.logbook.sheets.columns import named_field
-
     return any(isinstance(cell, str) and named_field(cell).role == role for cell in cells)
 
 

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.sheets.settings import Settings
 
 if TYPE_CHECKING:
-    from tirelife.logbook.sheets.importing import Plan, Settings
+    from tirelife.logbook.sheets.importing import Plan
 
 __all__ = ["mapping_text", "read_mapping"]
 
@@ -36,8 +37,6 @@ def read_mapping(path: str | Path) -> Settings:
     InputError
         If it is no TOML, or says what cannot be said.
     """
-    from tirelife.logbook.sheets.importing import Settings
-
     path = Path(path)
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -8,9 +8,10 @@ from typing import Any, Final
 
 from tirelife.errors import InputError
 from tirelife.logbook.sheets.cells import is_blank
-from tirelife.logbook.sheets.columns import Field, Table
+from tirelife.logbook.sheets.columns import Table
 from tirelife.logbook.sheets.decide import Question
 from tirelife.logbook.sheets.files import Grid, column_letter
+from tirelife.logbook.sheets.headers import Field
 
 __all__ = ["ORDERS", "QUESTION", "check_order", "name_headers", "number_of", "number_rows"]
 

@@ -13,9 +13,10 @@ import numpy as np
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, named_depths, plain_number
-from tirelife.logbook.sheets.columns import WHEELS, Column, Table, groove_of, named_field
+from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
+from tirelife.logbook.sheets.headers import WHEELS, groove_of, named_field
 from tirelife.logbook.sheets.numbered import number_of
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
