@@ -133,3 +133,20 @@ def test_plans_that_are_not_allowed_say_why(book, fit):
 def test_unknown_vehicle_is_refused(book, fit):
     with pytest.raises(InputError, match="no vehicle is called 'V99'"):
         vehicle_set(book, "V99", fit)
+
+
+def test_a_tire_read_at_its_limit_keeps_its_estimate_and_has_no_distance_in_any_plan(book, fit):
+    usual = vehicle_set(book, "V03", fit).tires
+    limit = float(usual["read_mm"].min())
+    now = vehicle_set(book, "V03", fit, limit)
+    at_limit = now.tires["verdict"] == Verdict.AT_OR_UNDER
+    assert at_limit.any()
+    assert not at_limit.all()
+    # Estimated depth is one number, whatever is asked of it: the forecast's.
+    assert now.tires["depth_mm"].equals(usual["depth_mm"])
+    ahead = forecast(book, fit, removal_depth_mm=limit).set_index("tire_id")["depth_now_mm"]
+    assert np.allclose(now.tires["depth_mm"], ahead.loc[now.tires["tire_id"]])
+    assert (now.tires.loc[at_limit, "depth_mm"] > limit).any()
+    assert (now.drawn_depths[:, at_limit.to_numpy()] <= limit).all()
+    plans = compare_plans(now, limit, 8000.0)
+    assert (plans.loc[plans["allowed"], ["life_km_p10", "life_km_p90"]] == 0).all(axis=None)

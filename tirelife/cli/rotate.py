@@ -141,7 +141,8 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         "removal_depth": round(float(convert(limit, "mm", deep)), 2),
         "set": _rows(_tires(now.tires).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
-        f"first_{far}": _shown(first, "km", far),
+        # The first plan is to leave them; where no other is allowed, no rotation comes.
+        f"first_{far}": _shown(first, "km", far) if table["allowed"].iloc[1:].any() else None,
         "asked": bool(args.plan),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
         "bound": _shown(float(np.median(most)), "km", far),
@@ -157,7 +158,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
 def _tires(tires: pd.DataFrame) -> pd.DataFrame:
     """The set's tires under the names that every command has for depths."""
     names = {"depth_mm": "depth_now_mm", "depth_sd_mm": "depth_now_sd_mm"}
-    return tires.drop(columns=["note"]).rename(columns=names)
+    return tires.drop(columns=["note", "usable_mm"]).rename(columns=names)
 
 
 def _shown(value: float, unit: str, to: str) -> float | None:
@@ -216,7 +217,8 @@ def _text(answer: dict[str, Any]) -> str:
     ]
     lines += [_plan_line(p, far, deep) for p in answer["plans"]]
     when = f"in {answer[f'first_{far}']:,} {say}, when it is due" if answer[f"first_{far}"] else "now"
-    lines.append(f"The first rotation: {when}.")
+    if answer[f"first_{far}"] is not None:
+        lines.append(f"The first rotation: {when}.")
     chosen = answer["chosen"]
     stays = chosen["order"] == 1
     leaves = any(action["do"] == Kind.LEAVE for action in answer["decision"])

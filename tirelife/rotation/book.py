@@ -53,13 +53,15 @@ class SetNow:
     vehicle_id : str
     tires : DataFrame
         One row a tire, indexed by position: tire_id, tire_line, size, depth_mm (in its shallowest groove),
+        usable_mm (the same, and no more than its removal depth for a tire that was read there),
         depth_sd_mm, wear_mm_per_1000km (of that groove) and wear_log_sd (where it is), placard_kpa, note; and
         what was measured, as :data:`tirelife.tread.VERDICT_COLUMNS`.
     rates : DataFrame
         Wear of the shallowest groove of the tire now at each position (rows) in every position (columns).
         [mm/km]
     drawn_depths : ndarray, shape (draws, tires)
-        Depth in the shallowest groove, as uncertain as it is: the forecast's own draws. [mm]
+        Depth in the shallowest groove, as uncertain as it is: the forecast's own draws; none of more than
+        the removal depth for a tire that was read there. [mm]
     drawn_rates : ndarray, shape (draws, tires, tires)
         Wear of each tire in every position, draw by draw. [mm/km]
     """
@@ -72,8 +74,8 @@ class SetNow:
 
     @property
     def depths(self) -> pd.Series:
-        """Depth in the shallowest groove, by position [mm]."""
-        return self.tires["depth_mm"].copy()
+        """Depth in the shallowest groove that a plan may count on, by position [mm]."""
+        return self.tires["usable_mm"].copy()
 
     @property
     def sizes(self) -> dict[str, str]:
@@ -127,7 +129,8 @@ def vehicle_set(
     Depth today is the forecast's: from the last reading wheel by wheel over the mounts since. A tire's rate
     in a place is that of its shallowest groove at this depth, moved to that axle by the fitted ratio of the
     axles, times the severity there over the last 16,000 km. A spare that takes its turn wears nothing where
-    it lies. A tire that was read at its limit has no more depth than that, whatever the fit says.
+    it lies. A tire that was read at its limit has no distance left in any plan,
+    whatever the fit says.
     """
     if fit is None:
         from tirelife.rates import fit_logbook
@@ -173,7 +176,7 @@ def vehicle_set(
     depth = np.maximum(new - ratio * (new - stands["mean_depth_mm"].to_numpy(float)), 0.0)
     judged = judge(measured(book, [vehicle_id]), removal_depth_mm).set_index("tire_id").loc[on["tire_id"]]
     down = (judged["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
-    depth = np.where(down, np.minimum(depth, judged["limit_mm"].to_numpy(float)), depth)
+    most = np.where(down, judged["limit_mm"].to_numpy(float), np.inf)
     read = verdict_columns(judged.reset_index())
     placard = [
         float(vehicles.loc[vehicle_id, f"placard_{'front' if p in FRONT else 'rear'}_kpa"])  # type: ignore[arg-type]
@@ -188,6 +191,7 @@ def vehicle_set(
             "tire_line": own["tire_line"].to_numpy(object),
             "size": own["size"].fillna("").to_numpy(object),
             "depth_mm": depth,
+            "usable_mm": np.minimum(depth, most),
             "depth_sd_mm": ratio * stands["mean_depth_sd_mm"].to_numpy(float),
             "wear_mm_per_1000km": 1000 * wear,
             "wear_log_sd": stands["log_wear_sd"].to_numpy(float),
@@ -197,7 +201,8 @@ def vehicle_set(
         },
         index=pd.Index(spots, name="position"),
     )
-    return SetNow(vehicle_id, tires, rates, *_drawn(now, new, ratio, severity, spots))
+    drawn, drawn_rates = _drawn(now, new, ratio, severity, spots)
+    return SetNow(vehicle_id, tires, rates, np.minimum(drawn, most), drawn_rates)
 
 
 def compare_plans(
