@@ -67,6 +67,9 @@ def add_settings(parser: argparse.ArgumentParser, *, shown: bool = True) -> None
         "--points", choices=("thousands", "decimals"), help=told("what 41.230 is in an odometer")
     )
     group.add_argument(
+        "--odometer-in", choices=("thousands", "full"), help=told("what 41.2 is in an odometer")
+    )
+    group.add_argument(
         "--depth-commas", choices=("decimals", "grooves"), help=told("what 7,2 is in a column of depths")
     )
     group.add_argument(
@@ -103,6 +106,7 @@ def settings_of(args: argparse.Namespace) -> Settings:
         dict(_pair(one) for one in args.column),
         dict(_pair(one) for one in args.work),
         args.wheel_numbers,
+        args.odometer_in,
     )
 
 

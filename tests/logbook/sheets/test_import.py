@@ -3,6 +3,7 @@
 import zipfile
 from pathlib import Path
 
+import openpyxl
 import pandas as pd
 import pytest
 
@@ -110,6 +111,7 @@ UNDECIDED = {
     "distance_unit": ("Date,Car,Odometer,LF mm,RF mm,LR mm,RR mm\n2025-01-02,A 1,1000,6,6,7,7\n2025-05-02,A 1,9000,5,5,6,6\n", "--distance-unit mi or --distance-unit km", Settings(distance_unit="km")),
     "day_first": ("Date,Car,Km,LF mm,RF mm,LR mm,RR mm\n1/2/2025,A 1,1000,6,6,7,7\n5/5/2025,A 1,9000,5,5,6,6\n", "--day-first or --month-first", Settings(day_first=True)),
     "near_side": ("Date,Car,Miles,N/S/F mm,O/S/F mm,N/S/R mm,O/S/R mm\n2025-01-02,A 1,1000,6,6,7,7\n2025-05-02,A 1,9000,5,5,6,6\n", "--near-side left or --near-side right", Settings(near_side="left")),
+    "odometer_in": ("Date,Car,Km,LF mm,RF mm,LR mm,RR mm\n2025-01-02,A 1,101.5,6,6,7,7\n2025-09-13,A 1,119.5,5,5,6,6\n", "--odometer-in thousands or --odometer-in full", Settings(odometer_in="thousands")),
     "both orders": ("Date,Car,Km,LF mm,RF mm,LR mm,RR mm\n13/2/2025,A 1,1000,6,6,7,7\n2/13/2025,A 1,9000,5,5,6,6\n", "--day-first or --month-first", None),
 }  # fmt: skip
 
@@ -357,3 +359,25 @@ def test_pressures_of_two_axles_are_told_from_sides(tmp_path):
     tirelife.import_sheet(sheet(tmp_path, text), tmp_path / "book")
     read = tirelife.read_logbook(tmp_path / "book").pressures.set_index("position")["pressure_kpa"] / 6.894757
     assert read.round(1).to_dict() == {"LF": 32.0, "RF": 31.0, "LR": 34.0, "RR": 33.0}
+
+
+def test_odometers_in_thousands_are_those_of_the_vehicle(tmp_path):
+    path = sheet(tmp_path, UNDECIDED["odometer_in"][0])
+    tirelife.import_sheet(path, tmp_path / "book", Settings(odometer_in="thousands"))
+    assert tirelife.read_logbook(tmp_path / "book").depths["odometer_km"].unique().tolist() == [
+        101_500,
+        119_500,
+    ]
+    assert 'odometer_in = "thousands"' in (tmp_path / "book" / "mapping.toml").read_text()
+
+
+def test_a_month_is_no_vehicle(tmp_path):
+    made = openpyxl.Workbook()
+    for month in ("January 2025", "May 2025"):
+        tab = made.create_sheet(month)
+        tab.append(["Date", "Whose", "Miles", "LF 32nds", "RF 32nds", "LR 32nds", "RR 32nds"])
+        tab.append([f"2025-0{1 + 4 * (month < 'J')}-07", "Anna", 10_000, 9, 9, 9, 9])
+    made.save(tmp_path / "shop.xlsx")
+    with pytest.raises(InputError, match="names no vehicle"):
+        tirelife.import_sheet(tmp_path / "shop.xlsx", tmp_path / "book")
+    assert not (tmp_path / "book").exists()

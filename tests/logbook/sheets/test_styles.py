@@ -3,11 +3,12 @@
 import datetime as dt
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import tirelife
 from tests.fleets import Fleet
-from tests.logbook.sheets import held_styles, more_styles
+from tests.logbook.sheets import fresh_styles, held_styles, more_styles
 from tests.logbook.sheets.score import fitting_right, understood
 from tests.logbook.sheets.styles import STYLES, make_log
 from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
@@ -110,6 +111,30 @@ def test_eight_more_are_read_whole(name, logs, tmp_path):
         assert set(held) <= days
         return
     assert done.visits == len(log.visits)
+    right, n = fitting_right(log, tmp_path / "book")
+    assert right >= 0.97 * n
+
+
+@pytest.mark.parametrize("name", fresh_styles.FRESH)
+def test_five_more_are_read_whole_without_a_question(name, logs, tmp_path):
+    # None of the five was read when they were first tried; one took thousands of miles for miles, unasked.
+    log = logs["metric" if name in fresh_styles.METRIC else "us", True]
+    path, holds, told = fresh_styles.FRESH[name](log, tmp_path)
+    plan = plan_sheet(path)
+    assert understood(plan, holds) == len(holds)
+    assert not plan.questions
+    done = import_sheet(path, tmp_path / "book", Settings(**told))
+    assert done.visits == len(log.visits)
+    assert not done.rows[done.rows["row"] > 0].duplicated(["tab", "row"]).any()
+    book = tirelife.read_logbook(tmp_path / "book")
+    assert book.vehicles["vehicle_id"].nunique() == len({v.vehicle for v in log.visits})
+    true = sorted(v.km for v in log.visits)
+    assert np.allclose(
+        sorted(book.depths.drop_duplicates(["vehicle_id", "date"])["odometer_km"]), true, atol=60
+    )
+    if name == "pressures_over_depths":
+        assert len(book.pressures) == 4 * len(log.visits)
+        assert book.pressures["pressure_kpa"].between(190, 250).all()
     right, n = fitting_right(log, tmp_path / "book")
     assert right >= 0.97 * n
 

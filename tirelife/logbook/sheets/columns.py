@@ -24,7 +24,7 @@ from tirelife.logbook.sheets.layouts import days_of_month, join_dates
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
 
-__all__ = ["Column", "Table", "find_table"]
+__all__ = ["Column", "Table", "find_table", "names_vehicles"]
 
 _ONCE: Final = ("date", "vehicle", "odometer", "driver", "wheel", "note", "drive", "gauge")
 _DEPTHS: Final = (0.0, 25.0)
@@ -103,6 +103,8 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
             rows = tuple(range(first, first + size))
             if rows[-1] >= len(grid.cells) or not all(_mostly_text(grid.cells[row]) for row in rows):
                 break
+            if any(_is_title(grid, row, rows[-1]) for row in rows[:-1]):
+                break
             texts = _header_texts(grid, rows)
             score = _score(_of_sets(texts), given) - 0.4 * (len(rows) - 1)
             if best is None or score > best[0] + 1e-9:
@@ -125,6 +127,16 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
         if column.field.role == "date" and days_of_month(grid, column.index, rows[-1] + 1, title):
             columns[i] = replace(column, how="days of the tab's month")
     return Table(grid, columns, rows, rows[-1] + 1, title)
+
+
+def _is_title(grid: Grid, row: int, header: int) -> bool:
+    """Whether a row above a header stands over all of it: one text at its left, or merged from end to end."""
+    filled = [i for i, cell in enumerate(grid.cells[row]) if cell is not None]
+    below = [i for i, cell in enumerate(grid.cells[header]) if cell is not None]
+    if len(filled) != 1 or len(below) < 3:
+        return False
+    ends = [d for a, b, c, d in grid.merged if a <= row <= c and b == filled[0]]
+    return filled[0] == below[0] and (not ends or max(ends) >= below[-1])
 
 
 def _named_wheels(grid: Grid) -> dict[str, str]:
@@ -342,6 +354,10 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         if fits and max(fits)[0] >= 0.8:
             i = -max(fits)[1]
             columns[i] = replace(columns[i], field=Field(role), how="content")
+    if not {"note", "work"} & have:
+        for i, column in enumerate(columns):
+            if not column.field.role and not column.field.wheel and _fits("note", column, grid, first):
+                columns[i] = replace(column, field=Field("note"), how="content")
     seen: dict[tuple[str, str], list[int]] = {}
     for i, column in enumerate(columns):
         if column.field.role == "depth" and column.field.wheel in WHEELS and not column.field.groove:
@@ -376,7 +392,9 @@ def _shared(columns: list[Column], same: list[int], weak: set[int], grid: Grid, 
 def _fits(role: str, column: Column, grid: Grid, first: int) -> float:
     """Share of a column's cells that can be what the role asks for."""
     cells = [
-        r[column.index] for r in grid.cells[first:] if column.index < len(r) and not is_blank(r[column.index])
+        r[column.index]
+        for r in grid.cells[first:]
+        if column.index < len(r) and not is_blank(r[column.index]) and sum(c is not None for c in r) > 1
     ]
     if not cells:
         return 0.0
@@ -390,12 +408,21 @@ def _fits(role: str, column: Column, grid: Grid, first: int) -> float:
         values = np.array([amount(c)[0] for c in cells])
         return float(np.mean((values > 300) & (values < 2_000_000)))
     if role == "vehicle":
-        texts = [str(c) for c in cells]
-        if all(isinstance(c, dt.date) for c in cells) or np.mean([len(t) <= 24 for t in texts]) < 0.9:
-            return 0.0
-        repeats = 1 - len(set(texts)) / len(texts)
-        odd = np.mean([bool(re.search(r"[A-Za-z]", t)) and bool(re.search(r"\d", t)) for t in texts])
-        return float(odd) if repeats > 0.3 else 0.0
+        return names_vehicles(cells)
+    if role == "note":
+        return float(np.mean([isinstance(c, str) and bool(work_of(c)) for c in cells]))
     if role == "wheel":
         return float(np.mean([wheel_of(str(c))[0] not in ("", "front", "rear") for c in cells]))
     return 1.0
+
+
+def names_vehicles(cells: list[Any]) -> float:
+    """Share of cells that may name a vehicle: short, of letters and digits, and coming again and again."""
+    texts = [str(c) for c in cells]
+    if not texts or all(isinstance(c, dt.date) for c in cells):
+        return 0.0
+    if np.mean([len(t) <= 24 for t in texts]) < 0.9:
+        return 0.0
+    repeats = 1 - len(set(texts)) / len(texts)
+    odd = np.mean([bool(re.search(r"[A-Za-z]", t)) and bool(re.search(r"\d", t)) for t in texts])
+    return float(odd) if repeats > 0.3 else 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -42,8 +42,15 @@ class Conventions:
     commas: str = ""
     near_side: str = ""
     wheel_numbers: str = ""
+    odometer_times: float = 1.0
     why: dict[str, str] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
+
+    def odometer(self, cell: Any) -> tuple[float, str]:
+        """An odometer, and the unit that stands behind it."""
+        value, unit = amount(cell, self.thousands)
+        # One that is written out in a column of thousands stays what it is.
+        return value * (self.odometer_times if value < 1e6 / self.odometer_times else 1.0), unit
 
 
 def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
@@ -53,7 +60,7 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
     ----------
     tables : list of Table
     told : dict
-        depth_unit, distance_unit, day_first, near_side: what was given; None where it was not.
+        depth_unit, distance_unit, odometer_in, day_first, near_side: what was given; None where it was not.
 
     Returns
     -------
@@ -83,6 +90,7 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
         out.questions.append(Question("near_side", text, ("--near-side left", "--near-side right")))
     _distance_unit(tables, told.get("distance_unit"), continental, out)
     _points(tables, out)
+    _in_thousands(tables, told, out)
     _commas(tables, told.get("depth_commas"), continental, out)
     return out
 
@@ -314,6 +322,38 @@ def _distance_unit(tables: list[Table], told: str | None, continental: bool, out
         out.questions.append(
             Question("distance_unit", "Odometers have no unit.", ("--distance-unit mi", "--distance-unit km"))
         )
+
+
+_THOUSANDS: Final = (
+    r"\b(?:tkm|tsd|tausend|thousands?|milliers|miles de|duizend(?:en|tal|tallen)?|migliaia|milhares|tys)\b"
+    r"|(?:x|×|\*|in)\s*1[.,' ]?000\b|(?<![\d.,])0{3}s?\b"
+)
+"""How a header says that odometers are written in thousands."""
+_ALL_SHORT: Final = 1000.0
+_HALF_A_YEAR: Final = 180
+
+
+def _in_thousands(tables: list[Table], told: dict[str, Any], out: Conventions) -> None:
+    """Whether odometers are in thousands: the header says so, or none reaches 1,000 in half a year."""
+    columns = [(t, c) for t in tables for c in t.of("odometer")]
+    said = told.get("points")
+    marks = out.thousands if said is None else said == "thousands"
+    values = np.array([amount(cell, marks)[0] for t, c in columns for cell in _cells(t, c)])
+    values = values[np.isfinite(values)]
+    if given := told.get("odometer_in"):
+        out.odometer_times, out.why["odometer in"] = 1000.0 if given == "thousands" else 1.0, "given"
+        return
+    if len(values) < 2 or (said is None and any(q.code == "points" for q in out.questions)):
+        return
+    if any(re.search(_THOUSANDS, c.header.lower()) for _, c in columns):
+        if np.median(values) < 2 * _ALL_SHORT:
+            out.odometer_times, out.why["odometer in"] = 1000.0, "thousands, as the header says"
+        return
+    days = [read_day(cell, out.day_first) for t in tables for c in t.of("date") for cell in _cells(t, c)]
+    known = [day for day in days if day is not None]
+    if values.max() < _ALL_SHORT and known and (max(known) - min(known)).days > _HALF_A_YEAR:
+        text = f"No odometer reaches {_ALL_SHORT:,.0f} (up to {values.max():g}): they may be in thousands."
+        out.questions.append(Question("odometer_in", text, ("--odometer-in thousands", "--odometer-in full")))
 
 
 def _points(tables: list[Table], out: Conventions) -> None:

@@ -14,13 +14,13 @@ import pandas as pd
 
 from tirelife.errors import InputError, Problem
 from tirelife.logbook.convert import convert_logbook
-from tirelife.logbook.sheets.cells import date_text
-from tirelife.logbook.sheets.columns import Column, Table, find_table
+from tirelife.logbook.sheets.cells import date_text, is_blank
+from tirelife.logbook.sheets.columns import Column, Table, find_table, names_vehicles
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
 from tirelife.logbook.sheets.duals import refuse_duals
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
 from tirelife.logbook.sheets.headers import Field
-from tirelife.logbook.sheets.layouts import turned, unrolled
+from tirelife.logbook.sheets.layouts import names_month, parted, turned, unrolled
 from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
@@ -142,6 +142,8 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         tables.append((table, told.vehicle or _vehicle_of(table, path, len(grids))))
     if not tables and not hidden:
         _no_depths(path, grids)
+    _vehicles_over_tabs([table for table, _ in tables])
+    _alike([table for table, _ in tables])
     for table, _ in tables:
         _refuse_bad(path, table)
         refuse_duals(path.name, table)
@@ -237,7 +239,7 @@ def _refuse_store(out: Path) -> None:
 
 def _table(grid: Grid, told: Settings) -> Table | None:
     """The table of a tab: a row a visit, or laid out otherwise."""
-    table = find_table(unrolled(grid), told.columns)
+    table = find_table(unrolled(parted(grid)), told.columns)
     if table is None or not table.of("date"):
         other = find_table(turned(grid), told.columns)
         if other is not None and other.of("date"):
@@ -274,7 +276,15 @@ def _over(base: Settings, told: Settings) -> Settings:
 def _told(told: Settings) -> dict[str, Any]:
     return {
         name: getattr(told, name)
-        for name in ("depth_unit", "distance_unit", "day_first", "near_side", "depth_commas")
+        for name in (
+            "depth_unit",
+            "distance_unit",
+            "day_first",
+            "near_side",
+            "points",
+            "depth_commas",
+            "odometer_in",
+        )
     }
 
 
@@ -310,7 +320,37 @@ def _vehicle_of(table: Table, path: Path, tabs: int) -> str:
     plain = folded(table.grid.tab).rstrip("0123456789 ")
     if table.grid.delimiter or plain in generic or (tabs == 1 and plain == ""):
         return path.stem
+    if names_month(table.grid.tab):  # no vehicle's: its rows name theirs, or are left out
+        return ""
     return table.grid.tab
+
+
+def _vehicles_over_tabs(tables: list[Table]) -> None:
+    """Find the column that names the vehicles in tabs of a month each, by what all of them hold."""
+    bare = [t for t in tables if not t.of("vehicle") and names_month(t.grid.tab)]
+    heads = [{c.header for c in t.columns if not c.field.role and c.header} for t in bare]
+    for head in sorted(set.intersection(*heads)) if heads else []:
+        mine = [(t, i, c) for t in bare for i, c in enumerate(t.columns) if c.header == head]
+        cells = [
+            row[c.index]
+            for t, _, c in mine
+            for row in t.grid.cells[t.first :]
+            if c.index < len(row) and not is_blank(row[c.index])
+        ]
+        if names_vehicles(cells) >= 0.8:
+            for table, i, column in mine:
+                table.columns[i] = replace(column, field=Field("vehicle"), how="content")
+            return
+
+
+def _alike(tables: list[Table]) -> None:
+    """Take a column for what the same header was found to be over more telling cells in another tab."""
+    found = {c.header: c.field for t in tables for c in t.columns if c.header and c.how == "content"}
+    for table in tables:
+        for i, column in enumerate(table.columns):
+            known = found.get(column.header)
+            if known and known.role and not column.field.role and not table.of(known.role):
+                table.columns[i] = replace(column, field=known, how="as in another tab")
 
 
 def _no_depths(path: Path, grids: list[Grid]) -> None:

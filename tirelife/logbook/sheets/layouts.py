@@ -11,7 +11,7 @@ from tirelife.logbook.sheets.files import Grid
 from tirelife.logbook.sheets.headers import named_field
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 
-__all__ = ["days_of_month", "join_dates", "turned", "unrolled"]
+__all__ = ["days_of_month", "join_dates", "names_month", "parted", "turned", "unrolled"]
 
 _TOP: Final = 40
 _PARTS: Final = {
@@ -75,6 +75,64 @@ def unrolled(grid: Grid) -> Grid:
             origin=[*range(len(over)), *origin],
         )  # fmt: skip
     return grid
+
+
+def parted(grid: Grid) -> Grid:
+    """A tab whose rows are by turns of depths and of pressures, as one with columns of either.
+
+    What a row holds stands in a column of its own, as ``PSI`` or ``tread``; the date and the vehicle may
+    stand in the first row of a visit alone. Rows keep their numbers.
+    """
+    width = max((len(row) for row in grid.cells), default=0)
+    for at in range(width):
+        kinds = [(i, k) for i, row in enumerate(grid.cells) if at < len(row) and (k := _measure(row[at]))]
+        if len({k for _, k in kinds}) < 2 or len(kinds) < 4:
+            continue
+        head = next(
+            (i for i in range(kinds[0][0] - 1, -1, -1) if any(c is not None for c in grid.cells[i])), -1
+        )
+        if head < 0:
+            continue
+        top = _padded(grid.cells[head], width)
+        wheels = [i for i in range(width) if isinstance(top[i], str) and wheel_of(top[i])[0]]
+        if len(wheels) < 2 or sum(1 for i, _ in kinds if i > head) < 0.6 * (len(grid.cells) - head - 1):
+            continue
+        said = {i: str(grid.cells[i][at]) for i, _ in kinds}
+        more = {kind: next(said[i] for i, k in kinds if k == kind) for kind in dict(kinds).values()}
+        names = list(more)
+        cells = [list(row) for row in grid.cells[:head]]
+        first = [
+            f"{top[i]} {more[names[0]]}" if i in wheels else None if i == at else top[i] for i in range(width)
+        ]
+        cells.append(first + [f"{top[i]} {more[name]}" for name in names[1:] for i in wheels])
+        held: list[Any] = [None] * width
+        for i in range(head + 1, len(grid.cells)):
+            row = _padded(grid.cells[i], width)
+            kind = _measure(row[at])
+            if kind:
+                over = [j for j in range(min(wheels)) if j != at]
+                if any(not is_blank(row[j]) for j in over):
+                    held = list(row)
+                else:
+                    for j in over:
+                        row[j] = held[j]
+                row[at] = None
+            own = [row[j] for j in wheels]
+            if kind and kind != names[0]:
+                for j in wheels:
+                    row[j] = None
+            more_cells = [c if kind == name else None for name in names[1:] for c in own]
+            cells.append(row + more_cells)
+        return Grid(grid.tab, cells, [], grid.hidden_rows, grid.hidden, grid.bad, grid.delimiter)
+    return grid
+
+
+def _measure(cell: Any) -> str:
+    """Whether a cell says no more than that its row is of depths, or of pressures."""
+    if not isinstance(cell, str) or len(cell) > 24:
+        return ""
+    found = named_field(cell)
+    return found.role if found.role in ("depth", "pressure") and not found.wheel and not found.groove else ""
 
 
 def _groups(row: list[Any]) -> tuple[int, int, int] | None:
@@ -163,6 +221,11 @@ def days_of_month(grid: Grid, column: int, first: int, titles: list[str]) -> boo
 
 def _number(cell: Any) -> int:
     return int(cell) if re.fullmatch(r"\d{1,2}(\.0)?\.?", str(cell)) and "." not in str(cell)[:2] else 0
+
+
+def names_month(text: str) -> bool:
+    """Whether a tab is called by a month of a year."""
+    return _month(text) is not None
 
 
 def _month(text: str) -> tuple[int, int] | None:

@@ -216,7 +216,7 @@ class _Reader:
             self.out(number, "has no date" if date is None else f"has no date that can be read ({date})")
             return
         odometer = self.carried(row, "odometer") if self.by_wheel else self.cell(row, "odometer")
-        km, unit = amount(odometer, self.how.thousands)
+        km, unit = self.how.odometer(odometer)
         if odometer is not None and math.isnan(km):
             doubts.append(f"odometer {str(odometer)!r} is no number")
         if unit.startswith(("km", "mi")):

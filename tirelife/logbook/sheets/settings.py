@@ -24,6 +24,8 @@ class Settings:
         What a lone point or comma before three digits in an odometer is.
     depth_commas : {"decimals", "grooves"}
         What a comma in a depth is.
+    odometer_in : {"thousands", "full"}
+        Whether odometers are written in thousands.
     new_depth : float
         Depth of new tires. [depth_unit]
     vehicle : str
@@ -49,3 +51,4 @@ class Settings:
     columns: dict[str, str] = field(default_factory=dict)
     work: dict[str, str] = field(default_factory=dict)
     wheel_numbers: str | None = None
+    odometer_in: str | None = None
