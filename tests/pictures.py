@@ -10,6 +10,7 @@ import argparse
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pandas as pd
 
@@ -47,15 +48,21 @@ def pages() -> Iterator[tuple[str, str]]:
         yield f"counter-{language}", counter_page(fit.posterior, book, fit.verdict, language=language)
 
 
-def notebooks() -> Iterator[tuple[str, str]]:
-    """Every notebook, executed, as a page."""
+def notebooks(only: str = "") -> Iterator[tuple[str, str]]:
+    """Every notebook whose name begins so, executed, as a page."""
     import nbformat
     from nbclient import NotebookClient
     from nbconvert import HTMLExporter
 
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
+        if not f"notebook-{path.stem}".startswith(only):
+            continue
         notebook = nbformat.read(path, as_version=4)
-        NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(path.parent)}}).execute()
+        with TemporaryDirectory() as folder:
+            (Path(folder) / "data_synthetic").symlink_to(ROOT / "data_synthetic")
+            place = Path(folder) / "notebooks"
+            place.mkdir()
+            NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(place)}}).execute()
         for cell in notebook.cells:
             if cell.metadata.get("jupyter", {}).get("source_hidden"):
                 cell.transient = {"remove_source": True}
@@ -76,9 +83,9 @@ def main() -> None:
     with sync_playwright() as run:
         browser = run.chromium.launch(executable_path=CHROMIUM)
         for source in (pages, notebooks):
-            if source is notebooks and args.only and not args.only.startswith("notebook"):
+            if args.only and args.only.startswith("notebook") is (source is pages):
                 continue
-            for name, html in source():
+            for name, html in pages() if source is pages else notebooks(args.only):
                 if not name.startswith(args.only):
                     continue
                 file = args.folder / f"{name}.html"

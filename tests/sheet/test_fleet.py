@@ -14,8 +14,12 @@ from tirelife.codes import Severity
 from tirelife.groups import Costs, replacements_by_month
 from tirelife.outlook import calibrated_fit
 from tirelife.outlook.pieces import Pieces
+from tirelife.sheet.due import due_next
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet, fleet_lists
+from tirelife.sheet.fleet_tables import HEADS, fleet_table
+from tirelife.sheet.language.decisions import action_words
+from tirelife.sheet.notebook import show_table
 
 DEMO = "data_synthetic/logbook"
 
@@ -162,3 +166,31 @@ def test_a_logbook_with_no_tire_on_the_road_is_refused(book):
     )
     with pytest.raises(InputError):
         fleet_answer(bare)
+
+
+def test_the_notebook_s_tables_say_what_the_page_says(page, answer):
+    plain = html.unescape(page)
+    for name in HEADS:
+        table = fleet_table(answer, name)
+        assert table.shape[1] <= 8
+        assert not [head for head in table.columns if "_" in head]
+        for cell in table.to_numpy().ravel():
+            assert cell in plain or cell.removesuffix(" now").removesuffix(" soon") in plain
+
+
+def test_the_counter_s_list_of_cars_due_next_is_the_owner_s(book, fit, answer):
+    due = due_next(book, fit, 5)
+    assert list(due.index) == list(answer.vehicles["vehicle_id"][:5])
+    windows = fleet_table(answer, "windows", most=5)
+    assert (due["Replace, 8 in 10"].to_numpy() == windows["Replace, 8 in 10"].to_numpy()).all()
+    first = [answer.decisions[v].actions[0] for v in due.index]
+    assert list(due["What to do"]) == [action_words(a, "us", brief=True) for a in first]
+
+
+def test_a_table_for_a_notebook_is_markup_and_nothing_in_it_is():
+    table = pd.DataFrame({"Vehicle": ["<b>V1</b>", "V2"], "Left": ["1,200", ""]})
+    shown = show_table(table).data
+    assert "&lt;b&gt;V1" in shown
+    assert "<b>V1" not in shown
+    assert shown.count("text-align:right") == 3  # one column of numbers: its heading and two cells
+    assert show_table(table[:0], "None <yet>").data == "<p>None &lt;yet&gt;</p>"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tirelife.rates import WearFit
     from tirelife.wear import Factors
 
-__all__ = ["FleetAnswer", "fleet_answer"]
+__all__ = ["FleetAnswer", "fleet_answer", "vehicles_due"]
 
 MONTHS: Final = 12
 LEVELS: Final = (10, 25, 50, 75, 90)
@@ -121,7 +121,7 @@ def fleet_answer(
     found = fleet_decisions(book, fit, removal_depth_mm=removal)
     if not found.decisions:
         raise InputError("no vehicle of this logbook has a tire on the road. Record its mounts first.")
-    vehicles = _vehicles(book, found, by)
+    vehicles = vehicles_due(book, found, by)
     hands = [
         (vehicle, i)
         for vehicle, decision in found.decisions.items()
@@ -183,12 +183,8 @@ def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd
     return project(state).assign(position="OFF"), first.sort_values("change", ignore_index=True)
 
 
-def _vehicles(
-    book: Logbook,
-    found: FleetDecisions,
-    by: str,
-) -> pd.DataFrame:
-    """One row a vehicle, the soonest first, those that cannot wait above all."""
+def vehicles_due(book: Logbook, found: FleetDecisions, by: str = "driver_group") -> pd.DataFrame:
+    """One row a vehicle, those that cannot wait above all, then the soonest: :attr:`FleetAnswer.vehicles`."""
     first, tires, decisions = found.first, found.tires, found.decisions
     names = [f"{w}_p{q}" for w in ("km_left", "date") for q in LEVELS]
     out = first[["vehicle_id", *names]].copy()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from html import escape
 from pathlib import Path
 from typing import Any, Final
@@ -25,13 +26,15 @@ GROOVES: Final = {1: ("center",), 3: ("outer", "center", "inner")}
 STATES: Final = (("Cold", "cold"), ("Warm from the city", "city"), ("Warm from the highway", "highway"))
 
 
-def visit_form(logbook: str | Path) -> Any:
+def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None) -> Any:
     """Show a form that records a visit in a logbook of one file.
 
     Parameters
     ----------
     logbook : str or Path
         A logbook in one file, or a folder with ``logbook.sqlite`` in it.
+    written : callable, optional
+        Told the vehicle of each visit that was written.
 
     Returns
     -------
@@ -60,26 +63,30 @@ def visit_form(logbook: str | Path) -> Any:
         return reopening([said])
     path = path / STORE_NAME if path.is_dir() else path
     vehicles, units = _known(path)
-    style, wide = {"description_width": "12em"}, widgets.Layout(width="24em")
+    style, wide = {"description_width": "11.5em"}, widgets.Layout(width="18.5em")
 
     def text(label: str, hint: str = "") -> Any:
         return widgets.Text(description=label, placeholder=hint, style=style, layout=wide)
 
     car = widgets.Dropdown(
-        description="Vehicle", options=[("Choose …", ""), *((v, v) for v in vehicles)], style=style
+        description="Vehicle",
+        options=[("Choose …", ""), *((v, v) for v in vehicles)],
+        style=style,
+        layout=wide,
     )
-    new_car = text("Or a new vehicle", "its plate or number")
-    line = text("New set of four", "its line, such as Line B")
+    new_car = text("Or a new vehicle", "plate or number")
+    line = text("New set of four", "line, as Line B")
     new_depth = text(f"Depth when new, {units['depth']}")
     turn = widgets.Dropdown(
         description="Rotated",
         options=[("No", ""), *((n.replace("-", " "), n) for n in ROTATIONS)],
         style=style,
+        layout=wide,
     )
     today = dt.date.today()  # noqa: DTZ011  a shop's own calendar
-    day = widgets.DatePicker(description="Date", value=today, style=style)
+    day = widgets.DatePicker(description="Date", value=today, style=style, layout=wide)
     odometer = text(f"Odometer, {units['odometer']}")
-    state = widgets.Dropdown(description="Tires were", options=STATES, style=style)
+    state = widgets.Dropdown(description="Tires were", options=STATES, style=style, layout=wide)
     depths = {p: text(f"{w} depth, {units['depth']}", "7 or 7, 7.5, 7") for p, w in WHEELS.items()}
     found = {p: text(f"{w} found, {units['pressure']}") for p, w in WHEELS.items()}
     set_to = {p: text(f"{w} set to, {units['set_to']}", "if changed") for p, w in WHEELS.items()}
@@ -163,9 +170,10 @@ def visit_form(logbook: str | Path) -> Any:
             *set_to.values(),
         ):
             field.value = ""
-        status.value = (
-            f"Visit {done.visit} of {escape(now.vehicle_id)} is written. Run the cells again to use it."
-        )
+        said = f"Visit {done.visit} of {escape(now.vehicle_id)} is written."
+        status.value = said if written else f"{said} Run the cells again to use it."
+        if written:
+            written(now.vehicle_id)
 
     def tick(_: Any) -> None:
         write.disabled = seen["doubts"] is None or not (sure.value or seen["doubts"].empty)

@@ -1,27 +1,39 @@
-"""The customer talk in a notebook: pick a car or enter a walk-in, and the page appears."""
+"""The customer talk in a notebook: the cars due next, the page of one, a walk-in, a visit recorded."""
 
 from __future__ import annotations
 
 import re
 from html import escape
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import FitError, InputError
+from tirelife.sheet.notebook import framed
 from tirelife.sheet.reopened import reopening
 from tirelife.units import LABELS, SHOWN, convert
+
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rates import WearFit
 
 __all__ = ["customer_talk"]
 
 HEIGHT: Final = 1400
 """Height of the page's frame. [px]"""
+DUE: Final = 8
+"""Cars in the list of those due next."""
 WHEELS: Final = ("Left front", "Right front", "Left rear", "Right rear")
+_TITLE: Final = '<h3 style="margin:1.2em 0 .3em">{}</h3>'
 
 
 def customer_talk(
-    logbook: str | Path, removal_depth_mm: float | None = None, paper: str | None = None
+    logbook: str | Path,
+    removal_depth_mm: float | None = None,
+    paper: str | None = None,
+    *,
+    copy: str | Path | None = None,
 ) -> Any:
-    """Show the talk: a list of cars, a form for a walk-in, the page with its sliders, a button to save it.
+    """Show the talk: the cars due next, the page of the one picked, a form for a walk-in, one for a visit.
 
     Parameters
     ----------
@@ -31,6 +43,9 @@ def customer_talk(
         Depth at which a tire comes off; 2/32 inch by default. [mm]
     paper : str, optional
         ``"letter"`` or ``"a4"``; by default what goes with the logbook's units.
+    copy : str or Path, optional
+        A name that ends in ``.sqlite``. A logbook in a folder takes no visits from a form: it is copied into
+        this file where there is none yet, and the talk goes on in the copy.
 
     Returns
     -------
@@ -40,89 +55,168 @@ def customer_talk(
     Raises
     ------
     InputError
-        If the logbook cannot be read.
+        If the logbook cannot be read, or not copied.
     """
-    import ipywidgets as widgets
+    from tirelife.logbook import convert_logbook
 
-    from tirelife.logbook import read_logbook, whole_file
-    from tirelife.outlook import calibrated_fit
-    from tirelife.sheet.page import customer_page
-    from tirelife.sheet.walkin import walkin_page
+    source = Path(logbook)
+    if copy is not None:
+        source = Path(copy)
+        if not source.exists():
+            convert_logbook(logbook, source)
+    return _Talk(source, removal_depth_mm, paper).shown()
 
-    book = read_logbook(logbook)
-    fit = calibrated_fit(book)
-    depth, distance = SHOWN[book.units]["depth"], SHOWN[book.units]["distance"]
-    shown = {"name": "", "html": ""}
-    frame, status = widgets.HTML(), widgets.HTML()
-    save = widgets.Button(description="Save this page", disabled=True)
 
-    def show(name: str, make: Any) -> None:
-        status.value = "Working …"
+class _Talk:
+    """Widgets of one talk, and the page that is shown."""
+
+    def __init__(self, source: Path, removal_mm: float | None, paper: str | None) -> None:
+        import ipywidgets as widgets
+
+        self.source, self.removal_mm, self.paper = source, removal_mm, paper
+        self.name = self.html = ""
+        self.frame, self.status, self.due = widgets.HTML(), widgets.HTML(), widgets.VBox()
+        self.save = widgets.Button(description="Save this page", disabled=True)
+        self.save.on_click(self.keep)
+        self.car = widgets.Dropdown(description="Any car")
+        self.car.observe(lambda change: self.pick(change["new"]), names="value")
+        self.book, self.fit = self.read()
+
+    def read(self) -> tuple[Logbook, WearFit]:
+        """Read the logbook, fit it, and list the cars due next."""
+        from tirelife.logbook import read_logbook
+        from tirelife.outlook import calibrated_fit
+
+        book = read_logbook(self.source)
+        fit = calibrated_fit(book)
+        vehicles = [str(name) for name in book.vehicles["vehicle_id"]]
+        self.car.options = [("Choose …", ""), *((v, v) for v in vehicles)]
+        self.due.children = [self.listed(book, fit)]
+        return book, fit
+
+    def listed(self, book: Logbook, fit: WearFit) -> Any:
+        """The cars due next, each a button that shows its page, beside its window."""
+        import ipywidgets as widgets
+
+        from tirelife.sheet.due import due_next
+
+        table = due_next(book, fit, DUE, removal_depth_mm=self.removal_mm)
+        cells: list[Any] = [widgets.HTML(f"<b>{escape(head)}</b>") for head in table.columns]
+        for vehicle, (name, *texts) in zip(table.index, table.to_numpy().tolist(), strict=True):
+            button = widgets.Button(description=name, tooltip=f"Show the page of {vehicle}")
+            button.layout.width = "100%"
+            button.on_click(lambda _, vehicle=str(vehicle): self.pick(vehicle))
+            cells += [button, *(widgets.HTML(_cell(text)) for text in texts)]
+        columns = "7em minmax(7em, 1fr) 6em minmax(11em, 1.4fr) minmax(14em, 2.6fr)"
+        layout = widgets.Layout(grid_template_columns=columns, grid_gap="2px 14px", align_items="center")
+        return widgets.GridBox(cells, layout=layout)
+
+    def shown(self) -> Any:
+        """Everything, in its order."""
+        import ipywidgets as widgets
+
+        from tirelife.sheet.recording import visit_form
+
+        wrap = widgets.Layout(flex_flow="row wrap", align_items="flex-start", grid_gap="0 36px")
+        visit = visit_form(self.source, written=self.afresh)
+        forms = widgets.HBox(
+            [
+                widgets.VBox([widgets.HTML(_TITLE.format("A walk-in")), self.walk_in()]),
+                widgets.VBox([widgets.HTML(_TITLE.format("Record a visit")), visit]),
+            ],
+            layout=wrap,
+        )
+        first = widgets.HTML(_TITLE.format("Due next"))
+        bar = widgets.HBox([self.car, self.save, self.status], layout=widgets.Layout(flex_flow="row wrap"))
+        return reopening([first, self.due, bar, self.frame, forms])
+
+    def show(self, name: str, make: Any) -> None:
+        """Make a page and show it, or say why there is none."""
+        self.status.value = "Working …"
         try:
             html = make()
         except (InputError, FitError) as error:
-            status.value = f"<b>{escape(str(error))}</b>"
+            self.status.value = f"<b>{escape(str(error))}</b>"
             return
-        shown.update(name=name, html=html)
-        frame.value = (
-            f'<iframe title="{escape(name)}: how long the tires should last" srcdoc="{escape(html)}" '
-            f'style="width:100%;height:{HEIGHT}px;border:0"></iframe>'
-        )
-        save.disabled = False
-        status.value = f"Showing {escape(name)}."
+        self.name, self.html = name, html
+        self.frame.value = framed(html, f"{name}: how long the tires should last", HEIGHT)
+        self.save.disabled = False
+        self.status.value = f"Showing {escape(name)}."
 
-    def pick(change: Any) -> None:
-        if change["new"]:
-            name = str(change["new"])
-            show(
-                name,
-                lambda: customer_page(book, name, fit, removal_mm=removal_depth_mm, paper=paper),
+    def pick(self, vehicle: str) -> None:
+        """Show the page of one car of the logbook."""
+        from tirelife.sheet.page import customer_page
+
+        if vehicle:
+            self.show(
+                vehicle,
+                lambda: customer_page(
+                    self.book, vehicle, self.fit, removal_mm=self.removal_mm, paper=self.paper
+                ),
             )
 
-    def keep(_: Any) -> None:
-        file = Path("page-" + re.sub(r"[^A-Za-z0-9_-]+", "-", shown["name"]) + ".html")
+    def keep(self, _: Any) -> None:
+        """Save the page that is shown."""
+        from tirelife.logbook import whole_file
+
+        file = Path("page-" + re.sub(r"[^A-Za-z0-9_-]+", "-", self.name) + ".html")
         try:
             with whole_file(file) as part:
-                part.write_text(shown["html"], encoding="utf-8")
+                part.write_text(self.html, encoding="utf-8")
         except InputError as error:
-            status.value = f"<b>{escape(str(error))}</b>"
+            self.status.value = f"<b>{escape(str(error))}</b>"
             return
-        status.value = f"Saved as {escape(file.name)}, beside this notebook. It opens in any browser."
+        self.status.value = f"Saved as {escape(file.name)}, beside this notebook. It opens in any browser."
 
-    vehicles = [str(name) for name in book.vehicles["vehicle_id"]]
-    car = widgets.Dropdown(description="Car", options=[("Choose …", ""), *((v, v) for v in vehicles)])
-    car.observe(pick, names="value")
-    save.on_click(keep)
-    style = {"description_width": "11em"}
-    wheels = [widgets.FloatText(description=f"{w}, {LABELS[depth]}", style=style) for w in WHEELS]
-    new = widgets.FloatText(description=f"When new, {LABELS[depth]}", style=style)
-    run = widgets.FloatText(description=f"{LABELS[distance].capitalize()} on them", style=style)
-    year = widgets.FloatText(description=f"{LABELS[distance].capitalize()} a year", style=style)
-    go = widgets.Button(description="Show the answer")
+    def afresh(self, vehicle: str) -> None:
+        """Answer anew with the visit that was just recorded, and show its car."""
+        self.book, self.fit = self.read()
+        self.pick(vehicle)
 
-    def walk(_: Any) -> None:
+    def walk_in(self) -> Any:
+        """The form for a car that is in no logbook."""
+        import ipywidgets as widgets
+
+        depth, distance = (LABELS[SHOWN[self.book.units][kind]] for kind in ("depth", "distance"))
+        style, wide = {"description_width": "9em"}, widgets.Layout(width="17em")
+
+        def field(label: str) -> Any:
+            return widgets.FloatText(description=label, style=style, layout=wide)
+
+        wheels = [field(f"{wheel}, {depth}") for wheel in WHEELS]
+        new = field(f"When new, {depth}")
+        run, year = (field(f"{distance.capitalize()} {which}") for which in ("on them", "a year"))
+        go = widgets.Button(description="Show the answer")
+        go.on_click(lambda _: self.walk(wheels, new, run, year))
+        note = widgets.HTML("The depth of each tire as read.<br>Leave 0 where a fact is not known.")
+        return widgets.VBox([note, *wheels, new, run, year, go])
+
+    def walk(self, wheels: list[Any], new: Any, run: Any, year: Any) -> None:
+        """Show the page of a walk-in."""
+        from tirelife.sheet.walkin import walkin_page
+
+        deep, far = (SHOWN[self.book.units][kind] for kind in ("depth", "distance"))
+
         def told(field: Any, unit: str, to: str) -> float | None:
             return float(convert(float(field.value), unit, to)) if field.value else None
 
         if not any(wheel.value for wheel in wheels):
-            status.value = "<b>Enter the depth of each tire first.</b>"
+            self.status.value = "<b>Enter the depth of each tire first.</b>"
             return
-        show(
+        self.show(
             "walk-in",
             lambda: walkin_page(
-                [float(convert(float(wheel.value), depth, "mm")) for wheel in wheels],
-                units=book.units,
-                removal_mm=removal_depth_mm,
-                paper=paper,
-                new_depth_mm=told(new, depth, "mm"),
-                distance_km=told(run, distance, "km"),
-                km_per_year=told(year, distance, "km"),
-                prior=fit.posterior,
+                [float(convert(float(wheel.value), deep, "mm")) for wheel in wheels],
+                units=self.book.units,
+                removal_mm=self.removal_mm,
+                paper=self.paper,
+                new_depth_mm=told(new, deep, "mm"),
+                distance_km=told(run, far, "km"),
+                km_per_year=told(year, far, "km"),
+                prior=self.fit.posterior,
             ),
         )
 
-    go.on_click(walk)
-    note = widgets.HTML("The depth of each tire as read. Leave 0 at the right where a fact is not known.")
-    form = widgets.VBox([note, widgets.HBox([widgets.VBox(wheels), widgets.VBox([new, run, year, go])])])
-    tabs = widgets.Tab([widgets.VBox([car]), form], titles=["A car in the logbook", "A walk-in"])
-    return reopening([tabs, widgets.HBox([save, status]), frame])
+
+def _cell(text: str) -> str:
+    return f'<span style="display:block;line-height:1.35">{escape(text)}</span>'

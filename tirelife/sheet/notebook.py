@@ -1,0 +1,78 @@
+"""What a notebook shows: a table of words without its index, and a page in a frame of its own."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["framed", "show_page", "show_table"]
+
+
+def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
+    """Show a table of text: no index, words from the left, numbers to the right, long words wrapped.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Under headings in words, such as :func:`tirelife.sheet.fleet_tables.fleet_table` makes.
+    none : str
+        What to say where there is no row.
+
+    Returns
+    -------
+    IPython.display.HTML
+    """
+    from IPython.display import HTML
+
+    if table.empty:
+        return HTML(f"<p>{escape(none)}</p>")  # type: ignore[no-untyped-call]
+    sides = ["right" if _numbers(table.iloc[:, i]) else "left" for i in range(table.shape[1])]
+    styles = [f"text-align:{side};padding:.25em .8em;white-space:normal;max-width:34em" for side in sides]
+    heads = "".join(
+        f'<th scope="col" style="{style};vertical-align:bottom">{escape(str(head))}</th>'
+        for head, style in zip(table.columns, styles, strict=True)
+    )
+    rows = "".join(
+        "<tr>"
+        + "".join(f'<td style="{s}">{escape(str(c))}</td>' for c, s in zip(row, styles, strict=True))
+        + "</tr>"
+        for row in table.itertuples(index=False, name=None)
+    )
+    return HTML(f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>")  # type: ignore[no-untyped-call]
+
+
+def show_page(html: str, title: str, height: int = 900) -> Any:
+    """Show a whole page in a frame.
+
+    Parameters
+    ----------
+    html : str
+    title : str
+        What the frame is, for a reader of the screen.
+    height : int
+        [px]
+
+    Returns
+    -------
+    IPython.display.HTML
+    """
+    from IPython.display import HTML
+
+    return HTML(f"<div>{framed(html, title, height)}</div>")  # type: ignore[no-untyped-call]
+
+
+def framed(html: str, title: str, height: int) -> str:
+    """Mark up a page as a frame of a height in pixels."""
+    return (
+        f'<iframe title="{escape(title)}" srcdoc="{escape(html)}" '
+        f'style="width:100%;height:{height}px;border:0"></iframe>'
+    )
+
+
+def _numbers(column: pd.Series) -> bool:
+    """Whether every cell with text in it begins as a number does."""
+    texts = [text for text in column.astype(str) if text]
+    return bool(texts) and all(text.lstrip("-+−±")[:1].isdigit() for text in texts)
