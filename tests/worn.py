@@ -78,7 +78,8 @@ def silent_one_by_one(book: Logbook, fit: WearFit, planted: dict[str, str]) -> l
                     m["from_position"] == wheel != m["to_position"] for m in said["moves"]
                 ):
                     out.append(f"rotate moves it: {vehicle} {wheel}")
-            if wheel not in str(asked("replace", "a logbook", "--vehicle", vehicle)["at_limit"]):
+            said = asked("replace", "a logbook", "--vehicle", vehicle, "--line", "x=100")
+            if wheel not in str(said["at_limit"]):
                 out.append(f"replace: {vehicle} {wheel}")
     return out
 
