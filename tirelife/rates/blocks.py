@@ -25,8 +25,13 @@ __all__ = [
     "Part",
     "Wander",
     "block_moments",
+    "common_of",
     "design_of",
+    "kernels_of",
+    "own_of",
+    "prior_of",
     "split",
+    "spread_of",
 ]
 
 Array = NDArray[np.float64]
@@ -272,6 +277,46 @@ def design_of(part: Part, columns: Columns) -> Array:
     return design
 
 
+def common_of(part: Part, columns: Columns) -> Array:
+    """U, what the rows of every block share, shape (B, k, w, T + m): a column a visit, and the design."""
+    design = design_of(part, columns)
+    visits = part.occasion[..., None] == np.arange(part.occasions)
+    return np.concatenate([visits.astype(float), design], axis=3)
+
+
+def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Array:
+    """Covariance of every block's local parameters about their fixed effects, shape (B, m, m)."""
+    start, unit, block, axle, habit = spreads[4:]
+    size, k, _ = part.rows.shape
+    m = 2 * k + 2 + len(columns.shared) + len(columns.habit)
+    prior = np.zeros((size, m, m))
+    pair = np.arange(k) * 2
+    prior[:, pair, pair] = start + np.append(blocks.start_extra, 0.0)[part.units]
+    prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
+    prior[:, pair + 1, pair + 1] += unit
+    prior[:, 2 * k, 2 * k] = axle
+    walk = np.arange(m - len(columns.habit), m)
+    prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
+    return prior
+
+
+def spread_of(part: Part, prior: Array, visit: float) -> Array:
+    """G, the covariance of what rows share, shape (B, T + m, T + m)."""
+    seen, wide = part.occasions, part.occasions + prior.shape[1]
+    spread = np.zeros((len(prior), wide, wide))
+    spread[:, np.arange(seen), np.arange(seen)] = visit
+    spread[:, seen:, seen:] = prior
+    return spread
+
+
+def own_of(part: Part, columns: Columns, spreads: Array, by_scatter: Array, by_drift: Array) -> Array:
+    """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w)."""
+    own: Array = spreads[2] * by_scatter + spreads[3] * by_drift
+    row = np.arange(part.rows.shape[2])
+    own[..., row, row] += np.where(part.occasion < 0, 1.0, spreads[0] * columns.share[part.rows])
+    return own
+
+
 def block_moments(
     blocks: Blocks,
     part: Part,
@@ -299,37 +344,25 @@ def block_moments(
     share: a column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1,
     and no matrix is larger than a unit's rows or a block's visits and parameters.
     """
-    noise, visit, scatter, drift, start, unit, block, axle, habit = spreads
+    visit, scatter, drift = spreads[1:4]
     size, k, w = part.rows.shape
     seen, m = part.occasions, 2 * k + 2 + len(columns.shared) + len(columns.habit)
     wide = seen + m
-    prior = np.zeros((size, m, m))
-    pair = np.arange(k) * 2
-    prior[:, pair, pair] = start + np.append(blocks.start_extra, 0.0)[part.units]
-    prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
-    prior[:, pair + 1, pair + 1] += unit
-    prior[:, 2 * k, 2 * k] = axle
-    walk = np.arange(m - len(columns.habit), m)
-    prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
-
+    prior = prior_of(blocks, part, columns, spreads)
     slope, clock = columns.slope[part.rows], columns.clock[part.rows]
     padded = part.occasion < 0
-    by_scatter, by_drift = _kernels(slope, clock)
-    own = scatter * by_scatter + drift * by_drift
+    by_scatter, by_drift = kernels_of(slope, clock)
+    own = own_of(part, columns, spreads, by_scatter, by_drift)
     row = np.arange(w)
-    own[..., row, row] += np.where(padded, 1.0, noise * columns.share[part.rows])
     log_det = 2 * float(np.log(np.linalg.cholesky(own)[..., row, row]).sum()) if keep else np.nan
-    own = np.linalg.inv(own)
+    own = np.asarray(np.linalg.inv(own))
 
-    common = np.empty((size, k, w, wide))
-    common[..., :seen] = part.occasion[..., None] == np.arange(seen)
-    design = common[..., seen:] = design_of(part, columns)
+    common = common_of(part, columns)
+    design = common[..., seen:]
     shared = own @ common
     flat, flat_common = shared.reshape(size, k * w, wide), common.reshape(size, k * w, wide)
     inner = flat_common.transpose(0, 2, 1) @ flat
-    spread = np.zeros((size, wide, wide))
-    spread[:, np.arange(seen), np.arange(seen)] = visit
-    spread[:, seen:, seen:] = prior
+    spread = spread_of(part, prior, visit)
     solve = np.eye(wide) + inner @ spread
     if keep:
         log_det += float(np.linalg.slogdet(solve)[1].sum())
@@ -400,7 +433,7 @@ def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: A
     return out
 
 
-def _kernels(slope: Array, clock: Array) -> tuple[Array, Array]:
+def kernels_of(slope: Array, clock: Array) -> tuple[Array, Array]:
     """What two rows of a unit share for being of one wandering path; shape (B, k, w, w) each."""
     early = np.minimum(clock[..., :, None], clock[..., None, :])
     scatter = slope[..., :, None] * slope[..., None, :]

@@ -32,7 +32,7 @@ from tirelife.rates.tables import (
     visit_table,
 )
 from tirelife.rates.verdict import FitReason
-from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, settle, take
+from tirelife.rates.wearing import Estimate, Laws, Readings, averaged, estimate, settle, take
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -199,7 +199,7 @@ def _solve(
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))
-    first = _readable(estimate(*some, straight, near=near, averaged=_WALKS), floor)
+    first = _readable(estimate(*some, straight, near=near), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
     law, told = within_bend(*some, bend_law, first.spreads)
@@ -208,7 +208,8 @@ def _solve(
     spread = first
     if bent:
         held = hold_bend(blocks, laws, q)
-        spread = _readable(estimate(*some, held, near=first.spreads, averaged=_WALKS), floor)
+        spread = _readable(estimate(*some, held, after=first), floor)
+    spread = averaged(some[0], spread, _WALKS)
     result, units, columns, fitted, bend = settle(
         blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
     )

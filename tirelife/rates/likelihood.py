@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from tirelife.rates.blocks import SPREADS, Blocks, Columns, Moments, Part, block_moments
 
-__all__ = ["Evaluation", "Units", "evaluate", "posterior"]
+__all__ = ["Evaluation", "Fixed", "Units", "add_local", "add_square", "evaluate", "in_turn", "posterior"]
 
 Array = NDArray[np.float64]
 _T = TypeVar("_T")
@@ -61,7 +61,7 @@ class Units:
     away_var: Array
 
 
-def _map(work: Callable[[_T], _U], items: Sequence[_T]) -> list[_U]:
+def in_turn(work: Callable[[_T], _U], items: Sequence[_T]) -> list[_U]:
     """Work on parts side by side: nearly all the time goes into array code that lets other threads run."""
     threads = min(2, os.cpu_count() or 1)
     if threads < 2 or len(items) < 4:
@@ -96,40 +96,66 @@ def evaluate(
         Keep what the posterior of each unit's wandering needs.
     """
     p = blocks.fixed
-    moments = _map(lambda part: block_moments(blocks, part, columns, spreads, gradient, wandering), parts)
-    normal, right, lean = np.zeros((p + 1) ** 2), np.zeros(p + 1), np.zeros(p + 1)
+    moments = in_turn(lambda part: block_moments(blocks, part, columns, spreads, gradient, wandering), parts)
+    normal, right, lean = np.zeros((p + 1, p + 1)), np.zeros(p + 1), np.zeros(p + 1)
     for found in moments:
-        part = found.part
-        pick = found.cross[:, part.entry[:, None], part.entry[None, :]]
-        pick = pick * part.value[:, :, None] * part.value[:, None, :]
-        flat = part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :]
-        normal += np.bincount(flat.ravel(), pick.ravel(), minlength=(p + 1) ** 2)
-        for total, local in ((right, found.right), (lean, found.lean)):
-            pick = local[:, part.entry] * part.value
-            total += np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1)
-    precision = normal.reshape(p + 1, p + 1)[:p, :p] + np.diag(law_precision)
-    scale = 1 / np.sqrt(np.maximum(np.diag(precision), 1e-300))
-    factor = np.linalg.cholesky(precision * scale[:, None] * scale[None, :])
-    root = np.linalg.inv(factor) * scale
-    cov = root.T @ root
-    mean = cov @ (right[:p] + law_precision * law_mean)
-    proper = law_precision > 0
+        normal += add_square(found.part, found.cross, p)
+        right += add_local(found.part, found.right, p)
+        lean += add_local(found.part, found.lean, p)
+    at = Fixed.solve(normal, right, law_mean, law_precision)
+    mean, cov = at.mean, at.cov
     criterion = sum(found.log_det + found.square for found in moments)
     if any(math.isinf(found.square) for found in moments):
         raise np.linalg.LinAlgError("the readings are infinitely far from what the prior allows")
-    criterion += float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
+    criterion += at.criterion + (len(blocks.row_unit) - int((law_precision <= 0).sum())) * np.log(2 * np.pi)
     answer = mean - cov @ lean[:p]
-    criterion += float(2 * np.log(np.diag(factor) / scale).sum() - np.log(law_precision[proper]).sum())
-    criterion += (len(blocks.row_unit) - int((~proper).sum())) * np.log(2 * np.pi)
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
     if gradient:
         through = np.zeros((len(SPREADS), p + 1))
-        for by, square, fixed in _map(lambda found: _slopes(blocks, found, columns, mean, cov), moments):
+        for by, square, fixed in in_turn(lambda found: _slopes(blocks, found, columns, mean, cov), moments):
             slope += by
             information += square
             through += fixed
         information -= through[:, :p] @ cov @ through[:, :p].T
     return Evaluation(float(criterion), answer, cov, slope, information, moments)
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """The fixed effects, and what they add to the criterion."""
+
+    mean: Array  # (p,)
+    cov: Array  # (p, p)
+    criterion: float
+
+    @classmethod
+    def solve(cls, normal: Array, right: Array, law_mean: Array, law_precision: Array) -> Fixed:
+        """From X' V^-1 X and X' V^-1 z over all blocks, with one more effect for none, and the laws."""
+        p = len(law_mean)
+        precision = normal[:p, :p] + np.diag(law_precision)
+        scale = 1 / np.sqrt(np.maximum(np.diag(precision), 1e-300))
+        factor = np.linalg.cholesky(precision * scale[:, None] * scale[None, :])
+        root = np.linalg.inv(factor) * scale
+        cov = root.T @ root
+        mean = cov @ (right[:p] + law_precision * law_mean)
+        criterion = float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
+        criterion += float(2 * np.log(np.diag(factor) / scale).sum())
+        return cls(mean, cov, criterion - float(np.log(law_precision[law_precision > 0]).sum()))
+
+
+def add_square(part: Part, cross: Array, p: int) -> Array:
+    """Sum over a part's blocks of what is by pairs of local parameters, by pairs of fixed effects."""
+    pick = cross[:, part.entry[:, None], part.entry[None, :]]
+    pick = pick * part.value[:, :, None] * part.value[:, None, :]
+    flat = part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :]
+    total = np.bincount(flat.ravel(), pick.ravel(), minlength=(p + 1) ** 2)
+    return np.asarray(total, dtype=float).reshape(p + 1, p + 1)
+
+
+def add_local(part: Part, local: Array, p: int) -> Array:
+    """Sum over a part's blocks of what is by local parameters, by fixed effects."""
+    pick = local[:, part.entry] * part.value
+    return np.asarray(np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1), dtype=float)
 
 
 def _local(part: Part, values: Array, m: int) -> Array:

@@ -13,11 +13,13 @@ from numpy.typing import NDArray
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part, split
 from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
+from tirelife.rates.profile import profile
 
 __all__ = [
     "Estimate",
     "Laws",
     "Readings",
+    "averaged",
     "begin",
     "estimate",
     "middle",
@@ -77,6 +79,18 @@ class Laws:
     groups: tuple[tuple[NDArray[np.int64], float, float], ...] = ()
 
 
+@dataclass
+class _State:
+    """Where the curves are straightened; the log rates' last step, and the share of it that was taken."""
+
+    start: Array
+    rate: Array
+    axle: Array
+    bend: float
+    step: Array
+    damp: Array
+
+
 @dataclass(frozen=True)
 class Estimate:
     """Variances found, and how surely."""
@@ -90,19 +104,10 @@ class Estimate:
     rounds: int
     decrement: float  # expected drop of the criterion by one more step
     blocks: int  # how many were used
+    columns: Columns  # straightened at the end
+    state: _State  # where
+    share: Array  # noise of each row there, as a multiple of its own
     most: int = _MOST
-
-
-@dataclass
-class _State:
-    """Where the curves are straightened; the log rates' last step, and the share of it that was taken."""
-
-    start: Array
-    rate: Array
-    axle: Array
-    bend: float
-    step: Array
-    damp: Array
 
 
 def clock_km(data: Readings, axle: Array) -> Array:
@@ -250,7 +255,7 @@ def estimate(
     robust: bool = True,
     tolerance: float = 0.02,
     near: Array | None = None,
-    averaged: Sequence[int] = (),
+    after: Estimate | None = None,
 ) -> Estimate:
     """Estimate the variances by restricted likelihood with weak laws for their logarithms.
 
@@ -265,9 +270,8 @@ def estimate(
 
     near : ndarray, shape (9,), optional
         Variances to begin at; the laws' middles by default.
-    averaged : sequence of int, optional
-        Variances (positions in SPREADS) that are averaged over what the readings leave open, where they leave
-        much: see :func:`_averaged`. The others stay at the mode.
+    after : Estimate, optional
+        Of the same blocks and readings under other laws: where to begin altogether.
 
     Notes
     -----
@@ -277,11 +281,12 @@ def estimate(
     parts = split(blocks)
     free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
     log_spread = laws.spread_mean.copy()
+    center = np.where(free, laws.spread_mean, 0.0)
+    state, share = begin(blocks, data, laws), np.ones(len(data.response))
+    if after is not None:
+        near, state, share = after.spreads, after.state, after.share
     if near is not None:
         log_spread = np.where(free, np.log(np.maximum(near, 1e-300)), log_spread)
-    center = np.where(free, laws.spread_mean, 0.0)
-    state = begin(blocks, data, laws)
-    share = np.ones(len(data.response))
     groups = np.array([guess for _, guess, _ in laws.groups])
     laws = _with_groups(laws, groups)
     pull = np.where(free, 2 / np.maximum(laws.spread_sd, 1e-9) ** 2, 0.0)
@@ -328,36 +333,48 @@ def estimate(
         # Readings entered twice have no noise: its variance may not run away to nothing.
         log_spread = np.where(free, np.maximum(log_spread + step, center - _LEAST), log_spread)
     assert found is not None
-    for j in averaged:
-        if free[j] and not log_sd[j] < _LOOSE:
-            log_spread[j], log_sd[j] = _averaged(blocks, parts, columns, log_spread, j, log_sd[j], laws)
     return Estimate(
         np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.criterion,
-        converged, rounds, drop, len(blocks.axle_fixed),
+        converged, rounds, drop, len(blocks.axle_fixed), columns, state, share,
     )  # fmt: skip
 
 
-def _averaged(
-    blocks: Blocks, parts: list[Part], columns: Columns, log_spread: Array, j: int, log_sd: float, laws: Laws
-) -> tuple[float, float]:
-    """Mean and standard deviation of one log variance over its law and the likelihood, the others held.
+def averaged(blocks: Blocks, found: Estimate, which: Sequence[int]) -> Estimate:
+    """Average some log variances over their law and the likelihood, one after the other, the others held.
 
+    Parameters
+    ----------
+    blocks : Blocks
+    found : Estimate
+        Of these blocks.
+    which : sequence of int
+        Positions in SPREADS. What the readings tell well stays at the mode.
+
+    Notes
+    -----
     The mode answers badly where readings say only that a variance is small: it stands at the edge of what
     they allow, and everything under it is as likely.
     """
-    center, sd = laws.spread_mean[j], laws.spread_sd[j]
-    high = log_spread[j] + 3 * (log_sd if math.isfinite(log_sd) else sd)
-    grid = np.linspace(center - 2.5 * sd, min(high, center + 3 * sd), _GRID)
-    said = np.empty(_GRID)
-    for i, x in enumerate(grid):
-        spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
-        spreads[j] = math.exp(x)
-        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, wandering=False)
-        said[i] = -0.5 * (found.criterion + ((x - center) / sd) ** 2)
-    weight = np.exp(said - said.max())
-    weight /= weight.sum()
-    mean = float(weight @ grid)
-    return mean, float(np.sqrt(weight @ (grid - mean) ** 2))
+    parts, laws = split(blocks), found.laws
+    spreads, log_sd = found.spreads.copy(), found.log_sd.copy()
+    free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
+    for j in which:
+        if not free[j] or log_sd[j] < _LOOSE:
+            continue
+        center, sd = laws.spread_mean[j], laws.spread_sd[j]
+        high = math.log(spreads[j]) + 3 * (log_sd[j] if math.isfinite(log_sd[j]) else sd)
+        grid = np.linspace(center - 2.5 * sd, min(high, center + 3 * sd), _GRID)
+        said = profile(
+            blocks, parts, found.columns, spreads, laws.mean, laws.precision, j, np.asarray(np.exp(grid))
+        )
+        log_weight = -0.5 * (said + ((grid - center) / sd) ** 2)
+        if not np.isfinite(log_weight).all():
+            raise np.linalg.LinAlgError("the readings are infinitely far from what the prior allows")
+        weight = np.exp(log_weight - log_weight.max())
+        weight /= weight.sum()
+        mean = float(weight @ grid)
+        spreads[j], log_sd[j] = math.exp(mean), math.sqrt(weight @ (grid - mean) ** 2)
+    return replace(found, spreads=spreads, log_sd=log_sd)
 
 
 def _with_groups(laws: Laws, groups: Array) -> Laws:
