@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from tirelife.language import line_words, problem_words
 
-__all__ = ["FitError", "InputError", "Problem"]
+__all__ = ["FitError", "InputError", "Problem", "refusal", "said_by_system"]
 
 _SHOWN = 3
 
@@ -61,6 +62,45 @@ class InputError(ValueError):
         first = self.problems[0]
         self.file, self.row, self.column, self.value = first.file, first.row, first.column, first.value
         super().__init__("\n".join(_lines(self.problems)))
+
+
+def refusal(
+    file: str | Path,
+    code: str,
+    row: int = 0,
+    column: str = "",
+    value: str = "",
+    *,
+    ask: str = "",
+    **values: object,
+) -> InputError:
+    """Give the error of one problem, made of its code and the arguments of its words.
+
+    Parameters
+    ----------
+    file, row, column, value, code, ask
+        As of :class:`Problem`.
+    **values : object
+        Arguments of the words.
+
+    Examples
+    --------
+    >>> str(refusal("old.sqlite", "store-unusable", why="no such device"))
+    'old.sqlite: cannot be used: no such device. Nothing was changed.'
+    """
+    told = tuple(values.items())
+    return InputError(Problem(str(file), row, column, value, code=code, ask=ask, values=told))
+
+
+def said_by_system(error: OSError) -> str:
+    """Give what the system says of a file that it refuses, in its words.
+
+    Examples
+    --------
+    >>> said_by_system(OSError(28, "No space left on device"))
+    'no space left on device'
+    """
+    return (error.strerror or type(error).__name__).lower()
 
 
 class FitError(ValueError):

@@ -1,5 +1,6 @@
 """Every code of the logbook has words in every language, and no words stand without a code."""
 
+import ast
 import re
 from importlib import import_module
 from pathlib import Path
@@ -7,12 +8,19 @@ from string import Formatter
 
 import pytest
 
+import tirelife
+from tirelife.driving.samples import NoTrips
 from tirelife.errors import InputError, Problem
 from tirelife.language import LANGUAGES, problem_words, title_of
 from tirelife.logbook import Ask, Found, Slip
+from tirelife.logbook.refused import NoSheet, NoStore, Refused
+from tirelife.rates.lives import LifeFault
+from tirelife.rates.prior import PriorFault
+from tirelife.tread.limits import LimitFault
 from tirelife.tread.visits import VisitDoubt
 
-CODES = [*Found, *Slip]
+REFUSED = [*Refused, *NoStore, *NoSheet, *NoTrips, *LifeFault, *PriorFault, *LimitFault]
+CODES = [*Found, *Slip, *REFUSED]
 
 
 def fields(text):
@@ -24,7 +32,7 @@ def test_every_code_has_words_and_none_stand_without_a_code(language):
     tongue = import_module(f"tirelife.language.problems_{language}")
     assert set(tongue.WHAT) == {*CODES, *VisitDoubt}
     assert set(tongue.ADVICE) == {*CODES, *Ask}
-    for code in tongue.WHAT:
+    for code in (*Found, *Slip, *VisitDoubt):  # what a record can be doubted for
         assert title_of(code, language)
 
 
@@ -51,17 +59,65 @@ def test_a_problem_of_a_code_says_it_where_it_is_caught():
     )
 
 
-def test_the_logbook_holds_no_sentence_of_what_it_doubts():
-    import tirelife.logbook as room
+MAKERS = {"Problem": 4, "refusal": 5, "Note": 3, "add": 4}
+"""What says something by a code, and how many arguments may stand before those that would be words."""
 
+
+def said_by_itself(source):
+    """Lines of a room that make a sentence where a code should stand."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if not isinstance(node, ast.Call):
+            continue
+        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        if name not in MAKERS or (name == "add" and not isinstance(node.func, ast.Attribute)):
+            continue
+        words = {one.arg for one in node.keywords} & {"what", "advice"}
+        more = name == "Problem" and len(node.args) > MAKERS[name]
+        told = [*node.args[1:], *(one.value for one in node.keywords)]
+        texts = [c.value for arg in told for c in ast.walk(arg) if isinstance(c, ast.Constant)]
+        if words or more or any(re.search(r"[a-z]{2,} [a-z]{2,} ", str(text)) for text in texts):
+            found.append(node.lineno)
+    return found
+
+
+def test_no_room_makes_a_sentence_of_what_it_doubts_notes_or_refuses():
+    top = Path(tirelife.__file__).parent
     found = {
-        match[0]
-        for path in Path(room.__file__).parent.rglob("*.py")
-        for match in re.finditer(
-            r"found\.add\([^)]*\"[a-z]+ [a-z]+ [^\"]*\"", path.read_text(encoding="utf-8")
-        )
+        str(path.relative_to(top)): lines
+        for path in top.rglob("*.py")
+        if path.relative_to(top).parts[0] not in ("language", "sheet", "cli", "captions.py", "errors.py")
+        and (lines := said_by_itself(path.read_text(encoding="utf-8")))
     }
-    assert not found
+    assert found == {}
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'Problem(file, 0, "", "", "is not there", "Check the path.")',
+        'Problem(file, 0, "", "", what=said)',
+        'Problem(file, 0, "", "", code=Found.BLANK, values=(("why", "nobody has read it yet"),))',
+        'refusal(path, Refused.NO_STORE, why=f"nobody has read {path} yet")',
+        'found.add(file, 0, "", "", Found.BLANK, {"why": "nobody has read it yet"})',
+        'Note(Code.ONE, Severity.NOTE, (("why", "nobody has read it yet"),))',
+    ],
+)
+def test_a_sentence_in_a_room_is_found(line):
+    assert said_by_itself(line) == [1]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_refused_has_words_of_its_own_in_each_language(language):
+    tongue = import_module(f"tirelife.language.problems_{language}")
+    held = {"header": "LRO", "groove": "outer", "header_row": 2, "names": ("a", "b"), "choices": ("a", "b")}
+    for code in REFUSED:
+        texts = (tongue.WHAT[code], tongue.ADVICE[code])
+        values = {name: held.get(name.split("!")[0], "x") for text in texts for name in fields(text)}
+        what, advice = problem_words(code, values=tuple(values.items()), language=language)
+        assert what
+        assert advice
+        assert "{" not in what + advice
 
 
 def test_check_says_its_problems_in_spanish(tmp_path, capsys):

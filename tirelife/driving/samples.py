@@ -9,6 +9,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import IO, Any, Final
 from urllib.parse import unquote
@@ -18,7 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.driving.kernel import Runs
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, refusal
 from tirelife.logbook import SCHEMA
 from tirelife.units import INSIDE, KINDS, split_unit
 
@@ -33,6 +34,22 @@ _LABELS: Final = ("date", "driver_group")
 _NUMBERS: Final = ("time", "speed", "longitudinal", "lateral", "heading")
 _KIND: Final = {column.name: column.kind for column in SCHEMA["trips"]}
 _SUFFIXES: Final = (".csv", ".parquet", ".pq")
+
+
+class NoTrips(StrEnum):
+    """Why recorded trips are not read."""
+
+    SAME = "trips-same"
+    NO_UNIT = "trips-no-unit"
+    LACKS = "trips-lacks"
+    MISSING = "trips-missing"
+    NONE = "trips-none"
+    UNREADABLE = "trips-unreadable"
+    CUT = "trips-cut"
+    BLANK = "trips-blank"
+    BLANKS = "trips-blanks"
+    NO_NUMBER = "trips-no-number"
+    CELLS = "trips-cells"
 
 
 @dataclass(frozen=True, eq=False)
@@ -307,19 +324,18 @@ def named_columns(names: Iterable[Any], file: str, given: Iterable[str] = ()) ->
         found = [n for n in header if n == role or (unit_kind and split_unit(n, [kind])[0] == role)]
         name = f"{role}_{INSIDE[kind]}" if unit_kind else role
         if len(found) > 1:
-            what = f"{' and '.join(found)} hold the same thing"
-            problems.append(Problem(file, 1, found[1], "", what, "Keep one of them."))
+            values: tuple[tuple[str, object], ...] = (("first", found[0]), ("second", found[1]))
+            problems.append(Problem(file, 1, found[1], "", code=NoTrips.SAME, values=values))
         elif found:
             unit = split_unit(found[0], [kind])[1] if unit_kind else None
             if unit_kind and unit is None:
-                what = "there is no unit in this column's name"
-                problems.append(Problem(file, 1, role, "", what, f"Call it {name}, if that is its unit."))
+                values = (("name", name),)
+                problems.append(Problem(file, 1, role, "", code=NoTrips.NO_UNIT, values=values))
             out[role] = (found[0], KINDS[kind][unit][0] if unit else 1.0)
         elif role in (*_KEYS, "time", "speed") and role not in given:
             if role == "speed" and _accelerations(header):
                 continue
-            advice = "See the trips table of the logbook."
-            problems.append(Problem(file, 1, name, "", "this column is missing", advice))
+            problems.append(Problem(file, 1, name, "", code=NoTrips.LACKS))
     if problems:
         raise InputError(problems)
     return out
@@ -334,7 +350,7 @@ def _accelerations(header: list[str]) -> bool:
 def files_of(path: Path) -> list[Path]:
     """Files of recorded trips: this one, or all in this folder, or a logbook's own."""
     if not path.exists():
-        raise InputError(Problem(str(path), 0, "", "", "there is no such file or folder", "Check the path."))
+        raise refusal(path, NoTrips.MISSING)
     if path.is_dir():
         inside = [path / name for name in ("trips.parquet", "trips.csv", "trips") if (path / name).exists()]
         if inside:
@@ -344,15 +360,14 @@ def files_of(path: Path) -> list[Path]:
             return files
     elif path.suffix in _SUFFIXES:
         return [path]
-    advice = "Give a CSV or Parquet file, or a folder of them."
-    raise InputError(Problem(str(path), 0, "", "", "no recorded trips are here", advice))
+    raise refusal(path, NoTrips.NONE)
 
 
 def _from_csv(file: Path) -> Iterator[_Piece]:
     try:
         header = list(pd.read_csv(file, nrows=0, encoding="utf-8-sig"))
     except (ValueError, OSError) as error:
-        raise _unreadable(file, error) from None
+        raise refusal(file, NoTrips.UNREADABLE, why=str(error)) from None
     columns = named_columns(header, file.name)
     texts = [columns[role][0] for role in (*_KEYS, *_LABELS) if role in columns]
     numbers = [columns[role][0] for role in _NUMBERS if role in columns]
@@ -370,16 +385,11 @@ def _from_csv(file: Path) -> Iterator[_Piece]:
             try:
                 chunk = next(chunks, None)
             except (ValueError, OSError) as error:  # a quote that is never closed, letters that are not UTF-8
-                raise _unreadable(file, error) from None
+                raise refusal(file, NoTrips.UNREADABLE, why=str(error)) from None
             if chunk is None:
                 return
             yield _from_pandas(chunk, columns, file.name, row)
             row += len(chunk)
-
-
-def _unreadable(file: Path, error: Exception) -> InputError:
-    advice = "Save it as CSV with a header row, in UTF-8."
-    return InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice))
 
 
 def _from_pandas(
@@ -399,7 +409,7 @@ def _from_pandas(
             blank = np.flatnonzero((codes < 0) | (np.append(names, "")[codes] == ""))
             if len(blank):
                 at = row + int(blank[0])
-                raise InputError(Problem(file, at, role, "", "this cell is blank", "Name every trip."))
+                raise refusal(file, NoTrips.BLANK, at, role)
         texts[role] = (codes.astype(np.int64), np.append(names, ""))
     for role in _NUMBERS:
         if role in columns:
@@ -421,12 +431,10 @@ def _as_numbers(values: pd.Series, file: str, row: int) -> NDArray[np.float64]:
     numbers = pd.to_numeric(values.where(values.isna(), values.astype("str")), errors="coerce")
     wrong = np.flatnonzero(numbers.isna() & values.notna() & (values.astype(str).str.strip() != ""))
     if len(wrong):
-        advice = "Write it as a number, with a point, or leave it blank."
+        name = str(values.name)
         raise InputError(
             [
-                Problem(
-                    file, row + int(i), str(values.name), str(values.iloc[i]), "this is not a number", advice
-                )
+                Problem(file, row + int(i), name, str(values.iloc[i]), code=NoTrips.NO_NUMBER)
                 for i in wrong[:20]
             ]
         )
@@ -450,8 +458,7 @@ def _from_parquet(file: Path) -> Iterator[_Piece]:
         for batch in opened.iter_batches(BLOCK_ROWS, columns=wanted):
             yield _from_batch(batch, columns, given, file.name)
     except pa.ArrowException as error:
-        advice = "Write it again; a copy may have been cut short."
-        raise InputError(Problem(str(file), 0, "", "", f"it cannot be read: {error}", advice)) from None
+        raise refusal(file, NoTrips.CUT, why=str(error)) from None
 
 
 def _from_batch(
@@ -467,7 +474,7 @@ def _from_batch(
         elif role in columns:
             values = batch.column(columns[role][0])
             if role in _KEYS and values.null_count:
-                raise InputError(Problem(file, 0, role, "", "some cells are blank", "Name every trip."))
+                raise refusal(file, NoTrips.BLANKS, column=role)
             if pa.types.is_integer(values.type):
                 texts[role] = (values.to_numpy(zero_copy_only=False), None)
                 continue
@@ -480,8 +487,7 @@ def _from_batch(
             name, factor = columns[role]
             values = batch.column(name)
             if not (pa.types.is_integer(values.type) or pa.types.is_floating(values.type)):
-                kind = f"its cells are {values.type}, not numbers"
-                raise InputError(Problem(file, 0, name, "", kind, "Write this column as numbers."))
+                raise refusal(file, NoTrips.CELLS, column=name, cells=str(values.type))
             array = values.to_numpy(zero_copy_only=False).astype(np.float64, copy=False)
             numbers[role] = array if factor == 1.0 else array * factor
     return _Piece(texts, numbers)

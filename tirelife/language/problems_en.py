@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from tirelife.language import problems_refused_en as _refused
+
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
 
 _SAVE: Final = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
@@ -143,6 +145,7 @@ WHAT: Final = {
     "slip-grows": "the tire grows from visit to visit",
     "slip-cars-swapped": "the visit may be that of another vehicle",
     "slip-absolute": "may be absolute pressure",
+    **_refused.WHAT,
 }
 ADVICE: Final = {
     "file-unreadable": "Check that the file is there and that you may read it.",
@@ -278,6 +281,7 @@ ADVICE: Final = {
         "It fits {vehicle_id}, and that one's visit of the day fits this. Exchange the two."
     ),
     "slip-absolute": ("As gauge pressure it would be {meant} {column_unit}. Logbooks hold gauge pressure."),
+    **_refused.ADVICE,
 }
 
 TEXT: Final = {

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from tirelife.language import problems_refused_es as _refused
+
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
 
 _SAVE: Final = "En la hoja de cálculo elija Guardar como, CSV UTF-8 (delimitado por comas)."
@@ -143,6 +145,7 @@ WHAT: Final = {
     "slip-grows": "la llanta crece de visita en visita",
     "slip-cars-swapped": "la visita puede ser la de otro vehículo",
     "slip-absolute": "puede ser presión absoluta",
+    **_refused.WHAT,
 }
 ADVICE: Final = {
     "file-unreadable": "Revise que el archivo exista y que usted pueda leerlo.",
@@ -262,6 +265,7 @@ ADVICE: Final = {
     "slip-grows": "Ningún dibujo crece: revise las fechas, la rueda y los montajes de sus lecturas.",
     "slip-cars-swapped": "Concuerda con {vehicle_id}, y la visita de aquel ese día concuerda con este. Intercambie las dos.",
     "slip-absolute": "Como presión manométrica serían {meant} {column_unit}. Las bitácoras llevan presión manométrica.",
+    **_refused.ADVICE,
 }
 
 TEXT: Final = {

@@ -120,6 +120,9 @@ class Ask(StrEnum):
     PLACES_SWAPPED = "places-swapped"
     DEPTH_TYPED_UNIT = "depth-typed-unit"
     DEPTH_UNIT_OR_NEW = "depth-unit-or-new"
+    VEHICLE_NEAR = "vehicle-near"
+    LOGBOOK_OF_SHEET = "logbook-of-sheet"
+    DUAL_ROWS = "dual-rows"
 
 
 class Slip(StrEnum):

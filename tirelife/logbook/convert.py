@@ -12,11 +12,12 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, refusal, said_by_system
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.export import safe_cell, sync_folder, temporary, whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed, parse
+from tirelife.logbook.refused import Refused
 from tirelife.logbook.salvage import salvage
 from tirelife.logbook.schema import SCHEMA, inside_name
 from tirelife.logbook.seals import opening, seal
@@ -68,8 +69,7 @@ def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
     """
     source, target = Path(source), Path(target)
     if target.exists():
-        what, advice = "is there already", "Choose a new name; nothing was changed."
-        raise InputError(Problem(str(target), 0, "", "", what, advice))
+        raise refusal(target, Refused.TARGET_THERE)
     to_file = target.suffix.lower() in (".sqlite", ".db")
     held = source / STORE_NAME if source.is_dir() and (source / STORE_NAME).exists() else source
     from_file = held.is_file() and is_store(held)
@@ -80,9 +80,7 @@ def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
     elif from_file:
         said = _export(held, target)
     else:
-        what = "would be a folder like its source"
-        advice = f"Name a file that ends in .sqlite, such as {STORE_NAME}."
-        raise InputError(Problem(str(target), 0, "", "", what, advice))
+        raise refusal(target, Refused.TARGET_FOLDER, into=STORE_NAME)
     return said
 
 
@@ -98,8 +96,7 @@ def create_logbook(target: str | Path, units: str) -> None:
     """
     target = Path(target)
     if target.exists():
-        what, advice = "is there already", "Choose a new name; nothing was changed."
-        raise InputError(Problem(str(target), 0, "", "", what, advice))
+        raise refusal(target, Refused.TARGET_THERE)
     with whole_file(target) as part, store_errors(target):
         _write_store(part, {}, {}, units, None, "created empty")
 
@@ -140,8 +137,7 @@ def _import(source: Path, target: Path, name: str = "") -> list[str]:
 
 def _copy_trips(trips: Path, target: Path) -> None:
     if target.exists():
-        what, advice = "is there already", f"Copy {trips.name} yourself; the logbook itself is written."
-        raise InputError(Problem(str(target), 0, "", "", what, advice))
+        raise refusal(target, Refused.TRIPS_THERE, name=trips.name)
     if trips.is_dir():
         shutil.copytree(trips, target)
     else:
@@ -210,8 +206,7 @@ def _restore_history(connection: sqlite3.Connection, history: Path) -> None:
             rows,
         )
     except sqlite3.Error:
-        what, advice = "is not the history of a logbook", "Move the file out of the folder."
-        raise InputError(Problem(history.name, 0, "", "", what, advice)) from None
+        raise refusal(history.name, Refused.HISTORY_FOREIGN) from None
 
 
 def _export(source: Path, target: Path, trips: bool = True) -> list[str]:
@@ -277,6 +272,4 @@ def _whole_folder(target: Path) -> Iterator[Path]:
             part.rename(target)
             sync_folder(target.parent)
     except OSError as error:
-        why = (error.strerror or type(error).__name__).lower()
-        advice = "Nothing was changed; choose another place, or make room."
-        raise InputError(Problem(str(target), 0, "", "", f"cannot be written: {why}", advice)) from error
+        raise refusal(target, Refused.UNWRITTEN, why=said_by_system(error)) from error

@@ -14,7 +14,8 @@ from typing import Final
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal, said_by_system
+from tirelife.logbook.refused import Refused
 
 try:
     import fcntl
@@ -79,7 +80,7 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     try:
         target = Path(path).resolve()
         if target.exists() and not target.is_file():  # a device or a folder is not to be replaced
-            raise InputError(Problem(str(path), 0, "", "", "is not a plain file", "Give the name of a file."))
+            raise refusal(path, Refused.NO_PLAIN_FILE)
         with temporary(target) as part:
             yield part
             with part.open("rb+") as file:
@@ -89,9 +90,7 @@ def whole_file(path: str | Path) -> Iterator[Path]:
             part.replace(target)
             sync_folder(target.parent)
     except OSError as error:
-        why = (error.strerror or type(error).__name__).lower()
-        advice = "Nothing was changed; choose another place, or make room."
-        raise InputError(Problem(str(path), 0, "", "", f"cannot be written: {why}", advice)) from error
+        raise refusal(path, Refused.UNWRITTEN, why=said_by_system(error)) from error
 
 
 @contextmanager
@@ -186,10 +185,7 @@ def folder_for(path: str | Path) -> Iterator[Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        why = (error.strerror or type(error).__name__).lower()
-        raise InputError(
-            Problem(str(path), 0, "", "", f"cannot be made: {why}", "Choose another folder.")
-        ) from error
+        raise refusal(path, Refused.FOLDER_UNMADE, why=said_by_system(error)) from error
     try:
         yield folder
     except BaseException:

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.refused import Refused
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import audit, is_store, read_store
 
@@ -83,8 +84,7 @@ def _file(path: str | Path) -> Path:
     path = Path(path)
     path = path / STORE_NAME if path.is_dir() else path
     if not is_store(path):
-        advice = "Only a logbook in one file has a history; make one with: tirelife convert."
-        raise InputError(Problem(str(path), 0, "", "", "is not a logbook in one file", advice))
+        raise refusal(path, Refused.NO_HISTORY)
     return path
 
 

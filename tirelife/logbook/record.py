@@ -12,12 +12,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, refusal
 from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
-from tirelife.logbook.codes import Found
+from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed, parse
+from tirelife.logbook.refused import Refused
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.seals import seal
 from tirelife.logbook.settle import settle
@@ -156,9 +157,7 @@ def record_visit(
     """
     records = visit.records()
     if list(records) == ["odometer"] and not visit.odometer.strip():
-        raise InputError(
-            Problem(THIS_VISIT, 0, "", "", "holds nothing", "Give an odometer, depths or pressures.")
-        )
+        raise refusal(THIS_VISIT, Refused.VISIT_EMPTY)
     path = store_path(logbook)
     tires = {tire for tire, _ in visit.mounts}
 
@@ -216,8 +215,8 @@ def correct_record(
         columns = columns_of(connection, table)
         unknown = [name for name in values if name not in columns and name not in old]
         if unknown:
-            advice = f"Its columns are {', '.join([*columns, *(n for n in old if n not in columns)])}."
-            raise InputError(Problem(f"{path.name}: {table}", 0, unknown[0], "", "is no column", advice))
+            known = [*columns, *(n for n in old if n not in columns)]
+            raise refusal(f"{path.name}: {table}", Refused.NO_COLUMN, column=unknown[0], names=known)
         keyed = table in ("vehicles", "tires")
         new = _texts(
             table, current.file, [old | dict(values)], row if keyed else _next_row(connection, table)
@@ -253,8 +252,7 @@ def withdraw_record(logbook: str | Path, table: str, row: int, *, accept_doubts:
     """
     path = store_path(logbook)
     if table in ("vehicles", "tires"):
-        what, advice = "holds names that other records use", "Correct the record; it cannot be withdrawn."
-        raise InputError(Problem(f"{path.name}: {table}", row, "", "", what, advice))
+        raise refusal(f"{path.name}: {table}", Refused.HOLDS_NAMES, row)
 
     def add(_: sqlite3.Connection, texts: dict[str, TextTable]) -> dict[str, TextTable]:
         texts[table] = texts[table].keep(texts[table].rows != row)
@@ -315,13 +313,9 @@ def store_path(logbook: str | Path) -> Path:
     if path.is_dir() and (path / STORE_NAME).exists():
         path = path / STORE_NAME
     if path.is_dir():
-        what = "is a folder of tables"
-        advice = f"Make one file of it first: tirelife convert {path} {STORE_NAME}."
-        raise InputError(Problem(str(path), 0, "", "", what, advice))
+        raise refusal(path, Refused.IS_FOLDER, folder=str(path), into=STORE_NAME)
     if not is_store(path):
-        what = "is not there" if not path.exists() else "is not a logbook in one file"
-        advice = "Make one with: tirelife convert FOLDER logbook.sqlite."
-        raise InputError(Problem(str(path), 0, "", "", what, advice))
+        raise refusal(path, Refused.NO_STORE if path.exists() else Refused.NOT_THERE)
     return path
 
 
@@ -411,17 +405,16 @@ def _require_vehicle(connection: sqlite3.Connection, vehicle: str) -> None:
     known = [str(one) for (one,) in connection.execute("select vehicle_id from vehicles")]
     if vehicle not in known:
         close = difflib.get_close_matches(vehicle, known, n=1, cutoff=0.6)
-        advice = f"Did you mean {close[0]!r}? " if close else ""
-        advice += "A vehicle that is new to the logbook needs its drive and placards."
-        raise InputError(Problem(THIS_VISIT, 0, "vehicle_id", vehicle, "is not in vehicles", advice))
+        near, ask = (close[0], Ask.VEHICLE_NEAR) if close else ("", "")
+        raise refusal(
+            THIS_VISIT, Refused.VEHICLE_UNKNOWN, column="vehicle_id", value=vehicle, ask=ask, near=near
+        )
 
 
 def _vehicle_of(path: Path, table: str, row: int) -> str:
     """Vehicle of a current record, or blank for a table without vehicles."""
     if table not in SCHEMA or table == "trips":
-        raise InputError(
-            Problem(path.name, 0, "", table, "is no table of a logbook", "Give a table and a row.")
-        )
+        raise refusal(path.name, Refused.NO_TABLE, value=table)
     with connect(path) as connection:
         cursor = connection.execute(
             f'select * from {table} where "_row" = ? and "_superseded_by" is null', (row,)
@@ -429,8 +422,7 @@ def _vehicle_of(path: Path, table: str, row: int) -> str:
         names = [entry[0] for entry in cursor.description]
         record = cursor.fetchone()
         if record is None:
-            advice = "Look up its row with: tirelife check, or export the logbook."
-            raise InputError(Problem(f"{path.name}: {table}", row, "", "", "is no current record", advice))
+            raise refusal(f"{path.name}: {table}", Refused.NO_RECORD, row)
         found = dict(zip(names, record, strict=True))
         if table == "tires":
             mount = connection.execute(

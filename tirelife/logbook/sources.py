@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 from pathlib import Path
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
 from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.refused import Refused
 from tirelife.logbook.schema import REQUIRED, SCHEMA
 from tirelife.logbook.store import is_store, read_store
 from tirelife.logbook.textfile import TextTable, read_csv_text, read_parquet_text
@@ -16,8 +17,6 @@ __all__ = ["STORE_NAME", "read_texts"]
 
 STORE_NAME = "logbook.sqlite"
 _SHEETS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".csv", ".tsv", ".txt", ".tab")
-_OF_SHEET = "A sheet of your own becomes one by tirelife.import_sheet(SHEET, FOLDER), or: tirelife import."
-_GIVE = "Give the folder of a logbook, or a logbook in one file."
 
 
 def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[str, TextTable], Path | None]:
@@ -47,20 +46,19 @@ def read_texts(path: Path, found: Findings, deep: bool = False) -> tuple[dict[st
     """
     try:
         if not path.exists():
-            raise InputError(Problem(str(path), 0, "", "", "is not there", _GIVE))
+            raise refusal(path, Refused.SOURCE_MISSING)
         if path.is_dir():
             names = sorted(entry.name for entry in path.iterdir())
         else:
             names = sorted(entry.name for entry in path.parent.iterdir())
     except OSError as error:
-        why = (error.strerror or "").lower()
-        raise InputError(Problem(str(path), 0, "", "", f"cannot be read: {why}", _GIVE)) from None
+        raise refusal(path, Refused.SOURCE_UNREADABLE, why=(error.strerror or "").lower()) from None
     folder = path if path.is_dir() else path.parent
     trips = next((folder / n for n in ("trips.csv", "trips.parquet", "trips") if n in names), None)
     if path.is_file():
         if not is_store(path):
-            sheet = path.suffix.lower() in _SHEETS
-            raise InputError(Problem(str(path), 0, "", "", "is not a logbook", _OF_SHEET if sheet else _GIVE))
+            ask = Ask.LOGBOOK_OF_SHEET if path.suffix.lower() in _SHEETS else ""
+            raise refusal(path, Refused.NO_LOGBOOK, ask=ask)
         return read_store(path, found, deep), trips
     has_tables = any(f"{table}.{end}" in names for table in REQUIRED for end in ("csv", "parquet"))
     if STORE_NAME in names and not has_tables:

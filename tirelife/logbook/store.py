@@ -21,10 +21,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, refusal, said_by_system
 from tirelife.logbook.codes import Found
 from tirelife.logbook.export import whole_file
 from tirelife.logbook.findings import Findings
+from tirelife.logbook.refused import NoStore
 from tirelife.logbook.schema import Column
 from tirelife.logbook.seals import check_history, check_records, record_digest
 from tirelife.logbook.storeschema import APPLICATION, STORED, VERSION, columns_of, quoted, require_schema
@@ -44,9 +45,6 @@ _WORK: Final = 200
 """Instructions that reading may cost for each byte of a file; a sound one takes a tenth of it."""
 
 
-_SAVE: Final = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
-
-
 def is_store(path: Path) -> bool:
     """Whether a file is an SQLite file."""
     try:
@@ -62,51 +60,38 @@ def store_errors(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.IntegrityError as error:
-        what, advice = "refuses the record", "Correct it; nothing was written."
-        raise InputError(Problem(path.name, 0, "", str(error), what, advice)) from error
+        raise refusal(path.name, NoStore.RECORD, value=str(error)) from error
     except sqlite3.DatabaseError as error:
         # With no room for the file that readers and a writer share, SQLite speaks of the disk, not of room.
         no_room = getattr(error, "sqlite_errorcode", 0) == sqlite3.SQLITE_IOERR_SHMSIZE
-        what, advice = _said("full" if no_room else str(error).lower())
-        raise InputError(Problem(str(path), 0, "", "", what, advice)) from error
+        said = str(error).lower()
+        raise refusal(path, NoStore.FULL if no_room else _meant(said), why=said) from error
     except UnicodeDecodeError as error:  # what SQLite says of a damaged name
-        raise InputError(
-            Problem(str(path), 0, "", "", "is damaged: a name in it makes no sense", _SAVE)
-        ) from error
+        raise refusal(path, NoStore.NAME) from error
     except OSError as error:
-        why = (error.strerror or type(error).__name__).lower()
-        raise InputError(
-            Problem(str(path), 0, "", "", f"cannot be used: {why}", "Nothing was changed.")
-        ) from error
+        raise refusal(path, NoStore.UNUSABLE, why=said_by_system(error)) from error
 
 
-def _said(message: str) -> tuple[str, str]:
-    for sign, what, advice in (
-        ("locked", "is busy: somebody else is writing", "Try again; nothing was written."),
-        ("full", "cannot be written: no space left on the disk", "Make room; nothing was written."),
-        ("readonly", "cannot be written: it is read-only", "Change its permissions; nothing was written."),
-        ("read-only", "cannot be written: it is read-only", "Change its permissions; nothing was written."),
-        ("unable to open", "cannot be opened", "Check the folder and its permissions."),
-        ("disk i/o", "cannot be read or written", "Check the disk; what was confirmed before is safe."),
-        ("not a database", "is not a logbook", "Restore it from a backup."),
-        ("malformed", "is damaged", _SAVE),
-        ("could not decode", "is damaged: a text in it cannot be read", _SAVE),
-        ("too big", "is damaged: a value in it is larger than the file", _SAVE),
-        (
-            "interrupted",
-            "takes more work to read than a logbook of its size can: it is damaged or foreign",
-            _SAVE,
-        ),
-        ("no such version", "is not a logbook of this version", "Make a new one with: tirelife convert."),
-        (
-            "earlier version",
-            "is of an earlier version, and is only read",
-            "Make a new one: tirelife convert OLD NEW.",
-        ),
-    ):
-        if sign in message:
-            return what, advice
-    return f"is damaged, or cannot be used: {message}", _SAVE
+_SIGNS: Final = (
+    ("locked", NoStore.BUSY),
+    ("full", NoStore.FULL),
+    ("readonly", NoStore.READ_ONLY),
+    ("read-only", NoStore.READ_ONLY),
+    ("unable to open", NoStore.UNOPENED),
+    ("disk i/o", NoStore.DISK),
+    ("not a database", NoStore.FOREIGN),
+    ("malformed", NoStore.DAMAGED),
+    ("could not decode", NoStore.TEXT),
+    ("too big", NoStore.LARGE),
+    ("interrupted", NoStore.WORK),
+    ("no such version", NoStore.VERSION),
+    ("earlier version", NoStore.EARLIER),
+)
+"""What SQLite says, and what that means; it gives no code for some of these."""
+
+
+def _meant(message: str) -> NoStore:
+    return next((code for sign, code in _SIGNS if sign in message), NoStore.SAID)
 
 
 @contextmanager
@@ -309,9 +294,7 @@ def sound(path: Path) -> Iterator[None]:
     except InputError:
         raise
     except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError) as error:
-        raise InputError(
-            Problem(str(path), 0, "", "", "is damaged: its content makes no sense", _SAVE)
-        ) from error
+        raise refusal(path, NoStore.CONTENT) from error
 
 
 def read_tables(

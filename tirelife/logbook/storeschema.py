@@ -8,7 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
+from tirelife.logbook.refused import NoStore
 from tirelife.logbook.schema import SCHEMA, Column
 from tirelife.units import INSIDE, KINDS, convert, split_unit
 
@@ -206,13 +207,13 @@ def require_schema(connection: sqlite3.Connection, path: Path, version: int) -> 
     held = {name for kind, name in found if kind == "table"}
     missing, views = sorted(tables - held), sorted(name for kind, name in found if kind == "view")
     if views:
-        _refuse(path, f"has a view, {views[0]}")
+        raise refusal(path, NoStore.VIEW, name=views[0])
     if missing:
-        _refuse(path, f"has no table {missing[0]}")
+        raise refusal(path, NoStore.LACKS_TABLE, name=missing[0])
     if held - tables:
-        _refuse(path, f"has a table that is no part of it, {sorted(held - tables)[0]}")
+        raise refusal(path, NoStore.MORE_TABLES, name=sorted(held - tables)[0])
     if any(str(found["table", name]).lower().startswith("create virtual") for name in tables):
-        _refuse(path, "has a virtual table")
+        raise refusal(path, NoStore.VIRTUAL)
     names = {}
     for table in STORED:
         known = columns_of(connection, table)
@@ -236,20 +237,15 @@ def require_schema(connection: sqlite3.Connection, path: Path, version: int) -> 
             or len(set(called)) < len(called)
             or needed - set(called)
         ):
-            _refuse(path, f"has other columns in {table}")
+            raise refusal(path, NoStore.COLUMNS, name=table)
     if version == 1:
         return  # nothing is written into such a file, so what watches it never runs
     usual = _usual(tuple(names.items()))
     own_kind = {key: sql for key, sql in found.items() if key[0] in ("trigger", "index")}
     for key in sorted(own_kind.keys() | usual.keys()):
         if own_kind.get(key) != usual.get(key):
-            said = "another" if key in own_kind and key in usual else "a" if key in own_kind else "no"
-            _refuse(path, f"has {said} {key[0]} {key[1]}")
-
-
-def _refuse(path: Path, what: str) -> None:
-    advice = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
-    raise InputError(Problem(str(path), 0, "", "", f"is no logbook as tirelife makes it: it {what}", advice))
+            code = NoStore.LACKS if key not in own_kind else NoStore.OTHER if key in usual else NoStore.MORE
+            raise refusal(path, code, kind=key[0], name=key[1])
 
 
 @lru_cache(maxsize=8)

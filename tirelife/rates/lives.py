@@ -6,6 +6,7 @@ import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -35,6 +36,14 @@ ABRASION_RANGE: Final = (30.0, 300.0)
 """What a car's tires can lose together [mg/km]; beyond it a log or its units are in doubt. Measured in
 Europe: 110 (joint research centre, some 300 measurements), 120 (consumer test, 100 models), 52 to 82 a tonne
 by maker."""
+
+
+class LifeFault(StrEnum):
+    """What is wrong with a row of a user's own lives."""
+
+    SEASON = "life-season"
+    BLANK = "life-blank"
+    RANGE = "life-range"
 
 
 @dataclass(frozen=True)
@@ -134,23 +143,22 @@ def read_lives(path: str | Path) -> tuple[Life, ...]:
     for number, row in rows:
         season = (row["season"] or "").strip().lower()
         if season not in ("", *SEASONS):
-            what = f"is none of {', '.join(SEASONS)}"
-            problems.append(Problem(name, number, "season", season, what, "Leave it blank for all kinds."))
+            values = (("choices", tuple(SEASONS)),)
+            problems.append(Problem(name, number, "season", season, code=LifeFault.SEASON, values=values))
         if not (row["region"] or "").strip() or not (row["source"] or "").strip():
-            what, advice = "a region or source is blank", "Say where it holds and who says so."
-            problems.append(Problem(name, number, "region", "", what, advice))
-        values = {}
+            problems.append(Problem(name, number, "region", "", code=LifeFault.BLANK))
+        numbers = {}
         for column, low, high in (("life_km", 5_000.0, 300_000.0), ("log_sd", 0.05, 1.5)):
             try:
-                values[column] = float(row[column] or "nan")
+                numbers[column] = float(row[column] or "nan")
             except ValueError:
-                values[column] = math.nan
-            if not low <= values[column] <= high:
-                what = f"is not a number from {low:g} to {high:g}"
-                problems.append(Problem(name, number, column, str(row[column]), what, "Correct it."))
+                numbers[column] = math.nan
+            if not low <= numbers[column] <= high:
+                wrong, limits = str(row[column]), (("low", low), ("high", high))
+                problems.append(Problem(name, number, column, wrong, code=LifeFault.RANGE, values=limits))
         out.append(
             Life(
-                (row["region"] or "").strip(), season, values["life_km"], values["log_sd"],
+                (row["region"] or "").strip(), season, numbers["life_km"], numbers["log_sd"],
                 (row["year"] or "n.d.").strip(), (row["source"] or "").strip(),
             )
         )  # fmt: skip

@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field, fields
+from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
@@ -26,8 +27,19 @@ __all__ = ["PUBLISHED", "Belief", "Prior", "load_prior", "save_prior"]
 
 FORMAT: Final = "tirelife prior"
 VERSION: Final = 1
-_AGAIN: Final = "Save the fit again."
 _LONGEST: Final = 1000
+
+
+class PriorFault(StrEnum):
+    """What is wrong with a saved fit."""
+
+    TABLE = "prior-table"
+    NAME = "prior-name"
+    INCOMPLETE = "prior-incomplete"
+    TEXT = "prior-text"
+    FACTORS = "prior-factors"
+    PAIR = "prior-pair"
+    RANGE = "prior-range"
 
 
 @dataclass(frozen=True)
@@ -233,21 +245,21 @@ def load_prior(path: str | Path) -> Prior:
     for key in _MAPS:
         table = made[key]
         if not isinstance(table, dict) or len(table) > _MOST:
-            wrong.append(Problem(name, 0, key, "", f"is not a table of up to {_MOST:,} entries", _AGAIN))
+            wrong.append(_fault(name, key, "", PriorFault.TABLE, most=f"{_MOST:,}"))
             continue
         odd = [k for k in table if k != k.strip() or not k]
         if odd:
-            wrong.append(Problem(name, 0, key, odd[0][:60], "has a name that no logbook can have", _AGAIN))
+            wrong.append(_fault(name, key, odd[0][:60], PriorFault.NAME))
         found[key] = {k: _belief(v, f"{key}.{k}", key, name, wrong) for k, v in table.items()}
         whole = {"spreads": PUBLISHED.spreads, "axle": PUBLISHED.axle}.get(key)
         if whole is not None and set(whole) != set(table):
-            wrong.append(Problem(name, 0, key, "", "is not complete, or has too many entries", _AGAIN))
+            wrong.append(_fault(name, key, "", PriorFault.INCOMPLETE))
     if not isinstance(made["source"], str) or len(made["source"]) > _LONGEST:
-        wrong.append(Problem(name, 0, "source", "", f"is not a text of up to {_LONGEST} letters", _AGAIN))
+        wrong.append(_fault(name, "source", "", PriorFault.TEXT, most=_LONGEST))
     factors = _factors(made["factors"]) if "factors" in made else ASSUMED
     if factors is None:
-        what = f"is not a law of the factors of {', '.join(CAUSES)}"
-        wrong.append(Problem(name, 0, "factors", json.dumps(made["factors"])[:60], what, _AGAIN))
+        shown = json.dumps(made["factors"])[:60]
+        wrong.append(_fault(name, "factors", shown, PriorFault.FACTORS, names=tuple(CAUSES)))
     if wrong or factors is None:
         raise InputError(wrong)
     return Prior(**found, factors=factors, lives=(), source=made["source"])
@@ -275,6 +287,10 @@ def _factors(made: Any) -> Factors | None:
     return Factors(tuple(mean.tolist()), rows, level=tuple(level.tolist()))
 
 
+def _fault(name: str, column: str, value: str, code: PriorFault, **values: object) -> Problem:
+    return Problem(name, 0, column, value, code=code, values=tuple(values.items()))
+
+
 def _plain(belief: Belief) -> dict[str, float]:
     return {"mean": float(belief.mean), "sd": float(belief.sd)}
 
@@ -291,10 +307,10 @@ def _belief(made: Any, where: str, kind: str, name: str, wrong: list[Problem]) -
     low, high, most = _LIMITS.get(where, _LIMITS[kind])
     shown = json.dumps(made)[:60]
     if len(numbers) != 2 or not all(isinstance(v, int | float) and not isinstance(v, bool) for v in numbers):
-        wrong.append(Problem(name, 0, where, shown, "is not a mean and an sd", _AGAIN))
+        wrong.append(_fault(name, where, shown, PriorFault.PAIR))
     elif not low <= numbers[0] <= high or not _LOWEST_SD <= numbers[1] <= most:
-        what = f"is not a mean from {low:.4g} to {high:.4g} with an sd from {_LOWEST_SD:g} to {most:g}"
-        wrong.append(Problem(name, 0, where, shown, what, _AGAIN))
+        limits = {"low": f"{low:.4g}", "high": f"{high:.4g}", "least_sd": _LOWEST_SD, "most_sd": most}
+        wrong.append(_fault(name, where, shown, PriorFault.RANGE, **limits))
     else:
         return Belief(float(numbers[0]), float(numbers[1]))
     return None

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Final, Literal
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, refusal
 from tirelife.units import KINDS, convert
 
 __all__ = [
@@ -30,6 +31,20 @@ _NEEDED: Final = ("place", "depth", "unit", "source")
 _AXLES: Final = ("any", "front", "rear")
 _BINDING: Final = ("law", "inspection", "manual", "standard")
 LOCAL_CODE: Final = "Limits differ by place and vehicle: the local code and the vehicle's own papers rule."
+
+
+class LimitFault(StrEnum):
+    """What is wrong with a file of removal depths."""
+
+    UNREADABLE = "limits-unreadable"
+    LACKS = "limits-lacks"
+    PLACE = "limits-place"
+    SOURCE = "limits-source"
+    UNIT = "limits-unit"
+    DEPTH = "limits-depth"
+    AXLE = "limits-axle"
+    DAY = "limits-day"
+    SEASON = "limits-season"
 
 
 @dataclass(frozen=True)
@@ -156,13 +171,11 @@ def _read(path: Path) -> pd.DataFrame:
     try:
         raw = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError, pd.errors.ParserError, pd.errors.EmptyDataError) as error:
-        raise InputError(
-            Problem(name, 0, "", "", f"cannot be read: {error}", "Save the removal depths as a UTF-8 CSV.")
-        ) from error
+        raise refusal(name, LimitFault.UNREADABLE, why=str(error)) from error
     missing = [c for c in _NEEDED if c not in raw]
     if missing:
-        what = f"column {', '.join(missing)} is missing"
-        raise InputError(Problem(name, 1, missing[0], "", what, f"Columns: {', '.join(LIMIT_COLUMNS)}."))
+        lacking = ", ".join(missing)
+        raise refusal(name, LimitFault.LACKS, 1, missing[0], lacking=lacking, names=LIMIT_COLUMNS)
     blanks = {"vehicles": "any", "axle": "any", "kind": "law"}
     table = pd.DataFrame({c: raw[c].str.strip() if c in raw else "" for c in LIMIT_COLUMNS}, index=raw.index)
     for column, value in blanks.items():
@@ -182,28 +195,24 @@ def _problems(name: str, raw: pd.DataFrame, table: pd.DataFrame) -> Sequence[Pro
     for i in range(len(table)):
         row = table.iloc[i]
 
-        def bad(column: str, what: str, advice: str, i: int = i) -> None:
+        def bad(column: str, code: LimitFault, i: int = i, **values: object) -> None:
             value = str(raw.iloc[i][column]) if column in raw else ""
-            found.append(Problem(name, i + 2, column, value, what, advice))
+            found.append(Problem(name, i + 2, column, value, code=code, values=tuple(values.items())))
 
         if not row["place"]:
-            bad("place", "the place is blank", 'Name it, such as "US/Ohio".')
+            bad("place", LimitFault.PLACE)
         if not row["source"]:
-            bad("source", "the source is blank", "Say which code or text the depth is from.")
+            bad("source", LimitFault.SOURCE)
         if row["unit"] not in KINDS["depth"]:
-            bad("unit", "unknown unit", f"Use one of {', '.join(KINDS['depth'])}.")
+            bad("unit", LimitFault.UNIT, choices=tuple(KINDS["depth"]))
         elif not 0 <= convert(row["depth"], row["unit"], "mm") <= 40:
-            bad(
-                "depth",
-                "not a depth from 0 to 40 mm",
-                "Write a plain number, with its unit in the next column.",
-            )
+            bad("depth", LimitFault.DEPTH)
         if row["axle"] not in _AXLES:
-            bad("axle", "unknown axle", f"Use one of {', '.join(_AXLES)}.")
+            bad("axle", LimitFault.AXLE, choices=_AXLES)
         for column in ("season_from", "season_to"):
             day = pd.to_datetime(f"2024-{row[column]}", format="%Y-%m-%d", errors="coerce")
             if row[column] and pd.isna(day):
-                bad(column, "not a day of the year", "Write MM-DD, such as 11-01.")
+                bad(column, LimitFault.DAY)
         if bool(row["season_from"]) != bool(row["season_to"]):
-            bad("season_from", "a season needs both its first and its last day", "Fill in both or none.")
+            bad("season_from", LimitFault.SEASON)
     return found

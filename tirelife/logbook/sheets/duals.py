@@ -6,6 +6,8 @@ import re
 from typing import Final
 
 from tirelife.errors import InputError, Problem
+from tirelife.logbook.codes import Ask
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.cells import is_blank
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.words import folded, wheel_of
@@ -26,7 +28,6 @@ _WORDS: Final = (
     "jumelee",
     "gemelo",
 )
-_WHAT: Final = "is one of two wheels side by side; a logbook keeps four wheels a vehicle, and a spare"
 
 
 def is_dual(text: str) -> bool:
@@ -54,7 +55,7 @@ def refuse_duals(name: str, table: Table) -> None:
     head = table.header_rows[-1] + 1
     said = [c for c in table.columns if c.how != "given"]
     problems = [
-        Problem(where, head, c.letter, c.header, _WHAT, _keep(c.header))
+        Problem(where, head, c.letter, c.header, code=NoSheet.DUAL, values=(("header", c.header),))
         for c in said
         if is_dual(c.header) and c.field.role in ("", "depth", "pressure")
     ]
@@ -65,31 +66,18 @@ def refuse_duals(name: str, table: Table) -> None:
     pairs = [{c.field.groove for c in wheels.get(wheel, [])} for wheel in ("LF", "RF", "LR", "RR")]
     if not problems and pairs == [{""}, {""}, {"outer", "inner"}, {"outer", "inner"}]:
         first = wheels["LR"][0]
-        what = "may be a groove, or one of two wheels side by side, as the front wheels have one column each"
-        groove = _of(first.header, f"depth LR {first.field.groove}")
-        advice = (
-            f"If it is a groove, say so: --column {groove} and so for the others. If it is a wheel: "
-            f"{_keep(first.header)}"
+        values = (("header", first.header), ("groove", first.field.groove))
+        problems.append(
+            Problem(where, head, first.letter, first.header, code=NoSheet.DUAL_OR_GROOVE, values=values)
         )
-        problems.append(Problem(where, head, first.letter, first.header, what, advice))
     for c in table.of("wheel"):
         for number, row in enumerate(table.grid.cells[table.first :], table.first):
             cell = row[c.index] if c.index < len(row) else None
             if not is_blank(cell) and is_dual(str(cell)):
-                advice = "Call the wheel to be kept LR or RR, and take the rows of the other out."
                 place = table.grid.place(number)
-                problems.append(Problem(where, place, c.letter, str(cell), _WHAT, advice))
+                problems.append(
+                    Problem(where, place, c.letter, str(cell), code=NoSheet.DUAL, ask=Ask.DUAL_ROWS)
+                )
                 break
     if problems:
         raise InputError(problems[:1])
-
-
-def _keep(header: str) -> str:
-    return (
-        f"Keep one a side, as --column {_of(header, 'depth LR')}, and leave the other out, as "
-        f"--column {_of(header, 'ignored')}. Nothing was written."
-    )
-
-
-def _of(header: str, what: str) -> str:
-    return f'"{header}={what}"'

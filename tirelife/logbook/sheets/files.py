@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.store import is_store
 
 __all__ = ["Grid", "column_letter", "is_sheet", "read_grids"]
@@ -20,7 +21,6 @@ SPREADSHEETS: Final = (".xlsx", ".xlsm", ".xls", ".ods", ".xlsb")
 TEXTS: Final = (".csv", ".tsv", ".txt", ".tab")
 LARGEST: Final = 40_000_000
 """A log of tread depths is far smaller than this. [bytes]"""
-_SAVE = "Save it as .xlsx, .ods or CSV from the program that made it."
 
 
 @dataclass
@@ -80,10 +80,10 @@ def read_grids(path: str | Path) -> list[Grid]:
     """
     path = Path(path)
     if not path.is_file():
-        _refuse(path, "is not there" if not path.exists() else "is no file", "Give the name of a sheet.")
+        raise refusal(path.name, NoSheet.NO_FILE if path.exists() else NoSheet.MISSING)
     if path.stat().st_size > LARGEST:
-        size = f"is {path.stat().st_size / 1e6:,.0f} MB, over {LARGEST / 1e6:,.0f} MB"
-        _refuse(path, size, "Save the tab with the depths alone, without pictures, as CSV.")
+        size, most = (f"{n / 1e6:,.0f}" for n in (path.stat().st_size, LARGEST))
+        raise refusal(path.name, NoSheet.LARGE, size_mb=size, most_mb=most)
     with path.open("rb") as file:
         head = file.read(8)
     if head[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0") or path.suffix.lower() in SPREADSHEETS:
@@ -91,21 +91,16 @@ def read_grids(path: str | Path) -> list[Grid]:
     return [_text(path)]
 
 
-def _refuse(path: Path, what: str, advice: str) -> None:
-    raise InputError(Problem(path.name, 0, "", "", what, advice))
-
-
 def _spreadsheet(path: Path, head: bytes) -> list[Grid]:
     try:
         import python_calamine as calamine
     except ImportError:
-        advice = "Install it with: pip install 'tirelife[sheets]', or save the sheet as CSV."
-        raise InputError(Problem(path.name, 0, "", "", "needs python-calamine to be read", advice)) from None
+        raise refusal(path.name, NoSheet.NEEDS_CALAMINE) from None
     if head[:4] not in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        _refuse(path, "is no spreadsheet, whatever its name says", _SAVE)
+        raise refusal(path.name, NoSheet.NO_SHEET)
     data = path.read_bytes()
     if head[:4] == b"\xd0\xcf\x11\xe0" and "EncryptedPackage".encode("utf-16-le") in data:
-        _refuse(path, "is protected by a password", "Open it, take the password off, and save it again.")
+        raise refusal(path.name, NoSheet.LOCKED)
     try:
         book = calamine.load_workbook(io.BytesIO(data))
         grids = []
@@ -119,9 +114,9 @@ def _spreadsheet(path: Path, head: bytes) -> list[Grid]:
             merged = [(a, b, c, d) for (a, b), (c, d) in sheet.merged_cell_ranges or []]
             grids.append(Grid(name, rows, merged, hidden=not visible.get(name, True)))
     except calamine.PasswordError:
-        _refuse(path, "is protected by a password", "Open it, take the password off, and save it again.")
+        raise refusal(path.name, NoSheet.LOCKED) from None
     except (calamine.CalamineError, ValueError, OSError):
-        _refuse(path, "is no spreadsheet, or is damaged", _SAVE)
+        raise refusal(path.name, NoSheet.DAMAGED) from None
     if head[:4] == b"PK\x03\x04":
         _look_closer(data, grids)
     return grids
@@ -209,13 +204,13 @@ def _text(path: Path) -> Grid:
         text = data.decode("utf-16", errors="replace")
     else:
         if b"\x00" in data[:100_000]:
-            _refuse(path, "is no spreadsheet and no text", _SAVE)
+            raise refusal(path.name, NoSheet.NO_TEXT)
         try:
             text = data.decode("utf-8-sig")
         except UnicodeDecodeError:
             text = data.decode("cp1252", errors="replace")
     if not text.strip():
-        _refuse(path, "is empty", "Give a sheet with a header and a row for each visit.")
+        raise refusal(path.name, NoSheet.EMPTY)
     named = re.match(r"sep=(.)\r?\n", text)
     if named:
         text = text[named.end() :]

@@ -12,8 +12,9 @@ from typing import Any, Final
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, refusal
 from tirelife.logbook.convert import convert_logbook
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.cells import date_text, is_blank
 from tirelife.logbook.sheets.columns import Column, Table, find_table, names_vehicles
 from tirelife.logbook.sheets.decide import Conventions, Question, conventions
@@ -192,13 +193,16 @@ def import_sheet(
     plan = plan_sheet(path, settings, mapping)
     if plan.questions:
         raise InputError(
-            [Problem(plan.path.name, 0, "", "", str(q), "Nothing was written.") for q in plan.questions]
+            [
+                Problem(plan.path.name, 0, "", "", code=NoSheet.QUESTION, values=(("question", str(q)),))
+                for q in plan.questions
+            ]
         )
     visits, fates = entries(plan.tables, plan.how)
     if not visits:
         reasons = Counter(fate.reason for fate in fates if fate.status == "left out")
         why = "; ".join(f"{n} rows: {reason}" for reason, n in reasons.most_common(3))
-        raise InputError(Problem(plan.path.name, 0, "", "", "holds no visit that can be used", why))
+        raise refusal(plan.path.name, NoSheet.NO_VISIT_USABLE, left_out=why)
     _add_work(visits, plan.settings.work)
     if out is not None:
         put_back(Path(out))
@@ -208,11 +212,7 @@ def import_sheet(
     merged, changed, new_visits = memory.joined(visits)
     made = tables_of(merged, plan.how, plan.settings.new_depth)
     if made.tables["tires"].empty:
-        what, advice = (
-            "holds no tread depth of a wheel",
-            "Name the columns of depths, or add a row with some.",
-        )
-        raise InputError(Problem(plan.path.name, 0, "", "", what, advice))
+        raise refusal(plan.path.name, NoSheet.NO_DEPTH_READ)
     if out is not None and Path(out).suffix.lower() in STORES:
         with tempfile.TemporaryDirectory() as top:
             folder = Path(top) / plan.path.stem
@@ -233,8 +233,7 @@ def import_sheet(
 def _refuse_store(out: Path) -> None:
     """A logbook in one file does not remember its sheet, so it is made once."""
     if out.exists():
-        advice = "Import it into a folder, which takes what a sheet has grown by; nothing was changed."
-        raise InputError(Problem(str(out), 0, "", "", "is there already", advice))
+        raise refusal(out, NoSheet.IMPORT_THERE)
 
 
 def _table(grid: Grid, told: Settings) -> Table | None:
@@ -356,13 +355,10 @@ def _alike(tables: list[Table]) -> None:
 def _no_depths(path: Path, grids: list[Grid]) -> None:
     filled = [cell for grid in grids for row in grid.cells for cell in row if cell is not None]
     if not filled:
-        raise InputError(Problem(path.name, 0, "", "", "is empty", "Give a sheet with a header and rows."))
+        raise refusal(path.name, NoSheet.NO_ROWS)
     first = next((row for grid in grids for row in grid.cells if sum(c is not None for c in row) > 1), [])
     seen = ", ".join(str(cell) for cell in first if cell is not None)[:120]
-    advice = (
-        "Name the columns by wheel, such as LF, RF, LR, RR, or say which are which: --column B='depth LF'."
-    )
-    raise InputError(Problem(path.name, 0, "", seen, "has no column of tread depths by wheel", advice))
+    raise refusal(path.name, NoSheet.NO_DEPTH_COLUMN, value=seen)
 
 
 def _refuse_bad(path: Path, table: Table) -> None:
@@ -374,8 +370,10 @@ def _refuse_bad(path: Path, table: Table) -> None:
     ]
     if bad:
         problems = [
-            Problem(f"{path.name}: {table.grid.tab}", row + 1, column_letter(column), text,
-                    "holds no value", "Correct the cell, or clear it, and save the sheet again.")
+            Problem(
+                f"{path.name}: {table.grid.tab}", row + 1, column_letter(column), text,
+                code=NoSheet.CELL_NO_VALUE,
+            )
             for row, column, text in bad
         ]  # fmt: skip
         raise InputError(problems)
@@ -385,9 +383,7 @@ def _add_work(visits: list[Entry], work: dict[str, str]) -> None:
     known = {f"{v.vehicle} {v.date}": v for v in visits}
     for key, text in work.items():
         if key not in known:
-            raise InputError(
-                Problem("", 0, "", "", f"there is no visit {key!r}", "Give it as VEHICLE YYYY-MM-DD.")
-            )
+            raise refusal("", NoSheet.NO_VISIT, visit=key)
         known[key].note = f"{known[key].note} {text}".strip()
 
 

@@ -7,7 +7,8 @@ import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.settings import Settings
 
 if TYPE_CHECKING:
@@ -42,13 +43,10 @@ def read_mapping(path: str | Path) -> Settings:
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(
-            Problem(str(path), 0, "", "", f"is no mapping: {error}", "Save one with --save-mapping.")
-        ) from None
+        raise refusal(path, NoSheet.NO_MAPPING, why=str(error)) from None
     strange = [name for name in data if name not in (*_PLAIN, "columns", "work")]
     if strange:
-        advice = f"Use {', '.join(_PLAIN)}, [columns] and [work]."
-        raise InputError(Problem(str(path), 0, strange[0], "", "is no part of a mapping", advice))
+        raise refusal(path, NoSheet.MAPPING_PART, column=strange[0], names=_PLAIN)
     said: dict[str, Any] = {name: data[name] for name in _PLAIN if name in data}
     return Settings(**said, columns=dict(data.get("columns", {})), work=dict(data.get("work", {})))
 

@@ -11,7 +11,8 @@ from typing import Any
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.records import Entry
 
 __all__ = ["FILE", "Memory", "remembered", "text_of"]
@@ -60,8 +61,7 @@ def remembered(out: str | Path) -> Memory:
         held = json.loads(file.read_text(encoding="utf-8"))
         visits = [_entry(one) for one in held["visits"]]
     except (OSError, ValueError, KeyError, TypeError):
-        what, advice = "is there already, and no import made it", "Choose a new name; nothing was changed."
-        raise InputError(Problem(str(out), 0, "", "", what, advice)) from None
+        raise refusal(out, NoSheet.IMPORT_FOREIGN) from None
     added: dict[str, list[dict[str, str]]] = {}
     for path in sorted(folder.glob("*.csv")):
         frame = pd.read_csv(path, dtype=str, keep_default_na=False)

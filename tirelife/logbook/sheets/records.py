@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal
+from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.schema import SCHEMA
 from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, named_depths, plain_number
 from tirelife.logbook.sheets.columns import Column, Table
@@ -173,12 +174,9 @@ class _Reader:
         known = [one for one in named if one[2].role not in ("", "ignored", "product") or one[2].wheel]
         if len(known) >= 3 and len(known) >= 0.6 * len(texts):
             c, v, _ = next((one for one in known if folded(one[1]) != folded(one[0].header)), known[0])
-            raise InputError(
-                Problem(
-                    self.table.grid.tab, number + 1, c.letter, str(v),
-                    f"is another header, which disagrees with that of row {rows[-1] + 1} ({c.header!r})",
-                    "Put the two tables on tabs of their own. Nothing was written.",
-                )
+            raise refusal(
+                self.table.grid.tab, NoSheet.HEADER_AGAIN, number + 1, c.letter, str(v),
+                header_row=rows[-1] + 1, header=c.header,
             )  # fmt: skip
         return ""
 

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import refusal, said_by_system
 from tirelife.logbook.export import sync_folder, temporary
 from tirelife.logbook.lives import WHEELS, Lives, Seen, infer_lives
+from tirelife.logbook.refused import Refused
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
 from tirelife.logbook.sheets.memory import FILE, Memory, text_of
@@ -306,9 +307,7 @@ def write_folder(
             part.chmod(0o755)
             _put_in_place(part, out)
     except OSError as error:
-        why = (error.strerror or type(error).__name__).lower()
-        advice = "Nothing was changed; choose another place, or make room."
-        raise InputError(Problem(str(out), 0, "", "", f"cannot be written: {why}", advice)) from error
+        raise refusal(out, Refused.UNWRITTEN, why=said_by_system(error)) from error
 
 
 def _put_in_place(part: Path, out: Path) -> None:
