@@ -129,7 +129,7 @@ def test_angles_as_last_measured(tmp_path):
         }
     )
     book = make_book(tmp_path, read_depths({"center": 6.0}), alignment=alignment)
-    assert measured_toe(book, "V1") == {"front": 4.0}
+    assert measured_toe(book) == {"V1": {"front": 4.0}}
     assert wheel_histories(book)["V1"]["LF"].wheel.camber_deg == 1.5
 
 

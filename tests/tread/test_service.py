@@ -23,8 +23,8 @@ def test_what_a_load_index_may_carry():
 
 def test_a_wheel_beyond_its_index_is_seen_and_nothing_is_assumed(tmp_path):
     # 2,400 kg, 55 % of it behind: 660 kg a rear wheel, on 615 kg at index 91 and 690 kg at 95.
-    got = load_ratios(make_book(tmp_path, vehicles=VEHICLES, tires=TIRES), "A")
+    got = load_ratios(make_book(tmp_path, vehicles=VEHICLES, tires=TIRES))["A"]
     assert set(got) == {"LF", "LR", "RR"}
     assert got["LR"] == pytest.approx(660 / 615, rel=0.02)
     assert got["LR"] > 1 > got["RR"] > got["LF"]
-    assert load_ratios(make_book(tmp_path, vehicles=VEHICLES), "A") == {}
+    assert load_ratios(make_book(tmp_path, vehicles=VEHICLES)) == {}

@@ -216,12 +216,13 @@ def checks_first(
     from tirelife.tread import measured_toe, next_steps, weigh_causes
 
     names = [name for name in vehicle_ids if name in histories]
-    causes = weigh_causes(book, names, histories=histories)
+    causes = weigh_causes(book, names, histories=histories, with_evidence=False)
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
     out: dict[str, list[CheckFirst]] = {}
+    toe = measured_toe(book)
     for name, mine in causes.groupby("vehicle_id", sort=False):
         key = str(name)
-        steps = next_steps(mine, str(drive[key]), histories=histories[key], toe_mm=measured_toe(book, key))
+        steps = next_steps(mine, str(drive[key]), histories=histories[key], toe_mm=toe.get(key))
         out[key] = checks_of(steps)
     return out
 
@@ -318,10 +319,13 @@ def _rotations(
     known = {str(row["vehicle_id"]): worth_numbers(row) for row in worth.to_dict("records")}
     size = book.tires.drop_duplicates("tire_id").set_index("tire_id")["size"].fillna("")
     out = {}
+    sized: dict[str, dict[str, str]] = {}
+    columns = (state["vehicle_id"], state["position"], state["tire_id"].map(size).fillna(""))
+    for vehicle, position, one in zip(*columns, strict=True):
+        sized.setdefault(str(vehicle), {})[str(position)] = str(one)
+    four = [plan for plan in PATTERNS.values() if len(plan.positions) == len(ROAD_POSITIONS)]
     for name in names:
-        mine = state[state["vehicle_id"] == name]
-        sizes = dict(zip(mine["position"], mine["tire_id"].map(size).fillna(""), strict=True))
-        four = [plan for plan in PATTERNS.values() if len(plan.positions) == len(ROAD_POSITIONS)]
+        sizes = sized.get(name, {})
         allowed = any(legality(plan, sizes=sizes).allowed for plan in four)
         refused = None if allowed else Note(Reason.NOT_ALLOWED)
         out[name] = RotationFacts(

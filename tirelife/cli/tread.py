@@ -145,7 +145,7 @@ def _answer(
         drive,
         findings,
         histories=wheels,
-        toe_mm=measured_toe(book, args.vehicle),
+        toe_mm=measured_toe(book).get(args.vehicle),
         across_tread_mm=across_mm,
     )
     depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in _PLACES}

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -39,7 +40,6 @@ _FREE_LEVEL_MM2: Final = 100.0
 _LEAST: Final = 1e-50
 """A profile that no state explains tells states no further apart than this."""
 _UNREAD_CUPS_MM: Final = 0.25
-_Tables = dict[tuple[str, str, bool], NDArray[np.float64]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,23 +233,20 @@ def _axle(
 
 
 def _profiles(
-    tables: list[_Tables | None],
+    tables: list[NDArray[np.float64] | None],
     pressure: list[_State],
     angle: list[_State],
     cups: tuple[bool, bool],
     size: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Likelihood of both wheels' profiles for each pressure and angle state of their axle."""
-    out = np.empty((len(pressure), len(angle)))
-    for i, first in enumerate(pressure):
-        for j, second in enumerate(angle):
-            grid = np.ones((1, 1))
-            marked = (second.left, second.right) if second.marks else ("none", "none")
-            for table, s1, s2, cup in zip(tables, (first.left, first.right), marked, cups, strict=True):
-                if table is not None:
-                    grid = grid * table[s1, s2, cup]
-            out[i, j] = _average(grid, size)
-    return out
+    product = np.ones((len(pressure), len(size), len(angle), len(size)))
+    for side, table in enumerate(tables):
+        if table is not None:
+            first = [_PRESSURE.index(s.right if side else s.left) for s in pressure]
+            second = [_ANGLE.index((s.right if side else s.left) if s.marks else "none") for s in angle]
+            product *= table[int(cups[side])][first][:, :, second]
+    return np.asarray(np.einsum("iajb,a,b->ij", product, size, size, optimize=True))
 
 
 def _states(
@@ -326,59 +323,63 @@ def shapes_of(state: str, driven: bool) -> list[p.Shape]:
     return shapes
 
 
-def _tables(wheel: Wheel, driven: bool) -> _Tables:
+def _tables(wheel: Wheel, driven: bool) -> NDArray[np.float64]:
     """Likelihood of a wheel's profile for each pair of states, by what each took from it on the axle
     [relative].
 
-    Shape (amplitudes, amplitudes); 1 along the axis of a state that takes nothing.
+    Shape (without and with cups, pressure state, amplitude, angle state, amplitude).
     """
     read = wheel.read
-    first, at_first = _stack(_PRESSURE, driven)
-    second, at_second = _stack(_ANGLE, driven)
-    logs: dict[tuple[str, str, bool], NDArray[np.float64]] = {}
+    first, second = _stack(_PRESSURE, driven), _stack(_ANGLE, driven)
+    logs = []
     for cup in (False, True):
         cover = natural_covariance(wheel.wear_mm) + wheel.covariance_mm2
         if cup:
             cover = cover + np.diag(_cup_scatter(wheel))
         root = np.linalg.cholesky(cover[np.ix_(read, read)])
-        one = np.linalg.solve(root, (wheel.depth_mm - first)[:, read].T).T
-        two = np.linalg.solve(root, second[:, read].T).T
+        one = np.linalg.solve(root, (wheel.depth_mm - first.depth)[:, read].T).T
+        two = np.linalg.solve(root, second.depth[:, read].T).T
         square = (one**2).sum(axis=1)[:, None] - 2 * one @ two.T + (two**2).sum(axis=1)[None, :]
-        log = -0.5 * square - float(np.log(np.diag(root)).sum())
-        for s1, rows in at_first.items():
-            for s2, columns in at_second.items():
-                logs[s1, s2, cup] = np.logaddexp.reduce(
-                    [
-                        log[r : r + n1, c : c + n2] + np.log(share1 * share2)
-                        for r, n1, share1 in rows
-                        for c, n2, share2 in columns
-                    ]
-                )
-    top = max(float(table.max()) for table in logs.values())
-    out = {}
-    for (s1, s2, cup), log in logs.items():
-        table = np.exp(log - top)
-        table = _SPREAD @ table if s1 != "none" else table
-        out[s1, s2, cup] = np.maximum(table @ _SPREAD.T if s2 != "none" else table, _LEAST)
-    return out
+        logs.append(-0.5 * square - float(np.log(np.diag(root)).sum()))
+    relative = np.exp(np.stack(logs) - max(float(log.max()) for log in logs))
+    top = float((first.shares @ relative @ second.shares.T).max())
+    table = np.maximum(first.spread @ relative @ second.spread.T / top, _LEAST)
+    count = len(p.AMPLITUDES)
+    return np.asarray(table.reshape(2, len(_PRESSURE), count, len(_ANGLE), count))
 
 
-def _stack(
-    states: tuple[str, ...], driven: bool
-) -> tuple[NDArray[np.float64], dict[str, list[tuple[int, int, float]]]]:
-    """Depths by groove for every state, shape and amplitude; and by state: first row, rows, share of each
-    shape.
-    """
+class _Stack(NamedTuple):
+    """Depths by groove for every state, shape and amplitude, and how they add up to states."""
+
+    depth: NDArray[np.float64]
+    """Shape (rows, 5)."""
+    shares: NDArray[np.float64]
+    """Shape (states x amplitudes, rows): share of each row in each state at each amplitude; what takes
+    nothing is the same at every amplitude."""
+    spread: NDArray[np.float64]
+    """The same, where the amplitude at a wheel spreads about its axle's."""
+
+
+@cache
+def _stack(states: tuple[str, ...], driven: bool) -> _Stack:
+    """Stack the shapes of some states."""
+    count = len(p.AMPLITUDES)
     parts: list[NDArray[np.float64]] = []
-    where: dict[str, list[tuple[int, int, float]]] = {}
-    row = 0
-    for state in states:
-        amounts = np.zeros(1) if state == "none" else p.AMPLITUDES
+    blocks: list[tuple[int, NDArray[np.float64], NDArray[np.float64]]] = []
+    for i, state in enumerate(states):
+        still = state == "none"
+        each = np.ones((count, 1)) if still else np.eye(count)
         for shape in shapes_of(state, driven):
-            parts.append(np.outer(amounts, shape.depth))
-            where.setdefault(state, []).append((row, len(amounts), shape.share))
-            row += len(amounts)
-    return np.concatenate(parts), where
+            parts.append(np.outer(np.zeros(1) if still else p.AMPLITUDES, shape.depth))
+            blocks.append((i, shape.share * each, shape.share * (each if still else _SPREAD)))
+    out = np.zeros((2, len(states), count, sum(map(len, parts))))
+    row = 0
+    for i, *both in blocks:
+        for table, block in zip(out, both, strict=True):
+            table[i, :, row : row + block.shape[1]] = block
+        row += both[0].shape[1]
+    flat = out.reshape(2, len(states) * count, -1)
+    return _Stack(np.concatenate(parts), flat[0], flat[1])
 
 
 def _cup_scatter(wheel: Wheel) -> NDArray[np.float64]:
@@ -402,12 +403,6 @@ def _sizes(wheels: list[Wheel]) -> NDArray[np.float64]:
     if worn:
         chance = chance / (1 + np.exp((p.AMPLITUDES - max(max(worn), 0.3) - 0.5) / 0.25))
     return np.asarray(chance / chance.sum())
-
-
-def _average(grid: NDArray[np.float64], size: NDArray[np.float64]) -> float:
-    first = size if grid.shape[0] > 1 else np.ones(1)
-    second = size if grid.shape[1] > 1 else np.ones(1)
-    return float(first @ grid @ second)
 
 
 def _record(value: float, table: Mapping[str, tuple[float, float]], state: str) -> float:

@@ -120,13 +120,22 @@ def checks_first(
         By position: the cheapest check that tells the likeliest cause from its nearest rival, or the
         likeliest cause's own check where it has none.
     """
-    chance = causes.groupby(["position", "cause"], sort=False)["probability"].sum()
+    chance = chances(causes)
     signs = list(findings)
     out = {}
-    for position in dict.fromkeys(causes["position"]):
-        here = {str(cause): float(p) for cause, p in chance[position].items()}
+    for position, here in chance.items():
         felt = [f for f in signs if f.position == position and f.kind in _SIGNS]
         out[position] = _first(here, wheels[position], felt, cornering)
+    return out
+
+
+def chances(causes: pd.DataFrame) -> dict[str, dict[str, float]]:
+    """Probability of each cause, whichever side it wears, by position; in the order of the rows."""
+    out: dict[str, dict[str, float]] = {}
+    columns = (causes[name] for name in ("position", "cause", "probability"))
+    for position, cause, chance in zip(*columns, strict=True):
+        here = out.setdefault(str(position), {})
+        here[str(cause)] = here.get(str(cause), 0.0) + float(chance)
     return out
 
 

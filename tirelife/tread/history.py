@@ -6,10 +6,10 @@ distances they ran at each position: see :mod:`tirelife.tread.positions`.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -19,7 +19,7 @@ from tirelife.inflation import PressureSource, pressure_path
 from tirelife.logbook import GROOVES, ROAD_POSITIONS, doubted
 from tirelife.tread.causes import Wheel
 from tirelife.tread.positions import position_patterns
-from tirelife.tread.profile import profiles_of, spot_table
+from tirelife.tread.profile import profiles_of, spots_of
 from tirelife.tread.service import load_ratios
 from tirelife.tread.visits import groove_states
 
@@ -114,28 +114,103 @@ def wheel_histories(
     depths = depths[depths["vehicle_id"].isin(wanted)]
     profiles = profiles_of(states, depths)
     states = _doubt_more(states.assign(reading_sd_mm=profiles["reading_sd_mm"]), depths)
+    visits = _Visits.of(states)
     path = book.stretches
     path = path[path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(set(states["tire_id"]))]
-    pressure = _known_pressure(book, wanted)
-    new = book.tires.set_index("tire_id")["new_depth_mm"]
-    by_vehicle = dict(list(states.groupby("vehicle_id")))
-    by_tire: dict[Hashable, pd.DataFrame] = dict(list(path.groupby("tire_id")))
+    paths, mounted = _paths(path), set(path["tire_id"])
+    pressure = _by_place(_known_pressure(book, wanted))
+    spots = _by_place(depths, "date")
+    camber, load = _camber(book), load_ratios(book)
+    tires = book.tires
+    new = dict(zip(tires["tire_id"].astype(str), tires["new_depth_mm"].astype(float), strict=True))
+    rows = {str(v): np.asarray(i) for v, i in states.groupby("vehicle_id").indices.items()}
     out: dict[str, dict[str, WheelHistory]] = {}
     for vehicle in wanted:
-        seen = by_vehicle.get(vehicle)
-        table = None if seen is None else _table(vehicle, seen, by_tire, new, look_back_km)
-        if table is None:
-            out[vehicle] = {}
-            continue
-        at = depths[depths["vehicle_id"] == vehicle]
-        out[vehicle] = _histories(
-            table,
-            at,
-            pressure[pressure["vehicle_id"] == vehicle],
-            _camber(book, vehicle),
-            load_ratios(book, vehicle),
-        )
+        table = None
+        if vehicle in rows:
+            table = _table(vehicle, visits, rows[vehicle], paths, mounted, new, look_back_km)
+        records = _Records(vehicle, spots, pressure, camber.get(vehicle, {}), load.get(vehicle, {}))
+        out[vehicle] = {} if table is None else _histories(table, records)
     return out
+
+
+@dataclass(frozen=True, eq=False)
+class _Visits:
+    """Columns of the groove states of all vehicles, in order of tire and distance."""
+
+    tire: NDArray[np.object_]
+    position: NDArray[np.object_]
+    date: list[pd.Timestamp]
+    day: NDArray[np.datetime64]
+    tire_km: NDArray[np.float64]
+    odometer_km: NDArray[np.float64]
+    depth: NDArray[np.float64]
+    variance: NDArray[np.float64]
+    reading_sd_mm: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, states: pd.DataFrame) -> _Visits:
+        return cls(
+            states["tire_id"].to_numpy(object),
+            states["position"].to_numpy(object),
+            list(states["date"]),
+            states["date"].to_numpy("datetime64[ns]"),
+            states["tire_km"].to_numpy(float),
+            states["odometer_km"].to_numpy(float),
+            states[[f"{g}_mm" for g in GROOVES]].to_numpy(float),
+            states[[f"var_{g}_mm2" for g in GROOVES]].to_numpy(float),
+            states["reading_sd_mm"].to_numpy(float),
+        )
+
+
+class _Path(NamedTuple):
+    """Stretches of one tire on one vehicle's road positions."""
+
+    begin_km: NDArray[np.float64]
+    long_km: NDArray[np.float64]
+    at: NDArray[np.float64]
+    """A row a stretch, a column a position: 1 where it ran there."""
+    from_date: pd.Timestamp | None
+
+    def run_km(self, tire_km: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Distance of the tire's own first so many kilometres that it ran at each position."""
+        done = np.clip(tire_km[:, None] - self.begin_km[None, :], 0.0, self.long_km[None, :])
+        return np.asarray(done @ self.at)
+
+
+_NOWHERE: Final = _Path(np.empty(0), np.empty(0), np.empty((0, len(ROAD_POSITIONS))), None)
+
+
+def _paths(path: pd.DataFrame) -> dict[tuple[str, str], _Path]:
+    """Stretches by vehicle and tire."""
+    begin = path["before_km"].to_numpy(float)
+    long = (path["to_km"] - path["from_km"]).to_numpy(float)
+    at = (path["position"].to_numpy(object)[:, None] == np.array(ROAD_POSITIONS, object)).astype(float)
+    since = list(path["from_date"])
+    found: dict[Any, Any] = path.groupby(["vehicle_id", "tire_id"]).indices
+    return {
+        (str(vehicle), str(tire)): _Path(begin[i], long[i], at[i], min(since[k] for k in i))
+        for (vehicle, tire), i in found.items()
+    }
+
+
+def _by_place(table: pd.DataFrame, *more: str) -> dict[tuple[Any, ...], dict[str, NDArray[np.generic]]]:
+    """Columns of the rows of each vehicle and position (and what else), as arrays."""
+    columns = {str(name): table[name].to_numpy() for name in table}
+    found: dict[Any, Any] = table.groupby(["vehicle_id", "position", *more]).indices
+    return {place: {name: column[i] for name, column in columns.items()} for place, i in found.items()}
+
+
+class _Records(NamedTuple):
+    """What is recorded of one vehicle beside the depths by groove."""
+
+    vehicle: str
+    readings: Mapping[tuple[Any, ...], Mapping[str, NDArray[np.generic]]]
+    """By vehicle, position and date."""
+    pressure: Mapping[tuple[Any, ...], Mapping[str, NDArray[np.generic]]]
+    """By vehicle and position."""
+    camber: Mapping[str, float]
+    load: Mapping[str, float]
 
 
 def _doubt_more(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
@@ -154,7 +229,8 @@ def _doubt_more(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
 class _Table:
     """Visits of one vehicle's tires that count: rows of groove states, with distances by position."""
 
-    seen: pd.DataFrame
+    visits: _Visits
+    rows: NDArray[np.int64]
     run_km: NDArray[np.float64]
     tire: NDArray[np.int64]
     start_mm: NDArray[np.float64]
@@ -163,39 +239,44 @@ class _Table:
 
 def _table(
     vehicle: str,
-    seen: pd.DataFrame,
-    paths: Mapping[Hashable, pd.DataFrame],
-    new: pd.Series,
+    visits: _Visits,
+    mine: NDArray[np.int64],
+    paths: Mapping[tuple[str, str], _Path],
+    mounted: Collection[str],
+    new: Mapping[str, float],
     look_back_km: float,
 ) -> _Table | None:
-    since = float(seen["odometer_km"].max()) - look_back_km
-    parts, runs, numbers, starts, began = [], [], [], [], []
-    for tire, rows in seen.groupby("tire_id", sort=False):
-        path = paths.get(tire)
-        if path is None:
+    since = float(visits.odometer_km[mine].max()) - look_back_km
+    parts, runs, numbers, starts = [], [], [], []
+    began: list[Any] = []
+    cuts = np.flatnonzero(visits.tire[mine][1:] != visits.tire[mine][:-1]) + 1
+    for rows in np.split(mine, cuts):
+        tire = str(visits.tire[rows[0]])
+        if tire not in mounted:
             continue  # it has only lain in the spare's place
-        here = path[path["vehicle_id"] == vehicle]
-        run = np.array([_run(here, km) for km in rows["tire_km"].to_numpy(float)])
-        old = np.flatnonzero(rows["odometer_km"].to_numpy(float) < since)
+        path = paths.get((vehicle, tire), _NOWHERE)
+        run = path.run_km(visits.tire_km[rows])
+        old = np.flatnonzero(visits.odometer_km[rows] < since)
         first = int(old[-1]) if len(old) else 0
         if first + 1 == len(rows) and len(old):
             continue  # nothing was read lately
-        came_new = not len(old) and float(rows["tire_km"].iloc[0]) - run[0].sum() < 1.0
+        came_new = not len(old) and float(visits.tire_km[rows[0]]) - run[0].sum() < 1.0
         if came_new:
             depth = float(new.get(tire, np.nan))
             starts.append(depth if np.isfinite(depth) else np.inf)
-            began.append(here["from_date"].min())
+            began.append(pd.NaT if path.from_date is None else path.from_date)
         else:
             run = run - run[first]
             starts.append(np.nan)
-            began.append(rows["date"].iloc[first])
-        parts.append(rows.iloc[first:])
+            began.append(visits.date[rows[first]])
+        parts.append(rows[first:])
         runs.append(run[first:])
         numbers.append(np.full(len(rows) - first, len(starts) - 1))
     if not parts:
         return None
     return _Table(
-        pd.concat(parts, ignore_index=True),
+        visits,
+        np.concatenate(parts),
         np.concatenate(runs),
         np.concatenate(numbers),
         np.array(starts),
@@ -203,37 +284,20 @@ def _table(
     )
 
 
-def _run(path: pd.DataFrame, tire_km: float) -> NDArray[np.float64]:
-    """Distance of a tire's own first so many kilometres that it ran at each position of these stretches."""
-    begin = path["before_km"].to_numpy(float)
-    run = np.clip(tire_km - begin, 0.0, path["to_km"].to_numpy(float) - path["from_km"].to_numpy(float))
-    at = path["position"].to_numpy(object)
-    return np.array([run[at == position].sum() for position in ROAD_POSITIONS])
-
-
-def _histories(
-    table: _Table,
-    depths: pd.DataFrame,
-    pressure: pd.DataFrame,
-    camber: Mapping[str, float],
-    load: Mapping[str, float],
-) -> dict[str, WheelHistory]:
-    seen = table.seen
-    depth = seen[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
-    variance = seen[[f"var_{g}_mm2" for g in GROOVES]].to_numpy(float)
+def _histories(table: _Table, records: _Records) -> dict[str, WheelHistory]:
+    visits, rows = table.visits, table.rows
+    depth, variance = visits.depth[rows], visits.variance[rows]
     found = position_patterns(depth, variance, table.run_km, table.tire, table.start_mm)
     out = {}
     for i, position in enumerate(ROAD_POSITIONS):
         ran = np.flatnonzero(table.run_km[:, i] > 1.0)
         if not len(ran):
             continue
-        read = np.isfinite(depth[ran]).any(axis=0)
-        last = seen.loc[ran[_lately(table, ran, i)]]
-        from_date = min(table.began[n] for n in set(table.tire[ran]))
-        to_date = last["date"]
-        spots = spot_table(
-            depths[(depths["position"] == last["position"]) & (depths["date"] == last["date"])]
-        )
+        read = np.atleast_1d(np.isfinite(depth[ran]).any(axis=0))
+        last = int(rows[ran[_lately(table, ran, i)]])
+        from_date, to_date = min(table.began[n] for n in set(table.tire[ran])), visits.date[last]
+        there = records.readings.get((records.vehicle, visits.position[last], to_date))
+        spots = None if there is None else spots_of(there["spot"], there["groove"], there["depth_mm"])
         covariance = found.covariance_mm2[i]
         apart = covariance[0, 0] + covariance[4, 4] - 2 * covariance[0, 4]
         weak = None
@@ -245,13 +309,13 @@ def _histories(
             np.where(read, found.depth_mm[i], np.nan),
             covariance,
             float(found.wear_mm[i]),
-            spots if len(spots) else None,
-            float(last["reading_sd_mm"]),
-            _ratio(pressure, position, from_date, to_date),
-            camber.get(position, np.nan),
-            load.get(position, np.nan),
+            spots if spots is not None and len(spots) else None,
+            float(visits.reading_sd_mm[last]),
+            _ratio(records.pressure.get((records.vehicle, position)), from_date, to_date),
+            records.camber.get(position, np.nan),
+            records.load.get(position, np.nan),
         )
-        tires = tuple(dict.fromkeys(seen.loc[ran, "tire_id"]))
+        tires = tuple(dict.fromkeys(visits.tire[rows[ran]]))
         most = np.zeros(len(table.start_mm))
         np.maximum.at(most, table.tire, table.run_km[:, i])
         out[position] = WheelHistory(position, wheel, from_date, to_date, float(most.sum()), tires, weak)
@@ -265,7 +329,7 @@ def _lately(table: _Table, rows: NDArray[np.int64], place: int) -> int:
     before[1:][same] = table.run_km[:-1][same]
     since = table.run_km - before
     mostly = since[rows, place] >= 0.5 * since[rows].sum(axis=1)
-    dates = table.seen["date"].to_numpy()[rows]
+    dates = table.visits.day[table.rows[rows]]
     order = np.lexsort((dates, mostly))
     return int(order[-1])
 
@@ -280,36 +344,44 @@ def _known_pressure(book: Logbook, vehicles: list[str]) -> pd.DataFrame:
     return path[path["vehicle_id"].isin(vehicles) & (path["source"] != PressureSource.ASSUMED)]
 
 
-def _ratio(pressure: pd.DataFrame, position: str, from_date: pd.Timestamp, to_date: pd.Timestamp) -> float:
+def _ratio(
+    there: Mapping[str, NDArray[np.generic]] | None, from_date: pd.Timestamp, to_date: pd.Timestamp
+) -> float:
     """Cold pressure over placard at a position between two days, by distance; NaN where there is no
     reading.
     """
-    there = pressure[pressure["position"] == position]
-    there = there[(there["to_date"] > from_date) & (there["from_date"] < to_date)]
-    run = (there["to_km"] - there["from_km"]).to_numpy(float)
+    if there is None:
+        return float("nan")
+    begun, ended = (there[name].astype("datetime64[ns]") for name in ("from_date", "to_date"))
+    within = (ended > np.datetime64(from_date)) & (begun < np.datetime64(to_date))
+    run = (there["to_km"].astype(float) - there["from_km"].astype(float))[within]
     if not run.sum():
         return float("nan")
-    return float(np.average(there["ratio"].to_numpy(float), weights=run))
+    return float(np.average(there["ratio"].astype(float)[within], weights=run))
 
 
-def _camber(book: Logbook, vehicle_id: str) -> dict[str, float]:
-    out: dict[str, float] = {}
-    for axle, pair in (("front", ("LF", "RF")), ("rear", ("LR", "RR"))):
-        last = _last_alignment(book, vehicle_id, axle)
-        if last is not None:
-            out |= dict(
-                zip(pair, (float(last["camber_left_deg"]), float(last["camber_right_deg"])), strict=True)
-            )
+def _camber(book: Logbook) -> dict[str, dict[str, float]]:
+    """Camber of each wheel as last measured, by vehicle [degrees]."""
+    out: dict[str, dict[str, float]] = {}
+    pairs = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
+    for row in _last_alignments(book).to_dict("records"):
+        for position, side in zip(pairs[row["axle"]], ("left", "right"), strict=True):
+            out.setdefault(row["vehicle_id"], {})[position] = float(row[f"camber_{side}_deg"])
     return out
 
 
-def _last_alignment(book: Logbook, vehicle_id: str, axle: str) -> pd.Series | None:
-    table = book.alignment
-    table = table[(table["vehicle_id"] == vehicle_id) & (table["axle"] == axle)]
-    return table.sort_values("date").iloc[-1] if len(table) else None
+def _last_alignments(book: Logbook) -> pd.DataFrame:
+    """The last measurement of each axle."""
+    table = book.alignment.sort_values("date", kind="stable")
+    return table.drop_duplicates(["vehicle_id", "axle"], keep="last")
 
 
-def measured_toe(book: Logbook, vehicle_id: str) -> dict[str, float]:
-    """Total toe of each axle as last measured, in positive [mm]; axles never measured are left out."""
-    found = {axle: _last_alignment(book, vehicle_id, axle) for axle in ("front", "rear")}
-    return {axle: float(row["toe_mm"]) for axle, row in found.items() if row is not None}
+def measured_toe(book: Logbook) -> dict[str, dict[str, float]]:
+    """Total toe of each axle as last measured, in positive, by vehicle [mm].
+
+    Vehicles and axles never measured are left out.
+    """
+    out: dict[str, dict[str, float]] = {}
+    for row in _last_alignments(book).to_dict("records"):
+        out.setdefault(row["vehicle_id"], {})[row["axle"]] = float(row["toe_mm"])
+    return out

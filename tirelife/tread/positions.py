@@ -75,16 +75,20 @@ def position_patterns(
     size = np.where(np.isnan(wear), 2.5, np.maximum(wear, 0.3))
     prior = np.concatenate([1 / size**2, 1 / np.where(np.isnan(start_mm), WORN_SD_MM, MOULD_SD_MM) ** 2])
     normal = np.kron(np.diag(prior), np.eye(5))
-    pulled = np.zeros(5 * (places + tires))
-    for v in range(len(depth_mm)):
-        read = np.isfinite(depth_mm[v]) & (variance_mm2[v] > 0)
-        weight = np.where(read, 1 / np.where(read, variance_mm2[v], 1.0), 0.0)
-        if not read.any():
-            continue
-        free = np.diag(weight) - np.outer(weight, weight) / weight.sum()  # the level is left free
-        row = np.concatenate([run_km[v] / np.where(total > 0, total, 1.0), np.eye(tires)[tire[v]]])
-        normal += np.kron(np.outer(row, row), free)
-        pulled += np.kron(row, free @ np.where(read, depth_mm[v], 0.0))
+    read = np.isfinite(depth_mm) & (variance_mm2 > 0)
+    seen = read.any(axis=1)
+    read = read[seen]
+    weight = np.where(read, 1 / np.where(read, variance_mm2[seen], 1.0), 0.0)
+    # The level of each visit is left free.
+    free = (
+        weight[:, :, None] * np.eye(5)
+        - weight[:, :, None] * weight[:, None, :] / weight.sum(axis=1)[:, None, None]
+    )
+    row = np.column_stack([run_km[seen] / np.where(total > 0, total, 1.0), np.eye(tires)[tire[seen]]])
+    squares = np.einsum("vi,vj,vab->iajb", row, row, free, optimize=True)
+    normal += squares.reshape(normal.shape)
+    lost = np.einsum("vab,vb->va", free, np.where(read, depth_mm[seen], 0.0))
+    pulled = np.einsum("vi,va->ia", row, lost).ravel()
     covariance = np.linalg.inv(normal)
     mean = (covariance @ pulled)[: 5 * places].reshape(places, 5)
     blocks = np.stack([covariance[5 * i : 5 * i + 5, 5 * i : 5 * i + 5] for i in range(places)])

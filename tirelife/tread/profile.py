@@ -215,11 +215,32 @@ def spot_table(depths: pd.DataFrame) -> pd.DataFrame:
         Index spot, one column a groove, [mm]. Grooves that were read in fewer spots than the others are left
         out, then spots where a groove is missing; empty with fewer than two spots.
     """
-    marked = depths[depths["spot"].notna()]
-    table = marked.pivot_table(index="spot", columns="groove", values="depth_mm", aggfunc="mean")
-    count = table.notna().sum()
-    table = table.loc[:, count == count.max()].dropna() if len(count) else table
-    return table if len(table) >= 2 else table.iloc[:0]
+    columns = (depths[name].to_numpy() for name in ("spot", "groove", "depth_mm"))
+    return spots_of(*columns)
+
+
+def spots_of(
+    spot: NDArray[np.generic], groove: NDArray[np.generic], depth_mm: NDArray[np.generic]
+) -> pd.DataFrame:
+    """Do the same from the columns themselves."""
+    depth = np.asarray(depth_mm, float)
+    marked = ~pd.isna(spot) & np.isfinite(depth)
+    places, row = np.unique(spot[marked], return_inverse=True)
+    grooves, column = np.unique(np.asarray(groove[marked], str), return_inverse=True)
+    shape = (len(places), len(grooves))
+    count, total = np.zeros(shape), np.zeros(shape)
+    np.add.at(count, (row, column), 1.0)
+    np.add.at(total, (row, column), depth[marked])
+    read = (count > 0).sum(axis=0)
+    columns = np.flatnonzero(read == read.max(initial=0))
+    rows = np.flatnonzero((count[:, columns] > 0).all(axis=1))
+    rows = rows if len(rows) >= 2 else rows[:0]
+    whole = np.ix_(rows, columns)
+    return pd.DataFrame(
+        total[whole] / count[whole],
+        index=pd.Index(places[rows], name="spot"),
+        columns=pd.Index(grooves[columns], name="groove"),
+    )
 
 
 def _identifiable(read: NDArray[np.bool_]) -> list[int]:

@@ -13,11 +13,11 @@ import pandas as pd
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.tread.causes import weigh_wheels
-from tirelife.tread.checks import OWN, RIVAL_FROM, Step, apart, checks_first
+from tirelife.tread.checks import OWN, RIVAL_FROM, Step, apart, chances, checks_first
 from tirelife.tread.evidence import evidence
 from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.patterns import NEEDS_ANGLES
-from tirelife.tread.service import cornering_ratio
+from tirelife.tread.service import cornering_ratios
 from tirelife.tread.signs import Finding, Sign, sign_advice
 
 if TYPE_CHECKING:
@@ -75,6 +75,7 @@ def weigh_causes(
     resolution_mm: float | Mapping[str, float] | None = None,
     odds: Mapping[str, float] | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
+    with_evidence: bool = True,
 ) -> pd.DataFrame:
     """Weigh the causes of wear at every wheel of some vehicles.
 
@@ -92,6 +93,8 @@ def weigh_causes(
         Takes the place of entries of :data:`tirelife.tread.patterns.ODDS`.
     histories : mapping, optional
         From :func:`tirelife.tread.history.wheel_histories`, if it is at hand.
+    with_evidence : bool
+        False leaves ``evidence`` empty, for who only wants the checks of a whole fleet.
 
     Returns
     -------
@@ -116,12 +119,12 @@ def weigh_causes(
     if signs and len(wanted) != 1:
         raise InputError("findings belong to one vehicle: name it.")
     known = wheel_histories(book, wanted, resolution_mm=resolution_mm) if histories is None else histories
-    parts = []
+    parts, toes, turning = [], measured_toe(book), cornering_ratios(book)
     for vehicle in wanted:
         wheels = known[vehicle]
         if not wheels:
             continue
-        toe, turns = measured_toe(book, vehicle), cornering_ratio(book, vehicle)
+        toe, turns = toes.get(vehicle, {}), turning.get(vehicle, float("nan"))
         here = {position: history.wheel for position, history in wheels.items()}
         table = weigh_wheels(
             here,
@@ -135,6 +138,8 @@ def weigh_causes(
         table["tires"] = [", ".join(wheels[position].tires) for position in table["position"]]
         seen = [
             evidence(cause, position, wheels, drive[vehicle], toe, signs, cornering=turns)
+            if with_evidence
+            else ()
             for cause, position in zip(table["cause"], table["position"], strict=True)
         ]
         table["evidence"] = pd.Series(seen, index=table.index, dtype=object)
@@ -197,15 +202,16 @@ def next_steps(
     """
     signs = list(findings)
     free = [w for axle, pair in _AXLES.items() if drive not in (axle, "all") for w in pair]
-    chance = causes.groupby(["position", "cause"])["probability"].sum()
+    by_wheel = chances(causes)
+    chance = {(w, c): share for w, here in by_wheel.items() for c, share in here.items()}
     vehicle = str(causes["vehicle_id"].iloc[0]) if len(causes) else ""
     advice = sign_advice(signs, free)
     steps = [(Step.INSPECT, where, note) for where, note in advice if note.severity is Severity.URGENT]
-    telling = _apart_steps(causes)
+    telling = _apart_steps(causes, by_wheel)
     steps += telling
     angles = []
     for axle, pair in _AXLES.items():
-        at = {c: {w: float(chance.get((w, c), 0.0)) for w in pair} for c in OWN}
+        at = {c: {w: chance.get((w, c), 0.0) for w in pair} for c in OWN}
         asked = {(step, where) for step, where, _ in telling}
         steps += [one for one in _own_steps(at, measure_from) if one[:2] not in asked]
         why = _angle_reason(pair, at, histories or {}, across_tread_mm, measure_from, signs)
@@ -218,7 +224,7 @@ def next_steps(
         cupped = _where(pair, chance, "cupping", measure_from, signs, "cups")
         flat = _where(pair, chance, "flat_spot", measure_from, signs, "flat_spot")
         if cupped:
-            in_question = max(sum(float(chance.get((w, c), 0.0)) for c in NEEDS_ANGLES) for w in pair)
+            in_question = max(sum(chance.get((w, c), 0.0) for c in NEEDS_ANGLES) for w in pair)
             steps.append((Step.WHEEL, ", ".join(cupped), Note(Why.CUPS)))
             if cupped[0] in free:
                 first = axle in angles or in_question > RIVAL_FROM
@@ -242,16 +248,15 @@ def next_steps(
 _Steps = list[tuple[Step, str, Note]]
 
 
-def _apart_steps(causes: pd.DataFrame) -> _Steps:
+def _apart_steps(causes: pd.DataFrame, by_wheel: Mapping[str, Mapping[str, float]]) -> _Steps:
     """Checks that tell apart what the gauge cannot, each with its wheels; cheapest first."""
     found: dict[tuple[Step, str, str], list[str]] = {}
-    for position in dict.fromkeys(causes["position"]):
-        here = causes[causes["position"] == position]
-        check = Step(here["next_check"].iloc[0])
-        by_cause = here.groupby("cause", sort=False)["probability"].sum().sort_values(ascending=False)
-        one = str(by_cause.index[0])
-        other = next((str(c) for c in by_cause.index[1:] if apart(check, one, str(c))), "")
-        if check is not OWN[one] and other and by_cause[other] >= RIVAL_FROM:
+    checks = dict(zip(causes["position"][::-1], causes["next_check"][::-1], strict=True))
+    for position, here in by_wheel.items():
+        check = Step(checks[position])
+        one, *rest = sorted(here, key=lambda cause: -here[cause])
+        other = next((cause for cause in rest if apart(check, one, cause)), "")
+        if check is not OWN[one] and other and here[other] >= RIVAL_FROM:
             found.setdefault((check, one, other), []).append(position)
     order = list(Step)
     return [
@@ -305,7 +310,7 @@ def _angle_reason(
 
 def _where(
     pair: tuple[str, str],
-    chance: pd.Series,
+    chance: Mapping[tuple[str, str], float],
     cause: str,
     measure_from: float,
     signs: list[Finding],
@@ -313,15 +318,15 @@ def _where(
 ) -> list[str]:
     """Wheels where a cause is likely enough, or was seen."""
     seen = {f.position for f in signs if f.kind == kind}
-    return [w for w in pair if float(chance.get((w, cause), 0.0)) >= measure_from or w in seen]
+    return [w for w in pair if chance.get((w, cause), 0.0) >= measure_from or w in seen]
 
 
-def _few_grooves(chance: pd.Series, histories: Mapping[str, WheelHistory]) -> list[str]:
+def _few_grooves(chance: Mapping[tuple[str, str], float], histories: Mapping[str, WheelHistory]) -> list[str]:
     """Wheels read in too few grooves: under three, or three where a pattern of pressure is in question."""
     out = []
     for wheel, history in histories.items():
         count = int(history.wheel.read.sum())
-        low = float(chance.get((wheel, "low_pressure"), 0.0))
+        low = chance.get((wheel, "low_pressure"), 0.0)
         if count < 3 or (count < 5 and RIVAL_FROM <= low < 0.9):
             out.append(wheel)
     return out

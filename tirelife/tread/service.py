@@ -12,7 +12,7 @@ from tirelife.driving import default_profile, profiles_from_habits
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["cornering_ratio", "load_capacity", "load_ratios"]
+__all__ = ["cornering_ratios", "load_capacity", "load_ratios"]
 
 _AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 
@@ -36,45 +36,47 @@ def load_capacity(load_index: float) -> float:
     return float(450.0 * 10 ** ((load_index - 80) / 80))
 
 
-def load_ratios(book: Logbook, vehicle_id: str) -> dict[str, float]:
-    """Load on each wheel of a vehicle over what its present tires may carry; those that can be told.
+def load_ratios(book: Logbook) -> dict[str, dict[str, float]]:
+    """Load on each wheel over what its present tire may carry, by vehicle; those that can be told.
 
     Notes
     -----
     Needs mass and front share of the vehicle, and the load index of the tires, as recorded; the load is
     halved between the wheels of an axle. Nothing is assumed: what is not recorded is left out.
     """
-    row = book.vehicles[book.vehicles["vehicle_id"] == vehicle_id]
-    if row.empty or "load_index" not in book.tires:
+    vehicles, tires = book.vehicles.drop_duplicates("vehicle_id"), book.tires.drop_duplicates("tire_id")
+    if "load_index" not in tires or not {"mass_kg", "front_load_share"} <= set(vehicles):
         return {}
-    mass, share = (_number(row, name) for name in ("mass_kg", "front_load_share"))
-    index = pd.to_numeric(book.tires.set_index("tire_id")["load_index"], errors="coerce")
     here = book.stretches
-    here = here[(here["vehicle_id"] == vehicle_id) & here["open"]]
-    out = {}
-    for position, tire in zip(here["position"], here["tire_id"], strict=True):
-        for axle, pair in _AXLES.items():
-            if position in pair:
-                load = mass * (share if axle == "front" else 1 - share) / 2
-                out[str(position)] = load / load_capacity(float(index.get(tire, np.nan)))
-    return {position: float(ratio) for position, ratio in out.items() if np.isfinite(ratio)}
+    here = here[here["open"] & here["position"].isin([p for pair in _AXLES.values() for p in pair])]
+    index = pd.to_numeric(tires.set_index("tire_id")["load_index"], errors="coerce")
+    known = vehicles.set_index("vehicle_id")
+    mass, share = (
+        pd.to_numeric(known[name], errors="coerce").reindex(here["vehicle_id"]).to_numpy(float)
+        for name in ("mass_kg", "front_load_share")
+    )
+    front = here["position"].isin(_AXLES["front"]).to_numpy()
+    load = mass * np.where(front, share, 1 - share) / 2
+    may = [load_capacity(one) for one in index.reindex(here["tire_id"]).to_numpy(float)]
+    out: dict[str, dict[str, float]] = {}
+    for vehicle, position, ratio in zip(here["vehicle_id"], here["position"], load / may, strict=True):
+        if np.isfinite(ratio):
+            out.setdefault(str(vehicle), {})[str(position)] = float(ratio)
+    return out
 
 
-def cornering_ratio(book: Logbook, vehicle_id: str) -> float:
-    """Mean squared side acceleration of a vehicle's recorded driving over the usual driver's; NaN if unknown.
+def cornering_ratios(book: Logbook) -> dict[str, float]:
+    """Mean squared side acceleration of recorded driving over the usual driver's, by vehicle.
 
-    Stretches count by the distance they stand for, or alike where that is not known.
+    Stretches count by the distance they stand for, or alike where that is not known. Vehicles without a
+    record are left out.
     """
     habits = book.habits
-    if habits.empty or vehicle_id not in set(habits["vehicle_id"]):
-        return float("nan")
-    rows = profiles_from_habits(habits[habits["vehicle_id"] == vehicle_id])
-    weight = rows["distance_km"].fillna(rows["distance_km"].mean()).fillna(1.0).to_numpy(float)
-    found = float(np.average(rows["ay2"].to_numpy(float), weights=weight))
-    return found / default_profile().ay2
-
-
-def _number(row: pd.DataFrame, name: str) -> float:
-    if name not in row:
-        return float("nan")
-    return float(pd.to_numeric(row[name], errors="coerce").iloc[0])
+    if habits.empty:
+        return {}
+    usual, out = default_profile().ay2, {}
+    rows = profiles_from_habits(habits).assign(of=habits["vehicle_id"].to_numpy())
+    for vehicle, mine in rows.groupby("of", sort=False):
+        weight = mine["distance_km"].fillna(mine["distance_km"].mean()).fillna(1.0).to_numpy(float)
+        out[str(vehicle)] = float(np.average(mine["ay2"].to_numpy(float), weights=weight)) / usual
+    return out
