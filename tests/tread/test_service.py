@@ -1,7 +1,12 @@
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from tests.wear.books import make_book
-from tirelife.tread.service import load_capacity, load_ratios
+from tirelife.driving import default_profile, profiles_from_habits
+from tirelife.logbook import read_logbook
+from tirelife.tread.service import cornering_ratios, load_capacity, load_ratios
 
 VEHICLES = """vehicle_id,drive,placard_front_psi,placard_rear_psi,mass_kg,front_load_share
 A,rear,35,30,2400,0.45
@@ -28,3 +33,13 @@ def test_a_wheel_beyond_its_index_is_seen_and_nothing_is_assumed(tmp_path):
     assert got["LR"] == pytest.approx(660 / 615, rel=0.02)
     assert got["LR"] > 1 > got["RR"] > got["LF"]
     assert load_ratios(make_book(tmp_path, vehicles=VEHICLES)) == {}
+
+
+def test_a_vehicle_s_turns_are_its_own_however_the_records_stand():
+    book = read_logbook("data_synthetic/logbook")
+    mixed = SimpleNamespace(habits=book.habits.sample(frac=1, random_state=1))
+    found = cornering_ratios(mixed)
+    assert found == pytest.approx(cornering_ratios(book))
+    rows = profiles_from_habits(book.habits[book.habits["vehicle_id"] == "V03"])
+    mean = np.average(rows["ay2"], weights=rows["distance_km"].fillna(rows["distance_km"].mean()).fillna(1.0))
+    assert found["V03"] == pytest.approx(mean / default_profile().ay2)

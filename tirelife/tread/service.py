@@ -75,8 +75,7 @@ def cornering_ratios(book: Logbook) -> dict[str, float]:
     if habits.empty:
         return {}
     usual, out = default_profile().ay2, {}
-    rows = profiles_from_habits(habits).assign(of=habits["vehicle_id"].to_numpy())
-    for vehicle, mine in rows.groupby("of", sort=False):
+    for vehicle, mine in profiles_from_habits(habits).groupby("vehicle_id", sort=False):
         weight = mine["distance_km"].fillna(mine["distance_km"].mean()).fillna(1.0).to_numpy(float)
         out[str(vehicle)] = float(np.average(mine["ay2"].to_numpy(float), weights=weight)) / usual
     return out
