@@ -23,33 +23,50 @@ from tirelife.logbook import convert_logbook
 DATA = Path(__file__).parents[1] / "data_synthetic"
 COMMANDS: dict[str, list[str]] = {
     "sheet": ["{book}", "--vehicle", "V03", "--out", "{out}/page.html"],
-    "walkin": ["--depths", "5", "5", "6", "6", "--as-of", "2026-06-30", "--json"],
+    "walkin": [
+        "--units",
+        "{units}",
+        "--depths",
+        "{d5}",
+        "{d5}",
+        "{d6}",
+        "{d6}",
+        "--as-of",
+        "2026-06-30",
+        "--json",
+    ],
     "record": ["{store}", "--vehicle", "V03", "--date", "2026-12-01", "--odometer", "200000", "--yes"],
     "forecast": ["{book}", "--json"],
     "fleet": ["{book}", "--out", "{out}/fleet.html", "--lists", "{out}/lists"],
     "tread": ["{book}", "--vehicle", "V03", "--json"],
-    "rotate": ["{book}", "--vehicle", "V03", "--json"],
+    "rotate": ["{book}", "--vehicle", "V03", "--interval", "{every}", "--json"],
     "import": ["{data}/shop.csv", "--out", "{out}/made"],
     "template": ["{out}/sheet.csv"],
     "check": ["{book}", "--json"],
-    "replace": ["{book}", "--vehicle", "V03", "--json"],
+    "replace": ["{book}", "--vehicle", "V03", "--over", "{over}", "--json"],
     "pressures": ["{book}", "--json"],
     "whatif": ["{book}", "--stops", "0.8", "--json"],
     "counter": ["{book}", "--out", "{out}/counter.html"],
-    "align": ["--axle", "rear", "--unit", "in", "--distances", "58.98", "59.11", "--json"],
+    "align": ["--axle", "rear", "--unit", "{unit}", "--distances", "{front}", "{rear}", "--json"],
     "convert": ["{book}", "{out}/copy.sqlite"],
     "audit": ["{store}", "--json"],
     "fit": ["{book}", "--json"],
     "backtest": ["{book}", "--origins", "1", "--json"],
-    "groups": ["{book}", "--min-vehicles", "2", "--json"],
+    "groups": ["{book}", "--min-vehicles", "2", "--interval", "{every}", "--json"],
     "trips": ["{data}/trips.csv", "--json"],
 }
 """Arguments as people type them; the copy of the logbook as one file is ``{store}``."""
+IN_UNITS = {
+    "us": {"units": "us", "d5": "5", "d6": "6", "every": "5000", "over": "50000", "unit": "in", "front": "58.98", "rear": "59.11"},
+    "metric": {"units": "metric", "d5": "3.96875", "d6": "4.7625", "every": "8046.72", "over": "80467.2", "unit": "mm",
+               "front": "1498.092", "rear": "1501.394"},
+}  # fmt: skip
+"""The same arguments in the units of a logbook: 5/32 and 6/32, 5,000 and 50,000 miles, inches."""
 NO_LOGBOOK = ("walkin", "align", "import", "template", "trips")
 """Those that ask no logbook."""
 
 
-def run(book: Path, names: list[str] | None = None) -> dict[str, dict[str, object]]:
+def run(book: Path, names: list[str] | None = None, units: str = "us") -> dict[str, dict[str, object]]:
     """Exit code, what was said and printed, and whether the logbook is as it was, of each command."""
     told: dict[str, dict[str, object]] = {}
     with tempfile.TemporaryDirectory() as top:
@@ -64,7 +81,7 @@ def run(book: Path, names: list[str] | None = None) -> dict[str, dict[str, objec
             own = out / "book.sqlite"
             if store.exists():
                 shutil.copyfile(store, own)
-            places = {"book": book, "store": own, "out": out, "data": DATA}
+            places = {"book": book, "store": own, "out": out, "data": DATA, **IN_UNITS[units]}
             told[name] = _one([name, *(word.format(**places) for word in COMMANDS[name])])
             told[name]["kept"] = _digest(book) == before
             told[name]["made"] = sorted(p.name for p in out.iterdir() if p.is_file() and p != own)

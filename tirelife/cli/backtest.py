@@ -8,6 +8,7 @@ import math
 from typing import TYPE_CHECKING
 
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.values import json_rows
 from tirelife.errors import InputError
 
 if TYPE_CHECKING:
@@ -80,8 +81,8 @@ def run(args: argparse.Namespace) -> int:
         told = {
             "held": result.held.value,
             "verdict": words,
-            "origins": json.loads(plain_dates(result.origins).to_json(orient="records")),
-            "scores": json.loads(scores.to_json(orient="records")),
+            "origins": json.loads(json_rows(plain_dates(result.origins))),
+            "scores": json.loads(json_rows(scores)),
             "calibration": {"factor": found.factor, "vehicles": found.vehicles, "readings": found.readings},
         }
         print(json.dumps(told, ensure_ascii=False))

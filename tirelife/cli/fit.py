@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.values import json_rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,9 +56,7 @@ def run(args: argparse.Namespace) -> int:
         print(f"{len(tables)} tables written to {args.out}", file=sys.stderr)
     if args.json:
         made: dict[str, Any] = {"method": fit.method, "q": fit.q}
-        made |= {
-            name: json.loads(t.to_json(orient="records", date_format="iso")) for name, t in tables.items()
-        }
+        made |= {name: json.loads(json_rows(t)) for name, t in tables.items()}
         print(json.dumps(made, ensure_ascii=False))
     else:
         from tirelife.rates.report import report

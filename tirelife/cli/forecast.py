@@ -12,6 +12,7 @@ from tirelife.cli.decision import all_rows, with_decisions
 from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.trust import say_trust
+from tirelife.cli.values import json_rows
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
 from tirelife.errors import InputError
 from tirelife.units import convert
@@ -190,7 +191,7 @@ def deliver(
         write_table(table, args.out, for_spreadsheet=args.for_spreadsheet)
         print(f"{len(table)} {rows} written to {args.out}", file=sys.stderr)
     elif args.json:
-        told = json.loads(plain_dates(table).to_json(orient="records", force_ascii=False))
+        told = json.loads(json_rows(plain_dates(table)))
         print(json.dumps({rows: told, **more}, ensure_ascii=False))
     elif args.csv:
         print(csv_text(plain_dates(table), for_spreadsheet=args.for_spreadsheet), end="")

@@ -8,6 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import number
+from tirelife.cli.values import json_rows
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -130,10 +131,7 @@ def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.Data
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": book.units,
         "groups_not_shown": comparison.hidden,
-        **{
-            name: json.loads(table.to_json(orient="records", date_format="iso", double_precision=6))
-            for name, table in tables.items()
-        },
+        **{name: json.loads(json_rows(table)) for name, table in tables.items()},
         "cautions": list(CAUTIONS),
     }
 

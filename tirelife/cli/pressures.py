@@ -6,8 +6,9 @@ import argparse
 import json
 from typing import Any
 
+from tirelife.cli.values import plain
 from tirelife.errors import InputError
-from tirelife.units import SHOWN, convert
+from tirelife.units import SHOWN
 
 __all__ = ["add", "run"]
 
@@ -64,8 +65,8 @@ def _row(record: dict[Any, Any], unit: str) -> dict[str, Any]:
         elif word == "last_date":
             out[word] = None if value != value else f"{value:%Y-%m-%d}"
         elif isinstance(value, float):
-            held = float(convert(value, "kpa", unit)) if "_kpa" in word else value
-            out[word.replace("_kpa", f"_{unit}")] = round(held, 4) if held == held else None
+            known = plain(value, "kpa", unit) if "_kpa" in word else plain(value)
+            out[word.replace("_kpa", f"_{unit}")] = known
         else:
             out[word] = value if isinstance(value, str | bool) else str(value)
     return out

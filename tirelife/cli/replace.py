@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from tirelife.cli.decision import decided
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
+from tirelife.cli.values import plain
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
 
@@ -81,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
     answer = {
         "vehicle_id": args.vehicle,
         "as_of": f"{book.as_of:%Y-%m-%d}",
-        "over": {"distance": round(float(convert(over, "km", far))), "unit": far},
+        "over": {"distance": plain(over, "km", far), "unit": far},
         "decision": decided(book, fit, args.vehicle, limits),
         "at_limit": [p for p, v in now.verdicts.items() if v == Verdict.AT_OR_UNDER],
         "ways": rows,
@@ -120,10 +121,9 @@ def _row(record: dict[Any, Any], far: str) -> dict[str, Any]:
     out: dict[str, Any] = {k: record[k] for k in ("scope", "when", "line", "positions", "allowed")}
     out["why_not"] = None if note is None or note != note else note.code.value
     for name in ("cost_per_1000km", "cost_per_1000km_p10", "cost_per_1000km_p90"):
-        value = float(record[name]) * factor
-        out[name.replace("1000km", f"1000{far}")] = round(value, 2) if value == value else None
+        out[name.replace("1000km", f"1000{far}")] = plain(float(record[name]) * factor)
     for name in ("paid_now", "thrown_away", "tires", "chance_cheapest", "chance_dearer"):
-        out[name] = round(float(record[name]), 2) if record[name] == record[name] else None
+        out[name] = plain(record[name])
     return out
 
 
@@ -136,7 +136,7 @@ _WHY_NOT: Final = {
 
 
 def _text(answer: dict[str, Any], far: str) -> str:
-    over = f"{answer['over']['distance']:,}"
+    over = f"{answer['over']['distance']:,.0f}"
     heads = (
         "replace",
         "when",

@@ -10,6 +10,7 @@ from tirelife.cli.decision import decision_rows
 from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.trust import told_trust, trust_lines
+from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
@@ -138,18 +139,18 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         "decision": decision_rows(decision, book.units),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "units": {"distance": far, "depth": deep, "pressure": press},
-        "removal_depth": round(float(convert(limit, "mm", deep)), 2),
+        "removal_depth": plain(limit, "mm", deep),
         "set": _rows(_tires(now.tires).assign(read_date=days).reset_index(), factor),
         "plans": _rows(table, factor),
         # The first plan is to leave them; where no other is allowed, no rotation comes.
-        f"first_{far}": _shown(first, "km", far) if table["allowed"].iloc[1:].any() else None,
+        f"first_{far}": plain(first, "km", far) if table["allowed"].iloc[1:].any() else None,
         "asked": bool(args.plan),
         "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
-        "bound": _shown(float(np.median(most)), "km", far),
+        "bound": plain(float(np.median(most)), "km", far),
         "why": [] if args.plan else why,
         "usual": None
         if advice.usual is None
-        else {"plan": advice.usual.name, f"interval_{far}": _shown(advice.usual.interval_km, "km", far)},
+        else {"plan": advice.usual.name, f"interval_{far}": plain(advice.usual.interval_km, "km", far)},
         "moves": _rows(steps, factor),
         "cautions": list(CAUTIONS),
     }
@@ -159,13 +160,6 @@ def _tires(tires: pd.DataFrame) -> pd.DataFrame:
     """The set's tires under the names that every command has for depths."""
     names = {"depth_mm": "depth_now_mm", "depth_sd_mm": "depth_now_sd_mm"}
     return tires.drop(columns=["note", "usable_mm"]).rename(columns=names)
-
-
-def _shown(value: float, unit: str, to: str) -> float | None:
-    number = float(convert(value, unit, to))
-    if number != number:
-        return None
-    return round(number) if unit == "km" else round(number, 1 if to == "psi" else 2)
 
 
 def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[str, Any]]:
@@ -178,11 +172,11 @@ def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[
             if word == "wear_mm_per_1000km":
                 unit, far = factor["mm"][1], factor["km"][1]
                 wear = convert(value, "mm", unit) / convert(1.0, "km", far)
-                row[f"wear_{unit}_per_1000{far}"] = round(float(wear), 3)
+                row[f"wear_{unit}_per_1000{far}"] = plain(wear)
             elif (unit := next((u for u in factor if f"_{u}" in word), "")) and value is not None:
-                row[word.replace(f"_{unit}", f"_{factor[unit][1]}")] = _shown(value, *factor[unit])
+                row[word.replace(f"_{unit}", f"_{factor[unit][1]}")] = plain(value, *factor[unit])
             elif isinstance(value, float):
-                row[word] = round(value, 3) if value == value else None
+                row[word] = plain(value)
             else:
                 row[word] = value
         out.append(row)
@@ -193,7 +187,7 @@ def _text(answer: dict[str, Any]) -> str:
     from tirelife.advice import Kind
 
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
-    say, limit = LABELS[far], f"{answer['removal_depth']:g} {LABELS[deep]}"
+    say, limit = LABELS[far], f"{round(answer['removal_depth'], 2):g} {LABELS[deep]}"
     lines = [
         *verdict_lines(answer),
         *trust_lines(answer["fit"]),
@@ -208,7 +202,8 @@ def _text(answer: dict[str, Any]) -> str:
         f"{'tire':<8}{'at':<4}{LABELS[deep] + ', least today, estimate':>30}{'wear a 1,000 ' + say:>20}"
     ]
     lines += [
-        f"{t['tire_id']:<8}{t['position']:<4}{t[f'depth_now_{deep}']:>30}{t[f'wear_{deep}_per_1000{far}']:>20}"
+        f"{t['tire_id']:<8}{t['position']:<4}{_digits(t[f'depth_now_{deep}'], 2):>30}"
+        f"{_digits(t[f'wear_{deep}_per_1000{far}'], 3):>20}"
         for t in answer["set"]
     ]
     lines += [
@@ -216,7 +211,7 @@ def _text(answer: dict[str, Any]) -> str:
         f"{'plan':<28}{'every':>8}{'p10':>9}{'median':>9}{'p90':>9}{'of bound':>10}{'axle differs':>14}",
     ]
     lines += [_plan_line(p, far, deep) for p in answer["plans"]]
-    when = f"in {answer[f'first_{far}']:,} {say}, when it is due" if answer[f"first_{far}"] else "now"
+    when = f"in {answer[f'first_{far}']:,.0f} {say}, when it is due" if answer[f"first_{far}"] else "now"
     if answer[f"first_{far}"] is not None:
         lines.append(f"The first rotation: {when}.")
     chosen = answer["chosen"]
@@ -228,19 +223,28 @@ def _text(answer: dict[str, Any]) -> str:
         "",
         "most worth: the tires stay where they are"
         if stays
-        else f"{head}{chosen['plan']}, every {chosen[f'interval_{far}']:,} {say}",
+        else f"{head}{chosen['plan']}, every {chosen[f'interval_{far}']:,.0f} {say}",
         _plan_line(chosen, far, deep),
         *(f"  {note['words']}" for note in answer["why"]),
-        f"No order of moves of these tires gives more than {answer['bound']:,} {say} (a median as well).",
+        f"No order of moves of these tires gives more than {answer['bound']:,.0f} {say} (a median as well).",
     ]
     if stays:
         return "\n".join([*lines, "", *answer["cautions"]])
     lines += ["", "its moves, from today's places:"]
     for move in answer["moves"]:
         set_to = move[f"set_to_{press}"]
-        pressure = f"; set to {set_to:g} {LABELS[press]} cold" if set_to else "; set to its placard pressure"
+        pressure = (
+            f"; set to {_digits(set_to, 1 if press == 'psi' else 0)} {LABELS[press]} cold"
+            if set_to
+            else "; set to its placard pressure"
+        )
         lines.append(f"  {move['words']} ({move['tire_id']}){pressure}")
     return "\n".join([*lines, "", *answer["cautions"]])
+
+
+def _digits(value: float | None, digits: int) -> str:
+    """A number as people read it, or a dash."""
+    return "-" if value is None else f"{round(value, digits):.12g}"
 
 
 def _share(part: float | None) -> str:
@@ -253,7 +257,7 @@ def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
 
     if not p["allowed"]:
         return f"{p['plan']:<28}not allowed: {p['reason']}"
-    numbers = "".join(f"{p[f'life_{far}_{q}']:>9,}" for q in ("p10", "p50", "p90"))
-    apart = p[f"axle_difference_{deep}"]
+    numbers = "".join(f"{p[f'life_{far}_{q}']:>9,.0f}" for q in ("p10", "p50", "p90"))
+    apart = _digits(p[f"axle_difference_{deep}"], 2)
     tie = "  not told from the longest" if 0 < p["chance_shorter"] < SURE else ""
-    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,}{numbers}{_share(p['of_bound']):>10}{apart:>14}{tie}"
+    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,.0f}{numbers}{_share(p['of_bound']):>10}{apart:>14}{tie}"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from tirelife.cli.limits import parse_depth
 from tirelife.cli.tread_text import POSITION_WORDS, as_text
+from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts
 from tirelife.errors import InputError
 from tirelife.language import doubt_words
@@ -243,26 +244,26 @@ def _wheel(
         "position": position,
         "tire_id": row["tire_id"],
         "date": f"{row['date']:%Y-%m-%d}",
-        f"profile_{unit}": {g: _plain(row[f"{g}_mm"], unit) for g in GROOVES},
-        f"read_raw_{unit}": _plain(row["least_mm"] + row["bias_mm"], unit),
-        f"read_{unit}": _plain(row["least_mm"], unit),
+        f"profile_{unit}": {g: plain(row[f"{g}_mm"], "mm", unit) for g in GROOVES},
+        f"read_raw_{unit}": plain(row["least_mm"] + row["bias_mm"], "mm", unit),
+        f"read_{unit}": plain(row["least_mm"], "mm", unit),
         "read_groove": row["least_groove"],
-        f"shallowest_{unit}": _plain(row["shallowest_mm"], unit),
+        f"shallowest_{unit}": plain(row["shallowest_mm"], "mm", unit),
         "shallowest_groove": row["shallowest_groove"],
         "components": [
             {
                 "component": name,
-                f"value_{unit}": _plain(row[f"{name}_mm"], unit),
-                f"std_error_{unit}": _plain(row[f"{name}_se_mm"], unit),
+                f"value_{unit}": plain(row[f"{name}_mm"], "mm", unit),
+                f"std_error_{unit}": plain(row[f"{name}_se_mm"], "mm", unit),
                 "meaning": meaning,
             }
             for name, meaning in _MEANING.items()
         ],
         "not_known": row["reason"],
         "doubt": doubt_words(row["doubt"]),
-        f"gauge_bias_{unit}": _plain(row["bias_mm"], unit),
-        f"removal_depth_{unit}": _plain(limit.depth_mm, unit),
-        f"advised_depth_{unit}": _plain(limit.advised_mm, unit),
+        f"gauge_bias_{unit}": plain(row["bias_mm"], "mm", unit),
+        f"removal_depth_{unit}": plain(limit.depth_mm, "mm", unit),
+        f"advised_depth_{unit}": plain(limit.advised_mm, "mm", unit),
         "removal_source": f"{limit.source} ({limit.standing})" if limit.source else "",
         "removal_note": note if worn_out else limit.note,
         "verdict": verdict,
@@ -282,7 +283,7 @@ def _wheel(
             {
                 "cause": cause,
                 "name": CAUSE_NAMES[cause] + (f" ({side} edge)" if side else ""),
-                "probability": round(float(chance), 4),
+                "probability": plain(chance),
                 "evidence": evidence_words(seen, book.units),
                 "check": str(check),
                 "next_check": CHECKS[Step(check)],
@@ -306,8 +307,8 @@ def _gains(table: pd.DataFrame) -> list[dict[str, Any]]:
             "cause": cause,
             "groove_now": now,
             "groove_then": then,
-            "distance_ratio": round(float(ratio), 3),
-            "expected_distance_ratio": round(float(expected), 3),
+            "distance_ratio": plain(ratio),
+            "expected_distance_ratio": plain(expected),
         }
         for cause, now, then, ratio, expected in zip(
             table["cause"],
@@ -344,12 +345,12 @@ def _corrections(
                 "change": row["change"],
                 "position": row["position"],
                 "cause": row["cause"],
-                "probability": None if row["position"] == "set" else round(row["probability"], 4),
+                "probability": None if row["position"] == "set" else plain(row["probability"]),
                 **{
-                    f"{unit}_gained_{p}": round(float(convert(row[f"km_gained_{p}"], "km", unit)), 1)
+                    f"{unit}_gained_{p}": plain(row[f"km_gained_{p}"], "km", unit)
                     for p in ("p10", "p50", "p90")
                 },
-                **{f"months_gained_{p}": round(row[f"months_gained_{p}"], 2) for p in ("p10", "p50", "p90")},
+                **{f"months_gained_{p}": plain(row[f"months_gained_{p}"]) for p in ("p10", "p50", "p90")},
             }
         )
     return out
@@ -389,8 +390,8 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     return [
         {
             "gauge_id": gauge,
-            f"bias_{unit}": _plain(bias, unit),
-            f"repeatability_{unit}": _plain(repeat, unit),
+            f"bias_{unit}": plain(bias, "mm", unit),
+            f"repeatability_{unit}": plain(repeat, "mm", unit),
             "comparisons": int(count),
             "advice": advice,
         }
@@ -403,11 +404,6 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
             strict=True,
         )
     ]
-
-
-def _plain(mm: float, unit: str) -> float | None:
-    """A depth for JSON: rounded far below any gauge, null where it is not known."""
-    return None if mm != mm else round(float(convert(mm, "mm", unit)), 4)
 
 
 def _show(mm: float, unit: str) -> str:

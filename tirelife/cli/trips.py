@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import number
+from tirelife.cli.values import json_rows
 from tirelife.errors import InputError
 from tirelife.units import GRAVITY
 
@@ -109,8 +110,7 @@ def run(args: argparse.Namespace) -> int:
     if args.problems_out:
         write_csv(summary.problems, args.problems_out, for_spreadsheet=args.for_spreadsheet)
     if args.json:
-        problems = summary.problems.to_json(orient="records", force_ascii=False)
-        print(f'{{"habits": {habits.to_json(orient="records", force_ascii=False)}, "problems": {problems}}}')
+        print(f'{{"habits": {json_rows(habits)}, "problems": {json_rows(summary.problems)}}}')
     else:
         print(_shown(habits, summary))
     _tell(summary, habits)

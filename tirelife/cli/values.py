@@ -1,16 +1,41 @@
-"""Notes as rows of a JSON answer: code, arguments in the logbook's units, units in their names."""
+"""Numbers and notes of a JSON answer: as exact as they are, in the logbook's units, units in their names."""
 
 from __future__ import annotations
 
 from datetime import date
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.codes import Note
 from tirelife.units import SHOWN, convert
 
-__all__ = ["note_row", "shown_values"]
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["json_rows", "note_row", "plain", "shown_values"]
 
 _KINDS: Final = {"mm": "depth", "km": "distance", "kpa": "pressure"}
+
+
+def plain(value: float, unit: str = "", to: str = "") -> float | None:
+    """A number for a program: in another unit if one is given, to twelve digits; None where it is not known.
+
+    Whoever reads it may convert it: a program's numbers are rounded where people read them, not here.
+
+    Examples
+    --------
+    >>> plain(1.5875, "mm", "32nds"), plain(0.1 + 0.2), plain(float("nan"))
+    (2.0, 0.3, None)
+    """
+    number = float(convert(value, unit, to)) if unit else float(value)
+    return None if number != number else float(f"{number:.12g}")
+
+
+def json_rows(table: pd.DataFrame) -> str:
+    """A table's rows as JSON text, numbers as exact as :func:`plain` has them."""
+    told = table.copy()
+    for name in table.columns[[kind.kind == "f" for kind in table.dtypes]]:
+        told[name] = [float(f"{value:.12g}") for value in table[name]]
+    return str(told.to_json(orient="records", date_format="iso", double_precision=15, force_ascii=False))
 
 
 def note_row(note: Note, units: str, name: str = "code") -> dict[str, Any]:
@@ -34,11 +59,8 @@ def shown_values(values: dict[str, object], units: str) -> dict[str, Any]:
             out[name] = None if value != value else f"{value:%Y-%m-%d}"
         elif isinstance(value, bool) or not isinstance(value, float):
             out[name] = value
-        elif value != value:
-            out["_".join(_to(part, units) for part in parts)] = None
         else:
-            number = float(convert(value, unit, _to(unit, units))) if unit else value
-            out["_".join(_to(part, units) for part in parts)] = round(number, 4)
+            out["_".join(_to(part, units) for part in parts)] = plain(value, unit, _to(unit, units))
     return out
 
 

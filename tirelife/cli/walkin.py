@@ -13,6 +13,7 @@ from tirelife.cli.numbers import DEEPEST, depth, distance, number
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.tongue import add_language
 from tirelife.cli.trust import told_trust, trust_lines
+from tirelife.cli.values import json_rows, plain
 from tirelife.cli.verdict import note_rows, verdict_lines, with_words
 from tirelife.errors import InputError
 from tirelife.units import LABELS, SHOWN, convert
@@ -122,8 +123,8 @@ def run(args: argparse.Namespace) -> int:
     told = note_rows(verdict_notes(answer.verdicts), args.units)
     if args.json:
         table = plain_dates(shown(with_words(answer.forecast, args.units), args.units))
-        rows = json.loads(table.to_json(orient="records"))
-        given = json.loads(answer.assumptions.to_json(orient="records"))
+        rows = json.loads(json_rows(table))
+        given = json.loads(json_rows(answer.assumptions))
         print(
             json.dumps(
                 {
@@ -132,7 +133,7 @@ def run(args: argparse.Namespace) -> int:
                     "decision": actions,
                     "forecast": rows,
                     "assumptions": given,
-                    "narrowed": None if answer.narrowed != answer.narrowed else round(answer.narrowed, 3),
+                    "narrowed": plain(answer.narrowed),
                 },
                 ensure_ascii=False,
             )
