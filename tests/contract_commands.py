@@ -40,7 +40,7 @@ COMMANDS: dict[str, list[str]] = {
     "fleet": ["{book}", "--out", "{out}/fleet.html", "--lists", "{out}/lists"],
     "tread": ["{book}", "--vehicle", "V03", "--json"],
     "rotate": ["{book}", "--vehicle", "V03", "--interval", "{every}", "--json"],
-    "import": ["{data}/shop.csv", "--out", "{out}/made"],
+    "import": ["{sheet}", "--out", "{out}/made"],
     "template": ["{out}/sheet.csv"],
     "check": ["{book}", "--json"],
     "replace": ["{book}", "--vehicle", "V03", "--over", "{over}", "--json"],
@@ -71,7 +71,9 @@ def run(book: Path, names: list[str] | None = None, units: str = "us") -> dict[s
     told: dict[str, dict[str, object]] = {}
     with tempfile.TemporaryDirectory() as top:
         os.environ["XDG_CACHE_HOME"] = top
-        store = Path(top) / "book.sqlite"
+        store, sheet = Path(top) / "book.sqlite", Path(top) / "shop.csv"
+        rows = (DATA / "shop.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+        sheet.write_text("".join(rows[:12]), encoding="utf-8")
         with contextlib.suppress(InputError):
             convert_logbook(book, store)
         before = _digest(book)
@@ -81,7 +83,7 @@ def run(book: Path, names: list[str] | None = None, units: str = "us") -> dict[s
             own = out / "book.sqlite"
             if store.exists():
                 shutil.copyfile(store, own)
-            places = {"book": book, "store": own, "out": out, "data": DATA, **IN_UNITS[units]}
+            places = {"book": book, "store": own, "out": out, "data": DATA, "sheet": sheet, **IN_UNITS[units]}
             told[name] = _one([name, *(word.format(**places) for word in COMMANDS[name])])
             told[name]["kept"] = _digest(book) == before
             told[name]["made"] = sorted(p.name for p in out.iterdir() if p.is_file() and p != own)

@@ -19,8 +19,9 @@ def engine(name, frame):
         return frame
     if name == "duckdb":
         import duckdb
+        import pyarrow as pa  # DuckDB before 1.5 takes no text columns of pandas 3
 
-        return duckdb.connect().from_df(frame)
+        return duckdb.from_arrow(pa.Table.from_pandas(frame))
     import polars as pl
 
     return pl.from_pandas(frame) if name == "polars" else pl.from_pandas(frame).lazy()

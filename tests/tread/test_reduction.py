@@ -16,10 +16,11 @@ from tirelife.tread.visits import VISIT_COLUMNS, gauge_errors, visits_from_sums
 
 def engines():
     polars, duckdb = pytest.importorskip("polars"), pytest.importorskip("duckdb")
+    pa = pytest.importorskip("pyarrow")
     return {
         "polars": lambda frame: reduce_readings(polars.from_pandas(frame)).to_pandas(),
         "polars lazy": lambda frame: reduce_readings(polars.from_pandas(frame).lazy()).collect().to_pandas(),
-        "duckdb": lambda frame: reduce_readings(duckdb.from_df(frame)).df(),
+        "duckdb": lambda frame: reduce_readings(duckdb.from_arrow(pa.Table.from_pandas(frame))).df(),
         "dask": lambda frame: _dask(frame),
     }
 
