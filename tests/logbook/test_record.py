@@ -9,8 +9,9 @@ import pytest
 from tests.logbook.folders import TABLES, folder, swap
 from tirelife.errors import InputError
 from tirelife.language import worded
-from tirelife.logbook import read_logbook, to_problems
+from tirelife.logbook import Found, Slip, read_logbook, to_problems
 from tirelife.logbook import store as module
+from tirelife.logbook.codes import ODOMETER_ASKED, ODOMETER_UNUSED
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.record import Visit, correct_record, record_visit, withdraw_record
 from tirelife.logbook.store import audit
@@ -275,3 +276,44 @@ def test_unknown_columns_survive_a_visit_and_a_correction(tmp_path):
     correct_record(tmp_path / "a.sqlite", "depths", 73, {"weather": "wet"})
     weather = read_logbook(tmp_path / "a.sqlite").depths["weather"]
     assert weather.tolist() == ["dry"] * 71 + ["", "", "wet"]
+
+
+@pytest.mark.parametrize("odometer", ["43000", "987654"])  # a digit off by the pace; faster than cars go
+def test_an_odometer_that_was_read_again_and_stands_is_used(store, tmp_path, odometer):
+    mile = 1.609344
+    asked = record_visit(store, visit(odometer=odometer))
+    assert not asked.written
+    assert set(asked.doubts["code"]) <= {*ODOMETER_ASKED, *Slip, Found.FALLS_FAST}
+    assert asked.doubts["code"].isin(ODOMETER_ASKED).any()
+    assert record_visit(store, visit(odometer=odometer), accept_doubts=True).written
+    book = read_logbook(store)
+    assert book.odometer["odometer_km"].max() == pytest.approx(float(odometer) * mile)
+    assert not book.problems["code"].isin(ODOMETER_UNUSED).any()
+    later = visit(odometer=str(int(odometer) + 600), date="2025-09-30", depths=[], pressures=[])
+    assert record_visit(store, later).written
+    convert_logbook(store, tmp_path / "tables")
+    again = read_logbook(tmp_path / "tables")
+    assert again.odometer.equals(read_logbook(store).odometer)
+    assert not again.problems["code"].isin(ODOMETER_UNUSED).any()
+
+
+def test_a_doubted_odometer_of_a_log_is_used_once_it_says_that_it_was_read_again(tmp_path):
+    book = folder(tmp_path / "book", odometer="date,vehicle_id,odometer_mi\n2025-09-10,V1,43000\n")
+    convert_logbook(book, tmp_path / "own.sqlite")
+    held = read_logbook(tmp_path / "own.sqlite")
+    at = held.tables["odometer"]
+    row = int(at.loc[at["codes"] != "", "row"].item())
+    assert held.odometer["odometer_km"].max() < 43000
+    correct_record(tmp_path / "own.sqlite", "odometer", row, {"odometer_read_again": "yes"})
+    used = read_logbook(tmp_path / "own.sqlite")
+    assert used.odometer["odometer_km"].max() == pytest.approx(43000 * 1.609344)
+    with pytest.raises(InputError, match="is no column"):
+        correct_record(tmp_path / "own.sqlite", "tires", 2, {"odometer_read_again": "yes"})
+
+
+def test_an_odometer_that_goes_back_is_not_used_whoever_stands_by_it(store):
+    back = visit(odometer="1300", depths=[], pressures=[])
+    assert record_visit(store, back, accept_doubts=True).written
+    book = read_logbook(store)
+    assert pd.Timestamp("2025-09-10") not in set(book.odometer["date"])
+    assert Found.ODOMETER_BACK in set(book.problems["code"])

@@ -26,7 +26,9 @@ _EPILOG = """examples:
   tirelife record logbook.sqlite --withdraw depths:1057
 Values are in the logbook's own units. One depth is the center groove; two are outer and inner; three
 outer, center, inner; four leave out the center; five go across the tread. GROOVE=VALUE and
-GROOVE@SPOT=VALUE also do. Nothing is written if there is an error, or a doubt that --yes does not accept."""
+GROOVE@SPOT=VALUE also do. Nothing is written if there is an error, or a doubt that --yes does not accept.
+An odometer that --yes stands by is used from then on; of one that is in the logbook already say
+--correct odometer:12 odometer_read_again=yes."""
 _GROOVES = {
     1: ("center",),
     2: ("outer", "inner"),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Severity
 
-__all__ = ["ODOMETER_UNUSED", "Ask", "Found", "Slip", "doubted", "severity_of"]
+__all__ = ["ODOMETER_ASKED", "ODOMETER_UNUSED", "Ask", "Found", "Slip", "doubted", "severity_of"]
 
 
 class Found(StrEnum):
@@ -167,13 +167,14 @@ class Slip(StrEnum):
     """Pressures of a visit that fit as absolute ones."""
 
 
-ODOMETER_UNUSED: Final = (
-    Found.ODOMETER_BACK,
+ODOMETER_ASKED: Final = (
     Found.ODOMETER_AHEAD,
     Slip.ODOMETER_UNIT,
     Slip.ODOMETER_DIGIT,
     Slip.CARS_SWAPPED,
 )
+"""What an odometer may be asked about; one that was read again and stands is used as it is."""
+ODOMETER_UNUSED: Final = (Found.ODOMETER_BACK, *ODOMETER_ASKED)
 """An odometer so doubted is not used; the record keeps its place."""
 
 

@@ -14,6 +14,7 @@ from tirelife.logbook.chain import codes_of, distinct
 from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings, Values, around
 from tirelife.logbook.parse import Parsed
+from tirelife.logbook.schema import READ_AGAIN
 from tirelife.logbook.slips.odometers import Points, judge_odometers, judge_tables
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import convert
@@ -45,8 +46,14 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
         found.add(table.file, 1, raw, "", note.code, dict(note.values), doubt=True)
     known = known[~known["table"].isin(list(other))].reset_index(drop=True)
     points, of = _distinct(known)
-    notes = judge_odometers(points, unit, vehicles)
-    bad = _not_rising(known)
+    sure = np.zeros(len(points.km), dtype=bool)
+    np.logical_or.at(sure, of, known["again"].to_numpy(bool))
+    notes = judge_odometers(points, unit, vehicles, sure)
+    bad = {
+        row: one
+        for row, one in _not_rising(known).items()
+        if not (sure[of[row]] and one[0] is Found.ODOMETER_AHEAD)
+    }
     slipped = {int(row): notes[int(point)] for row, point in enumerate(of) if int(point) in notes}
     wrong = known.loc[sorted({*bad, *slipped}), ["table", "point"]]
     for number, (table, good, point) in enumerate(tables):
@@ -75,7 +82,7 @@ def _said(
 
 
 def _known(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> tuple[pd.DataFrame, list[_Table]]:
-    """Every odometer of every table (table, point, vehicle, day, km), and the tables."""
+    """Every odometer of every table (table, point, vehicle, day, km, again), and the tables."""
     points: list[pd.DataFrame] = []
     tables: list[_Table] = []
     for name in ("odometer", "mounts", "depths", "pressures", "alignment"):
@@ -90,12 +97,25 @@ def _known(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> tuple[pd.D
         cells = table.cells["date"], table.cells["odometer_km"]
         point, first = distinct(vehicle[good], cells[0].codes[good], cells[1].codes[good])
         first = good[first]
-        points.append(pd.DataFrame({"vehicle": vehicle[first], "day": day[first], "km": km[first]}))
+        again = np.zeros(len(first), dtype=bool)
+        np.logical_or.at(again, point, _read_again(table)[good])
+        points.append(
+            pd.DataFrame({"vehicle": vehicle[first], "day": day[first], "km": km[first], "again": again})
+        )
         tables.append((table, good, point))
     if not points:
-        return pd.DataFrame({"table": [], "point": [], "vehicle": [], "day": [], "km": []}), []
+        return pd.DataFrame({"table": [], "point": [], "vehicle": [], "day": [], "km": [], "again": []}), []
     known = pd.concat(points, keys=range(len(points)), names=["table", "point"]).reset_index()
     return known.sort_values(["vehicle", "day", "km"], kind="stable", ignore_index=True), tables
+
+
+def _read_again(table: Parsed) -> NDArray[np.bool_]:
+    """Which records say that their odometer was asked about and stands."""
+    cells = table.extra.get(READ_AGAIN)
+    if cells is None:
+        return np.zeros(len(table), dtype=bool)
+    said = np.array([str(word).strip() != "" for word in cells.words], dtype=bool)
+    return np.asarray(said[cells.codes], dtype=bool)
 
 
 def points_of(book: dict[str, Parsed], vehicles: NDArray[np.object_]) -> Points:

@@ -15,11 +15,11 @@ import pandas as pd
 from tirelife.errors import InputError, refusal
 from tirelife.logbook.changes import THIS_VISIT, shown_changes, slips, visit_changes
 from tirelife.logbook.checks import check_between
-from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.codes import ODOMETER_ASKED, Ask, Found
 from tirelife.logbook.findings import Findings, to_problems
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.refused import Refused
-from tirelife.logbook.schema import SCHEMA
+from tirelife.logbook.schema import KEPT_BESIDE, READ_AGAIN, SCHEMA
 from tirelife.logbook.seals import seal
 from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import STORE_NAME
@@ -142,7 +142,8 @@ def record_visit(
         A logbook in one file, or a folder with ``logbook.sqlite`` in it.
     visit : Visit
     accept_doubts : bool
-        Write even if something is doubtful. Otherwise a doubt leaves the logbook as it is.
+        Write even if something is doubtful; an odometer that is asked about then counts as read again, and is
+        used. Otherwise a doubt leaves the logbook as it is.
     trial : bool
         Check and compare only.
 
@@ -213,7 +214,8 @@ def correct_record(
         at = np.flatnonzero(current.rows == row)
         old = {name: str(cells.text()[at[0]]) for name, cells in current.cells.items()}
         columns = columns_of(connection, table)
-        unknown = [name for name in values if name not in columns and name not in old]
+        beside = KEPT_BESIDE.get(table, frozenset()) & {READ_AGAIN}
+        unknown = [name for name in values if name not in {*columns, *old, *beside}]
         if unknown:
             known = [*columns, *(n for n in old if n not in columns)]
             raise refusal(f"{path.name}: {table}", Refused.NO_COLUMN, column=unknown[0], names=known)
@@ -298,6 +300,8 @@ def _change(
             shown = shown_changes(changes)
             if trial or (len(doubts) and not accept_doubts):
                 return Recorded(False, shown, doubts, None)
+            if fresh["code"].isin(ODOMETER_ASKED).any():
+                new = {name: _stands(text) for name, text in new.items()}
             visit = write(connection, new)
             seal(connection, last)
             connection.execute("commit")
@@ -305,6 +309,13 @@ def _change(
             if connection.in_transaction:
                 connection.execute("rollback")
     return Recorded(True, shown, doubts, visit or None)
+
+
+def _stands(text: TextTable) -> TextTable:
+    """Records that say of their odometer that it was asked about and stands; of others nothing."""
+    if READ_AGAIN not in KEPT_BESIDE.get(text.name, ()):
+        return text
+    return replace(text, cells={**text.cells, READ_AGAIN: cells_of(["yes"] * len(text.rows))})
 
 
 def store_path(logbook: str | Path) -> Path:

@@ -12,6 +12,7 @@ __all__ = [
     "GROOVES",
     "KEPT_BESIDE",
     "POSITIONS",
+    "READ_AGAIN",
     "ROAD_POSITIONS",
     "SCHEMA",
     "Column",
@@ -180,6 +181,8 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
 }
 """Every table by name; the first four are required."""
 
+READ_AGAIN: Final = "odometer_read_again"
+"""A column beside an odometer: not blank where somebody was asked about the reading and stands by it."""
 KEPT_BESIDE: Final[dict[str, frozenset[str]]] = {
     "habits": frozenset(
         f"{phase}_{term}" for phase in ("drive", "brake") for term in ("share", "v2", "v4", "a", "a2", "av2")
@@ -187,10 +190,11 @@ KEPT_BESIDE: Final[dict[str, frozenset[str]]] = {
     | {"distance_km", "counted_km", "ay2", "slow_turn", "log_sd", "trips", "trips_left_out", "lateral_share"}
     | {"turning_share", "note"}
     | {"threshold_start_mps2", "threshold_stop_mps2", "threshold_turn_mps2", "threshold_merge_s"},
-    "depths": frozenset({"from_sheet"}),
-    "pressures": frozenset({"from_sheet"}),
+    "depths": frozenset({"from_sheet", READ_AGAIN}),
+    "pressures": frozenset({"from_sheet", READ_AGAIN}),
+    **dict.fromkeys(("odometer", "mounts", "alignment"), frozenset({READ_AGAIN})),
 }
-"""Columns that ``tirelife trips`` and ``import`` write beside a table's own: kept as they are, no doubt."""
+"""Columns that ``trips``, ``import`` and ``record`` write beside its own: kept as they are, no doubt."""
 
 REQUIRED: Final = ("vehicles", "tires", "mounts", "depths")
 KEYS: Final[dict[str, tuple[str, ...]]] = {"vehicles": ("vehicle_id",), "tires": ("tire_id",)}

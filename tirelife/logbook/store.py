@@ -26,7 +26,7 @@ from tirelife.logbook.codes import Found
 from tirelife.logbook.export import whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.refused import NoStore
-from tirelife.logbook.schema import Column
+from tirelife.logbook.schema import READ_AGAIN, Column
 from tirelife.logbook.seals import check_history, check_records, record_digest
 from tirelife.logbook.storeschema import APPLICATION, STORED, VERSION, columns_of, quoted, require_schema
 from tirelife.logbook.textfile import Cells, TextTable, cells_of
@@ -383,6 +383,8 @@ def texts_of(
         for name in columns
         if name not in header and any(record[at[name]] is not None for record in records)
     ]
+    if READ_AGAIN not in header and any(READ_AGAIN in one for one in extra):
+        used.append(READ_AGAIN)
     cells = {}
     for name in [*header, *used]:
         if name in columns:

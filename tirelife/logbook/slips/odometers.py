@@ -42,7 +42,9 @@ class Points:
         return Points(self.vehicle[where], self.day[where], self.km[where])
 
 
-def judge_odometers(points: Points, unit: str, ids: NDArray[np.object_]) -> dict[int, Note]:
+def judge_odometers(
+    points: Points, unit: str, ids: NDArray[np.object_], sure: NDArray[np.bool_] | None = None
+) -> dict[int, Note]:
     """Readings that are likelier with a slip than as typed, by 100 to 1 or more.
 
     Parameters
@@ -52,6 +54,8 @@ def judge_odometers(points: Points, unit: str, ids: NDArray[np.object_]) -> dict
         Of the columns, ``mi`` or ``km``.
     ids : ndarray of str
         Vehicles by number.
+    sure : ndarray of bool, shape (points,), optional
+        Readings that were asked about and stand: not asked about again, and the others are held against them.
 
     Returns
     -------
@@ -69,7 +73,8 @@ def judge_odometers(points: Points, unit: str, ids: NDArray[np.object_]) -> dict
     for _ in range(_ROUNDS):
         part = Points(points.vehicle[left], points.day[left], points.km[left])
         expected, sd = expected_km(part)
-        odd = np.flatnonzero(np.abs(part.km - expected) > _ODD * sd)
+        far = np.abs(part.km - expected) > _ODD * sd
+        odd = np.flatnonzero(far if sure is None else far & ~sure[left])
         found = {
             int(part.vehicle[i]): (odds, int(left[i]), note)
             for i, odds, note in _exchanged(part, expected, sd, odd, ids)
