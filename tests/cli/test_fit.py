@@ -25,7 +25,8 @@ def test_the_report_opens_with_trust(logbook, capsys):
     assert lines[0].startswith("WearFit: ")
     assert "8 vehicles, REML" in lines[0]
     assert lines[1].startswith("Trust:   good; converged; ")
-    assert any("32nds per 1000 miles" in line for line in lines)
+    assert "How fast tires wear" in lines
+    assert any("Miles a 32nd" in line for line in lines)
 
 
 def test_save_and_lean_on_it(logbook, tmp_path, capsys):

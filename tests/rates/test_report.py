@@ -51,15 +51,6 @@ def test_the_report_word_for_word():
         "         ranges that could not be found: 1 (limit 0). Left blank.\n"
         "         The prior alone answers for q.\n"
         "\n"
-        "                              estimate        95 % range\n"
-        "wear                            0.1240  0.1130 to 0.1350  mm per 1000 km\n"
-        "front over rear, front drive      1.40      1.20 to 1.60  ratio\n"
-        "q                                 0.02     -0.57 to 0.61  exponent (prior)\n"
-        "\n"
-        "spreads       estimate        95 % range\n"
-        "one reading     0.2000  0.1900 to 0.2100  mm\n"
-        "tire to tire    0.0800     not available  log\n"
-        "\n"
         "implied abrasion: 82 mg/km a car, at 217 g a mm of one tire's tread (measured in Europe: about 110)"
     )
 

@@ -59,9 +59,13 @@ def run(args: argparse.Namespace) -> int:
         made |= {name: json.loads(json_rows(t)) for name, t in tables.items()}
         print(json.dumps(made, ensure_ascii=False))
     else:
+        from tirelife.cli.table import framed
         from tirelife.rates.report import report
+        from tirelife.sheet.fit_tables import fit_tables
 
-        print(report(fit, book.units))
+        print(report(fit))
+        for title, table in fit_tables(fit, book.units).items():
+            print(f"\n{title}\n{framed(table)}")
     return 0
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tirelife.cli.numbers import number
 from tirelife.cli.values import json_rows
 from tirelife.errors import InputError
-from tirelife.units import LABELS, convert
+from tirelife.units import convert
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -83,7 +83,8 @@ def run(args: argparse.Namespace) -> int:
 
     factors = kept_fit(book).factors
     comparison = compare_groups(book, args.by, args.adjust, args.level, args.min_vehicles, factors=factors)
-    tables = {name: in_units(table, book.units) for name, table in _tables(book, comparison, args).items()}
+    inside = _tables(book, comparison, args)
+    tables = {name: in_units(table, book.units) for name, table in inside.items()}
     if args.out:
         from tirelife.outlook.files import write_table
 
@@ -92,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(_plain(book, comparison, tables), indent=2, ensure_ascii=False))
     elif not args.out:
-        print(_text(book, comparison, tables))
+        print(_text(book, comparison, inside))
     return 0
 
 
@@ -137,64 +138,37 @@ def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.Data
 
 
 def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> str:
-    us = book.units == "us"
-    far, wear = ("mi", "32nds_per_1000mi") if us else ("km", "mm_per_1000km")
-    adjusted = ", ".join(comparison.adjusted_for) or "nothing"
-    unit = f"{'32nds' if us else 'mm'} a 1,000 {LABELS[far]}"
+    """The answer, then what it rests on; ``tables`` in inside units."""
+    from tirelife.cli.table import framed
+    from tirelife.sheet import group_tables as words
+    from tirelife.sheet.fit_tables import check_table
+
+    units = book.units
+    adjusted = ", ".join(comparison.adjusted_for).replace("_", " ") or "nothing"
     lines = [
-        f"{comparison.by}, to {book.as_of:%Y-%m-%d}; adjusted for {adjusted}",
+        f"{comparison.by.replace('_', ' ').capitalize()}, to {book.as_of:%Y-%m-%d}; adjusted for {adjusted}",
         "",
-        f"{'group':<24}{'tires':>6}{'vehicles':>10}{LABELS[far]:>12}{'raw':>8}{'adjusted':>10}  range,"
-        f" {unit}",
+        *(str(said) for said in comparison.pairs["words"]),
     ]
-    for g in tables["groups"].to_dict("records"):
-        lines.append(
-            f"{g['group']:<24}{g['tires']:>6}{g['vehicles']:>10}{g[f'distance_{far}']:>12,.0f}{g[f'raw_{wear}']:>8.3f}"
-            f"{g[f'rate_{wear}']:>10.3f}  {g[f'lower_{wear}']:.3f} to {g[f'upper_{wear}']:.3f}"
-        )
     if comparison.hidden:
-        lines.append(f"{comparison.hidden} smaller group(s) not shown")
-    lines += ["", "pairs: raw ratio, adjusted ratio with its range alone, and with all pairs held at once"]
-    for p in tables["pairs"].to_dict("records"):
-        if p["ratio"] == p["ratio"]:
-            lines.append(
-                f"  {p['group']} / {p['other']}: raw {p['raw_ratio']:.2f}; adjusted {p['ratio']:.2f}, "
-                f"{p['lower']:.2f} to {p['upper']:.2f}; {p['family_lower']:.2f} to {p['family_upper']:.2f}"
-            )
-        lines.append(f"    {p['words']}")
-    lines += ["", "why (ratios multiply to the total)"]
-    for (group, other), parts in tables["why"].groupby(["group", "other"], sort=False):
-        said = [
-            f"{r['part']} {r['ratio']:.2f} ({r['lower']:.2f} to {r['upper']:.2f})"
-            for r in parts.to_dict("records")
-            if r["part"] in ("total", "habits together", "not explained") and r["ratio"] == r["ratio"]
-        ]
-        lines += [f"  {group} / {other}: {'; '.join(said)}"] if said else []
+        lines.append(f"{comparison.hidden} smaller group(s) not shown.")
+    parts = {
+        "Wear, the fastest first": words.group_table(comparison, units),
+        "Pair by pair": words.pair_table(comparison),
+        "Why (the parts multiply to the whole)": words.why_table(comparison),
+    }
     if "costs" in tables:
-        names = [f"cost{end}_per_1000{far}" for end in ("", "_lower", "_upper")]
-        lines += ["", f"tire cost a 1,000 {LABELS[far]}, a vehicle"]
-        for c in tables["costs"].to_dict("records"):
-            cost, low, high = (c[name] for name in names)
-            span = f"{cost:.2f} ({low:.2f} to {high:.2f})"
-            lines.append(f"  {c['group']:<24}{c['tire_line']:<24}{span}  {c['note']}")
-    if "break_even" in tables:
-        lines += ["", "break-even", *(f"  {words}" for words in tables["break_even"]["words"])]
-    if "savings" in tables and len(tables["savings"]):
-        lines += ["", "saved a year, if"]
-        for s in tables["savings"].to_dict("records"):
-            span = f"{s['saved_a_year']:.0f} ({s['lower']:.0f} to {s['upper']:.0f})"
-            lines.append(f"  {s['group']} {s['change']} ({s['basis']}): {span}")
+        parts["Tire cost, a vehicle"] = words.cost_table(tables["costs"], units)
+    if "savings" in tables:
+        parts["What a year would save"] = words.saving_table(tables["savings"])
     if "budget" in tables:
-        lines += ["", "tires to buy: month from, expected (80 % range), so far"]
-        for b in tables["budget"].to_dict("records"):
-            lines.append(
-                f"  {b['from_date']:%Y-%m-%d}  {b['expected']:.1f} ({b['lower']:.0f} to {b['upper']:.0f})"
-                f"  {b['expected_so_far']:.1f}"
-            )
-    failed = tables["checks"][~tables["checks"]["passed"].astype(bool)]
-    lines += ["", "checks that failed" if len(failed) else "all checks passed"]
-    lines += [
-        f"  {c['check']}: {c['value']:g} (limit {c['limit']}). {c['advice']}"
-        for c in failed.to_dict("records")
-    ]
+        parts["Tires to buy"] = words.budget_table(tables["budget"])
+    parts["Checks that failed"] = check_table(comparison.checks, failed=True).drop(columns="Passed")
+    for title, table in parts.items():
+        if len(table):
+            lines += ["", title, framed(table)]
+    if "break_even" in tables:
+        lines += ["", "Break-even", *(str(said) for said in tables["break_even"]["words"])]
+    if comparison.checks["passed"].astype(bool).all():
+        lines += ["", "All checks passed."]
     return "\n".join([*lines, "", *CAUTIONS])

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tirelife.sheet.notebook import numeric
 from tirelife.sheet.quantities import far_within, rounded
 from tirelife.units import LABELS, SHOWN
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Column", "date_span", "far_span", "place", "signed_span", "table", "unit_of"]
+__all__ = ["Column", "date_span", "far_span", "framed", "place", "signed_span", "table", "unit_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,25 @@ def table(columns: Sequence[Column], indent: str = "") -> str:
         for row in rows
     ]
     return "\n".join(indent + line if line else line for line in lines)
+
+
+def framed(frame: pd.DataFrame, indent: str = "") -> str:
+    """Set a frame of text under its own headings, which break after a comma; numbers stand at the right.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> print(framed(pd.DataFrame({"Group": ["a", "b"], "Wear, times": ["1.20", "0.9"]})))
+            Wear,
+    Group   times
+    a        1.20
+    b         0.9
+    """
+    columns = [
+        Column(str(name).replace(", ", ",\n"), list(frame[name].astype(str)), right=numeric(frame[name]))
+        for name in frame
+    ]
+    return table(columns, indent)
 
 
 def far_span(low_km: float, high_km: float, units: str) -> str:

@@ -1,4 +1,4 @@
-"""A fit in words and columns; it opens with whether to trust it."""
+"""Whether to trust a fit, in a few lines; and its tables in the units of a logbook."""
 
 from __future__ import annotations
 
@@ -15,21 +15,18 @@ if TYPE_CHECKING:
 
 __all__ = ["in_units", "report"]
 
-_SHOWN: Final = 12
 
-
-def report(fit: WearFit, units: str = "metric") -> str:
-    """Say whether to trust a fit, and what it found.
+def report(fit: WearFit) -> str:
+    """Say whether to trust a fit; what it found stands in its tables, and in words in ``sheet``.
 
     Parameters
     ----------
     fit : WearFit
-    units : {"metric", "us"}
 
     Returns
     -------
     str
-        Lines of text; numbers are cut to what their ranges support.
+        Lines of text.
     """
     tires, visits, checks = fit.tires, fit.visits, fit.checks
     failed = checks[~checks["passed"].astype(bool)]
@@ -48,11 +45,7 @@ def report(fit: WearFit, units: str = "metric") -> str:
     if alone.any():
         names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]
         lines.append(f"         The prior alone answers for {_listed(names)}.")
-    lines += ["", *_table(in_units(fit.estimates, units), "95 % range")]
-    lines += ["", *_table(in_units(fit.components, units), "95 % range", head="spreads")]
-    lines += ["", _abrasion(fit), *_season(fit)]
-    lines += _factors(fit)
-    return "\n".join(lines)
+    return "\n".join([*lines, "", _abrasion(fit), *_season(fit), *_habits(fit)])
 
 
 def _abrasion(fit: WearFit) -> str:
@@ -83,22 +76,13 @@ _MONTHS: Final = (
 )  # fmt: skip
 
 
-def _factors(fit: WearFit) -> list[str]:
-    """Factors of the causes beside what was held of them; nothing where none were learned."""
-    before, now = fit.prior.factors, fit.factors
-    if now.cov == before.cov:
+def _habits(fit: WearFit) -> list[str]:
+    """How far recorded habits are to be believed, where the log moved it."""
+    if fit.prior.factors.cov == fit.factors.cov:
         return []
-    held, found = before.table(), now.table()
-    taught = 1 - (found["log_sd"] / held["log_sd"]) ** 2
-    lines = ["", f"{'causes, times the physics':<26}  factor  80 % range      before it     told by the log"]
-    for was, row, share in zip(held.to_dict("records"), found.to_dict("records"), taught, strict=True):
-        reach, old = (f"{r['lower']:.2f} to {r['upper']:.2f}" for r in (row, was))
-        lines.append(f"{row['cause']:<26}  {row['factor']:6.2f}  {reach:<14}  {old:<12}  {max(share, 0):.0%}")
-    lines.append(
-        f"Recorded habits: {now.belief:.0%} of what sets them apart shows in the wear "
-        f"(standard error {now.belief_sd:.0%})."
-    )
-    return lines
+    belief, error = fit.factors.belief, fit.factors.belief_sd
+    said = f"recorded habits: {belief:.0%} of what sets them apart shows in the wear"
+    return [f"{said} (standard error {error:.0%})"]
 
 
 def _verdict(fit: WearFit, checks: pd.DataFrame, failed: pd.DataFrame) -> str:
@@ -137,31 +121,6 @@ def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
     out.loc[depths, "unit"] = "32nds"
     out["term"] = out["term"].str.replace("over 10,000 km", "over 6,214 miles")
     return out
-
-
-def _table(rows: pd.DataFrame, span: str, head: str = "") -> list[str]:
-    shown = rows if len(rows) <= 3 * _SHOWN else rows.head(3 * _SHOWN)
-    cells = []
-    for row in shown.to_dict("records"):
-        value, low, high = (float(row[name]) for name in ("estimate", "lower", "upper"))
-        known = math.isfinite(low) and math.isfinite(high)
-        digits = _digits((high - low) / 4 if known else abs(value) / 10)
-        reach = f"{low:.{digits}f} to {high:.{digits}f}" if known else "not available"
-        note = "" if row["source"] == "fitted" else f"({row['source']})"
-        cells.append((str(row["term"]), f"{value:.{digits}f}", reach, f"{row['unit']} {note}".strip()))
-    wide = [max(len(c[i]) for c in [*cells, (head, "estimate", span, "")]) for i in range(3)]
-    lines = [f"{head:<{wide[0]}}  {'estimate':>{wide[1]}}  {span:>{wide[2]}}".rstrip()]
-    lines += [f"{a:<{wide[0]}}  {b:>{wide[1]}}  {c:>{wide[2]}}  {d}" for a, b, c, d in cells]
-    if len(shown) < len(rows):
-        lines.append(f"… and {len(rows) - len(shown)} more; see the tables")
-    return lines
-
-
-def _digits(error: float) -> int:
-    """Decimals that a standard error supports: two figures of it."""
-    if not math.isfinite(error) or error <= 0:
-        return 3
-    return int(min(max(1 - math.floor(math.log10(error)), 0), 6))
 
 
 def _short(value: float) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["framed", "show_page", "show_table"]
+__all__ = ["framed", "numeric", "show_page", "show_table"]
 
 
 def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
@@ -29,7 +29,7 @@ def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
 
     if table.empty:
         return HTML(f"<p>{escape(none)}</p>")  # type: ignore[no-untyped-call]
-    sides = ["right" if _numbers(table.iloc[:, i]) else "left" for i in range(table.shape[1])]
+    sides = ["right" if numeric(table.iloc[:, i]) else "left" for i in range(table.shape[1])]
     styles = [f"text-align:{side};padding:.25em .8em;white-space:normal;max-width:34em" for side in sides]
     heads = "".join(
         f'<th scope="col" style="{style};vertical-align:bottom">{escape(str(head))}</th>'
@@ -72,7 +72,7 @@ def framed(html: str, title: str, height: int) -> str:
     )
 
 
-def _numbers(column: pd.Series) -> bool:
+def numeric(column: pd.Series) -> bool:
     """Whether every cell with text in it begins as a number does."""
     texts = [text for text in column.astype(str) if text]
     return bool(texts) and all(text.lstrip("-+−±")[:1].isdigit() for text in texts)
