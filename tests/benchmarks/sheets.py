@@ -14,7 +14,7 @@ from tirelife.logbook.sheets import Settings, import_sheet, plan_sheet
 NOTED = Fleet(vehicles=25, days=1300, rotation_km=16_000, visit_days=90)
 SILENT = Fleet(vehicles=25, days=1300)
 STYLE = "us_grooves_two_rows"
-SEEDS = range(1, 8)
+SEEDS = range(1, 9)
 
 
 def run() -> list[dict]:

@@ -47,6 +47,21 @@ def test_spreads_come_back(fleet, term, truth, within):
     assert found["lower"] < found["estimate"] < found["upper"]
 
 
+def test_a_doubt_whose_a_reading_is_leaves_the_gauges_error_as_it_is():
+    visits, tires, vehicles = frames(vehicles=40, visits=6, seed=2)
+    doubted = visits.assign(
+        whose_mm2=np.where(np.arange(len(visits)) % 2, 0.2, 0.0)
+    )  # too much: all are right
+    sure, open_ = (fit_rates(one, tires, vehicles) for one in (visits, doubted))
+    truth = 0.12
+    for name, most in (("one reading", 1.15), ("scatter of wear over 10,000 km", 1.5)):
+        said, held = (row(fit.components, name)["estimate"] for fit in (open_, sure))
+        assert held / most < said < held * most
+    assert row(sure.components, "one reading")["estimate"] == pytest.approx(truth, abs=0.015)
+    rate = [fit.tires["log_wear_sd"].mean() for fit in (sure, open_)]
+    assert rate[1] > rate[0]
+
+
 def test_wander_comes_back(fleet):
     # truth: a scatter of 60 km, sqrt(60 / 10,000) = 0.077 over 10,000 km, and no drift of the rate
     scatter, drift = (

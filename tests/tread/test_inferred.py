@@ -57,8 +57,15 @@ def test_what_is_written_beside_a_reading_goes_before_its_moves():
 
 def test_how_far_another_tire_was_off_is_taken_where_it_is_told():
     told = depths(0.9, 0.9, np.nan, 1.0).assign(apart_mm=[3.0, 0.1, np.nan, np.nan])
-    # By hand: 0.1 × 3², and 0.1 × 0.7², the least.
-    assert variance_of_doubt(VISITS, mounts(0.75), told).tolist() == pytest.approx([0.9, 0.049, 0.0, 0.0])
+    # By hand: 0.1 × 3², and 0.1 × 0.1².
+    assert variance_of_doubt(VISITS, mounts(0.75), told).tolist() == pytest.approx([0.9, 0.001, 0.0, 0.0])
+
+
+def test_readings_that_are_wrong_together_tell_no_more_than_one():
+    told = depths(0.9, 0.9, 0.9, 0.9).assign(apart_mm=[1.0, 1.0, 1.0, 2.0])
+    # By hand: A twice 0.1 × 1², so twice that; B 0.1 and 0.4: (0.5)² / (0.01 + 0.16) = 1.4706 times.
+    expected = [0.2, 0.1 * 0.25 / 0.17, 0.2, 0.4 * 0.25 / 0.17]
+    assert variance_of_doubt(VISITS, mounts(1.0), told).tolist() == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("sure", [1.0, float("nan")])

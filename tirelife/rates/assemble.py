@@ -71,10 +71,11 @@ def assemble(
         stated = se > 0
         if stated.any():
             noise = np.where(stated, np.clip(se / np.median(se[stated]), 0.25, 4.0), 1.0)
-    if "whose_mm2" in used:  # in units of the noise that is usual: its own is not known yet
-        noise = noise + used["whose_mm2"].to_numpy(float) / math.exp(2 * prior.spreads["noise"].mean)
+    doubt = used["whose_mm2"].to_numpy(float) if "whose_mm2" in used else None
     ahead, behind = (used[f"reference_{axle}_km"].to_numpy(float) for axle in ("front", "rear"))
-    data = Readings(used["depth_mm"].to_numpy(float), ahead, behind, noise, begun.mean, habit=habit)
+    data = Readings(
+        used["depth_mm"].to_numpy(float), ahead, behind, noise, begun.mean, habit=habit, doubt=doubt
+    )
     names.lost = int((~known).sum())
     return blocks, data, laws, names, used
 

@@ -111,7 +111,8 @@ class Columns:
 
     ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the
     unit's start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of
-    ``clock``; ``share`` the noise variance of the row as a multiple of the common one; ``turn`` the
+    ``clock``; ``share`` the noise variance of the row as a multiple of the common one, ``doubt`` what it has
+    besides; ``turn`` the
     derivatives of log ``rate`` by start, log rate and curvature, shape (3, rows), 0 where a path is straight
     in its rate; ``shared``, shape (g, rows), the derivatives by effects that all rows have in common.
     """
@@ -126,6 +127,7 @@ class Columns:
     share: Array
     turn: Array
     habit: Array
+    doubt: Array
     shared: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
@@ -313,7 +315,8 @@ def own_of(part: Part, columns: Columns, spreads: Array, by_scatter: Array, by_d
     """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w)."""
     own: Array = spreads[2] * by_scatter + spreads[3] * by_drift
     row = np.arange(part.rows.shape[2])
-    own[..., row, row] += np.where(part.occasion < 0, 1.0, spreads[0] * columns.share[part.rows])
+    noise = spreads[0] * columns.share[part.rows] + columns.doubt[part.rows]
+    own[..., row, row] += np.where(part.occasion < 0, 1.0, noise)
     return own
 
 

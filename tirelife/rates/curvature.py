@@ -118,9 +118,8 @@ def _newton(
     mean = np.append(found.mean, 0.0)
     everyone = np.arange(count)
     row = np.concatenate([unit, everyone])
-    weight = np.concatenate(
-        [1 / columns.share[:-1], spreads[0] / np.maximum(spreads[4] + blocks.start_extra, 1e-8)]
-    )
+    own = columns.share[:-1] + columns.doubt[:-1] / max(float(spreads[0]), 1e-12)
+    weight = np.concatenate([1 / own, spreads[0] / np.maximum(spreads[4] + blocks.start_extra, 1e-8)])
     zeros, ones = np.zeros(count), np.ones(count)
     by_start = np.concatenate([columns.start[:-1], ones])
     by_rate = np.concatenate([columns.rate[:-1], zeros])

@@ -50,7 +50,8 @@ class Readings:
     common one. ``start`` is what each unit is known to have started from. ``direction`` is -1 for wear, 1
     for growth. With ``log_link`` off a unit's rate itself is normal, not its log, and wandering is not
     scaled by it. ``habit``, shape (h, rows), holds the mean terms of the block's walking log rate over each
-    row's distance since the unit's row before.
+    row's distance since the unit's row before. ``doubt`` is variance that a row has besides its noise, known
+    beforehand; none by default.
     """
 
     response: Array
@@ -61,6 +62,12 @@ class Readings:
     direction: float = -1.0
     log_link: bool = True
     habit: Array | None = None
+    doubt: Array | None = None
+
+    @property
+    def doubts(self) -> Array:
+        """Of every row, 0 where there is none."""
+        return np.zeros(len(self.response)) if self.doubt is None else self.doubt
 
 
 @dataclass(frozen=True)
@@ -166,7 +173,7 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
             turn[1, :-1] = np.clip(1 + q * by_rate / left, 0.0, 2.0)
     made = (response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share)
     a, b, c, d, e, f, g, h = (np.append(v, pad) for v, pad in zip(made, [0.0] * 7 + [1.0], strict=True))
-    return Columns(a, b, c, d, e, f, g, h, turn, by_habit), fitted
+    return Columns(a, b, c, d, e, f, g, h, turn, by_habit, np.append(data.doubts, 0.0)), fitted
 
 
 def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
@@ -192,6 +199,7 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
     return fewer, Readings(
         data.response[row], data.front_km[row], data.rear_km[row], data.noise[row], data.start[unit],
         data.direction, data.log_link, None if data.habit is None else data.habit[:, row],
+        None if data.doubt is None else data.doubt[row],
     )  # fmt: skip
 
 
@@ -242,7 +250,8 @@ def robust_shares(columns: Columns, data: Readings, units: Units, noise: float) 
     predict it keeps one bad reading from hiding itself.
     """
     own = noise * data.noise
-    rest = np.maximum(units.away_var - columns.share[:-1] * noise, 0.0)  # of the prediction from all others
+    # Of the prediction from all others, and what was known beforehand.
+    rest = np.maximum(units.away_var - columns.share[:-1] * noise, data.doubts)
     off = np.abs(units.away) / np.sqrt(own + rest)
     wanted = (units.away / np.clip(FAR_OFF - 4 / 3 * (off - FAR_OFF), 1.0, FAR_OFF)) ** 2 - rest
     return np.where(off > FAR_OFF, np.clip(wanted / own, 1.0, 1e6), 1.0)

@@ -13,9 +13,6 @@ __all__ = ["APART_MM", "variance_of_doubt"]
 APART_MM: Final = 1.0
 """Least that another tire is taken to differ by: one that is gone may differ from those that were read that
 day; our assumption, what a course of moves can be wrong by and still be likely. [mm]"""
-LEAST_APART_MM: Final = 0.7
-"""The same where an import tells how far another tire was off. It weighs usual courses alone: in simulated
-fleets where no work is noted, 446 readings that it held 60 % sure were right in 41 %; our choice. [mm]"""
 
 
 def variance_of_doubt(
@@ -47,6 +44,10 @@ def variance_of_doubt(
     that day stands for d², at least :data:`APART_MM` squared; that they are equally likely is our
     assumption. Where no reading has a probability, the moves' own tell: that this was the tire which is later
     elsewhere is as sure as all its moves in between.
+
+    If a move before a tire's last reading is wrong, all its readings before it are that other tire's: their
+    errors are one, and many of them tell no more than a few. Each counts as if the doubt were so many times
+    as large.
     """
     none = np.zeros(len(visits))
     if visits.empty:
@@ -63,8 +64,18 @@ def variance_of_doubt(
     square = np.maximum(apart, APART_MM**2)
     if "apart_mm" in depths:
         own = _least(visits, depths, "apart_mm", np.nan)
-        square = np.where(np.isfinite(own), np.maximum(own, LEAST_APART_MM) ** 2, square)
-    return np.asarray((1 - sure) * square)
+        square = np.where(np.isfinite(own), own**2, square)
+    return _together(visits["tire_id"], (1 - sure) * square)
+
+
+def _together(tire: pd.Series, variance: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Variances of each tire's readings that are wrong together, for a model that takes them for independent:
+    times how many there are, as ``(sum v)² / sum v²`` counts them, so that their mean is no surer than one.
+    """
+    parts = pd.DataFrame({"tire": tire.to_numpy(), "one": variance, "square": variance**2}).groupby("tire")
+    total, square = (parts[name].transform("sum").to_numpy(float) for name in ("one", "square"))
+    count = np.divide(total**2, square, out=np.ones(len(variance)), where=square > 0)
+    return np.asarray(variance * np.maximum(count, 1.0))
 
 
 def _least(visits: pd.DataFrame, depths: pd.DataFrame, name: str, blank: float) -> NDArray[np.float64]:

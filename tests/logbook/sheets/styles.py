@@ -102,6 +102,13 @@ def make_log(folder: Path, fleet: Fleet, seed: int, noted: bool = True) -> Log:
         visit.product = str(tires.loc[last["tire_id"].iloc[0], "tire_line"])
         visit.psi = {w: float(32 + rng.integers(-3, 3)) for w in WHEELS}
         visits.append(visit)
+    # Work of the last day that nobody noted moves tires after they were read: they are known where they were read.
+    if not noted:
+        last_day = depths.groupby("vehicle_id")["date"].max()
+        before = mounts[mounts["date"] < mounts["vehicle_id"].map(last_day)]
+        stood = before.sort_values("date", kind="stable").drop_duplicates("tire_id", keep="last")
+        place = truth["tire_id"].map(stood.set_index("tire_id")["position"])
+        truth = truth.assign(position=place.fillna(truth["position"]))
     for row in truth.itertuples():
         mine = mounts[mounts["tire_id"] == row.tire_id]
         began = mine["date"].min()
