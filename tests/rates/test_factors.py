@@ -11,6 +11,7 @@ from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
 from tirelife.rates.factors import Shares, ranges
 from tirelife.wear import CAUSES, Change, change_ratios
+from tirelife.wear.cause import CAUSE_LOG_SD
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +60,22 @@ def test_what_was_learned_is_saved_and_read(hard, tmp_path):
     (tmp_path / "bad.json").write_text(json.dumps(made))
     with pytest.raises(InputError, match="factors"):
         load_prior(tmp_path / "bad.json")
+
+
+def test_what_factors_have_in_common_is_no_part_of_their_ranges(hard):
+    # No log can tell it: severity is the same with all factors twice as large.
+    _, fit, _ = hard
+    own = np.array([CAUSE_LOG_SD[cause] for cause in CAUSES])
+    for factors in (PUBLISHED.factors, fit.factors):
+        level = 1 / np.linalg.inv(factors.covariance).sum()
+        assert level < 0.1**2
+        doubled = dataclasses.replace(factors, log_mean=tuple(np.array(factors.log_mean) + np.log(2)))
+        assert doubled.weights == pytest.approx(factors.weights)
+    cov = PUBLISHED.factors.covariance
+    # What sets two causes apart is as wide as their sources say.
+    apart = np.diag(cov)[:, None] + np.diag(cov) - 2 * cov
+    assert apart[0, 1] == pytest.approx(own[0] ** 2 + own[1] ** 2)
+    assert abs(np.average(fit.factors.log_mean, weights=1 / own**2)) < 0.1
 
 
 def test_derivatives_of_the_clocks():

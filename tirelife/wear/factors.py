@@ -23,9 +23,18 @@ __all__ = ["ASSUMED", "Factors", "severity_log_sd"]
 Array = NDArray[np.float64]
 
 
+LEVEL_LOG_SD: Final = 0.05
+"""Standard deviation of what all log factors have in common; our choice, small. It moves no severity and no
+log can tell it, so the factors' geometric mean is held at 1: each is how much more or less its cause takes
+than the others do, beside what the physics says."""
+
+
 def _alone() -> tuple[tuple[float, ...], ...]:
-    sd = [CAUSE_LOG_SD[cause] for cause in CAUSES]
-    return tuple(tuple(float(v) for v in row) for row in np.diag(np.square(sd)))
+    """Spreads of the causes' own, less what they would have in common."""
+    square = np.square([CAUSE_LOG_SD[cause] for cause in CAUSES])
+    common = 1 / np.sum(1 / square)
+    cov = np.diag(square) - (common - LEVEL_LOG_SD**2)
+    return tuple(tuple(float(v) for v in row) for row in cov)
 
 
 @dataclass(frozen=True)
@@ -56,7 +65,8 @@ class Factors:
     -----
     Severity is ``sum(f_c s_c) / sum(f_c S_c)``, with s_c what the physics gives a wheel and S_c the mean
     wheel of an ordinary vehicle under the default profile: factors share wear out among causes, and the
-    level of wear is each tire's own.
+    level of wear is each tire's own. So factors say no more than one another's proportions, and the geometric
+    mean of those that are held before any log is 1 (``LEVEL_LOG_SD``).
     """
 
     log_mean: tuple[float, ...] = (0.0,) * len(CAUSES)
