@@ -50,6 +50,13 @@ def mixed_units(top):
     return path
 
 
+def mixed_distances(top):
+    made, sheet, path = book(top / "shop.xlsx", [[h.replace("Miles", "Odometer") for h in HEAD], *rows()[1:]])
+    sheet["C2"], sheet["C3"] = "10,000 mi", "22,531 km"
+    made.save(path)
+    return path
+
+
 def hidden_row(top):
     made, sheet, path = book(top / "shop.xlsx", rows())
     sheet.row_dimensions[3].hidden = True
@@ -156,6 +163,7 @@ BAD = {
     no_depths: "has no column of tread depths by wheel",
     two_headers: "Sheet, row 5, column D: is another header, which disagrees with that of row 1",
     mixed_units: "Depths are written in 32nds and in mm",
+    mixed_distances: "Odometers are written in miles and in km",
     hidden_row: "There are hidden rows or tabs with records: row 3 of 'Sheet'. Say which with --hidden use or --hidden leave",
     hidden_tab: "There are hidden rows or tabs with records: tab 'Old'.",
     error_cell: "shop.xlsx: Sheet, row 3, column E: holds no value (found '#REF!')",
