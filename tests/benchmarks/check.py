@@ -71,6 +71,8 @@ def run() -> list[dict[str, object]]:
     ]
 
 
+small = run
+
 if __name__ == "__main__":
     for row in run():
         print(row)

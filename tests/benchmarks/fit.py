@@ -10,6 +10,7 @@ import sys
 import tempfile
 import time
 import warnings
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -99,7 +100,7 @@ def one_large(vehicles: int) -> None:
     )
 
 
-def by_lme4(readings: pd.DataFrame) -> tuple[float, float] | None:
+def by_lme4(readings: pd.DataFrame, formula: str = "depth ~ km + (km | tire)") -> tuple[float, float] | None:
     """Seconds and criterion of lme4 on the same readings; None where R or lme4 is not there."""
     found = shutil.which("Rscript")
     has = found and subprocess.run([found, "-e", "library(lme4)"], capture_output=True).returncode == 0
@@ -110,7 +111,7 @@ def by_lme4(readings: pd.DataFrame) -> tuple[float, float] | None:
         readings.to_csv(path, index=False)
         script = (
             f'library(lme4); d <- read.csv("{path}"); d$tire <- factor(d$tire); '
-            "t <- system.time(m <- lmer(depth ~ km + (km | tire), d, REML = TRUE)); "
+            f"t <- system.time(m <- lmer({formula}, d, REML = TRUE)); "
             'cat(sprintf("%.6f %.9f", t[["elapsed"]], REMLcrit(m)))'
         )
         done = subprocess.run([found, "-e", script], capture_output=True, text=True, check=True)
@@ -173,10 +174,46 @@ def demo_row() -> dict[str, object]:
     }  # fmt: skip
 
 
+def engine_row(vehicles: int = 5_000) -> dict[str, object]:
+    """The engine that answers use beside lme4's nearest nested model, from the same tables in the same run.
+
+    lme4 has a random line a tire and a random slope a vehicle; it has no rates that multiply, no visits that lean, no
+    wandering, no axles and no weights of readings that are far off, so that it does less.
+    """
+    from tirelife.rates import fit_rates
+
+    visits, tires, fleet = large_logbook(vehicles)
+    begun = time.perf_counter()
+    fit = fit_rates(visits, tires, fleet)
+    took = time.perf_counter() - begun
+    readings = pd.DataFrame(
+        {"depth": visits["depth_mm"], "km": visits["reference_km"] / 1000, "tire": visits["tire_id"],
+         "vehicle": visits["vehicle_id"]}
+    )  # fmt: skip
+    other = by_lme4(readings, "depth ~ km + (km | tire) + (0 + km | vehicle)")
+    against = "lme4's nearest nested model skipped: R with lme4 is not installed"
+    if other:
+        against = f"lme4's nearest nested model {other[0]:.1f} s: {other[0] / took:.1f} times as long"
+    return {
+        "name": f"the engine that answers use, {len(visits):,} tire-visits of {vehicles:,} vehicles",
+        "figure": round(took, 2), "unit": "s", "against": against,
+        "note": f"from tables to the fit; {fit.method}; target at least 20 times lme4",
+    }  # fmt: skip
+
+
+def small() -> list[dict[str, object]]:
+    return [engine_row(), demo_row(), *large_rows(LARGE[:2])]
+
+
 def run() -> list[dict[str, object]]:
-    rows = [*linear_rows(), demo_row()]
+    return [*linear_rows(), engine_row(), demo_row(), *large_rows(LARGE)]
+
+
+def large_rows(sizes: Sequence[int]) -> list[dict[str, object]]:
+    """The full model by number of vehicles, each in a process of its own."""
+    rows: list[dict[str, object]] = []
     before = None
-    for vehicles in LARGE:
+    for vehicles in sizes:
         code = f"from tests.benchmarks.fit import one_large; one_large({vehicles})"
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
         took = json.loads(done.stdout.splitlines()[-1])

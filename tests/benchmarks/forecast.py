@@ -24,31 +24,35 @@ FLEETS = 6
 
 
 def run() -> list[dict[str, object]]:
-    return [*_speed(), *_ranges()]
+    return [*_speed(COPIES), *_ranges()]
 
 
-def _speed() -> list[dict[str, object]]:
+def small() -> list[dict[str, object]]:
+    return _speed(COPIES // 25)
+
+
+def _speed(copies: int) -> list[dict[str, object]]:
     with tempfile.TemporaryDirectory() as folder:
         simulate(Path(folder), PLAIN["well"], 7)
         book = read_logbook(folder)
         fit = fit_logbook(book)
-        big, big_fit = _copies(book, fit, COPIES)
+        big, big_fit = _copies(book, fit, copies)
         _ = big.stretches, big.odometer  # as the fit leaves a logbook
         out = Path(folder)
         changes = [Change("gentler stops", stops=0.8), Otherwise("4/32", removal_depth_mm=3.175)]
         mounted = forecast(book, fit)
-        tires = f"{len(mounted) * COPIES:,} tires"
+        tires = f"{len(mounted) * copies:,} tires"
         size = f"{tires} with ranges and dates"
         chunks = "5,000 vehicles a chunk, resumable"
         return [
-            *_timed(lambda: forecast(big, big_fit), "forecast in one go", "target 20 s", size),
+            *_timed(lambda: forecast(big, big_fit), f"forecast in one go, {tires}", "target 20 s for 400,000", size),
             *_timed(
                 lambda: forecast_fleet(big, big_fit, out / "parts"),
-                "forecast in chunks to Parquet", "", f"{size}, {chunks}",
+                f"forecast in chunks to Parquet, {tires}", "", f"{size}, {chunks}",
             ),
             *_timed(
                 lambda: what_if_fleet(big, big_fit, changes, out / "changes"),
-                "two what-ifs in chunks to Parquet", "",
+                f"two what-ifs in chunks to Parquet, {tires}", "",
                 f"gentler stops, and off at 4/32: what each buys {tires}; {chunks}",
             ),
         ]  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 import pandas as pd
@@ -49,10 +50,14 @@ def measure(*words: str) -> tuple[float, float]:
     return float(took), float(peak)
 
 
-def run() -> list[dict[str, object]]:
+def small() -> list[dict[str, object]]:
+    return run((1, 10))
+
+
+def run(sizes: Sequence[int] = (1, 10, 100)) -> list[dict[str, object]]:
     rows = []
     with tempfile.TemporaryDirectory() as place:
-        for times in (1, 10, 100):
+        for times in sizes:
             folder = Path(place) / f"x{times}"
             copies(folder, times)
             for name, words in {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -63,9 +64,13 @@ def fleet(vehicles: int) -> Logbook:
     return Logbook(tables, pd.DataFrame(), "metric", DAY + pd.Timedelta(days=600), Path())
 
 
-def run() -> list[dict[str, object]]:
+def small() -> list[dict[str, object]]:
+    return run((1_000, 10_000))
+
+
+def run(sizes: Sequence[int] = (1_000, 10_000, 100_000)) -> list[dict[str, object]]:
     rows = []
-    for vehicles in (1_000, 10_000, 100_000):
+    for vehicles in sizes:
         book = fleet(vehicles)
         begun = time.perf_counter()
         parts = stretch_severity(book)

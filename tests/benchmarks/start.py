@@ -36,3 +36,6 @@ def run() -> list[dict[str, object]]:
             }
         )
     return rows
+
+
+small = run

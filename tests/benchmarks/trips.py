@@ -212,6 +212,10 @@ def alone(path: Path, name: str) -> tuple[float, float, int]:
     return seconds, peak, rows
 
 
+def small() -> list[dict[str, object]]:
+    return run(trips=1_000, copies=4, repeats=2)
+
+
 def run(trips: int = 10_000, copies: int = 20, repeats: int = 3) -> list[dict[str, object]]:
     """Measure; ``copies`` times the trips make the large data set, of hard links to one file."""
     rows: list[dict[str, object]] = []
