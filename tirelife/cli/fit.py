@@ -88,7 +88,7 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     tires = fit.tires.rename(columns={"std_error": "std_error_mm_per_1000km"})[keep]
     tables = {
         "estimates": in_units(fit.estimates, units), "components": in_units(fit.components, units),
-        "tires": tires, "vehicles": fit.vehicles, "visits": fit.visits, "checks": fit.checks,
+        "tires": tires, "vehicles": fit.vehicles, "visits": fit.visits, "checks": _with_words(fit.checks),
     }  # fmt: skip
     for name in ("tires", "visits"):
         table = tables[name].copy()
@@ -120,3 +120,11 @@ def _write(tables: dict[str, pd.DataFrame], folder: Path, for_spreadsheet: bool)
     with folder_for(folder):
         for name, table in tables.items():
             write_table(table, folder / f"{name}.csv", for_spreadsheet=for_spreadsheet)
+
+
+def _with_words(checks: pd.DataFrame) -> pd.DataFrame:
+    """Checks of a fit with what each failed one asks for, said."""
+    from tirelife.language import code_words
+
+    told = zip(checks["advice"], checks["about"], strict=True)
+    return checks.assign(words=[code_words(advice, about=about) for advice, about in told])

@@ -380,6 +380,7 @@ def _age(book: Logbook, tire_id: str) -> str:
 
 def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     """Depth gauges that read this vehicle: bias, repeatability, and what is wrong with them."""
+    from tirelife.language import code_words
     from tirelife.logbook import gauge_study
 
     depths = book.depths
@@ -387,23 +388,34 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     study = gauge_study(book)
     study = study[(study["kind"] == "depth") & study["gauge_id"].isin(used)]
     unit = "32nds" if book.units == "us" else "mm"
-    return [
-        {
-            "gauge_id": gauge,
-            f"bias_{unit}": plain(bias, "mm", unit),
-            f"repeatability_{unit}": plain(repeat, "mm", unit),
-            "comparisons": int(count),
-            "advice": advice,
-        }
-        for gauge, bias, repeat, count, advice in zip(
-            study["gauge_id"],
-            study["bias"],
-            study["repeatability"],
-            study["comparisons"],
-            study["advice"],
-            strict=True,
+    out = []
+    for row in study.to_dict("records"):
+        said = _of_gauge(row, book.units)
+        out.append(
+            {
+                "gauge_id": row["gauge_id"],
+                f"bias_{unit}": plain(row["bias"], "mm", unit),
+                f"repeatability_{unit}": plain(row["repeatability"], "mm", unit),
+                "comparisons": int(row["comparisons"]),
+                "codes": [code for code, _ in said],
+                "advice": " ".join(code_words(code, **values) for code, values in said),
+            }
         )
-    ]
+    return out
+
+
+def _of_gauge(row: dict[Any, Any], units: str) -> list[tuple[str, dict[str, object]]]:
+    """What to do about a depth gauge: codes with the arguments of their words."""
+    if not row["comparisons"]:
+        return [("gauge-not-compared", {})]
+    said: list[tuple[str, dict[str, object]]] = []
+    if row["off"]:
+        off = abs(row["worst"])
+        shown = f"{off:.2g} mm" if units == "metric" else f"{float(convert(off, 'mm', '32nds')):.2g}/32 in"
+        said.append((f"gauge-reads-{'high' if row['worst'] > 0 else 'low'}", {"off": shown}))
+    if row["overdue"]:
+        said.append(("gauge-overdue", {"day": f"{row['last_date']:%Y-%m-%d}"}))
+    return said
 
 
 def _show(mm: float, unit: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from enum import StrEnum
 from typing import Any, Final
 
 import numpy as np
@@ -136,8 +137,8 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
         One row a reading, in date order: ``row, date, vehicle_id, position, state, reading_kpa, ambient_c,
         gauge_id, bias_kpa, cold_kpa`` (as found), ``set_kpa`` (as set, cold; NaN if left as found),
         ``cold_se_kpa, placard_kpa, ratio`` (found over placard), ``method`` (how the cold figure came
-        about), ``note``, ``doubt`` and ``codes`` (the logbook's own; a doubtful reading is kept here and
-        not used further).
+        about), ``note`` (codes of :class:`ColdNote`, a space between), ``doubt`` and ``codes`` (the logbook's
+        own; a doubtful reading is kept here and not used further).
 
     Notes
     -----
@@ -173,6 +174,16 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     return out[columns]
 
 
+class ColdNote(StrEnum):
+    """What is to be said of one pressure reading."""
+
+    LET_OUT = "let-out-warm"
+    SET_WARM = "set-warm"
+    GAUGE_UNKNOWN = "gauge-unknown"
+    OVER_PLACARD = "over-placard"
+    DOUBTFUL = "doubtful-pressure"
+
+
 def _notes(out: pd.DataFrame, unknown: pd.Series) -> pd.Series:
     warm = (out["state"] != "cold").to_numpy()
     let_out = warm & (out["set_to_kpa"] < out["reading_kpa"] - 1).to_numpy()
@@ -181,14 +192,14 @@ def _notes(out: pd.DataFrame, unknown: pd.Series) -> pd.Series:
     doubtful = pd.Series(doubted(out, "pressure_kpa"), index=out.index)
     said = pd.Series("", index=out.index, dtype=object)
     for flag, text in (
-        (let_out, "air was let out of a warm tire: check it cold, and never bleed a hot tire"),
-        (low_when_cold, "set warm, so low once cold: check it cold"),
-        (unknown, "gauge never compared with a master"),
-        (over, "more than 10 % above the placard"),
-        (doubtful, "doubtful, so not used for the pressure path"),
+        (let_out, ColdNote.LET_OUT),
+        (low_when_cold, ColdNote.SET_WARM),
+        (unknown, ColdNote.GAUGE_UNKNOWN),
+        (over, ColdNote.OVER_PLACARD),
+        (doubtful, ColdNote.DOUBTFUL),
     ):
         here = np.asarray(flag, dtype=bool)
-        said[here] = said[here].where(said[here] == "", said[here] + "; ") + text
+        said[here] = said[here].where(said[here] == "", said[here] + " ") + text.value
     return said
 
 

@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["LANGUAGES", "doubt_words", "line_words", "list_words", "problem_words", "title_of", "worded"]
+__all__ = [
+    "LANGUAGES",
+    "code_words",
+    "doubt_words",
+    "line_words",
+    "list_words",
+    "problem_words",
+    "title_of",
+    "worded",
+]
 
 LANGUAGES: Final = ("en", "es")
 """Languages there are words in, of problems and of all that is said in ``sheet``."""
@@ -133,6 +142,27 @@ def doubt_words(doubts: str, language: str = "en") -> str:
         column, between, code = one.rpartition(": ")
         said.append(f"{column}{between}{title_of(code, language)}")
     return "; ".join(said)
+
+
+def code_words(code: str, language: str = "en", **values: object) -> str:
+    """Say what a room notes by a code; nothing for an empty one.
+
+    Raises
+    ------
+    KeyError
+        If the language has no words for the code or lacks an argument.
+
+    Examples
+    --------
+    >>> code_words("fit-bends-slows", about="0.31")
+    'Wear is bending: it slows as the tread goes (q = 0.31). Straight lines mislead here.'
+    >>> code_words("")
+    ''
+    """
+    if not code:
+        return ""
+    table: Mapping[str, str] = import_module(f"tirelife.language.problems_notes_{language}").NOTES
+    return table[code].format_map(values)
 
 
 def _tongue(language: str) -> Any:

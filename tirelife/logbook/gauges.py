@@ -18,8 +18,8 @@ DEPTH_TOLERANCE_MM: Final = 0.4
 OVERDUE_DAYS: Final = 365
 """A gauge is due for comparison after a year; common practice, no source."""
 _COLUMNS = [
-    "gauge_id", "kind", "comparisons", "bias", "bias_se", "repeatability", "last_date", "off", "overdue",
-    "advice",
+    "gauge_id", "kind", "comparisons", "bias", "bias_se", "repeatability", "last_date", "worst", "off",
+    "overdue",
 ]  # fmt: skip
 
 
@@ -62,7 +62,8 @@ def gauge_study(book: Logbook) -> pd.DataFrame:
     DataFrame
         One row a gauge and kind (depth, pressure), in inside units (mm, kPa): gauge_id, kind, comparisons,
         bias (mean of reading less master; NaN with no comparison), bias_se, repeatability (standard
-        deviation of repeats; NaN if there were none), last_date, off, overdue, advice.
+        deviation of repeats; NaN if there were none), last_date, worst (the larger of the bias and of
+        the last day's error; NaN with no comparison), off (it is more than such a gauge may err), overdue.
 
     Notes
     -----
@@ -77,9 +78,9 @@ def gauge_study(book: Logbook) -> pd.DataFrame:
     for gauge, kind in sorted(keys.itertuples(index=False, name=None)):
         mine = compared[(compared["gauge_id"] == gauge) & (compared["kind"] == kind)]
         again = repeats[(repeats["gauge_id"] == gauge) & (repeats["kind"] == kind)]
-        rows.append(_judge(gauge, kind, mine, again, book.as_of, book.units))
+        rows.append(_judge(gauge, kind, mine, again, book.as_of))
     out = pd.DataFrame(rows, columns=_COLUMNS)
-    text = dict.fromkeys(("gauge_id", "kind", "advice"), "str")
+    text = dict.fromkeys(("gauge_id", "kind"), "str")
     return out.astype({**text, "off": bool, "overdue": bool, "last_date": "datetime64[us]"})
 
 
@@ -135,7 +136,7 @@ def _repeats(readings: pd.DataFrame, kind: str) -> pd.DataFrame:
 
 
 def _judge(
-    gauge: str, kind: str, compared: pd.DataFrame, repeats: pd.DataFrame, as_of: pd.Timestamp, units: str
+    gauge: str, kind: str, compared: pd.DataFrame, repeats: pd.DataFrame, as_of: pd.Timestamp
 ) -> list[object]:
     error = compared["error"].to_numpy(float)
     n = len(error)
@@ -143,38 +144,15 @@ def _judge(
     df = float(repeats["df"].sum()) + max(n - 1, 0)
     repeatability = float(np.sqrt(ss / df)) if df > 0 else np.nan
     if not n:
-        advice = "Compare it with a master: how far it is off is not known."
-        return [gauge, kind, 0, np.nan, np.nan, repeatability, pd.NaT, False, True, advice]
+        return [gauge, kind, 0, np.nan, np.nan, repeatability, pd.NaT, np.nan, False, True]
     bias, last = float(error.mean()), compared["date"].max()
     latest = float(compared.loc[compared["date"] == last, "error"].mean())
     if kind == "pressure":
         tolerance = float(pressure_tolerance(compared["master"].to_numpy(float)).max())
     else:
         tolerance = DEPTH_TOLERANCE_MM
-    off = max(abs(bias), abs(latest)) > tolerance + 1e-9
+    worst = bias if abs(bias) >= abs(latest) else latest
+    off = abs(worst) > tolerance + 1e-9
     overdue = (as_of - last).days > OVERDUE_DAYS
-    said = []
-    if off:
-        worst = bias if abs(bias) >= abs(latest) else latest
-        side = "high" if worst > 0 else "low"
-        said.append(f"It reads {_shown(abs(worst), kind, units)} {side}: repair or replace it.")
-    if overdue:
-        said.append(f"Last compared on {last.date()}: compare it with a master again.")
-    return [
-        gauge,
-        kind,
-        n,
-        bias,
-        repeatability / np.sqrt(n),
-        repeatability,
-        last,
-        off,
-        overdue,
-        " ".join(said),
-    ]
-
-
-def _shown(value: float, kind: str, units: str) -> str:
-    if kind == "depth":
-        return f"{value:.2g} mm" if units == "metric" else f"{convert(value, 'mm', '32nds'):.2g}/32 in"
-    return f"{value:.3g} kPa" if units == "metric" else f"{convert(value, 'kpa', 'psi'):.2g} psi"
+    spread = repeatability / np.sqrt(n)
+    return [gauge, kind, n, bias, spread, repeatability, last, worst, off, overdue]

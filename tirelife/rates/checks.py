@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.codes import Note, Severity
+from tirelife.rates.advice import Advice
 from tirelife.rates.result import CHECKS
 from tirelife.rates.verdict import FitReason, FitVerdict
 
@@ -41,7 +42,10 @@ _ROUGH: Final = frozenset(
     }
 )  # fmt: skip
 _REFUSING: Final = frozenset({FitReason.UNSOLVED, FitReason.OFF_ITS_READINGS, FitReason.OUT_OF_SCALE})
-Row = tuple[str, float, float, bool, str, FitReason | None]
+Row = (
+    tuple[str, float, float, bool, Advice, FitReason | None]
+    | tuple[str, float, float, bool, Advice, FitReason | None, str]
+)
 
 
 def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
@@ -56,8 +60,10 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``check, value, limit, passed, advice, code``; a check passes when its value is within its limit, and
-        then has no advice. ``code`` is that of the :class:`FitReason` that a failed one is, or empty.
+        ``check, value, limit, passed, advice, code, about``; a check passes when its value is within its
+        limit, and then has no advice. ``advice`` is a code of :class:`tirelife.rates.advice.Advice`, whose
+        words :mod:`tirelife.language` has, and ``about`` what is to stand in them; ``code`` is that of the
+        :class:`FitReason` that a failed one is, or empty.
     """
     return _table(
         [
@@ -73,15 +79,17 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
 def unsolved() -> pd.DataFrame:
     """Checks of a fit that could not be solved."""
-    advice = 'A depth or a distance is out of proportion: run "tirelife check" on the logbook.'
-    return _table([("solved", 0.0, 1.0, False, advice, FitReason.UNSOLVED)])
+    return _table([("solved", 0.0, 1.0, False, Advice.UNSOLVED, FitReason.UNSOLVED)])
 
 
 def _table(rows: list[Row]) -> pd.DataFrame:
-    table = pd.DataFrame(
-        [(*row[:-1], row[-1].value if row[-1] else "") for row in rows], columns=list(CHECKS)
-    )
-    table["advice"] = table["advice"].where(~table["passed"], "")
+    told = [
+        (*row[:4], row[4].value, row[5].value if row[5] else "", row[6] if len(row) > 6 else "")
+        for row in rows
+    ]
+    table = pd.DataFrame(told, columns=list(CHECKS))
+    for name in ("advice", "about"):
+        table[name] = table[name].where(~table["passed"], "")
     return table
 
 
@@ -116,19 +124,19 @@ def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     return [
         (
             "converged", float(spread.rounds), float(spread.most), spread.converged,
-            "The spreads had not settled: take every range for a guess.", FitReason.NOT_SETTLED,
+            Advice.NOT_SETTLED, FitReason.NOT_SETTLED,
         ),
         (
             "gradient", spread.decrement, 0.1, bool(spread.decrement <= 0.1),
-            "One more step would still improve the fit: take the spreads for rough.", FitReason.GRADIENT,
+            Advice.GRADIENT, FitReason.GRADIENT,
         ),
         (
             "ranges that could not be found", float(lost), 0.0, lost == 0,
-            "The covariance failed for these; they are left blank.", FitReason.RANGES_LOST,
+            Advice.RANGES_LOST, FitReason.RANGES_LOST,
         ),
         (
             "tire-visits left out", float(found.names.lost), 0.0, found.names.lost == 0,
-            "No tire, no depth or no distance is known for them: see the doubts in the logbook.",
+            Advice.LEFT_OUT,
             FitReason.LEFT_OUT,
         ),
     ]  # fmt: skip
@@ -150,21 +158,21 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     return [
         (
             "residual shape: share beyond 3 sd", far, max(0.01, 2 / count), far <= max(0.01, 2 / count),
-            "More readings are far off than chance allows: they count less, and the ranges lean on the rest.",
+            Advice.FAR_READINGS,
             FitReason.FAR_READINGS,
         ),
         (
             "residual shape: skew", skew, 0.5, not abs(skew) > 0.5,
-            "Readings err more to one side: look for a gauge that sticks or a groove that was missed.",
+            Advice.ONE_SIDED,
             FitReason.ONE_SIDED,
         ),
         (
             "readings that do not belong", float(outliers), float(count // 100), outliers <= count // 100,
-            "Flagged in visits (outlier) and kept: look for slips of the pen and swapped positions.", None,
+            Advice.OUTLIERS, None,
         ),
         (
             "visit effects: visit over reading", lean / noise, 1.5, lean <= 1.5 * noise,
-            "All readings of one day lean alike: compare the gauges with a master, read the same way.",
+            Advice.VISITS_LEAN,
             FitReason.VISITS_LEAN,
         ),
     ]  # fmt: skip
@@ -198,24 +206,24 @@ def _sense(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     return [
         (
             "fitted depth far from the last reading: share of tires", off, _OFF_SHARE, off <= _OFF_SHARE,
-            "The fit stands apart from what was read last: answers come from those readings and the prior.",
+            Advice.OFF_ITS_READINGS,
             FitReason.OFF_ITS_READINGS,
         ),
         (
             "usual tread life, 1000 km", life / 1000, _LIFE_KM[1] / 1000, _LIFE_KM[0] <= life <= _LIFE_KM[1],
-            "No tires live so: look for wrong units or odometers.", FitReason.OUT_OF_SCALE,
+            Advice.OUT_OF_SCALE, FitReason.OUT_OF_SCALE,
         ),
         (
             "new depths off what is stated, mm", wrong, _STATED_MM, wrong <= _STATED_MM,
-            "A line's tires started from another depth than is stated: correct it.", FitReason.NEW_DEPTH_OFF,
+            Advice.NEW_DEPTH_OFF, FitReason.NEW_DEPTH_OFF,
         ),
         (
             "tires read deeper than new: share", over, _OVER_SHARE, over <= _OVER_SHARE,
-            "Their stated new depth must be wrong: correct it.", FitReason.NEW_DEPTH_OFF,
+            Advice.OVER_NEW, FitReason.NEW_DEPTH_OFF,
         ),
         (
             "lines whose start and rate cannot be told apart", float(names.untold), 0.0, names.untold == 0,
-            "Their readings were all taken at about one distance: their starts are held to what is known.",
+            Advice.STARTS_UNTOLD,
             FitReason.STARTS_UNTOLD,
         ),
     ]  # fmt: skip
@@ -227,8 +235,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
     rows: list[Row] = [
         (
             "tires that do not belong", float(len(odd)), 0.0, not odd,
-            f"{named} wore unlike their vehicle and line: check the mounts, then the wheel.",
-            FitReason.ODD_TIRES,
+            Advice.ODD_TIRES, FitReason.ODD_TIRES, named,
         )
     ]  # fmt: skip
     left = found.names.table.get("left")
@@ -244,12 +251,10 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
         gap = own[early].mean() - own[others].mean()
         error = math.sqrt(own[early].var(ddof=1) / early.sum() + own[others].var(ddof=1) / others.sum())
         score = gap / error if error > 0 else math.nan
-    faster = "faster" if score > 0 else "slower"
     rows.append(
         (
             "early leavers wore differently", abs(score), 3.0, not abs(score) > 3.0,
-            f"Tires that left with tread on them had worn {faster} than the rest: forecasts for those that "
-            "stay may be off the other way.", FitReason.EARLY_LEAVERS,
+            Advice.EARLY_FASTER if score > 0 else Advice.EARLY_SLOWER, FitReason.EARLY_LEAVERS,
         )
     )  # fmt: skip
     return rows
@@ -260,17 +265,15 @@ def _rate(found: Found) -> list[Row]:
     wander = math.sqrt(scatter / 1e4 + drift * 1e4 / 3)
     at = found.blocks.bend_fixed
     q, error = float(found.result.mean[at]), math.sqrt(found.result.cov[at, at])
-    way = "slows" if q > 0 else "quickens"
     return [
         (
             "rate wander: share of wear over 10,000 km", wander, 0.06, wander <= 0.06,
-            "Wear rates change as tires go: look for changed habits; ranges widen with distance.",
+            Advice.WANDERS,
             FitReason.WANDERS,
         ),
         (
             "curvature: standard errors from straight", abs(q) / error, 2.5, abs(q) <= 2.5 * error,
-            f"Wear is bending: it {way} as the tread goes (q = {q:.2f}). Straight lines mislead here.",
-            FitReason.BENDS,
+            Advice.BENDS_SLOWS if q > 0 else Advice.BENDS_QUICKENS, FitReason.BENDS, f"{q:.2f}",
         ),
     ]  # fmt: skip
 
@@ -284,7 +287,7 @@ def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
     return [
         (
             f"identifiable: {term}", float(value), 0.9, bool(value <= 0.9),
-            "The readings say next to nothing about it: the prior answers.",
+            Advice.PRIOR_ANSWERS,
             FitReason.PRIOR_RATE if i == 0 else None,
         )
         for i, (term, value) in enumerate(zip(estimates["term"], share, strict=True))

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.rates.advice import Advice
+from tirelife.rates.result import CHECKS
+
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates.result import WearFit
@@ -59,15 +62,9 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
             r = float(np.clip(left @ share / size, -0.9999, 0.9999))
             z = r * np.sqrt(free / (1 - r * r))
             passed = bool(abs(z) <= LIMIT)
-            more = "more" if z > 0 else "less"
-            advice = (
-                ""
-                if passed
-                else f"Vehicles with more of this cause wear {more} than its factor allows: look at how it "
-                "was recorded, or at what goes with it."
-            )
-            rows.append((f"left between vehicles, by {cause.short}", z, LIMIT, passed, advice, ""))
-    return pd.DataFrame(rows, columns=["check", "value", "limit", "passed", "advice", "code"])
+            advice = "" if passed else (Advice.CAUSE_MORE if z > 0 else Advice.CAUSE_LESS).value
+            rows.append((f"left between vehicles, by {cause.short}", z, LIMIT, passed, advice, "", ""))
+    return pd.DataFrame(rows, columns=list(CHECKS))
 
 
 def with_habit_checks(book: Logbook, fit: WearFit) -> WearFit:

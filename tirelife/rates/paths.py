@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import FitError, InputError
+from tirelife.rates.advice import Advice
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.curved import CurvedPaths
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
@@ -477,11 +478,7 @@ def _bend_check(
         plain = float(rest @ rest) / max(len(y) - 2 * count - 1, 1) * total
         value = abs(slope) * total / math.sqrt(max(float(score @ score) * count / (count - 1), plain, 1e-300))
     passed = curved or not value > 3.0
-    advice = (
-        ""
-        if passed
-        else "The paths bend: straight ones will mislead; try curved=True, another scale, or shorter data."
-    )
+    advice = "" if passed else Advice.PATHS_BEND.value
     row = ("paths are straight: standard errors from none", value, 3.0, passed, advice)
     return pd.DataFrame([row], columns=["check", "value", "limit", "passed", "advice"])
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from tirelife.language import code_words
 from tirelife.rates.lives import ABRASION_RANGE, GRAMS_PER_MM, abrasion
 from tirelife.units import convert
 
@@ -41,7 +42,8 @@ def report(fit: WearFit) -> str:
         )
     for row in failed[~alone].to_dict("records"):
         limit = f"limit {_short(row['limit'])}"
-        lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {row['advice']}")
+        advice = code_words(row["advice"], about=row["about"])
+        lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {advice}")
     if alone.any():
         names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]
         lines.append(f"         The prior alone answers for {_listed(names)}.")

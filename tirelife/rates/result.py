@@ -23,7 +23,7 @@ WANDER, HABIT = "wandering of the log rate over 10,000 km", "wandering of a vehi
 """Terms of what a tire's, and a vehicle's, rate changes by as it goes."""
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
-CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code")
+CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code", "about")
 TIRES: Final = (
     "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "new_depth_sd_mm", "visits",
     "last_date", "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
@@ -61,7 +61,7 @@ class WearFit:
         of its own prediction), ``weight`` (under 1 where the reading is too far off to count in full) and
         ``outlier``; the grooves' depths and the shallowest, as read.
     checks : DataFrame
-        ``check, value, limit, passed, advice, code``: whether to trust the rest.
+        ``check, value, limit, passed, advice, code, about``: whether to trust the rest.
     method : str
         How it was fitted.
     q : float

@@ -1,0 +1,57 @@
+"""Spanish words of what rooms note about gauges, pressures and fits."""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = ["NOTES"]
+
+NOTES: Final = {
+    "gauge-not-compared": "Compárelo con un patrón: no se sabe cuánto se desvía.",
+    "gauge-reads-high": "Marca {off} de más: repárelo o cámbielo.",
+    "gauge-reads-low": "Marca {off} de menos: repárelo o cámbielo.",
+    "gauge-overdue": "Comparado por última vez el {day}: compárelo de nuevo con un patrón.",
+    "let-out-warm": "se dejó salir aire de una llanta caliente: revísela en frío, y nunca desinfle una llanta caliente",
+    "set-warm": "ajustada en caliente, así que baja en frío: revísela en frío",
+    "gauge-unknown": "manómetro nunca comparado con un patrón",
+    "over-placard": "más de 10 % sobre la placa",
+    "doubtful-pressure": "dudosa, así que no se usa para el curso de la presión",
+    "fit-unsolved": 'Una profundidad o distancia está fuera de proporción: ejecute "tirelife check" en la bitácora.',
+    "fit-not-settled": "Las dispersiones no se habían asentado: tome cada intervalo como una conjetura.",
+    "fit-gradient": "Un paso más aún mejoraría el ajuste: tome las dispersiones como aproximadas.",
+    "fit-ranges-lost": "La covarianza falló para estos; quedan en blanco.",
+    "fit-left-out": "No se conoce su llanta, profundidad o distancia: vea las dudas de la bitácora.",
+    "fit-far-readings": "Más lecturas se alejan de lo que permite el azar: cuentan menos, y los intervalos se apoyan en el resto.",
+    "fit-one-sided": "Las lecturas yerran más hacia un lado: busque un medidor que se atora o una ranura omitida.",
+    "fit-outliers": "Marcadas en visits (outlier) y conservadas: busque errores de escritura y posiciones cambiadas.",
+    "fit-visits-lean": "Todas las lecturas de un día se inclinan igual: compare los medidores con un patrón, leídos del mismo modo.",
+    "fit-off-its-readings": "El ajuste se aparta de lo último que se leyó: las respuestas vienen de esas lecturas y de lo previo.",
+    "fit-out-of-scale": "Ninguna llanta dura así: busque unidades u odómetros equivocados.",
+    "fit-new-depth-off": "Las llantas de una línea empezaron en otra profundidad que la declarada: corríjala.",
+    "fit-over-new": "Su profundidad de nueva declarada debe estar mal: corríjala.",
+    "fit-starts-untold": "Sus lecturas se tomaron todas a casi una misma distancia: sus inicios se fijan en lo que se sabe.",
+    "fit-odd-tires": "{about} se gastaron distinto que su vehículo y línea: revise los montajes, luego la rueda.",
+    "fit-early-faster": (
+        "Las llantas que salieron con dibujo se habían gastado más rápido que las demás: los pronósticos de las "
+        "que siguen pueden errar hacia el otro lado."
+    ),
+    "fit-early-slower": (
+        "Las llantas que salieron con dibujo se habían gastado más lento que las demás: los pronósticos de las "
+        "que siguen pueden errar hacia el otro lado."
+    ),
+    "fit-wanders": "El desgaste cambia con el tiempo: busque hábitos que cambiaron; los intervalos crecen con la distancia.",
+    "fit-bends-slows": "El desgaste se curva: se frena al bajar el dibujo (q = {about}). Las rectas engañan aquí.",
+    "fit-bends-quickens": "El desgaste se curva: se acelera al bajar el dibujo (q = {about}). Las rectas engañan aquí.",
+    "fit-prior-answers": "Las lecturas casi no dicen nada de ello: responde lo previo.",
+    "fit-cause-more": (
+        "Los vehículos con más de esta causa se gastan más de lo que su factor permite: vea cómo se registró, o qué "
+        "la acompaña."
+    ),
+    "fit-cause-less": (
+        "Los vehículos con más de esta causa se gastan menos de lo que su factor permite: vea cómo se registró, o "
+        "qué la acompaña."
+    ),
+    "paths-bend": (
+        "Los recorridos se curvan: los rectos engañarán; pruebe curved=True, otra escala, o datos más cortos."
+    ),
+}
