@@ -86,7 +86,7 @@ def test_a_doubtful_reading_is_shown_and_not_used(tmp_path):
     book = make_book(tmp_path, pressures=PRESSURES.replace(",31,cold", ",3.1,cold"))
     shown = cold_pressures(book)
     assert shown["doubt"].iloc[0] != ""
-    assert "doubtful, so not used" in shown["note"].iloc[0]
+    assert "doubtful-pressure" in shown["note"].iloc[0]
     own = pressure_path(book)
     own = own[own["tire_id"] == "T1"]
     assert psi(own["start_kpa"]).tolist() == pytest.approx([35, 35, 30])

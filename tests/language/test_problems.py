@@ -11,15 +11,19 @@ import pytest
 import tirelife
 from tirelife.driving.samples import NoTrips
 from tirelife.errors import InputError, Problem
-from tirelife.language import LANGUAGES, problem_words, title_of
+from tirelife.groups.advice import Advice as GroupAdvice
+from tirelife.inflation.cold import ColdNote
+from tirelife.language import LANGUAGES, code_words, problem_words, title_of
 from tirelife.logbook import Ask, Found, Slip
 from tirelife.logbook.refused import NoSheet, NoStore, Refused
+from tirelife.rates.advice import Advice as FitAdvice
 from tirelife.rates.lives import LifeFault
 from tirelife.rates.prior import PriorFault
 from tirelife.tread.limits import LimitFault
 from tirelife.tread.visits import VisitDoubt
 
 REFUSED = [*Refused, *NoStore, *NoSheet, *NoTrips, *LifeFault, *PriorFault, *LimitFault]
+OF_GAUGES = {"gauge-not-compared", "gauge-reads-high", "gauge-reads-low", "gauge-overdue"}
 CODES = [*Found, *Slip, *REFUSED]
 
 
@@ -42,6 +46,18 @@ def test_languages_take_the_same_arguments(language):
     for name in ("WHAT", "ADVICE", "TEXT"):
         for code, text in getattr(tongue, name).items():
             assert fields(text) == fields(getattr(english, name)[code]), code
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_note_has_words_with_the_same_arguments_in_every_language(language):
+    words, english = (
+        import_module(f"tirelife.language.problems_notes_{one}").NOTES for one in (language, "en")
+    )
+    assert {*ColdNote, *FitAdvice, *GroupAdvice} < set(words)
+    assert {code for code in words if code not in {*ColdNote, *FitAdvice, *GroupAdvice}} == OF_GAUGES
+    for code, text in words.items():
+        assert fields(text) == fields(english[code]), code
+        assert code_words(code, dict.fromkeys(fields(text), "x"), language)
 
 
 def test_an_argument_that_is_missing_is_an_error_and_no_sentence_with_a_hole():
@@ -67,6 +83,12 @@ def said_by_itself(source):
     """Lines of a room that make a sentence where a code should stand."""
     found = []
     for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Dict):
+            told = [
+                v for k, v in zip(node.keys, node.values, strict=True) if getattr(k, "value", "") == "advice"
+            ]
+            texts = [c.value for arg in told for c in ast.walk(arg) if isinstance(c, ast.Constant)]
+            found += [node.lineno for text in texts if re.search(r"[a-z]{2,} [a-z]{2,} ", str(text))]
         if not isinstance(node, ast.Call):
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))
@@ -100,6 +122,7 @@ def test_no_room_makes_a_sentence_of_what_it_doubts_notes_or_refuses():
         'Problem(file, 0, "", "", code=Found.BLANK, values=(("why", "nobody has read it yet"),))',
         'refusal(path, Refused.NO_STORE, why=f"nobody has read {path} yet")',
         'found.add(file, 0, "", "", Found.BLANK, {"why": "nobody has read it yet"})',
+        '{"check": "odd", "advice": "Look at the readings of this one."}',
         'Note(Code.ONE, Severity.NOTE, (("why", "nobody has read it yet"),))',
     ],
 )

@@ -86,4 +86,4 @@ def test_nine_points_of_the_textbook():
     assert abs(whole.q - 1.64) < 1.2816 * np.hypot(whole.tires["q_sd"].iloc[0], 0.11)
     check = whole.checks.set_index("check").loc["curvature: standard errors from straight"]
     assert not check["passed"]
-    assert check["advice"].startswith("Wear is bending: it slows as the tread goes")
+    assert check["advice"] == "fit-bends-slows"

@@ -23,18 +23,19 @@ def made(passed=True):
     )
     checks = pd.DataFrame(
         [
-            ("converged", 7.0, 60.0, True, "", ""),
+            ("converged", 7.0, 60.0, True, "", "", ""),
             (
                 "ranges that could not be found",
                 0.0 if passed else 1.0,
                 0.0,
                 passed,
-                "" if passed else "Left blank.",
+                "" if passed else "fit-ranges-lost",
                 "ranges-lost",
+                "",
             ),
-            ("identifiable: q", 0.97, 0.9, passed, "" if passed else "The prior answers.", ""),
+            ("identifiable: q", 0.97, 0.9, passed, "" if passed else "fit-prior-answers", "", ""),
         ],
-        columns=["check", "value", "limit", "passed", "advice", "code"],
+        columns=["check", "value", "limit", "passed", "advice", "code", "about"],
     )
     frames = {
         "estimates": estimates, "components": components, "checks": checks,
@@ -48,7 +49,7 @@ def test_the_report_word_for_word():
     assert report(made(passed=False)) == (
         "WearFit: 214 tire-visits, 18 tires, 5 vehicles, REML\n"
         "Trust:   good; converged; 2 of 3 checks failed\n"
-        "         ranges that could not be found: 1 (limit 0). Left blank.\n"
+        "         ranges that could not be found: 1 (limit 0). The covariance failed for these; they are left blank.\n"
         "         The prior alone answers for q.\n"
         "\n"
         "implied abrasion: 82 mg/km a car, at 217 g a mm of one tire's tread (measured in Europe: about 110)"

@@ -127,4 +127,4 @@ def _with_words(checks: pd.DataFrame) -> pd.DataFrame:
     from tirelife.language import code_words
 
     told = zip(checks["advice"], checks["about"], strict=True)
-    return checks.assign(words=[code_words(advice, about=about) for advice, about in told])
+    return checks.assign(words=[code_words(advice, {"about": about}) for advice, about in told])

@@ -398,7 +398,7 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
                 f"repeatability_{unit}": plain(row["repeatability"], "mm", unit),
                 "comparisons": int(row["comparisons"]),
                 "codes": [code for code, _ in said],
-                "advice": " ".join(code_words(code, **values) for code, values in said),
+                "advice": " ".join(code_words(code, values) for code, values in said),
             }
         )
     return out

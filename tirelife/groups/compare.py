@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError
+from tirelife.groups.advice import Advice
 from tirelife.groups.design import (
     PLACES,
     ROADS,
@@ -147,16 +148,13 @@ def _compare(
     raw = fit_groups(used, by, ())
     checks = [
         _row("tires whose wear is known", float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
-             "Log depths at more visits: a tire read once, or twice within a short distance, tells nothing."),
+             Advice.FEW_RATES),
         _row("groups too small to be shown", float(hidden), f"vehicles >= {least}", hidden == 0,
-             "They are fitted with the others. Small groups point at persons; pool them, or lower the limit "
-             "knowing that."),
+             Advice.HIDDEN),
         _row("vehicles to spare", float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
-             "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust "
-             "for fewer columns or log more vehicles."),
+             Advice.FEW_VEHICLES),
         _row("columns not adjusted for, for want of vehicles", float(len(left_out)), "0", not left_out,
-             f"{', '.join(left_out) or 'None'}: what looks like the group may be these. Log more vehicles, "
-             "or name the columns to adjust for."),
+             Advice.NOT_ADJUSTED, ", ".join(left_out)),
     ]  # fmt: skip
     overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
     pairs = _pairs(fitted, raw, shown, apart, level, power)
@@ -326,13 +324,15 @@ def _one_vehicle(fitted: Fitted, pairs: pd.DataFrame, level: float) -> pd.DataFr
                 fragile.add((a, b))
     return pd.DataFrame(
         [_row("differences that rest on one vehicle", float(len(fragile)), "0", not fragile,
-              "Left out, one vehicle would leave no difference shown: look at that vehicle first, its toe, "
-              "pressures, loads and readings.")]
+              Advice.ONE_VEHICLE)]
     )  # fmt: skip
 
 
-def _row(check: str, value: float, limit: str, passed: bool, advice: str) -> dict[str, object]:
-    return {"check": check, "value": value, "limit": limit, "passed": bool(passed), "advice": advice}
+def _row(
+    check: str, value: float, limit: str, passed: bool, advice: Advice, about: str = ""
+) -> dict[str, object]:
+    told = {"check": check, "value": value, "limit": limit, "passed": bool(passed)}
+    return {**told, "advice": advice.value, "about": about}
 
 
 def shown_groups(comparison: GroupComparison) -> list[str]:

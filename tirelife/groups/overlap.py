@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from tirelife.groups.advice import Advice
 from tirelife.groups.design import PLACES, Design, levels
 from tirelife.groups.mixed import MixedFit
 
@@ -57,7 +58,7 @@ def overlap_checks(
     Returns
     -------
     checks : DataFrame
-        check, value, limit, passed, advice.
+        check, value, limit, passed, advice, about.
     apart : dict
         For each pair of groups that cannot be told apart, why.
     """
@@ -77,15 +78,15 @@ def overlap_checks(
         for pair in found:
             if pair not in bridged or amount:
                 apart.setdefault(pair, []).append(f"each has its own {label}")
-        named = "; ".join(f"{a} and {b}" for a, b in found)
+        named = "; ".join(f"{a}, {b}" for a, b in found)
         rows.append(
             {
                 "check": f"pairs of groups with their own {label}",
                 "value": float(len(found)),
                 "limit": "0",
                 "passed": not found,
-                "advice": (f"{named}: what looks like the group may be the {label}. " if found else "")
-                + "Only groups that share some can be compared.",
+                "advice": Advice.OWN_KIND.value,
+                "about": named,
             }
         )
     for a, b in pairs:
@@ -144,8 +145,8 @@ def _few_cars(
         "value": float(len(alone)),
         "limit": "0",
         "passed": not alone,
-        "advice": (f"{', '.join(alone)}: " if alone else "")
-        + "A group and its only car coincide. Let drivers change cars, or log more cars.",
+        "advice": Advice.ONE_CAR.value,
+        "about": ", ".join(alone),
     }
 
 
@@ -163,6 +164,6 @@ def _inflation(pairs: list[tuple[str, str]], design: Design) -> dict[str, object
         "value": round(worst, 2),
         "limit": f"<= {INFLATION:g}",
         "passed": worst <= INFLATION,
-        "advice": "Groups and what they are adjusted for go together, so little is left to compare; swap "
-        "cars, lines or sites between groups.",
+        "advice": Advice.INFLATION.value,
+        "about": "",
     }

@@ -7,6 +7,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from tirelife.groups.advice import Advice
+
 __all__ = ["DRIVER_SPREAD", "TENTHS", "plausibility_checks", "tenths_ratio"]
 
 DRIVER_SPREAD: Final = 0.35
@@ -43,7 +45,7 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
     Returns
     -------
     DataFrame
-        check, value, limit, passed, advice.
+        check, value, limit, passed, advice, about.
     """
     known = ratios.dropna()
     largest = float(np.exp(np.abs(np.log(known)).max())) if len(known) else float("nan")
@@ -54,16 +56,16 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
             "value": round(largest, 3),
             "limit": f"<= {1 + DRIVER_SPREAD:g}",
             "passed": not largest > 1 + DRIVER_SPREAD,
-            "advice": "In fleet trials drivers alone have shifted wear by up to 35 % (TMC RP 230); more than "
-            "that points at cars, loads, roads or readings first.",
+            "advice": Advice.LARGE_RATIO.value,
+            "about": "",
         },
         {
             "check": "hardest over gentlest tenth of vehicles within a group",
             "value": round(tenths, 2),
             "limit": f"<= {TENTHS:g}",
             "passed": tenths <= TENTHS,
-            "advice": "Users at one place differ about two-fold (Tire Sci. Technol. 1973); more than that "
-            "points at vehicles in trouble, or at odometers and depths that were misread.",
+            "advice": Advice.WIDE_SPREAD.value,
+            "about": "",
         },
     ]
     return pd.DataFrame(rows if len(known) else rows[1:])

@@ -30,7 +30,8 @@ class GroupComparison:
         group, other, part, ratio, lower, upper, note; see :mod:`tirelife.groups.why`. Empty where a
         comparison is not made from a logbook.
     checks : DataFrame
-        check, value, limit, passed, advice.
+        check, value, limit, passed, advice (a code of :class:`tirelife.groups.advice.Advice`), about (what is
+        to stand in its words).
     components : DataFrame
         component, value: vehicle_log_sd, tire_log_sd and the log of front over rear wear by drive.
     tires : DataFrame

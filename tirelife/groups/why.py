@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.groups.advice import Advice
 from tirelife.wear import ASSUMED, CAUSE_LOG_SD, CAUSES, RECORDS, Factors, stretch_severity
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def explain(
         multiply to its ``total``; ``habits together`` is the product of those that come with driving and
         pressure.
     checks : DataFrame
-        check, value, limit, passed, advice.
+        check, value, limit, passed, advice, about.
 
     Notes
     -----
@@ -194,8 +195,8 @@ def explain(
                 "value": round(recorded, 3),
                 "limit": ">= 0.5",
                 "passed": recorded >= 0.5,
-                "advice": "Where habits are not recorded all groups are taken to drive alike, so a "
-                "difference falls to what is not explained. Log habits, or reduce recorded trips to them.",
+                "advice": Advice.HABITS_UNKNOWN.value,
+                "about": "",
             }
         ]
     )

@@ -144,7 +144,7 @@ def doubt_words(doubts: str, language: str = "en") -> str:
     return "; ".join(said)
 
 
-def code_words(code: str, language: str = "en", **values: object) -> str:
+def code_words(code: str, values: Mapping[str, object] | None = None, language: str = "en") -> str:
     """Say what a room notes by a code; nothing for an empty one.
 
     Raises
@@ -154,7 +154,7 @@ def code_words(code: str, language: str = "en", **values: object) -> str:
 
     Examples
     --------
-    >>> code_words("fit-bends-slows", about="0.31")
+    >>> code_words("fit-bends-slows", {"about": "0.31"})
     'Wear is bending: it slows as the tread goes (q = 0.31). Straight lines mislead here.'
     >>> code_words("")
     ''
@@ -162,7 +162,7 @@ def code_words(code: str, language: str = "en", **values: object) -> str:
     if not code:
         return ""
     table: Mapping[str, str] = import_module(f"tirelife.language.problems_notes_{language}").NOTES
-    return table[code].format_map(values)
+    return table[code].format_map(values or {})
 
 
 def _tongue(language: str) -> Any:

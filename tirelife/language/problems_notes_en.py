@@ -1,4 +1,4 @@
-"""English words of what rooms note about gauges, pressures and fits."""
+"""English words of what rooms note about gauges, pressures, fits and groups."""
 
 from __future__ import annotations
 
@@ -54,4 +54,15 @@ NOTES: Final = {
     "paths-bend": (
         "The paths bend: straight ones will mislead; try curved=True, another scale, or shorter data."
     ),
+    "group-few-rates": "Log depths at more visits: a tire read once, or twice within a short distance, tells nothing.",
+    "group-hidden": "They are fitted with the others. Small groups point at persons; pool them, or lower the limit knowing that.",
+    "group-few-vehicles": "So few vehicles are left after the groups and adjustments that ranges rest on little; adjust for fewer columns or log more vehicles.",
+    "group-not-adjusted": "{about}: what looks like the group may be these. Log more vehicles, or name the columns to adjust for.",
+    "group-one-vehicle": "Left out, one vehicle would leave no difference shown: look at that vehicle first, its toe, pressures, loads and readings.",
+    "group-own-kind": "{about}: what looks like the group may be this. Only groups that share some can be compared.",
+    "group-one-car": "{about}: A group and its only car coincide. Let drivers change cars, or log more cars.",
+    "group-inflation": "Groups and what they are adjusted for go together, so little is left to compare; swap cars, lines or sites between groups.",
+    "group-large-ratio": "In fleet trials drivers alone have shifted wear by up to 35 % (TMC RP 230); more than that points at cars, loads, roads or readings first.",
+    "group-wide-spread": "Users at one place differ about two-fold (Tire Sci. Technol. 1973); more than that points at vehicles in trouble, or at odometers and depths that were misread.",
+    "group-habits-unknown": "Where habits are not recorded all groups are taken to drive alike, so a difference falls to what is not explained. Log habits, or reduce recorded trips to them.",
 }

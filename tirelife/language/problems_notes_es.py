@@ -1,4 +1,4 @@
-"""Spanish words of what rooms note about gauges, pressures and fits."""
+"""Spanish words of what rooms note about gauges, pressures, fits and groups."""
 
 from __future__ import annotations
 
@@ -54,4 +54,15 @@ NOTES: Final = {
     "paths-bend": (
         "Los recorridos se curvan: los rectos engañarán; pruebe curved=True, otra escala, o datos más cortos."
     ),
+    "group-few-rates": "Registre profundidades en más visitas: una llanta leída una vez, o dos veces en poca distancia, no dice nada.",
+    "group-hidden": "Se ajustan con los demás. Los grupos pequeños señalan a personas; júntelos, o baje el límite sabiéndolo.",
+    "group-few-vehicles": "Quedan tan pocos vehículos tras los grupos y ajustes que los intervalos se apoyan en poco; ajuste por menos columnas o registre más vehículos.",
+    "group-not-adjusted": "{about}: lo que parece el grupo puede ser esto. Registre más vehículos, o nombre las columnas por las que ajustar.",
+    "group-one-vehicle": "Sin un vehículo no quedaría diferencia: revise primero ese vehículo, su convergencia, presiones, cargas y lecturas.",
+    "group-own-kind": "{about}: lo que parece el grupo puede ser esto. Solo se comparan grupos que comparten algo.",
+    "group-one-car": "{about}: Un grupo y su único auto coinciden. Haga que los conductores cambien de auto, o registre más autos.",
+    "group-inflation": "Los grupos y aquello por lo que se ajustan van juntos, así que queda poco que comparar; cambie autos, líneas o sitios entre grupos.",
+    "group-large-ratio": "En pruebas de flotas los conductores solos han movido el desgaste hasta 35 % (TMC RP 230); más que eso señala primero a autos, cargas, caminos o lecturas.",
+    "group-wide-spread": "Los usuarios de un lugar difieren cerca del doble (Tire Sci. Technol. 1973); más que eso señala a vehículos con problemas, o a odómetros y profundidades mal leídos.",
+    "group-habits-unknown": "Donde no se registran hábitos se supone que todos los grupos conducen igual, así que una diferencia cae en lo no explicado. Registre hábitos, o reduzca a ellos los viajes registrados.",
 }

@@ -42,7 +42,7 @@ def report(fit: WearFit) -> str:
         )
     for row in failed[~alone].to_dict("records"):
         limit = f"limit {_short(row['limit'])}"
-        advice = code_words(row["advice"], about=row["about"])
+        advice = code_words(row["advice"], {"about": row["about"]})
         lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {advice}")
     if alone.any():
         names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]

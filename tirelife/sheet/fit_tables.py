@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
+from tirelife.language import code_words
 from tirelife.sheet.quantities import rounded
 from tirelife.units import SHOWN, convert
 
@@ -104,7 +105,7 @@ def check_table(checks: pd.DataFrame, *, failed: bool = False) -> pd.DataFrame:
             _number(row["value"]),
             _number(row["limit"]),
             "yes" if row["passed"] else "no",
-            str(row["advice"]),
+            code_words(str(row["advice"]), {"about": row["about"]}),
         )
         for row in shown.to_dict("records")
     ]
