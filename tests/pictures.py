@@ -63,10 +63,8 @@ def notebooks(only: str = "") -> Iterator[tuple[str, str]]:
             place = Path(folder) / "notebooks"
             place.mkdir()
             NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(place)}}).execute()
-        for cell in notebook.cells:
-            if cell.metadata.get("jupyter", {}).get("source_hidden"):
-                cell.transient = {"remove_source": True}
-        yield f"notebook-{path.stem}", HTMLExporter().from_notebook_node(notebook)[0]
+        hidden = [c.metadata.get("jupyter", {}).get("source_hidden", False) for c in notebook.cells]
+        yield f"notebook-{path.stem}", HTMLExporter(exclude_input=any(hidden)).from_notebook_node(notebook)[0]
 
 
 def main() -> None:

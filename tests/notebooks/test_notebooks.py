@@ -9,8 +9,6 @@ import pytest
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
-IN_WORDS = ("customer_talk", "fleet")
-"""Notebooks whose tables have at most eight columns, under headings in words."""
 
 
 @pytest.fixture(params=NOTEBOOKS, ids=lambda path: path.stem)
@@ -43,7 +41,7 @@ def test_it_is_thin(path):
         )
 
 
-@pytest.mark.parametrize("name", ["customer_talk", "fleet"])
+@pytest.mark.parametrize("name", ["customer_talk", "driver_groups", "fleet"])
 def test_where_the_reader_is_no_coder_the_code_is_folded(name):
     notebook = nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
     assert all(cell.metadata["jupyter"]["source_hidden"] for cell in code(notebook))
@@ -60,7 +58,7 @@ def test_it_runs_from_top_to_bottom(path, tmp_path):
     assert all(cell.execution_count for cell in code(notebook))
     said = [output for cell in code(notebook) for output in cell.outputs if output.output_type == "stream"]
     assert [output.text for output in said if output.name == "stderr"] == []
-    for cell in code(notebook) if path.stem in IN_WORDS else ():
+    for cell in code(notebook):
         for output in cell.outputs:
             wide, raw = _headings(output.get("data", {}).get("text/html", ""))
             assert wide <= 8 and not raw, (cell.source, wide, raw)

@@ -188,9 +188,10 @@ def test_the_counter_s_list_of_cars_due_next_is_the_owner_s(book, fit, answer):
 
 
 def test_a_table_for_a_notebook_is_markup_and_nothing_in_it_is():
-    table = pd.DataFrame({"Vehicle": ["<b>V1</b>", "V2"], "Left": ["1,200", ""]})
+    table = pd.DataFrame({"Vehicle": ["<b>V1</b>", "V2"], "Left": ["1,200", np.nan]})
     shown = show_table(table).data
     assert "&lt;b&gt;V1" in shown
     assert "<b>V1" not in shown
+    assert "nan" not in shown
     assert shown.count("text-align:right") == 3  # one column of numbers: its heading and two cells
     assert show_table(table[:0], "None <yet>").data == "<p>None &lt;yet&gt;</p>"

@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
+import pandas as pd
+
 from tirelife.codes import Note, Severity
 from tirelife.outlook.scores import Held
 from tirelife.sheet.language import say
+from tirelife.sheet.quantities import rounded
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from tirelife.outlook import BacktestResult
 
-__all__ = ["backtest_words", "in_shown_units"]
+__all__ = ["backtest_words", "in_shown_units", "score_words"]
 
 _KINDS: Final = {"mm": "depth", "km": "distance"}
 _VALUES: Final = ("weighted_interval", "sharpness", "bias", "median_error")
@@ -59,6 +60,24 @@ def backtest_words(result: BacktestResult, units: str) -> str:
                 else "By the weighted interval score a simpler rule did as well."
             )
     return " ".join(said)
+
+
+def score_words(scores: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Scores of whole back-tests as a table of words, rounded to a tenth of the weighted interval score."""
+    shown = in_shown_units(scores, units)
+    rows = []
+    for row in _records(shown[shown["part"] == "all"]):
+        near, score = (
+            f"{rounded(row[name], row['weighted_interval']):,.4g}"
+            for name in ("median_error", "weighted_interval")
+        )
+        share = row["cover_80"]
+        held = "too few" if math.isnan(share) else f"{100 * share:.0f}"
+        many, worth = f"{row['forecasts']:,}", f"{row['worth']:,}"
+        rows.append((row["target"], row["method"], many, worth, held, near, score, row["unit"]))
+    heads = ["Forecast of", "By", "How many", "Worth", "In the 80 % range, %", "Half are within",
+             "Interval score", "Unit"]  # fmt: skip
+    return pd.DataFrame(rows, columns=heads)
 
 
 def in_shown_units(scores: pd.DataFrame, units: str) -> pd.DataFrame:

@@ -37,7 +37,7 @@ def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
     )
     rows = "".join(
         "<tr>"
-        + "".join(f'<td style="{s}">{escape(str(c))}</td>' for c, s in zip(row, styles, strict=True))
+        + "".join(f'<td style="{s}">{escape(_said(c))}</td>' for c, s in zip(row, styles, strict=True))
         + "</tr>"
         for row in table.itertuples(index=False, name=None)
     )
@@ -74,5 +74,10 @@ def framed(html: str, title: str, height: int) -> str:
 
 def numeric(column: pd.Series) -> bool:
     """Whether every cell with text in it begins as a number does."""
-    texts = [text for text in column.astype(str) if text]
+    texts = [text for text in map(_said, column) if text]
     return bool(texts) and all(text.lstrip("-+−±")[:1].isdigit() for text in texts)
+
+
+def _said(cell: object) -> str:
+    """A cell as text; nothing where it is not known."""
+    return "" if cell != cell else str(cell)

@@ -1,0 +1,47 @@
+"""The tread's tables in words: the numbers of their frames, at most eight columns, no raw name."""
+
+import pytest
+
+from tirelife import read_logbook
+from tirelife.logbook import gauge_study
+from tirelife.sheet.tread_tables import cause_table, correction_table, gauge_table, profile_table
+from tirelife.tread import (
+    correction_factors,
+    latest_profiles,
+    remaining_ratios,
+    tread_profiles,
+    weigh_causes,
+    wheel_histories,
+)
+
+
+@pytest.fixture(scope="module")
+def seen():
+    book = read_logbook("data_synthetic/logbook")
+    histories = wheel_histories(book, ["V13"])
+    causes = weigh_causes(book, ["V13"], histories=histories)
+    factors = correction_factors(causes.query("probability >= 0.25"), histories, {"V13": "front"})
+    return book, causes, remaining_ratios(factors, histories, latest_profiles(book, "V13"), 1.5875)
+
+
+def test_they_say_their_frames(seen):
+    book, causes, ratios = seen
+    told = cause_table(causes, "us")
+    heavy = causes[causes["probability"] >= 0.05]
+    assert told["Chance"].tolist() == [f"{p:.0%}" for p in heavy["probability"]]
+    assert told["Evidence"].str.len().min() > 10
+    assert correction_table(ratios)["Goes on, times"].tolist() == [f"{r:.1f}" for r in ratios["ratio"]]
+    last = tread_profiles(book).query("vehicle_id == 'V13'").tail(4)
+    mean = profile_table(last, "us")["Mean, 32nds"].str.split(" ").str[0].astype(float)
+    assert mean.to_numpy() == pytest.approx(last["level_mm"].to_numpy() / 0.79375, abs=0.051)
+    assert len(gauge_table(gauge_study(book))) == len(gauge_study(book))
+
+
+def test_they_have_few_columns_with_headings_in_words(seen):
+    book, causes, ratios = seen
+    last = tread_profiles(book).tail(4)
+    for table in (cause_table(causes, "us"), correction_table(ratios), profile_table(last, "metric"),
+                  gauge_table(gauge_study(book))):  # fmt: skip
+        assert table.shape[1] <= 8
+        assert not [head for head in table.columns if "_" in head]
+        assert not table.astype(str).map(lambda cell: "nan" in cell.split()).to_numpy().any()

@@ -1,0 +1,83 @@
+"""What the tread says, as tables of words for the notebook."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import pandas as pd
+
+from tirelife.sheet.language import texts
+from tirelife.sheet.quantities import places
+from tirelife.sheet.tread_words import evidence_words
+from tirelife.units import LABELS, SHOWN, convert
+
+__all__ = ["cause_table", "correction_table", "gauge_table", "profile_table"]
+
+_PARTS: Final = {
+    "level": "Mean",
+    "tilt": "Outer less inner",
+    "crown": "Center less edges",
+    "dip": "Second-rib dip",
+    "around": "From spot to spot",
+}
+
+
+def profile_table(profiles: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Profiles in their parts, from :func:`tirelife.tread.tread_profiles`, give or take two errors."""
+    unit = SHOWN[units]["depth"]
+    rows = []
+    for row in profiles.to_dict("records"):
+        cells = []
+        for part in _PARTS:
+            value, error = (float(convert(row[f"{part}{end}_mm"], "mm", unit)) for end in ("", "_se"))
+            cells.append("" if value != value else f"{places(value, 1)} ± {places(1.96 * error, 1)}")
+        rows.append((_wheel(row["position"]), *cells, str(row["reason"])))
+    heads = [f"{words}, {LABELS[unit]}" for words in _PARTS.values()]
+    return pd.DataFrame(rows, columns=["Wheel", *heads, "Not known"])
+
+
+def cause_table(causes: pd.DataFrame, units: str, least: float = 0.05) -> pd.DataFrame:
+    """Causes of some weight at each wheel, from :func:`tirelife.tread.weigh_causes`, likeliest first."""
+    from tirelife.tread import CAUSE_NAMES
+
+    rows = [
+        (_wheel(row["position"]), CAUSE_NAMES[row["cause"]], f"{row['probability']:.0%}",
+         evidence_words(row["evidence"], units), str(row["next_check"]).capitalize())
+        for row in causes[causes["probability"] >= least].to_dict("records")
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=["Wheel", "Cause", "Chance", "Evidence", "Next check"])
+
+
+def correction_table(ratios: pd.DataFrame) -> pd.DataFrame:
+    """How much further each tire goes with a cause put right: :func:`tirelife.tread.remaining_ratios`."""
+    from tirelife.tread import CAUSE_NAMES
+
+    rows = [
+        (_wheel(row["position"]), CAUSE_NAMES[row["cause"]], f"{row['probability']:.0%}",
+         str(row["groove_now"]).replace("_", " "), places(row["ratio"], 1), str(row["reason"] or ""))
+        for row in ratios.to_dict("records")
+    ]  # fmt: skip
+    heads = [
+        "Wheel",
+        "Put right",
+        "Chance that it is the cause",
+        "Groove first down",
+        "Goes on, times",
+        "Note",
+    ]
+    return pd.DataFrame(rows, columns=heads)
+
+
+def gauge_table(gauges: pd.DataFrame) -> pd.DataFrame:
+    """Gauges against their masters, from :func:`tirelife.logbook.gauge_study`."""
+    rows = [
+        (str(row["gauge_id"]), str(row["kind"]), str(row["comparisons"]), places(row["bias"], 2),
+         places(row["bias_se"], 2), places(row["repeatability"], 2), str(row["advice"]))
+        for row in gauges.to_dict("records")
+    ]  # fmt: skip
+    heads = ["Gauge", "Reads", "Comparisons", "Bias", "Its standard error", "Repeatability", "What to do"]
+    return pd.DataFrame(rows, columns=heads)
+
+
+def _wheel(position: str) -> str:
+    return texts().get(position, position)
