@@ -122,7 +122,9 @@ def learn(
     The reference distance is a sum over causes of factor times distance, so the logarithms of the factors are
     more fixed effects of the straightened model, each with a column of its own; Gauss and Newton's method,
     each round at the present conditional modes of the tires' rates. Variances are estimated before and in
-    between. Linear in rows and causes.
+    between. Linear in rows and causes. What all factors have in common is no part of severity: it is set so
+    that their median is 1, which one cause far from what the physics says does not move as it would their
+    mean (our choice).
     """
     count = len(prior.log_mean)
     mean = np.append(prior.log_mean, prior.belief)
@@ -146,10 +148,12 @@ def learn(
     said = ranges(middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
     wide = (said[:, 1] - said[:, 0]) / (2 * Z80) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
+    level = float(np.median(middle))
+    middle, said = middle - level, said - level
     return (
         replace(
             prior,
-            log_mean=tuple(at[:count].tolist()),
+            log_mean=tuple(middle.tolist()),
             cov=tuple(tuple(row) for row in known.tolist()),
             belief=float(at[count]),
             belief_sd=float(np.sqrt(found_cov[count, count])),

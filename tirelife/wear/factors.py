@@ -25,8 +25,8 @@ Array = NDArray[np.float64]
 
 LEVEL_LOG_SD: Final = 0.05
 """Standard deviation of what all log factors have in common; our choice, small. It moves no severity and no
-log can tell it, so the factors' geometric mean is held at 1: each is how much more or less its cause takes
-than the others do, beside what the physics says."""
+log can tell it, so it is held: each factor is how much more or less its cause takes than the others do,
+beside what the physics says."""
 
 
 def _alone() -> tuple[tuple[float, ...], ...]:
@@ -65,8 +65,8 @@ class Factors:
     -----
     Severity is ``sum(f_c s_c) / sum(f_c S_c)``, with s_c what the physics gives a wheel and S_c the mean
     wheel of an ordinary vehicle under the default profile: factors share wear out among causes, and the
-    level of wear is each tire's own. So factors say no more than one another's proportions, and the geometric
-    mean of those that are held before any log is 1 (``LEVEL_LOG_SD``).
+    level of wear is each tire's own. So factors say no more than one another's proportions, and what they
+    have in common is held (``LEVEL_LOG_SD``).
     """
 
     log_mean: tuple[float, ...] = (0.0,) * len(CAUSES)
