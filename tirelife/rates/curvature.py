@@ -22,10 +22,11 @@ __all__ = ["LAW_SD", "hold_bend", "spread_bend", "within_bend"]
 Array = NDArray[np.float64]
 STRAIGHT: Final = 0.1
 """Spread of q among treads that wear straight, over that among those that bend."""
-BENT_SHARE: Final = 0.15
-"""How many in one bend, before their readings are seen. Both are our choice: the controlled study found
-straight wear (Brenner, Scheiner and Kondo 1975), and some published series bend strongly."""
-LAW_SD: Final = 0.1352
+BENT_SHARE: Final = 0.05
+"""How many in one bend, before their readings are seen: the 27 tires of the controlled study wore straight
+(Brenner, Scheiner and Kondo 1975), one published series of nine points bends strongly (Tamhane and Dunlop
+2000); one and a half of 29. The spreads are our choice."""
+LAW_SD: Final = 0.10867
 """Spread that the 80 % range of both together has, over that of those that bend."""
 _HELD = 1e8  # precision of a curvature that is held
 

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook, kept
-from tirelife.rates.pace import Steps, levels, pace_spreads
+from tirelife.rates.pace import HELD_SD, Steps, evidence, levels, pace_spreads
 
 __all__ = ["DEFAULT_KM_PER_DAY", "DEFAULT_LOG_SD", "MONTH_INDEX", "mileage", "pace_log_sd", "travel_days"]
 
@@ -23,6 +23,9 @@ MOST_PACE: Final = 4.0
 """Times its own mean that a vehicle is taken to have gone over any stretch; more is a slip or a move."""
 MONTH_INDEX: Final = (0.884, 0.906, 1.002, 1.030, 1.022, 1.059, 1.057, 1.045, 0.997, 1.015, 0.996, 0.984)
 """Travel per day over the year's mean, January to December: FHWA Traffic Volume Trends, 2004, all systems."""
+SEASON_STRENGTHS: Final = (0.0, 0.5, 1.0, 1.5)
+SEASON_SD: Final = 0.5
+"""How far a fleet's travel may follow the index, and by how much fleets differ in that; an assumption."""
 
 
 @kept
@@ -44,9 +47,10 @@ def mileage(book: Logbook) -> pd.DataFrame:
 
     Notes
     -----
-    A vehicle's own level is distance over days of average travel (weighted by the published month index, so
-    that a summer's readings do not promise a summer's year), and it drifts: recent driving counts most, the
-    more so the more the fleet's levels were seen to drift (:mod:`tirelife.rates.pace`). It shrinks to the
+    A vehicle's own level is distance over days of average travel (weighted by the published month index, as
+    far as the fleet follows it, so that a summer's readings do not promise a summer's year), and it drifts:
+    recent driving counts most, the more so the more the fleet's levels were seen to drift
+    (:mod:`tirelife.rates.pace`). It shrinks to the
     fleet's median level (to :data:`DEFAULT_KM_PER_DAY` in a fleet of fewer than three), by the ratio of its
     own variance to that between vehicles.
     """
@@ -55,11 +59,12 @@ def mileage(book: Logbook) -> pd.DataFrame:
     last = readings.groupby("vehicle_id").tail(1).set_index("vehicle_id")
     # One reading a day: several tables repeat a visit's odometer, rounded alike.
     daily = readings.groupby(["vehicle_id", "date"])["odometer_km"].max().reset_index()
-    steps, mean, end = _steps(daily, pd.Index(names))
+    season = season_strength(daily, pd.Index(names))
+    steps, mean, end = _steps(daily, pd.Index(names), season)
     count = daily.groupby("vehicle_id").size().reindex(names).fillna(0).to_numpy(dtype=int)
     at = last.reindex(names)
-    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"))[0]
-    known = np.isfinite(mean) & (steps.years.sum(axis=1) > 7 / 365.25)
+    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"), season)[0]
+    known = _known(steps, mean)
     year_sd, drift_sd = pace_spreads(Steps(*(part[known] for part in steps)))
     own, own_var, _ = levels(steps, year_sd, drift_sd)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -72,7 +77,7 @@ def mileage(book: Logbook) -> pd.DataFrame:
     mean = center + weight * (np.where(known, level, center) - center)
     spread = np.sqrt(np.where(known, weight * np.where(known, own_var, 0.0), between**2))
     source = np.where(weight > 0.5, "own", "fleet" if known.sum() >= 3 else "default")
-    gap = (today - travel_days(at["date"])).clip(min=0.0)
+    gap = (today - travel_days(at["date"], season)).clip(min=0.0)
     odometer = at["odometer_km"].to_numpy(dtype=float)
     return pd.DataFrame(
         {
@@ -119,12 +124,49 @@ def pace_log_sd(
     return np.asarray(np.sqrt(level + noise / ahead + drift * ahead / 3))
 
 
-def travel_days(dates: ArrayLike | pd.Series) -> NDArray[np.float64]:
+def season_strength(daily: pd.DataFrame, names: pd.Index) -> float:
+    """How far a fleet's travel follows the published month index: 0 not at all, 1 as it is.
+
+    Parameters
+    ----------
+    daily : DataFrame
+        vehicle_id, date, odometer_km, in order of vehicles and dates.
+    names : Index
+        Of the vehicles.
+
+    Returns
+    -------
+    float
+        Posterior mean over 0, a half, 1 and one and a half. A fleet without that season, or with more of it,
+        would look as if every vehicle's pace drifted, once a year to and fro.
+    """
+    said = []
+    for strength in SEASON_STRENGTHS:
+        steps, mean, _ = _steps(daily, names, strength)
+        fine = _known(steps, mean)
+        usual = steps.years[fine] * mean[fine, None]  # what a step is at the vehicle's mean
+        seen = usual[:, 1:][steps.years[fine][:, 1:] > 0]
+        law = -0.5 * ((strength - 1) / SEASON_SD) ** 2
+        said.append(
+            evidence(Steps(*(part[fine] for part in steps))) - np.log(np.maximum(seen, 1e-6)).sum() + law
+        )
+    chance = np.exp(np.array(said) - max(said))
+    return float(chance @ np.array(SEASON_STRENGTHS) / chance.sum())
+
+
+def _known(steps: Steps, mean: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Vehicles whose readings say something of their pace."""
+    return np.asarray(np.isfinite(mean) & (steps.years.sum(axis=1) > 7 / 365.25))
+
+
+def travel_days(dates: ArrayLike | pd.Series, strength: float = 1.0) -> NDArray[np.float64]:
     """Days of average travel from 1970 to each date: days weighted by the published month index.
 
     Parameters
     ----------
     dates : array_like of datetime64, shape (n,)
+    strength : float
+        How far travel follows the index; 0 gives plain days.
 
     Returns
     -------
@@ -148,17 +190,19 @@ def travel_days(dates: ArrayLike | pd.Series) -> NDArray[np.float64]:
     before = np.concatenate([[0.0], np.cumsum((index - 1) * lengths)])[:-1]
     number = np.where(missing, 0, (month - start.astype("datetime64[M]")).astype(int))
     plain = np.where(missing, np.nan, days.astype(float))
-    return np.asarray(plain + before[number] + (index[number] - 1) * into)
+    return np.asarray(plain + strength * (before[number] + (index[number] - 1) * into))
 
 
-def _steps(daily: pd.DataFrame, names: pd.Index) -> tuple[Steps, NDArray[np.float64], NDArray[np.float64]]:
+def _steps(
+    daily: pd.DataFrame, names: pd.Index, season: float
+) -> tuple[Steps, NDArray[np.float64], NDArray[np.float64]]:
     """Steps between readings, each vehicle's mean distance a day, and the travel day of its last reading.
 
     Of readings within :data:`WINDOW_DAYS`, counted back from the vehicle's last, the last one is used, and
     its first one always.
     """
     code = names.get_indexer(pd.Index(daily["vehicle_id"]))
-    day, km = travel_days(daily["date"]), daily["odometer_km"].to_numpy(dtype=float)
+    day, km = travel_days(daily["date"], season), daily["odometer_km"].to_numpy(dtype=float)
     fine = (code >= 0) & np.isfinite(day + km)
     code, day, km = code[fine], day[fine], km[fine]
     order = np.lexsort((day, code))
@@ -196,7 +240,12 @@ def _fleet_level(level: NDArray[np.float64], variance: NDArray[np.float64]) -> t
     if len(level) < 3:
         return float(np.log(DEFAULT_KM_PER_DAY)), DEFAULT_LOG_SD
     center = float(np.median(level))
-    spread = float(np.mean((level - level.mean()) ** 2) * len(level) / (len(level) - 1) - np.mean(variance))
-    # Three assumed vehicles steady the spread of a small fleet.
-    pooled = (max(spread, 0.0) * (len(level) - 1) + 3 * DEFAULT_LOG_SD**2) / (len(level) + 2)
-    return center, float(np.sqrt(pooled))
+    between = DEFAULT_LOG_SD * np.exp(HELD_SD * np.linspace(-4, 3, 71))
+    total = between[:, None] ** 2 + variance
+    # Restricted: what the levels say of their spread once one of them has gone for their middle.
+    weight = 1 / total
+    off = level - (weight @ level / weight.sum(axis=1))[:, None]
+    said = -0.5 * (np.log(total) + off**2 / total).sum(axis=1) - 0.5 * np.log(weight.sum(axis=1))
+    said -= 0.5 * (np.log(between / DEFAULT_LOG_SD) / HELD_SD) ** 2
+    chance = np.exp(said - said.max())
+    return center, float(np.sqrt(chance @ between**2 / chance.sum()))

@@ -6,8 +6,9 @@ from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import logsumexp
 
-__all__ = ["DRIFT_LOG_SD", "NOISE_LOG_SD", "Steps", "levels", "pace_spreads"]
+__all__ = ["DRIFT_LOG_SD", "HELD_SD", "NOISE_LOG_SD", "Steps", "evidence", "levels", "pace_spreads"]
 
 Floats = NDArray[np.float64]
 
@@ -88,20 +89,35 @@ def pace_spreads(steps: Steps) -> tuple[float, float]:
     Posterior means over a grid, under lognormal laws about :data:`NOISE_LOG_SD` and :data:`DRIFT_LOG_SD`,
     which answer where steps are few.
     """
-    if len(steps.pace) > SAMPLE:
-        some = np.linspace(0, len(steps.pace) - 1, SAMPLE).astype(int)
-        steps = Steps(*(part[some] for part in steps))
+    steps = _some(steps)
     grids = _NOISES, _DRIFTS
     for last in (False, True):
-        noise, drift = (grid.ravel()[:, None] for grid in np.meshgrid(*grids, indexing="ij"))
-        log_law = -0.5 * (np.log(noise / NOISE_LOG_SD) ** 2 + np.log(drift / DRIFT_LOG_SD) ** 2)[:, 0]
-        said = levels(steps, noise, drift)[2].sum(axis=1) + log_law / HELD_SD**2
+        noise, drift, said = _over(steps, *grids)
         weight = np.exp(said - said.max())
         weight = weight / weight.sum()
         if not last:  # once more, where the weight lies
             table = weight.reshape(len(grids[0]), len(grids[1]))
             grids = _finer(grids[0], table.sum(axis=1)), _finer(grids[1], table.sum(axis=0))
     return float(weight @ noise[:, 0]), float(weight @ drift[:, 0])
+
+
+def evidence(steps: Steps) -> float:
+    """Log of how likely the steps are, over what noise and drift may be; a constant apart."""
+    return float(logsumexp(_over(_some(steps), _NOISES[::2], _DRIFTS[::2])[2]))
+
+
+def _some(steps: Steps) -> Steps:
+    if len(steps.pace) <= SAMPLE:
+        return steps
+    chosen = np.linspace(0, len(steps.pace) - 1, SAMPLE).astype(int)
+    return Steps(*(part[chosen] for part in steps))
+
+
+def _over(steps: Steps, noises: Floats, drifts: Floats) -> tuple[Floats, Floats, Floats]:
+    """Noise and drift, shape (g, 1), at all pairs of a grid, and the log posterior there, shape (g,)."""
+    noise, drift = (grid.ravel()[:, None] for grid in np.meshgrid(noises, drifts, indexing="ij"))
+    log_law = -0.5 * (np.log(noise / NOISE_LOG_SD) ** 2 + np.log(drift / DRIFT_LOG_SD) ** 2)[:, 0]
+    return noise, drift, levels(steps, noise, drift)[2].sum(axis=1) + log_law / HELD_SD**2
 
 
 def _finer(grid: Floats, weight: Floats) -> Floats:
