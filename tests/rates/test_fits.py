@@ -91,11 +91,27 @@ def test_what_fits_is_left_as_it_is(demo):
     assert (gap == 0).all()
     names = ["at_depth", "at_cov_depth_depth"]
     before = state[names].copy()
-    hold_both(state, gap)
+    hold_both(state, gap, 0.75)
     assert state[names].equals(before)
-    hold_both(state, np.where(np.arange(len(gap)) == 0, -1.0, 0.0))
-    assert state["at_depth"][0] == pytest.approx(before["at_depth"][0] - 0.5)
-    assert state["at_cov_depth_depth"][0] == pytest.approx(before["at_cov_depth_depth"][0] + 0.25)
+    # Half way, but no further from the reading than 0.75 mm; the estimate stays within one sd.
+    for gap_mm, way in ((-1.0, -0.5), (1.5, 0.75), (2.0, 1.25), (-4.0, -3.25)):
+        moved = before.copy()
+        hold_both(moved, np.where(np.arange(len(gap)) == 0, gap_mm, 0.0), 0.75)
+        assert moved["at_depth"][0] == pytest.approx(before["at_depth"][0] + way)
+        assert moved["at_cov_depth_depth"][0] == pytest.approx(before["at_cov_depth_depth"][0] + way**2)
+        assert moved[1:].equals(before[1:])
+
+
+@pytest.mark.parametrize("of_one_car", [True, False])
+@pytest.mark.parametrize("depth", [0.0, 2.5 * N32, 14 * N32])
+def test_depth_at_a_reading_that_fits_nothing_stays_as_near_it_as_a_gauge_may_be_off(demo, depth, of_one_car):
+    book = spoilt(of_vehicles(demo, ["V03"]) if of_one_car else demo, lambda d: 0 * d + depth)
+    fit = fit_logbook(book)
+    now = tires_now(book, fit)
+    now = now[now["vehicle_id"] == "V03"]
+    assert (now["misfit_mm"] != 0).all()
+    # A step of a gauge that reads whole 32nds, and three sds of gauge and visit (0.32/32).
+    assert (abs(now["at_depth"] - depth) < (0.5 + 3 * 0.32) * N32).all()
 
 
 def test_what_one_earlier_reading_says_of_the_next_is_as_worked_by_hand():

@@ -19,7 +19,7 @@ from tirelife.rates.prior import PUBLISHED
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
 
-__all__ = ["FAR_OFF", "LEAST_SD_MM", "hold_both", "misfits"]
+__all__ = ["FAR_OFF", "LEAST_SD_MM", "explained", "hold_both", "misfits"]
 
 _DEPTH: Final = "at_depth"
 _VARIANCE: Final = "at_cov_depth_depth"
@@ -64,7 +64,7 @@ def misfits(fit: WearFit, tire_ids: pd.Series) -> tuple[NDArray[np.float64], NDA
     last = visits[["vehicle_id", "tire_id", "date", "depth_mm"]].iloc[at].set_index("tire_id")
     estimate = fit.frames["tires"].set_index("tire_id")["depth_mm"].reindex(last.index)
     gap = (last["depth_mm"] - estimate).fillna(0.0)
-    noise, shared = (_spread(fit, name) for name in ("noise", "visit"))
+    noise, shared = _spreads(fit)
     tires = last.groupby(["vehicle_id", "date"])["depth_mm"].transform("size").to_numpy(float)
     sd = np.full(len(last), max(math.hypot(noise, shared), LEAST_SD_MM))
     whole = np.maximum(np.sqrt(noise**2 / tires + shared**2), LEAST_SD_MM)
@@ -136,18 +136,30 @@ def _before(
     return y - slope * ahead, np.sqrt(np.where(number > 0, var, np.inf))
 
 
-def _spread(fit: WearFit, name: str) -> float:
-    """Spread that the fit has learned, and no more than the published prior has. [mm]
+def explained(fit: WearFit) -> float:
+    """How far the depth at a last reading may lie from it: as far as gauge and visit explain [mm]."""
+    return FAR_OFF * max(math.hypot(*_spreads(fit)), LEAST_SD_MM)
+
+
+def _spreads(fit: WearFit) -> tuple[float, float]:
+    """Spreads of a reading and of a visit as learned, and no more than the published prior has. [mm]
 
     In a small log one slip would widen what is learned until it fits.
     """
-    return math.exp(min(prior.spreads[name].mean for prior in (fit.posterior, PUBLISHED)))
+    noise, visit = (
+        math.exp(min(prior.spreads[name].mean for prior in (fit.posterior, PUBLISHED)))
+        for name in ("noise", "visit")
+    )
+    return noise, visit
 
 
 def hold_both(
-    now: pd.DataFrame, gap_mm: NDArray[np.float64], drawn_mm: NDArray[np.float64] | float = 0.0
+    now: pd.DataFrame,
+    gap_mm: NDArray[np.float64],
+    most_mm: float,
+    drawn_mm: NDArray[np.float64] | float = 0.0,
 ) -> None:
-    """Move the depth at the last reading half way to a reading that does not fit, and widen it to hold both.
+    """Move the depth at the last reading towards a reading that does not fit, and widen it to hold both.
 
     Parameters
     ----------
@@ -155,11 +167,14 @@ def hold_both(
         From :func:`tirelife.rates.present.tires_now`; the depth's mean and variance are changed in place.
     gap_mm, drawn_mm : ndarray, shape (n,)
         From :func:`misfits`. [mm]
+    most_mm : float
+        How far from the reading the mean may stay, from :func:`explained`. [mm]
 
     Notes
     -----
-    Either is right with equal chance: the mean is half way, the variance grows by a quarter of the square of
-    the gap. Our assumption.
+    The mean is half way, and no further from the reading than gauge and visit explain: the gauge outranks the
+    fit. The variance grows by the square of the way gone, so that the range holds both. Our assumption.
     """
-    now[_DEPTH] = now[_DEPTH].to_numpy(dtype=float) + gap_mm / 2 - drawn_mm
-    now[_VARIANCE] = now[_VARIANCE].to_numpy(dtype=float) + gap_mm**2 / 4
+    way = np.sign(gap_mm) * np.maximum(np.abs(gap_mm) / 2, np.abs(gap_mm) - most_mm)
+    now[_DEPTH] = now[_DEPTH].to_numpy(dtype=float) + way - drawn_mm
+    now[_VARIANCE] = now[_VARIANCE].to_numpy(dtype=float) + way**2

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.rates.fits import hold_both, misfits
+from tirelife.rates.fits import explained, hold_both, misfits
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
@@ -70,7 +70,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
     last = Posterior.of_tires(fitted.reset_index()).to_frame()
     misfit, drawn = misfits(fit, out["tire_id"])
-    hold_both(last, misfit, drawn)
+    hold_both(last, misfit, explained(fit), drawn)
     held = _held(Posterior.of_frame(last), fit, fitted, drawn != 0)
     held.cov[:, 1, 1] += _factor_var(fit, parts, out)
     out = pd.concat([out, held.to_frame()], axis=1)
