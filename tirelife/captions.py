@@ -38,6 +38,15 @@ WORDS: Final[dict[str, str]] = {
     "that holds 8 chances in 10. {rows}.",
     "chart-said-months": "Tires to buy by month, {total} in all; the line holds 8 chances in 10. {rows}.",
     "chart-said-vehicles": "How fast each vehicle wears its tires, over the fleet's average, on 80 percent ranges. {rows}.",
+    "chart-speed-share": "Share of the distance (percent)",
+    "chart-speed-row": "{band}: {percent} percent, usual driver {usual}",
+    "chart-said-speeds": "Share of the distance driven at each speed. Bar: this vehicle; tick: the usual driver. {rows}.",
+    "chart-left-tire": "Left in each tire",
+    "chart-stays": "stays",
+    "chart-turns": "rotated",
+    "chart-rotation-row": "{label}: {stays} if it stays, {turns} if the set is rotated",
+    "chart-said-rotation": "Distance left of each tire. Open dot: if it stays where it is; full dot: if the set is rotated; "
+    "lines hold 8 chances in 10. {rows}.",
     "chart-range": "{name} {middle}, {low} to {high}",
 }
 

@@ -38,7 +38,19 @@ PRESSURES = pd.DataFrame(
         "placard_kpa": [220.632233, 220.632233],
     }
 )
+SPEEDS = pd.DataFrame(
+    {"label": ["under 25 mph", "over 25 mph"], "percent": [30.0, 70.0], "usual_percent": [11.0, 89.0]}
+)
+TURNED = pd.DataFrame(
+    {
+        "label": ["Left front", "Left rear"],
+        **{f"stays_km_p{p}": [8046.72 * k, 16093.44 * k] for p, k in ((10, 1.0), (50, 1.2), (90, 1.5))},
+        **{f"turns_km_p{p}": [9656.064 * k, 14484.096 * k] for p, k in ((10, 1.0), (50, 1.2), (90, 1.5))},
+    }
+)
 DRAWN = {
+    "speeds": lambda u: charts.miles_by_speed(SPEEDS, title="Most of it fast"),
+    "turned": lambda u: charts.rotation_effect(TURNED, u, title="Rotated, the first lasts longer"),
     "paths": lambda u: charts.fitted_paths(VISITS, u),
     "residuals": lambda u: charts.residuals(VISITS, "odometer_km", u),
     "days": lambda u: charts.residuals(VISITS, "date", u),
@@ -89,3 +101,18 @@ def test_pressures_are_shown_in_psi_with_how_many_were_low():
     spec = charts.pressure_history(PRESSURES, "us").to_dict()
     assert [r["cold_psi"] for r in rows(spec)] == pytest.approx([30.0, 33.0], abs=1e-6)
     assert "2 readings, 1 of them below it" in spec["description"]
+
+
+def test_titles_say_the_finding_and_descriptions_the_rows():
+    spec = charts.miles_by_speed(SPEEDS, title="Most of it fast").to_dict()
+    assert spec["title"] == "Most of it fast"
+    assert "over 25 mph: 70 percent, usual driver 89" in spec["description"]
+    spec = charts.rotation_effect(TURNED, "us").to_dict()
+    assert "title" not in spec
+    assert "Left front: 6,000 if it stays, 7,200 if the set is rotated" in spec["description"]
+    with pytest.raises(InputError, match="none of them has a forecast"):
+        charts.rotation_effect(TURNED.iloc[:0], "us")
+    with pytest.raises(InputError, match="no share of the distance"):
+        charts.miles_by_speed(SPEEDS.iloc[:0])
+    spec = charts.pressure_history(PRESSURES, "us", title="Found 3 psi low").to_dict()
+    assert spec["title"] == "Found 3 psi low"

@@ -9,6 +9,8 @@ from tirelife.outlook import (
     chance_longer,
     first_chances,
     present_state,
+    project,
+    rotation_by_tire,
     rotation_worth,
     set_outlook,
 )
@@ -70,3 +72,15 @@ def test_chances_of_a_vehicle_sum_to_one_and_the_set_s_first_has_the_highest(sta
     top = chance.sort_values("chance", ascending=False, kind="stable").drop_duplicates("vehicle_id")
     named = set_outlook(state).query("group == 'set'").set_index("vehicle_id")["first"]
     assert top.set_index("vehicle_id")["position"].sort_index().tolist() == named.sort_index().tolist()
+
+
+def test_each_tire_s_distance_is_the_forecast_s_and_its_set_s(state):
+    found = rotation_by_tire(state, 8_000.0)
+    want = project(state.assign(chance=0.0))  # never rotated
+    for level in (10, 50, 90):
+        got = found[f"stays_km_p{level}"].to_numpy()
+        assert got == pytest.approx(want[f"km_left_p{level}"].to_numpy(), rel=0.02, nan_ok=True)
+    # New fronts beside old rears: rotating brings the rears, worn, to the front, and the fronts to the rear.
+    mine = found[found["vehicle_id"] == "V15"].set_index("position")
+    assert mine["turns_km_p50"].min() < mine["stays_km_p50"].min()
+    assert found["tire_id"].tolist() == state["tire_id"].tolist()

@@ -10,6 +10,8 @@ from tirelife.charts.notebook import in_notebook
 from tirelife.charts.pressure import pressure_history
 from tirelife.charts.profiles import POSITION_NAMES, tread_profiles
 from tirelife.charts.rates import term_ranges
+from tirelife.charts.rotation import rotation_effect
+from tirelife.charts.speeds import miles_by_speed
 from tirelife.charts.theme import finish, require_columns, shown
 from tirelife.charts.vehicles import vehicles_in_order
 from tirelife.charts.windows import replacement_windows
@@ -24,12 +26,14 @@ __all__ = [
     "group_parts",
     "group_ratios",
     "in_notebook",
+    "miles_by_speed",
     "monthly_budget",
     "pressure_history",
     "reliability_curves",
     "replacement_windows",
     "require_columns",
     "residuals",
+    "rotation_effect",
     "shown",
     "term_ranges",
     "tread_profiles",

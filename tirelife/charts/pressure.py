@@ -14,7 +14,13 @@ __all__ = ["pressure_history"]
 
 
 def pressure_history(
-    readings: pd.DataFrame, units: str, *, columns: int = 2, width: int = 300, height: int = 110
+    readings: pd.DataFrame,
+    units: str,
+    *,
+    title: str = "",
+    columns: int = 2,
+    width: int = 300,
+    height: int = 110,
 ) -> Any:
     """Draw one vehicle's cold pressures as found and as left, with the placard, a panel a wheel.
 
@@ -24,6 +30,8 @@ def pressure_history(
         ``label`` (the wheel in words), ``date, cold_kpa, set_kpa`` (NaN where left as found),
         ``placard_kpa``.
     units : str
+    title : str
+        The finding, as a sentence.
     columns, width, height : int
         Panels in a row, and the size of one. [px]
 
@@ -48,9 +56,9 @@ def pressure_history(
     base = alt.Chart().encode(
         x=alt.X("date:T", title="Date of the reading", axis=alt.Axis(format="%b %Y", tickCount=4))
     )
-    title = axis_title("Cold pressure", cold)
+    title_y = axis_title("Cold pressure", cold)
     rule = base.mark_line(color=ACCENT, strokeWidth=1.6).encode(
-        y=alt.Y(f"{placard}:Q", scale=scale, title=title)
+        y=alt.Y(f"{placard}:Q", scale=scale, title=title_y)
     )
     found = base.mark_point(size=34, filled=True, color=DARK, opacity=1).encode(
         y=alt.Y(f"{cold}:Q", scale=scale)
@@ -65,4 +73,5 @@ def pressure_history(
         .facet(facet=alt.Facet("label:N", title=None, sort=list(data["label"].unique())), columns=columns),
         f"Cold pressures of each wheel over time; the line is the placard. {len(data)} readings, "
         f"{low} of them below it.",
+        **({"title": title} if title else {}),
     )

@@ -5,6 +5,7 @@ from tirelife.driving.answers import (
     default_profile,
     profile_from_answers,
     profiles_from_habits,
+    speed_shares,
 )
 from tirelife.driving.changes import gentler, slower
 from tirelife.driving.profile import (
@@ -36,6 +37,7 @@ __all__ = [
     "profiles_to_frame",
     "reduce_trips",
     "slower",
+    "speed_shares",
     "sum_trips",
     "summarize",
     "trip_statistics",

@@ -71,6 +71,7 @@ __all__ = [
     "event_marks",
     "profile_from_answers",
     "profiles_from_habits",
+    "speed_shares",
 ]
 
 Z80: Final = 1.2815515655446004
@@ -102,6 +103,7 @@ _BRAKE = (
 _SLOW_TURN = (0.0745, 0.0, 0.0, 0.0, 0.0)
 _BENDS = ((0.10, 0.25), (0.10, 0.23), (0.08, 0.20), (0.08, 0.16), (0.08, 0.13))  # share of distance, g
 _MEAN_SHARES = (0.11, 0.19, 0.26, 0.26, 0.18)  # the 22 cars: .106 .195 .257 .265 .177
+_EDGES_MPH = (25.0, 40.0, 55.0, 70.0)
 _MEAN_EVENTS = (0.3, 1.8, 5.0)  # per 100 km; starts and stops of the 22 cars, turns our assumption
 _FROM_MPS = convert(30.0, "mph", "mps")
 _ORDINARY_START, _ORDINARY_STOP = 0.90, 1.02
@@ -284,6 +286,37 @@ def profiles_from_habits(book: Any) -> pd.DataFrame:
     out["log_sd"] = out["log_sd"].fillna(ANSWERS_LOG_SD)
     out = pd.concat([habits[keys], out], axis=1)
     return out.sort_values(keys, kind="stable", ignore_index=True)
+
+
+def speed_shares(habits: pd.DataFrame, vehicle_id: str) -> pd.DataFrame:
+    """Share of one vehicle's distance in each band of speed, beside the usual driver's.
+
+    Parameters
+    ----------
+    habits : DataFrame
+        The logbook's table. Stretches count by their days.
+    vehicle_id : str
+
+    Returns
+    -------
+    DataFrame
+        from_mph, to_mph (infinite for the fastest), share (NaN where none is recorded), usual_share (mean of
+        22 cars in daily use; see :func:`default_profile`).
+    """
+    mine = habits[habits["vehicle_id"] == vehicle_id] if len(habits) else habits
+    shares = mine.reindex(columns=list(BANDS)).astype(float).to_numpy()
+    known = np.isfinite(shares).all(axis=1)
+    days = (mine["to_date"] - mine["from_date"]).dt.days.to_numpy(float) if len(mine) else np.empty(0)
+    weight = np.where(known & (days > 0), days, 0.0)
+    mean = weight[known] @ shares[known] / weight.sum() if weight.sum() else np.full(len(BANDS), np.nan)
+    return pd.DataFrame(
+        {
+            "from_mph": [0.0, *_EDGES_MPH],
+            "to_mph": [*_EDGES_MPH, np.inf],
+            "share": mean,
+            "usual_share": _MEAN_SHARES,
+        }
+    )
 
 
 def _answered(held: pd.DataFrame) -> pd.DataFrame:

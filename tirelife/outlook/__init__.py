@@ -11,7 +11,7 @@ from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.scores import Held, held, reliability, score_predictions
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
-from tirelife.outlook.turning import chance_longer, rotation_worth
+from tirelife.outlook.turning import chance_longer, rotation_by_tire, rotation_worth
 from tirelife.outlook.unknown import Fact, worth_in_fleet, worth_of_facts
 from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, otherwise_states, what_if, what_ifs
@@ -50,6 +50,7 @@ __all__ = [
     "present_states",
     "project",
     "reliability",
+    "rotation_by_tire",
     "rotation_worth",
     "score_predictions",
     "set_outlook",

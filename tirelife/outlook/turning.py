@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.outlook.ahead import Course, by_vehicle, first_of
 from tirelife.rates.joint import SEATS, Draws
 
-__all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_worth"]
+__all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_by_tire", "rotation_worth"]
 
 Floats = NDArray[np.float64]
 ROTATION_COLUMNS: Final = (
@@ -19,6 +19,7 @@ ROTATION_COLUMNS: Final = (
 )  # fmt: skip
 TIE_KM: Final = 1e-3
 """Draws that differ by less, a metre, are alike: no more than the arithmetic leaves. [km]"""
+_LEVELS: Final = (0.1, 0.5, 0.9)
 _ROAD: Final = ("LF", "RF", "LR", "RR")
 
 
@@ -69,6 +70,37 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     names = pd.unique(state["vehicle_id"])
     out = pd.DataFrame({"vehicle_id": names})
     out[list(ROTATION_COLUMNS[1:])] = found
+    return out
+
+
+def rotation_by_tire(state: pd.DataFrame, every_km: float) -> pd.DataFrame:
+    """Distance left of each tire if it stays where it is, and if its set is rotated from today on.
+
+    Parameters
+    ----------
+    state : DataFrame
+        From :func:`tirelife.outlook.present_state`, rows of a vehicle together.
+    every_km : float
+        Between rotations that change axles. [km]
+
+    Returns
+    -------
+    DataFrame
+        vehicle_id, tire_id, position, stays_km_p10, stays_km_p50, stays_km_p90, turns_km_p10, turns_km_p50,
+        turns_km_p90, in the order of ``state``; NaN where a tire has no forecast.
+    """
+
+    def work(course: Course, rows: slice) -> Floats:
+        km, other = course.stays()
+        stays = km.astype(float), other.astype(float)
+        never = np.full(stays[0].shape, np.nan)
+        ways = (never, never), (np.zeros(never.shape), np.full(never.shape, every_km))
+        return np.hstack([np.quantile(course.distance(stays, way), _LEVELS, axis=1).T for way in ways])
+
+    names = [f"{way}_km_p{100 * level:.0f}" for way in ("stays", "turns") for level in _LEVELS]
+    found = np.vstack([np.empty((0, len(names))), *by_vehicle(state, work)])
+    out = state[["vehicle_id", "tire_id", "position"]].reset_index(drop=True)
+    out[names] = found
     return out
 
 

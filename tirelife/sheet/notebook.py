@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["framed", "numeric", "show_page", "show_table"]
+__all__ = ["framed", "numeric", "show_lines", "show_page", "show_table"]
 
 
 def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
@@ -30,18 +30,33 @@ def show_table(table: pd.DataFrame, none: str = "Nothing to show.") -> Any:
     if table.empty:
         return HTML(f"<p>{escape(none)}</p>")  # type: ignore[no-untyped-call]
     sides = ["right" if numeric(table.iloc[:, i]) else "left" for i in range(table.shape[1])]
-    styles = [f"text-align:{side};padding:.25em .8em;white-space:normal;max-width:34em" for side in sides]
+    wrap = {"left": "normal", "right": "nowrap"}
+    styles = [f"text-align:{side};padding:.25em .8em;max-width:34em" for side in sides]
+    cells = [f"{style};white-space:{wrap[side]}" for style, side in zip(styles, sides, strict=True)]
     heads = "".join(
-        f'<th scope="col" style="{style};vertical-align:bottom">{escape(str(head))}</th>'
+        f'<th scope="col" style="{style};white-space:normal;vertical-align:bottom">{escape(str(head))}</th>'
         for head, style in zip(table.columns, styles, strict=True)
     )
     rows = "".join(
         "<tr>"
-        + "".join(f'<td style="{s}">{escape(_said(c))}</td>' for c, s in zip(row, styles, strict=True))
+        + "".join(f'<td style="{s}">{escape(_said(c))}</td>' for c, s in zip(row, cells, strict=True))
         + "</tr>"
         for row in table.itertuples(index=False, name=None)
     )
     return HTML(f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>")  # type: ignore[no-untyped-call]
+
+
+def show_lines(*lines: str) -> Any:
+    """Show sentences, each in a line of its own that wraps between words.
+
+    Returns
+    -------
+    IPython.display.HTML
+    """
+    from IPython.display import HTML
+
+    said = "".join(f'<p style="margin:.35em 0;max-width:52em">{escape(str(line))}</p>' for line in lines)
+    return HTML(f"<div>{said}</div>")  # type: ignore[no-untyped-call]
 
 
 def show_page(html: str, title: str, height: int = 900) -> Any:

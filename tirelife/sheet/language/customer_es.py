@@ -93,6 +93,13 @@ CUSTOMER: Final[dict[str, str]] = {
     "chart-said-months": "Llantas por comprar por mes, {total} en total; la línea abarca 8 de cada 10 casos. {rows}.",
     "chart-said-vehicles": "Qué tan rápido gasta cada vehículo sus llantas, sobre el promedio de la flota, en rangos de 80 por "
     "ciento. {rows}.",
+    "chart-speed-share": "Parte del recorrido (por ciento)",
+    "chart-speed-row": "{band}: {percent} por ciento, conductor común {usual}",
+    "chart-said-speeds": "Parte del recorrido a cada velocidad. Barra: este vehículo; marca: el conductor común. {rows}.",
+    "chart-left-tire": "Resta en cada llanta", "chart-stays": "se queda", "chart-turns": "rotada",
+    "chart-rotation-row": "{label}: {stays} si se queda, {turns} si se rota el juego",
+    "chart-said-rotation": "Recorrido que queda en cada llanta. Punto abierto: si se queda donde está; punto lleno: si se rota "
+    "el juego; las líneas abarcan 8 de cada 10 casos. {rows}.",
     "chart-range": "{name} {middle}, {low} a {high}",
     "cause-base": "Rodar", "cause-speed": "Velocidad", "cause-starts": "Acelerar", "cause-stops": "Frenar",
     "cause-corners": "Curvas y giros", "cause-parking": "Maniobras", "cause-alignment": "Ruedas desalineadas",
