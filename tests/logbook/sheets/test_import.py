@@ -381,3 +381,32 @@ def test_a_month_is_no_vehicle(tmp_path):
     with pytest.raises(InputError, match="names no vehicle"):
         tirelife.import_sheet(tmp_path / "shop.xlsx", tmp_path / "book")
     assert not (tmp_path / "book").exists()
+
+
+VANS = """when,rig,miles,LF 32nds,RF 32nds,LR 32nds,RR 32nds
+2024-01-05,Blue van,41200,9,9,10,10
+2024-01-06,Red van,12100,9,9,9,9
+2024-06-09,Blue van,47900,7,7,9,9
+2024-06-11,Red van,19100,8,8,8,8
+2024-11-30,Blue van,54800,6,6,8,8
+2024-12-03,Red van,27000,6,7,7,7
+"""
+
+
+def test_vehicles_are_told_apart_by_their_odometers_where_no_header_says_who(tmp_path, capsys):
+    tirelife.import_sheet(sheet(tmp_path, VANS), tmp_path / "book")
+    assert set(tirelife.read_logbook(tmp_path / "book").vehicles["vehicle_id"]) == {"Blue van", "Red van"}
+    nameless = "\n".join(",".join(line.split(",")[:1] + line.split(",")[2:]) for line in VANS.splitlines())
+    assert main(["import", str(sheet(tmp_path, nameless)), "--out", str(tmp_path / "none")]) == 2
+    assert "no column names them" in capsys.readouterr().err
+    assert not (tmp_path / "none").exists()
+
+
+@pytest.mark.parametrize("head", ["Contakm (migliaia)", "Km i 1000", "km x 1.000"])
+def test_a_figure_in_a_vehicles_name_is_no_groove(head, tmp_path):
+    rows = "12/01/2024;FG 1;45,2;7,1;7,0;7,5;7,4\n20/06/2024;FG 1;58,9;5,2;5,1;6,3;6,2\n"
+    path = sheet(tmp_path, f"Visita;Furgone;{head};Ant Sx;Ant Dx;Post Sx;Post Dx\n{rows}")
+    tirelife.import_sheet(path, tmp_path / "book", Settings(distance_unit="km"))
+    read = tirelife.read_logbook(tmp_path / "book").depths
+    assert read["odometer_km"].unique().tolist() == [45_200, 58_900]
+    assert set(read["vehicle_id"]) == {"FG 1"}

@@ -14,6 +14,7 @@ from tirelife.logbook.sheets.files import Grid, column_letter
 from tirelife.logbook.sheets.headers import (
     DATE_HINT,
     MEASURED,
+    THOUSANDS,
     WHEELS,
     Field,
     groove_of,
@@ -406,7 +407,8 @@ def _fits(role: str, column: Column, grid: Grid, first: int) -> float:
         )
     if role == "odometer":
         values = np.array([amount(c)[0] for c in cells])
-        return float(np.mean((values > 300) & (values < 2_000_000)))
+        less = 1000.0 if re.search(THOUSANDS, column.header.lower()) else 1.0
+        return float(np.mean((values > 300 / less) & (values < 2_000_000 / less)))
     if role == "vehicle":
         return names_vehicles(cells)
     if role == "note":

@@ -13,7 +13,7 @@ from tirelife.errors import InputError
 from tirelife.logbook.number import GROUPED, depth_words, points_are_decimal, read_number
 from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank, named_depths
 from tirelife.logbook.sheets.columns import Column, Table
-from tirelife.logbook.sheets.headers import DATE_HINT
+from tirelife.logbook.sheets.headers import DATE_HINT, THOUSANDS
 from tirelife.logbook.sheets.words import folded, vocabulary
 
 __all__ = ["Conventions", "Question", "conventions", "read_day"]
@@ -45,6 +45,10 @@ class Conventions:
     odometer_times: float = 1.0
     why: dict[str, str] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
+
+    def day(self, cell: Any) -> dt.date | None:
+        """The day of a cell, by the order of the sheet."""
+        return None if cell is None else read_day(cell, self.day_first)
 
     def odometer(self, cell: Any) -> tuple[float, str]:
         """An odometer, and the unit that stands behind it."""
@@ -324,11 +328,6 @@ def _distance_unit(tables: list[Table], told: str | None, continental: bool, out
         )
 
 
-_THOUSANDS: Final = (
-    r"\b(?:tkm|tsd|tausend|thousands?|milliers|miles de|duizend(?:en|tal|tallen)?|migliaia|milhares|tys)\b"
-    r"|(?:x|×|\*|in)\s*1[.,' ]?000\b|(?<![\d.,])0{3}s?\b"
-)
-"""How a header says that odometers are written in thousands."""
 _ALL_SHORT: Final = 1000.0
 _HALF_A_YEAR: Final = 180
 
@@ -345,7 +344,7 @@ def _in_thousands(tables: list[Table], told: dict[str, Any], out: Conventions) -
         return
     if len(values) < 2 or (said is None and any(q.code == "points" for q in out.questions)):
         return
-    if any(re.search(_THOUSANDS, c.header.lower()) for _, c in columns):
+    if any(re.search(THOUSANDS, c.header.lower()) for _, c in columns):
         if np.median(values) < 2 * _ALL_SHORT:
             out.odometer_times, out.why["odometer in"] = 1000.0, "thousands, as the header says"
         return

@@ -9,7 +9,7 @@ from typing import Final
 
 from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
 
-__all__ = ["DATE_HINT", "MEASURED", "WHEELS", "Field", "groove_of", "named_field", "read_field"]
+__all__ = ["DATE_HINT", "MEASURED", "THOUSANDS", "WHEELS", "Field", "groove_of", "named_field", "read_field"]
 
 WHEELS: Final = ("LF", "RF", "LR", "RR", "SP")
 MEASURED: Final = ("depth", "pressure")
@@ -51,6 +51,11 @@ def named_field(text: str) -> Field:
     return _named(" ".join(text.split()))
 
 
+THOUSANDS: Final = (
+    r"\b(?:tkm|tsd|tausend|thousands?|milliers|miles de|duizend(?:en|tal|tallen)?|migliaia|milhares|tys)\b"
+    r"|(?<![\d.,])1[.,' ]?000\b|(?<![\d.,])0{3}s?\b"
+)
+"""How a header says that odometers are written in thousands."""
 DATE_HINT: Final = (
     r"\b(?:dd?|tt|jj|gg|mm?)\s?[/.-]\s?(?:dd?|tt|jj|mm?)\s?[/.-]\s?(?:y{2,4}|j{2,4}|a{2,4}|r{4})\b"
 )
@@ -192,4 +197,7 @@ def read_field(text: str) -> Field:
 
 def groove_of(text: str) -> str:
     """Groove that a cell names; blank if none."""
-    return _groove(folded(text).split(), True)
+    words = folded(text).split()
+    # A letter or a figure alone: in FG 1 it is a vehicle's.
+    rest = [word for word in words if word not in vocabulary()["roles"]["depth"]]
+    return _groove(words, len(rest) < 2)

@@ -7,6 +7,7 @@ import tempfile
 from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -149,6 +150,9 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         _refuse_bad(path, table)
         refuse_duals(path.name, table)
     how = conventions([table for table, _ in tables], _told(told))
+    for table, vehicle in tables:
+        if not told.vehicle:
+            _who(path.name, table, vehicle, how)
     how.wheel_numbers = told.wheel_numbers or ""
     if numbered and not how.wheel_numbers:
         how.questions.append(QUESTION)
@@ -340,6 +344,46 @@ def _vehicles_over_tabs(tables: list[Table]) -> None:
             for table, i, column in mine:
                 table.columns[i] = replace(column, field=Field("vehicle"), how="content")
             return
+
+
+def _who(name: str, table: Table, vehicle: str, how: Conventions) -> None:
+    """Where odometers fall as days go by: the column whose names part them into vehicles; refused without."""
+    if table.of("vehicle") or not vehicle:
+        return
+    rows = [row for row in table.grid.cells[table.first :] if any(cell is not None for cell in row)]
+    if any(sum(cell is not None for cell in row) == 1 for row in rows):  # a line of its own names each
+        return
+    known = [(day, km, row) for row in rows if (day := how.day(_of(table, "date", row))) is not None
+             and (km := how.odometer(_of(table, "odometer", row))[0]) == km]  # fmt: skip
+    if _falls([(day, km) for day, km, _ in known]) < max(2, 0.2 * len(known)):
+        return
+    for i, column in enumerate(table.columns):
+        said = [row[column.index] if column.index < len(row) else None for _, _, row in known]
+        if (
+            column.field.role
+            or not 1 < len(set(said)) < 0.7 * len(said)
+            or any(is_blank(one) for one in said)
+        ):
+            continue
+        groups: dict[str, list[tuple[date, float]]] = {}
+        for one, (day, km, _) in zip(said, known, strict=True):
+            groups.setdefault(str(one), []).append((day, km))
+        if sum(_falls(visits) for visits in groups.values()) <= 0.05 * len(known):
+            table.columns[i] = replace(column, field=Field("vehicle"), how="odometers rise for each")
+            return
+    what = "has odometers that fall as days go by, as those of several vehicles do, and no column names them"
+    advice = "Say which does, with --column 'HEADER=vehicle', or if it is all one vehicle: --tab-vehicle ID."
+    raise InputError(Problem(f"{name}: {table.grid.tab}", 0, "", "", what, advice))
+
+
+def _of(table: Table, role: str, row: list[Any]) -> Any:
+    return next((row[c.index] for c in table.of(role) if c.index < len(row)), None)
+
+
+def _falls(visits: list[tuple[date, float]]) -> int:
+    """How often the odometer is lower at a later visit."""
+    km = [far for _, far in sorted(visits)]
+    return sum(b < a for a, b in pairwise(km))
 
 
 def _alike(tables: list[Table]) -> None:
