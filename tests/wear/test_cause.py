@@ -58,6 +58,7 @@ import tirelife.wear as wear
 from tirelife.logbook import read_logbook
 from tirelife.rates import fit_logbook, load_prior, save_prior
 from tirelife.sheet.answer import answer_for
+from tirelife.sheet.fit_tables import fit_tables
 from tirelife.groups.why import cause_parts
 from tirelife.driving import default_profile
 book = read_logbook(sys.argv[1])
@@ -72,7 +73,7 @@ print(json.dumps({
     "share": float((table["grit"] / table["severity"]).mean()),
     "fit": fit.factors.table()["cause"].tolist(),
     "kept": len(load_prior(sys.argv[2]).factors.log_mean),
-    "said": "grit" in str(fit) or "Rough road" in str(fit) or "rough road" in str(fit),
+    "said": any("grit" in set(t.get("Cause", ())) for t in fit_tables(fit, "us").values()),
     "page": answer.causes["cause"].tolist(), "weights": len(answer.sliders["factors"]["weights"]),
     "slider": len(answer.sliders["weights"]["LF"]["constant"]),
     "worn": sorted(set(wear.causes(book, "V03", fit.factors)["cause"])),
