@@ -46,7 +46,10 @@ SHARE = 0.15
 
 @dataclass(frozen=True)
 class Clean:
-    """What the clean log says should be read: apart, in standard errors, by how a value was moved."""
+    """What the clean log says should be read: apart, in standard errors, by how a value was moved.
+
+    A standard error is the root mean square of what the clean readings are off, whatever the tests take it for.
+    """
 
     folder: Path
 
@@ -67,9 +70,16 @@ class Clean:
         put(self, "depths", parsed["depths"])
         put(self, "visits", visits)
         put(self, "left", left)
-        put(self, "cell_sd", expected_cells(visits, law, left)[1])
+        expected, sd = expected_cells(visits, law, left)
+        put(self, "cell_sd", sd * _rms((visits.cells - expected) / sd))
+        full = np.isfinite(left.expected).all(axis=1)
+        gap = np.where(full[:, None], visits.depth - left.expected, np.nan)
+        off = np.einsum("vi,vij,vj->v", gap, left.precision, gap) / WHEELS
+        put(self, "visit_sd", float(np.sqrt(np.nanmean(off))) if full.any() else 1.0)
         put(self, "points", points)
-        put(self, "km_sd", expected_km(points)[1])
+        put(
+            self, "km_sd", expected_km(points)[1]
+        )  # as assumed: cars of the simulator drive steadier than life
         put(self, "vehicles", list(vehicles))
         table = parsed["pressures"]
         days = dates_to_days(table.date["date"])
@@ -105,7 +115,12 @@ class Clean:
             return float(abs(gone[0]) / self.cell_sd[visit].ravel()[place[0]])
         wheel = place // self.cell_sd.shape[2]
         gap = np.bincount(wheel, gone, WHEELS) / np.maximum(np.bincount(wheel, minlength=WHEELS), 1)
-        return float(np.sqrt(gap @ self.left.precision[visit] @ gap))
+        return float(np.sqrt(gap @ self.left.precision[visit] @ gap)) / self.visit_sd
+
+
+def _rms(gap: np.ndarray) -> float:
+    """What one standard error is in truth, tails and all, on the clean log."""
+    return float(np.sqrt(np.nanmean(gap**2)))
 
 
 def asked(folder: Path) -> pd.DataFrame:

@@ -66,8 +66,14 @@ def ask_depths(
     ]
     swapped = judge_pairs(visits, left, np.array([one.visit for one in asked], dtype=np.intp), vehicles)
     asked = [*(one for one in asked if one.visit not in {pair.visit for pair in swapped}), *swapped]
+    named = np.isin(visits.vehicle, list(odd))
+    named[[one.visit for one in asked if one.note.code is not Slip.UNFIT]] = True
+    digits = judge_readings(depths, visits, law, left, named)
+    # What one digit explains is no visit that fits nothing.
+    of_digit = visits.visit[np.isin(visits.records, [record for record, _ in digits])]
+    asked = [one for one in asked if one.note.code is not Slip.UNFIT or one.visit not in of_digit]
     _say(depths, "depth_mm", [*cars, *asked], visits.records, visits.visit, found)
-    whole = np.isin(visits.vehicle, list(odd))
+    whole = named.copy()
     whole[[one.visit for one in asked]] = True
     growing = judge_growing(visits, law, whole)
     cell = visits.visit * WHEELS + visits.place // len(GROOVES)
@@ -76,8 +82,7 @@ def ask_depths(
         for record, at in zip(visits.records, cell, strict=True)
         if int(at) in growing
     ]
-    single += judge_readings(depths, visits, law, left, whole)
-    _say_each(depths, "depth_mm", single, found)
+    _say_each(depths, "depth_mm", [*single, *digits], found)
 
 
 def ask_pressures(table: Parsed, vehicles: Parsed, ids: NDArray[np.object_], found: Findings) -> None:

@@ -17,13 +17,18 @@ from tirelife.units import convert
 
 __all__ = ["expected_cells", "judge_readings", "words_of"]
 
-_PRIOR: Final = float(np.log(1 / 1500))
-"""Log prior of a digit off in a reading; our assumption."""
-_TAIL, _WIDE = 1 / 500, 3.0
+_PRIOR: Final = float(np.log(1 / 200))
+"""Log prior of a digit off in a reading: of fields keyed once, 0.3 to 1 % are wrong (from memory)."""
+_TAIL, _WIDE, _AS_MANY = 1 / 10_000, 3.0, 20_000
+"""Share of readings whose error is so many times the usual, told as by so many readings; our assumption."""
+_TAILS: Final = (3.5, 6.5)
+"""Errors that tell of such tails: less is usual, more may be slips [standard errors]."""
 _READING, _PATTERN = 0.25, 0.5
 """Standard deviations of a reading, and of grooves of a tire about each other [mm]; our assumptions, the
 first scaled by what the log shows."""
 _ODD = 3.5
+_BESIDE: Final = 0.5
+"""A second wheel that is odd by this share of the oddest makes the whole visit odd, not a reading; ours."""
 _MEDIAN_OF_NORMAL = 0.6745
 
 
@@ -56,8 +61,17 @@ def judge_readings(
     sd = sd * np.sqrt((many * max(seen, 0.5) ** 2 + 50) / (many + 50))
     odd = held & (np.abs(visits.cells - expected) > _ODD * sd) & (visits.counts == 1) & ~but[:, None, None]
     far = np.where(odd, np.abs(visits.cells - expected) / sd, 0.0)
-    one_wheel = (odd.any(axis=2).sum(axis=1) == 1)[:, None, None]  # several are no slip of one digit
-    odd &= one_wheel & (far == far.max(axis=(1, 2), keepdims=True))  # a wrong one makes its neighbours odd
+    by_wheel = np.sort(far.max(axis=2), axis=1)[:, ::-1]
+    tails = ((by_wheel > _TAILS[0]) & (by_wheel < _TAILS[1])).sum()
+    tail = (float(tails) + _AS_MANY * _TAIL) / (many + _AS_MANY)
+    alone = by_wheel[:, 1] < _BESIDE * by_wheel[:, 0]  # several wheels are no slip of one digit
+    # A wrong one makes its neighbours odd, too.
+    odd &= alone[:, None, None] & (far == far.max(axis=(1, 2), keepdims=True))
+    # And its tire's other visits: the oddest reading of a tire is asked about, the others once it is mended.
+    tire = far.max(axis=2)
+    oddest = np.zeros(int(visits.life.max(initial=-1)) + 2)
+    np.maximum.at(oddest, visits.life.ravel(), tire.ravel())
+    odd &= (tire == oddest[visits.life])[:, :, None]
     flat = odd.reshape(len(visits), -1)
     hits = visits.records[flat[visits.visit, visits.place]]
     cells = (visits.visit * flat.shape[1] + visits.place)[flat[visits.visit, visits.place]]
@@ -69,7 +83,7 @@ def judge_readings(
             continue
         inside = convert(np.array([float(one) for one in words]), unit, "mm")
         plain = -0.5 * ((float(visits.cells.ravel()[cell]) - middle) / spread) ** 2
-        typed = np.logaddexp(plain + np.log1p(-_TAIL), plain / _WIDE**2 - np.log(_WIDE) + np.log(_TAIL))
+        typed = np.logaddexp(plain + np.log1p(-tail), plain / _WIDE**2 - np.log(_WIDE) + np.log(tail))
         each = -0.5 * ((inside - middle) / spread) ** 2 - np.log(len(words)) + _PRIOR - typed
         odds = float(np.logaddexp.reduce(each))
         if odds > ASKED:
