@@ -382,6 +382,7 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     """Depth gauges that read this vehicle: bias, repeatability, and what is wrong with them."""
     from tirelife.language import code_words
     from tirelife.logbook import gauge_study
+    from tirelife.sheet.tread_tables import gauge_asks
 
     depths = book.depths
     used = set(depths.loc[depths["vehicle_id"] == vehicle, "gauge_id"].astype(str)) - {""}
@@ -390,7 +391,7 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     unit = "32nds" if book.units == "us" else "mm"
     out = []
     for row in study.to_dict("records"):
-        said = _of_gauge(row, book.units)
+        said = gauge_asks(row, book.units)
         out.append(
             {
                 "gauge_id": row["gauge_id"],
@@ -402,20 +403,6 @@ def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
             }
         )
     return out
-
-
-def _of_gauge(row: dict[Any, Any], units: str) -> list[tuple[str, dict[str, object]]]:
-    """What to do about a depth gauge: codes with the arguments of their words."""
-    if not row["comparisons"]:
-        return [("gauge-not-compared", {})]
-    said: list[tuple[str, dict[str, object]]] = []
-    if row["off"]:
-        off = abs(row["worst"])
-        shown = f"{off:.2g} mm" if units == "metric" else f"{float(convert(off, 'mm', '32nds')):.2g}/32 in"
-        said.append((f"gauge-reads-{'high' if row['worst'] > 0 else 'low'}", {"off": shown}))
-    if row["overdue"]:
-        said.append(("gauge-overdue", {"day": f"{row['last_date']:%Y-%m-%d}"}))
-    return said
 
 
 def _show(mm: float, unit: str) -> str:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Mapping
+from typing import Any, Final
 
 import pandas as pd
 
+from tirelife.language import code_words
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import places
 from tirelife.sheet.tread_words import evidence_words
 from tirelife.units import LABELS, SHOWN, convert
 
-__all__ = ["cause_table", "correction_table", "gauge_table", "profile_table"]
+__all__ = ["cause_table", "correction_table", "gauge_asks", "gauge_table", "profile_table"]
 
+_INSIDE: Final = {"depth": "mm", "pressure": "kpa"}
 _PARTS: Final = {
     "level": "Mean",
     "tilt": "Outer less inner",
@@ -68,15 +71,35 @@ def correction_table(ratios: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=heads)
 
 
-def gauge_table(gauges: pd.DataFrame) -> pd.DataFrame:
+def gauge_table(gauges: pd.DataFrame, units: str) -> pd.DataFrame:
     """Gauges against their masters, from :func:`tirelife.logbook.gauge_study`."""
-    rows = [
-        (str(row["gauge_id"]), str(row["kind"]), str(row["comparisons"]), places(row["bias"], 2),
-         places(row["bias_se"], 2), places(row["repeatability"], 2), str(row["advice"]))
-        for row in gauges.to_dict("records")
-    ]  # fmt: skip
-    heads = ["Gauge", "Reads", "Comparisons", "Bias", "Its standard error", "Repeatability", "What to do"]
-    return pd.DataFrame(rows, columns=heads)
+    rows = []
+    for row in gauges.to_dict("records"):
+        kind = str(row["kind"])
+        unit = SHOWN[units][kind]
+        numbers = (
+            places(float(convert(row[name], _INSIDE[kind], unit)), 2) if row[name] == row[name] else ""
+            for name in ("bias", "bias_se", "repeatability")
+        )
+        asked = " ".join(code_words(code, values) for code, values in gauge_asks(row, units))
+        rows.append((str(row["gauge_id"]), kind, str(row["comparisons"]), *numbers, LABELS[unit], asked))
+    heads = ["Gauge", "Reads", "Comparisons", "Bias", "Its standard error", "Repeatability", "Unit"]
+    return pd.DataFrame(rows, columns=[*heads, "What to do"])
+
+
+def gauge_asks(row: Mapping[Any, Any], units: str) -> list[tuple[str, dict[str, object]]]:
+    """What to do about a gauge, from its row of a study: codes with the arguments of their words."""
+    if not row["comparisons"]:
+        return [("gauge-not-compared", {})]
+    asked: list[tuple[str, dict[str, object]]] = []
+    if row["off"]:
+        unit = SHOWN[units][str(row["kind"])]
+        off = float(convert(abs(row["worst"]), _INSIDE[str(row["kind"])], unit))
+        shown = f"{off:.2g}/32 in" if unit == "32nds" else f"{off:.2g} {LABELS[unit]}"
+        asked.append((f"gauge-reads-{'high' if row['worst'] > 0 else 'low'}", {"off": shown}))
+    if row["overdue"]:
+        asked.append(("gauge-overdue", {"day": f"{row['last_date']:%Y-%m-%d}"}))
+    return asked
 
 
 def _wheel(position: str) -> str:
