@@ -13,16 +13,19 @@ from __future__ import annotations
 import sys
 import tempfile
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 import pandas as pd
+from scipy.special import ndtri
 
 from tests.fleets import BENT, WELL, Fleet, simulate
 from tests.reference import reference
 from tirelife.logbook import read_logbook
 from tirelife.outlook import present_state, set_outlook
+from tirelife.outlook.ahead import by_vehicle
 from tirelife.outlook.forecast import project
 from tirelife.rates import fit_logbook
 
@@ -137,13 +140,38 @@ def table(kinds: dict[str, Fleet], seeds: range | tuple[int, ...] = SEEDS) -> pd
     return pd.DataFrame(rows)
 
 
-def run() -> list[dict[str, object]]:
-    """All kinds with 40 vehicles, and the plain one with 24 and with 8."""
-    small = {f"fleets of {n}": replace(WELL, vehicles=n) for n in (24, 8)}
-    wanted = {**dict.fromkeys(KINDS, "76 to 84 %"), **dict.fromkeys(BENDS, "72 to 88 %")}
-    wanted |= dict.fromkeys(small, "74 to 88 %") | dict.fromkeys(UNLIKE, "76 to 84 %")
-    rows = []
-    for row in table({**KINDS, **small, **BENDS, **UNLIKE}).to_dict("records"):
+def alike(fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS) -> tuple[float, float, float]:
+    """Correlation of the distances left of a vehicle's tires: in the draws, and as it turned out, with its error.
+
+    As it turned out: of the normal scores that the true distances have among the draws, over pairs.
+    """
+    assumed, pairs = [], []
+    for seed in seeds:
+        with tempfile.TemporaryDirectory() as name:
+            truth = simulate(Path(name), fleet, seed)
+            book = read_logbook(Path(name))
+            state = present_state(book, fit_logbook(book))
+        km = np.vstack(by_vehicle(state, lambda course, _: course.distance(course.stays(), course.turns())))
+        true = truth.set_index("tire_id")["true_km_left"].reindex(state["tire_id"]).to_numpy()
+        good = (true > 0) & (np.median(km, axis=1) > 0)
+        size = km.shape[1]
+        score = ndtri(((km < true[:, None]).sum(axis=1) + 0.5) / (size + 1))
+        rank = ndtri((np.argsort(np.argsort(km, axis=1, kind="stable"), axis=1) + 0.5) / size)
+        for _, rows in pd.Series(np.flatnonzero(good)).groupby(state["vehicle_id"].to_numpy()[good]):
+            for i, j in combinations(rows, 2):
+                assumed.append((rank[i] @ rank[j]) / (rank[i] @ rank[i]))
+                both = (score[i] ** 2 + score[j] ** 2) / 2
+                pairs.append((f"{seed} {state['vehicle_id'].iloc[i]}", score[i] * score[j], both))
+    table = pd.DataFrame(pairs, columns=["vehicle", "product", "square"])
+    found = table["product"].sum() / table["square"].sum()
+    left = (table["product"] - found * table["square"]).groupby(table["vehicle"]).sum()
+    return float(np.mean(assumed)), float(found), float(np.sqrt((left**2).sum()) / table["square"].sum())
+
+
+def covered(kinds: dict[str, Fleet], wanted: dict[str, str]) -> list[dict[str, object]]:
+    """Rows of what the ranges of these kinds of fleet hold."""
+    rows: list[dict[str, object]] = []
+    for row in table(kinds).to_dict("records"):
         for what, words in (("km", "distances"), ("date", "dates"), ("first", "first of the set")):
             rows.append(
                 {
@@ -155,7 +183,13 @@ def run() -> list[dict[str, object]]:
                     f"{row['first_loss_km' if what == 'first' else 'loss_km']} km",
                 }
             )
-    for name in WELL_SPECIFIED:
+    return rows
+
+
+def in_proportion(names: tuple[str, ...]) -> list[dict[str, object]]:
+    """Rows of the loss over a reference posterior's."""
+    rows: list[dict[str, object]] = []
+    for name in names:
         ratio = beside_reference(KINDS[name])
         for what, words in (("km", "distances"), ("first", "first of the set")):
             rows.append(
@@ -168,6 +202,43 @@ def run() -> list[dict[str, object]]:
                 }
             )
     return rows
+
+
+def together(names: tuple[str, ...]) -> list[dict[str, object]]:
+    """Rows of how alike a vehicle's tires are."""
+    rows: list[dict[str, object]] = []
+    for name in names:
+        assumed, found, error = alike(KINDS[name])
+        rows.append(
+            {
+                "name": f"correlation of distances within a set, as found, {name}",
+                "figure": round(found, 3),
+                "unit": "",
+                "against": f"assumed in the draws: {assumed:.3f}",
+                "note": f"standard error {error:.3f}; {len(SEEDS)} fleets of 40 vehicles",
+            }
+        )
+    return rows
+
+
+def run() -> list[dict[str, object]]:
+    """All kinds with 40 vehicles, and the plain one with 24 and with 8."""
+    few = {f"fleets of {n}": replace(WELL, vehicles=n) for n in (24, 8)}
+    wanted = {**dict.fromkeys(KINDS, "76 to 84 %"), **dict.fromkeys(BENDS, "72 to 88 %")}
+    wanted |= dict.fromkeys(few, "74 to 88 %") | dict.fromkeys(UNLIKE, "76 to 84 %")
+    rows = covered({**KINDS, **few, **BENDS, **UNLIKE}, wanted)
+    return rows + in_proportion(WELL_SPECIFIED) + together(WELL_SPECIFIED)
+
+
+def small() -> list[dict[str, object]]:
+    """Fleets read once, where little is told: of 40 and of 24 vehicles; loss and likeness of one kind."""
+    kinds, wanted = {}, {}
+    for name, fleet in (("one mileage", KINDS["one mileage"]), ("bent: one visit", BENDS["bent: one visit"])):
+        for vehicles in (40, 24):
+            kind = f"{name}, {vehicles} vehicles"
+            kinds[kind] = replace(fleet, vehicles=vehicles)
+            wanted[kind] = "72 to 88 %" if name in BENDS else "76 to 84 %" if vehicles == 40 else "74 to 88 %"
+    return covered(kinds, wanted) + in_proportion(("none rotate",)) + together(("none rotate",))
 
 
 if __name__ == "__main__":
