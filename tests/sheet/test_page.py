@@ -173,6 +173,18 @@ def test_charts_drawn_in_a_process_of_their_own_are_the_same():
     assert finish_drawing(start_drawing(), one) == json.loads(json.dumps(specifications(one)))
 
 
+def test_every_chart_of_a_page_is_held_to_the_grammar_s_schema():
+    import altair as alt
+
+    drawn = specifications(answer())
+    assert len(drawn) == 10
+    for spec in drawn.values():
+        alt.Chart.from_dict(spec)  # raises where the schema does not allow it
+    spoilt = {**drawn["windows"], "config": {"axis": {"labelFontSize": "large"}}}
+    with pytest.raises(Exception, match="labelFontSize|large"):
+        alt.Chart.from_dict(spoilt)
+
+
 def test_charts_that_cannot_be_drawn_are_an_error():
     from tirelife.errors import FitError
 

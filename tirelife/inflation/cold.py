@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import InputError
-from tirelife.logbook import Logbook, doubted, gauge_study
+from tirelife.logbook import Logbook, doubted, gauge_study, kept
 from tirelife.units import convert
 
 __all__ = [
@@ -124,6 +124,7 @@ def placard_at(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Serie
     return np.asarray(np.where(position.isin(("SP",)), np.fmax(front, rear), by_axle))
 
 
+@kept
 def cold_pressures(book: Logbook) -> pd.DataFrame:
     """Every pressure reading, corrected for its gauge and brought to a cold footing.
 

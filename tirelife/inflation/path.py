@@ -28,6 +28,7 @@ class PressureSource(StrEnum):
     """As left by the last reading."""
 
 
+@kept
 def tire_readings(book: Logbook) -> pd.DataFrame:
     """Pressure as found and as left, by tire and day.
 

@@ -54,6 +54,7 @@ class PressureNote(StrEnum):
     """No effect of over-inflation on life is published: counted as none."""
 
 
+@kept
 def leaks(book: Logbook) -> pd.DataFrame:
     """Pressure lost by each tire between one reading and the next.
 

@@ -154,6 +154,7 @@ def gauge_errors(
     return out
 
 
+@kept
 def depth_biases(book: Logbook) -> pd.DataFrame:
     """Bias of the depth gauges that were compared with a master; repeats are learned from the sums."""
     if not (book.gauges["kind"] == "depth").any():
