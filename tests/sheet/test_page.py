@@ -181,7 +181,7 @@ def test_every_chart_of_a_page_is_held_to_the_grammar_s_schema():
     for spec in drawn.values():
         alt.Chart.from_dict(spec)  # raises where the schema does not allow it
     spoilt = {**drawn["windows"], "config": {"axis": {"labelFontSize": "large"}}}
-    with pytest.raises(Exception, match="labelFontSize|large"):
+    with pytest.raises(Exception, match=r"labelFontSize|large"):
         alt.Chart.from_dict(spoilt)
 
 
