@@ -277,6 +277,14 @@ def test_depths_of_no_logbook_are_judged_alike():
     assert judge(read)["verdict"].tolist() == [Verdict.AT_OR_UNDER, Verdict.OVER]
 
 
+@pytest.mark.parametrize(("chance", "verdict"), [(0.051, Verdict.NEAR), (0.049, Verdict.OVER)])
+def test_a_chance_of_one_in_twenty_that_it_is_at_the_limit_is_near_it(chance, verdict):
+    read = measured_by_hand({"LF": [LIMIT + 2 * N32]}, pd.Timestamp("2025-07-01"))
+    found = judge(read.assign(error_mm=2 * N32 / norm.isf(chance)))
+    assert found["verdict"].item() == verdict
+    assert found["chance_at_limit"].item() == pytest.approx(chance)
+
+
 def test_notes_come_most_urgent_first(tmp_path):
     depths = pd.concat(
         [read_depths({"center": d}, p) for p, d in zip(POSITIONS, (2.5, 6.0, 1.2, 2.4), strict=True)]
@@ -285,6 +293,8 @@ def test_notes_come_most_urgent_first(tmp_path):
     assert [note.value("position") for note in notes] == ["LR", "LF", "RR"]
     assert [note.severity for note in notes] == [Severity.URGENT, Severity.WARNING, Severity.WARNING]
     assert notes[0].value("limit_mm") == pytest.approx(LIMIT)
+    assert [note.value("depth_mm") for note in notes] == [1.2, 2.5, 2.4]
+    assert [note.value("raw_mm") for note in notes] == [1.2, 2.5, 2.4]
 
 
 def test_columns_for_other_frames_and_the_worst_of_each_vehicle(tmp_path):
