@@ -1,0 +1,84 @@
+"""No text lies over another, measured by boxes, at the widths of phones, tablets and screens and on paper."""
+
+import pytest
+
+from tirelife.groups import Costs
+from tirelife.sheet.answer import answer_for
+from tirelife.sheet.fleet import fleet_answer
+from tirelife.sheet.fleet_page import compose_fleet
+from tirelife.sheet.page import compose_page
+
+WIDTHS = (360, 390, 820, 1280)
+PAPERS = {"letter": 740, "a4": 718}
+"""Width between the margins of a page (12 mm and more). [CSS px]"""
+OVER = """() => {
+  const boxes = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+    const at = node.parentElement;
+    if (!node.textContent.trim() || !at.checkVisibility({visibilityProperty: true, opacityProperty: true}) || at.closest("script,style,option,title,desc")) continue;
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    for (const r of range.getClientRects())
+      if (r.width > 1 && r.height > 1) boxes.push([r.left, r.top, r.right, r.bottom, node.textContent.trim().slice(0, 40), at]);
+  }
+  const over = [];
+  boxes.sort((a, b) => a[1] - b[1]);
+  for (let i = 0; i < boxes.length; i++)
+    for (let k = i + 1; k < boxes.length && boxes[k][1] < boxes[i][3]; k++) {
+      const [a, b] = [boxes[i], boxes[k]];
+      const wide = Math.min(a[2], b[2]) - Math.max(a[0], b[0]), high = Math.min(a[3], b[3]) - Math.max(a[1], b[1]);
+      // A line's box is taller than its letters: a fifth of the smaller may touch.
+      if (a[5] !== b[5] && wide > 1.5 && high > 0.25 * Math.min(a[3] - a[1], b[3] - b[1])) over.push(a[4] + " | " + b[4]);
+    }
+  return [boxes.length, over];
+}"""
+
+
+@pytest.fixture(scope="module")
+def pages(demo):
+    book, fit = demo
+    return {
+        "usual": compose_page(answer_for(book, "V03", fit)),
+        "urgent, in Spanish": compose_page(answer_for(book, "V09", fit, language="es")),
+        "fleet": compose_fleet(fleet_answer(book, fit, costs=Costs(20, 25))),
+    }
+
+
+@pytest.fixture
+def shown(browser, pages, tmp_path):
+    """Open one of the pages from a file, with what draws it done."""
+    context = browser.new_context(offline=True, viewport={"width": 820, "height": 1000})
+
+    def show(name):
+        file = tmp_path / "page.html"
+        file.write_text(pages[name], encoding="utf-8")
+        tab = context.new_page()
+        tab.goto(file.as_uri())
+        if name != "fleet":
+            tab.evaluate("tirelife.drawn.then(() => tirelife.settled()).then(() => 1)")
+        return tab
+
+    yield show
+    context.close()
+
+
+@pytest.mark.parametrize("name", ["usual", "urgent, in Spanish", "fleet"])
+def test_no_text_lies_over_another(shown, name):
+    tab = shown(name)
+    found = {}
+    for size, width in {**{str(w): w for w in WIDTHS}, **PAPERS}.items():
+        tab.emulate_media(media="print" if size in PAPERS else "screen")
+        tab.set_viewport_size({"width": width, "height": 1000})
+        tab.wait_for_timeout(60)
+        count, over = tab.evaluate(OVER)
+        assert count > 60
+        if over:
+            found[size] = over[:6]
+    assert found == {}
+
+
+def test_a_label_pushed_over_its_neighbour_would_be_found(shown):
+    tab = shown("fleet")
+    tab.evaluate("document.querySelectorAll('h2')[1].style.marginTop = '-60px'")
+    assert tab.evaluate(OVER)[1]
