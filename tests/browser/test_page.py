@@ -65,7 +65,9 @@ def expected(sliders, answers):
 
 
 def test_the_page_draws_every_chart_asks_for_nothing_and_complains_of_nothing(opened, demo_answer):
-    tab = opened(compose_page(demo_answer))
+    html = compose_page(demo_answer)
+    assert len(html.encode()) < 1_000_000
+    tab = opened(html)
     for name in ("windows", "profiles", "paths", "causes", "changes"):
         chart = tab.locator(f"#{name} svg.marks")
         assert chart.count() == tab.locator(f"#{name}-narrow svg.marks").count() == 1, name

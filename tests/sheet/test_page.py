@@ -2,6 +2,7 @@ import base64
 import hashlib
 import json
 import re
+import zlib
 from dataclasses import replace
 
 import pandas as pd
@@ -162,10 +163,21 @@ def test_a_bundle_that_cannot_be_fetched_is_an_error_not_a_blank_page():
         finish_bundle(Broken())
 
 
-def test_the_bundle_cannot_end_its_own_element():
-    library = finish_bundle(Ready())
-    assert "</script" not in library.lower()
+def test_the_bundle_is_packed_into_an_element_that_it_cannot_end_and_runs_only_with_its_digest(make):
+    html, library = make(), finish_bundle(Ready())
     assert "vegaEmbed" in library
+    held = re.search(r'<script type="text/plain" id="library">(.*?)</script>', html, re.S).group(1)
+    assert re.fullmatch("[A-Za-z0-9+/]+=*", held)
+    assert zlib.decompress(base64.b64decode(held), -15).decode() == library
+    digest = base64.b64encode(hashlib.sha256(library.encode()).digest()).decode()
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', html).group(1)
+    assert f"sha256-{digest}" in policy
+    assert policy.count("sha256-") == 2
+
+
+@pytest.mark.parametrize("one", [answer(), answer(units="metric", order="dmy"), answer(language="es")])
+def test_a_page_is_under_a_megabyte(make, one):
+    assert len(make(one).encode()) < 1_000_000
 
 
 def test_charts_drawn_in_a_process_of_their_own_are_the_same():

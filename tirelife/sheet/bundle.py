@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import re
 import subprocess
 import sys
 from importlib.metadata import PackageNotFoundError, version
@@ -45,7 +44,7 @@ def start_bundle() -> subprocess.Popen[str] | None:
 
 
 def finish_bundle(started: subprocess.Popen[str] | None = None) -> str:
-    """Wait for the script, and make it safe inside a page's ``<script>``.
+    """Wait for the script.
 
     Raises
     ------
@@ -61,8 +60,7 @@ def finish_bundle(started: subprocess.Popen[str] | None = None) -> str:
                 f"the drawing code could not be fetched: {last[0]}. Install vl-convert-python again."
             )
         _keep(script)
-    # Only what would end the element: "</" also stands at the end of regular expressions (/</g).
-    return re.sub(r"<(/script|!--)", r"\\x3c\1", script, flags=re.IGNORECASE)
+    return script
 
 
 def _known(script: bytes) -> bool:

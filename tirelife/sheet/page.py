@@ -25,7 +25,7 @@ from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
 from tirelife.sheet.quantities import label
-from tirelife.sheet.scripts import PAGE, script
+from tirelife.sheet.scripts import PAGE, pack, script
 from tirelife.sheet.shop import NO_SHOP, Shop
 from tirelife.units import SHOWN
 
@@ -115,6 +115,7 @@ def compose_page(
     code = script(*PAGE)
     library = finish_bundle(bundle)
     hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, code))
+    # The library is packed, and set as an element by the page's script: the browser holds it to its digest there.
     # Expressions of the charts are interpreted, not compiled; nothing may be fetched from anywhere.
     policy = f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src data:"
     say = texts(answer.language)
@@ -135,7 +136,7 @@ def compose_page(
         sections=_sections(answer, set(specs), shop),
         specs=plain_json(specs),
         state=plain_json(answer.sliders),
-        bundle=library,
+        bundle=pack(library),
         script=code,
     )
 

@@ -1,5 +1,7 @@
 // The page itself: its charts, its controls, and the record redone at every move of one.
 const read = (id) => JSON.parse(document.getElementById(id).textContent);
+document.head.append(Object.assign(document.createElement("script"),
+  { textContent: Packed.text(document.getElementById("library").textContent) }));
 const specs = read("specs"), state = read("state"), views = {};
 const live = Object.keys(state).length > 0;
 const POINTS = 13, NARROW = "-narrow";
