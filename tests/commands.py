@@ -199,14 +199,14 @@ def _advice(told: dict[str, Any]) -> list[str]:
         if unlike or len(rows) != len(other):
             out.append(f"{who} decides otherwise than forecast: {unlike[:1]}")
     words = [r["words"] for r in rows]
-    if [*page.urgent, *page.next_steps] != words:
-        out.append(f"the page says {[*page.urgent, *page.next_steps]}, forecast {words}")
+    if [*page.said.urgent, *page.said.steps] != words:
+        out.append(f"the page says {[*page.said.urgent, *page.said.steps]}, forecast {words}")
     if told["fleet"]["place"] != " ".join(page.decision.first):
         out.append(f"first due {page.decision.first} on the page, {told['fleet']['place']} on the fleet's")
     if page.decision.first and page.overall["first"] not in page.decision.first:
         out.append(f"first due {page.overall['first']} in numbers, {page.decision.first} in words")
     level = max(("note", "doubt", "warning", "urgent").index(r["severity"]) for r in rows)
-    if level != told["fleet"]["severity"] or (level == 3) != bool(page.urgent):
+    if level != told["fleet"]["severity"] or (level == 3) != bool(page.said.urgent):
         out.append("not as urgent everywhere")
     down = {p for r in rows if r["do"] == Kind.INSPECT for n in r["why"] if n["code"] == "at-limit"
             for p in [n["position"]]}  # fmt: skip

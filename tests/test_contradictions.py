@@ -105,7 +105,7 @@ def test_the_walk_in_s_command_and_page_say_the_same(depths):
     words = [f"{d:g}" for d in (lf, rf, rear, rear)]
     told = asked("walkin", "--depths", *words, "--as-of", "2026-11-01", "--drive", "front")
     page = walkin_answer([float(w) * N32 for w in words], as_of="2026-11-01", drive="front")
-    assert [*page.urgent, *page.next_steps] == [row["words"] for row in told["decision"]]
+    assert [*page.said.urgent, *page.said.steps] == [row["words"] for row in told["decision"]]
     rows = page.tires.set_index("position")
     for row in told["forecast"]:
         mine = rows.loc[row["position"]]

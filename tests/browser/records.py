@@ -7,27 +7,28 @@ from typing import Any
 
 import pandas as pd
 
-from tirelife.codes import Severity
+from tirelife.codes import Note, Severity
 from tirelife.sheet.interactive import defaults
 from tirelife.sheet.redo import redo
 from tirelife.sheet.scripts import script
 
-BARE = f"""<!doctype html><title>bare</title><script>{script("draws", "decide", "words", "record")[:-6]}
+BARE = f"""<!doctype html><title>bare</title><script>{script("draws", "decide", "changing", "words", "record")[:-6]}
 window.tirelife = {{ Draws, Decide, Words, Record }};
 }})();</script>"""
 """A page with the pieces and nothing to draw."""
 SCRIPT = """([state, settings]) => { const record = tirelife.Record.of(state);
   const number = (v) => (Number.isFinite(v) ? v : null);
+  const told = (n) => [n.code, n.severity, Object.fromEntries(Object.entries(n.values).map(([k, v]) =>
+    [k, typeof v === "number" ? number(v) : v]))];
   return settings.map((answers) => { const r = record.redo(answers), d = r.decision;
-    return { lead: r.lead, urgent: r.urgent, steps: r.steps, notes: r.notes, first: d.first,
+    return { lead: r.lead, urgent: r.urgent, steps: r.steps, notes: r.notes, change: [r.urgentChange, r.stepsChange], first: d.first,
       severity: d.severity, may_rotate: d.may_rotate, km: r.result.overall.km,
       actions: d.actions.map((a) => ({ kind: a.kind, severity: a.severity, positions: a.positions, soon: a.soon,
-        scope: a.scope, by: a.by === null ? null : tirelife.Draws.iso(a.by),
+        change: a.change.map(told), scope: a.scope, by: a.by === null ? null : tirelife.Draws.iso(a.by),
         window: a.window === null ? null : a.window.map(tirelife.Draws.iso),
-        reasons: a.reasons.map((n) => [n.code, n.severity, Object.fromEntries(Object.entries(n.values).map(([k, v]) =>
-          [k, typeof v === "number" ? number(v) : v]))]) })),
+        reasons: a.reasons.map(told) })),
       changes: r.changes.map((c) => [c.change, c.said, c.after_km]) }; }); }"""
-WORDS = ("lead", "urgent", "steps", "notes", "first", "severity", "may_rotate")
+WORDS = ("lead", "urgent", "steps", "change", "notes", "first", "severity", "may_rotate")
 
 
 def ends(state: dict[str, Any]) -> list[dict[str, Any]]:
@@ -62,7 +63,8 @@ def by_package(state: dict[str, Any], answers: dict[str, Any]) -> dict[str, Any]
     one = redo(state, answers)
     day = lambda d: None if d is None or pd.isna(d) else f"{d:%Y-%m-%d}"  # noqa: E731
     return {
-        "lead": one.lead, "urgent": list(one.urgent), "steps": list(one.steps), "notes": list(one.notes),
+        "lead": one.lead, "urgent": list(one.said.urgent), "steps": list(one.said.steps), "notes": list(one.notes),
+        "change": [list(one.said.urgent_change), list(one.said.steps_change)],
         "first": list(one.decision.first), "severity": int(one.decision.severity),
         "may_rotate": one.decision.may_rotate, "km": [_plain(v) for v in one.result["overall"]["km"]],
         "actions": [
@@ -70,9 +72,8 @@ def by_package(state: dict[str, Any], answers: dict[str, Any]) -> dict[str, Any]
                 "kind": a.kind.value, "severity": int(a.severity), "positions": list(a.positions),
                 "soon": a.soon.value, "scope": a.scope.value if a.scope else None, "by": day(a.by),
                 "window": [day(d) for d in a.window] if a.window else None,
-                "reasons": [
-                    [n.code.value, int(n.severity), {k: _plain(v) for k, v in n.values}] for n in a.reasons
-                ],
+                "reasons": [_told(n) for n in a.reasons],
+                "change": [_told(n) for n in a.change],
             }
             for a in one.decision.actions
         ],
@@ -87,6 +88,10 @@ def unlike(said: dict[str, Any], told: dict[str, Any]) -> list[str]:
         if not _close(said[name], told[name]):
             out.append(f"{name}: {said[name]!r} and {told[name]!r}")
     return out
+
+
+def _told(note: Note) -> list[Any]:
+    return [note.code.value, int(note.severity), {k: _plain(v) for k, v in note.values}]
 
 
 def _plain(value: Any) -> Any:

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from tests.browser.records import ends
-from tests.sheet.answers import Ready, answer, state
+from tests.sheet.answers import Ready, answer, said, state
 from tirelife.sheet import words
 from tirelife.sheet.changes import worthwhile
 from tirelife.sheet.interactive import defaults, recompute
@@ -37,11 +37,11 @@ def read_back(tab):
     """What stands on the page, but for its charts' axes: sentences, cells, limit lines, rows of changes."""
     return tab.evaluate(
         """() => { const text = (id) => document.getElementById(id).textContent;
-        const items = (id) => [...document.querySelectorAll("#" + id + " li")].map((e) => e.textContent);
+        const items = (id, part) => [...document.querySelectorAll("#" + id + " li " + (part || ".do"))].map((e) => e.textContent);
         const all = (id) => [...document.querySelectorAll("#" + id + " svg.marks text")].map((e) => e.textContent);
         const wheels = ["LF", "RF", "LR", "RR"], shown = !document.getElementById("changes").parentElement.hidden;
         return { lead: text("lead"), box: document.getElementById("now").hidden ? [] : items("urgent"),
-          steps: items("steps"), notes: text("notes"), little: text("little"),
+          steps: items("steps"), change: items("urgent", ".change").concat(items("steps", ".change")), notes: text("notes"), little: text("little"),
           left: wheels.map((p) => text("left-" + p)), now: wheels.map((p) => text("now-" + p)),
           helps: shown ? all("changes").filter((t) => t.includes(": ")) : [], spoken: shown ?
           document.querySelector("#changes svg.marks").getAttribute("aria-label").split("in 10. ")[1] : "." }; }"""
@@ -53,14 +53,15 @@ def expected(sliders, answers):
     one, units = redo(sliders, answers), sliders["units"]
     helps = one.changes[worthwhile(one.changes)]
     rest = [name[:1].lower() + name[1:] for name in one.changes["change"] if name not in set(helps["change"])]
-    said = [f"{change}: {gain}" for change, gain in zip(helps["change"], helps["said"], strict=True)]
+    gains = [f"{change}: {gain}" for change, gain in zip(helps["change"], helps["said"], strict=True)]
     ranges = [t["km"][[0, 4]] for t in one.result["tires"].values()]
     return {
-        "lead": one.lead, "box": list(one.urgent), "steps": list(one.steps), "notes": " ".join(one.notes),
+        "lead": one.lead, "box": list(one.said.urgent), "steps": list(one.said.steps),
+        "change": [*one.said.urgent_change, *one.said.steps_change], "notes": " ".join(one.notes),
         "little": f"Little or nothing would come from: {words.joined(rest)}." if rest else "",
         "left": [words.distance_range(*km, units).removesuffix(" miles") for km in ranges],
         "now": [words.depth(t.depth_mm, units).removesuffix("/32 inch") for t in one.facts.tires.values()],
-        "helps": said, "spoken": "; ".join(said) + ".",
+        "helps": gains, "spoken": "; ".join(gains) + ".",
     }  # fmt: skip
 
 
@@ -163,7 +164,7 @@ def test_it_prints_on_one_side_without_the_sliders(opened, demo_answer, paper, t
     long = compose_page(demo_answer, paper=paper)
     for name, html in (
         ("demo", long),
-        ("alert", compose_page(answer(urgent=tuple(f"Tire {i}: due." for i in range(4))), paper=paper)),
+        ("alert", compose_page(answer(said=said(f"Tire {i}: due." for i in range(4))), paper=paper)),
     ):
         tab = opened(html)
         file = tmp_path / f"{name}.pdf"

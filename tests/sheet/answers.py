@@ -8,7 +8,8 @@ from tirelife.advice.rules import rules
 from tirelife.sheet.answer import Answer
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.interactive import CONSTANTS
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import sentences, texts
+from tirelife.sheet.language.decisions import Said
 from tirelife.sheet.redo import redo
 
 AS_OF = frames.AS_OF
@@ -142,11 +143,25 @@ def record(places):
     gentler = {p: [1.0, 0.8, 1.0] for p in places}
     return {
         "vehicle_id": "V03", "drive": "front", "tires": tires, "checks": [], "low_kpa": 13.8,
-        "rotation": {"since_km": 4000.0, "every_km": 9656.0, "refused": None}, "rules": rules(), "texts": dict(texts()),
+        "rotation": {"since_km": 4000.0, "every_km": 9656.0, "refused": None}, "rules": rules(), "texts": dict(texts()), "would": sentences("WouldChange"),
         "changes": [{"name": "Gentler stops", "kind": "wear", "parts": gentler}],
         "turns": [["Rotate every 6,000 miles", "6000"]], "least_km": 80.0, "low_wear": 1.005, "shown_rows": 6,
         "language": "en", "pressure_known": True, "far_note": "a date over 60 years ahead is not given",
     }  # fmt: skip
+
+
+STEPS = (
+    "Measure again in about 3 months, at about 36,000 miles.",
+    "Set pressures to the placard when cold.",
+    "Rotate at the next service.",
+)
+
+
+def said(urgent=(), steps=STEPS):
+    """A decision in sentences, and what would change only the first step."""
+    change = ("What would change it: a second reading.", *("",) * len(steps))[: len(steps)]
+    urgent = tuple(urgent)
+    return Said(urgent, tuple(steps), ("",) * len(urgent), change)
 
 
 def answer(vehicle="V03", line="Fellside All-Season", **changes):
@@ -166,7 +181,7 @@ def answer(vehicle="V03", line="Fellside All-Season", **changes):
         "vehicle": vehicle, "units": "us", "order": "mdy", "as_of": AS_OF, "odometer_km": 52000.0, "measured": AS_OF, "removal_mm": 1.5875,
         "depths": frames.depths(), "tires": tires, "overall": {"first": "LF", **{k: first[k] for k in tires.columns if "_p" in k}},
         "readings": frames.readings(), "band": frames.band(), "causes": frames.causes(), "changes": frames.changes(),
-        "next_steps": ("Measure again in about 3 months, at about 36,000 miles. That would narrow the window by about a third.", "Set pressures to the placard when cold.", "Rotate at the next service."),
+        "said": said(),
         "how": ("We fitted wear rates to 6 visits of this car and 23 others.", "In 8 of 10 cases like this the date falls inside the light bar.", "Past forecasts on this log held 81 times in 100."),
         "assumed": state()["assumed"], "sliders": state(),
         "decision": redo(state(), {}).decision,

@@ -101,7 +101,7 @@ def test_what_a_change_buys_is_the_wear_model_s_ratio_on_the_distance(book, answ
 def test_what_to_do_is_the_decision_in_words_and_nothing_else(book, fit, answer):
     found = fleet_decisions(book, fit, ["V03"]).decisions["V03"]
     assert answer.decision == found
-    assert (*answer.urgent, *answer.next_steps) == decision_words(found, "us")
+    assert (*answer.said.urgent, *answer.said.steps) == decision_words(found, "us")
 
 
 def test_what_was_measured_is_the_last_visit(book, answer):
@@ -119,7 +119,7 @@ def test_the_path_ahead_meets_the_removal_depth_where_the_forecast_says(answer):
 
 
 def test_every_word_of_it_reads_at_grade_eight_or_lower(answer):
-    spoken = [*answer.next_steps, *answer.how, answer.assumed, *answer.urgent]
+    spoken = [*answer.said.steps, *answer.how, answer.assumed, *answer.said.urgent]
     assert grade("\n".join(spoken)) <= 8
 
 
@@ -127,7 +127,7 @@ def test_every_fifth_vehicle_of_the_demo_has_an_answer(book, fit):
     for vehicle in book.vehicles["vehicle_id"].iloc[::5]:
         one = answer_for(book, vehicle, fit)
         assert len(one.tires) == 4
-        assert one.next_steps
+        assert one.said.steps
 
 
 def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answer):

@@ -19,7 +19,7 @@ def test_toe_put_right_is_among_what_each_change_would_buy(tmp_path):
     gain = correct_causes(book, fit).query("position == 'set'").iloc[0]
     # The page's set leans its tires together otherwise than what-if does, so not to the last kilometer.
     assert row["after_km"] - row["before_km"] == pytest.approx(gain["km_gained_p50"], rel=0.15)
-    assert any("alignment" in step for step in answer.next_steps)
+    assert any("alignment" in step for step in answer.said.steps)
 
 
 def test_an_even_tread_is_offered_no_correction(tmp_path):
@@ -36,6 +36,6 @@ def test_edges_two_thirty_seconds_apart_call_for_angles(tmp_path, monkeypatch):
     weigh = tread.weigh_causes
     monkeypatch.setattr(tread, "weigh_causes", lambda *a, **k: weigh(*a, **k).assign(probability=0.01))
     apart = two_visits(tmp_path / "apart", (4.0, 4.5, 5.0, 5.5, 6.0))
-    assert any("alignment" in s for s in answer_for(apart, "V1", fit_logbook(apart)).next_steps)
+    assert any("alignment" in s for s in answer_for(apart, "V1", fit_logbook(apart)).said.steps)
     even = two_visits(tmp_path / "even", EVEN)
-    assert not any("alignment" in s for s in answer_for(even, "V1", fit_logbook(even)).next_steps)
+    assert not any("alignment" in s for s in answer_for(even, "V1", fit_logbook(even)).said.steps)

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from tests.charts import frames
-from tests.sheet.answers import Ready, answer
+from tests.sheet.answers import Ready, answer, said
 from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
@@ -121,7 +121,7 @@ def test_paper_follows_the_units_or_what_is_asked(make):
 
 
 def test_a_tire_at_its_depth_stands_at_the_top(make):
-    html = make(answer(urgent=("Right rear: at or under the depth set for changing.",)))
+    html = make(answer(said=said(["Right rear: at or under the depth set for changing."])))
     assert html.index('role="alert"') < html.index('id="lead"')
     assert "qualified person" in html
     assert re.search(r'id="lead">First see the note above. Plan for new tires', html)

@@ -26,9 +26,9 @@ def test_at_a_removal_depth_that_was_read_the_whole_record_says_so():
         own["at"]["4"]["verdict"] = "over"
     s["record"]["tires"]["LF"]["at"]["4"]["verdict"] = "at-or-under"
     s["tires"]["LF"]["km"]["4"] = [0.0] * 5
-    assert redo(s, {}).urgent == ()
+    assert redo(s, {}).said.urgent == ()
     then = redo(s, {"removal": "4"})
-    assert "read left front 6/32 inch, at or under the 4/32 inch" in then.urgent[0]
+    assert "read left front 6/32 inch, at or under the 4/32 inch" in then.said.urgent[0]
     assert then.lead.startswith("First see the note above. Due now: left front.")
     assert then.decision.of(Kind.LEAVE)[0].has(Reason.NEAR_LIMIT)
     assert not then.changes["change"].str.startswith("Rotate").any()
@@ -52,21 +52,22 @@ def test_no_rotation_is_told_what_rotating_would_give_and_every_so_many_is_taken
     leave = redo(s, {"rotation": "none"}).decision.of(Kind.LEAVE)[0]
     assert leave.has(Reason.AS_ASSUMED)
     assert leave.reasons[0].value("rotate_km") > leave.reasons[0].value("stay_km")
-    said = redo(s, {"rotation": "none"}).steps
+    said = redo(s, {"rotation": "none"}).said.steps
     assert any(
         text.startswith("No rotation, as assumed here: with it, the set should go about") for text in said
     )
     turned = redo(s, {"rotation": "6000"})
     assert any(
-        text == "Rotate the tires now, and then every 6,000 miles, as assumed here." for text in turned.steps
+        text == "Rotate the tires now, and then every 6,000 miles, as assumed here."
+        for text in turned.said.steps
     )
 
 
 def test_pressures_count_as_assumed_once_their_control_is_moved():
     s = state()
-    assert any("they ran about 2 psi low" in text for text in redo(s, {}).steps)
+    assert any("they ran about 2 psi low" in text for text in redo(s, {}).said.steps)
     assert not redo(s, {"pressure": 0}).decision.of(Kind.PRESSURE)
-    assert any("here they would run about 6 psi low" in text for text in redo(s, {"pressure": -6}).steps)
+    assert any("here they would run about 6 psi low" in text for text in redo(s, {"pressure": -6}).said.steps)
 
 
 def test_a_gain_whose_range_holds_nothing_is_said_so():

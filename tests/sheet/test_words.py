@@ -32,7 +32,7 @@ def test_cautions_and_every_sentence_of_an_answer_read_at_grade_eight_or_lower()
     ):
         said = lead_words(one.decision, (day(low), day(high)), (9000, 14000), "us")
         assert grade(said) <= 8, said
-    assert grade(" ".join([*one.next_steps, *one.how, one.assumed])) <= 8
+    assert grade(" ".join([*one.said.steps, *one.how, one.assumed])) <= 8
 
 
 def test_a_hard_sentence_would_fail_the_reading_test():

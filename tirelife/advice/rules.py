@@ -10,7 +10,9 @@ from tirelife.advice.facts import Settings
 from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
 from tirelife.advice.record import Kind, Soon
 from tirelife.advice.rotating import EARLY, SURE
+from tirelife.inflation import INSPECT_KPA_PER_MONTH
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.tread import NEAR_MM
 
 __all__ = ["rules"]
 
@@ -32,6 +34,8 @@ def rules(settings: Settings | None = None) -> dict[str, Any]:
         "near_look_km": NEAR_LOOK_KM,
         "near_look_days": NEAR_LOOK_DAYS,
         "low_kpa": LOW_KPA,
+        "near_mm": float(NEAR_MM),
+        "inspect_kpa_per_month": float(INSPECT_KPA_PER_MONTH),
         "angles_step": ANGLES,
         "early": EARLY,
         "sure_turn": SURE,

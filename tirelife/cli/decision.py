@@ -52,14 +52,15 @@ def decision_rows(decision: Decision, units: str) -> list[dict[str, Any]]:
 
     Each has its kind (``do``), the sentence (``words``), ``severity``, ``positions`` (none: the whole
     vehicle), ``when``, ``scope``, ``by`` and ``window``; ``why`` and ``would_change`` are codes with their
-    arguments in the logbook's units, and what would change the action has its words too.
+    arguments in the logbook's units, and what would change the action has its words too,
+    one by one and as a sentence.
     """
     return [_row(action, units) for action in decision.actions]
 
 
 def _row(action: Action, units: str) -> dict[str, Any]:
     from tirelife.sheet.language import say
-    from tirelife.sheet.language.decisions import action_words
+    from tirelife.sheet.language.decisions import action_words, change_words
 
     return {
         "do": action.kind.value,
@@ -72,6 +73,7 @@ def _row(action: Action, units: str) -> dict[str, Any]:
         "window": None if action.window is None else [_day(day) for day in action.window],
         "why": [note_row(note, units) for note in action.reasons],
         "would_change": [note_row(note, units) | {"words": say(note, units)} for note in action.change],
+        "would_change_words": change_words(action, units),
     }
 
 
@@ -85,8 +87,7 @@ def long_lines(rows: Sequence[Mapping[str, Any]], numbered: bool = False) -> lis
     for i, row in enumerate(rows, start=1):
         head = f"  {i}. " if numbered else "  "
         lines.append(head + row["words"])
-        change = "; ".join(dict.fromkeys(note["words"] for note in row["would_change"]))
-        lines += [f"{' ' * len(head)}What would change it: {change}."] if change else []
+        lines += [" " * len(head) + row["would_change_words"]] if row["would_change_words"] else []
     return lines
 
 

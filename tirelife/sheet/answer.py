@@ -16,6 +16,7 @@ from tirelife.rates import Trust
 from tirelife.sheet import words
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
 from tirelife.sheet.language import say, say_all, texts
+from tirelife.sheet.language.decisions import Said, said_of
 from tirelife.sheet.quantities import written
 
 if TYPE_CHECKING:
@@ -30,8 +31,6 @@ __all__ = [
     "answer_for",
     "check_vehicle",
     "overall_of",
-    "step_words",
-    "urgent_words",
 ]
 
 
@@ -61,15 +60,15 @@ class Answer:
         As :func:`tirelife.charts.depth_path` takes them.
     causes, changes : DataFrame
         As the charts take them; empty if not known.
-    next_steps, how, notes, urgent : tuple of str
-        Sentences: what to do next; how the estimate was made and how sure it is; what there is to say of it
-        tire by tire; what cannot wait.
+    how, notes : tuple of str
+        Sentences: how the estimate was made and how sure it is; what there is to say of it tire by tire.
     assumed : str
         What the projection assumes about the time ahead.
     sliders : dict
         State of the page's controls, empty if it has none.
     decision : Decision, optional
-        What ``urgent`` and ``next_steps`` say in words.
+    said : Said
+        The decision in sentences: what cannot wait, what to do next, what would change each.
     language : str
         That everything here is said in.
     stored : DataFrame
@@ -93,14 +92,13 @@ class Answer:
     band: pd.DataFrame
     causes: pd.DataFrame
     changes: pd.DataFrame
-    next_steps: tuple[str, ...] = ()
     how: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-    urgent: tuple[str, ...] = ()
     assumed: str = ""
     sliders: dict[str, Any] = field(default_factory=dict)
     decision: Decision | None = None
     language: str = "en"
+    said: Said = field(default_factory=Said)
     stored: pd.DataFrame = field(default_factory=pd.DataFrame)
     pressures: pd.DataFrame = field(default_factory=pd.DataFrame)
 
@@ -203,14 +201,13 @@ def answer_for(
         band=band_ahead(rows, removal_mm),
         causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km", table),
         changes=redone.changes,
-        next_steps=step_words(decision, book.units, language),
         how=(
             *_how(fit, visits, vehicle_id, book.units, language),
             *fact_words(worth_of_facts(book, fit, vehicle_id, removal_mm), book.units, language),
             *([f"{rule[:1].upper()}{rule[1:]}."] if rule else []),
         ),
         notes=redone.notes,
-        urgent=urgent_words(decision, book.units, language),
+        said=said_of(decision, book.units, language),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
         decision=decision,
@@ -256,22 +253,6 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
         return
     what = f"there is no vehicle {vehicle_id!r}" if vehicle_id else "which vehicle?"
     raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
-
-
-def urgent_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
-    """Say what cannot wait."""
-    from tirelife.sheet.language.decisions import action_words
-
-    return tuple(action_words(a, units, language) for a in decision.actions if a.severity is Severity.URGENT)
-
-
-def step_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
-    """Say what to do next, apart from what cannot wait."""
-    from tirelife.sheet.language.decisions import action_words
-
-    return tuple(
-        action_words(a, units, language) for a in decision.actions if a.severity is not Severity.URGENT
-    )
 
 
 def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str, units: str, language: str) -> tuple[str, ...]:

@@ -149,7 +149,7 @@ def change_rows(
     of them; its range is that of :func:`tirelife.wear.ratio_of`.
     """
     record, now = state["record"], {**defaults(state), **(answers or {})}
-    before, units, say = recompute(state, now), state["units"], record["texts"]
+    before, units, say = recompute(state, now), state["units"], texts(record["language"])
     rows: list[list[Any]] = []
     if not before["first"]:
         return pd.DataFrame(rows, columns=COLUMNS)

@@ -115,7 +115,7 @@ def compose_page(
     code = script(*PAGE)
     library = finish_bundle(bundle)
     hashes = " ".join(f"'sha256-{_sha256(text)}'" for text in (library, code))
-    # The library is packed, and set as an element by the page's script: the browser holds it to its digest there.
+    # The page's script unpacks the library and sets it as an element, held to its digest by the browser.
     # Expressions of the charts are interpreted, not compiled; nothing may be fetched from anywhere.
     policy = f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src data:"
     say = texts(answer.language)
@@ -158,7 +158,7 @@ def lead(answer: Answer) -> str:
     overall = answer.overall
     if answer.decision is None:
         return texts(answer.language)["lead-unknown"]
-    return (texts(answer.language)["above"] if answer.urgent else "") + lead_words(
+    return (texts(answer.language)["above"] if answer.said.urgent else "") + lead_words(
         answer.decision,
         (overall["date_p10"], overall["date_p90"]),
         (overall["km_left_p10"], overall["km_left_p90"]),
@@ -168,8 +168,9 @@ def lead(answer: Answer) -> str:
 
 
 def _now(answer: Answer) -> str:
-    hidden = "" if answer.urgent else " hidden"
-    said, look = _list(answer.urgent, "urgent"), texts(answer.language)["page-look-now"]
+    hidden = "" if answer.said.urgent else " hidden"
+    said = _actions(answer.said.urgent, answer.said.urgent_change, "urgent")
+    look = texts(answer.language)["page-look-now"]
     return f'<div class="now" id="now" role="alert"{hidden}>{escape(look)}{said}</div>'
 
 
@@ -204,6 +205,15 @@ def _list(items: tuple[str, ...], name: str = "") -> str:
     )
 
 
+def _actions(said: tuple[str, ...], change: tuple[str, ...], name: str) -> str:
+    """List what to do, each with what would change it."""
+    rows = "".join(
+        f'<li><span class="do">{escape(do)}</span> <span class="change">{escape(other)}</span></li>'
+        for do, other in zip(said, change, strict=True)
+    )
+    return f'<ul id="{name}">{rows}</ul>'
+
+
 def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     say = texts(answer.language)
     key = _key(*((mark, say[f"page-key-{mark}"]) for mark in ("likely", "wide", "middle")))
@@ -225,7 +235,8 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     paths = section("paths", _figure("paths", drawn) or none)
     causes = section("causes", _figure("causes", drawn) or none)
     changes = section("changes", _figure("changes", drawn) + _no_help(answer))
-    todo = section("next", _list(answer.next_steps, "steps") + _from_shop(answer, shop))
+    steps = _actions(answer.said.steps, answer.said.steps_change, "steps")
+    todo = section("next", steps + _from_shop(answer, shop))
     care = section("care", f'<div class="small columns">{_list(cautions(answer.units, say))}</div>')
     how = section(
         "how",

@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 
 from tirelife.advice import CheckFirst, Decision, Facts, Reason, RotationFacts, Settings, TireFacts, decide
 from tirelife.advice.rules import rules
-from tirelife.codes import Note, Severity
+from tirelife.codes import Note
 from tirelife.outlook import NoteCode, chance_longer
 from tirelife.sheet import words
 from tirelife.sheet.changes import LEAST_KM, LOW, SHOWN_ROWS, change_rows
 from tirelife.sheet.interactive import defaults, drawn_km, log_ratios, recompute
-from tirelife.sheet.language import say, scripted, texts
-from tirelife.sheet.language.decisions import action_words, lead_words
+from tirelife.sheet.language import say, scripted, sentences, texts
+from tirelife.sheet.language.decisions import Said, lead_words, said_of
 from tirelife.tread import Verdict
 
 __all__ = ["Redone", "facts_at", "record_state", "redo"]
@@ -47,9 +47,11 @@ class Redone:
         From :func:`tirelife.sheet.interactive.recompute`.
     facts : Facts
     decision : Decision
+    said : Said
+        The decision in sentences.
     lead : str
-    urgent, steps, notes : tuple of str
-        What cannot wait; what to do next; what there is to say of the forecast.
+    notes : tuple of str
+        What there is to say of the forecast.
     changes : DataFrame
         What would help, as :func:`tirelife.sheet.changes.change_rows` has it.
     """
@@ -57,9 +59,8 @@ class Redone:
     result: dict[str, Any]
     facts: Facts
     decision: Decision
+    said: Said
     lead: str
-    urgent: tuple[str, ...]
-    steps: tuple[str, ...]
     notes: tuple[str, ...]
     changes: pd.DataFrame
 
@@ -135,6 +136,7 @@ def record_state(
         },
         "rules": rules(settings),
         "texts": scripted(texts(language)),
+        "would": sentences("WouldChange", language),
         "changes": changes,
         "turns": [list(turn) for turn in turns],
         "least_km": LEAST_KM,
@@ -159,14 +161,7 @@ def redo(state: Mapping[str, Any], answers: Mapping[str, Any]) -> Redone:
     facts = facts_at(state, answers, result)
     decision = decide(facts, Settings(**_settings(state)))
     overall, units = result["overall"], state["units"]
-    said = {
-        urgent: tuple(
-            action_words(a, units, language)
-            for a in decision.actions
-            if (a.severity is Severity.URGENT) == urgent
-        )
-        for urgent in (True, False)
-    }
+    said = said_of(decision, units, language)
     lead = lead_words(
         decision,
         (overall["dates"][0], overall["dates"][4]),
@@ -178,9 +173,8 @@ def redo(state: Mapping[str, Any], answers: Mapping[str, Any]) -> Redone:
         result=result,
         facts=facts,
         decision=decision,
-        lead=(texts(language)["above"] if said[True] else "") + lead,
-        urgent=said[True],
-        steps=said[False],
+        lead=(texts(language)["above"] if said.urgent else "") + lead,
+        said=said,
         notes=_notes(state, answers, facts, language),
         changes=change_rows(state, answers, may_rotate=decision.may_rotate),
     )

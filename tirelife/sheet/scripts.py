@@ -10,7 +10,7 @@ from typing import Final
 
 __all__ = ["PAGE", "pack", "script"]
 
-PAGE: Final = ("packed", "draws", "decide", "words", "record", "page")
+PAGE: Final = ("packed", "draws", "decide", "changing", "words", "record", "page")
 """Pieces of the customer's page, in the order in which they lean on one another."""
 
 
@@ -23,7 +23,8 @@ def script(*pieces: str) -> str:
     ----------
     *pieces : str
         Names without their ending: ``draws`` (quantiles, distances), ``decide`` (the decision), ``words``
-        (needs ``decide``), ``record`` (needs all three), ``page`` (needs ``record`` and ``packed``).
+        (needs ``decide``), ``changing`` (what would change it; needs ``decide``),
+        ``record`` (needs all four), ``page`` (needs ``record`` and ``packed``).
     """
     room = files("tirelife.sheet") / "script"
     lines = [

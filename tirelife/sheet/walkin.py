@@ -12,16 +12,12 @@ from tirelife.advice import decide, walkin_facts
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import NoteCode
 from tirelife.sheet import words
-from tirelife.sheet.answer import (
-    Answer,
-    overall_of,
-    step_words,
-    urgent_words,
-)
+from tirelife.sheet.answer import Answer, overall_of
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_state
 from tirelife.sheet.frames import axle_shares, band_ahead, labelled
 from tirelife.sheet.language import texts, upper_first
+from tirelife.sheet.language.decisions import said_of
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
 
@@ -135,14 +131,13 @@ def walkin_answer(
         band=band_ahead(known, removal_mm),
         causes=axle_shares(parts, "severity", say),
         changes=redone.changes,
-        next_steps=step_words(decision, units, language),
         how=(
             say["walkin-how"],
             say["walkin-usual"].format(what=words.joined(assumed, say["and"])) if assumed else "",
             say["walkin-second"],
         ),
         notes=redone.notes,
-        urgent=urgent_words(decision, units, language),
+        said=said_of(decision, units, language),
         assumed=str(sliders["assumed"]),
         sliders=sliders,
         decision=decision,

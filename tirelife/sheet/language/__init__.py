@@ -18,7 +18,7 @@ from tirelife.errors import InputError
 from tirelife.language import LANGUAGES
 from tirelife.sheet import quantities
 
-__all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "texts", "upper_first"]
+__all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "sentences", "texts", "upper_first"]
 
 _SAID: Final = {"_mm": quantities.depth, "_km": quantities.far, "_kpa": quantities.pressure}
 
@@ -49,6 +49,11 @@ def texts(language: str = "en") -> Mapping[str, str]:
     module = import_module(f"tirelife.sheet.language.pages_{language}")
     found: Mapping[str, str] = module.TEXTS
     return found
+
+
+def sentences(kind: str, language: str = "en") -> dict[str, str]:
+    """Sentences of one enum of codes in a language, by the code's value."""
+    return dict(import_module(f"tirelife.sheet.language.{language}").SENTENCES[kind])
 
 
 def say(note: Note, units: str = "us", language: str = "en") -> str:
@@ -113,7 +118,7 @@ def _said(name: str, value: object, units: str, words: dict[str, str], table: Ma
     if isinstance(value, dt.date):
         return "" if value != value else f"{value:%Y-%m-%d}"
     if isinstance(value, float) and name.startswith(("chance", "share")):
-        return table["unknown"] if value != value else f"{value:.0%}"
+        return table["unknown"] if value != value else f"{quantities.places(100 * value, 0)}%"
     if isinstance(value, float):
         return f"{value:g}"
     return words.get(str(value), str(value))

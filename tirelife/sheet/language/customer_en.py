@@ -29,6 +29,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "page-elsewhere": "A wheel is named where the tire was read at another one.",
     "page-read-at": "{tire}, read at {where}",
     "page-look-now": "Have these looked at by a qualified person before you drive far:",
+    "would-change": "What would change it: {what}.",
     "above": "First see the note above. ",
     "care-1": "This is an estimate, not a safety check. A look at the tire always comes first.",
     "care-2": "Have a tire checked now if you see cords, a bulge, a cut, cracks, or wear bars level with the tread, "

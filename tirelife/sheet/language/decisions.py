@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
-from tirelife.codes import Note
+from tirelife.codes import Note, Severity
 from tirelife.sheet import words
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import say_all, texts
 from tirelife.sheet.quantities import depth, far, label, pressure
 from tirelife.units import SHOWN
 
-__all__ = ["action_words", "decision_words", "first_words", "lead_words", "place_words"]
+__all__ = [
+    "Said", "action_words", "change_words", "decision_words", "first_words", "lead_words", "place_words",
+    "said_of",
+]  # fmt: skip
 
 SHOWN_MM: Final = 0.02
 """What a gauge reads wrong is worth a word from here. [mm]"""
@@ -26,6 +30,34 @@ _REAR: Final = {"LR", "RR"}
 def decision_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
     """Say every action of a decision, most urgent first."""
     return tuple(action_words(action, units, language) for action in decision.actions)
+
+
+@dataclass(frozen=True)
+class Said:
+    """A decision in sentences, most urgent first.
+
+    Attributes
+    ----------
+    urgent, steps : tuple of str
+        What cannot wait; what to do next.
+    urgent_change, steps_change : tuple of str
+        What would change each of them; empty where nothing is known to.
+    """
+
+    urgent: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    urgent_change: tuple[str, ...] = ()
+    steps_change: tuple[str, ...] = ()
+
+
+def said_of(decision: Decision, units: str, language: str = "en") -> Said:
+    """Say what cannot wait and what to do next, each with what would change it."""
+    urgent = [a for a in decision.actions if a.severity is Severity.URGENT]
+    steps = [a for a in decision.actions if a.severity is not Severity.URGENT]
+    return Said(
+        *(tuple(action_words(a, units, language) for a in some) for some in (urgent, steps)),
+        *(tuple(change_words(a, units, language) for a in some) for some in (urgent, steps)),
+    )
 
 
 def first_words(decision: Decision, language: str = "en") -> str:
@@ -93,6 +125,12 @@ def action_words(action: Action, units: str, language: str = "en", *, brief: boo
     if brief and action.kind is Kind.REPLACE:
         return _replace_when(action, say)
     return _MAKERS[action.kind](action, units, say)
+
+
+def change_words(action: Action, units: str, language: str = "en") -> str:
+    """Say what would change an action; empty where nothing is known to."""
+    said = say_all(action.change, units, language)
+    return texts(language)["would-change"].format(what="; ".join(said)) if said else ""
 
 
 def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:

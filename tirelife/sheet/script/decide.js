@@ -4,6 +4,8 @@
 // Decide.decide(facts, rules) -> { as_of, actions, first, first_chance, severity, may_rotate }
 // Decide.of(decision, kind)   -> its actions of one kind
 // Decide.has(action, code)    -> whether the action rests on that reason
+// Decide.lookKm(facts, rules) -> distance to the next look at the usual service
+// Decide.usualWay(facts, rules) -> distance of the set rotated as usual, and the chance that it beats never rotating
 //
 // facts: as tirelife.advice.Facts, names and units alike (mm, km, kPa), but a day is a number (days since
 //   1970-01-01), an unknown number NaN and an unknown day or window null: vehicle_id, drive, as_of, km_per_day,
@@ -173,9 +175,13 @@ const Decide = (function () {
   }
 
   // Whether to rotate now, and why, or why not.
+  const rotationDue = (turn, rules) => turn.assumed !== "" || !(turn.since_km < rules.early * turn.every_km);
+  function usualWay(facts, rules) {
+    const turn = facts.rotation;
+    return rotationDue(turn, rules) ? [turn.now_km, turn.now_over_never] : [turn.due_km, turn.due_over_never];
+  }
   function rotation(facts, rules, replaced, angles) {
-    const turn = facts.rotation, due = turn.assumed !== "" || !(turn.since_km < rules.early * turn.every_km);
-    const [usual, over] = due ? [turn.now_km, turn.now_over_never] : [turn.due_km, turn.due_over_never];
+    const turn = facts.rotation, due = rotationDue(turn, rules), [usual, over] = usualWay(facts, rules);
     const leave = (...reasons) => act("leave-in-place", NOTE, NOW, reasons);
     const rotate = (...reasons) => act("rotate", NOTE, NOW, reasons);
     const longer = (one, other) => one > other * (1 + rules.better);
@@ -199,5 +205,5 @@ const Decide = (function () {
       return rotate(...first, gain("lengthens", turn.now_km, turn.due_km));
     return leave(note("not-due", NOTE, run));
   }
-  return { decide, of, has };
+  return { decide, of, has, lookKm, usualWay };
 })();

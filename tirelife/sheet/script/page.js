@@ -52,10 +52,16 @@ function speak(id, name, rows) {
   svg.setAttribute("aria-label", spoken[id] + tail);
 }
 const spoken = {};
-function listed(id, texts) {
+const made = (tag, has) => Object.assign(document.createElement(tag), has);
+function listed(id, texts, changes) {
   const list = byId(id);
   if (list === null) return;
-  list.replaceChildren(...texts.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+  list.replaceChildren(...texts.map((text, i) => {
+    const item = made("li", changes ? {} : { textContent: text });
+    if (changes) item.append(made("span", { className: "do", textContent: text }), " ",
+      made("span", { className: "change", textContent: changes[i] }));
+    return item;
+  }));
 }
 function say(c, value) {
   if (c.id === "pressure")
@@ -83,8 +89,8 @@ function show() {
   byId("lead").textContent = record.lead;
   byId("assumed").textContent = changed.length ? redone.say.fill("live-if", { what: changed.join("; ") }) : state.assumed;
   byId("now").hidden = record.urgent.length === 0;
-  listed("urgent", record.urgent);
-  listed("steps", record.steps);
+  listed("urgent", record.urgent, record.urgentChange);
+  listed("steps", record.steps, record.stepsChange);
   byId("notes").textContent = record.notes.join(" ");
   for (const [position, tire] of Object.entries(result.tires)) {
     const left = byId("left-" + position), depth = byId("now-" + position);

@@ -1,8 +1,10 @@
 // The whole record of a vehicle under other assumptions: twin of tirelife/sheet/redo.py.
 //
 // Record.of(state) -> { start, redo(answers) }
-// redo(answers) -> { now (every control), result (of Draws), facts, decision, lead, urgent, steps, notes, changes, helps, little }
-//   urgent, steps, notes: sentences; changes: rows as the chart of changes takes them, in inside units; helps: those of
+// redo(answers) -> { now (every control), result (of Draws), facts, decision, lead, urgent, steps, urgentChange, stepsChange,
+//   notes, changes, helps, little }
+//   decision: its actions with what would change each (change); urgent, steps, notes: sentences; urgentChange, stepsChange:
+//   of each, what would change it, or nothing; changes: rows as the chart of changes takes them, in inside units; helps: those of
 //   them that are worth a word; little: a sentence that names the others
 const Record = (function () {
   const Z80 = 1.2816;
@@ -11,7 +13,7 @@ const Record = (function () {
   function of(state) {
     const record = state.record, rules = record.rules, draws = Draws.of(state), start = draws.start;
     const say = Words.of({
-      texts: record.texts, units: state.units, as_of: Draws.day(state.as_of),
+      texts: record.texts, would: record.would, units: state.units, as_of: Draws.day(state.as_of),
       per: { km: state.km_per_unit, mm: state.mm_per_unit, kpa: state.kpa_per_unit },
       labels: { km: state.distance_word, kpa: state.pressure_word },
     });
@@ -126,11 +128,13 @@ const Record = (function () {
     function redo(answers) {
       const now = Object.assign({}, start, answers), result = draws.recompute(now), facts = factsAt(now, result);
       const decision = Decide.decide(facts, rules), changes = changesAt(now, decision.may_rotate);
-      const said = (urgent) => decision.actions.filter((a) => (a.severity === 3) === urgent).map(say.action);
+      decision.actions = decision.actions.map((a) => Object.assign(a, { change: Changing.of(a, facts, rules) }));
+      const said = (urgent, words) => decision.actions.filter((a) => (a.severity === 3) === urgent).map(words);
       const helps = changes.filter((c) => c.after_km - c.before_km >= record.least_km);
       const little = changes.filter((c) => !helps.includes(c)).map((c) => c.change[0].toLowerCase() + c.change.slice(1));
-      const urgent = said(true), lead = (urgent.length ? record.texts.above : "") + say.lead(decision, result.overall);
-      return { now, result, facts, decision, lead, urgent, steps: said(false),
+      const urgent = said(true, say.action), lead = (urgent.length ? record.texts.above : "") + say.lead(decision, result.overall);
+      return { now, result, facts, decision, lead, urgent, steps: said(false, say.action),
+        urgentChange: said(true, say.change), stepsChange: said(false, say.change),
         notes: notesAt(now, facts, result), changes, helps,
         little: little.length ? say.fill("little-from", { what: say.joined(little) }) : "" };
     }

@@ -1,11 +1,12 @@
 // Decisions, dates and distances in words: the same words as tirelife/sheet/words.py and
 // tirelife/sheet/language/decisions.py, from the same table of texts.
 //
-// Words.of({ texts, units, per, labels, as_of }) -> {
-//   action(action), lead(decision, overall), places(positions), first(decision)
+// Words.of({ texts, would, units, per, labels, as_of }) -> {
+//   action(action), change(action with its change, of Changing), lead(decision, overall), places(positions), first(decision)
 //   dateRange(low, high), window(low, high), distanceRange(low, high), difference(km, days)
 //   depth(mm), pressure(kpa), far(km), number(value, digits), habit(number as written here), joined(list), notes(rows) }
 // texts: the table of a language (tirelife.sheet.language.texts), by code, with names in braces to be filled in;
+// would: sentences of what would change an action, by code (only change needs them);
 // units: "us" or "metric"; per: one unit shown in inside units, { km, mm, kpa }; labels: { km, kpa } as they are
 // written; as_of: today. A day is a number (days since 1970-01-01), not known: null. Distances in km, depths in mm.
 const Words = (function () {
@@ -166,6 +167,18 @@ const Words = (function () {
       "next-look": (a) => fill(say["look-" + a.reasons[0].code], { span: span(a.reasons[0].values.days) }),
     };
     const action = (a) => makers[a.kind](a);
+    const share = (value) => (Number.isFinite(value) ? written(100 * value, 0) + "%" : say.unknown);
+    // One figure of what would change an action, by the name of its code's argument: [name in the sentence, words].
+    function argument([name, value]) {
+      for (const [end, words] of [["_mm", depth], ["_km", far], ["_kpa", pressure]])
+        if (name.endsWith(end)) return [name.slice(0, -end.length), words(value)];
+      if (/^(chance|share)/.test(name)) return [name, share(value)];
+      return [name, name === "position" ? say[value] : String(value)];
+    }
+    function change(a) {
+      const said = a.change.map((n) => fill(how.would[n.code], Object.fromEntries(Object.entries(n.values).map(argument))));
+      return said.length ? fill(say["would-change"], { what: [...new Set(said)].join("; ") }) : "";
+    }
     const first = (decision) => decision.first.length
       ? fill(say[decision.first.length === 1 ? "first-one" : "first-tie"], { where: places(decision.first) }) : "";
     const due = (r) => r.code === "at-limit" || (["near-limit", "due"].includes(r.code) && r.values.km_p50 <= 0);
@@ -192,7 +205,7 @@ const Words = (function () {
       return [...groups.values()].map(([labels, parts]) =>
         (labels.length === rows.length && rows.length > 1 ? say["all-tires"] : joined(labels)) + ": " + parts.join("; ") + ".");
     }
-    return { action, first, lead, places, joined, dateRange, window, distanceRange, difference, depth, pressure, far, number, habit,
+    return { action, change, first, lead, places, joined, dateRange, window, distanceRange, difference, depth, pressure, far, number, habit,
       notes, fill: (code, values) => fill(say[code], values) };
   }
   return { of, written, halfUp };
