@@ -7,6 +7,7 @@ import pytest
 
 from tests.commands import ask, asked, compare
 from tests.contradictions import contradictions
+from tests.depths import COLUMNS, names_of
 from tests.fleets import WELL, simulate, smaller
 from tirelife.advice import Kind, decide, fleet_decisions, walkin_facts
 from tirelife.logbook import read_logbook
@@ -42,6 +43,20 @@ def answers():
 
 def test_no_two_commands_and_no_page_disagree_on_a_demo_car(answers):
     assert compare(*answers, units="us") == []
+
+
+def keys(answer):
+    """Every key in an answer of JSON."""
+    parts = answer.values() if isinstance(answer, dict) else answer if isinstance(answer, list) else ()
+    return {*(answer if isinstance(answer, dict) else ()), *(k for part in parts for k in keys(part))}
+
+
+def test_depths_go_by_one_name_each_in_every_command(answers):
+    whole, what_if, _, told = answers
+    for own in told.values():
+        for answer in (whole, what_if, *(own[name] for name in own if name != "page")):
+            assert names_of(keys(answer)) <= COLUMNS
+    assert {"read", "read_raw", "depth_now", "limit"} <= names_of(keys(whole))
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,8 @@ __all__ = ["WORDS", "time_locale"]
 
 WORDS: Final[dict[str, str]] = {
     "chart-date": "Date (month and year)",
-    "chart-depth": "Depth",
+    "chart-depth-read": "As read",
+    "chart-depth-least": "Least",
     "chart-odometer": "Odometer",
     "chart-left": "Left in the set, middle of the range",
     "chart-share": "Share of the wear since new (percent)",
@@ -26,12 +27,12 @@ WORDS: Final[dict[str, str]] = {
     "chart-least": " (least)",
     "chart-said-windows": "Replacement window of each tire on a calendar. Light bar: 8 chances in 10; dark bar: 5 in 10; "
     "tick: the middle date. {rows}.",
-    "chart-said-profiles": "Section through the tread of each wheel, in {unit}. {rows}. Removal depth {limit}.",
-    "chart-said-distance": "Tread depth in {unit} against the odometer: dots are readings, the line is the likeliest path "
-    "ahead, the bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
-    "chart-said-date": "Tread depth in {unit} against date: dots are readings, the line is the likeliest path ahead, the "
-    "bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
-    "chart-read": "{label}: {n} readings, last {depth}",
+    "chart-said-profiles": "Section through the tread of each wheel, as read, in {unit}. {rows}. Removal depth {limit}.",
+    "chart-said-distance": "Least depth in {unit} against the odometer: dots are read, less the gauge's bias, the line is the "
+    "likeliest path ahead of today's estimate, the bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
+    "chart-said-date": "Least depth in {unit} against date: dots are read, less the gauge's bias, the line is the likeliest "
+    "path ahead of today's estimate, the bands hold 5 and 8 chances in 10, the dashed line is the removal depth, {limit}. {rows}.",
+    "chart-read": "{label}: {n} readings, last read {depth}",
     "chart-unread": "{label}: no readings",
     "chart-said-causes": "What wore the tires, as shares of the wear since new that sum to the whole. {rows}.",
     "chart-said-changes": "Distance left before and after each change. Open dot: as it is; full dot: after, with a thin line "

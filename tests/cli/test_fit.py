@@ -5,6 +5,7 @@ import json
 import pandas as pd
 import pytest
 
+from tests.depths import COLUMNS, names_of
 from tests.fleets import Fleet, simulate
 from tirelife.cli import main
 from tirelife.rates import load_prior
@@ -46,12 +47,13 @@ def test_tables_in_the_units_of_the_logbook(logbook, tmp_path, capsys):
     assert main(["fit", str(logbook), "--out", str(out)]) == 0
     assert sorted(p.name for p in out.iterdir()) == sorted(f"{name}.csv" for name in TABLES)
     tires = pd.read_csv(out / "tires.csv")
-    assert {"depth_32nds", "wear_32nds_per_1000mi", "last_odometer_mi", "reason"} <= set(tires)
+    assert {"fitted_mean_32nds", "wear_32nds_per_1000mi", "last_odometer_mi", "reason"} <= set(tires)
     assert not [name for name in tires if name.endswith(("_mm", "_km"))]
     # 45,000 miles for 8/32 is 0.18 of 1/32 a thousand miles; the fleet was made so, give or take its spreads
     assert tires["wear_32nds_per_1000mi"].median() == pytest.approx(0.2, rel=0.5)
     visits = pd.read_csv(out / "visits.csv")
-    assert visits["depth_32nds"].between(0, 12).all()
+    assert {"read_mean", "read_outer"} < names_of([*tires, *visits]) <= COLUMNS
+    assert visits["read_mean_32nds"].between(0, 12).all()
     capsys.readouterr()
 
 

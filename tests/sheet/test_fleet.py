@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from tests.depths import COLUMNS, names_of
 from tirelife import InputError, read_logbook
 from tirelife.advice import Kind, Soon, fleet_decisions
 from tirelife.cli import main
@@ -42,6 +43,12 @@ def answer(book, fit):
 @pytest.fixture(scope="module")
 def page(answer):
     return compose_fleet(answer)
+
+
+def test_depths_in_its_lists_go_by_the_names_of_every_command(answer):
+    found = names_of(c for table in fleet_lists(answer).values() for c in table)
+    assert "read_raw" in found
+    assert found <= COLUMNS
 
 
 def test_every_vehicle_stands_there_once_with_the_first_tire_s_window(book, fit, answer):

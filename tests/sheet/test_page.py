@@ -46,7 +46,7 @@ def test_language_title_and_headings_are_set(make):
         "What to do next",
         "When to plan for new tires",
         "What we measured today",
-        "Depth so far, and what is likely",
+        "Least depth so far, and what is likely",
         "What would help",
         "What wore them",
         "What if it went another way?",

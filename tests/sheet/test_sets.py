@@ -10,10 +10,12 @@ from tests.outlook.test_seasons import ROAD, log
 from tirelife import read_logbook
 from tirelife.outlook import calibrated_fit, forecast
 from tirelife.rates import fit_logbook
+from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet
 from tirelife.sheet.interactive import recompute
+from tirelife.sheet.language import texts
 from tirelife.sheet.page import compose_page, customer_page
 
 
@@ -63,7 +65,24 @@ def test_the_owner_s_page_lists_change_overs_and_counts_both_sets(two_sets):
     assert found.stored["date_p10"].iloc[0] <= found.stored["date_p90"].iloc[0]
     said = words_of(compose_fleet(found))
     assert "Sets in store" in said
-    assert f"{found.stored['change'].iloc[0]:%Y-%m-%d}" in said
+    assert words.full_date(found.stored["change"].iloc[0], "dmy") in said
+    assert words.full_date(found.stored["change"].iloc[0], "mdy") in words_of(
+        compose_fleet(found, order="mdy")
+    )
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_no_page_writes_a_day_as_a_file_would(two_sets, language):
+    book, fit, _ = two_sets
+    answer = answer_for(book, "V1", fit, order="ymd", language=language)
+    pages = compose_page(answer), compose_fleet(fleet_answer(book, fit), language=language)
+    assert answer.notes
+    for html in pages:
+        shown = re.sub(r"<(script|style).*?</\1>", "", html, flags=re.S)
+        assert not re.search(r"\b\d{4}-\d{2}-\d{2}\b", words_of(shown))
+    day = words.full_date(answer.stored["change"].iloc[0], "ymd", texts(language))
+    assert day in words_of(pages[0])
+    assert day in " ".join(answer.notes)
 
 
 def test_pages_of_one_set_say_nothing_of_sets(demo):
@@ -76,7 +95,7 @@ def test_pages_of_one_set_say_nothing_of_sets(demo):
 def test_pressures_stand_on_a_page_where_there_is_something_to_say(demo):
     book, fit = demo
     said = words_of(customer_page(book, "V10", fit))  # all four leak
-    for words in ("If set hot", "Days over 10 % low", "a month: have the tire", "Never bleed a hot tire"):
-        assert words in said
+    for part in ("If set hot", "Days over 10 % low", "a month: have the tire", "Never bleed a hot tire"):
+        assert part in said
     assert "h-pressures" not in customer_page(book, "V01", fit)
     assert np.isfinite(answer_for(book, "V10", fit).pressures["hot_target_kpa"]).all()

@@ -6,7 +6,7 @@ from tests.sheet.answers import answer
 from tests.sheet.reading import grade, syllables
 from tirelife.advice import decide
 from tirelife.errors import InputError
-from tirelife.sheet import words
+from tirelife.sheet import days, words
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import lead_words
@@ -105,12 +105,12 @@ def test_what_a_change_buys_is_said_with_its_sign():
 
 def test_the_readers_date_order():
     date = day("2026-03-04")
-    assert [words.full_date(date, order) for order in words.DATE_ORDERS] == [
+    assert [words.full_date(date, order) for order in days.DATE_ORDERS] == [
         "March 4, 2026",
         "4 March 2026",
         "2026 March 4",
     ]
     with pytest.raises(InputError, match="unknown date order 'ydm'"):
         words.full_date(date, "ydm")
-    assert words.in_order("us") == "mdy"
-    assert words.in_order("metric") == "dmy"
+    assert days.in_order("us") == "mdy"
+    assert days.in_order("metric") == "dmy"

@@ -103,7 +103,7 @@ def _at_limit(facts: Facts, places: tuple[str, ...], reason: Reason) -> tuple[No
             (
                 ("position", p),
                 ("read_mm", facts.tires[p].read_mm),
-                ("raw_mm", facts.tires[p].read_raw_mm),
+                ("read_raw_mm", facts.tires[p].read_raw_mm),
                 ("limit_mm", facts.limit_mm[p]),
             ),
         )

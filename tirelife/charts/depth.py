@@ -82,7 +82,7 @@ def depth_path(
     limit = convert(removal_mm, "mm", "32nds" if units == "us" else "mm")
     top = float(max(points[depth].max(), ahead[p90].max())) * 1.06
     y_scale = alt.Scale(domain=[0, top], nice=False)
-    depth_title = axis_title(say["chart-depth"], depth, say).replace(" of an inch", "")
+    depth_title = axis_title(say["chart-depth-least"], depth, say).replace(" of an inch", "")
     x_axis = (
         alt.Axis(format="%b %Y", title=say["chart-date"], tickCount=3, labelOverlap="greedy")
         if by == "date"

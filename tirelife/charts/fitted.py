@@ -65,7 +65,9 @@ def fitted_paths(
     )
     base = alt.Chart().encode(x=x, detail="tire_id:N")
     line = base.mark_line(color=MID, strokeWidth=1.4).encode(
-        y=alt.Y(f"{column_in('fitted_mm', units)}:Q", title=axis_title("Depth", y_name))
+        y=alt.Y(
+            f"{column_in('fitted_mm', units)}:Q", title=axis_title("Mean of the grooves, corrected", y_name)
+        )
     )
     dots = base.mark_point(size=16, opacity=1, color=INK).encode(
         y=alt.Y(f"{y_name}:Q"),

@@ -96,7 +96,9 @@ def tread_profiles(
             # As seen from behind: the outer shoulder is outside.
             here = here.iloc[::-1].reset_index(drop=True)
         here["x"] = (np.arange(len(here)) + 0.5) / len(here)
-        y_title = axis_title(say["chart-depth"], depth, say).replace(" of an inch", "") if titled else None
+        y_title = (
+            axis_title(say["chart-depth-read"], depth, say).replace(" of an inch", "") if titled else None
+        )
         axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11, labelExpr=_FROM_FLOOR).to_dict()
         names = ", ".join(
             f"'{x:.3f}': '{say[f'chart-{g}'] if g in NAMED else ''}'"

@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.values import json_rows
@@ -69,6 +69,14 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
+TIRES: Final = {"depth_mm": "fitted_mean_mm", "depth_sd_mm": "fitted_mean_sd_mm"}
+"""Names of depths in the table of tires: by the fit on the day of the last visit, the mean of the grooves."""
+VISITS: Final = {
+    "depth_mm": "read_mean_mm", "fitted_mm": "fitted_mean_mm", "shallowest_mm": "read_least_groove_mm",
+}  # fmt: skip
+"""The same of visits: as read, less the gauge's bias; mean of the grooves, or one."""
+
+
 def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     """A fit's tables in a logbook's units, without the columns that only a program can use.
 
@@ -77,6 +85,7 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     fit : WearFit
     units : {"us", "metric"}
     """
+    from tirelife.logbook import GROOVES
     from tirelife.rates.report import in_units
     from tirelife.units import convert
 
@@ -85,10 +94,12 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
         "depth_mm", "depth_sd_mm", "wear_mm_per_1000km", "std_error_mm_per_1000km",
         "straight_line_mm_per_1000km", "belongs", "reason",
     ]  # fmt: skip
-    tires = fit.tires.rename(columns={"std_error": "std_error_mm_per_1000km"})[keep]
+    grooves = {f"{groove}_mm": f"read_{groove}_mm" for groove in GROOVES}
+    tires = fit.tires.rename(columns={"std_error": "std_error_mm_per_1000km"})[keep].rename(columns=TIRES)
     tables = {
         "estimates": in_units(fit.estimates, units), "components": in_units(fit.components, units),
-        "tires": tires, "vehicles": fit.vehicles, "visits": fit.visits, "checks": _with_words(fit.checks),
+        "tires": tires, "vehicles": fit.vehicles, "checks": _with_words(fit.checks),
+        "visits": fit.visits.rename(columns=VISITS | grooves),
     }  # fmt: skip
     for name in ("tires", "visits"):
         table = tables[name].copy()

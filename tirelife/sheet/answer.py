@@ -13,7 +13,7 @@ from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates import Trust
-from tirelife.sheet import words
+from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
 from tirelife.sheet.language import say, say_all, texts
 from tirelife.sheet.language.decisions import Said, said_of
@@ -182,14 +182,19 @@ def answer_for(
     decision = decide(facts)
     corrections = correction_ratios(book, [vehicle_id], removal_mm, histories=histories)
     sliders["record"] = record_state(
-        facts, states, *change_state(sliders, ahead, corrections, table), book.units, language=language
+        facts,
+        states,
+        *change_state(sliders, ahead, corrections, table),
+        book.units,
+        language=language,
+        order=order or "",
     )
     redone = redo(sliders, {})
     air = pressure_summary(book)
     return Answer(
         vehicle=vehicle_id,
         units=book.units,
-        order=order or words.in_order(book.units),
+        order=order or in_order(book.units),
         as_of=book.as_of,
         odometer_km=float(rows["odometer_km"].iloc[0]),
         removal_mm=removal_mm,

@@ -15,6 +15,7 @@ import pandas as pd
 
 from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
+from tirelife.sheet.days import in_order
 from tirelife.sheet.fleet_tables import HEADS, FleetTexts
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import action_words
@@ -46,9 +47,10 @@ def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: st
     script = (room / "fleet.js").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     policy = f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; img-src data:"
-    day = words.full_date(answer.as_of, order or words.in_order(answer.units), say)
+    order = order or in_order(answer.units)
+    day = words.full_date(answer.as_of, order, say)
     title = f"{say['fleet-title']}{f': {answer.name}' if answer.name else ''}"
-    parts = _Parts(answer, say, language)
+    parts = _Parts(answer, say, language, order)
     return Template((room / "fleet.html").read_text(encoding="utf-8")).substitute(
         language=language,
         policy=escape(policy),
@@ -100,8 +102,8 @@ def fleet_lists(answer: FleetAnswer, language: str = "en") -> dict[str, pd.DataF
 class _Parts:
     """Sections of the page, in their order."""
 
-    def __init__(self, answer: FleetAnswer, say: Mapping[str, str], language: str) -> None:
-        self.answer, self.say, self.texts = answer, say, FleetTexts(answer, language)
+    def __init__(self, answer: FleetAnswer, say: Mapping[str, str], language: str, order: str) -> None:
+        self.answer, self.say, self.texts = answer, say, FleetTexts(answer, language, order)
 
     def lead(self) -> str:
         urgent = int((self.answer.vehicles["severity"] >= 3).sum())

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.sheet import words
+from tirelife.sheet.days import in_order
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import action_words, place_words
 from tirelife.sheet.quantities import label, places, written
@@ -109,8 +110,9 @@ def window_texts(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> 
 class FleetTexts:
     """Cells of the owner's tables, a method a table; rows are tuples in the order of :data:`HEADS`."""
 
-    def __init__(self, answer: FleetAnswer, language: str = "en") -> None:
+    def __init__(self, answer: FleetAnswer, language: str = "en", order: str = "") -> None:
         self.answer, self.language, self.say = answer, language, texts(language)
+        self.order = order or in_order(answer.units)
 
     def head(self, code: str) -> str:
         """Heading of a column, with its unit."""
@@ -152,7 +154,7 @@ class FleetTexts:
     def sets(self) -> list[tuple[str, ...]]:
         """Sets in store."""
         return [
-            (str(row["vehicle_id"]), f"{row['change']:%Y-%m-%d}",
+            (str(row["vehicle_id"]), words.full_date(row["change"], self.order, self.say),
              words.date_range(row["date_p10"], row["date_p90"], self.say) if pd.notna(row["date_p90"])
              else self.say["not-known"])
             for row in self.answer.stored.to_dict("records")

@@ -309,9 +309,9 @@ def _table(answer: Answer) -> str:
 def _stored(answer: Answer) -> str:
     """Set the tires in store: what is left on them, when they are due, and when the sets change."""
     say, rows = texts(answer.language), answer.stored
-    unit = label(SHOWN[answer.units]["distance"], say)
+    unit, deep = (label(SHOWN[answer.units][kind], say) for kind in ("distance", "depth"))
     head = "".join(
-        f'<th scope="col">{escape(say[f"stored-{name}"].format(unit=unit.capitalize()))}</th>'
+        f'<th scope="col">{escape(say[f"stored-{name}"].format(unit=unit.capitalize(), deep=deep))}</th>'
         for name in ("tire", "read", "left", "due")
     )
     body = "".join(

@@ -75,6 +75,7 @@ def record_state(
     left_out: tuple[NoteCode, ...] = (),
     settings: Settings | None = None,
     language: str = "en",
+    order: str = "",
 ) -> dict[str, Any]:
     """What a record rests on beside the draws, as numbers and text.
 
@@ -90,7 +91,8 @@ def record_state(
     left_out : tuple of NoteCode
         Notes that are said elsewhere.
     settings : Settings, optional
-    language : str
+    language, order : str
+        Of all that is said, and of day, month and year; what goes with the units by default.
     """
     from tirelife.outlook import project
 
@@ -112,11 +114,13 @@ def record_state(
             own["age_coded"] = bool(coded)
             values = (("years", row["age_years"]), ("by_date", row["age_end"]))
             aged = not pd.isna(row["age_end"])
-            own["age_note"] = say(Note(NoteCode.AGE_FIRST, values=values), units, language) if aged else ""
+            own["age_note"] = (
+                say(Note(NoteCode.AGE_FIRST, values=values), units, language, order) if aged else ""
+            )
             own["at"][name] = {
                 "verdict": str(row["verdict"]),
                 "depth_mm": _number(row["depth_now_mm"]),
-                "notes": [say(note, units, language) for note in told if note.code not in skip],
+                "notes": [say(note, units, language, order) for note in told if note.code not in skip],
             }
     turn = facts.rotation
     return {

@@ -15,6 +15,7 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, overall_of
 from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_state
+from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import axle_shares, band_ahead, labelled
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.language.decisions import said_of
@@ -93,7 +94,7 @@ def walkin_answer(
     sliders = slider_state(units, states, rows, ahead, np.full(4, PLACARD_KPA), say)
     sliders["record"] = record_state(
         known_facts, states, *change_state(sliders, ahead, say=say), units, left_out=(NoteCode.ONE_VISIT,),
-        language=language,
+        language=language, order=order or "",
     )  # fmt: skip
     redone = redo(sliders, {})
     shares = ahead.severity()[list(CAUSES)].rename_axis("position").reset_index()
@@ -119,7 +120,7 @@ def walkin_answer(
     return Answer(
         vehicle=name or say["walkin-car"],
         units=units,
-        order=order or words.in_order(units),
+        order=order or in_order(units),
         as_of=as_of,
         odometer_km=float("nan"),
         removal_mm=removal_mm,

@@ -8,27 +8,23 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.sheet.days import day_said
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import depth, half_up, label, written
 from tirelife.units import SHOWN, convert
 
 __all__ = [
-    "DATE_ORDERS",
     "date_range",
     "depth",
     "difference",
     "distance",
     "distance_range",
     "full_date",
-    "in_order",
     "joined",
     "span_of_time",
     "window",
 ]
 
-DATE_ORDERS: Final = ("mdy", "dmy", "ymd")
-"""Orders of day, month and year that a reader may be used to."""
 SPANS: Final = ((365.25, 1.5 * 365.25, "year"), (30.4375, 1.6 * 30.4375, "month"), (7.0, 3.5, "week"))
 """Lengths of time in days: of one, and from which it is spoken of."""
 STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
@@ -45,10 +41,7 @@ def full_date(date: pd.Timestamp, order: str = "mdy", say: Mapping[str, str] | N
     >>> full_date(pd.Timestamp("2026-03-14"))
     'March 14, 2026'
     """
-    if order not in DATE_ORDERS:
-        raise InputError(f"unknown date order {order!r}: use {', '.join(DATE_ORDERS)}")
-    say = say or texts()
-    return say[f"day-{order}"].format(day=date.day, month=say[f"month-{date.month}"], year=date.year)
+    return day_said(date, order, say or texts())
 
 
 def month_year(date: pd.Timestamp, say: Mapping[str, str] | None = None) -> str:
@@ -256,14 +249,3 @@ def joined(words: Sequence[str], last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
-
-
-def in_order(units: str) -> str:
-    """Usual date order of readers with these units: month first with US units, day first otherwise.
-
-    Examples
-    --------
-    >>> in_order("metric")
-    'dmy'
-    """
-    return "mdy" if units == "us" else "dmy"

@@ -359,14 +359,14 @@ def verdict_notes(table: pd.DataFrame) -> tuple[Note, ...]:
     -------
     tuple of Note
         Code :attr:`Verdict.AT_OR_UNDER` or :attr:`Verdict.NEAR`; values vehicle_id, tire_id, position,
-        read_at_position, read_date, groove, spot, depth_mm, raw_mm, limit_mm, chance_at_limit, moved.
+        read_at_position, read_date, groove, spot, read_mm, read_raw_mm, limit_mm, chance_at_limit, moved.
     """
     told = table[table["verdict"].isin(STAYS_PUT)]
     notes = []
     for row in told.to_dict("records"):
         names = ("vehicle_id", "tire_id", "position", "read_at_position", "read_date", "groove", "spot")
         values = [(name, row[name]) for name in names]
-        values += [("depth_mm", row["least_mm"]), ("raw_mm", row["least_raw_mm"])]
+        values += [("read_mm", row["least_mm"]), ("read_raw_mm", row["least_raw_mm"])]
         values += [(name, row[name]) for name in ("limit_mm", "chance_at_limit", "moved")]
         verdict = Verdict(row["verdict"])
         notes.append(Note(verdict, verdict.severity, tuple(values)))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from functools import partial
 from importlib import import_module
 from typing import Final
 
@@ -17,6 +18,7 @@ from tirelife.codes import Note
 from tirelife.errors import InputError
 from tirelife.language import LANGUAGES
 from tirelife.sheet import quantities
+from tirelife.sheet.days import day_said, in_order
 
 __all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "sentences", "texts", "upper_first"]
 
@@ -56,7 +58,7 @@ def sentences(kind: str, language: str = "en") -> dict[str, str]:
     return dict(import_module(f"tirelife.sheet.language.{language}").SENTENCES[kind])
 
 
-def say(note: Note, units: str = "us", language: str = "en") -> str:
+def say(note: Note, units: str = "us", language: str = "en", order: str = "") -> str:
     """Say a note as a sentence.
 
     Parameters
@@ -66,6 +68,8 @@ def say(note: Note, units: str = "us", language: str = "en") -> str:
         ``"us"`` or ``"metric"``.
     language : str
         One of :data:`LANGUAGES`.
+    order : str
+        Order of day, month and year; what goes with the units by default.
 
     Raises
     ------
@@ -77,14 +81,15 @@ def say(note: Note, units: str = "us", language: str = "en") -> str:
     >>> from tirelife.tread import Verdict
     >>> from tirelife.codes import Severity
     >>> values = (("position", "LF"), ("vehicle_id", ""), ("read_at_position", "LF"), ("groove", "outer"),
-    ...           ("spot", ""), ("read_date", None), ("depth_mm", 1.5), ("raw_mm", 1.5), ("limit_mm", 1.6),
-    ...           ("moved", False), ("chance_at_limit", 0.6))
+    ...           ("spot", ""), ("read_date", None), ("read_mm", 1.5), ("read_raw_mm", 1.5),
+    ...           ("limit_mm", 1.6), ("moved", False), ("chance_at_limit", 0.6))
     >>> say(Note(Verdict.NEAR, Severity.WARNING, values), "metric").split(":")[0]
     'Left front'
     """
     tongue = import_module(f"tirelife.sheet.language.{language}")
     kind, table = type(note.code).__name__, texts(language)
-    said = {_bare(name): _said(name, value, units, tongue.WORDS, table) for name, value in note.values}
+    say_it = partial(_said, units=units, words=tongue.WORDS, table=table, order=order or in_order(units))
+    said = {_bare(name): say_it(name, value) for name, value in note.values}
     more = getattr(tongue, "PIECES", {}).get(kind)
     if more is not None:
         said |= more(said, dict(note.values))
@@ -111,12 +116,14 @@ def _bare(name: str) -> str:
     return next((name.removesuffix(end) for end in _SAID if name.endswith(end)), name)
 
 
-def _said(name: str, value: object, units: str, words: dict[str, str], table: Mapping[str, str]) -> str:
+def _said(
+    name: str, value: object, units: str, words: dict[str, str], table: Mapping[str, str], order: str
+) -> str:
     for end, words_of in _SAID.items():
         if name.endswith(end) and isinstance(value, int | float):
             return words_of(float(value), units, table)
     if isinstance(value, dt.date):
-        return "" if value != value else f"{value:%Y-%m-%d}"
+        return "" if value != value else day_said(value, order, table)
     if isinstance(value, float) and name.startswith(("chance", "share")):
         return table["unknown"] if value != value else f"{quantities.places(100 * value, 0)}%"
     if isinstance(value, float):

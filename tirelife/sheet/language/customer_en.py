@@ -17,7 +17,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "page-nothing": "Not enough is known yet to say.",
     "page-next": "What to do next", "page-windows": "When to plan for new tires",
     "page-today": "What we measured today", "page-measured": "What we measured on {day}",
-    "page-paths": "Depth so far, and what is likely", "page-changes": "What would help",
+    "page-paths": "Least depth so far, and what is likely", "page-changes": "What would help",
     "page-causes": "What wore them", "page-how": "How we worked this out, and how sure it is",
     "page-care": "Please note",
     "page-tire": "Tire", "page-kind": "Kind", "page-least": "Least read, {deep}",

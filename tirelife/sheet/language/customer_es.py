@@ -14,7 +14,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "page-nothing": "Todavía no se sabe lo suficiente para decirlo.",
     "page-next": "Qué hacer ahora", "page-windows": "Cuándo prever llantas nuevas",
     "page-today": "Lo que medimos hoy", "page-measured": "Lo que medimos el {day}",
-    "page-paths": "Profundidad hasta hoy y lo que es probable", "page-changes": "Qué ayudaría",
+    "page-paths": "Mínimo hasta hoy y lo que es probable", "page-changes": "Qué ayudaría",
     "page-causes": "Qué las gastó", "page-how": "Cómo lo calculamos y qué tan seguro es",
     "page-care": "Tenga en cuenta",
     "page-tire": "Llanta", "page-kind": "Modelo", "page-least": "Lectura mínima, {deep}",
@@ -72,7 +72,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "change-turns": "Más despacio en curvas, en un décimo", "change-slower": "{speed} menos en vías rápidas",
     "change-rotate": "Rotar {every}", "change-pressure-right": "Presión corregida",
     "change-toe-right": "Convergencia corregida", "change-camber-right": "Camber corregido",
-    "chart-date": "Fecha (mes y año)", "chart-depth": "Profundidad", "chart-odometer": "Odómetro",
+    "chart-date": "Fecha (mes y año)", "chart-depth-read": "Leído", "chart-depth-least": "Mínimo", "chart-odometer": "Odómetro",
     "chart-left": "Resta en el juego, medio del rango",
     "chart-share": "Parte del desgaste desde nuevas (por ciento)",
     "chart-buy": "Llantas por comprar (número)", "chart-month": "Mes a partir del día del último registro",
@@ -82,12 +82,12 @@ CUSTOMER: Final[dict[str, str]] = {
     "chart-inner_mid": "medio interior", "chart-inner": "interior", "chart-least": " (la mínima)",
     "chart-said-windows": "Ventana de cambio de cada llanta en un calendario. Barra clara: 8 de cada 10 casos; barra oscura: "
     "5 de cada 10; marca: la fecha de en medio. {rows}.",
-    "chart-said-profiles": "Corte del dibujo de cada rueda, en {unit}. {rows}. Profundidad de cambio {limit}.",
-    "chart-said-distance": "Profundidad del dibujo en {unit} según el odómetro: los puntos son lecturas, la línea es el camino "
-    "más probable, las bandas abarcan 5 y 8 de cada 10 casos, la línea cortada es la profundidad de cambio, {limit}. {rows}.",
-    "chart-said-date": "Profundidad del dibujo en {unit} según la fecha: los puntos son lecturas, la línea es el camino más "
-    "probable, las bandas abarcan 5 y 8 de cada 10 casos, la línea cortada es la profundidad de cambio, {limit}. {rows}.",
-    "chart-read": "{label}: {n} lecturas, la última {depth}", "chart-unread": "{label}: sin lecturas",
+    "chart-said-profiles": "Corte del dibujo de cada rueda, como se leyó, en {unit}. {rows}. Profundidad de cambio {limit}.",
+    "chart-said-distance": "Profundidad mínima en {unit} según el odómetro: los puntos son lecturas sin el error del medidor, la línea es "
+    "el camino más probable desde lo estimado para hoy, las bandas abarcan 5 y 8 de cada 10 casos, la línea cortada es la profundidad de cambio, {limit}. {rows}.",
+    "chart-said-date": "Profundidad mínima en {unit} según la fecha: los puntos son lecturas sin el error del medidor, la línea es el "
+    "camino más probable desde lo estimado para hoy, las bandas abarcan 5 y 8 de cada 10 casos, la línea cortada es la profundidad de cambio, {limit}. {rows}.",
+    "chart-read": "{label}: {n} lecturas, la última leída {depth}", "chart-unread": "{label}: sin lecturas",
     "chart-said-causes": "Qué gastó las llantas, en partes del desgaste desde nuevas que suman el todo. {rows}.",
     "chart-said-changes": "Recorrido que queda antes y después de cada cambio. Punto abierto: como está; punto lleno: después, "
     "con una línea fina que abarca 8 de cada 10 casos. {rows}.",

@@ -138,7 +138,7 @@ def _inspect(action: Action, units: str, say: Mapping[str, str]) -> str:
         read = [
             say["inspect-read"].format(
                 where=say[str(n.value("position"))],
-                read=_read(_number(n, "raw_mm"), _number(n, "read_mm"), units, say),
+                read=_read(_number(n, "read_raw_mm"), _number(n, "read_mm"), units, say),
             )
             for n in action.reasons
             if n.code == Reason.AT_LIMIT

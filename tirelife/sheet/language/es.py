@@ -84,10 +84,10 @@ def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str
     """Put together which tire it is, and what was read where."""
     place = said["position"]
     tire = f"{said['vehicle_id']} {place}" if said["vehicle_id"] else place[:1].upper() + place[1:]
-    depth, raw = float(str(values["depth_mm"])), float(str(values["raw_mm"]))
-    read = f"se leyó {said['raw']}"
-    if abs(depth - raw) > _SAME_MM:
-        read += f" ({said['depth']} sin el error del medidor)"
+    least, raw = float(str(values["read_mm"])), float(str(values["read_raw_mm"]))
+    read = f"se leyó {said['read_raw']}"
+    if abs(least - raw) > _SAME_MM:
+        read += f" ({said['read']} sin el error del medidor)"
     if said["groove"]:
         read += f" en el surco {said['groove']}"
     if said["spot"]:

@@ -83,7 +83,7 @@ TEXTS: Final[dict[str, str]] = {
     "lead-due": "Due now: {where}. Plan for new tires before you drive far.",
     "lead": "Plan for new tires {when}, after {far} more {unit}.",
     "stored": "Your other set, in store",
-    "stored-tire": "Tire comes back to", "stored-read": "Least read", "stored-left": "{unit} left, 8 chances in 10",
+    "stored-tire": "Tire comes back to", "stored-read": "Least read, {deep}", "stored-left": "{unit} left, 8 chances in 10",
     "stored-due": "Replace, 8 chances in 10",
     "stored-change": "The sets change about {day}. Tires age in store as well: keep them dry, cool and dark, and have them "
     "looked at before they go on.",

@@ -95,7 +95,7 @@ TEXTS: Final[dict[str, str]] = {
     "lead-due": "Vencida ahora: {where}. Prevea llantas nuevas antes de manejar lejos.",
     "lead": "Prevea llantas nuevas {when}, después de {far} {unit} más.",
     "stored": "Su otro juego, guardado",
-    "stored-tire": "La llanta vuelve a", "stored-read": "Menor medida", "stored-left": "{unit} restantes, 8 de cada 10",
+    "stored-tire": "La llanta vuelve a", "stored-read": "Lectura mínima, {deep}", "stored-left": "{unit} restantes, 8 de cada 10",
     "stored-due": "Reemplazo, 8 de cada 10",
     "stored-change": "Los juegos se cambian hacia el {day}. Las llantas también envejecen guardadas: en seco, fresco y "
     "a oscuras, y que las revisen antes de montarlas.",

@@ -61,7 +61,7 @@ const Decide = (function () {
       [where(facts, (t) => !t.at_limit && t.km_p10 <= 0), "may-be-down"]]) {
       if (!places.length) continue;
       const why = places.map((p) => note(code, URGENT,
-        { position: p, read_mm: facts.tires[p].read_mm, raw_mm: facts.tires[p].read_raw_mm, limit_mm: facts.limit_mm[p] }));
+        { position: p, read_mm: facts.tires[p].read_mm, read_raw_mm: facts.tires[p].read_raw_mm, limit_mm: facts.limit_mm[p] }));
       out.push(act("inspect-now", URGENT, NOW, why, { positions: places, by: facts.as_of }));
     }
     const odd = where(facts, (t) => !t.fits);

@@ -124,7 +124,7 @@ const Words = (function () {
         return fill(say["inspect-limit"], {
           where, limit: depth(a.reasons[0].values.limit_mm),
           read: joined(read.map((r) => fill(say["inspect-read"],
-            { where: say[r.values.position], read: asRead(r.values.raw_mm, r.values.read_mm) }))),
+            { where: say[r.values.position], read: asRead(r.values.read_raw_mm, r.values.read_mm) }))),
         });
       },
       "check-for-leak": (a) => fill(say.leak, { where: places(a.positions),
