@@ -84,7 +84,8 @@ def fleet_lists(answer: FleetAnswer, language: str = "en") -> dict[str, pd.DataF
         vehicles[name] = convert(vehicles[name], "km", far)
     vehicles["read_raw_mm"] = convert(vehicles["read_raw_mm"], "mm", deep)
     names = {
-        c: str(c).replace("km_left", f"{far}_left").replace("read_raw_mm", f"read_{deep}") for c in vehicles
+        c: str(c).replace("km_left", f"{far}_left").replace("read_raw_mm", f"read_raw_{deep}")
+        for c in vehicles
     }
     todo = [
         {"vehicle_id": v, "order": i + 1, "do": action_words(a, answer.units, language), "by": a.by}
