@@ -293,8 +293,8 @@ def test_notes_come_most_urgent_first(tmp_path):
     assert [note.value("position") for note in notes] == ["LR", "LF", "RR"]
     assert [note.severity for note in notes] == [Severity.URGENT, Severity.WARNING, Severity.WARNING]
     assert notes[0].value("limit_mm") == pytest.approx(LIMIT)
-    assert [note.value("depth_mm") for note in notes] == [1.2, 2.5, 2.4]
-    assert [note.value("raw_mm") for note in notes] == [1.2, 2.5, 2.4]
+    assert [note.value("read_mm") for note in notes] == [1.2, 2.5, 2.4]
+    assert [note.value("read_raw_mm") for note in notes] == [1.2, 2.5, 2.4]
 
 
 def test_columns_for_other_frames_and_the_worst_of_each_vehicle(tmp_path):
