@@ -51,6 +51,8 @@ def test_a_kept_fit_is_the_fit_and_gives_the_same_answers(book, made, tmp_path):
     assert len(made) == 1
     same(again, first)
     same(again, calibrated_fit(book))
+    # Parts of a folder made with one are kept when the next run takes the other.
+    assert repr((again.q, again.prior, again.posterior)) == repr((first.q, first.prior, first.posterior))
     pd.testing.assert_frame_equal(forecast(book, again), forecast(book), check_exact=True)
     kept.kept_fit(book, fresh=True)
     assert len(made) == 2

@@ -49,6 +49,11 @@ class Belief:
     mean: float
     sd: float
 
+    def __post_init__(self) -> None:
+        # Plain numbers: a kept fit is told by the same words as the one that it was.
+        object.__setattr__(self, "mean", float(self.mean))
+        object.__setattr__(self, "sd", float(self.sd))
+
 
 def _tread_life() -> Belief:
     """Log wear rate [log mm/km] of an average tire on an average wheel.
