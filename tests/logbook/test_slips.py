@@ -1,6 +1,7 @@
 """Visits and vehicles that are likelier slips than as typed: on simulated fleets of known truth."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -82,6 +83,23 @@ def test_a_newest_visit_above_all_that_came_before_is_asked_about(fleet, tmp_pat
     table.to_csv(tmp_path / "depths.csv", index=False)
     doubts = asked(tmp_path)
     assert set(last.index + 2) <= set(doubts["row"])
+
+
+@pytest.mark.parametrize("depth", ["2.5", "11.0"])
+def test_one_depth_all_over_a_visit_that_does_not_fit_is_asked_about(tmp_path, depth):
+    # Grooves of a worn car read alike only where one value was filled in; where it fits, it may well be so.
+    for file in Path("data_synthetic/logbook").glob("*.csv"):
+        (tmp_path / file.name).write_bytes(file.read_bytes())
+    table = pd.read_csv(tmp_path / "depths.csv", dtype=str)
+    own = table[table["vehicle_id"] == "V03"]
+    rows = own.index[own["date"] == own["date"].max()]
+    table.loc[rows, "depth_32nds"] = depth
+    table.to_csv(tmp_path / "depths.csv", index=False)
+    doubts = asked(tmp_path)
+    assert set(rows + 2) <= set(doubts.loc[doubts["code"] == Slip.ALL_ALIKE, "row"])
+    table.loc[rows, "depth_32nds"] = "5.0"  # what the car reads, give or take half a 32nd
+    table.to_csv(tmp_path / "depths.csv", index=False)
+    assert not (asked(tmp_path)["code"] == Slip.ALL_ALIKE).any()
 
 
 def test_recording_a_visit_of_zeros_or_absolute_pressures_asks_first(tmp_path):

@@ -133,6 +133,8 @@ class Slip(StrEnum):
     TENFOLD = "slip-tenfold"
     """``factor``: the decimal point of every value of the visit is off."""
     ALL_ZERO = "slip-all-zero"
+    ALL_ALIKE = "slip-all-alike"
+    """Every reading of the visit is the same, and they do not fit."""
     SWAPPED = "slip-swapped"
     """``swap``: which places changed places."""
     NEW_TIRES = "slip-new-tires"

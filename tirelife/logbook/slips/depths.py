@@ -22,6 +22,10 @@ ASKED: Final = float(np.log(100.0))
 _ASKED_UNFIT: Final = float(np.log(1e6))
 UNIT, RARE, _NEW = (float(np.log(p)) for p in (1 / 10, 1 / 200, 1 / 200))
 """Log prior of a visit in another unit, of any other slip, of a mount not recorded; our assumptions."""
+_VALUES: Final = float(np.log(20.0))
+"""A depth that is filled in all over is one of so many; our assumption."""
+_ALIKE: Final = 8
+"""Readings of a visit from which one value all over is odd."""
 TAIL = 1 / 500
 """Share of visits whose errors are three times the usual; our assumption."""
 _ROUNDS = 4
@@ -123,6 +127,10 @@ def _odds(
     nothing = (depth == 0).all(axis=1) & (number > 0)
     whole = 0.5 * size - 0.5 * number * np.log(2 * np.pi)
     add(Slip.ALL_ZERO, np.where(nothing, RARE - cell - whole, -np.inf))
+    low, high = (pick(visits.cells, axis=(1, 2), initial=far, where=np.isfinite(visits.cells))
+                 for pick, far in ((np.min, np.inf), (np.max, -np.inf)))  # fmt: skip
+    alike = (low == high) & (visits.readings >= _ALIKE) & (number > 1)
+    add(Slip.ALL_ALIKE, np.where(alike, RARE - _VALUES - cell - whole, -np.inf))
     for swap, places in _SWAPS.items():
         at = list(places)
         sure = ~visits.moved & (read == read[:, at]).all(axis=1)
