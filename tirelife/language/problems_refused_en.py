@@ -72,6 +72,8 @@ WHAT: Final = {
     "no-visit-usable": "holds no visit that can be used",
     "no-depth-read": "holds no tread depth of a wheel",
     "import-there": "is there already",
+    "sheet-several-vehicles": "has odometers that fall as days go by, as those of several vehicles do, and no column "
+    "names them",
     "sheet-no-rows": "is empty",
     "no-depth-column": "has no column of tread depths by wheel",
     "cell-no-value": "holds no value",
@@ -181,6 +183,8 @@ ADVICE: Final = {
     "no-visit-usable": "{left_out}",
     "no-depth-read": "Name the columns of depths, or add a row with some.",
     "import-there": "Import it into a folder, which takes what a sheet has grown by; nothing was changed.",
+    "sheet-several-vehicles": "Say which does, with --column 'HEADER=vehicle', or if it is all one vehicle: "
+    "--tab-vehicle ID.",
     "sheet-no-rows": "Give a sheet with a header and rows.",
     "no-depth-column": (
         "Name the columns by wheel, such as LF, RF, LR, RR, or say which are which: --column B='depth LF'."

@@ -72,6 +72,8 @@ WHAT: Final = {
     "no-visit-usable": "no tiene ninguna visita que se pueda usar",
     "no-depth-read": "no tiene ninguna profundidad de una rueda",
     "import-there": "ya existe",
+    "sheet-several-vehicles": "tiene odómetros que bajan con los días, como los de varios vehículos, y ninguna columna "
+    "los nombra",
     "sheet-no-rows": "está vacía",
     "no-depth-column": "no tiene ninguna columna de profundidades por rueda",
     "cell-no-value": "no contiene ningún valor",
@@ -183,6 +185,8 @@ ADVICE: Final = {
     "no-visit-usable": "{left_out}",
     "no-depth-read": "Dé nombre a las columnas de profundidades, o agregue una fila con algunas.",
     "import-there": "Impórtela a una carpeta, que toma lo que una hoja ha crecido; no se cambió nada.",
+    "sheet-several-vehicles": "Diga cuál, con --column 'ENCABEZADO=vehicle', o si es un solo vehículo: "
+    "--tab-vehicle ID.",
     "sheet-no-rows": "Dé una hoja con encabezado y filas.",
     "no-depth-column": (
         "Llame a las columnas por rueda, como LF, RF, LR, RR, o diga cuál es cuál: --column B='depth LF'."

@@ -70,6 +70,7 @@ class NoSheet(StrEnum):
     DUAL_OR_GROOVE = "dual-or-groove"
     HEADER_AGAIN = "header-again"
     QUESTION = "sheet-question"
+    SEVERAL_VEHICLES = "sheet-several-vehicles"
     NO_VISIT_USABLE = "no-visit-usable"
     NO_DEPTH_READ = "no-depth-read"
     IMPORT_THERE = "import-there"

@@ -371,9 +371,7 @@ def _who(name: str, table: Table, vehicle: str, how: Conventions) -> None:
         if sum(_falls(visits) for visits in groups.values()) <= 0.05 * len(known):
             table.columns[i] = replace(column, field=Field("vehicle"), how="odometers rise for each")
             return
-    what = "has odometers that fall as days go by, as those of several vehicles do, and no column names them"
-    advice = "Say which does, with --column 'HEADER=vehicle', or if it is all one vehicle: --tab-vehicle ID."
-    raise InputError(Problem(f"{name}: {table.grid.tab}", 0, "", "", what, advice))
+    raise InputError(Problem(f"{name}: {table.grid.tab}", 0, "", "", code=NoSheet.SEVERAL_VEHICLES))
 
 
 def _of(table: Table, role: str, row: list[Any]) -> Any:
