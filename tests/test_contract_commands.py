@@ -111,7 +111,18 @@ def test_a_logbook_in_metric_units_is_answered_alike(name, told, metric):
     assert near(one, other, rtol=1e-9, atol=1e-9) == []
 
 
-WORDS = ("words", "evidence", "part", "verdict", "term", "not_known", "depth_unit", "units", "unit")
+WORDS = (
+    "words",
+    "would_change_words",
+    "evidence",
+    "part",
+    "verdict",
+    "term",
+    "not_known",
+    "depth_unit",
+    "units",
+    "unit",
+)
 """Sentences, and names that tell a distance: rounded, in the units of whoever reads them; and the units."""
 BESIDE = (
     "estimate",

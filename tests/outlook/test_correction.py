@@ -87,13 +87,14 @@ def test_the_ratio_counts_with_its_probability():
     assert np.median(spread[400:]) == pytest.approx(1.5, rel=0.01)
 
 
-def test_a_deeper_limit_moves_the_ratio_by_position(toed):
+def test_a_limit_by_position_counts_at_its_position_alone(toed):
     book, _ = toed
-    depths = pd.Series({"LF": 3.0, "RF": 1.6, "LR": 1.6, "RR": 1.6})
-    found = correction_ratios(book, removal_depth_mm=depths).set_index("position")["ratio"]
     shallow = correction_ratios(book, removal_depth_mm=1.6).set_index("position")["ratio"]
-    assert found["RF"] == pytest.approx(shallow["RF"])
-    assert found["LF"] > shallow["LF"]
+    assert list(shallow.index) == ["LF", "RF"]
+    # The outer groove stands at 4.3 mm: at a limit of 4.5 there is no distance left for a correction to stretch.
+    depths = pd.Series({"LF": 4.5, "RF": 1.6, "LR": 1.6, "RR": 1.6})
+    found = correction_ratios(book, removal_depth_mm=depths).set_index("position")["ratio"]
+    assert found.to_dict() == {"RF": pytest.approx(shallow["RF"])}
 
 
 def test_a_vehicle_that_is_not_there_is_refused(toed):
