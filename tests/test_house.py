@@ -76,6 +76,22 @@ def test_the_top_level_holds_what_it_should_and_nothing_else():
     assert {path.parts[0] for path in tracked() if not path.parts[0].startswith(".")} <= ALLOWED
 
 
+def test_factors_of_units_stand_in_one_place():
+    factor = re.compile(r"25\.4 ?/ ?\d|1\.609")
+    example = re.compile(r" +\d+ {5,}")  # a row of a frame that a docstring shows
+    found = {
+        str(path.relative_to(TOP)): lines
+        for path in (TOP / "tirelife").rglob("*.py")
+        if path.name != "units.py"
+        if (
+            lines := [
+                s for s in path.read_text("utf-8").splitlines() if factor.search(s) and not example.match(s)
+            ]
+        )
+    }
+    assert found == {}
+
+
 def test_modules_are_small():
     big = [str(path) for path in tracked() if path.suffix == ".py" and (TOP / path).stat().st_size > 24_000]
     assert [path for path in big if path.startswith("tirelife")] == []

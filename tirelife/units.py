@@ -28,20 +28,24 @@ from tirelife.errors import InputError
 
 __all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "SHOWN", "convert", "kind_of", "split_unit"]
 
+INCH_32ND_MM: Final = 25.4 / 32
+MILE_KM: Final = 1.609344
+"""Exact, by the agreement of 1959 [1]."""
+
 GRAVITY: Final = 9.80665
 """Standard acceleration of free fall [m/s²]."""
 
 _PSI_KPA = 0.45359237 * GRAVITY / 0.0254**2 / 1000
 
 KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
-    "depth": {"mm": (1.0, 0.0), "32nds": (25.4 / 32, 0.0), "mils": (0.0254, 0.0), "in": (25.4, 0.0)},
-    "distance": {"km": (1.0, 0.0), "mi": (1.609344, 0.0)},
+    "depth": {"mm": (1.0, 0.0), "32nds": (INCH_32ND_MM, 0.0), "mils": (0.0254, 0.0), "in": (25.4, 0.0)},
+    "distance": {"km": (1.0, 0.0), "mi": (MILE_KM, 0.0)},
     "pressure": {"kpa": (1.0, 0.0), "psi": (_PSI_KPA, 0.0), "bar": (100.0, 0.0)},
     "temperature": {"c": (1.0, 0.0), "f": (5 / 9, -32.0)},
     "mass": {"kg": (1.0, 0.0), "lb": (0.45359237, 0.0)},
     "speed": {"mps": (1.0, 0.0), "mph": (0.44704, 0.0), "kmh": (1 / 3.6, 0.0)},
     "acceleration": {"mps2": (1.0, 0.0), "g": (GRAVITY, 0.0)},
-    "frequency": {"per_100km": (1.0, 0.0), "per_100mi": (1 / 1.609344, 0.0)},
+    "frequency": {"per_100km": (1.0, 0.0), "per_100mi": (1 / MILE_KM, 0.0)},
     "area": {"m2": (1.0, 0.0), "ft2": (0.09290304, 0.0)},
     "angle": {"deg": (1.0, 0.0)},
     "time": {"s": (1.0, 0.0)},

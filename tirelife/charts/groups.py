@@ -9,7 +9,7 @@ import altair as alt
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require_columns
+from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require_columns, rows_by
 from tirelife.errors import InputError
 
 __all__ = ["group_parts", "group_ratios", "monthly_budget"]
@@ -45,9 +45,7 @@ def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> An
     )
     axis = alt.Axis(title="Wear of the first over the second (ratio)", format=".2~f", tickCount=6)
     x = alt.X("ratio:Q", scale=scale, axis=axis)
-    base = alt.Chart(data).encode(
-        y=alt.Y("pair:N", sort=list(data["pair"]), title=None, axis=alt.Axis(ticks=False, domain=False))
-    )
+    base = alt.Chart(data).encode(y=rows_by("pair", data))
     same = alt.Chart(pd.DataFrame({"ratio": [1.0]})).mark_rule(color=ACCENT, strokeWidth=1.6).encode(x=x)
     family = base.mark_rule(color=INK, strokeWidth=1).encode(
         x=alt.X("family_lower:Q", scale=scale, axis=axis), x2="family_upper:Q"
@@ -104,7 +102,7 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
     pair = f"{data['group'].iloc[0]} over {data['other'].iloc[0]}"
     axis = alt.Axis(title=f"Wear of {pair} (ratio)", format=".2~f", tickCount=6)
     base = alt.Chart(data).encode(
-        y=alt.Y("part:N", sort=list(data["part"]), title=None, axis=alt.Axis(ticks=False, domain=False)),
+        y=rows_by("part", data),
         color=alt.Color("kind:N", scale=alt.Scale(domain=[True, False], range=[INK, DARK]), legend=None),
     )
     same = (

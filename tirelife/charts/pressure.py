@@ -73,5 +73,5 @@ def pressure_history(
         .facet(facet=alt.Facet("label:N", title=None, sort=list(data["label"].unique())), columns=columns),
         f"Cold pressures of each wheel over time; the line is the placard. {len(data)} readings, "
         f"{low} of them below it.",
-        **({"title": title} if title else {}),
+        title=title,
     )

@@ -9,7 +9,17 @@ import altair as alt
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import DARK, LIGHT, MID, axis_title, column_in, finish, require_columns, shown
+from tirelife.charts.theme import (
+    DARK,
+    LIGHT,
+    MID,
+    axis_title,
+    column_in,
+    finish,
+    require_columns,
+    rows_by,
+    shown,
+)
 from tirelife.errors import InputError
 
 __all__ = ["rotation_effect"]
@@ -55,9 +65,7 @@ def rotation_effect(
     data = shown(tires[["label", *names]].dropna(), units)
     if data.empty:
         raise InputError("tires: none of them has a forecast.")
-    base = alt.Chart(data).encode(
-        y=alt.Y("label:N", sort=list(data["label"]), title=None, axis=alt.Axis(ticks=False, domain=False))
-    )
+    base = alt.Chart(data).encode(y=rows_by("label", data))
     first = column_in("stays_km_p10", units)
     title_x = axis_title(say["chart-left-tire"], first, say)
     layers = []
@@ -79,9 +87,8 @@ def rotation_effect(
         )
         for row in data.to_dict("records")
     )
-    more = {"title": title} if title else {}
     return finish(
         alt.layer(*layers).properties(width=width, height={"step": step}),
         say["chart-said-rotation"].format(rows=spoken),
-        **more,
+        title=title,
     )

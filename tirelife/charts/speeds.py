@@ -9,7 +9,7 @@ import altair as alt
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
+from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns, rows_by
 from tirelife.errors import InputError
 
 __all__ = ["miles_by_speed"]
@@ -46,9 +46,7 @@ def miles_by_speed(
     data = speeds[names].dropna()
     if data.empty:
         raise InputError("speeds: no share of the distance by speed is recorded.")
-    base = alt.Chart(data).encode(
-        y=alt.Y("label:N", sort=list(data["label"]), title=None, axis=alt.Axis(ticks=False, domain=False))
-    )
+    base = alt.Chart(data).encode(y=rows_by("label", data))
     x = alt.X("percent:Q", title=say["chart-speed-share"], scale=alt.Scale(domainMin=0))
     bar = base.mark_bar(color=LIGHT, height={"band": 0.62}).encode(x=x)
     usual = base.mark_tick(color=INK, thickness=3, size=20, opacity=1).encode(x="usual_percent:Q")
@@ -61,9 +59,8 @@ def miles_by_speed(
         )
         for row in data.to_dict("records")
     )
-    more = {"title": title} if title else {}
     return finish(
         (bar + usual + text).properties(width=width, height={"step": step}),
         say["chart-said-speeds"].format(rows=spoken),
-        **more,
+        title=title,
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+import altair as alt
 import pandas as pd
 
 from tirelife.errors import InputError
@@ -26,6 +27,7 @@ __all__ = [
     "column_in",
     "finish",
     "require_columns",
+    "rows_by",
     "shown",
 ]
 
@@ -130,12 +132,20 @@ def axis_title(words: str, column: str, say: Mapping[str, str] | None = None) ->
     return f"{words} ({label})" if label else words
 
 
+def rows_by(column: str, data: pd.DataFrame) -> alt.Y:
+    """Rows named by a column, in the order of the frame, without a line beside them."""
+    axis = alt.Axis(ticks=False, domain=False)
+    return alt.Y(f"{column}:N", sort=list(data[column]), title=None, axis=axis)
+
+
 def finish(chart: Any, description: str, **properties: Any) -> Any:
     """Give the outer chart the look, and the words that a screen reader speaks; return that chart.
 
     ``description`` goes on the outermost chart: on a layer it is lost. The chart is changed in place, since
-    Altair would copy everything in it at each step.
+    Altair would copy everything in it at each step. A blank ``title`` is none.
     """
+    if properties.get("title") == "":
+        del properties["title"]
     config = {
         "background": "white",
         "font": FONT,

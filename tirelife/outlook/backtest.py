@@ -31,6 +31,7 @@ from tirelife.outlook.sets import first_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.rates.present import AXLES
 from tirelife.tread import Verdict
+from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -42,7 +43,7 @@ Floats = NDArray[np.float64]
 
 LEVELS: Final = (0.01, 0.025, *(round(0.05 * i, 2) for i in range(1, 20)), 0.975, 0.99)
 """Quantiles that are scored: the 23 of Bracher et al. (2021)."""
-WET_DEPTH_MM: Final = 4 * 25.4 / 32
+WET_DEPTH_MM: Final = 4 * INCH_32ND_MM
 """A second removal depth, which more tires reach: usual for wet grip. [mm]"""
 SHARES: Final = (0.4, 0.8)
 """Shares of a logbook's visits that lie before the first origin and before the last."""

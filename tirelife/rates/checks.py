@@ -12,6 +12,7 @@ from tirelife.codes import Note, Severity
 from tirelife.rates.advice import Advice
 from tirelife.rates.result import CHECKS
 from tirelife.rates.verdict import FitReason, FitVerdict
+from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
     from tirelife.rates.tables import Found
@@ -26,7 +27,7 @@ _OFF_SHARE: Final = 0.2
 """Share of tires off by that, from which a fit does not hold; our choice."""
 _LIFE_KM: Final = (3_000.0, 1_500_000.0)
 """Usual tread lives beyond these are no tires'; our choice. [km]"""
-_STATED_MM: Final = 2 * 25.4 / 32
+_STATED_MM: Final = 2 * INCH_32ND_MM
 """New depths this far from what is stated: the statement is wrong; our choice. [mm]"""
 _OVER_SHARE: Final = 0.05
 """Share of tires read deeper than new, from which that is no slip of the pen; our choice."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from tirelife.errors import InputError, Problem
+from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
     pass
@@ -28,7 +29,7 @@ __all__ = [
 ]
 
 SEASONS: Final = ("summer", "winter", "all_season")
-WORN_MM: Final = 8 * 25.4 / 32
+WORN_MM: Final = 8 * INCH_32ND_MM
 """Tread worn over a life: 10/32 to 2/32 in, or 8 to 1.6 mm (our reading of all the sources)."""
 GRAMS_PER_MM: Final = 217.0
 """Mass of a millimetre of one tire's tread [g]: 1.3 kg lost over about 6 mm (Lorenčič 2023, read)."""

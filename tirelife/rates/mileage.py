@@ -10,10 +10,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook, kept
 from tirelife.rates.pace import HELD_SD, Steps, evidence, levels, pace_spreads
+from tirelife.units import MILE_KM
 
 __all__ = ["DEFAULT_KM_PER_DAY", "DEFAULT_LOG_SD", "MONTH_INDEX", "mileage", "pace_log_sd", "travel_days"]
 
-DEFAULT_KM_PER_DAY: Final = 10_410 * 1.609344 / 365.25
+DEFAULT_KM_PER_DAY: Final = 10_410 * MILE_KM / 365.25
 """Mean of passenger cars, 10,410 miles a year: EPA AVERT 2023 fleet file, VMT over stock. [km/day]"""
 DEFAULT_LOG_SD: Final = 0.5
 """Log-sd between vehicles where no fleet tells; an assumption, no source."""

@@ -13,6 +13,7 @@ from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
 from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
+from tirelife.units import INCH_32ND_MM
 from tirelife.wear import CAUSES, reference_at, stretch_severity
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ Floats = NDArray[np.float64]
 
 AXLES: Final = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear", "SP": "spare"}
 SLIP_SDS: Final = 3.0
-LEAST_SLIP_MM: Final = 25.4 / 32
+LEAST_SLIP_MM: Final = INCH_32ND_MM
 """A depth is held within so many standard errors of its last reading, and never closer than 1/32 in: what the
 gauge and one visit can be wrong by (our choice)."""
 

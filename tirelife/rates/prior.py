@@ -17,6 +17,7 @@ from tirelife.driving.answers import DRIVERS_LOG_SD
 from tirelife.errors import InputError, Problem
 from tirelife.logbook import whole_file
 from tirelife.rates.lives import LIVES
+from tirelife.units import INCH_32ND_MM, MILE_KM
 from tirelife.wear.cause import CAUSES
 from tirelife.wear.factors import ASSUMED, Factors
 
@@ -61,8 +62,8 @@ def _tread_life() -> Belief:
     Mean life 45,000 miles from 10/32 to 2/32 in; the log rate of a lognormal life with that mean.
     """
     spread = math.hypot(_VEHICLE, _LINE, _TIRE)
-    km = 45_000 * 1.609344
-    return Belief(math.log(8 * 25.4 / 32 / km) + spread**2 / 2, 0.25)
+    km = 45_000 * MILE_KM
+    return Belief(math.log(8 * INCH_32ND_MM / km) + spread**2 / 2, 0.25)
 
 
 _VEHICLE = DRIVERS_LOG_SD
@@ -125,7 +126,7 @@ class Prior:
         default_factory=lambda: {drive: Belief(0.0, 0.35) for drive in ("front", "rear", "all")}
     )
     starts: Mapping[str, Belief] = field(default_factory=dict)
-    new_depth: Belief = Belief(10.5 * 25.4 / 32, 1.0)
+    new_depth: Belief = Belief(10.5 * INCH_32ND_MM, 1.0)
     grade: Belief = Belief(-0.3, 0.2)
     bend: Belief = Belief(0.0, 0.7)
     spreads: Mapping[str, Belief] = field(

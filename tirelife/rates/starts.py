@@ -11,6 +11,8 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from tirelife.units import INCH_32ND_MM
+
 if TYPE_CHECKING:
     from tirelife.rates.prior import Prior
 
@@ -19,7 +21,7 @@ __all__ = ["Starts", "start_laws"]
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-SPENT_MM: Final = 2 * 25.4 / 32
+SPENT_MM: Final = 2 * INCH_32ND_MM
 """Least depth that a tire is taken to be first recorded with: where treadwear indicators stand (FMVSS 139
 S5.4). [mm]"""
 UNKNOWN_SD_MM: Final = 0.6

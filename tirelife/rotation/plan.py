@@ -14,6 +14,7 @@ import pandas as pd
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.tread import Verdict
+from tirelife.units import MILE_KM
 
 __all__ = [
     "CAUTIONS",
@@ -36,7 +37,7 @@ __all__ = [
 WORDS: Final = {"LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare"}
 """Positions in words."""
 
-DEFAULT_INTERVAL_KM: Final = 5000 * 1.609344
+DEFAULT_INTERVAL_KM: Final = 5000 * MILE_KM
 """5,000 miles: the lower end of 5,000 to 8,000 miles (NHTSA TireWise), and a tire-safety site's figure
 where the vehicle's maker is silent. [km]"""
 

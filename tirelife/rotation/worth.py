@@ -21,6 +21,7 @@ from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.rotation.plan import PATTERNS, Plan
 from tirelife.rotation.simulate import bounds, set_lives, set_path
+from tirelife.units import INCH_32ND_MM, MILE_KM
 
 __all__ = [
     "BETTER",
@@ -50,8 +51,7 @@ USUAL: Final[dict[str, tuple[str, ...]]] = {
     "": ("forward cross", "rearward cross", "X", "front-to-rear"),
 }
 """Usual four-tire patterns by driven axle, as :data:`tirelife.rotation.PATTERNS` gives them with sources."""
-_MILE: Final = 1.609344
-USUAL_INTERVALS_KM: Final = (5000 * _MILE, 6000 * _MILE, 7500 * _MILE)
+USUAL_INTERVALS_KM: Final = (5000 * MILE_KM, 6000 * MILE_KM, 7500 * MILE_KM)
 """Usual intervals: 5,000 to 8,000 miles (NHTSA TireWise), 6,000 to 8,000 (trade association, 2002). [km]"""
 _BOUND_DRAWS: Final = 60
 
@@ -98,14 +98,15 @@ class Rule:
     standing: str
 
 
-_N32: Final = 25.4 / 32
 RULES: Final[dict[str, Rule]] = {
-    "axle": Rule(3 * _N32, "2 to 3/32 in between the tires of an axle: common practice, no source"),
+    "axle": Rule(3 * INCH_32ND_MM, "2 to 3/32 in between the tires of an axle: common practice, no source"),
     "drive": Rule(
-        3 * _N32, "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins"
+        3 * INCH_32ND_MM,
+        "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins",
     ),
     "rear": Rule(
-        1 * _N32, "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice"
+        1 * INCH_32ND_MM,
+        "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice",
     ),
 }
 """Rules that are told, with the depths from which they count."""

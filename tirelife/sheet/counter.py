@@ -26,7 +26,7 @@ from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import script
 from tirelife.tread import removal_depth, removal_depths
 from tirelife.tread.verdict import NEAR_MM
-from tirelife.units import SHOWN, convert
+from tirelife.units import INCH_32ND_MM, SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -40,7 +40,7 @@ OLD_DAYS: Final = 90
 """From this age on the page asks for a newer one; our choice."""
 DEEPEST_MM: Final = 25.0
 """No tread that is read here is deeper, as for every walk-in. [mm]"""
-DEEPEST_NEW_MM: Final = 16 * 25.4 / 32
+DEEPEST_NEW_MM: Final = 16 * INCH_32ND_MM
 """Deepest new tread of a car or a light truck, where no new depth is told: 16/32 in; common practice, no
 source. [mm]"""
 LEAST_SINCE_KM: Final = 1000.0

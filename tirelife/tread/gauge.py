@@ -13,6 +13,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from tirelife.units import INCH_32ND_MM
+
 __all__ = [
     "STEPS_MM",
     "infer_resolution",
@@ -22,7 +24,7 @@ __all__ = [
     "usual_spread",
 ]
 
-STEPS_MM: Final = (25.4 / 32, 1.0, 25.4 / 64, 0.5, 0.2, 25.4 / 320, 0.1, 0.0254, 0.01)
+STEPS_MM: Final = (INCH_32ND_MM, 1.0, INCH_32ND_MM / 2, 0.5, 0.2, INCH_32ND_MM / 10, 0.1, 0.0254, 0.01)
 """Steps that depth gauges are marked in, coarsest first: 1/32 in, 1 mm, parts of these, 0.001 in, 0.01 mm."""
 
 HAND_SD_MM: Final = 0.2

@@ -19,13 +19,14 @@ from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.patterns import NEEDS_ANGLES
 from tirelife.tread.service import cornering_ratios
 from tirelife.tread.signs import Finding, Sign, sign_advice
+from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
 __all__ = ["ACROSS_TREAD_MM", "CAUSE_COLUMNS", "STEP_COLUMNS", "Why", "next_steps", "weigh_causes"]
 
-ACROSS_TREAD_MM: Final = 2 * 25.4 / 32
+ACROSS_TREAD_MM: Final = 2 * INCH_32ND_MM
 """Difference between the edges of a tread from which angles are measured: 2/32 in. Common practice, no
 source."""
 

@@ -20,6 +20,7 @@ from tirelife.codes import Note, Severity
 from tirelife.logbook import GROOVES
 from tirelife.tread.gauge import infer_resolution, reading_variances, usual_spread
 from tirelife.tread.visits import depth_biases, groove_states
+from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -42,9 +43,9 @@ __all__ = [
     "worst_of_vehicles",
 ]
 
-REMOVAL_DEPTH_MM: Final = 2 * 25.4 / 32
+REMOVAL_DEPTH_MM: Final = 2 * INCH_32ND_MM
 """2/32 in, where treadwear indicators stand (FMVSS 139 S5.4) and most states draw the line. [mm]"""
-NEAR_MM: Final = 1.5 * 25.4 / 32
+NEAR_MM: Final = 1.5 * INCH_32ND_MM
 """A reading this little over the limit is near it: 1.5/32 in. Our choice: what 8,000 miles, the longest usual
 interval between rotations (TireWise, NHTSA), take of 8.5/32 in that last 45,000 miles (NHTSA, FMVSS 138
 analysis). [mm]"""
