@@ -13,7 +13,7 @@ from typing import Final
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.units import convert
+from tirelife.units import INCH_32ND_MM, convert
 
 __all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "Sign", "parse_finding", "sign_advice"]
 
@@ -40,7 +40,7 @@ along rib edges on a slow-wearing, free-rolling axle; its depth may be given."""
 URGENT: Final = ("cords", "bulge", "cut", "crack", "object")
 """Findings that go to a qualified person now, whatever the tread and whatever any projection says."""
 
-EROSION_MM: Final = 25.4 / 16
+EROSION_MM: Final = 2 * INCH_32ND_MM
 """Erosion at rib edges from which the tire moves to the drive axle: 1/16 in (US Army TM 5-3820-256-24-3,
 b)."""
 
