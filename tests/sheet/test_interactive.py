@@ -96,7 +96,12 @@ def test_every_control_has_a_label_and_text_in_it_stays_text():
     s = state()
     s["controls"][0]["label"] = "<b>slow</b>"
     html = controls_html(s, texts())
-    assert html.count("<label for=") == len(s["controls"])
+    # One more than the answers have: gentler driving moves three of them. Who never drives hard has no use for it.
+    assert html.count("<label for=") == len(s["controls"]) + 1
+    for control in s["controls"]:
+        if control["id"] in s["events"]:
+            control["value"] = 0.0
+    assert controls_html(s, texts()).count("<label for=") == len(s["controls"])
     assert "<b>" not in html
     assert "&lt;b&gt;slow&lt;/b&gt;" in html
 

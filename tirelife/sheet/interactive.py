@@ -204,6 +204,8 @@ def parts(state: Mapping[str, Any], position: str, answers: Mapping[str, Any]) -
 
 FIRST: Final = ("year", "pressure", "removal", "rotation")
 """Controls that stand open; the others are there when they are asked for."""
+GENTLEST: Final = 50
+"""The most that the slider of gentler driving takes off hard starts, stops and turns. [percent]"""
 
 
 def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
@@ -227,6 +229,8 @@ def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
             )
         place = first if control["id"] in FIRST else groups.setdefault(control["group"], [])
         place.append(f'<div class="control">{field}</div>')
+    if any(control["value"] > 0 for control in state["controls"] if control["id"] in state["events"]):
+        first.insert(1, f'<div class="control">{_gentler(say)}</div>')
     more = "".join(
         f"<fieldset><legend>{escape(group)}</legend>{''.join(fields)}</fieldset>"
         for group, fields in groups.items()
@@ -238,6 +242,15 @@ def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
         f"{_sliders(''.join(first))}{more}"
         f'<button type="button" id="reset">{escape(say["try-reset"])}</button>'
         f'<button type="button" id="print">{escape(say["try-print"])}</button></section>'
+    )
+
+
+def _gentler(say: Mapping[str, str]) -> str:
+    """One slider that takes the same part off all counts of hard starts, stops and turns. [percent]"""
+    return (
+        f'<label for="c-gentler">{escape(say["try-gentler"])}</label>'
+        f'<output id="o-gentler" for="c-gentler" data-none="{escape(say["try-as-now"])}"></output>'
+        f'<input type="range" id="c-gentler" min="0" max="{GENTLEST}" step="5" value="0">'
     )
 
 

@@ -61,13 +61,13 @@ CUSTOMER: Final[dict[str, str]] = {
     "try-band-us-4": "55 to 70 mph", "try-band-us-5": "over 70 mph",
     "try-band-metric-1": "under 40 km/h", "try-band-metric-2": "40 to 65 km/h", "try-band-metric-3": "65 to 90 km/h",
     "try-band-metric-4": "90 to 110 km/h", "try-band-metric-5": "over 110 km/h",
-    "try-starts": "Hard starts", "try-stops": "Hard stops", "try-turns": "Hard turns",
+    "try-gentler": "Gentler driving", "try-starts": "Hard starts", "try-stops": "Hard stops", "try-turns": "Hard turns",
     "try-year": "{unit} a year", "try-removal": "Change them at", "try-rotation": "Rotation",
     "try-pressure": "Pressure, cold", "try-as-now": "as now", "try-none": "none", "try-every": "every {far}",
     "try-assumed": "If the car goes on as now: about {year} a year, with the same driving, pressures and rotation. "
     "New tires at {depth}.",
     "live-if": "If, from now on: {what}.", "live-placard": "at the placard", "live-low": "{pressure} low",
-    "live-high": "{pressure} high",
+    "live-gentler": "by {percent} %", "live-high": "{pressure} high",
     # What would help.
     "change-placard": "Pressures at the placard", "change-straight": "Wheels set straight",
     "change-starts": "Gentler starts, by a fifth", "change-stops": "Gentler stops, by a fifth",

@@ -9,9 +9,12 @@ const redone = live ? Record.of(state) : null;
 const byId = (id) => document.getElementById(id);
 const field = (c) => byId("c-" + c.id);
 
+const gentler = byId("c-gentler");
+// Gentler driving takes the same part off every count of hard starts, stops and turns.
+const part = (c) => gentler && state.events.includes(c.id) ? 1 - Number(gentler.value) / 100 : 1;
 function answers() {
   return Object.fromEntries(state.controls.map((c) =>
-    [c.id, c.options ? field(c).value : Number(field(c).value)]));
+    [c.id, c.options ? field(c).value : Number(field(c).value) * part(c)]));
 }
 function windowRows(result) {
   const rows = [[state.first_label, result.overall]].concat(
@@ -67,7 +70,7 @@ function say(c, value) {
   if (c.id === "pressure")
     return value === 0 ? redone.say.fill("live-placard") :
       redone.say.fill(value < 0 ? "live-low" : "live-high", { pressure: redone.say.habit(String(Math.abs(value))) + " " + c.unit });
-  return redone.say.habit(value.toLocaleString("en-US")) + (c.unit ? " " + c.unit : "");
+  return redone.say.habit(Words.halfUp(value, 0.1).toLocaleString("en-US")) + (c.unit ? " " + c.unit : "");
 }
 function show() {
   const now = answers();
@@ -78,8 +81,13 @@ function show() {
   const record = redone.redo(now), result = record.result, start = redone.start;
   const total = state.shares.reduce((sum, name) => sum + now[name], 0);
   const changed = [];
+  if (gentler) {
+    const less = Number(gentler.value), shown = byId("o-gentler");
+    shown.textContent = less ? redone.say.fill("live-gentler", { percent: String(less) }) : shown.dataset.none;
+    if (less) changed.push(gentler.labels[0].textContent.toLowerCase() + " " + shown.textContent);
+  }
   for (const c of state.controls) {
-    const moved = now[c.id] !== start[c.id];
+    const moved = now[c.id] !== (c.options ? start[c.id] : start[c.id] * part(c));
     let text;
     if (c.options) text = c.options.find((o) => String(o[1]) === now[c.id])[0];
     else text = say(c, state.shares.includes(c.id) ? Words.halfUp(100 * now[c.id] / total, 1) : now[c.id]);
@@ -144,9 +152,10 @@ window.addEventListener("beforeprint", fitToPaper);
 let last = drawn;
 drawn.then(fitToPaper);
 if (live) {
-  for (const c of state.controls) field(c).addEventListener("input", () => { last = show(); });
+  for (const one of state.controls.map(field).concat(gentler || [])) one.addEventListener("input", () => { last = show(); });
   document.getElementById("reset").addEventListener("click", () => {
     for (const c of state.controls) field(c).value = c.value;
+    if (gentler) gentler.value = 0;
     last = show();
   });
   document.getElementById("print").addEventListener("click", () => window.print());
