@@ -172,17 +172,17 @@ def _miles(told: dict[str, Any], units: str) -> list[str]:
         one, other = told["page"].overall[f"km_left_{q}"], told["fleet"][f"km_left_{q}"]
         if _apart(one, other, 0.01, 80.0):
             out.append(f"the set's {q} {one} km on its page, {other} on the fleet's")
-    lone = next(r for r in told["rotate"]["plans"] if r["plan"] == "no rotation")
-    why = [n for a in told["decision"] for n in a["why"] if n["code"] == "shortens"]
+    plans = {r["plan"]: r for r in told["rotate"]["plans"]}
     unit = "mi" if units == "us" else "km"
-    if why and _apart(lone[f"life_{unit}_p50"], why[0][f"stay_{unit}"], 0.02, 100.0):
-        out.append(f"left in place {lone[f'life_{unit}_p50']} in rotate, {why[0][f'stay_{unit}']} decided")
-    if why:
-        usual = [
-            r[f"life_{unit}_p50"] for r in told["rotate"]["plans"] if r["plan"] in ("X", "forward cross")
-        ]
-        if usual and all(_apart(v, why[0][f"rotate_{unit}"], 0.05, 200.0) for v in usual):
-            out.append(f"rotated as usual {usual} in rotate, {why[0][f'rotate_{unit}']} decided")
+    for note in (n for a in told["decision"] for n in a["why"] if f"stay_{unit}" in n):
+        lone = plans["no rotation"][f"life_{unit}_p50"]
+        if _apart(lone, note[f"stay_{unit}"], 1e-4, 1.0):
+            out.append(f"left in place {lone} in rotate, {note[f'stay_{unit}']} decided")
+        # The command's interval in kilometres is a round one; the decision's is not.
+        usual = [plans[name][f"life_{unit}_p50"] for name in ("X", "forward cross") if name in plans]
+        asked = note[f"rotate_{unit}"]
+        if usual and all(_apart(v, asked, 1e-4 if units == "us" else 0.02, 1.0) for v in usual):
+            out.append(f"rotated as usual {usual} in rotate, {asked} decided")
     return out
 
 

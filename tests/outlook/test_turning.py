@@ -5,6 +5,7 @@ import pytest
 
 from tirelife import read_logbook
 from tirelife.outlook import (
+    REMOVAL_DEPTH_MM,
     calibrated_fit,
     chance_longer,
     first_chances,
@@ -14,12 +15,22 @@ from tirelife.outlook import (
     rotation_worth,
     set_outlook,
 )
+from tirelife.rotation import compare_plans, vehicle_set
 
 
 @pytest.fixture(scope="module")
-def state():
-    book = read_logbook("data_synthetic/logbook")
-    state = present_state(book, calibrated_fit(book))
+def book():
+    return read_logbook("data_synthetic/logbook")
+
+
+@pytest.fixture(scope="module")
+def fit(book):
+    return calibrated_fit(book)
+
+
+@pytest.fixture(scope="module")
+def state(book, fit):
+    state = present_state(book, fit)
     return state[state["position"] != "SP"].reset_index(drop=True)
 
 
@@ -34,6 +45,24 @@ def test_a_rotation_due_today_is_one_made_today(state):
     assert worth["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
     unknown = rotation_worth(state, 8_000.0, np.full(len(state), np.nan))
     assert unknown["due_km"].to_numpy() == pytest.approx(worth["now_km"].to_numpy())
+
+
+@pytest.mark.parametrize("first_km", [0.0, 6_000.0])
+def test_the_planner_s_plans_go_as_far_as_the_decision_s_ways(book, fit, state, first_km):
+    """One set of draws and one way ahead: rates walk and treads bend on in both."""
+    every, limit = 8_000.0, REMOVAL_DEPTH_MM
+    worth = rotation_worth(state, every, np.full(len(state), every - first_km)).set_index("vehicle_id")
+    crosses = 0
+    for vehicle in ("V03", "V05", "V09", "V15", "V17", "V20"):
+        now = vehicle_set(book, vehicle, fit)
+        plans = compare_plans(now, limit, every, first_km=first_km).set_index("plan")["life_km_p50"]
+        own = worth.loc[vehicle]
+        assert plans["no rotation"] == pytest.approx(own["never_km"], rel=1e-5)
+        for name in ("X", "forward cross", "rearward cross", "front-to-rear"):
+            if np.isfinite(plans[name]):
+                assert plans[name] == pytest.approx(own["due_km"], rel=1e-5)
+                crosses += 1
+    assert crosses >= 16
 
 
 def test_shares_hang_on_no_rounding(state):

@@ -13,6 +13,7 @@ from tirelife.advice.gather import (
 )
 from tirelife.advice.otherwise import decisions_otherwise
 from tirelife.advice.record import Action, Decision, Kind, Reason, Scope, Soon, WouldChange
+from tirelife.advice.rotating import rotation_due
 from tirelife.advice.walkin import walkin_facts
 
 __all__ = [
@@ -37,6 +38,7 @@ __all__ = [
     "first_due",
     "fleet_decisions",
     "limits_by_position",
+    "rotation_due",
     "tire_facts",
     "walkin_facts",
 ]

@@ -77,6 +77,7 @@ def run(args: argparse.Namespace) -> int:
         rotate_km=float(convert(args.rotate_every, far, "km")) if args.rotate_every else np.inf,
         drive=str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"]),
         now_price=own if own == own else None, now_new_mm=new if new == new else None,
+        usable_mm=now.left(limit)[:, keep],
     )  # fmt: skip
     rows = [_row(record, far) for record in table.to_dict("records")]
     answer = {

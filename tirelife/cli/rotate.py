@@ -82,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
 def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: float) -> dict[str, Any]:
     import numpy as np
 
-    from tirelife.advice import Kind, fleet_decisions
+    from tirelife.advice import Kind, fleet_decisions, rotation_due
     from tirelife.outlook import kept_fit
     from tirelife.rotation import (
         CAUTIONS,
@@ -105,9 +105,9 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
     found = fleet_decisions(book, fit, [args.vehicle], removal_depth_mm=removal)
-    decision, turn = found.decisions[args.vehicle], found.facts[args.vehicle].rotation
-    waits = not decision.of(Kind.ROTATE) and turn.since_km < interval
-    first = float(interval) - turn.since_km if waits else 0.0
+    decision, facts = found.decisions[args.vehicle], found.facts[args.vehicle]
+    due = decision.of(Kind.ROTATE) or rotation_due(facts)
+    first = 0.0 if due else max(float(interval) - facts.rotation.since_km, 0.0)
     table = compare_plans(now, limit, interval, first_km=first, **rules)
     advice = advise_set(
         now, limit, drive, aim=args.aim, intervals_km=[interval] if args.interval else USUAL_INTERVALS_KM,
@@ -125,7 +125,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         why = [{"code": row["why"][0]["code"], "words": row["words"]} for row in leaves]
     chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], first_km=first, **rules)
     keep = [list(now.tires.index).index(p) for p in plan.positions if p in now.tires.index]
-    above = np.maximum(now.drawn_depths[:60, keep] - limit, 0.0)
+    above = now.left(limit)[:60, keep]
     most = [bounds(above[d], now.drawn_rates[d][np.ix_(keep, keep)])[0] for d in range(len(above))]
     if not chosen["allowed"].iloc[0]:
         raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")

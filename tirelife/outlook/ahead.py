@@ -16,9 +16,9 @@ from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
 from tirelife.outlook.seasons import TURN_COLUMNS, calendar_days
-from tirelife.rates.joint import COUNT, LEAST_MM, Drawn, Draws, Standing, scores
+from tirelife.rates.joint import COUNT, Draws, scores
 from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.posterior import LEVEL
+from tirelife.rates.way import Way
 from tirelife.tread import Verdict
 
 __all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
@@ -29,10 +29,10 @@ T = TypeVar("T")
 PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
 """What a forecast reports: a median, a 50 % and an 80 % range."""
 AHEAD_COLUMNS: Final = (
-    "there", "limit_mm", "limit_sd_mm", "bend_log_sd", "chance", "since_km", "every_km", "every_log_sd",
-    "interval_log_sd", "km_per_day", "year_log_sd", "drift_log_sd", "age_days",
+    "chance", "since_km", "every_km", "every_log_sd", "interval_log_sd", "km_per_day", "year_log_sd",
+    "drift_log_sd", "age_days",
 )  # fmt: skip
-"""Columns that a :class:`Course` reads beside where tires stand, verdict, vehicle_id, spare_turns."""
+"""Columns that a :class:`Course` reads beside those of a :class:`Way`, verdict, vehicle_id, spare_turns."""
 AHEAD_RATIOS: Final = ("wear_here", "wear_there")
 """Columns of a state that is asked otherwise: ratio of wear per distance, here and on the other axle."""
 LONGEST_KM: Final = 1_000_000.0
@@ -43,7 +43,7 @@ _SPARE_SHARE: Final = 1.25
 """A spare that takes its turn rests the set: five tires share the work of four."""
 
 
-class Course(Standing):
+class Course(Way):
     """Tires from today on: the rotations, the pace and the limit that lie ahead of them, draw by draw.
 
     A draw is the same world for all tires of a vehicle.
@@ -77,30 +77,6 @@ class Course(Standing):
         part.spare_turns, part.settled = self.spare_turns[rows], self.settled[rows]
         part.vehicle = self.vehicle[rows] - self.vehicle[rows][:1]
         return part
-
-    def level_distance(self, limit_mm: Draws | None = None) -> tuple[Draws, Drawn]:
-        """Draws of the distance left on an axle of mean wear at a severity of 1, shape (n, COUNT) [km]."""
-        own = scores()[1]
-        at, run, walked = self.drawn()
-        limit = np.maximum(self.get["limit_mm"] if limit_mm is None else limit_mm, np.float32(LEAST_MM))
-        ahead = _to_limit(at, limit)
-        ahead -= run
-        middle = np.maximum(ahead.mean(axis=1, keepdims=True), 0.0)
-        level = self.posterior.on_axle(LEVEL)
-        rate = np.exp(level.mean[:, [1]])
-        q, depth = level.mean[:, [3]], np.maximum(level.mean[:, [0]], limit)
-        # Of the groove, as distance at the rate that the tire has when it gets there.
-        groove = self.get["limit_sd_mm"] / (rate * (limit / depth) ** q)
-        variance = self._since_variance(run) + self.scatter * middle + groove**2
-        noise = own["noise"][self.seat]
-        noise *= np.sqrt(variance).astype(np.float32)
-        ahead -= noise
-        ahead = np.maximum(ahead, 0.0)
-        spread = np.sqrt(self.wander / 3 * ahead + self.get["bend_log_sd"] ** 2)
-        spread *= self.mixed("walking")
-        spread += walked
-        ahead *= np.exp(-spread)
-        return ahead, at
 
     def stays(self, limit_mm: Draws | None = None) -> tuple[Draws, Draws]:
         """Distance left if each tire stayed where it is [km], and wear on the other axle over that here."""
@@ -263,21 +239,3 @@ def _counted(names: pd.Series) -> NDArray[np.intp]:
     if not len(name):
         return np.zeros(0, dtype=np.intp)
     return np.cumsum(np.append(False, name[1:] != name[:-1])).astype(np.intp)
-
-
-def _to_limit(at: Drawn, limit: Draws) -> Draws:
-    """Distance from the depth at the last reading to the limit, on an axle of mean wear [km]."""
-    depth = np.maximum(at.depth, limit)
-    if not at.q.any():
-        return (depth - limit) / at.rate
-    power = at.q - 1
-    flat = np.abs(power) < 1e-6
-    if flat.any():
-        power = np.where(flat, 1e-6, power)  # for the logarithm, which it is to six digits
-    fall = np.log(depth / limit)
-    fall *= power
-    share = np.expm1(fall, out=fall)
-    share /= power
-    share *= depth
-    share /= at.rate
-    return share

@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
-from tirelife.outlook.bend import own_bend
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.outlook.seasons import turn_columns
+from tirelife.rates.bend import own_bend
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
 from tirelife.rates.present import tires_now, today

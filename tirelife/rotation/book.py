@@ -12,12 +12,14 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.rates.grooves import groove_wear
+from tirelife.rates.bend import own_bend
+from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.joint import LEAST_MM, Standing
 from tirelife.rates.posterior import SIDES
 from tirelife.rates.present import mounted_now, tires_now, today
+from tirelife.rates.way import Way
 from tirelife.rotation.plan import PATTERNS, Plan, all_plans, legality, stay
-from tirelife.rotation.simulate import bounds, set_arrays, set_lives, simulate
+from tirelife.rotation.simulate import bounds, set_lives, simulate
 from tirelife.rotation.worth import USUAL_INTERVALS_KM, Advice, Aim, advise
 from tirelife.tread import (
     REMOVAL_DEPTH_MM,
@@ -27,7 +29,6 @@ from tirelife.tread import (
     measured,
     verdict_columns,
 )
-from tirelife.wear import Factors, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -37,11 +38,39 @@ __all__ = ["SetNow", "advise_set", "compare_plans", "vehicle_set"]
 
 Floats = NDArray[np.float64]
 
-RECENT_KM: Final = 16_000.0
-"""Severity ahead is that of the last so many km, about a year's driving; an assumption."""
 BOUND_DRAWS: Final = 60
 """Draws for which the bound, a linear program each, is worked out."""
 FRONT: Final = ("LF", "RF")
+
+
+@dataclass(frozen=True, eq=False)
+class Ahead:
+    """Tires of a set on the forecast's way to a removal depth.
+
+    Attributes
+    ----------
+    now : DataFrame
+        As :class:`tirelife.rates.way.Way` reads them, but for the limit.
+    new_mm, ratio, ratio_sd : ndarray, shape (tires,)
+        Depth when new; wear of the groove down first over the mean, and its spread.
+    pace : ndarray, shape (draws, tires)
+        Wear of that groove today, on an axle of mean wear at a severity of 1. [mm/km]
+    down : ndarray of bool, shape (tires,)
+        Read at the limit.
+    """
+
+    now: pd.DataFrame
+    new_mm: Floats
+    ratio: Floats
+    ratio_sd: Floats
+    pace: Floats
+    down: NDArray[np.bool_]
+
+    def left(self, limit_mm: float) -> Floats:
+        """See :meth:`SetNow.left`."""
+        limit, sd = mean_depth_limit(self.new_mm, np.full(len(self.now), limit_mm), self.ratio, self.ratio_sd)
+        km, _ = Way(self.now.assign(limit_mm=limit, limit_sd_mm=sd)).level_distance()
+        return np.where(self.down, 0.0, km.T.astype(float) * self.pace)
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +92,9 @@ class SetNow:
         Depth in the shallowest groove, as uncertain as it is: the forecast's own draws; none of more than
         the removal depth for a tire that was read there. [mm]
     drawn_rates : ndarray, shape (draws, tires, tires)
-        Wear of each tire in every position, draw by draw. [mm/km]
+        Wear of each tire today in every position, draw by draw. [mm/km]
+    ahead : Ahead
+        The forecast's way ahead: see :meth:`left`.
     """
 
     vehicle_id: str
@@ -71,6 +102,23 @@ class SetNow:
     rates: pd.DataFrame
     drawn_depths: Floats
     drawn_rates: Floats
+    ahead: Ahead
+
+    def left(self, limit_mm: float) -> Floats:
+        """What each tire may wear to a removal depth, at its wear of today, draw by draw.
+
+        Parameters
+        ----------
+        limit_mm : float
+            [mm]
+
+        Returns
+        -------
+        ndarray, shape (draws, tires)
+            Over :attr:`drawn_rates` where a tire is, it is the forecast's distance left there: rates that
+            walk and treads that bend are in it. 0 for a tire that was read at its limit. [mm]
+        """
+        return self.ahead.left(limit_mm)
 
     @property
     def depths(self) -> pd.Series:
@@ -128,9 +176,9 @@ def vehicle_set(
     -----
     Depth today is the forecast's: from the last reading wheel by wheel over the mounts since. A tire's rate
     in a place is that of its shallowest groove at this depth, moved to that axle by the fitted ratio of the
-    axles, times the severity there over the last 16,000 km. A spare that takes its turn wears nothing where
-    it lies. A tire that was read at its limit has no distance left in any plan,
-    whatever the fit says.
+    axles, times the forecast's severity: that of its wheel on the axle where it is, that of the axle on the
+    other. A spare that takes its turn wears nothing where it lies. A tire that was read at its limit has no
+    distance left in any plan, whatever the fit says.
     """
     if fit is None:
         from tirelife.rates import fit_logbook
@@ -152,7 +200,6 @@ def vehicle_set(
         )
     spots = [p for p in (*ROAD_POSITIONS, "SP") if p in on.index]
     on = on.loc[spots]
-    severity = _severity(book, vehicle_id, fit.factors)
     fitted = fit.tires.set_index("tire_id").reindex(on["tire_id"])
     unfitted = fitted["log_wear"].isna().to_numpy()
     if unfitted.any():
@@ -169,9 +216,10 @@ def vehicle_set(
     side = np.nan_to_num(now["position"].map(SIDES).to_numpy(float))
     axle = now["at_axle"].to_numpy(float)
     level = stands["log_wear"].to_numpy(float) - np.log(now["here"].to_numpy(float)) - side * axle
+    severity = _severity(now)
     rates = pd.DataFrame(0.0, index=spots, columns=spots)
     for place in ROAD_POSITIONS:
-        rates[place] = ratio * np.exp(level + SIDES[place] * axle) * severity[place]
+        rates[place] = ratio * np.exp(level + SIDES[place] * axle) * severity[SIDES[place]]
     wear = np.array([rates.loc[p, p] for p in spots])
     depth = np.maximum(new - ratio * (new - stands["mean_depth_mm"].to_numpy(float)), 0.0)
     judged = judge(measured(book, [vehicle_id]), removal_depth_mm).set_index("tire_id").loc[on["tire_id"]]
@@ -201,8 +249,11 @@ def vehicle_set(
         },
         index=pd.Index(spots, name="position"),
     )
-    drawn, drawn_rates = _drawn(now, new, ratio, severity, spots)
-    return SetNow(vehicle_id, tires, rates, np.minimum(drawn, most), drawn_rates)
+    drawn, pace, drawn_rates = _drawn(now, new, ratio, severity, spots)
+    bend = pd.Series(own_bend(fit.frames["visits"], mounted["tire_id"])[1], mounted.index)
+    way = now.assign(bend_log_sd=bend.loc[on["tire_id"]].to_numpy())
+    ahead = Ahead(way, new, ratio, groove["ratio_sd"].to_numpy(float), pace, down)
+    return SetNow(vehicle_id, tires, rates, np.minimum(drawn, most), drawn_rates, ahead)
 
 
 def compare_plans(
@@ -243,7 +294,7 @@ def compare_plans(
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
     if plans is None:
         plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
-    depth, rates = now.drawn_depths, now.drawn_rates
+    left, rates = now.left(limit_mm), now.drawn_rates
     most: dict[int, Floats] = {}
     drawn: dict[int, Floats] = {}
     rows: list[tuple[Any, ...]] = []
@@ -260,13 +311,12 @@ def compare_plans(
             continue
         keep = [list(now.tires.index).index(p) for p in plan.positions]
         out = simulate(now.depths, now.rates, plan, limit_mm, first_km)
-        usable, _ = set_arrays(now.depths, now.rates, plan, limit_mm)
-        above = depth[:, keep] - (now.depths.to_numpy(float)[keep] - usable)
+        above = left[:, keep]
         lives = set_lives(above, rates[:, keep][:, :, keep], plan, [interval_km], first_km)[:, 0]
         low, mid, high = np.quantile(lives, [0.1, 0.5, 0.9])
         if len(keep) not in most:
             some = range(0, len(above), max(len(above) // BOUND_DRAWS, 1))
-            found = [bounds(np.maximum(above[d], 0.0), rates[d][np.ix_(keep, keep)])[0] for d in some]
+            found = [bounds(above[d], rates[d][np.ix_(keep, keep)])[0] for d in some]
             most[len(keep)] = np.array(found)
         drawn[len(rows)] = lives
         with np.errstate(invalid="ignore", divide="ignore"):  # no distance left: no share of it
@@ -336,33 +386,34 @@ def advise_set(
     return advise(
         now.drawn_depths[:, keep], now.drawn_rates[:, keep][:, :, keep], limit_mm, plans, drive, aim=aim,
         intervals_km=intervals_km, rotation_price=rotation_price, set_price=set_price,
-        drive_apart_mm=drive_apart_mm, first_km=first_km,
+        drive_apart_mm=drive_apart_mm, first_km=first_km, usable_mm=now.left(limit_mm)[:, keep],
     )  # fmt: skip
 
 
-def _severity(book: Logbook, vehicle_id: str, factors: Factors) -> dict[str, float]:
-    """Severity at each wheel of a vehicle over the last distance, whichever tire was there."""
-    parts = stretch_severity(book, factors)
-    parts = parts[(parts["vehicle_id"] == vehicle_id) & (parts["position"] != "SP")]
-    begin = np.maximum(parts["from_km"], parts["to_km"].max() - RECENT_KM)
-    length = np.maximum(parts["to_km"] - begin, 0.0) + 1e-9
-    total = pd.DataFrame({"km": length, "run": length * parts["severity"]}).groupby(parts["position"]).sum()
-    mean = total["run"] / total["km"]
-    return {p: float(mean.get(p, 1.0)) for p in ROAD_POSITIONS}
+def _severity(now: pd.DataFrame) -> dict[float, Floats]:
+    """Severity of each tire on the front and on the rear axle, by what :data:`SIDES` calls them."""
+    here, there = now["here"].to_numpy(float), now["there"].to_numpy(float)
+    axle = now["axle"].to_numpy(object)
+    out = {}
+    for name, place in (("front", "LF"), ("rear", "LR")):
+        other = there[~np.isin(axle, (name, "spare"))].mean()  # of a spare neither is its own
+        out[SIDES[place]] = np.where(axle == name, here, other)
+    return out
 
 
 def _drawn(
-    now: pd.DataFrame, new: Floats, ratio: Floats, severity: dict[str, float], spots: list[str]
-) -> tuple[Floats, Floats]:
-    """Draws of depth in the shallowest groove and of wear in every position."""
+    now: pd.DataFrame, new: Floats, ratio: Floats, severity: dict[float, Floats], spots: list[str]
+) -> tuple[Floats, Floats, Floats]:
+    """Draws of depth in the shallowest groove, of its wear on an axle of mean wear and in every position."""
     standing = Standing(now)
     at, _, walked = standing.drawn()
     mean = standing.depth()
     depth = np.maximum(new[:, None] - ratio[:, None] * (new[:, None] - mean), 0.0)
     bent = (np.maximum(mean, LEAST_MM) / np.maximum(at.depth, LEAST_MM)) ** at.q
-    level = ratio[:, None] * at.rate * bent * np.exp(walked)
+    level = np.asarray(ratio[:, None] * at.rate * bent * np.exp(walked), dtype=float)
     rates = np.zeros((level.shape[1], len(spots), len(spots)))
     for j, place in enumerate(spots):
         if place in SIDES:
-            rates[:, :, j] = (level * at.half ** (2 * SIDES[place]) * severity[place]).T
-    return depth.T.copy(), rates
+            side = SIDES[place]
+            rates[:, :, j] = (level * at.half ** (2 * side) * severity[side][:, None]).T
+    return depth.T.copy(), level.T.copy(), rates

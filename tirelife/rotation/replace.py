@@ -82,6 +82,7 @@ def ways_to_replace(
     now_new_mm: float | None = None,
     match_axle_mm: float = RULES["axle"].limit_mm,
     match_drive_mm: float = RULES["drive"].limit_mm,
+    usable_mm: Floats | None = None,
 ) -> pd.DataFrame:
     """Set the ways to replace a vehicle's tires side by side.
 
@@ -109,6 +110,9 @@ def ways_to_replace(
         Price and new depth of the tires now on the vehicle; those of the first line by default.
     match_axle_mm, match_drive_mm : float
         How much tires of an axle, and of an all-wheel drive, may differ. [mm]
+    usable_mm : ndarray, shape (draws, 4), optional
+        What each tire may wear to the removal depth at these rates (:meth:`tirelife.rotation.SetNow.left`);
+        depth above it by default. [mm]
 
     Returns
     -------
@@ -134,11 +138,12 @@ def ways_to_replace(
                 "above 0."
             )
     depth, pace = np.asarray(depth_mm, float), np.asarray(rates, float)
+    room = np.maximum(depth - limit_mm, 0.0) if usable_mm is None else np.asarray(usable_mm, float)
     turns = rotate_km < np.inf
     if turns:
         pace = np.broadcast_to(pace.mean(axis=1, keepdims=True), pace.shape)
     old = Line("", now_price or lines[0].price, now_new_mm or lines[0].new_depth_mm)
-    first = int(np.bincount(np.argmin((depth - limit_mm) / pace, axis=1), minlength=4).argmax())
+    first = int(np.bincount(np.argmin(room / pace, axis=1), minlength=4).argmax())
     rows: list[tuple[object, ...]] = []
     costs = []
     for line in lines:
@@ -146,17 +151,17 @@ def ways_to_replace(
             places = _places(scope, first)
             for when in ("now", "later"):
                 stop = _stop(
-                    depth, pace, limit_mm, places, first, when, line, drive, match_axle_mm, match_drive_mm
+                    depth, room, pace, limit_mm, places, when, line, drive, match_axle_mm, match_drive_mm
                 )
                 if stop is not None:
                     rows.append((scope.value, when, line.name, _named(places), False, stop, *[np.nan] * 8))
                     continue
                 run = [
                     _carry(
-                        depth[d], pace[d], limit_mm, places, when, line, old, over_km, fitting,
+                        room[d], pace[d], limit_mm, places, when, line, old, over_km, fitting,
                         drive, match_axle_mm, match_drive_mm,
                     )
-                    for d in range(len(depth))
+                    for d in range(len(room))
                 ]  # fmt: skip
                 out = np.array(run)
                 out[:, 0] += rotation * np.floor(over_km / rotate_km) if turns else 0.0
@@ -202,14 +207,14 @@ def _named(places: Sequence[int]) -> str:
 
 
 def _stop(
-    depth: Floats, pace: Floats, limit: float, places: Sequence[int], first: int, when: str, line: Line,
+    depth: Floats, room: Floats, pace: Floats, limit: float, places: Sequence[int], when: str, line: Line,
     drive: str, match_axle: float, match_drive: float,
 ) -> Note | None:  # fmt: skip
     """Why a way is not open, at the median draw on the day it is done."""
     left = np.median(depth, axis=0)
     wear = np.median(pace, axis=0)
     if when == "later":
-        left = left - wear * max(float(np.min((left - limit) / wear)), 0.0)
+        left = left - wear * float(np.min(np.median(room, axis=0) / wear))
     for p in range(4):
         if p not in places and when == "now" and left[p] <= limit + 1e-9:
             return Note(Stop.DUE_STAYS, Severity.URGENT, (("position", PLACES[p]),))
@@ -223,13 +228,13 @@ def _stop(
 
 
 def _carry(
-    depth: Floats, pace: Floats, limit: float, places: Sequence[int], when: str, line: Line, old: Line,
+    room: Floats, pace: Floats, limit: float, places: Sequence[int], when: str, line: Line, old: Line,
     over_km: float, fitting: float, drive: str, match_axle: float, match_drive: float,
 ) -> tuple[float, float, float, float]:  # fmt: skip
     """One draw: net cost of the distance, then paid and thrown away at the first replacement, and tires
     bought.
     """
-    left, wear = np.maximum(depth - limit, 0.0), pace.copy()
+    left, wear = room.copy(), pace.copy()
     worth = np.full(4, old.price / (old.new_depth_mm - limit))  # of each mm of tread
     new, each = line.new_depth_mm - limit, line.price / (line.new_depth_mm - limit)
     cost, at, bought = float(worth @ left), 0.0, 0

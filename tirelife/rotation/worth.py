@@ -154,6 +154,7 @@ def advise(
     set_price: float = float("nan"),
     drive_apart_mm: float | None = None,
     first_km: float = 0.0,
+    usable_mm: Floats | None = None,
 ) -> Advice:
     """Weigh plans over joint draws and advise one.
 
@@ -179,6 +180,9 @@ def advise(
         What the vehicle's maker allows between driven wheels. [mm]
     first_km : float
         Distance to the first rotation. [km]
+    usable_mm : ndarray, shape (draws, n), optional
+        What each tire may wear to the removal depth at these rates (:meth:`tirelife.rotation.SetNow.left`);
+        depth above it by default. [mm]
 
     Returns
     -------
@@ -198,7 +202,7 @@ def advise(
     ]  # fmt: skip
     if not plans:
         return Advice(None, None, (Note(Why.NONE_ALLOWED),), pd.DataFrame(columns=columns), np.nan, np.nan)
-    usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0)
+    usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0) if usable_mm is None else usable_mm
     every = np.asarray(intervals_km, float)
     names = USUAL.get(drive, USUAL[""])
     lives = np.stack([set_lives(usable, rates, plan, every, first_km) for plan in plans])

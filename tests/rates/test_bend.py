@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from tirelife.outlook.bend import own_bend
+from tirelife.rates.bend import own_bend
 
 NAMES = [f"T{i}" for i in range(300)]
 
