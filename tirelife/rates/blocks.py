@@ -20,18 +20,13 @@ __all__ = [
     "SPREADS",
     "Blocks",
     "Columns",
-    "Detail",
-    "Moments",
     "Part",
-    "Wander",
-    "block_moments",
     "common_of",
     "design_of",
     "kernels_of",
     "own_of",
     "prior_of",
     "split",
-    "spread_of",
 ]
 
 Array = NDArray[np.float64]
@@ -103,6 +98,7 @@ class Part:
     entry: Index  # (E,), local parameter of each entry of ``fixed``
     fixed: Index  # (B, E), fixed effect of each entry
     value: Array  # (B, E), times what
+    plain: bool  # all of ``value`` are 1, but for entries that have no fixed effect
 
 
 @dataclass(frozen=True)
@@ -129,50 +125,6 @@ class Columns:
     habit: Array
     doubt: Array
     shared: Array = field(default_factory=lambda: np.zeros((0, 0)))
-
-
-@dataclass
-class Moments:
-    """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + g + h.
-
-    Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the
-    curvature, the effects that all rows share and the terms of its walking log rate; X is their design, V the
-    covariance of a block's rows.
-    """
-
-    part: Part
-    log_det: float
-    square: float  # z' V^-1 z
-    solved: Array  # (B, k, w), V^-1 z
-    weighted: Array  # (B, k, w, m), V^-1 X
-    cross: Array  # (B, m, m), X' V^-1 X
-    right: Array  # (B, m), X' V^-1 z
-    lean: Array  # (B, m), what straightening at the readings adds to it: see _lean
-    prior: Array  # (B, m, m), covariance of the local parameters about their fixed effects
-    precision: Array  # (B, k, w), diagonal of V^-1
-    wander: Wander | None  # kept where posteriors are wanted
-    detail: Detail | None  # kept where the gradient is wanted
-
-
-@dataclass
-class Wander:
-    """How the rows bear on each unit's wandering at its last row."""
-
-    state: Array  # (B, k, w, 2), their covariance
-    held: Array  # (B, k, m, 2), X' V^-1 state
-    within: Array  # (B, k, 2, 2), state' V^-1 state
-
-
-@dataclass
-class Detail:
-    """The parts of V^-1 = M - M U H U' M, M of one unit's rows each, U what units and visits share."""
-
-    own: Array  # (B, k, w, w), M
-    shared: Array  # (B, k, w, T + m), M U
-    inner: Array  # (B, T + m, T + m), U' M U
-    middle: Array  # (B, T + m, T + m), H
-    scatter: Array  # (B, k, w, w), kernel of the scatter
-    drift: Array  # (B, k, w, w), kernel of the drift
 
 
 def split(blocks: Blocks) -> list[Part]:
@@ -239,7 +191,7 @@ def _gather(sizes: Index, members: list[Index]) -> Iterator[tuple[Index, tuple[i
         taken = [i]
 
 
-def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, Index, Array]:
+def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, Index, Array, bool]:
     """Which fixed effects each local parameter has, as flat lists."""
     pad = len(blocks.unit_block)
     none = np.full((1, ENTRIES), blocks.fixed)
@@ -261,7 +213,10 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
         ]
     )
     times = np.column_stack([(unit < pad) * 1.0, value.reshape(size, -1), np.ones((size, 2 + shared))])
-    return entry, fixed, np.where(fixed < blocks.fixed, times, 0.0)
+    times = np.where(fixed < blocks.fixed, times, 0.0)
+    used = (times != 0).any(axis=0)  # most rates have fewer fixed effects than they may
+    fixed, times = np.ascontiguousarray(fixed[:, used]), np.ascontiguousarray(times[:, used])
+    return entry[used], fixed, times, bool(((times == 1) | (fixed == blocks.fixed)).all())
 
 
 def design_of(part: Part, columns: Columns) -> Array:
@@ -302,15 +257,6 @@ def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Ar
     return prior
 
 
-def spread_of(part: Part, prior: Array, visit: float) -> Array:
-    """G, the covariance of what rows share, shape (B, T + m, T + m)."""
-    seen, wide = part.occasions, part.occasions + prior.shape[1]
-    spread = np.zeros((len(prior), wide, wide))
-    spread[:, np.arange(seen), np.arange(seen)] = visit
-    spread[:, seen:, seen:] = prior
-    return spread
-
-
 def own_of(part: Part, columns: Columns, spreads: Array, by_scatter: Array, by_drift: Array) -> Array:
     """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w)."""
     own: Array = spreads[2] * by_scatter + spreads[3] * by_drift
@@ -318,122 +264,6 @@ def own_of(part: Part, columns: Columns, spreads: Array, by_scatter: Array, by_d
     noise = spreads[0] * columns.share[part.rows] + columns.doubt[part.rows]
     own[..., row, row] += np.where(part.occasion < 0, 1.0, noise)
     return own
-
-
-def block_moments(
-    blocks: Blocks,
-    part: Part,
-    columns: Columns,
-    spreads: Array,
-    keep: bool = False,
-    wandering: bool = True,
-) -> Moments:
-    """Covariance of each block's rows, inverted, and what follows from it.
-
-    Parameters
-    ----------
-    blocks, part, columns
-        The model.
-    spreads : ndarray, shape (8,)
-        Variances in the order of :data:`SPREADS`.
-    keep : bool
-        Keep what the gradient needs.
-    wandering : bool
-        Work out what the posterior of the wandering needs.
-
-    Notes
-    -----
-    V = A + U G U', where A couples the rows of one unit only (noise and wandering) and U holds what they
-    share: a column a visit, and X. So V^-1 = M - M U H U' M with M = A^-1 and H = G (I + U' M U G)^-1,
-    and no matrix is larger than a unit's rows or a block's visits and parameters.
-    """
-    visit, scatter, drift = spreads[1:4]
-    size, k, w = part.rows.shape
-    seen, m = part.occasions, 2 * k + 2 + len(columns.shared) + len(columns.habit)
-    wide = seen + m
-    prior = prior_of(blocks, part, columns, spreads)
-    slope, clock = columns.slope[part.rows], columns.clock[part.rows]
-    padded = part.occasion < 0
-    by_scatter, by_drift = kernels_of(slope, clock)
-    own = own_of(part, columns, spreads, by_scatter, by_drift)
-    row = np.arange(w)
-    log_det = 2 * float(np.log(np.linalg.cholesky(own)[..., row, row]).sum()) if keep else np.nan
-    own = np.asarray(np.linalg.inv(own))
-
-    common = common_of(part, columns)
-    design = common[..., seen:]
-    shared = own @ common
-    flat, flat_common = shared.reshape(size, k * w, wide), common.reshape(size, k * w, wide)
-    inner = flat_common.transpose(0, 2, 1) @ flat
-    spread = spread_of(part, prior, visit)
-    solve = np.eye(wide) + inner @ spread
-    if keep:
-        log_det += float(np.linalg.slogdet(solve)[1].sum())
-    middle = spread @ np.linalg.inv(solve)
-
-    z = columns.response[part.rows]
-    own_z = (own @ z[..., None])[..., 0]
-    pull = (flat_common.transpose(0, 2, 1) @ own_z.reshape(size, -1, 1))[..., 0]
-    through = flat @ middle  # (B, kw, T + m)
-    solved = own_z - (through @ pull[..., None]).reshape(size, k, w)
-    last = inner[:, :, seen:]
-    weighted = (flat[..., seen:] - through @ last).reshape(size, k, w, m)
-    turned = middle @ last
-    cross = last[:, seen:] - last.transpose(0, 2, 1) @ turned
-    right = pull[:, seen:] - (turned.transpose(0, 2, 1) @ pull[..., None])[..., 0]
-    precision = own[..., row, row] - (through * flat).sum(axis=2).reshape(size, k, w)
-    lean = _lean(part, columns, design, weighted, prior)
-    lean = lean - (cross @ (prior @ lean[..., None]))[..., 0]
-
-    wander = None
-    if wandering:
-        end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)
-        reach = np.where(padded, 0.0, -slope)
-        state = np.empty((size, k, w, 2))
-        state[..., 0] = reach * (scatter * clock + drift * clock**2 * (3 * end - clock) / 6)
-        state[..., 1] = reach * drift * clock**2 / 2
-        reached = shared.transpose(0, 1, 3, 2) @ state  # (B, k, T + m, 2), U' M state
-        within = state.transpose(0, 1, 3, 2) @ (own @ state)
-        within = within - reached.transpose(0, 1, 3, 2) @ (middle[:, None] @ reached)
-        held = reached[:, :, seen:] - turned.transpose(0, 2, 1)[:, None] @ reached
-        wander = Wander(state, held, within)
-    with np.errstate(over="ignore"):  # a prior at its limits; the criterion is then infinite, and refused
-        square = float((z * solved).sum())
-    return Moments(
-        part, log_det, square, solved, weighted, cross, right, lean, prior, precision,
-        wander,
-        Detail(own, shared, inner, middle, by_scatter, by_drift) if keep else None,
-    )  # fmt: skip
-
-
-def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: Array) -> Array:
-    """Slope of half the log determinant of a block's information, by its local parameters; shape (B, m).
-
-    Paths are straightened where the readings put them, so a unit that read fast gets steep columns and a
-    wide variance, and one that read slow narrow ones: taken as given, they make all starts too high and all
-    rates too fast. Laplace's approximation of the likelihood (Tierney and Kadane 1986) has -log|H| / 2
-    besides, with H = X' R^-1 X + G^-1, and H moves with the log rates: tr(C X' R^-1 dX), where C X' R^-1 is
-    G X' V^-1. What a vehicle's walking rate and a tire's wandering take of V is left out: there the squares
-    move alike.
-    """
-    k, m = part.rows.shape[1], design.shape[3]
-    reach = weighted @ prior[:, None]  # V^-1 X G
-    rate = np.arange(k)
-    rates, axles = columns.rate[part.rows], columns.axle[part.rows]
-    to_rate, to_axle = reach[:, rate, :, 2 * rate + 1].transpose(1, 0, 2), reach[..., 2 * k]
-    steep = rates * to_rate + axles * to_axle
-    out = np.zeros((len(part.block), m))
-    turns = [columns.turn[name][part.rows] for name in range(3)]
-    out[:, 0 : 2 * k : 2] = (steep * turns[0]).sum(axis=2)
-    out[:, 1 : 2 * k : 2] = (steep * turns[1]).sum(axis=2)
-    out[:, 2 * k] = ((axles * to_rate + rates / 4 * to_axle) * turns[1]).sum(axis=(1, 2))
-    out[:, 2 * k + 1] = (steep * turns[2]).sum(axis=(1, 2))
-    if len(columns.shared):  # they move the clock, and with it the columns as a log rate would
-        safe = np.where(np.abs(rates) > 1e-12, rates, 1.0)
-        for j, column in enumerate(columns.shared):
-            moved = np.where(np.abs(rates) > 1e-12, column[part.rows] / safe, 0.0)
-            out[:, 2 * k + 2 + j] = (steep * turns[1] * moved).sum(axis=(1, 2))
-    return out
 
 
 def kernels_of(slope: Array, clock: Array) -> tuple[Array, Array]:

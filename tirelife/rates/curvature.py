@@ -78,7 +78,7 @@ def within_bend(
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
         try:
-            found, units, columns, _, _ = settle(blocks, data, held, smooth)
+            found, units, columns, _, _ = settle(blocks, data, held, smooth, wandering=False)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
             return untold
         step, own_error = _newton(blocks, found, units, columns, spreads, laws)

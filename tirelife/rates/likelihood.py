@@ -12,7 +12,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.rates.blocks import SPREADS, Blocks, Columns, Moments, Part, block_moments
+from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part
+from tirelife.rates.moments import Moments, block_moments
 
 __all__ = ["Evaluation", "Fixed", "Units", "add_local", "add_square", "evaluate", "in_turn", "posterior"]
 
@@ -146,7 +147,8 @@ class Fixed:
 def add_square(part: Part, cross: Array, p: int) -> Array:
     """Sum over a part's blocks of what is by pairs of local parameters, by pairs of fixed effects."""
     pick = cross[:, part.entry[:, None], part.entry[None, :]]
-    pick = pick * part.value[:, :, None] * part.value[:, None, :]
+    if not part.plain:  # what has no fixed effect falls on the one for none
+        pick = pick * part.value[:, :, None] * part.value[:, None, :]
     flat = part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :]
     total = np.bincount(flat.ravel(), pick.ravel(), minlength=(p + 1) ** 2)
     return np.asarray(total, dtype=float).reshape(p + 1, p + 1)
@@ -172,8 +174,9 @@ def _local_cov(part: Part, cov: Array, m: int) -> Array:
     wide[:p, :p] = cov
     add = np.zeros((len(part.entry), m))
     add[np.arange(len(part.entry)), part.entry] = 1.0
-    pick = wide[part.fixed[:, :, None], part.fixed[:, None, :]]
-    pick = pick * part.value[:, :, None] * part.value[:, None, :]
+    pick = wide.take(part.fixed[:, :, None] * (p + 1) + part.fixed[:, None, :])
+    if not part.plain:
+        pick *= part.value[:, :, None] * part.value[:, None, :]
     return np.asarray(add.T @ (pick @ add))
 
 
@@ -185,22 +188,19 @@ def _slopes(
     assert detail is not None
     size, k, w, m = found.weighted.shape
     seen = part.occasions
-    spread = _local_cov(part, cov, m)
+    spread = found.spread = _local_cov(part, cov, m)
     beta = _local(part, mean, m)
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
-    project = detail.own - detail.shared @ (detail.middle[:, None] @ detail.shared.transpose(0, 1, 3, 2))
+    project = detail.own - detail.shared @ detail.shared.transpose(0, 1, 3, 2)
     project -= found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
     row = np.arange(w)
     inner = found.cross - found.cross @ spread @ found.cross  # X' P X
     pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
     even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
     walk, far = np.arange(m - len(columns.habit), m), blocks.block_km[part.block]
-    left = detail.inner[:, :seen]
-    solved = left[..., seen:] - left @ detail.middle @ detail.inner[..., seen:]  # E' V^-1 X
-    of_visit = np.trace(left[..., :seen], axis1=1, axis2=2).sum() - np.sum(left @ detail.middle * left)
-    of_visit -= np.sum(solved @ spread * solved)
+    of_visit = detail.of_visits.sum() - np.sum(detail.visits @ spread * detail.visits)
     trace = np.array(
         [
             np.sum(share * project[..., row, row]),
@@ -240,7 +240,7 @@ def _slopes(
     slope = trace - alpha.ravel() @ sides.reshape(-1, len(SPREADS))
     long = sides.reshape(size, k * w, -1)
     reached = detail.shared.reshape(size, k * w, -1).transpose(0, 2, 1) @ long
-    square = _gram(sides, detail.own @ sides) - _gram(reached, detail.middle @ reached)
+    square = _gram(sides, detail.own @ sides) - _gram(reached, reached)
     p = len(mean)
     back = found.weighted.reshape(size, k * w, m).transpose(0, 2, 1) @ long  # (B, m, 9)
     pick = back[:, part.entry, :] * part.value[..., None]
@@ -263,6 +263,8 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
     blocks, columns, spreads
         As they went into ``found``.
     found : Evaluation
+        Made without ``wandering``, it gives ``start, rate, axle, away, away_var`` alone: what the next
+        straightening needs; all else is NaN.
     """
     rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
     walks = len(columns.habit)
@@ -290,15 +292,20 @@ def _fill(
     size, k, w, m = at.weighted.shape
     scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
     beta = _local(part, found.mean, m)
-    spread = _local_cov(part, found.cov, m)
+    spread = _local_cov(part, found.cov, m) if at.spread is None else at.spread
     pull = at.right - at.lean - (at.cross @ beta[..., None])[..., 0]
     alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     local = beta + (at.prior @ pull[..., None])[..., 0]
-    keep = np.eye(m) - at.prior @ at.cross
-    cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
     odd = np.arange(k) * 2 + 1
     out.start[part.units], out.rate[part.units] = local[:, 0 : 2 * k : 2], local[:, odd]
     out.axle[part.block] = local[:, 2 * k]
+    loss = np.einsum("bkwm,bkwm->bkw", at.weighted @ spread[:, None], at.weighted)
+    free = np.maximum(at.precision - loss, 1e-12)
+    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free
+    if at.wander is None:
+        return
+    keep = np.eye(m) - at.prior @ at.cross
+    cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
     walked = m - len(columns.habit)
     out.habit[part.block] = local[:, walked:]
     out.shared[part.units] = _shared(cov, odd, walked, part.units < len(blocks.unit_block))
@@ -307,11 +314,6 @@ def _fill(
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
     out.own[part.units] = unit * pull[:, odd]
     out.own_var[part.units] = unit - unit**2 * inner[:, odd, odd]
-    loss = ((at.weighted @ spread[:, None]) * at.weighted).sum(axis=3)
-    free = np.maximum(at.precision - loss, 1e-12)
-    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free
-    if at.wander is None:
-        return
     # Wandering at the last row: its posterior, and with the local parameters.
     out.wander[part.units] = (at.wander.state * alpha[..., None]).sum(axis=2)
     clock = columns.clock[part.rows]

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from tirelife.rates.batches import inverse, lower_inverse
 from tirelife.rates.blocks import (
     SPREADS,
     Blocks,
@@ -16,10 +17,9 @@ from tirelife.rates.blocks import (
     common_of,
     kernels_of,
     own_of,
-    prior_of,
-    spread_of,
 )
 from tirelife.rates.likelihood import Fixed, add_local, add_square, in_turn
+from tirelife.rates.moments import root_of
 
 __all__ = ["profile"]
 
@@ -59,7 +59,7 @@ def profile(
 
     Notes
     -----
-    V = A + U G U' (:func:`~tirelife.rates.blocks.block_moments`): a variance that is only in G leaves A and
+    V = A + U G U' (:func:`~tirelife.rates.moments.block_moments`): a variance that is only in G leaves A and
     all that follows from it as they are, so more values cost little.
     """
     p = blocks.fixed
@@ -86,22 +86,24 @@ def _along(
     common = common_of(part, columns)
     wide = common.shape[3]
     both = np.concatenate([common, columns.response[part.rows][..., None]], axis=3)
-    row, seen = np.arange(w), part.occasions
+    seen = part.occasions
     now = spreads.copy()
     out: list[tuple[float, Array, Array]] = []
     for value in values:
         now[j] = value
         if not out or j in _OWN:
-            own = own_of(part, columns, now, *kernels)
-            of_own = 2 * float(np.log(np.linalg.cholesky(own)[..., row, row]).sum())
-            solved = np.linalg.solve(own, both).reshape(size, k * w, wide + 1)
+            own, of_own = inverse(own_of(part, columns, now, *kernels))
+            solved = (own @ both).reshape(size, k * w, wide + 1)
             inner = both.reshape(size, k * w, wide + 1).transpose(0, 2, 1) @ solved
-        spread = spread_of(part, prior_of(blocks, part, columns, now), now[1])
-        # V^-1 = M - M U H U' M: of both what U and z have of it.
-        left = inner[:, :wide, :wide]
-        solve = np.eye(wide) + left @ spread
-        middle = spread @ np.linalg.solve(solve, inner[:, :wide, seen:])
-        of_all = inner[:, seen:, seen:] - inner[:, seen:, :wide] @ middle
-        log_det = of_own + float(np.linalg.slogdet(solve)[1].sum())
+        root = root_of(blocks, part, columns, now)
+        varies = root.varies
+        told = root.around(inner[:, varies[:, None], varies])
+        row = np.arange(len(varies))
+        told[:, row, row] += 1
+        lower = np.asarray(np.linalg.cholesky(told), dtype=float)
+        # V^-1 = M - F F': of both what X and z have of it.
+        last = root.after(lower_inverse(lower)) @ inner[:, varies, seen:]
+        of_all = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last
+        log_det = of_own + 2 * float(np.log(lower[:, row, row]).sum())
         out.append((log_det + float(of_all[:, -1, -1].sum()), of_all[:, :-1, :-1], of_all[:, :-1, -1]))
     return out

@@ -403,9 +403,15 @@ def _group_variances(laws: Laws, found: Evaluation) -> Array:
 
 
 def settle(
-    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, rounds: int = 3, robust: bool = True
+    blocks: Blocks,
+    data: Readings,
+    laws: Laws,
+    spreads: Array,
+    rounds: int = 3,
+    robust: bool = True,
+    wandering: bool = True,
 ) -> tuple[Evaluation, Units, Columns, Array, float]:
-    """Fixed effects and every unit's posterior at given variances.
+    """Fixed effects and every unit's posterior at given variances; middles alone without ``wandering``.
 
     Returns
     -------
@@ -421,7 +427,9 @@ def settle(
         found = None  # a large logbook's pass fills gigabytes: let go of the last one first
         columns, fitted = straighten(blocks, data, state, share)
         last = turn == rounds - 1
-        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, False, last)
+        found = evaluate(
+            blocks, parts, columns, spreads, laws.mean, laws.precision, False, last and wandering
+        )
         units = posterior(blocks, columns, spreads, found)
         if not last:
             state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
