@@ -85,7 +85,7 @@ class Car:
             now_over_due=self.sure,
             due_over_never=self.sure,
             now_over_never=self.sure,
-            refused=Note(Reason.NOT_ALLOWED) if self.refused else None,
+            refused=Note(Reason.SIZES_DIFFER) if self.refused else None,
         )
         return Facts(
             self.name,

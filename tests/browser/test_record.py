@@ -73,7 +73,7 @@ def test_script_and_package_say_the_same_of_what_no_log_may_hold(bare):
             s["tires"]["LF"]["km"]["2"] = [0.0] * 5
         if verdict == "not-read":
             s["tires"]["LF"]["km"]["2"] = [None] * 5
-            record["rotation"]["refused"] = "not-allowed"
+            record["rotation"]["refused"] = "sizes-differ"
         assert compared(bare, s, [*ends(s), {"year": 1000.0, "removal": "4", "rotation": "6000"}]) == {}, (
             verdict
         )

@@ -1,11 +1,15 @@
+import shutil
+
 import numpy as np
+import pandas as pd
 import pytest
 
+from tirelife.advice import Kind, Reason, fleet_decisions
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast
 from tirelife.rates import fit_logbook
-from tirelife.rotation import advise_set, compare_plans, pattern, simulate, vehicle_set
+from tirelife.rotation import Refusal, advise_set, compare_plans, pattern, simulate, vehicle_set
 from tirelife.tread import Verdict
 from tirelife.wear import stretch_severity
 
@@ -130,8 +134,27 @@ def test_plans_that_are_not_allowed_say_why(book, fit):
     table = compare_plans(now, 1.5875, 8000.0, directional=True).set_index("plan")
     assert not table.loc["X", "allowed"]
     assert np.isnan(table.loc["X", "life_km"])
-    assert table.loc["X", "reason"] == "directional tires must stay on their side of the vehicle"
+    assert [note.code for note in table.loc["X", "refusals"]] == [Refusal.DIRECTIONAL]
     assert table.loc["front-to-rear", "allowed"]
+
+
+@pytest.mark.parametrize(
+    ("one_way", "reason"), [("no", Reason.SIZES_DIFFER), ("yes", Reason.SIZES_AND_DIRECTION)]
+)
+def test_sizes_front_and_rear_leave_no_rotation_that_changes_axles(book, fit, tmp_path, one_way, reason):
+    # Sides alone may be changed where the tires are not directional: no rotation of those that a decision prices.
+    folder = shutil.copytree("data_synthetic/logbook", tmp_path / "log")
+    tires = pd.read_csv(folder / "tires.csv", dtype=str)
+    on = book.stretches[book.stretches["open"] & (book.stretches["vehicle_id"] == "V03")]
+    here = tires["tire_id"].map(on.set_index("tire_id")["position"]).fillna("")
+    tires.loc[here.str.endswith("F"), "size"] = "225/45R18"
+    tires.loc[here.str.endswith("R"), "size"] = "255/40R18"
+    tires["directional"] = np.where(here != "", one_way, "")
+    tires.to_csv(folder / "tires.csv", index=False)
+    turned = read_logbook(folder)
+    facts = fleet_decisions(turned, fit, ["V03"])
+    assert facts.facts["V03"].rotation.refused.code is reason
+    assert facts.decisions["V03"].of(Kind.LEAVE)[0].has(reason)
 
 
 def test_unknown_vehicle_is_refused(book, fit):

@@ -1,10 +1,18 @@
 import pytest
 
 from tirelife.errors import InputError
-from tirelife.rotation import PATTERNS, Plan, after, legality, moves, parse_plan, pattern
+from tirelife.language import LANGUAGES
+from tirelife.rotation import PATTERNS, Plan, Refusal, Why, after, legality, moves, parse_plan, pattern
+from tirelife.rotation.worth import RULES
+from tirelife.sheet.language import sentences
+from tirelife.tread import Verdict
 
 CARS = {p: p for p in ("LF", "RF", "LR", "RR")}
 FIVE = {**CARS, "SP": "SP"}
+
+
+def codes(verdict):
+    return [note.code for note in verdict.notes]
 
 
 @pytest.mark.parametrize(
@@ -56,9 +64,7 @@ def test_spare_enters_at_the_right_rear():
 
 @pytest.mark.parametrize("name", ["forward cross", "rearward cross", "X", "side-to-side"])
 def test_directional_tires_may_not_change_sides(name):
-    assert legality(PATTERNS[name], directional=True).reason == (
-        "directional tires must stay on their side of the vehicle"
-    )
+    assert codes(legality(PATTERNS[name], directional=True)) == [Refusal.DIRECTIONAL]
 
 
 def test_directional_tires_may_go_front_to_rear():
@@ -76,9 +82,8 @@ def test_different_sizes_stay_on_their_axle():
     sizes = {"LF": "225/45R18", "RF": "225/45R18", "LR": "255/40R18", "RR": "255/40R18"}
     verdict = legality(PATTERNS["front-to-rear"], sizes=sizes)
     assert not verdict.allowed
-    assert verdict.reason == (
-        "tires of different sizes may not change places: sizes differ front to rear (225/45R18, 255/40R18)"
-    )
+    assert codes(verdict) == [Refusal.SIZES]
+    assert verdict.notes[0].value("sizes") == "225/45R18, 255/40R18"
     assert legality(PATTERNS["side-to-side"], sizes=sizes).allowed
 
 
@@ -89,16 +94,34 @@ def test_directional_and_different_sizes_leave_no_pattern():
 
 def test_temporary_spare_takes_no_turn():
     verdict = legality(PATTERNS["five-tire forward cross"], temporary_spare=True)
-    assert verdict.reason == "a temporary spare takes no turn: only a full-size matching spare does"
+    assert codes(verdict) == [Refusal.TEMPORARY_SPARE]
     assert legality(PATTERNS["forward cross"], temporary_spare=True).allowed
 
 
 def test_spare_of_another_size_is_refused():
     sizes = {**dict.fromkeys(CARS, "205/55R16"), "SP": "125/80R15"}
-    assert (
-        "the spare is not of the set's size"
-        in legality(PATTERNS["five-tire forward cross"], sizes=sizes).reason
-    )
+    assert codes(legality(PATTERNS["five-tire forward cross"], sizes=sizes)) == [Refusal.SPARE_SIZE]
+
+
+def test_a_tire_at_or_near_its_limit_is_named_and_so_is_a_place_without_one():
+    verdicts = {"LF": Verdict.AT_OR_UNDER, "RR": Verdict.NEAR, "LR": Verdict.OVER}
+    held = legality(PATTERNS["X"], verdicts=verdicts).notes
+    assert [(n.code, n.value("position")) for n in held] == [
+        (Refusal.AT_LIMIT, "LF"), (Refusal.NEAR_LIMIT, "RR"),
+    ]  # fmt: skip
+    assert legality(parse_plan("RF>LR,LR>RF"), verdicts=verdicts).allowed  # those two stay where they are
+    missing = legality(PATTERNS["five-tire forward cross"], logged=["LF", "RF", "LR", "RR"]).notes
+    assert [(n.code, n.value("position")) for n in missing] == [(Refusal.NOT_LOGGED, "SP")]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_refusal_and_reason_has_words_of_its_own_and_every_refusal_a_standing(language):
+    for kind in (Refusal, Why):
+        said = sentences(kind.__name__, language)
+        assert set(said) == {code.value for code in kind}
+        assert len(set(said.values())) == len(said)
+    assert set(Refusal) - set(RULES) == {Refusal.NOT_LOGGED}  # that is no rule of the trade
+    assert all(rule.standing for rule in RULES.values())
 
 
 def test_moves_are_written_wheel_by_wheel_with_the_new_places_pressure():

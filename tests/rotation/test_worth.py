@@ -5,25 +5,38 @@ from itertools import permutations
 import numpy as np
 import pytest
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
-from tirelife.rotation import PATTERNS, all_plans
+from tirelife.rotation import PATTERNS, Refusal, all_plans, parse_plan
 from tirelife.rotation.worth import BETTER, RULES, USUAL, USUAL_INTERVALS_KM, Aim, Why, advise
 
 LIMIT = 1.6
 FRONT = np.array([2e-4, 2e-4, 1e-4, 1e-4])
+PACE = {
+    "front": FRONT,
+    "rear": np.array([1.3e-4, 1.3e-4, 1.7e-4, 1.7e-4]),
+    "all": np.array([1.6e-4, 1.6e-4, 1.4e-4, 1.4e-4]),
+}
+"""Wear of the four places by driven axle, invented. [mm/km]"""
+
+
+def known_cars(rng, lag=0.0, draws=60, drive="front"):
+    """One simulated car: depths, rates, and what is known of each as draws around what a fit would have found."""
+    depth = rng.uniform(5.0, 8.5) + rng.normal(0, 0.3, 4)
+    if rng.random() < lag:
+        depth[rng.integers(4)] -= rng.uniform(1.0, 2.5)
+    depth = np.maximum(depth, 3.4)
+    pace = PACE[drive] * rng.lognormal(0, 0.15, 4) * rng.lognormal(0, 0.2)
+    wear = np.outer(rng.lognormal(0, 0.08, 4), pace)
+    known = depth + rng.normal(0, 0.15, 4) + rng.normal(0, 0.15, (draws, 4))
+    found = wear * rng.lognormal(0, 0.1, (4, 1))
+    return depth, wear, known, found * rng.lognormal(0, 0.1, (draws, 4, 1))
 
 
 def cars(count, rng, lag=0.0, draws=60):
     """Depths and rates of simulated front-drive cars, with what is known of each as draws."""
     for _ in range(count):
-        depth = rng.uniform(5.0, 8.5) + rng.normal(0, 0.3, 4)
-        if rng.random() < lag:
-            depth[rng.integers(4)] -= rng.uniform(1.0, 2.5)
-        depth = np.maximum(depth, 3.4)
-        pace = FRONT * rng.lognormal(0, 0.15, 4) * rng.lognormal(0, 0.2)
-        wear = np.outer(rng.lognormal(0, 0.08, 4), pace)
-        known = depth + rng.normal(0, 0.15, (draws, 4))
-        yield depth, wear, known, wear * rng.lognormal(0, 0.1, (draws, 4, 1))
+        yield known_cars(rng, lag, draws)
 
 
 def step(usable, wear, to, every):
@@ -63,7 +76,7 @@ def test_the_usual_stands_unless_another_is_better_by_enough_and_surely():
     rates = np.broadcast_to(np.outer(np.ones(4), FRONT), (200, 4, 4))
     alike = advise(depth, rates, LIMIT, all_plans(4), "front")
     assert alike.plan.name in USUAL["front"]
-    assert alike.notes[0].code is Why.USUAL
+    assert alike.notes[0].code is Why.NONE_BETTER
     lag = depth.copy()
     lag[:, 1] = 4.0
     found = advise(lag, rates, LIMIT, all_plans(4), "front")
@@ -77,7 +90,7 @@ def test_the_usual_stands_unless_another_is_better_by_enough_and_surely():
 def test_never_worse_than_the_best_usual_pattern_and_better_where_it_differs():
     # What is realised with the true depths and rates, not with the draws that chose.
     rng = np.random.default_rng(11)
-    ratios, gains = [], []
+    gains = []
     for depth, wear, known, drawn in cars(60, rng, lag=0.4):
         found = advise(known, drawn, LIMIT, all_plans(4), "front")
         own = max((found.table[found.table["usual"]]).to_dict("records"), key=lambda r: r["life_km_mean"])
@@ -93,12 +106,15 @@ def test_never_worse_than_the_best_usual_pattern_and_better_where_it_differs():
             step(depth - LIMIT, wear, np.array(plan.permutation()), plan.interval_km)
             for plan in (found.plan, found.usual)
         ]
-        ratios.append(lives[0] / lives[1])
         if found.notes[0].code is Why.BETTER:
-            gains.append(ratios[-1] - 1)
-    assert min(ratios) > 0.95
+            gains.append(lives[0] / lives[1] - 1)
+        else:
+            assert lives[0] == lives[1]
+    # Each was better with nine chances in ten by draws that are as uncertain as a fit is; 200 cars, thrice the
+    # draws and draws that nobody chose by: python -m tests.benchmarks rotation.
     assert len(gains) >= 5
-    assert np.mean(gains) > 0.03
+    assert np.mean(np.array(gains) < 0) <= 0.25
+    assert np.mean(gains) > 0.05
 
 
 def test_bound_and_median_are_of_one_quantity():
@@ -106,7 +122,9 @@ def test_bound_and_median_are_of_one_quantity():
     for _, _, known, drawn in cars(3, rng, lag=1.0):
         found = advise(known, drawn, LIMIT, all_plans(4), "front")
         assert (found.table["of_bound"] <= 1 + 1e-9).all()
-        assert found.table["of_bound"].max() > 0.8
+        assert (
+            found.table["of_bound"].max() > 0.7
+        )  # three tires and one that lags: no usual pattern evens that out
 
 
 def test_rules_are_told_with_the_first_move():
@@ -123,7 +141,7 @@ def test_rules_are_told_with_the_first_move():
     assert Why.DRIVE_APART in {n.code for n in advise(driven, rates, LIMIT, plans, "all").notes}
     maker = advise(driven, rates, LIMIT, plans, "all", drive_apart_mm=3.0)
     assert Why.DRIVE_APART not in {n.code for n in maker.notes}
-    assert RULES["drive"].limit_mm == pytest.approx(3 * 25.4 / 32)  # common practice, no source
+    assert RULES[Why.DRIVE_APART].limit_mm == pytest.approx(3 * 25.4 / 32)  # common practice, no source
 
 
 def test_other_aims():
@@ -141,7 +159,23 @@ def test_other_aims():
         advise(depth, rates, LIMIT, plans, "front", aim="looks")
 
 
-def test_no_plan_is_a_reason():
-    found = advise(np.full((1, 4), 7.0), np.outer(np.ones(4), FRONT)[None], LIMIT, [], "front")
+def test_no_plan_is_a_reason_and_what_stands_against_it_follows():
+    against = Note(Refusal.AT_LIMIT, Severity.NOTE, (("position", "LF"),))
+    rates = np.outer(np.ones(4), FRONT)[None]
+    found = advise(np.full((1, 4), 7.0), rates, LIMIT, [], "front", refused=[against])
     assert found.plan is None
     assert found.notes[0].code is Why.NONE_ALLOWED
+    assert found.notes[1] == against
+
+
+def test_no_move_puts_an_axle_further_apart_than_the_rule_unless_it_is_so_already():
+    # The left rear wears fast and the left front is new: side by side they would differ by 4 mm.
+    depth = np.array([[8.0, 7.8, 4.0, 4.2]])
+    pace = np.array([3e-4, 1e-4, 3e-4, 1e-4])
+    plans = [PATTERNS["front-to-rear"], parse_plan("LF>RR,RR>LF"), parse_plan("LF>LR,LR>LF")]
+    found = advise(depth, np.outer(np.ones(4), pace)[None], LIMIT, plans, "front")
+    assert Why.AXLE_APART not in {n.code for n in found.notes}
+    assert found.plan.name == "front-to-rear"
+    apart = np.array([[8.0, 4.0, 7.8, 4.2]])  # both axles differ by more than the rule now
+    found = advise(apart, np.outer(np.ones(4), pace)[None], LIMIT, plans[1:], "front")
+    assert found.plan is not None

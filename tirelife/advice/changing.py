@@ -116,7 +116,8 @@ _DUE: Final = (Reason.AT_LIMIT, Reason.NEAR_LIMIT, Reason.DUE, Reason.DUE_IN_WIN
 _LEFT: Final = {
     Reason.NEAR_LIMIT: WouldChange.NEW_TIRES,
     Reason.REPLACE_FIRST: WouldChange.NEW_TIRES,
-    Reason.NOT_ALLOWED: WouldChange.OTHER_TIRES,
+    Reason.SIZES_DIFFER: WouldChange.OTHER_TIRES,
+    Reason.SIZES_AND_DIRECTION: WouldChange.OTHER_TIRES,
     Reason.AS_ASSUMED: WouldChange.ASSUMED_OTHERWISE,
     Reason.NOT_KNOWN: WouldChange.DEPTHS_READ,
 }

@@ -9,7 +9,7 @@ from typing import Final
 import pandas as pd
 
 from tirelife.codes import Note
-from tirelife.rotation.worth import RULES
+from tirelife.rotation.worth import RULES, Why
 from tirelife.units import convert
 
 __all__ = ["CheckFirst", "Facts", "RotationFacts", "Settings", "TireFacts"]
@@ -43,8 +43,8 @@ class Settings:
 
     service_km: float = _SERVICE_KM
     service_days: float = 183.0
-    match_axle_mm: float = RULES["axle"].limit_mm
-    match_drive_mm: float = RULES["drive"].limit_mm
+    match_axle_mm: float = RULES[Why.AXLE_APART].limit_mm
+    match_drive_mm: float = RULES[Why.DRIVE_APART].limit_mm
     better: float = 0.05
     sure: float = 0.6
     leak_kpa_per_month: float = _LEAK_KPA
@@ -127,7 +127,7 @@ class RotationFacts:
     now_over_due, due_over_never, now_over_never : float
         Chance that the one way is the longer; NaN if unknown.
     refused : Note, optional
-        Why the set may not be rotated at all (size, direction, spare).
+        Why the set may not be rotated at all: sizes, or sizes and direction.
     assumed : str
         What a what-if takes for granted: ``none``, or ``every`` (now, and every ``every_km``); else empty.
     """

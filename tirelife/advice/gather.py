@@ -310,7 +310,7 @@ def _rotations(
     ``assumed_km``: the interval that a what-if takes for granted, 0 for none.
     """
     from tirelife.outlook import rotation_worth
-    from tirelife.rotation import PATTERNS, legality
+    from tirelife.rotation import PATTERNS, Refusal, directional_vehicles, legality
 
     since = _since_moved(book)
     assumed = "" if assumed_km is None else "every" if assumed_km > 0 else "none"
@@ -323,11 +323,19 @@ def _rotations(
     columns = (state["vehicle_id"], state["position"], state["tire_id"].map(size).fillna(""))
     for vehicle, position, one in zip(*columns, strict=True):
         sized.setdefault(str(vehicle), {})[str(position)] = str(one)
-    four = [plan for plan in PATTERNS.values() if len(plan.positions) == len(ROAD_POSITIONS)]
+    # What is priced changes axles: a swap of sides alone is no such rotation.
+    four = [
+        plan
+        for plan in PATTERNS.values()
+        if len(plan.positions) == len(ROAD_POSITIONS) and any(a[1] != b[1] for a, b in plan.goes_to)
+    ]
+    one_way = directional_vehicles(book)
     for name in names:
-        sizes = sized.get(name, {})
-        allowed = any(legality(plan, sizes=sizes).allowed for plan in four)
-        refused = None if allowed else Note(Reason.NOT_ALLOWED)
+        found = [legality(plan, sizes=sized.get(name, {}), directional=name in one_way) for plan in four]
+        refused = None
+        if not any(one.allowed for one in found):
+            turns = name in one_way and any(n.code is Refusal.DIRECTIONAL for one in found for n in one.notes)
+            refused = Note(Reason.SIZES_AND_DIRECTION if turns else Reason.SIZES_DIFFER)
         out[name] = RotationFacts(
             since.get(name, float("nan")), every, **known.get(name, {}), refused=refused, assumed=assumed
         )

@@ -89,13 +89,14 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         advise_set,
         bounds,
         compare_plans,
+        directional_vehicles,
         moves,
         parse_plan,
         stay,
         vehicle_set,
     )
     from tirelife.rotation.worth import USUAL_INTERVALS_KM
-    from tirelife.sheet.rotation_words import rotation_words
+    from tirelife.sheet.language import say, say_short
 
     us = book.units == "us"
     far, deep, press = ("mi", "32nds", "psi") if us else ("km", "mm", "kpa")
@@ -103,7 +104,8 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     fit = kept_fit(book, None, fresh=False)
     now = vehicle_set(book, args.vehicle, fit, limit)
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
-    rules = {"directional": args.directional, "temporary_spare": args.temporary_spare}
+    one_way = args.directional or args.vehicle in directional_vehicles(book)
+    rules = {"directional": one_way, "temporary_spare": args.temporary_spare}
     found = fleet_decisions(book, fit, [args.vehicle], removal_depth_mm=removal)
     decision, facts = found.decisions[args.vehicle], found.facts[args.vehicle]
     due = decision.of(Kind.ROTATE) or rotation_due(facts)
@@ -120,7 +122,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     else:
         plan = (decision.may_rotate and advice.plan) or stay(wheels).every(interval)
     leaves = [row for row in decision_rows(decision, book.units) if row["do"] == Kind.LEAVE]
-    why = [{"code": n.code.value, "words": rotation_words(n, book.units)} for n in advice.notes]
+    why = [{"code": n.code.value, "words": say(n, book.units)} for n in advice.notes]
     if not decision.may_rotate:
         why = [{"code": row["why"][0]["code"], "words": row["words"]} for row in leaves]
     chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], first_km=first, **rules)
@@ -128,7 +130,8 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     above = now.left(limit)[:60, keep]
     most = [bounds(above[d], now.drawn_rates[d][np.ix_(keep, keep)])[0] for d in range(len(above))]
     if not chosen["allowed"].iloc[0]:
-        raise InputError(f"plan {plan.name!r} is not for these tires: {chosen['reason'].iloc[0]}.")
+        refusal = say_short(chosen["refusals"].iloc[0], book.units)
+        raise InputError(f"plan {plan.name!r} is not for these tires: {refusal}.")
     days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")
     steps = moves(plan, now.tire_ids, now.placard_kpa)
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
@@ -141,11 +144,15 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         "units": {"distance": far, "depth": deep, "pressure": press},
         "removal_depth": plain(limit, "mm", deep),
         "set": _rows(_tires(now.tires).assign(read_date=days).reset_index(), factor),
-        "plans": _rows(table, factor),
+        "plans": _rows(_worded(table, book.units), factor),
         # The first plan is to leave them; where no other is allowed, no rotation comes.
         f"first_{far}": plain(first, "km", far) if table["allowed"].iloc[1:].any() else None,
         "asked": bool(args.plan),
-        "chosen": {**_rows(chosen, factor)[0], "goes_to": dict(plan.goes_to), "order": plan.order},
+        "chosen": {
+            **_rows(_worded(chosen, book.units), factor)[0],
+            "goes_to": dict(plan.goes_to),
+            "order": plan.order,
+        },
         "bound": plain(float(np.median(most)), "km", far),
         "why": [] if args.plan else why,
         "usual": None
@@ -160,6 +167,16 @@ def _tires(tires: pd.DataFrame) -> pd.DataFrame:
     """The set's tires under the names that every command has for depths."""
     names = {"depth_mm": "depth_now_mm", "depth_sd_mm": "depth_now_sd_mm"}
     return tires.drop(columns=["note", "usable_mm"]).rename(columns=names)
+
+
+def _worded(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Plans with what stands against each as codes and in words."""
+    from tirelife.sheet.language import say_short
+
+    out = table.drop(columns="refusals")
+    out["codes"] = [[str(note.code.value) for note in notes] for notes in table["refusals"]]
+    out["reason"] = [say_short(notes, units) for notes in table["refusals"]]
+    return out
 
 
 def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[str, Any]]:

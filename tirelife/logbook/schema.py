@@ -104,6 +104,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("size", "text", required=False, blank=True),
         Column("treadwear_grade", "number", False, True, low=0, high=2000, doubt_low=60, doubt_high=1100),
         Column("season", "text", False, True, one_of=("summer", "winter", "all_season")),
+        Column("directional", "text", False, True, one_of=("yes", "no")),
         Column("load_index", "number", False, True, low=40, high=200, doubt_low=65, doubt_high=130),
         Column("made_week", "text", required=False, blank=True),
         Column("price", "number", required=False, blank=True, low=0, high=100_000),

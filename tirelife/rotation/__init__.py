@@ -1,6 +1,6 @@
 """Plans of moves and the distance they buy from a set."""
 
-from tirelife.rotation.book import SetNow, advise_set, compare_plans, vehicle_set
+from tirelife.rotation.book import SetNow, advise_set, compare_plans, directional_vehicles, vehicle_set
 from tirelife.rotation.plan import (
     CAUTIONS,
     PATTERNS,
@@ -36,6 +36,7 @@ __all__ = [
     "all_plans",
     "bounds",
     "compare_plans",
+    "directional_vehicles",
     "legality",
     "moves",
     "parse_plan",

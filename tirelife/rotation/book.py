@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.codes import Note
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates.bend import own_bend
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["SetNow", "advise_set", "compare_plans", "vehicle_set"]
+__all__ = ["SetNow", "advise_set", "compare_plans", "directional_vehicles", "vehicle_set"]
 
 Floats = NDArray[np.float64]
 
@@ -285,7 +286,7 @@ def compare_plans(
     Returns
     -------
     DataFrame
-        plan, interval_km, allowed, reason, codes (of :class:`tirelife.rotation.Refusal`), life_km,
+        plan, interval_km, allowed, refusals (notes, codes of :class:`tirelife.rotation.Refusal`), life_km,
         life_km_p10, life_km_p50, life_km_p90, of_bound, axle_difference_mm, use, chance_shorter (that it goes
         less far than the plan of the longest median, draw by draw); NaN where a plan is not allowed.
         ``life_km`` is the mean over the draws, ``of_bound`` the median of each draw's distance over
@@ -302,12 +303,10 @@ def compare_plans(
         plan = known.every(interval_km)
         verdict = legality(
             plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare,
-            verdicts=now.verdicts,
+            verdicts=now.verdicts, logged=list(now.tires.index),
         )  # fmt: skip
-        missing = [p for p in plan.positions if p not in now.tires.index]
-        if missing or not verdict.allowed:
-            reason = verdict.reason or f"no tire is logged at {', '.join(missing)}"
-            rows.append((plan.name, interval_km, False, reason, verdict.codes, *[np.nan] * 6, plan.use))
+        if not verdict.allowed:
+            rows.append((plan.name, interval_km, False, verdict.notes, *[np.nan] * 6, plan.use))
             continue
         keep = [list(now.tires.index).index(p) for p in plan.positions]
         out = simulate(now.depths, now.rates, plan, limit_mm, first_km)
@@ -326,7 +325,6 @@ def compare_plans(
                 plan.name,
                 interval_km,
                 True,
-                "",
                 (),
                 float(lives.mean()),
                 low,
@@ -339,7 +337,7 @@ def compare_plans(
         )
     table = pd.DataFrame(
         rows,
-        columns=["plan", "interval_km", "allowed", "reason", "codes", "life_km", "life_km_p10", "life_km_p50",
+        columns=["plan", "interval_km", "allowed", "refusals", "life_km", "life_km_p10", "life_km_p50",
                  "life_km_p90", "of_bound", "axle_difference_mm", "use"],
     )  # fmt: skip
     shorter = np.full(len(table), np.nan)
@@ -374,20 +372,33 @@ def advise_set(
     than distance.
     """
     wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
-    plans = [
-        plan
-        for plan in all_plans(wheels)
-        if (plan.order > 1 or Aim(aim) is not Aim.LIFE) and legality(
+    plans: list[Plan] = []
+    refused: list[Note] = []
+    for plan in all_plans(wheels):
+        found = legality(
             plan, directional=directional, sizes=now.sizes, temporary_spare=temporary_spare,
             verdicts=now.verdicts,
-        ).allowed
-    ]  # fmt: skip
+        )  # fmt: skip
+        refused += found.notes
+        if found.allowed and (plan.order > 1 or Aim(aim) is not Aim.LIFE):
+            plans.append(plan)
     keep = [list(now.tires.index).index(p) for p in (*ROAD_POSITIONS, "SP")[:wheels]]
     return advise(
         now.drawn_depths[:, keep], now.drawn_rates[:, keep][:, :, keep], limit_mm, plans, drive, aim=aim,
         intervals_km=intervals_km, rotation_price=rotation_price, set_price=set_price,
         drive_apart_mm=drive_apart_mm, first_km=first_km, usable_mm=now.left(limit_mm)[:, keep],
+        refused=tuple(dict.fromkeys(refused)),
     )  # fmt: skip
+
+
+def directional_vehicles(book: Logbook) -> set[str]:
+    """Vehicles that have a tire on the road which is told to turn one way."""
+    if "directional" not in book.tires:
+        return set()
+    told = set(book.tires.loc[book.tires["directional"] == "yes", "tire_id"])
+    path = book.stretches
+    on = path[path["open"] & path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(told)]
+    return set(on["vehicle_id"].astype(str))
 
 
 def _severity(now: pd.DataFrame) -> dict[float, Floats]:

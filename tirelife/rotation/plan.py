@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import permutations
@@ -11,6 +11,7 @@ from typing import Final
 
 import pandas as pd
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.tread import Verdict
@@ -259,28 +260,31 @@ def stay(wheels: int = 4) -> Plan:
 
 
 class Refusal(StrEnum):
-    """Why a plan may not be used on these tires."""
+    """Why a plan may not be used on these tires; :data:`tirelife.rotation.worth.RULES` has the standing."""
 
     TEMPORARY_SPARE = "temporary-spare"
+    SPARE_SIZE = "spare-size"
+    """sizes: the spare is not of the set's size."""
     DIRECTIONAL = "directional"
     SIZES = "sizes"
+    """sizes: they differ front to rear, or side to side."""
     AT_LIMIT = "at-limit"
+    """position: read at or under its removal depth."""
     NEAR_LIMIT = "near-limit"
+    """position: read near its removal depth."""
+    NOT_LOGGED = "not-logged"
+    """position: the plan moves a tire from where none is logged."""
 
 
-_HELD: Final = (
-    (Verdict.AT_OR_UNDER, Refusal.AT_LIMIT, "read at or under its removal depth, not to be moved: {places}"),
-    (Verdict.NEAR, Refusal.NEAR_LIMIT, "read near its removal depth, not to be moved: {places}"),
-)
+_HELD: Final = ((Verdict.AT_OR_UNDER, Refusal.AT_LIMIT), (Verdict.NEAR, Refusal.NEAR_LIMIT))
 
 
 @dataclass(frozen=True)
 class Legality:
-    """Whether a plan may be used on these tires, and why not: in words, and as codes."""
+    """Whether a plan may be used on these tires, and every obstacle as a code of :class:`Refusal`."""
 
     allowed: bool
-    reason: str
-    codes: tuple[Refusal, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 def legality(
@@ -290,6 +294,7 @@ def legality(
     sizes: Mapping[str, str] | None = None,
     temporary_spare: bool = False,
     verdicts: Mapping[str, str] | None = None,
+    logged: Collection[str] | None = None,
 ) -> Legality:
     """Say whether a plan may be used on these tires.
 
@@ -305,11 +310,13 @@ def legality(
     verdicts : mapping of str to str, optional
         :class:`tirelife.tread.Verdict` of the tire at each position. One that was read at its removal depth,
         or near it, is moved nowhere: it is to be replaced, or read again.
+    logged : collection of str, optional
+        Positions at which a tire is known; all by default.
 
     Returns
     -------
     Legality
-        ``reason`` names every obstacle, or is an empty text.
+        ``notes`` names every obstacle, each once.
 
     Notes
     -----
@@ -319,30 +326,29 @@ def legality(
 
     Examples
     --------
-    >>> legality(PATTERNS["X"], directional=True).reason
-    'directional tires must stay on their side of the vehicle'
+    >>> [note.code.value for note in legality(PATTERNS["X"], directional=True).notes]
+    ['directional']
     """
-    against: list[tuple[Refusal, str]] = []
-    moved = {a for a, b in plan.goes_to if a != b}
-    for verdict, code, words in _HELD:
-        held = [p for p, found in (verdicts or {}).items() if p in moved and found == verdict]
-        if held:
-            against.append((code, words.format(places=", ".join(held))))
+    against: list[Note] = []
+    moved = [a for a, b in plan.goes_to if a != b]
+    for verdict, code in _HELD:
+        held = [p for p in moved if (verdicts or {}).get(p) == verdict]
+        against += [Note(code, Severity.NOTE, (("position", p),)) for p in held]
+    if logged is not None:
+        missing = [p for p in plan.positions if p not in logged]
+        against += [Note(Refusal.NOT_LOGGED, Severity.NOTE, (("position", p),)) for p in missing]
     if temporary_spare and any(a == "SP" and b != "SP" for a, b in plan.goes_to):
-        words = "a temporary spare takes no turn: only a full-size matching spare does"
-        against.append((Refusal.TEMPORARY_SPARE, words))
+        against.append(Note(Refusal.TEMPORARY_SPARE))
     for cycle in plan.cycles:
         road = [p for p in cycle if p != "SP"]
         if directional and len({p[0] for p in road}) > 1:
-            words = "directional tires must stay on their side of the vehicle"
-            against.append((Refusal.DIRECTIONAL, words))
-        used = {str(s) for p in cycle if (s := (sizes or {}).get(p, "")) and str(s) != "nan"}
-        if len(used) > 1:
-            apart = "the spare is not of the set's size" if "SP" in cycle else "sizes differ front to rear"
-            words = f"tires of different sizes may not change places: {apart} ({', '.join(sorted(used))})"
-            against.append((Refusal.SIZES, words))
-    said = dict.fromkeys(words for _, words in against)
-    return Legality(not against, "; ".join(said), tuple(dict.fromkeys(code for code, _ in against)))
+            against.append(Note(Refusal.DIRECTIONAL))
+        used = {p: str(s) for p in cycle if (s := (sizes or {}).get(p, "")) and str(s) != "nan"}
+        if len(set(used.values())) > 1:
+            lone = "SP" in used and len({used[p] for p in road if p in used}) == 1
+            code = Refusal.SPARE_SIZE if lone else Refusal.SIZES
+            against.append(Note(code, Severity.NOTE, (("sizes", ", ".join(sorted(set(used.values())))),)))
+    return Legality(not against, tuple(dict.fromkeys(against)))
 
 
 CAUTIONS: Final = (

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.rotation.together import Scope, together
-from tirelife.rotation.worth import RULES
+from tirelife.rotation.worth import RULES, Why
 
 __all__ = ["COLUMNS", "Line", "Scope", "Stop", "ways_to_replace"]
 
@@ -80,8 +80,8 @@ def ways_to_replace(
     drive: str = "",
     now_price: float | None = None,
     now_new_mm: float | None = None,
-    match_axle_mm: float = RULES["axle"].limit_mm,
-    match_drive_mm: float = RULES["drive"].limit_mm,
+    match_axle_mm: float = RULES[Why.AXLE_APART].limit_mm,
+    match_drive_mm: float = RULES[Why.DRIVE_APART].limit_mm,
     usable_mm: Floats | None = None,
 ) -> pd.DataFrame:
     """Set the ways to replace a vehicle's tires side by side.

@@ -8,7 +8,7 @@ distance to the moment when the first tire at its removal depth would have to ru
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
-from tirelife.rotation.plan import PATTERNS, Plan
+from tirelife.rotation.plan import PATTERNS, Plan, Refusal
 from tirelife.rotation.simulate import bounds, set_lives, set_path
+from tirelife.rotation.together import AXLES
 from tirelife.units import INCH_32ND_MM, MILE_KM
 
 __all__ = [
@@ -42,8 +43,9 @@ Floats = NDArray[np.float64]
 BETTER: Final = 0.05
 SURE: Final = 0.9
 """How much better, and how surely, a plan has to be for the usual to be left; our choice."""
-ALIKE: Final = 0.99
-"""Usual patterns that are worth this share of the best of them are alike, and the drive's own goes first."""
+ALIKE: Final = 0.995
+"""Usual patterns worth this share of the best of them are alike, and the drive's own goes first: half
+of the 1 % by which the advice may fall short of the best of them, the rest is for draws being draws."""
 USUAL: Final[dict[str, tuple[str, ...]]] = {
     "front": ("forward cross", "X", "front-to-rear"),
     "rear": ("rearward cross", "X", "front-to-rear"),
@@ -72,12 +74,14 @@ class Why(StrEnum):
     """Why the advice is what it is, and what a shop should know of it."""
 
     USUAL = "usual-stands"
-    """better, chance: no other order of moves is better by enough, surely enough."""
+    """share_better, chance: no other order of moves is better by enough, surely enough."""
+    NONE_BETTER = "none-better"
+    """share_better, chance: no other order of moves is worth half a percent more."""
     LAGS = "one-lags"
     """position, share: the tire that ends the set first under the usual pattern, and in what share of
     draws."""
     BETTER = "better"
-    """better, chance: what leaving the usual is worth."""
+    """share_better, chance: what leaving the usual is worth."""
     DEEPER_REAR = "deeper-pair-to-rear"
     """apart_mm: the first move puts the deeper pair on the rear, where a loss of grip is hardest to catch."""
     SHALLOWER_REAR = "shallower-pair-to-rear"
@@ -88,28 +92,39 @@ class Why(StrEnum):
     """apart_mm: all wheels are driven, and tires differ by more than the maker, or common practice, allows;
     rotation does not cure that."""
     NONE_ALLOWED = "none-allowed"
+    """What stands against it follows, as codes of :class:`tirelife.rotation.Refusal`."""
 
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule of the trade as data: how much, and on what it stands."""
+    """A rule of the trade as data: from what depth it counts, if from any, and on what it stands."""
 
-    limit_mm: float
     standing: str
+    limit_mm: float = float("nan")
 
 
-RULES: Final[dict[str, Rule]] = {
-    "axle": Rule(3 * INCH_32ND_MM, "2 to 3/32 in between the tires of an axle: common practice, no source"),
-    "drive": Rule(
-        3 * INCH_32ND_MM,
-        "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins",
+_HELD: Final = "no tire at or near its removal depth is moved: common practice, no source"
+RULES: Final[Mapping[StrEnum, Rule]] = {
+    Why.AXLE_APART: Rule(
+        "2 to 3/32 in between the tires of an axle: common practice, no source", 3 * INCH_32ND_MM
     ),
-    "rear": Rule(
-        1 * INCH_32ND_MM,
-        "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice",
+    Why.DRIVE_APART: Rule(
+        "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins",
+        3 * INCH_32ND_MM,
+    ),
+    Why.DEEPER_REAR: Rule(
+        "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice", INCH_32ND_MM
+    ),
+    Refusal.AT_LIMIT: Rule(_HELD),
+    Refusal.NEAR_LIMIT: Rule(_HELD),
+    Refusal.DIRECTIONAL: Rule("tires that turn one way stay on their side: a tire-maker's safety site"),
+    Refusal.SIZES: Rule("sizes that differ stay on their axle: from memory, high"),
+    Refusal.SPARE_SIZE: Rule("only a full-size matching spare takes its turn: a tire-maker's safety site"),
+    Refusal.TEMPORARY_SPARE: Rule(
+        "only a full-size matching spare takes its turn: a tire-maker's safety site"
     ),
 }
-"""Rules that are told, with the depths from which they count."""
+"""Rules that are told or kept, by the code that says so."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,6 +170,7 @@ def advise(
     drive_apart_mm: float | None = None,
     first_km: float = 0.0,
     usable_mm: Floats | None = None,
+    refused: Sequence[Note] = (),
 ) -> Advice:
     """Weigh plans over joint draws and advise one.
 
@@ -183,6 +199,8 @@ def advise(
     usable_mm : ndarray, shape (draws, n), optional
         What each tire may wear to the removal depth at these rates (:meth:`tirelife.rotation.SetNow.left`);
         depth above it by default. [mm]
+    refused : sequence of Note
+        What stands against the plans that are not among them; told where none is left.
 
     Returns
     -------
@@ -201,7 +219,8 @@ def advise(
         "life_km_p90", "of_bound",
     ]  # fmt: skip
     if not plans:
-        return Advice(None, None, (Note(Why.NONE_ALLOWED),), pd.DataFrame(columns=columns), np.nan, np.nan)
+        none = (Note(Why.NONE_ALLOWED), *refused)
+        return Advice(None, None, none, pd.DataFrame(columns=columns), np.nan, np.nan)
     usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0) if usable_mm is None else usable_mm
     every = np.asarray(intervals_km, float)
     names = USUAL.get(drive, USUAL[""])
@@ -242,22 +261,21 @@ def advise(
             of = float(np.median(life[:some] / most)) if (most > 0).all() else np.nan
             rows.append((plan.name, km, bool(is_usual[i]), mean[i, k], life.mean(), low, mid, high, of))
     table = pd.DataFrame(rows, columns=columns)
-    best = _first(mean, np.ones(len(plans), bool))
+    best = _first(mean, _paired(np.median(depth_mm, axis=0), plans))
     own = _usual(mean, is_usual, plans, names) if is_usual.any() else best
     gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
     more = worth[best[0], :, best[1]] - worth[own[0], :, own[1]]
     chance = float((more > 1e-3).mean())  # less than a metre is a tie, not a last digit's gain
     leaves = gain >= BETTER and chance >= SURE
-    chosen = (_left(mean, plans) or best) if leaves else own
+    chosen = (_left(mean, float(mean[best]), plans) or best) if leaves else own
     plan = plans[chosen[0]].every(float(every[chosen[1]]))
     usual = plans[own[0]].every(float(every[own[1]]))
-    values = (("better", gain), ("chance", chance))
-    notes = (
-        [Note(Why.BETTER, values=values), _lagging(usable, rates, usual)]
-        if leaves
-        else [Note(Why.USUAL, values=values)]
-    )
-    apart = RULES["drive"].limit_mm if drive_apart_mm is None else drive_apart_mm
+    values = (("share_better", gain), ("chance", chance))
+    if leaves:
+        notes = [Note(Why.BETTER, values=values), _lagging(usable, rates, usual)]
+    else:
+        notes = [Note(Why.USUAL if gain >= 0.005 else Why.NONE_BETTER, values=values)]
+    apart = RULES[Why.DRIVE_APART].limit_mm if drive_apart_mm is None else drive_apart_mm
     notes += matched(np.median(depth_mm, axis=0), plan, drive, apart)
     order = np.argsort(-table["worth"].to_numpy(float).round(3), kind="stable")  # equal to a metre: as listed
     return Advice(plan, usual, tuple(notes), table.iloc[order].reset_index(drop=True), chance, gain)
@@ -277,17 +295,17 @@ def matched(depth_mm: Floats, plan: Plan, drive: str, drive_apart_mm: float) -> 
     """
     to = dict(plan.goes_to)
     after = {to[p]: float(d) for p, d in zip(plan.positions, depth_mm, strict=True)}
-    notes = []
-    for pair in (("LF", "RF"), ("LR", "RR")):
+    notes: list[Note] = []
+    for pair in AXLES:
         apart = abs(after[pair[0]] - after[pair[1]])
-        if apart > RULES["axle"].limit_mm + 1e-9:
+        if apart > RULES[Why.AXLE_APART].limit_mm + 1e-9:
             low = min(pair, key=lambda p: after[p])
             notes.append(Note(Why.AXLE_APART, Severity.DOUBT, (("position", low), ("apart_mm", apart))))
     road = [after[p] for p in ("LF", "RF", "LR", "RR")]
     if drive == "all" and max(road) - min(road) > drive_apart_mm + 1e-9:
         notes.append(Note(Why.DRIVE_APART, Severity.WARNING, (("apart_mm", max(road) - min(road)),)))
     rear = min(after["LR"], after["RR"]) - min(after["LF"], after["RF"])
-    if plan.order > 1 and abs(rear) >= RULES["rear"].limit_mm:
+    if plan.order > 1 and abs(rear) >= RULES[Why.DEEPER_REAR].limit_mm:
         code = Why.DEEPER_REAR if rear > 0 else Why.SHALLOWER_REAR
         notes.append(Note(code, Severity.NOTE, (("apart_mm", abs(rear)),)))
     return notes
@@ -302,6 +320,18 @@ def _aim(aim: Aim | str) -> Aim:
         ) from None
 
 
+def _paired(depth_mm: Floats, plans: Sequence[Plan]) -> NDArray[np.bool_]:
+    """Plans whose first move leaves no axle further apart than the rule, or than one is now already."""
+    apart = []
+    for plan in plans:
+        to = dict(plan.goes_to)
+        now = dict(zip(plan.positions, depth_mm, strict=True))
+        then = {to[p]: d for p, d in now.items()}
+        apart.append([max(abs(at[a] - at[b]) for a, b in AXLES) for at in (now, then)])
+    before, after = np.array(apart).T
+    return np.asarray(after <= np.maximum(before, RULES[Why.AXLE_APART].limit_mm) + 1e-9)
+
+
 def _first(mean: Floats, may: NDArray[np.bool_]) -> tuple[int, int]:
     """Plan and interval of the largest mean; of equals the longest interval, which is the least work."""
     held = np.where(may[:, None], mean, -np.inf)
@@ -311,10 +341,10 @@ def _first(mean: Floats, may: NDArray[np.bool_]) -> tuple[int, int]:
     return int(i[last]), int(k[last])
 
 
-def _left(mean: Floats, plans: Sequence[Plan]) -> tuple[int, int] | None:
+def _left(mean: Floats, best: float, plans: Sequence[Plan]) -> tuple[int, int] | None:
     """Leaving the tires where they are, if no order of moves is worth 5 % more; else None."""
     still = [i for i, plan in enumerate(plans) if all(a == b for a, b in plan.goes_to)]
-    if not still or mean.max() >= (1 + BETTER) * mean[still].max():
+    if not still or best >= (1 + BETTER) * mean[still].max():
         return None
     return still[0], int(np.argmax(mean[still[0]]))
 
@@ -322,7 +352,7 @@ def _left(mean: Floats, plans: Sequence[Plan]) -> tuple[int, int] | None:
 def _usual(
     mean: Floats, may: NDArray[np.bool_], plans: Sequence[Plan], names: Sequence[str]
 ) -> tuple[int, int]:
-    """The drive's own pattern among the usual ones that are no 1 % worse than the best of them."""
+    """The drive's own pattern among the usual ones that are alike (:data:`ALIKE`) with the best of them."""
     held = np.where(may[:, None], mean, -np.inf)
     near = (held >= ALIKE * held.max()).any(axis=1) if held.max() > 0 else may
     rank = [next((r for r, n in enumerate(names) if plan.name.startswith(n)), len(names)) for plan in plans]

@@ -48,6 +48,28 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "depths-read": "depths read at every wheel",
         "service-set": "another usual service than every {service}, or {days} days",
     },
+    "Refusal": {
+        "temporary-spare": "a temporary spare takes no turn: only a full-size matching spare does",
+        "spare-size": "the spare is not of the set's size ({sizes}), and takes no turn",
+        "directional": "directional tires must stay on their side of the vehicle",
+        "sizes": "tires of different sizes may not change places ({sizes})",
+        "at-limit": "{position}: read at or under its removal depth, not to be moved",
+        "near-limit": "{position}: read near its removal depth, not to be moved",
+        "not-logged": "no tire is logged at the {position}",
+    },
+    "Why": {
+        "usual-stands": "The usual pattern stands: the best other order of moves is worth {share_better} more on average, "
+        "with {chance} chance to be the better.",
+        "none-better": "The usual pattern stands: no other order of moves is worth more.",
+        "better": "It leaves the usual pattern: worth {share_better} more, with {chance} chance to be the better.",
+        "one-lags": "The {position} lags: it is the first to be down in {share} of what may come.",
+        "deeper-pair-to-rear": "The first move puts the deeper pair, by {apart}, on the rear, where grip counts most.",
+        "shallower-pair-to-rear": "The first move puts the shallower pair, by {apart}, on the rear: mind wet roads.",
+        "axle-apart": "The tires of one axle would differ by {apart}; the {position} is the shallower.",
+        "drive-apart": "All wheels are driven and the tires differ by {apart}: more than is usual to allow. "
+        "Rotation does not cure that; see the vehicle's manual.",
+        "none-allowed": "These tires allow no rotation.",
+    },
     "FitReason": FIT_REASONS,
     "Held": HELD,
     "Trust": TRUST,

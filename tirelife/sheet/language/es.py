@@ -48,6 +48,30 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "depths-read": "profundidades leídas en cada rueda",
         "service-set": "otro servicio usual que cada {service}, o {days} días",
     },
+    "Refusal": {
+        "temporary-spare": "una refacción temporal no entra en la rotación: solo una igual y de tamaño completo",
+        "spare-size": "la refacción no es de la medida del juego ({sizes}) y no entra en la rotación",
+        "directional": "las llantas direccionales deben quedar de su lado del vehículo",
+        "sizes": "llantas de medidas distintas no pueden cambiar de lugar ({sizes})",
+        "at-limit": "{position}: leída en su profundidad de retiro o por debajo, no se mueve",
+        "near-limit": "{position}: leída cerca de su profundidad de retiro, no se mueve",
+        "not-logged": "no hay llanta anotada en: {position}",
+    },
+    "Why": {
+        "usual-stands": "El patrón usual se queda: el mejor de los otros órdenes rinde {share_better} más en promedio, con "
+        "{chance} de probabilidad de ser el mejor.",
+        "none-better": "El patrón usual se queda: ningún otro orden de movimientos rinde más.",
+        "better": "Se aparta del patrón usual: rinde {share_better} más, con {chance} de probabilidad de ser el mejor.",
+        "one-lags": "Se rezaga: {position}; es la primera en llegar al límite en {share} de lo que puede venir.",
+        "deeper-pair-to-rear": "El primer movimiento pone atrás el par más profundo, por {apart}, donde más cuenta el "
+        "agarre.",
+        "shallower-pair-to-rear": "El primer movimiento pone atrás el par menos profundo, por {apart}: cuidado con el piso "
+        "mojado.",
+        "axle-apart": "Las llantas de un eje diferirían en {apart}; la menos profunda: {position}.",
+        "drive-apart": "Todas las ruedas son motrices y las llantas difieren en {apart}: más de lo que se suele permitir. "
+        "La rotación no lo cura; consulte el manual del vehículo.",
+        "none-allowed": "Estas llantas no permiten ninguna rotación.",
+    },
     "FitReason": FIT_REASONS,
     "Held": HELD,
     "Trust": TRUST,

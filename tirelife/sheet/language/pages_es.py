@@ -84,8 +84,9 @@ TEXTS: Final[dict[str, str]] = {
     "leave-replace-first": "No las rote: primero hay llantas que cambiar.",
     "leave-shortens": "Deje las llantas donde están: si se rotan, la primera se vencería alrededor de {far} antes.",
     "leave-not-due": "Todavía no toca rotar: {since} de los {every} usuales desde la última vez.",
-    "leave-not-allowed": "Deje las llantas donde están: sus medidas o su sentido de giro no permiten los movimientos "
-    "usuales.",
+    "leave-sizes-differ": "Deje las llantas en su eje: las medidas difieren, así que ninguna puede pasar de adelante atrás.",
+    "leave-sizes-and-direction": "Deje las llantas donde están: las medidas difieren y giran en un solo sentido, así que "
+    "ninguna puede moverse.",
     "leave-not-known": "Sobre la rotación no se puede decir nada: se sabe muy poco de estas llantas.",
     "look-usual-service": "Haga medir el dibujo otra vez en el próximo servicio, dentro de {span}.",
     "look-before-limit": "Haga medir el dibujo otra vez dentro de {span}, antes de que una llanta pueda llegar al límite.",
