@@ -383,6 +383,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "rotation.simulate": lambda k: _of("rotation.simulate")(dict.fromkeys(("LF", "RF", "LR", "RR"), 6.0), {"LF": 1e-4, "RF": 1e-4, "LR": 6e-5, "RR": 6e-5}, pattern(_patterns()[0]), 1.6),
     "outlook.calibrate": lambda k: outlook.calibrate(k.fit, outlook.calibration(k.book)),
     "captions.time_locale": {"say": {**{f"month-{i}": f"Month {i}" for i in range(1, 13)}, "point-us": ".", "group-us": ","}},
+    "outlook.told_shares": lambda k: outlook.told_shares(k.book, {}),
     "outlook.codes_of": {"notes": ()},
     "outlook.forecast": lambda k: outlook.forecast(k.book, k.fit),
     "outlook.forecast_fleet": lambda k: _fleet("forecast_fleet", k),

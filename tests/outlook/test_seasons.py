@@ -9,9 +9,11 @@ import pandas as pd
 import pytest
 
 from tests.tread.books import write_book
+from tirelife.advice import fleet_decisions
 from tirelife.logbook import read_logbook
-from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook
-from tirelife.outlook.seasons import YEAR, calendar_days, sets_in_turn
+from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook, stored
+from tirelife.outlook.seasons import YEAR, calendar_days, sets_in_turn, told_shares
+from tirelife.outlook.stored import stored_state
 from tirelife.rates import fit_logbook
 from tirelife.tread import removal_depth
 
@@ -83,7 +85,7 @@ def test_both_sets_are_followed_and_their_days_learned(two_sets):
     assert winter["next_change"] == pytest.approx(pd.Timestamp("2025-11-01"), abs=pd.Timedelta(days=3)) or (
         abs((winter["next_change"] - pd.Timestamp("2025-11-01")).days) <= 3
     )
-    told = sets_in_turn(book, {"V1": 0.7})
+    told = sets_in_turn(told_shares(book, {"V1": 0.7}))
     assert told[told["on"]]["share"].iloc[0] == pytest.approx(0.7)
     assert told[~told["on"]]["share"].iloc[0] == pytest.approx(0.3)
 
@@ -163,3 +165,37 @@ def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
     assert sooner < plain
     assert main(["forecast", folder, "--set-share", "V1=2"]) == 2
     assert "--set-share V1=2" in capsys.readouterr().err
+    assert main(["forecast", folder, "--set-share", "V9=0.5"]) == 2
+    assert "no sets of V9 take turns" in capsys.readouterr().err
+
+
+def test_a_told_share_reaches_every_answer(two_sets):
+    book = two_sets[0]
+    fit = fit_logbook(book)
+    told = told_shares(book, {"V1": 0.9})  # on the summer set, which is on the car in July
+    sets = sets_in_turn(told).set_index("tire_id")
+    assert sets.loc["S-LF", "share"] == pytest.approx(0.9)
+    assert sets.loc["W-LF", "share"] == pytest.approx(0.1)
+    assert sets["told"].all()
+    assert not sets_in_turn(book)["told"].any()
+    for state in (present_state, stored_state):
+        more, plain = (state(b, fit).set_index("position")["turn_pace"] for b in (told, book))
+        assert ((more > plain) == (state is present_state)).all()
+    facts = [fleet_decisions(b, fit).facts["V1"].tires["LF"].date_p50 for b in (told, book)]
+    assert facts[0] < facts[1] - pd.Timedelta(days=60)
+    # The logbook's own column is of the winter set, whichever is on today.
+    vehicles = book.vehicles.assign(winter_share=0.1)
+    own = replace(book, tables={**book.tables, "vehicles": vehicles})
+    assert sets_in_turn(own).set_index("tire_id")["share"].to_dict() == pytest.approx(sets["share"].to_dict())
+
+
+def test_the_set_in_store_is_worked_out_once_for_all_pages(two_sets, monkeypatch):
+    book = replace(two_sets[0])
+    fit, calls = fit_logbook(book), []
+    swapped = stored._swapped
+    monkeypatch.setattr(stored, "_swapped", lambda *args: calls.append(1) or swapped(*args))
+    first, again = (stored_state(book, fit, 1.6) for _ in range(2))
+    assert len(calls) == 1
+    pd.testing.assert_frame_equal(first, again)
+    first["km_per_day"] = 0.0
+    assert (stored_state(book, fit, 1.6)["km_per_day"] > 0).all()

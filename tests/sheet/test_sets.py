@@ -1,6 +1,7 @@
 """Sets in store and pressures on the pages of customers and owners."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -46,6 +47,11 @@ def test_the_customer_s_page_shows_both_sets_and_the_change(two_sets):
     said = words_of(compose_page(answer))
     assert "Your other set, in store" in said
     assert re.search(r"The sets change about (30|31|1|2|3) (October|November) 2025", said)
+    assert re.search(r"About 45% of the year\S+s distance is run on it, by the days", said)
+    told = replace(answer, stored=answer.stored.assign(share=0.3, told=True))
+    assert re.search(
+        r"About 30% of the year\S+s distance is run on it, as told", words_of(compose_page(told))
+    )
 
 
 def test_the_controls_lay_dates_to_the_seasons(two_sets):

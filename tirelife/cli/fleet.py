@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.tongue import add_language
 from tirelife.errors import InputError
 
@@ -39,6 +40,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
+    add_shares(parser)
     add_language(parser)
     add_prior(parser)
 
@@ -60,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.sheet.fleet_page import compose_fleet, fleet_lists
 
     prior = prior_of(args)
-    book = read_logbook(args.logbook, as_of=args.as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     removal, _ = removal_for(args, book.as_of)
     costs = Costs(args.fitting, args.rotation)
     answer = fleet_answer(

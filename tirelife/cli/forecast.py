@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from tirelife.cli.decision import all_rows, with_decisions
 from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import say_trust
 from tirelife.cli.values import json_rows
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
@@ -43,13 +44,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
-    parser.add_argument(
-        "--set-share",
-        action="append",
-        default=[],
-        metavar="VEHICLE=SHARE",
-        help="of the year's distance run on the set now on, where sets take turns (default: from the mounts)",
-    )
+    add_shares(parser)
     add_limits(parser)
     add_prior(parser)
     add_fresh(parser)
@@ -94,13 +89,12 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     parts = parts_or_file(args)
-    shares = _shares(args.set_share)
     from tirelife.advice import fleet_decisions
     from tirelife.logbook import read_logbook
     from tirelife.outlook import forecast, kept_fit
 
     prior = prior_of(args)
-    book = read_logbook(args.logbook, as_of=args.as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     removal, rule = removal_for(args, book.as_of)
 
     say_first(told_verdicts(book, removal))
@@ -128,7 +122,6 @@ def run(args: argparse.Namespace) -> int:
                 args.out,
                 removal_depth_mm=removal,
                 chunk=args.chunk,
-                set_shares=shares,
                 shape=with_all,
                 shaped=f"{rule} {args.decisions}",
                 progress=tell,
@@ -140,7 +133,7 @@ def run(args: argparse.Namespace) -> int:
 
     fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
-    found = forecast(book, fit, removal_depth_mm=removal, set_shares=shares)
+    found = forecast(book, fit, removal_depth_mm=removal)
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
 
@@ -154,21 +147,6 @@ def run(args: argparse.Namespace) -> int:
     table = with_decisions(told_why(found), decisions, book.units)
     deliver(table, args, "tires", lambda: forecast_text(found, book.units, rule, decisions))
     return 0
-
-
-def _shares(told: list[str]) -> dict[str, float]:
-    """Shares of the year's distance as told, by vehicle."""
-    out = {}
-    for text in told:
-        vehicle, _, share = text.rpartition("=")
-        try:
-            value = float(share)
-        except ValueError:
-            value = 0.0
-        if not vehicle or not 0 < value < 1:
-            raise InputError(f"--set-share {text}: write VEHICLE=SHARE, such as V03=0.6, between 0 and 1.")
-        out[vehicle] = value
-    return out
 
 
 def add_formats(parser: argparse.ArgumentParser) -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from tirelife.cli.decision import decided
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.values import plain
 from tirelife.errors import InputError
 from tirelife.units import LABELS, convert
@@ -46,6 +47,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
     parser.add_argument("--json", action="store_true", help="one JSON object")
     add_limits(parser)
+    add_shares(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -58,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.rotation.replace import ways_to_replace
     from tirelife.tread import Verdict
 
-    book = read_logbook(args.logbook, as_of=args.as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     far, deep = ("mi", "32nds") if book.units == "us" else ("km", "mm")
     limits, _ = removal_for(args, book.as_of)
     limit = float(limits[list(ROAD_POSITIONS)].max())

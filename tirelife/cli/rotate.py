@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from tirelife.cli.decision import decision_rows
 from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.numbers import distance, number
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
@@ -59,6 +60,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--directional", action="store_true", help="the tires must turn one way")
     parser.add_argument("--temporary-spare", action="store_true", help="the spare is a temporary one")
     add_limits(parser)
+    add_shares(parser)
     parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
@@ -71,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
     from tirelife.logbook import read_logbook
 
-    book = read_logbook(args.logbook, as_of=args.as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     removal, rule = removal_for(args, book.as_of)
     # Tires go from axle to axle: the stricter axle's depth counts for all.
     answer = {**_answer(book, args, removal, float(removal.max())), "rule": rule}

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.shop import add_shop, shop_of
 from tirelife.cli.tongue import add_language
 from tirelife.errors import InputError
@@ -48,6 +49,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
+    add_shares(parser)
     parser.add_argument("--paper", choices=("letter", "a4"), help="default: letter with US units, else a4")
     parser.add_argument(
         "--date-order",
@@ -94,7 +96,7 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.logbook import read_logbook, whole_file
         from tirelife.sheet.answer import check_vehicle
 
-        book = read_logbook(args.logbook, as_of=as_of)
+        book = told_book(args, read_logbook(args.logbook, as_of=as_of))
         check_vehicle(book, args.vehicle)
         removal, rule = removal_for(args, book.as_of)
         prior = prior_of(args)

@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from tirelife.cli.limits import removal_for
 from tirelife.cli.prior import prior_of
+from tirelife.cli.sets import told_book
 from tirelife.cli.shop import shop_of
 from tirelife.errors import InputError
 
@@ -37,7 +38,7 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
     from tirelife.sheet.printer import printer
 
     folder = Path(args.out)
-    book = read_logbook(args.logbook, as_of=as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=as_of))
     removal, rule = removal_for(args, book.as_of)
     prior = prior_of(args)
     settings = {

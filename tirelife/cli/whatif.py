@@ -14,6 +14,7 @@ from tirelife.cli.forecast import add_formats, add_parts, deliver, parts_or_file
 from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.numbers import number
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
+from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts
 from tirelife.errors import InputError
@@ -68,6 +69,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
     add_limits(parser)
+    add_shares(parser)
     add_prior(parser)
     add_fresh(parser)
     add_parts(parser)
@@ -83,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.outlook import kept_fit, what_if_fleet, what_ifs
 
     prior = prior_of(args)
-    book = read_logbook(args.logbook, as_of=args.as_of)
+    book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     removal, rule = removal_for(args, book.as_of)
     say_first(told_verdicts(book, removal, args.vehicle))
 

@@ -95,6 +95,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
         Column("front_load_share", "number", False, True, low=0.2, high=0.8, doubt_low=0.35, doubt_high=0.7),
         Column("drag_area", "area", False, True, low=0.1, high=12, doubt_low=0.3, doubt_high=3),
         Column("electric", "text", False, True, one_of=("yes", "no")),
+        Column("winter_share", "number", False, True, low=0, high=1),
         Column("region", "text", required=False, blank=True),
     ),
     "tires": (

@@ -9,6 +9,7 @@ from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
 from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.scores import Held, held, reliability, score_predictions
+from tirelife.outlook.seasons import told_shares
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import chance_longer, rotation_by_tire, rotation_worth
@@ -54,6 +55,7 @@ __all__ = [
     "rotation_worth",
     "score_predictions",
     "set_outlook",
+    "told_shares",
     "walk_in",
     "what_if",
     "what_if_fleet",

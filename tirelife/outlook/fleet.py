@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -37,7 +37,6 @@ def forecast_fleet(
     *,
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     chunk: int = CHUNK,
-    set_shares: Mapping[str, float] | None = None,
     shape: Callable[[pd.DataFrame, Logbook, WearFit], pd.DataFrame] | None = None,
     shaped: str = "",
     progress: Callable[[int, int], None] | None = None,
@@ -55,8 +54,6 @@ def forecast_fleet(
     removal_depth_mm : float or Series, by position [mm]
     chunk : int
         Vehicles at a time.
-    set_shares : mapping of str to float, optional
-        As for :func:`tirelife.outlook.forecast`.
     shape : callable, optional
         Turns each chunk's frame, with the chunk's own logbook and fit, into the one that is written, such as
         in other units.
@@ -82,11 +79,10 @@ def forecast_fleet(
     """
 
     def make(part: Logbook, known: WearFit) -> pd.DataFrame:
-        table = forecast(part, known, removal_depth_mm=removal_depth_mm, set_shares=set_shares)
+        table = forecast(part, known, removal_depth_mm=removal_depth_mm)
         return shape(table, part, known) if shape else plain_notes(table)
 
-    told = repr(sorted(set_shares.items())) if set_shares else ""
-    what = f"forecast {_plain(removal_depth_mm)!r} {told} {shaped}".rstrip()
+    what = f"forecast {_plain(removal_depth_mm)!r} {shaped}".rstrip()
     return _in_chunks(book, fit, Path(folder), what, make, chunk, progress)
 
 

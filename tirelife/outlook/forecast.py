@@ -13,13 +13,11 @@ from tirelife.outlook.ahead import LONGEST_KM, PROBABILITIES, Course, by_vehicle
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
-from tirelife.outlook.stored import stored_state, with_shares
+from tirelife.outlook.stored import stored_state
 from tirelife.rates.joint import quantiles
 from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from tirelife.logbook import Logbook
     from tirelife.rates import Prior, WearFit
 
@@ -39,7 +37,6 @@ def forecast(
     removal_depth_mm: float | pd.Series = REMOVAL_DEPTH_MM,
     prior: Prior | None = None,
     age_limit_years: float = AGE_LIMIT_YEARS,
-    set_shares: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
     """How far each tire has to go, and by when: on vehicles, and in store where sets take turns.
 
@@ -58,9 +55,6 @@ def forecast(
     age_limit_years : float
         Age from manufacture at which age limits the tire first; advice, not law. No date runs past it; where
         the date code is not known it is counted from the first mount, which is marked as assumed.
-    set_shares : mapping of str to float, optional
-        Share of the year's distance on the set now on, by vehicle, where sets take turns; learned from the
-        mounts where it is not told (:func:`tirelife.outlook.seasons.sets_in_turn`).
 
     Returns
     -------
@@ -89,11 +83,11 @@ def forecast(
         from tirelife.outlook.calibrate import calibrated_fit
 
         fit = calibrated_fit(book, prior)
-    road = project(with_shares(present_state(book, fit, removal_depth_mm, age_limit_years), book, set_shares))
+    road = project(present_state(book, fit, removal_depth_mm, age_limit_years))
     stored = stored_state(book, fit, removal_depth_mm, age_limit_years)
     if stored.empty:
         return road
-    rest = project(with_shares(stored, book, set_shares)).assign(position="OFF")
+    rest = project(stored).assign(position="OFF")
     whole = pd.concat([road, rest], ignore_index=True)
     at = np.argsort(whole["vehicle_id"].to_numpy(dtype=object), kind="stable")
     return whole.iloc[at].reset_index(drop=True)

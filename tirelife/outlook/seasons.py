@@ -11,6 +11,7 @@ here they are laid to the days on which the set is on the car.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -22,46 +23,72 @@ from tirelife.logbook import ROAD_POSITIONS, kept
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["SET_COLUMNS", "TURN_COLUMNS", "calendar_days", "sets_in_turn", "turn_columns"]
+__all__ = ["SET_COLUMNS", "TURN_COLUMNS", "calendar_days", "sets_in_turn", "told_shares", "turn_columns"]
 
 Floats = NDArray[np.float64]
 
 SET_COLUMNS: Final = (
-    "vehicle_id", "tire_id", "position", "on", "season", "from_day", "to_day", "share", "learned",
+    "vehicle_id", "tire_id", "position", "on", "season", "from_day", "to_day", "share", "told", "learned",
     "next_change",
 )  # fmt: skip
 TURN_COLUMNS: Final = ("turn_on", "turn_first", "turn_mounted", "turn_pace")
 """What a state says of tires whose sets take turns: 1 on the car today, 0 in store; days until the set goes
 off, or on; days of a year on which it is on; distance a day on it over the year's mean. Elsewhere NaN."""
 YEAR: Final = 365.25
+MIDWINTER: Final = 15.0
+"""Day of the year by which the winter set is known, marked or not: 15 January."""
 WINTER: Final = (288.0, 105.0)
 """Days of the year from and to which winter tires run where no change is on record: 15 October, 15 April;
 common practice, no source."""
 
 
-def sets_in_turn(book: Logbook, shares: Mapping[str, float] | None = None) -> pd.DataFrame:
+def sets_in_turn(book: Logbook) -> pd.DataFrame:
     """Tires of vehicles whose sets take turns, on the car and in store.
 
     Parameters
     ----------
     book : Logbook
-    shares : mapping of str to float, optional
-        Share of the year's distance that the set now on runs, by vehicle, as told; else it is learned.
+        Its vehicles' ``winter_share``, where told, is the share of the year's distance on the set that is on
+        the car in the middle of January; else the share is learned.
 
     Returns
     -------
     DataFrame
         :data:`SET_COLUMNS`, a row a tire: position (where it is, or was last), on (now on the car), season,
         from_day and to_day (days of the year between which the set is on the car), share (of the year's
-        distance run on it), learned (the days are from the mounts), next_change (the day on which it goes
-        off, or on).
+        distance run on it), told (that share is told), learned (the days are from the mounts), next_change
+        (the day on which it goes off, or on).
     """
     found = _in_turn(book)
+    told = found["vehicle_id"].map(_told(book)).astype(float)
+    share = told.where(_of_winter(found), 1 - told)
+    return found.assign(share=share.fillna(found["share"]), told=told.notna())[list(SET_COLUMNS)]
+
+
+def told_shares(book: Logbook, shares: Mapping[str, float]) -> Logbook:
+    """The logbook with the share of the year's distance on the set now on told, by vehicle."""
     if not shares:
-        return found
-    told = found["vehicle_id"].map(dict(shares)).astype(float)
-    told = told.where(found["on"].astype(bool), 1 - told)
-    return found.assign(share=told.fillna(found["share"]))
+        return book
+    found = _in_turn(book)
+    now = found[found["on"].astype(bool)].drop_duplicates("vehicle_id")
+    of_winter = dict(zip(now["vehicle_id"], _of_winter(now), strict=True))
+    winter = _told(book) | {v: s if of_winter.get(v, True) else 1 - s for v, s in shares.items()}
+    vehicles = book.vehicles.assign(winter_share=book.vehicles["vehicle_id"].map(winter).astype(float))
+    return replace(book, tables={**book.tables, "vehicles": vehicles})
+
+
+def _told(book: Logbook) -> dict[str, float]:
+    """Share of the year's distance on the winter set, by vehicle, as the logbook tells it."""
+    if "winter_share" not in book.vehicles:
+        return {}
+    told = book.vehicles.set_index("vehicle_id")["winter_share"].astype(float).dropna()
+    return {str(vehicle): float(share) for vehicle, share in told.items()}
+
+
+def _of_winter(sets: pd.DataFrame) -> pd.Series:
+    """Whether a set is on the car in the middle of January."""
+    begin, end = sets["from_day"].astype(float), sets["to_day"].astype(float)
+    return (MIDWINTER - begin) % YEAR < (end - begin) % YEAR
 
 
 @kept
@@ -100,14 +127,12 @@ def _in_turn(book: Logbook) -> pd.DataFrame:
                     1 - share if here else share, learned, _next(book.as_of, end if here else begin),
                 )
             )  # fmt: skip
-    return pd.DataFrame(rows, columns=list(SET_COLUMNS))
+    return pd.DataFrame(rows, columns=[name for name in SET_COLUMNS if name != "told"])
 
 
-def turn_columns(
-    book: Logbook, tire_ids: pd.Series, shares: Mapping[str, float] | None = None
-) -> pd.DataFrame:
-    """Give :data:`TURN_COLUMNS` of some tires, in their order; ``shares`` as for :func:`sets_in_turn`."""
-    own = sets_in_turn(book, shares).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
+def turn_columns(book: Logbook, tire_ids: pd.Series) -> pd.DataFrame:
+    """Give :data:`TURN_COLUMNS` of some tires, in their order."""
+    own = sets_in_turn(book).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
     mounted = (own["to_day"].astype(float) - own["from_day"].astype(float)) % YEAR
     out = {
         "turn_on": own["on"].astype(float),

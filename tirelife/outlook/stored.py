@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from tirelife.logbook import kept
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
-from tirelife.outlook.seasons import TURN_COLUMNS, sets_in_turn, turn_columns
+from tirelife.outlook.seasons import sets_in_turn, turn_columns
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["stored_state", "with_shares"]
+__all__ = ["stored_state"]
 
 
+@kept
 def stored_state(
     book: Logbook,
     fit: WearFit,
@@ -42,7 +42,8 @@ def stored_state(
     DataFrame
         As :func:`tirelife.outlook.present_state`, with the positions that the tires come back to: the state
         of the logbook with the sets changed today, and the days on which the set is on.
-        An empty frame where no set takes turns.
+        An empty frame where no set takes turns. It is kept with the logbook, so that pages of a whole fleet
+        do not work it out anew for each vehicle.
     """
     sets = sets_in_turn(book)
     stored = sets.loc[~sets["on"].astype(bool), "tire_id"]
@@ -51,13 +52,6 @@ def stored_state(
     state = present_state(_swapped(book, sets), fit, removal_depth_mm, age_limit_years)
     state = state[state["tire_id"].isin(stored)].reset_index(drop=True)
     return state.assign(**turn_columns(book, state["tire_id"]))
-
-
-def with_shares(state: pd.DataFrame, book: Logbook, shares: Mapping[str, float] | None) -> pd.DataFrame:
-    """The state with the shares of the year's distance as told, by vehicle, on the set now on."""
-    if not shares:
-        return state
-    return state.assign(**turn_columns(book, state["tire_id"], shares)[list(TURN_COLUMNS)])
 
 
 def _swapped(book: Logbook, sets: pd.DataFrame) -> Logbook:

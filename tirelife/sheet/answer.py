@@ -73,7 +73,8 @@ class Answer:
         That everything here is said in.
     stored : DataFrame
         The rows of the forecast for a set in store, with ``label`` (the wheel that a tire comes back to),
-        ``tire_line`` and ``change`` (the day on which the sets change); empty if none takes turns.
+        ``tire_line``, ``change`` (the day on which the sets change), ``share`` (of the year's distance run on
+        it) and ``told`` (that this is told, not learned); empty if none takes turns.
     pressures : DataFrame
         Rows of :func:`tirelife.inflation.pressure_summary` of the tires on the road.
     """
@@ -227,6 +228,7 @@ def _stored(
 ) -> pd.DataFrame:
     """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
     from tirelife.outlook import project
+    from tirelife.outlook.seasons import sets_in_turn
     from tirelife.outlook.stored import stored_state
 
     state = stored_state(book, fit, removal_mm)
@@ -235,7 +237,10 @@ def _stored(
     state = state[state["vehicle_id"] == vehicle_id].reset_index(drop=True)
     rows = labelled(project(state), table)
     line = book.tires.drop_duplicates("tire_id").set_index("tire_id")["tire_line"].fillna("")
+    own = sets_in_turn(book).drop_duplicates("tire_id").set_index("tire_id").loc[rows["tire_id"]]
     return rows.assign(
+        share=own["share"].to_numpy(float),
+        told=own["told"].to_numpy(bool),
         tire_line=rows["tire_id"].map(line).fillna(""),
         change=state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D"),
     )

@@ -320,7 +320,11 @@ def _stored(answer: Answer) -> str:
         for row in rows.to_dict("records")
     )
     change = say["stored-change"].format(day=words.full_date(rows["change"].iloc[0], answer.order, say))
-    return f'<table>{head}{body}</table><p class="small">{escape(change)}</p>'
+    known = rows.iloc[0]
+    share = say["stored-share-told" if known["told"] else "stored-share"].format(
+        share=f"{known['share']:.0%}"
+    )
+    return f'<table>{head}{body}</table><p class="small">{escape(change)} {escape(share)}</p>'
 
 
 def _due(row: Mapping[Any, Any], say: Mapping[str, str]) -> str:

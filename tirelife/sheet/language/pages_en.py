@@ -86,6 +86,8 @@ TEXTS: Final[dict[str, str]] = {
     "stored": "Your other set, in store",
     "stored-tire": "Tire comes back to", "stored-read": "Least read, {deep}", "stored-left": "{unit} left, 8 chances in 10",
     "stored-due": "Replace, 8 chances in 10",
+    "stored-share": "About {share} of the year's distance is run on it, by the days and distances on record.",
+    "stored-share-told": "About {share} of the year's distance is run on it, as told.",
     "stored-change": "The sets change about {day}. Tires age in store as well: keep them dry, cool and dark, and have them "
     "looked at before they go on.",
     "pressures": "Pressures",

@@ -98,6 +98,8 @@ TEXTS: Final[dict[str, str]] = {
     "stored": "Su otro juego, guardado",
     "stored-tire": "La llanta vuelve a", "stored-read": "Lectura mínima, {deep}", "stored-left": "{unit} restantes, 8 de cada 10",
     "stored-due": "Reemplazo, 8 de cada 10",
+    "stored-share": "Con él se recorre alrededor del {share} de la distancia del año, según los días y distancias anotados.",
+    "stored-share-told": "Con él se recorre alrededor del {share} de la distancia del año, según lo dicho.",
     "stored-change": "Los juegos se cambian hacia el {day}. Las llantas también envejecen guardadas: en seco, fresco y "
     "a oscuras, y que las revisen antes de montarlas.",
     "pressures": "Presiones",
