@@ -41,6 +41,14 @@ def test_the_depths_alone_are_enough_and_the_range_is_wide():
     compose_page(bare, bundle=Ready())
 
 
+def test_one_reading_a_wheel_is_no_section_through_a_tread_and_one_visit_is_no_path():
+    bare = compose_page(walkin_answer([4.7, 4.6, 5.5, 5.4], units="metric"), bundle=Ready())
+    assert 'id="profiles"' not in bare
+    assert 'id="h-paths"' not in bare
+    across = compose_page(walkin_answer([[4.7, 5, 4.8], 4.6, 5.5, 5.4], units="metric"), bundle=Ready())
+    assert 'id="profiles"' in across
+
+
 def test_a_depth_that_cannot_be_is_refused():
     with pytest.raises(InputError, match="LF: depth 60 mm is outside 0 to 25 mm"):
         walkin_answer([60, 5, 5, 5])

@@ -49,7 +49,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
         out["windows" + NARROW] = charts.replacement_windows(
             known, answer.as_of, until, width=300, step=44, above=True, say=say
         )
-    if len(answer.depths):
+    if answer.depths.duplicated("position").any():  # one groove a wheel is no section: the table says it
         for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
             out["profiles" + tail] = charts.tread_profiles(
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height, say=say

@@ -10,7 +10,7 @@ import pandas as pd
 
 from tirelife.sheet import words
 from tirelife.sheet.days import in_order
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.language.decisions import action_words, place_words
 from tirelife.sheet.quantities import label, places, written
 from tirelife.units import SHOWN, convert
@@ -88,7 +88,7 @@ def window_rows(answer: FleetAnswer, most: int = 24, language: str = "en") -> pd
 def heading(code: str, units: str, say: Mapping[str, str]) -> str:
     """Heading of a column, with its unit."""
     far, deep = (label(SHOWN[units][kind], say) for kind in ("distance", "depth"))
-    return say[f"head-{code}"].format(unit=far, deep=deep)
+    return upper_first(say[f"head-{code}"].format(unit=far, deep=deep))
 
 
 def window_texts(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> tuple[str, ...]:

@@ -232,7 +232,9 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
         marks if "profiles" in drawn else "",
         _measured(answer),
     )
-    paths = section("paths", _figure("paths", drawn) or none)
+    seen = measured
+    if "paths" in drawn or answer.depths.empty:  # one visit alone is no path
+        seen = f'<div class="two">{measured}{section("paths", _figure("paths", drawn) or none)}</div>'
     causes = section("causes", _figure("causes", drawn) or none)
     changes = section("changes", _figure("changes", drawn) + _no_help(answer))
     steps = _actions(answer.said.steps, answer.said.steps_change, "steps")
@@ -245,7 +247,7 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     )
     stored = _section(say["stored"], _stored(answer), "stored") if len(answer.stored) else ""
     return (
-        f'{todo}{windows}<div class="two">{measured}{paths}</div>{stored}{_pressures(answer)}'
+        f'{todo}{windows}{seen}{stored}{_pressures(answer)}'
         f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
     )
 
