@@ -247,7 +247,7 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     )
     stored = _section(say["stored"], _stored(answer), "stored") if len(answer.stored) else ""
     return (
-        f'{todo}{windows}{seen}{stored}{_pressures(answer)}'
+        f"{todo}{windows}{seen}{stored}{_pressures(answer)}"
         f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
     )
 
