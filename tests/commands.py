@@ -141,6 +141,11 @@ def _depths(told: dict[str, Any], units: str) -> list[str]:
         out += [f"{p} today {v} in {who}, {row[f'depth_now_{u}']} in forecast"
                 for who, v in said.items() if _apart(v, row[f"depth_now_{u}"], 0, 0.006)]  # fmt: skip
         said = {"rotate": turn[p]["verdict"], "page": page.loc[p, "verdict"]}
+        if p in wheel and wheel[p]["now_at"] not in (
+            "",
+            *(q for q, w in turn.items() if w["tire_id"] == wheel[p]["tire_id"]),
+        ):
+            out.append(f"{wheel[p]['tire_id']} now at {wheel[p]['now_at']} in tread, elsewhere in rotate")
         if p in wheel and wheel[p]["tire_id"] == row["tire_id"] and row["verdict"] != "not-read":
             said["tread"] = wheel[p]["verdict"]
             same = row["read_at"] == p and row["read_date"] == wheel[p]["date"]
@@ -183,6 +188,12 @@ def _miles(told: dict[str, Any], units: str) -> list[str]:
         asked = note[f"rotate_{unit}"]
         if usual and all(_apart(v, asked, 1e-4 if units == "us" else 0.02, 1.0) for v in usual):
             out.append(f"rotated as usual {usual} in rotate, {asked} decided")
+    most = told["rotate"]["bound"]
+    over = {
+        name: r[f"life_{unit}_p50"] for name, r in plans.items() if (r[f"life_{unit}_p50"] or 0) > most + 1e-6
+    }
+    if over:
+        out.append(f"rotate has {over}, where no order of moves gives more than {most}")
     return out
 
 

@@ -8,7 +8,10 @@ import pandas as pd
 from tirelife.advice import Decision, Facts, Kind, Reason, Soon
 from tirelife.advice.facts import Settings
 from tirelife.codes import Severity
+from tirelife.sheet.language import say
 from tirelife.sheet.language.decisions import decision_words, lead_words
+from tirelife.sheet.quantities import far_within
+from tirelife.sheet.words import distance_range
 
 
 def contradictions(facts: Facts, decision: Decision, units: str = "us") -> list[str]:
@@ -65,6 +68,16 @@ def _words(facts: Facts, decision: Decision, units: str) -> list[str]:
             when = sentence.split(". ")[0].split(" between ")[1].rstrip(".")
             if when not in lead:
                 out.append(f"{lead!r} beside {sentence!r}")
+    for note in (n for a in decision.actions for n in a.change if "spread_km" in dict(n.values)):
+        tire, values = facts.tires[str(note.value("position"))], dict(note.values)
+        shown = distance_range(tire.km_p10, tire.km_p90, units)
+        figure = (
+            shown.split()[0]
+            if "least_km" in values
+            else far_within(tire.km_p50, units, tire.km_p90 - tire.km_p10)
+        )
+        if f"now {figure} " not in say(note, units):
+            out.append(f"{say(note, units)!r} beside {shown}")
     urgent = [a for a in decision.actions if a.severity is Severity.URGENT]
     if urgent and not (
         urgent[0].kind in (Kind.INSPECT, Kind.LEAK, Kind.REPLACE) or urgent[0].has(Reason.AT_LIMIT)

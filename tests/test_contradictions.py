@@ -70,6 +70,8 @@ def test_depths_go_by_one_name_each_in_every_command(answers):
         (lambda w, i, t: i["decisions"].update({"V07": i["decisions"].pop("V07")}), "another order"),
         (lambda w, i, t: t["V08"]["rotate"]["chosen"].update(order=4), "rotate chooses"),
         (lambda w, i, t: t["V08"]["rotate"]["plans"][0].update(life_mi_p50=1), "left in place"),
+        (lambda w, i, t: t["V08"]["rotate"].update(bound=1), "no order of moves gives more"),
+        (lambda w, i, t: t["V09"]["tread"]["wheels"][1].update(now_at="LF"), "elsewhere in rotate"),
         (lambda w, i, t: t["V09"]["tread"]["next"].pop(), "tread decides otherwise"),
         (lambda w, i, t: t["V09"]["replace"]["at_limit"].append("RR"), "inspected"),
     ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from tirelife.advice.facts import Facts, Settings
+from tirelife.advice.facts import Facts, Settings, TireFacts
 from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, look_km
 from tirelife.advice.record import Action, Kind, Reason, Soon, WouldChange
 from tirelife.advice.rotating import EARLY, SURE, usual_way
@@ -38,6 +38,11 @@ def _note(code: WouldChange, **values: object) -> Note:
     return Note(code, Severity.NOTE, tuple(values.items()))
 
 
+def _further(code: WouldChange, place: str, tire: TireFacts, **values: float) -> Note:
+    """One of a tire's distance, with the width of its range, by which figures of it are rounded."""
+    return _note(code, position=place, **values, spread_km=tire.km_p90 - tire.km_p10)
+
+
 def _inspect(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
     if action.has(Reason.PATTERN):
         return [_note(WouldChange.FOUND_SOUND)]
@@ -65,9 +70,9 @@ def _replace(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]
             over = facts.limit_mm[p] + (0.0 if tire.at_limit else NEAR_MM)
             out.append(_note(WouldChange.READ_OVER, position=p, over_mm=over))
         if tire.km_p50 <= look:
-            out.append(_note(WouldChange.GOES_FURTHER, position=p, over_km=look, middle_km=tire.km_p50))
+            out.append(_further(WouldChange.GOES_FURTHER, p, tire, over_km=look, middle_km=tire.km_p50))
         elif tire.km_p10 <= look and action.soon is Soon.PLAN:
-            out.append(_note(WouldChange.SURELY_FURTHER, position=p, over_km=look, least_km=tire.km_p10))
+            out.append(_further(WouldChange.SURELY_FURTHER, p, tire, over_km=look, least_km=tire.km_p10))
         if tire.by_age and action.soon is Soon.PLAN:
             out.append(_note(WouldChange.AGE_ALLOWED, position=p))
     for note in action.reasons:
@@ -108,7 +113,7 @@ def _look(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
         if tire.at_limit or tire.near_limit:
             out.append(_note(WouldChange.READ_OVER, position=p, over_mm=facts.limit_mm[p] + NEAR_MM))
         if tire.km_p10 < over:
-            out.append(_note(WouldChange.SURELY_FURTHER, position=p, over_km=over, least_km=tire.km_p10))
+            out.append(_further(WouldChange.SURELY_FURTHER, p, tire, over_km=over, least_km=tire.km_p10))
     return out
 
 

@@ -95,9 +95,10 @@ class WouldChange(StrEnum):
     READS_AGREE = "reads-agree"
     """position: a second reading that fits what came before."""
     GOES_FURTHER = "goes-further"
-    """position, over_km, middle_km: its middle distance over this one; what it is now."""
+    """position, over_km, middle_km, spread_km: its middle distance over this one; what it is now, and how
+    wide its range is."""
     SURELY_FURTHER = "surely-further"
-    """position, over_km, least_km: the same of the distance that it passes 9 times in 10."""
+    """position, over_km, least_km, spread_km: the same of the distance that it passes 9 times in 10."""
     AGE_ALLOWED = "age-allowed"
     """position: its maker lets it grow older."""
     APART_ALLOWED = "apart-allowed"

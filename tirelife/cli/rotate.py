@@ -14,6 +14,7 @@ from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.errors import InputError
+from tirelife.sheet.quantities import distance_step, half_up
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -89,7 +90,6 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     from tirelife.rotation import (
         CAUTIONS,
         advise_set,
-        bounds,
         compare_plans,
         directional_vehicles,
         moves,
@@ -128,9 +128,6 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     if not decision.may_rotate:
         why = [{"code": row["why"][0]["code"], "words": row["words"]} for row in leaves]
     chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], first_km=first, **rules)
-    keep = [list(now.tires.index).index(p) for p in plan.positions if p in now.tires.index]
-    above = now.left(limit)[:60, keep]
-    most = [bounds(above[d], now.drawn_rates[d][np.ix_(keep, keep)])[0] for d in range(len(above))]
     if not chosen["allowed"].iloc[0]:
         refusal = say_short(chosen["refusals"].iloc[0], book.units)
         raise InputError(f"plan {plan.name!r} is not for these tires: {refusal}.")
@@ -155,7 +152,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
             "goes_to": dict(plan.goes_to),
             "order": plan.order,
         },
-        "bound": plain(float(np.median(most)), "km", far),
+        "bound": plain(float(np.nanmax([*table["bound_km"], *chosen["bound_km"]])), "km", far),
         "why": [] if args.plan else why,
         "usual": None
         if advice.usual is None
@@ -245,7 +242,8 @@ def _text(answer: dict[str, Any]) -> str:
         else f"{head}{chosen['plan']}, every {chosen[f'interval_{far}']:,.0f} {say}",
         _plan_line(chosen, far, deep),
         *(f"  {note['words']}" for note in answer["why"]),
-        f"No order of moves of these tires gives more than {answer['bound']:,.0f} {say} (a median as well).",
+        f"No order of moves of these tires gives more than {_within(answer['bound'], chosen, far)} {say} "
+        "(a median as well).",
     ]
     if stays:
         return "\n".join([*lines, "", *answer["cautions"]])
@@ -271,12 +269,17 @@ def _share(part: float | None) -> str:
     return "-" if part is None else f"{part:.0%}"
 
 
+def _within(value: float, p: dict[str, Any], far: str) -> str:
+    """A distance, rounded by the range of a plan's."""
+    return f"{half_up(value, distance_step(p[f'life_{far}_p90'] - p[f'life_{far}_p10'])):,.0f}"
+
+
 def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
     from tirelife.rotation.worth import SURE
 
     if not p["allowed"]:
         return f"{p['plan']:<28}not allowed: {p['reason']}"
-    numbers = "".join(f"{p[f'life_{far}_{q}']:>9,.0f}" for q in ("p10", "p50", "p90"))
+    numbers = "".join(f"{_within(p[f'life_{far}_{q}'], p, far):>9}" for q in ("p10", "p50", "p90"))
     apart = _digits(p[f"axle_difference_{deep}"], 2)
     tie = "  not told from the longest" if 0 < p["chance_shorter"] < SURE else ""
     return f"{p['plan']:<28}{p[f'interval_{far}']:>8,.0f}{numbers}{_share(p['of_bound']):>10}{apart:>14}{tie}"

@@ -119,6 +119,7 @@ def _answer(
     from tirelife.advice import checks_of
     from tirelife.cli.decision import decided
     from tirelife.outlook import kept_fit
+    from tirelife.rates.present import mounted_now
     from tirelife.sheet.tread_words import step_words
     from tirelife.tread import (
         MEASURE_FROM,
@@ -153,6 +154,9 @@ def _answer(
     told = told_verdicts(book, pd.Series(depths), [args.vehicle])
     by_tire = {row["tire_id"]: row for row in (*told["urgent"], *told["near"])}
     shown = [_wheel(book, args, row, causes, wheels, limits, by_tire) for row in rows]
+    mounted = mounted_now(book)
+    places = mounted[mounted["vehicle_id"] == args.vehicle].set_index("tire_id")["position"]
+    shown = [{**wheel, "now_at": str(places.get(wheel["tire_id"], ""))} for wheel in shown]
     fit = kept_fit(book, None, fresh=False)
     limit = pd.Series(depths).fillna(max(d for d in depths.values() if d == d))
     asked = decided(book, fit, args.vehicle, limit, checks_of(steps))

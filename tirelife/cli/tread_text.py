@@ -21,7 +21,8 @@ def as_text(answer: Mapping[str, Any]) -> str:
     unit = answer["depth_unit"]
     lines = [
         *verdict_lines(answer),
-        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in {LABELS[unit]}",
+        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in "
+        f"{LABELS[unit]}, corrected for the gauge",
     ]
     for wheel in answer["wheels"]:
         lines += ["", *_wheel_lines(wheel, unit)]
@@ -65,10 +66,13 @@ def _wheel_lines(wheel: Mapping[str, Any], unit: str) -> list[str]:
     head = (
         f"{POSITION_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {wheel['date']}"
     )
+    if wheel["tire_id"] and wheel["now_at"] != wheel["position"]:
+        now = {**{p: f"at the {w.lower()}" for p, w in POSITION_WORDS.items()}, "SP": "the spare"}
+        head += f"; now {now.get(wheel['now_at'], 'off this car')}"
     grooves = {g: d for g, d in wheel[f"profile_{unit}"].items() if d is not None}
     lines = [head, "  " + "   ".join(f"{g.replace('_', ' ')} {d:.1f}" for g, d in grooves.items())]
     lines.append(
-        f"  least   {wheel[f'read_{unit}']:6.1f}         gauge-corrected, single reading, "
+        f"  least   {wheel[f'read_{unit}']:6.1f}         single reading, "
         f"{wheel['read_groove'].replace('_', ' ')} groove"
     )
     for part in wheel["components"]:

@@ -201,8 +201,10 @@ def _profile(args: argparse.Namespace) -> DrivingProfile | None:
 
 def _words(answer: WalkIn, units: str) -> str:
     """Table for people: rounded to what the range supports."""
+    from tirelife.cli.table import far_span
     from tirelife.sheet.language import say_short
     from tirelife.sheet.quantities import depth as depth_words
+    from tirelife.sheet.quantities import far_within
 
     unit = SHOWN[units]["distance"]
     far = LABELS[unit]
@@ -214,12 +216,10 @@ def _words(answer: WalkIn, units: str) -> str:
         if row["km_left_p50"] != row["km_left_p50"]:
             lines.append(f"{row['position']:6}{said:>21}{'not known':>36}  {say_short(row['notes'], units)}")
             continue
-        low, middle, high = (
-            round(float(convert(row[f"km_left_{p}"], "km", unit)), -2) for p in ("p10", "p50", "p90")
-        )
+        low, middle, high = (row[f"km_left_{p}"] for p in ("p10", "p50", "p90"))
         days = [f"{row[f'date_{p}']:%Y-%m}" if row[f"date_{p}"] == row[f"date_{p}"] else "later" for p in
                 ("p10", "p50", "p90")]  # fmt: skip
-        left = f"{middle:,.0f} ({low:,.0f} to {high:,.0f})"
+        left = f"{far_within(middle, units, high - low)} ({far_span(low, high, units)})"
         lines.append(f"{row['position']:6}{said:>21}{left:>36}  {days[1]} ({days[0]} to {days[2]})")
     by_note: dict[str, list[str]] = {}
     for position, notes in zip(answer.forecast["position"], answer.forecast["notes"], strict=True):

@@ -11,11 +11,14 @@ import numpy as np
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = [
-    "UNKNOWN", "depth", "far", "far_within", "half_up", "label", "places", "pressure", "rounded", "written",
+    "UNKNOWN", "depth", "distance_step", "far", "far_within", "half_up", "label", "places", "pressure",
+    "rounded", "written",
 ]  # fmt: skip
 
 UNKNOWN: Final = "not known"
 _STEPS: Final = (1, 2, 5)
+FAR_STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
+"""Steps that a distance with a range is rounded to."""
 SPACE: Final = "\u00a0"
 """Sets off thousands in some languages, but not in numbers of four digits (from memory: the academies'
 Ortografía of 2010)."""
@@ -108,18 +111,34 @@ def pressure(kpa: float, units: str, say: Mapping[str, str] | None = None) -> st
     return f"{written(places(value, digits).removesuffix('.0'), units, say)} {label(unit, say)}"
 
 
-def far(km: float, units: str, say: Mapping[str, str] | None = None) -> str:
-    """Say a distance to the next 500 miles or 1,000 km; to the next 100 where it is shorter.
+def distance_step(spread: float) -> float:
+    """Largest step of a distance that is no more than a fifth of its range, both in one unit.
 
     Examples
     --------
-    >>> far(9656.0, "us"), far(400.0, "metric")
-    ('6,000 miles', '400 km')
+    >>> distance_step(6000.0), distance_step(20.0)
+    (1000, 10)
+    """
+    return next((step for step in reversed(FAR_STEPS) if step <= spread / 5), FAR_STEPS[0])
+
+
+def far(km: float, units: str, say: Mapping[str, str] | None = None, spread_km: float = math.nan) -> str:
+    """Say a distance, rounded by its range; one without a range to the next 500 miles or 1,000 km, or to the
+    next 100 where it is shorter.
+
+    Examples
+    --------
+    >>> far(9656.0, "us"), far(400.0, "metric"), far(9656.0, "us", spread_km=30_000.0)
+    ('6,000 miles', '400 km', '6,000 miles')
     """
     unit = SHOWN[units]["distance"]
-    step = 500.0 if unit == "mi" else 1000.0
     value = float(convert(km, "km", unit))
-    said = places(half_up(value, step if value >= step else 100.0), 0)
+    if math.isfinite(spread_km):
+        step = distance_step(float(convert(spread_km, "km", unit)))
+    else:
+        step = 500.0 if unit == "mi" else 1000.0
+        step = step if value >= step else 100.0
+    said = places(half_up(value, step), 0)
     return f"{written(said, units, say)} {label(unit, say)}"
 
 
@@ -147,7 +166,7 @@ def rounded(value: float, spread: float) -> float:
     return round(round(value / step) * step, max(-power, 0))
 
 
-def far_within(km: float, units: str, spread_km: float = math.nan) -> str:
+def far_within(km: float, units: str, spread_km: float) -> str:
     """Distance in shown units, rounded by its range, without its unit; empty where it is not known.
 
     Examples
@@ -157,5 +176,4 @@ def far_within(km: float, units: str, spread_km: float = math.nan) -> str:
     """
     if not math.isfinite(km):
         return ""
-    to = SHOWN[units]["distance"]
-    return f"{rounded(float(convert(km, 'km', to)), float(convert(spread_km, 'km', to))):,.0f}"
+    return far(km, units, spread_km=spread_km).removesuffix(f" {label(SHOWN[units]['distance'])}")

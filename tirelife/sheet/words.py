@@ -10,7 +10,7 @@ import pandas as pd
 
 from tirelife.sheet.days import day_said
 from tirelife.sheet.language import texts
-from tirelife.sheet.quantities import depth, half_up, label, written
+from tirelife.sheet.quantities import depth, distance_step, half_up, label, written
 from tirelife.units import SHOWN, convert
 
 __all__ = [
@@ -27,8 +27,6 @@ __all__ = [
 
 SPANS: Final = ((365.25, 1.5 * 365.25, "year"), (30.4375, 1.6 * 30.4375, "month"), (7.0, 3.5, "week"))
 """Lengths of time in days: of one, and from which it is spoken of."""
-STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
-"""Steps that a distance is rounded to."""
 
 
 def full_date(date: pd.Timestamp, order: str = "mdy", say: Mapping[str, str] | None = None) -> str:
@@ -138,12 +136,6 @@ def window(
     return say["between"].format(low=ends[0], high=ends[1])
 
 
-def _step(spread: float) -> float:
-    """Largest step that is no more than a fifth of the spread."""
-    fine = [step for step in STEPS if step <= spread / 5]
-    return fine[-1] if fine else STEPS[0]
-
-
 def distance(
     km: float, units: str, spread_km: float | None = None, say: Mapping[str, str] | None = None
 ) -> str:
@@ -169,7 +161,7 @@ def distance(
     if not np.isfinite(km):
         return say["unknown"]
     spread = abs(km) / 4 if spread_km is None else spread_km
-    step = _step(float(convert(spread, "km", unit)))
+    step = distance_step(float(convert(spread, "km", unit)))
     said = f"{half_up(float(convert(km, 'km', unit)), step):,.0f}"
     return f"{written(said, units, say)} {label(unit, say)}"
 
@@ -187,7 +179,7 @@ def distance_range(low_km: float, high_km: float, units: str, say: Mapping[str, 
     if not (np.isfinite(low_km) and np.isfinite(high_km)):
         return say["unknown"]
     low, high = (float(convert(v, "km", unit)) for v in (low_km, high_km))
-    step = _step(high - low)
+    step = distance_step(high - low)
     first, second = (written(f"{half_up(v, step):,.0f}", units, say) for v in (low, high))
     said = second if first == second else say["range"].format(low=first, high=second)
     return f"{said} {label(unit, say)}"
@@ -229,7 +221,7 @@ def difference(km: float, days: float, units: str, say: Mapping[str, str] | None
     if not np.isfinite(km):
         return say["unknown"]
     value = float(convert(abs(km), "km", unit))
-    step = _step(max(value, 500.0))
+    step = distance_step(max(value, 500.0))
     rounded = half_up(value, step)
     if rounded < 50:
         return say["little"]

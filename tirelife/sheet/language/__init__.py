@@ -9,7 +9,7 @@ are names, such as positions).
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from importlib import import_module
 from typing import Final
@@ -22,7 +22,13 @@ from tirelife.sheet.days import day_said, in_order
 
 __all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "sentences", "texts", "upper_first"]
 
-_SAID: Final = {"_mm": quantities.depth, "_km": quantities.far, "_kpa": quantities.pressure}
+WITHIN: Final = ("middle_km", "least_km")
+"""Arguments that are parts of a range as wide as ``spread_km``, and are rounded as it is."""
+_SAID: Final[dict[str, Callable[[float, str, Mapping[str, str]], str]]] = {
+    "_mm": quantities.depth,
+    "_km": quantities.far,
+    "_kpa": quantities.pressure,
+}
 
 
 ELSEWHERE: Final = (
@@ -90,9 +96,14 @@ def say(note: Note, units: str = "us", language: str = "en", order: str = "") ->
     kind, table = type(note.code).__name__, texts(language)
     say_it = partial(_said, units=units, words=tongue.WORDS, table=table, order=order or in_order(units))
     said = {_bare(name): say_it(name, value) for name, value in note.values}
+    values = dict(note.values)
+    for name in WITHIN:
+        if name in values:
+            km, spread = (float(str(values[one])) for one in (name, "spread_km"))
+            said[_bare(name)] = quantities.far(km, units, table, spread)
     more = getattr(tongue, "PIECES", {}).get(kind)
     if more is not None:
-        said |= more(said, dict(note.values))
+        said |= more(said, values)
     sentence: str = tongue.SENTENCES[kind][note.code.value]
     return sentence.format(**said)
 

@@ -119,7 +119,7 @@ def action_words(action: Action, units: str, language: str = "en", *, brief: boo
     >>> from tirelife.codes import Severity
     >>> why = Note(Reason.AS_USUAL, Severity.NOTE, (("since_km", 9656.0), ("every_km", 8047.0)))
     >>> action_words(Action(Kind.ROTATE, Severity.NOTE, reasons=(why,)), "us")
-    'Rotate the tires as usual: 6,000 miles since the last time.'
+    'Rotate the tires: 6,000 miles since the last time.'
     """
     say = texts(language)
     if brief and action.kind is Kind.REPLACE:

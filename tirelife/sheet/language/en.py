@@ -20,8 +20,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
     "Verdict": {
         "at-or-under": "{tire}: {read}, at or under the {limit} at which it comes off. Have a qualified "
         "person look at it before it is driven far; the local code decides.",
-        "near": "{tire}: {read}, near the {limit} at which it comes off (chance that it is there already: "
-        "{chance_at_limit}). Plan its replacement, and do not rotate it.",
+        "near": "{tire}: {read}, near the {limit} at which it comes off (chance, by the gauge's error, that it "
+        "was there when read: {chance_at_limit}). Plan its replacement, and do not rotate it.",
         "over": "{tire}: {read}, over the {limit} at which it comes off.",
         "not-read": "{tire}: its depth was never read.",
     },
@@ -30,8 +30,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "found-sound": "a look that finds nothing wrong",
         "holds-air": "less than {below} a month lost at the {position}",
         "reads-agree": "a second reading of the {position} that fits what came before",
-        "goes-further": "over {over} left in the middle at the {position} (now {middle})",
-        "surely-further": "over {over} left 9 times in 10 at the {position} (now {least})",
+        "goes-further": "an even chance that the {position} goes over {over} more (now {middle})",
+        "surely-further": "9 chances in 10 that the {position} goes over {over} more (now {least})",
         "age-allowed": "a maker's rule that lets the {position} grow older",
         "apart-allowed": "a maker's rule that lets a new tire and the {position} differ by {apart}",
         "pressures-right": "pressures within {within} of the placard",

@@ -22,8 +22,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
     "Verdict": {
         "at-or-under": "{tire}: {read}, en el límite de {limit} o por debajo. Haga que una persona calificada la revise antes "
         "de manejar lejos; manda la ley local.",
-        "near": "{tire}: {read}, cerca del límite de {limit} (probabilidad de que ya esté ahí: {chance_at_limit}). Prevea su "
-        "cambio y no la rote.",
+        "near": "{tire}: {read}, cerca del límite de {limit} (probabilidad, por el error del medidor, de que ya estuviera "
+        "ahí al medirla: {chance_at_limit}). Prevea su cambio y no la rote.",
         "over": "{tire}: {read}, por encima del límite de {limit}.",
         "not-read": "{tire}: su profundidad nunca se midió.",
     },
@@ -32,8 +32,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "found-sound": "una revisión que no encuentre nada malo",
         "holds-air": "menos de {below} perdidos al mes en la {position}",
         "reads-agree": "una segunda lectura de la {position} que concuerde con las anteriores",
-        "goes-further": "más de {over} restantes en el medio en la {position} (ahora {middle})",
-        "surely-further": "más de {over} restantes 9 de cada 10 veces en la {position} (ahora {least})",
+        "goes-further": "una posibilidad de dos de que la {position} recorra más de {over} todavía (ahora {middle})",
+        "surely-further": "9 posibilidades de 10 de que la {position} recorra más de {over} todavía (ahora {least})",
         "age-allowed": "una regla del fabricante que deje envejecer más la {position}",
         "apart-allowed": "una regla del fabricante que deje a una llanta nueva y la {position} diferir en {apart}",
         "pressures-right": "presiones a menos de {within} de la placa",

@@ -62,11 +62,11 @@ TEXTS: Final[dict[str, str]] = {
     "pressure-unknown": "Set the pressures cold, to the placard. Never let air out of a hot tire.",
     "pressure-assumed": "Set the pressures cold, to the placard: here they would run about {low} low. Never let air out of "
     "a hot tire.",
-    "rotate": "Rotate the tires as usual, unless that was done lately: ask.",
+    "rotate": "Rotate the tires, unless that was done lately: ask.",
     "rotate-as-assumed": "Rotate the tires now, and then every {far}, as assumed here.",
     "leave-as-assumed": "No rotation, as assumed here: with it, the set should go about {far} further.",
     "leave-as-assumed-same": "No rotation, as assumed here: with it, the set would go no further.",
-    "rotate-as-usual": "Rotate the tires as usual: {far} since the last time.",
+    "rotate-as-usual": "Rotate the tires: {far} since the last time.",
     "rotate-lengthens": "Rotate the tires now: the set should then go about {far} further.",
     "rotate-after": "Once that is put right, ",
     "leave-near-limit": "Do not rotate: {where} at or near the limit.",

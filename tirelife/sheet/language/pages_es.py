@@ -73,11 +73,11 @@ TEXTS: Final[dict[str, str]] = {
     "pressure-unknown": "Ajuste la presión en frío, según la placa. Nunca saque aire de una llanta caliente.",
     "pressure-assumed": "Ajuste la presión en frío, según la placa: aquí andaría alrededor de {low} baja. Nunca saque aire "
     "de una llanta caliente.",
-    "rotate": "Rote las llantas como de costumbre, salvo que se haya hecho hace poco: pregunte.",
+    "rotate": "Rote las llantas, salvo que se haya hecho hace poco: pregunte.",
     "rotate-as-assumed": "Rote las llantas ahora y después cada {far}, como se supone aquí.",
     "leave-as-assumed": "Sin rotación, como se supone aquí: con ella, el juego debería durar alrededor de {far} más.",
     "leave-as-assumed-same": "Sin rotación, como se supone aquí: con ella, el juego no duraría más.",
-    "rotate-as-usual": "Rote las llantas como de costumbre: {far} desde la última vez.",
+    "rotate-as-usual": "Rote las llantas: {far} desde la última vez.",
     "rotate-lengthens": "Rote las llantas ahora: el juego debería durar entonces alrededor de {far} más.",
     "rotate-after": "Una vez corregido eso, ",
     "leave-near-limit": "No las rote: en el límite o cerca de él: {where}.",

@@ -4,6 +4,7 @@
 const Changing = (function () {
   const DUE = ["at-limit", "near-limit", "due", "due-in-window", "age"];
   const LEFT = { "near-limit": "new-tires", "replace-first": "new-tires", "as-assumed": "assumed-otherwise", "not-known": "depths-read" };
+  const spread = (tire) => tire.km_p90 - tire.km_p10;
   const note = (code, values) => ({ code, severity: 0, values: values || {} });
 
   function replaced(action, facts, rules) {
@@ -12,9 +13,9 @@ const Changing = (function () {
       const tire = facts.tires[p];
       if (tire.at_limit || tire.near_limit)
         out.push(note("read-over", { position: p, over_mm: facts.limit_mm[p] + (tire.at_limit ? 0 : rules.near_mm) }));
-      if (tire.km_p50 <= look) out.push(note("goes-further", { position: p, over_km: look, middle_km: tire.km_p50 }));
+      if (tire.km_p50 <= look) out.push(note("goes-further", { position: p, over_km: look, middle_km: tire.km_p50, spread_km: spread(tire) }));
       else if (tire.km_p10 <= look && action.soon === "plan")
-        out.push(note("surely-further", { position: p, over_km: look, least_km: tire.km_p10 }));
+        out.push(note("surely-further", { position: p, over_km: look, least_km: tire.km_p10, spread_km: spread(tire) }));
       if (tire.by_age && action.soon === "plan") out.push(note("age-allowed", { position: p }));
     }
     for (const { code, values } of action.reasons)
@@ -36,7 +37,8 @@ const Changing = (function () {
     for (const [p, tire] of Object.entries(facts.tires)) {
       if (tire.at_limit || tire.near_limit)
         out.push(note("read-over", { position: p, over_mm: facts.limit_mm[p] + rules.near_mm }));
-      if (tire.km_p10 < over) out.push(note("surely-further", { position: p, over_km: over, least_km: tire.km_p10 }));
+      if (tire.km_p10 < over)
+        out.push(note("surely-further", { position: p, over_km: over, least_km: tire.km_p10, spread_km: spread(tire) }));
     }
     return out;
   }

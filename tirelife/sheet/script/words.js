@@ -4,7 +4,7 @@
 // Words.of({ texts, would, units, per, labels, as_of }) -> {
 //   action(action), change(action with its change, of Changing), lead(decision, overall), places(positions), first(decision)
 //   dateRange(low, high), window(low, high), distanceRange(low, high), difference(km, days)
-//   depth(mm), pressure(kpa), far(km), number(value, digits), habit(number as written here), joined(list), notes(rows) }
+//   depth(mm), pressure(kpa), far(km, width of its range if it has one), number(value, digits), habit(number as written here), joined(list), notes(rows) }
 // texts: the table of a language (tirelife.sheet.language.texts), by code, with names in braces to be filled in;
 // would: sentences of what would change an action, by code (only change needs them);
 // units: "us" or "metric"; per: one unit shown in inside units, { km, mm, kpa }; labels: { km, kpa } as they are
@@ -42,11 +42,12 @@ const Words = (function () {
       const shown = value * kpa, digits = how.units === "us" && shown < 10 ? 1 : 0;
       return habit(written(shown, digits).replace(/\.0$/, "")) + " " + how.labels.kpa;
     }
-    function far(value) {
-      const shown = value * km, step = how.units === "us" ? 500 : 1000;
-      return number(halfUp(shown, shown >= step ? step : 100), 0) + " " + how.labels.km;
-    }
     const stepOf = (spread) => STEPS.filter((s) => s <= spread / 5).pop() || STEPS[0];
+    function far(value, spread) {
+      const shown = value * km, usual = how.units === "us" ? 500 : 1000;
+      const step = Number.isFinite(spread) ? stepOf(spread * km) : shown >= usual ? usual : 100;
+      return number(halfUp(shown, step), 0) + " " + how.labels.km;
+    }
     function distanceRange(low, high) {
       if (!Number.isFinite(low) || !Number.isFinite(high) || low === null || high === null) return say.unknown;
       const step = stepOf(high * km - low * km), ends = [low, high].map((v) => number(halfUp(v * km, step), 0));
@@ -169,14 +170,15 @@ const Words = (function () {
     const action = (a) => makers[a.kind](a);
     const share = (value) => (Number.isFinite(value) ? written(100 * value, 0) + "%" : say.unknown);
     // One figure of what would change an action, by the name of its code's argument: [name in the sentence, words].
-    function argument([name, value]) {
+    function argument([name, value], spread) {
+      if (["middle_km", "least_km"].includes(name)) return [name.slice(0, -3), far(value, spread)];
       for (const [end, words] of [["_mm", depth], ["_km", far], ["_kpa", pressure]])
         if (name.endsWith(end)) return [name.slice(0, -end.length), words(value)];
       if (/^(chance|share)/.test(name)) return [name, share(value)];
       return [name, name === "position" ? say[value] : String(value)];
     }
     function change(a) {
-      const said = a.change.map((n) => fill(how.would[n.code], Object.fromEntries(Object.entries(n.values).map(argument))));
+      const said = a.change.map((n) => fill(how.would[n.code], Object.fromEntries(Object.entries(n.values).map((one) => argument(one, n.values.spread_km)))));
       return said.length ? fill(say["would-change"], { what: [...new Set(said)].join("; ") }) : "";
     }
     const first = (decision) => decision.first.length
