@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -167,6 +168,33 @@ def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
     assert "--set-share V1=2" in capsys.readouterr().err
     assert main(["forecast", folder, "--set-share", "V9=0.5"]) == 2
     assert "no sets of V9 take turns" in capsys.readouterr().err
+
+
+def test_a_winter_set_in_store_is_held_to_the_depth_of_its_winter(two_sets, tmp_path, capsys):
+    # Austria: 4 mm from 1 November to 15 April, else 1.6 mm (the table's sources); asked in July.
+    from tirelife.cli import main
+
+    def rows(*words, folder=str(two_sets[0].source)):
+        assert main(["forecast", folder, "--json", *words]) == 0
+        answer = json.loads(capsys.readouterr().out)
+        return {row["tire_id"]: row for row in answer["tires"]}, answer
+
+    plain, austria = rows()[0], rows("--place", "EU/Austria")[0]
+    deep = rows("--removal-depth", "4mm")[0]
+    for p in ROAD:
+        assert austria[f"W-{p}"]["km_left_p50"] == pytest.approx(deep[f"W-{p}"]["km_left_p50"], rel=1e-6)
+        assert austria[f"S-{p}"]["km_left_p50"] > deep[f"S-{p}"]["km_left_p50"] + 1000
+        assert plain[f"W-{p}"]["km_left_p50"] > austria[f"W-{p}"]["km_left_p50"] + 1000
+    # The text says which depth, or asks for the place; a logbook of one region that has a winter depth names it.
+    assert main(["forecast", str(two_sets[0].source), "--place", "EU/Austria"]) == 0
+    assert "winter sets in store are held to 4 mm" in re.sub(r"\s+", " ", capsys.readouterr().out)
+    assert main(["forecast", str(two_sets[0].source)]) == 0
+    assert "--place NAME applies its winter depth" in re.sub(r"\s+", " ", capsys.readouterr().out)
+    own = shutil.copytree(two_sets[0].source, tmp_path / "own")
+    vehicles = pd.read_csv(own / "vehicles.csv").assign(region="EU/Austria")
+    vehicles.to_csv(own / "vehicles.csv", index=False)
+    of_region = rows(folder=str(own))[0]["W-LF"]["km_left_p50"]  # fitted from that region's published lives
+    assert of_region == pytest.approx(austria["W-LF"]["km_left_p50"], rel=0.02)
 
 
 def test_a_told_share_reaches_every_answer(two_sets):

@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     problems, book = check_and_read(args.logbook, as_of=args.as_of)
     told: dict[str, Any] = {"urgent": [], "near": []}
     if book is not None:
-        removal, _ = removal_for(args, book.as_of)
+        removal, _ = removal_for(args, book.as_of, book)
         told = told_verdicts(book, removal, language=args.language)
     if args.out:
         from tirelife.logbook.export import write_csv

@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
 
     prior = prior_of(args)
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
-    removal, _ = removal_for(args, book.as_of)
+    removal, _ = removal_for(args, book.as_of, book)
     costs = Costs(args.fitting, args.rotation)
     answer = fleet_answer(
         book, calibrated_fit(book, prior), name=args.name, by=args.by, costs=costs, removal_depth_mm=removal

@@ -95,7 +95,7 @@ def run(args: argparse.Namespace) -> int:
 
     prior = prior_of(args)
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
-    removal, rule = removal_for(args, book.as_of)
+    removal, rule = removal_for(args, book.as_of, book)
 
     say_first(told_verdicts(book, removal))
 

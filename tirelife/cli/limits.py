@@ -12,7 +12,9 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["add_limits", "parse_depth", "removal_for"]
+    from tirelife.logbook import Logbook
+
+__all__ = ["add_limits", "parse_depth", "removal_for", "road_most"]
 
 DEFAULT: Final = "2/32"
 
@@ -42,8 +44,16 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Series, str]:
+def removal_for(
+    args: argparse.Namespace, as_of: pd.Timestamp, book: Logbook | None = None
+) -> tuple[pd.Series, str]:
     """Removal depth by position [mm], and the rule in words; no words where no place was named.
+
+    Where the place has another depth for a season, ``winter LF`` and so on stand beside the positions, for
+    sets in store: a winter set is held to the depth of the winter that it goes on again in, whatever day it
+    is today (:func:`tirelife.outlook.stored.stored_state`). A logbook whose vehicles are all of one
+    ``region`` that has such a depth names the place itself; one whose sets take turns and that names none is
+    told to.
 
     Raises
     ------
@@ -53,31 +63,69 @@ def removal_for(args: argparse.Namespace, as_of: pd.Timestamp) -> tuple[pd.Serie
     """
     import pandas as pd
 
-    from tirelife.tread import removal_depth, removal_depths
+    from tirelife.tread import removal_depths
 
     limits = removal_depths(args.limits)
-    place = args.place or ("US" if args.limits or args.rules_for != "car" else "")
-    by_axle = (
-        {
-            axle: removal_depth(place, axle, as_of, vehicles=args.rules_for, limits=limits)
-            for axle in ("front", "rear")
-        }
-        if place
-        else {}
-    )
+    place = args.place or ("US" if args.limits or args.rules_for != "car" else "") or _of_region(book, limits)
     if args.removal_depth or not place:
         depth = parse_depth(args.removal_depth or DEFAULT)
-        return pd.Series(depth, index=["LF", "RF", "LR", "RR", "SP"]), ""
-    if any(found.depth_mm != found.depth_mm for found in by_axle.values()):
-        raise InputError(
-            f"--place {place}: no limit is known there on {as_of:%Y-%m-%d}. Give --removal-depth."
-        )
-    front, rear = by_axle["front"], by_axle["rear"]
+        ask = not args.removal_depth and book is not None and _winter_sets(book)
+        return pd.Series(depth, index=[*_ROAD, "SP"]), NO_PLACE if ask else ""
+    depths, said = _by_position(place, as_of, args.rules_for, limits)
+    rule = f"removal depth of {place} on {as_of:%Y-%m-%d}: {said}"
+    middle = {"winter": as_of.replace(month=1, day=15), "summer": as_of.replace(month=7, day=15)}
+    seasons = {name: _by_position(place, day, args.rules_for, limits) for name, day in middle.items()}
+    if not seasons["winter"][0].equals(seasons["summer"][0]):
+        for name, (found, _) in seasons.items():
+            depths = pd.concat([depths, found.add_prefix(f"{name} ")])
+        deep = f"{road_most(seasons['winter'][0]):g} mm"
+        rule += f"; winter sets in store are held to {deep}, their season's: {seasons['winter'][1]}"
+    return depths, rule
+
+
+NO_PLACE: Final = (
+    "no place is named, so winter sets are held to the same depth as others: "
+    "--place NAME applies its winter depth where it has one"
+)
+_ROAD: Final = ["LF", "RF", "LR", "RR"]
+_MIDDLE: Final = (("winter", {"month": 1, "day": 15}), ("summer", {"month": 7, "day": 15}))
+
+
+def road_most(removal: pd.Series) -> float:
+    """The stricter axle's removal depth, of the wheels on the road. [mm]"""
+    return float(removal[[*_ROAD, "SP"]].max())
+
+
+def _by_position(place: str, day: pd.Timestamp, vehicles: str, limits: pd.DataFrame) -> tuple[pd.Series, str]:
+    import pandas as pd
+
+    from tirelife.tread import removal_depth
+
+    front, rear = (
+        removal_depth(place, axle, day, vehicles=vehicles, limits=limits) for axle in ("front", "rear")
+    )
+    if any(found.depth_mm != found.depth_mm for found in (front, rear)):
+        raise InputError(f"--place {place}: no limit is known there on {day:%Y-%m-%d}. Give --removal-depth.")
     depths = {"LF": front, "RF": front, "LR": rear, "RR": rear}
     by_position = {position: found.depth_mm for position, found in depths.items()}
     by_position["SP"] = max(front.depth_mm, rear.depth_mm)
-    sources = list(dict.fromkeys(f"{f.source}{f', {f.dated}' if f.dated else ''}" for f in by_axle.values()))
-    return pd.Series(by_position), f"removal depth of {place} on {as_of:%Y-%m-%d}: {'; '.join(sources)}"
+    sources = list(dict.fromkeys(f"{f.source}{f', {f.dated}' if f.dated else ''}" for f in (front, rear)))
+    return pd.Series(by_position), "; ".join(sources)
+
+
+def _of_region(book: Logbook | None, limits: pd.DataFrame) -> str:
+    """The one region of all vehicles, if it has a depth for a season; else empty."""
+    if book is None or "region" not in book.vehicles:
+        return ""
+    found = {str(region).strip() for region in book.vehicles["region"].fillna("")}
+    seasonal = set(limits.loc[limits["season_from"] != "", "place"])
+    return found.pop() if len(found) == 1 and found <= seasonal else ""
+
+
+def _winter_sets(book: Logbook) -> bool:
+    from tirelife.outlook.seasons import sets_in_turn
+
+    return bool(len(sets_in_turn(book)))
 
 
 def parse_depth(text: str) -> float:

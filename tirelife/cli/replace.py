@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
 
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     far, deep = ("mi", "32nds") if book.units == "us" else ("km", "mm")
-    limits, _ = removal_for(args, book.as_of)
+    limits, _ = removal_for(args, book.as_of, book)
     limit = float(limits[list(ROAD_POSITIONS)].max())
     fit = kept_fit(book, None, fresh=False)
     now = vehicle_set(book, args.vehicle, fit, limits)

@@ -7,7 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.decision import decision_rows
-from tirelife.cli.limits import add_limits, parse_depth, removal_for
+from tirelife.cli.limits import add_limits, parse_depth, removal_for, road_most
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import told_trust, trust_lines
@@ -75,9 +75,9 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.logbook import read_logbook
 
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
-    removal, rule = removal_for(args, book.as_of)
+    removal, rule = removal_for(args, book.as_of, book)
     # Tires go from axle to axle: the stricter axle's depth counts for all.
-    answer = {**_answer(book, args, removal, float(removal.max())), "rule": rule}
+    answer = {**_answer(book, args, removal, road_most(removal)), "rule": rule}
     print(json.dumps(answer, indent=2, ensure_ascii=False) if args.json else _text(answer))
     return 0
 

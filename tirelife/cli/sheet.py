@@ -7,7 +7,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from tirelife.cli.limits import add_limits, removal_for
+from tirelife.cli.limits import add_limits, removal_for, road_most
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.shop import add_shop, shop_of
@@ -98,7 +98,7 @@ def run(args: argparse.Namespace) -> int:
 
         book = told_book(args, read_logbook(args.logbook, as_of=as_of))
         check_vehicle(book, args.vehicle)
-        removal, rule = removal_for(args, book.as_of)
+        removal, rule = removal_for(args, book.as_of, book)
         prior = prior_of(args)
         from tirelife.outlook import kept_fit
         from tirelife.sheet.page import customer_page
@@ -107,7 +107,8 @@ def run(args: argparse.Namespace) -> int:
             book,
             args.vehicle,
             kept_fit(book, prior, fresh=args.fresh),
-            removal_mm=float(removal.max()),  # a page has one line for all wheels: the stricter axle's
+            removal_mm=road_most(removal),  # a page has one line for all wheels: the stricter axle's
+            stored_mm=removal,
             rule=rule,
             paper=args.paper,
             order=args.date_order,

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from tirelife.cli.limits import removal_for
+from tirelife.cli.limits import removal_for, road_most
 from tirelife.cli.prior import prior_of
 from tirelife.cli.sets import told_book
 from tirelife.cli.shop import shop_of
@@ -39,10 +39,10 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
 
     folder = Path(args.out)
     book = told_book(args, read_logbook(args.logbook, as_of=as_of))
-    removal, rule = removal_for(args, book.as_of)
+    removal, rule = removal_for(args, book.as_of, book)
     prior = prior_of(args)
     settings = {
-        "removal": float(removal.max()),
+        "removal": road_most(removal),
         "rule": rule,
         "paper": args.paper,
         "order": args.date_order,
@@ -51,7 +51,12 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
     claim_folder(folder, {"what": "pages"})
     shop = shop_of(args)
     mark = mark_of(
-        **settings, shop=repr(shop), logbook=_of(book), prior=repr(prior), as_of=f"{book.as_of:%Y-%m-%d}"
+        **settings,
+        stored=repr(removal.to_dict()),
+        shop=repr(shop),
+        logbook=_of(book),
+        prior=repr(prior),
+        as_of=f"{book.as_of:%Y-%m-%d}",
     )
     vehicles = sorted(book.vehicles["vehicle_id"])
     ends = (".html", ".pdf") if args.pdfs else (".html",)
@@ -71,6 +76,7 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
                     vehicle,
                     fit,
                     removal_mm=settings["removal"],
+                    stored_mm=removal,
                     rule=rule,
                     paper=args.paper,
                     order=args.date_order,

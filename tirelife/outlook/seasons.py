@@ -23,7 +23,15 @@ from tirelife.logbook import ROAD_POSITIONS, kept
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["SET_COLUMNS", "TURN_COLUMNS", "calendar_days", "sets_in_turn", "told_shares", "turn_columns"]
+__all__ = [
+    "SET_COLUMNS",
+    "TURN_COLUMNS",
+    "calendar_days",
+    "of_winter",
+    "sets_in_turn",
+    "told_shares",
+    "turn_columns",
+]
 
 Floats = NDArray[np.float64]
 
@@ -61,7 +69,7 @@ def sets_in_turn(book: Logbook) -> pd.DataFrame:
     """
     found = _in_turn(book)
     told = found["vehicle_id"].map(_told(book)).astype(float)
-    share = told.where(_of_winter(found), 1 - told)
+    share = told.where(of_winter(found), 1 - told)
     return found.assign(share=share.fillna(found["share"]), told=told.notna())[list(SET_COLUMNS)]
 
 
@@ -71,8 +79,8 @@ def told_shares(book: Logbook, shares: Mapping[str, float]) -> Logbook:
         return book
     found = _in_turn(book)
     now = found[found["on"].astype(bool)].drop_duplicates("vehicle_id")
-    of_winter = dict(zip(now["vehicle_id"], _of_winter(now), strict=True))
-    winter = _told(book) | {v: s if of_winter.get(v, True) else 1 - s for v, s in shares.items()}
+    is_winter = dict(zip(now["vehicle_id"], of_winter(now), strict=True))
+    winter = _told(book) | {v: s if is_winter.get(v, True) else 1 - s for v, s in shares.items()}
     vehicles = book.vehicles.assign(winter_share=book.vehicles["vehicle_id"].map(winter).astype(float))
     return replace(book, tables={**book.tables, "vehicles": vehicles})
 
@@ -85,7 +93,7 @@ def _told(book: Logbook) -> dict[str, float]:
     return {str(vehicle): float(share) for vehicle, share in told.items()}
 
 
-def _of_winter(sets: pd.DataFrame) -> pd.Series:
+def of_winter(sets: pd.DataFrame) -> pd.Series:
     """Whether a set is on the car in the middle of January."""
     begin, end = sets["from_day"].astype(float), sets["to_day"].astype(float)
     return (MIDWINTER - begin) % YEAR < (end - begin) % YEAR

@@ -9,8 +9,8 @@ import pandas as pd
 
 from tirelife.logbook import kept
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
-from tirelife.outlook.seasons import sets_in_turn, turn_columns
-from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
+from tirelife.outlook.seasons import of_winter, sets_in_turn, turn_columns
+from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["stored_state"]
 
 
-@kept
 def stored_state(
     book: Logbook,
     fit: WearFit,
@@ -34,7 +33,8 @@ def stored_state(
     fit : WearFit
         Of this logbook.
     removal_depth_mm : float or Series
-        For all, or by the position that the tire was at. [mm]
+        For all, or by the position that the tire was at; where it has ``winter LF`` and so on (and ``summer
+        LF``), a set that is on the car in January is held to those, another to the summer's. [mm]
     age_limit_years : float
 
     Returns
@@ -45,13 +45,41 @@ def stored_state(
         An empty frame where no set takes turns. It is kept with the logbook, so that pages of a whole fleet
         do not work it out anew for each vehicle.
     """
+    if isinstance(removal_depth_mm, pd.Series):
+        return _stored(book, fit, tuple(removal_depth_mm.items()), age_limit_years)
+    return _stored(book, fit, float(removal_depth_mm), age_limit_years)
+
+
+@kept
+def _stored(
+    book: Logbook, fit: WearFit, depths: float | tuple[tuple[object, float], ...], age_limit_years: float
+) -> pd.DataFrame:
+    """Do so for depths that can be a key: one, or pairs of a position and its depth."""
     sets = sets_in_turn(book)
     stored = sets.loc[~sets["on"].astype(bool), "tire_id"]
     if stored.empty:
         return pd.DataFrame()
-    state = present_state(_swapped(book, sets), fit, removal_depth_mm, age_limit_years)
-    state = state[state["tire_id"].isin(stored)].reset_index(drop=True)
+    swapped = _swapped(book, sets)
+    removal = _by_season(pd.Series(dict(depths)) if isinstance(depths, tuple) else depths)
+    winter = set(sets.loc[of_winter(sets), "tire_id"])
+    parts = []
+    for season, state in present_states(swapped, fit, removal, age_limit_years).items():
+        mine = state["tire_id"].isin(stored)
+        if season:
+            mine &= state["tire_id"].isin(winter) == (season == "winter")
+        parts.append(state[mine])
+    state = pd.concat(parts).sort_index(kind="stable").reset_index(drop=True)
     return state.assign(**turn_columns(book, state["tire_id"]))
+
+
+def _by_season(removal_depth_mm: float | pd.Series) -> dict[str, float | pd.Series]:
+    """Removal depths of winter and of summer sets in store; under an empty name where they are the same."""
+    if not isinstance(removal_depth_mm, pd.Series) or "winter LF" not in removal_depth_mm:
+        return {"": removal_depth_mm}
+    return {
+        season: removal_depth_mm.filter(like=f"{season} ").rename(lambda name: name.split()[1])
+        for season in ("winter", "summer")
+    }
 
 
 def _swapped(book: Logbook, sets: pd.DataFrame) -> Logbook:

@@ -111,6 +111,7 @@ def answer_for(
     *,
     prior: Prior | None = None,
     removal_mm: float | None = None,
+    stored_mm: pd.Series | None = None,
     rule: str = "",
     order: str | None = None,
     language: str = "en",
@@ -127,6 +128,8 @@ def answer_for(
         For the fit made here.
     removal_mm : float, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
+    stored_mm : Series, optional
+        The same for a set in store, as :func:`tirelife.outlook.stored.stored_state` takes it. [mm]
     rule : str
         What says so, for the page; nothing by default.
     order : str, optional
@@ -218,13 +221,13 @@ def answer_for(
         sliders=sliders,
         decision=decision,
         language=language,
-        stored=_stored(book, fit, vehicle_id, removal_mm, table),
+        stored=_stored(book, fit, vehicle_id, removal_mm if stored_mm is None else stored_mm, table),
         pressures=air[(air["vehicle_id"] == vehicle_id) & air["tire_id"].isin(rows["tire_id"])],
     )
 
 
 def _stored(
-    book: Logbook, fit: WearFit, vehicle_id: str, removal_mm: float, table: Mapping[str, str]
+    book: Logbook, fit: WearFit, vehicle_id: str, removal_mm: float | pd.Series, table: Mapping[str, str]
 ) -> pd.DataFrame:
     """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
     from tirelife.outlook import project

@@ -203,8 +203,9 @@ def _months(
     book: Logbook, fit: WearFit, tires: pd.DataFrame, line_of: pd.Series, removal: float | pd.Series
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     from tirelife.groups import replacements_by_month, replacements_from
+    from tirelife.logbook import ROAD_POSITIONS
 
-    deep = float(removal.max()) if isinstance(removal, pd.Series) else float(removal)
+    deep = float(removal[list(ROAD_POSITIONS)].max()) if isinstance(removal, pd.Series) else float(removal)
     try:
         months = replacements_by_month(
             book, fit, rng=np.random.default_rng(0), months=MONTHS, removal_depth_mm=deep, ahead=tires

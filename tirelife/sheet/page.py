@@ -46,6 +46,7 @@ def customer_page(
     *,
     prior: Prior | None = None,
     removal_mm: float | None = None,
+    stored_mm: pd.Series | None = None,
     rule: str = "",
     paper: str | None = None,
     order: str | None = None,
@@ -65,7 +66,7 @@ def customer_page(
         From ``outlook.calibrated_fit``, which is what it does by default.
     prior : Prior, optional
         For the fit made here.
-    removal_mm : float, optional
+    removal_mm, stored_mm : float and Series, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
     rule : str
         What says so, for the page; nothing by default.
@@ -93,7 +94,15 @@ def customer_page(
         If there is no such vehicle, or nothing is known of its tires; the message lists the vehicles.
     """
     answer = answer_for(
-        book, vehicle_id, fit, prior=prior, removal_mm=removal_mm, rule=rule, order=order, language=language
+        book,
+        vehicle_id,
+        fit,
+        prior=prior,
+        removal_mm=removal_mm,
+        stored_mm=stored_mm,
+        rule=rule,
+        order=order,
+        language=language,
     )
     return compose_page(answer, paper=paper, shop=shop, bundle=bundle, drawing=drawing)
 
