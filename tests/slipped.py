@@ -30,6 +30,7 @@ FLEETS: dict[str, tuple[Fleet, int]] = {  # and how many grooves are read
     "sparse": (replace(WELL, visit_days=220.0), 3),
     "new depth unknown": (replace(WELL, known_new_depth=False), 3),
     "no rotation": (replace(WELL, rotation=None), 3),
+    "tires unlike": (replace(WELL, tire_sd=0.5, rotation=None), 3),  # wheels that can be told apart by depth
     "one car": (replace(WELL, vehicles=1), 3),
     "eight cars": (replace(WELL, vehicles=8), 3),
     "sixty cars": (replace(WELL, vehicles=60), 3),

@@ -1,6 +1,6 @@
 import pytest
 
-from tirelife.errors import FitError, InputError, Problem
+from tirelife.errors import FitError, InputError, Problem, unfit
 
 ONE = Problem("depths.csv", 41, "depth_mm", "81", "is outside 0 to 40 mm", "Correct the value.")
 
@@ -37,3 +37,17 @@ def test_many_alike_are_counted_not_listed():
 def test_errors_can_be_raised_and_caught_apart():
     with pytest.raises(ValueError, match="slope"):
         raise FitError("slope: too few visits")
+
+
+def test_an_error_is_said_in_another_language_and_keeps_its_code_through_a_process():
+    import pickle
+
+    error = InputError([Problem("depths.csv", i, "spot", "x", code="not-a-number") for i in range(2, 8)])
+    assert error.said("es").split("\n")[0].startswith("depths.csv, fila 2, columna spot: ")
+    assert error.said("es").split("\n")[-1] == "… y 3 más como esta, hasta la fila 7."
+    again = pickle.loads(pickle.dumps(error))
+    assert again.problems == error.problems
+    assert str(again) == str(error)
+    broken = pickle.loads(pickle.dumps(unfit("rates-curved")))
+    assert broken.said("es") == "las curvas no se asentaron: no se distinguen el ritmo y el exponente."
+    assert str(broken) == "the curved paths did not settle: rate and exponent cannot be told apart."

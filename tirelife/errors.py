@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tirelife.language import line_words, problem_words
+from tirelife.language import line_words, list_words, problem_words
 
-__all__ = ["FitError", "InputError", "Problem", "refusal", "said_by_system"]
+__all__ = ["FitError", "InputError", "Problem", "misused", "refusal", "said_by_system", "unfit"]
 
 _SHOWN = 3
 
@@ -41,6 +41,14 @@ class Problem:
             ):
                 object.__setattr__(self, name, words)
 
+    def said(self, language: str = "en") -> tuple[str, str]:
+        """Say what is wrong and what to do in a language, where it has a code; else as it was said."""
+        return (
+            problem_words(self.code, self.ask, self.values, language)
+            if self.code
+            else (self.what, self.advice)
+        )
+
     def __str__(self) -> str:
         return line_words(self.file, self.row, self.column, self.value, (self.what, self.advice))
 
@@ -61,7 +69,14 @@ class InputError(ValueError):
         self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         first = self.problems[0]
         self.file, self.row, self.column, self.value = first.file, first.row, first.column, first.value
-        super().__init__("\n".join(_lines(self.problems)))
+        super().__init__(self.said())
+
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)
+
+    def said(self, language: str = "en") -> str:
+        """Say all of it in a language, a line a problem; what has no code stays as it was said."""
+        return "\n".join(_lines(self.problems, language))
 
 
 def refusal(
@@ -104,20 +119,67 @@ def said_by_system(error: OSError) -> str:
 
 
 class FitError(ValueError):
-    """A model that cannot be fitted to these data; the message names the parameter and says why."""
+    """A model that cannot be fitted to these data; the message names the parameter and says why.
+
+    Attributes
+    ----------
+    code : str
+        Why, where it is said by a code; ``values`` are the arguments of its words.
+    """
+
+    def __init__(self, what: str = "", code: str = "", values: tuple[tuple[str, object], ...] = ()) -> None:
+        self.what, self.code, self.values = what, code, values
+        super().__init__(self.said())
+
+    def __reduce__(self) -> tuple[type[FitError], tuple[str, str, tuple[tuple[str, object], ...]]]:
+        return type(self), (self.what, self.code, self.values)
+
+    def said(self, language: str = "en") -> str:
+        """Say it in a language."""
+        return problem_words(self.code, "", self.values, language)[0] if self.code else self.what
 
 
-def _lines(problems: Sequence[Problem]) -> list[str]:
+def misused(code: str, /, **values: object) -> InputError:
+    """Give the error of an argument that cannot be used, of no file.
+
+    Parameters
+    ----------
+    code : str
+        Of the room's own enum.
+    **values : object
+        Arguments of the words, as they are to stand there.
+
+    Examples
+    --------
+    >>> error = misused("units-unit", unit="ell", known="mm, km")
+    >>> str(error)
+    "unknown unit 'ell': use one of mm, km"
+    >>> error.said("es")
+    "unidad desconocida 'ell': use una de mm, km"
+    """
+    return InputError(Problem("", 0, "", "", code=code, values=tuple(values.items())))
+
+
+def unfit(code: str, /, **values: object) -> FitError:
+    """Give the error of a model that cannot be fitted, as :func:`misused` does."""
+    return FitError("", code, tuple(values.items()))
+
+
+def _lines(problems: Sequence[Problem], language: str) -> list[str]:
     kinds: dict[tuple[str, str, str], list[Problem]] = {}
     for problem in problems:
         kinds.setdefault((problem.file, problem.column, problem.what), []).append(problem)
     lines: list[str] = []
     for alike in kinds.values():
-        lines.extend(_line(problem) for problem in alike[:_SHOWN])
+        lines.extend(_line(problem, language) for problem in alike[:_SHOWN])
         if len(alike) > _SHOWN:
-            lines.append(f"… and {len(alike) - _SHOWN} more like it, to row {alike[-1].row}.")
+            more = list_words(language)["more"]
+            lines.append(more.format(n=len(alike) - _SHOWN, row=alike[-1].row) + ".")
     return lines
 
 
-def _line(problem: Problem) -> str:
-    return str(problem) if problem.file else " ".join(t for t in (problem.what, problem.advice) if t)
+def _line(problem: Problem, language: str) -> str:
+    said = problem.said(language)
+    if problem.file:
+        return line_words(problem.file, problem.row, problem.column, problem.value, said, language)
+    return " ".join(filter(None, said))

@@ -22,9 +22,10 @@ Examples
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import StrEnum
 from typing import Any, Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 
 __all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "SHOWN", "convert", "kind_of", "split_unit"]
 
@@ -36,6 +37,14 @@ GRAVITY: Final = 9.80665
 """Standard acceleration of free fall [m/s²]."""
 
 _PSI_KPA = 0.45359237 * GRAVITY / 0.0254**2 / 1000
+
+
+class Wrong(StrEnum):
+    """Units that cannot be used."""
+
+    CONVERT = "units-convert"
+    UNIT = "units-unit"
+
 
 KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "depth": {"mm": (1.0, 0.0), "32nds": (INCH_32ND_MM, 0.0), "mils": (0.0254, 0.0), "in": (25.4, 0.0)},
@@ -84,7 +93,7 @@ def kind_of(unit: str) -> str:
     try:
         return _KIND_OF[unit]
     except KeyError:
-        raise InputError(f"unknown unit {unit!r}: use one of {', '.join(_KIND_OF)}") from None
+        raise misused(Wrong.UNIT, unit=unit, known=", ".join(_KIND_OF)) from None
 
 
 def convert(value: Any, unit: str, to: str) -> Any:
@@ -108,7 +117,7 @@ def convert(value: Any, unit: str, to: str) -> Any:
     """
     kind = kind_of(unit)
     if kind_of(to) != kind:
-        raise InputError(f"cannot convert {unit} to {to}: one is a {kind}, the other a {kind_of(to)}")
+        raise misused(Wrong.CONVERT, unit=unit, to=to, kind=kind, other=kind_of(to))
     if unit == to:
         return value
     factor, offset = KINDS[kind][unit]

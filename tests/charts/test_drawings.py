@@ -152,7 +152,7 @@ def test_a_misspelt_column_is_refused_by_every_chart():
         lambda: charts.change_pairs(broken(frames.changes(), "after_km")),
         lambda: charts.depth_path(frames.readings(), broken(frames.band(), "depth_p90_mm"), 1.6),
     ):
-        with pytest.raises(InputError, match="lacks the column"):
+        with pytest.raises(InputError, match="lacks"):
             call()
 
 

@@ -75,7 +75,7 @@ def test_text_has_the_contrast_that_small_type_needs():
 
 
 def test_a_missing_column_is_named_and_no_chart_is_drawn():
-    with pytest.raises(InputError, match=r"^band lacks the columns p10, p90; it has x\.$"):
+    with pytest.raises(InputError, match=r"^band lacks p10, p90; it has x\.$"):
         require_columns(pd.DataFrame({"x": [1]}), ["x", "p10", "p90"], table="band")
 
 

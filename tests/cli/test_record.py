@@ -95,7 +95,7 @@ def test_tires_are_changed_corrected_and_withdrawn(store, capsys):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ([], "A visit needs --vehicle and --odometer."),
+        ([], "A visit needs --vehicle, --odometer."),
         ([*VISIT, "--depth", "LF"], "--depth LF: give one to five depths, or GROOVE=VALUE."),
         ([*VISIT, "--depth", "LF", "mid:8", "a=8"], "--depth LF: 'mid:8' is not GROOVE=VALUE or GROOVE@SPOT=VALUE."),
         ([*VISIT, "--pressure", "LF"], "--pressure takes a position, what was found and, if it was set, what to: LF 31 33."),

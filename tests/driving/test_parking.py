@@ -6,6 +6,7 @@ import pytest
 
 from tests.driving.recordings import MPH, cycle, published_trips, trips_frame
 from tirelife.driving import Thresholds, parking_weight, profile_from_row, reduce_trips
+from tirelife.driving.faults import LeftOut
 from tirelife.driving.habits import habits_table
 from tirelife.driving.profile import STEERED_SHARE
 from tirelife.wear import Vehicle, severity
@@ -111,7 +112,7 @@ def test_accelerations_without_speeds_give_events_and_their_size(hz):
     assert row["turn_peak_mps2"] == pytest.approx(0.36 * G, rel=0.01)
     assert row["rms_along_mps2"] == pytest.approx(np.sqrt((4 * 0.24**2 + 3 * 0.35**2) / 40) * G, rel=0.1)
     assert np.isnan(row["distance_km"])
-    assert "no speeds" in row["doubt"]
+    assert row["doubt"] == LeftOut.NO_SPEED
     assert out.vehicles.empty
     assert habits_table(out).empty
     assert set(out.problems["kind"]) == {"no_speed", "left out"}

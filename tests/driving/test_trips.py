@@ -17,9 +17,10 @@ from tirelife.driving import (
     profile_from_row,
     reduce_trips,
 )
-from tirelife.driving import trips as trips_module
+from tirelife.driving.faults import Sideways
 from tirelife.driving.profile import EVENTS
 from tirelife.driving.sums import FOUND
+from tirelife.language import fault_words
 from tirelife.logbook import BANDS
 
 FIELDS = [*BANDS, *EVENTS[:2], *MOMENTS]
@@ -258,16 +259,7 @@ def test_unit_slips_are_found(factor, unit):
     assert list(out.trips["doubt"] != "") == [False] * 9 + [True]
     assert out.vehicles["trips_left_out"].iloc[0] == 1
     assert out.vehicles["distance_km"].iloc[0] == pytest.approx(9 * 11.990, abs=0.01)
-    assert unit in out.problems.set_index("kind").loc["left out", "what"]
-
-
-def test_words_of_a_trip_left_out_are_not_taken_apart(monkeypatch):
-    t, v = cycle("udds")
-    token = ("one: two: three", "four: five")
-    monkeypatch.setitem(trips_module._LEFT_OUT, "mph", token)
-    out = reduce_trips(trips_frame(*[(t, v)] * 9, (t, v / 0.44704)))
-    left = out.problems.set_index("kind").loc["left out"]
-    assert (left["what"], left["advice"]) == token
+    assert unit in fault_words(out.problems.set_index("kind").loc["left out", "code"])[0]
 
 
 def test_units_in_the_column_name_are_converted():
@@ -318,7 +310,7 @@ def test_no_lateral_acceleration_is_said_and_filled_with_typical_driving():
     turns = default_profile().hard_turns_per_100km * usual["hard_turns_per_100km"]
     assert out.trips.loc[0, "ay2"] == pytest.approx(mix @ usual[list(BANDS)] + turns)
     assert np.isnan(out.trips.loc[0, "hard_turns_per_100km"])
-    assert "no lateral acceleration" in out.vehicles.loc[0, "note"]
+    assert out.vehicles.loc[0, "note"] == Sideways.NONE
     known = reduce_trips(trips_frame((t, v), lateral_mps2=0.5))
     assert known.vehicles.loc[0, "note"] == ""
     assert known.vehicles.loc[0, "log_sd"] < out.vehicles.loc[0, "log_sd"]

@@ -76,5 +76,5 @@ def test_budget_sums_up():
     [(group_ratios, PAIRS, "family_lower"), (group_parts, WHY, "part"), (monthly_budget, BUDGET, "upper")],
 )
 def test_a_missing_column_is_named(draw, frame, column):
-    with pytest.raises(InputError, match=f"lacks the column {column}"):
+    with pytest.raises(InputError, match=f"lacks {column}"):
         draw(frame.drop(columns=column))

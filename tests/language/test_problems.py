@@ -9,11 +9,12 @@ from string import Formatter
 import pytest
 
 import tirelife
+from tirelife.driving.faults import Fault, LeftOut, Sideways
 from tirelife.driving.samples import NoTrips
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, misused
 from tirelife.groups.advice import Advice as GroupAdvice
 from tirelife.inflation.cold import ColdNote
-from tirelife.language import LANGUAGES, code_words, problem_words, title_of
+from tirelife.language import LANGUAGES, code_words, fault_words, problem_words, title_of
 from tirelife.logbook import Ask, Found, Slip
 from tirelife.logbook.refused import NoSheet, NoStore, Refused
 from tirelife.rates.advice import Advice as FitAdvice
@@ -49,15 +50,46 @@ def test_languages_take_the_same_arguments(language):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
+def test_every_argument_that_may_be_wrong_has_words_in_every_language(language):
+    words, english = (import_module(f"tirelife.language.wrong_{one}").WRONG for one in (language, "en"))
+    top = Path(tirelife.__file__).parent
+    rooms = [f"tirelife.{path.parent.name}.wrong" for path in top.glob("*/wrong.py")]
+    codes = [code for name in [*rooms, "tirelife.units"] for code in import_module(name).Wrong]
+    assert len(codes) == len(set(codes)) > 200
+    assert set(words) == set(codes)
+    for code, text in words.items():
+        assert fields(text) == fields(english[code]), code
+        assert language == "en" or text != english[code], code
+        error = misused(code, **dict.fromkeys(fields(text), "x"))
+        assert error.said(language)[:1] == text.format_map(dict.fromkeys(fields(text), "x"))[:1]
+
+
+def test_no_code_stands_unused():
+    top = Path(tirelife.__file__).parent
+    for path in top.glob("*/wrong.py"):
+        room = "".join(p.read_text("utf-8") for p in path.parent.rglob("*.py") if p != path)
+        for code in import_module(f"tirelife.{path.parent.name}.wrong").Wrong:
+            assert re.search(rf"\bWrong\.{code.name}\b", room), code
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_every_note_has_words_with_the_same_arguments_in_every_language(language):
     words, english = (
         import_module(f"tirelife.language.problems_notes_{one}").NOTES for one in (language, "en")
     )
-    assert {*ColdNote, *FitAdvice, *GroupAdvice} < set(words)
-    assert {code for code in words if code not in {*ColdNote, *FitAdvice, *GroupAdvice}} == OF_GAUGES
+    codes = {*ColdNote, *FitAdvice, *GroupAdvice, *Sideways}
+    assert codes < set(words)
+    assert {code for code in words if code not in codes} == OF_GAUGES
     for code, text in words.items():
         assert fields(text) == fields(english[code]), code
         assert code_words(code, dict.fromkeys(fields(text), "x"), language)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_fault_of_trips_has_words_in_every_language(language):
+    table = import_module(f"tirelife.language.problems_notes_{language}").FAULTS
+    assert set(table) == {*Fault, *LeftOut}
+    assert all(all(fault_words(code, language)) for code in table)
 
 
 def test_an_argument_that_is_missing_is_an_error_and_no_sentence_with_a_hole():
@@ -78,6 +110,9 @@ def test_a_problem_of_a_code_says_it_where_it_is_caught():
 MAKERS = {"Problem": 4, "refusal": 5, "Note": 3, "add": 4}
 """What says something by a code, and how many arguments may stand before those that would be words."""
 
+SAID = ("InputError", "FitError", "ValueError", "KeyError", "TypeError")
+"""Errors that callers see; others are caught where they are raised, or are faults of the program."""
+
 
 def said_by_itself(source):
     """Lines of a room that make a sentence where a code should stand."""
@@ -89,6 +124,13 @@ def said_by_itself(source):
             ]
             texts = [c.value for arg in told for c in ast.walk(arg) if isinstance(c, ast.Constant)]
             found += [node.lineno for text in texts if re.search(r"[a-z]{2,} [a-z]{2,} ", str(text))]
+        if (
+            isinstance(node, ast.Raise)
+            and isinstance(node.exc, ast.Call)
+            and ast.unparse(node.exc.func) in SAID
+        ):
+            texts = [c.value for arg in node.exc.args for c in ast.walk(arg) if isinstance(c, ast.Constant)]
+            found += [node.lineno for text in texts if re.search(r"[a-z]{2,} ", str(text))]
         if not isinstance(node, ast.Call):
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))
@@ -123,6 +165,8 @@ def test_no_room_makes_a_sentence_of_what_it_doubts_notes_or_refuses():
         'refusal(path, Refused.NO_STORE, why=f"nobody has read {path} yet")',
         'found.add(file, 0, "", "", Found.BLANK, {"why": "nobody has read it yet"})',
         '{"check": "odd", "advice": "Look at the readings of this one."}',
+        'raise InputError(f"{name} is not given.")',
+        'raise FitError("nothing to fit")',
         'Note(Code.ONE, Severity.NOTE, (("why", "nobody has read it yet"),))',
     ],
 )

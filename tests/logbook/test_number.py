@@ -99,7 +99,7 @@ def test_a_depth_is_the_same_in_a_table_and_an_option(word, value, capsys):
     ("word", "asked"),
     [
         ("7,2", "may be 7.2, or two grooves, 7 and 2. Write 7.2, or '7;2' for two grooves."),
-        ("7,2,6,8", "may be 7.2 and 6.8, or four grooves, 7, 2, 6 and 8. Write 7.2 6.8, or '7;2;6;8' for four grooves."),
+        ("7,2,6,8", "may be 7.2, 6.8, or 4 grooves, 7, 2, 6, 8. Write 7.2 6.8, or '7;2;6;8' for 4 grooves."),
     ],
 )  # fmt: skip
 def test_a_comma_that_may_part_grooves_is_asked_about_where_depths_are_typed(word, asked, tmp_path, capsys):
@@ -151,7 +151,7 @@ def test_points_are_decimals_where_the_column_shows_it():
 
 def test_a_number_told_alone_says_what_is_asked():
     with pytest.raises(
-        InputError, match=r"odometer '41\.230' may have a thousands separator\. Write 41230, or 41\.23"
+        InputError, match=r"odometer '41\.230': may have a thousands separator\. Write 41230, or 41\.23"
     ):
         told_number("odometer", "41.230", ask_points=True)
 

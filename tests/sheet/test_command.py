@@ -50,7 +50,7 @@ def test_what_is_asked_for_is_heeded_and_nothing_later_is_used(tmp_path, capsys)
         ([], "where to? Give --out FILE.html"),
         (["--out", "page.txt"], "page.txt: the name must end in .html."),
         (["--pdf", "page.html"], "page.html: the name must end in .pdf."),
-        (["--out", "OUT"], "which vehicle? in this logbook. Give --vehicle with one of: V01, V02, V03,"),
+        (["--out", "OUT"], "which vehicle? Give --vehicle with one of: V01, V02, V03,"),
         (["--out", "OUT", "--vehicle", "V99"], "there is no vehicle 'V99' in this logbook."),
         (["--out", "OUT", "--vehicle", "V03", "--removal-depth", "2"], "removal depth '2' is not a depth."),
         (

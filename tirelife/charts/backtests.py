@@ -19,7 +19,8 @@ from tirelife.charts.theme import (
     require_columns,
     shown,
 )
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["distance_lives", "reliability_curves"]
 
@@ -51,7 +52,7 @@ def distance_lives(lives: pd.DataFrame, units: str, *, width: int = 460, height:
     names = ["tire_id", "removal_mm", "km_left_p10", "km_left_p50", "km_left_p90", "true_km"]
     require_columns(lives, names, table="lives")
     if lives.empty:
-        raise InputError("lives: no tire was seen to wear out; give at least one row.")
+        raise misused(Wrong.NO_LIVES)
     data = shown(lives[names], units)
     low, middle, high, true = (column_in(name, units) for name in names[2:])
     data["life"] = [
@@ -112,7 +113,7 @@ def reliability_curves(table: pd.DataFrame, *, size: int = 190, columns: int = 3
     names = ["target", "promised", "found", "lower", "upper", "forecasts"]
     require_columns(table, names, table="table")
     if table.empty:
-        raise InputError("table: give at least one row.")
+        raise misused(Wrong.NO_TABLE_ROWS)
     data = table[names]
     axis = alt.Axis(format="%", values=[0, 0.25, 0.5, 0.75, 1])
     scale = alt.Scale(domain=[0, 1])

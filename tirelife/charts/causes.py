@@ -11,7 +11,8 @@ import pandas as pd
 
 from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["wear_causes"]
 
@@ -51,10 +52,10 @@ def wear_causes(
     data = causes[["label", "cause", "share"]].copy()
     totals = data.groupby("label", sort=False)["share"].sum()
     if (data["share"] < -1e-9).any() or not np.allclose(totals, 1, atol=1e-6):
-        raise InputError("causes: the shares of each label must not be negative, and must sum to 1.")
+        raise misused(Wrong.SHARES)
     labels, names = list(dict.fromkeys(data["label"])), list(dict.fromkeys(data["cause"]))
     if len(labels) > len(FILLS):
-        raise InputError(f"causes: two labels at the most can be told apart, not {len(labels)}.")
+        raise misused(Wrong.LABELS, n=len(labels))
     data["share"] = data["share"].clip(lower=0.0)
     data["order"] = data["cause"].map({name: i for i, name in enumerate(names)})
     data = data.sort_values(["label", "order"], kind="stable", ignore_index=True)

@@ -21,7 +21,8 @@ from tirelife.charts.theme import (
     require_columns,
     shown,
 )
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import convert
 
 __all__ = ["depth_path"]
@@ -69,7 +70,7 @@ def depth_path(
     """
     across = {"distance": "odometer_km", "date": "date"}.get(by)
     if across is None:
-        raise InputError(f"depth_path: by must be 'distance' or 'date', not {by!r}.")
+        raise misused(Wrong.BY, by=by)
     bounds = [f"depth_{level}_mm" for level in LEVELS]
     require_columns(readings, ["label", across, "depth_mm"], table="readings")
     require_columns(band, ["label", across, *bounds], table="band")

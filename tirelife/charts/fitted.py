@@ -18,7 +18,8 @@ from tirelife.charts.theme import (
     require_columns,
     shown,
 )
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["fitted_paths", "residuals"]
 
@@ -55,7 +56,7 @@ def fitted_paths(
     data = shown(visits[names].dropna(subset=["odometer_km", "depth_mm"]), units)
     count = data["vehicle_id"].nunique()
     if not 0 < count <= MOST_PANELS:
-        raise InputError(f"visits: give readings of 1 to {MOST_PANELS} vehicles; these are of {count}.")
+        raise misused(Wrong.PANELS, most=MOST_PANELS, count=count)
     x_name, y_name = column_in("odometer_km", units), column_in("depth_mm", units)
     x = alt.X(
         f"{x_name}:Q",
@@ -108,7 +109,7 @@ def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 42
         Nineteen in twenty points of a sound fit lie between the two thin lines, with no trend.
     """
     if against not in _AGAINST:
-        raise InputError(f"against {against!r}: use {', '.join(_AGAINST)}.")
+        raise misused(Wrong.AGAINST, against=against, known=", ".join(_AGAINST))
     require_columns(visits, ["standardized", "outlier", against], table="visits")
     data = shown(visits[["standardized", "outlier", against]].dropna(), units)
     name = column_in(against, units)

@@ -10,7 +10,8 @@ import pandas as pd
 
 from tirelife.captions import WORDS
 from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require_columns, rows_by
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["group_parts", "group_ratios", "monthly_budget"]
 
@@ -36,7 +37,7 @@ def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> An
     require_columns(pairs, [*names, "told_apart"], table="pairs")
     data = pairs[[*names, "told_apart"]].dropna(subset=["ratio"]).copy()
     if data.empty:
-        raise InputError("pairs: no pair has a ratio, so there is nothing to draw; see their words.")
+        raise misused(Wrong.NO_RATIO)
     data["pair"] = data["group"] + " / " + data["other"]
     data["kind"] = data["told_apart"].map({True: "told apart", False: "not told apart"})
     ends = data[["raw_ratio", "family_lower", "family_upper"]].to_numpy(float)
@@ -95,7 +96,7 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
     require_columns(why, ["group", "other", "part", "ratio", "lower", "upper"], table="why")
     data = why[["group", "other", "part", "ratio", "lower", "upper"]].dropna().copy()
     if data[["group", "other"]].drop_duplicates().shape[0] != 1:
-        raise InputError("why: give the rows of one pair of groups, and one that has a ratio.")
+        raise misused(Wrong.NO_WHY)
     data["kind"] = data["part"].isin(["total", "not explained", "habits together"])
     low, high = float(data["lower"].min()), float(data["upper"].max())
     scale = alt.Scale(type="log", domain=[min(low, 0.9) * 0.98, max(high, 1.1) * 1.02], nice=False)

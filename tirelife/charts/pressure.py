@@ -8,7 +8,8 @@ import altair as alt
 import pandas as pd
 
 from tirelife.charts.theme import ACCENT, DARK, INK, axis_title, column_in, finish, require_columns, shown
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["pressure_history"]
 
@@ -50,7 +51,7 @@ def pressure_history(
     require_columns(readings, names, table="readings")
     data = shown(readings[names].dropna(subset=["cold_kpa"]), units)
     if data.empty:
-        raise InputError("readings: no pressure was read.")
+        raise misused(Wrong.NO_PRESSURE)
     cold, left, placard = (column_in(name, units) for name in names[2:])
     scale = alt.Scale(zero=False)
     base = alt.Chart().encode(

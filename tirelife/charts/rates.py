@@ -8,7 +8,8 @@ import altair as alt
 import pandas as pd
 
 from tirelife.charts.theme import DARK, INK, MID, finish, require_columns
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["term_ranges"]
 
@@ -36,7 +37,7 @@ def term_ranges(estimates: pd.DataFrame, *, width: int = 380, step: int = 26) ->
     require_columns(estimates, names, table="estimates")
     data = estimates[names].dropna(subset=["estimate"])
     if len(data["unit"].drop_duplicates()) != 1:
-        raise InputError("estimates: give rows of one unit, and at least one.")
+        raise misused(Wrong.ESTIMATES)
     unit = str(data["unit"].iloc[0])
     base = alt.Chart(data).encode(
         y=alt.Y("term:N", sort=list(data["term"]), title=None, axis=alt.Axis(ticks=False, labelLimit=280))

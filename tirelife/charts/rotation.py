@@ -20,7 +20,8 @@ from tirelife.charts.theme import (
     rows_by,
     shown,
 )
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["rotation_effect"]
 
@@ -64,7 +65,7 @@ def rotation_effect(
     require_columns(tires, ["label", *names], table="tires")
     data = shown(tires[["label", *names]].dropna(), units)
     if data.empty:
-        raise InputError("tires: none of them has a forecast.")
+        raise misused(Wrong.NO_FORECAST)
     base = alt.Chart(data).encode(y=rows_by("label", data))
     first = column_in("stays_km_p10", units)
     title_x = axis_title(say["chart-left-tire"], first, say)

@@ -10,7 +10,8 @@ import pandas as pd
 
 from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns, rows_by
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["miles_by_speed"]
 
@@ -45,7 +46,7 @@ def miles_by_speed(
     require_columns(speeds, names, table="speeds")
     data = speeds[names].dropna()
     if data.empty:
-        raise InputError("speeds: no share of the distance by speed is recorded.")
+        raise misused(Wrong.NO_SPEEDS)
     base = alt.Chart(data).encode(y=rows_by("label", data))
     x = alt.X("percent:Q", title=say["chart-speed-share"], scale=alt.Scale(domainMin=0))
     bar = base.mark_bar(color=LIGHT, height={"band": 0.62}).encode(x=x)

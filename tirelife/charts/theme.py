@@ -13,7 +13,8 @@ from typing import Any, Final
 import altair as alt
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import LABELS, SHOWN, convert, split_unit
 
 __all__ = [
@@ -59,13 +60,12 @@ def require_columns(frame: pd.DataFrame, columns: Iterable[str], table: str) -> 
     >>> require_columns(pd.DataFrame({"a": [1]}), ["a", "b"], table="readings")
     Traceback (most recent call last):
     ...
-    tirelife.errors.InputError: readings lacks the column b; it has a.
+    tirelife.errors.InputError: readings lacks b; it has a.
     """
     missing = [name for name in columns if name not in frame.columns]
     if missing:
-        word = "columns" if len(missing) > 1 else "column"
-        has = ", ".join(str(name) for name in frame.columns) or "none"
-        raise InputError(f"{table} lacks the {word} {', '.join(missing)}; it has {has}.")
+        has = ", ".join(str(name) for name in frame.columns) or "-"
+        raise misused(Wrong.COLUMNS, table=table, missing=", ".join(missing), has=has)
 
 
 def _target(column: str, units: str) -> tuple[str, str, str] | None:
@@ -96,7 +96,7 @@ def shown(frame: pd.DataFrame, units: str) -> pd.DataFrame:
     0      10000.0         10.0
     """
     if units not in SHOWN:
-        raise InputError(f"unknown units {units!r}: use us or metric")
+        raise misused(Wrong.UNITS, units=units)
     out = frame.copy()
     for column in frame.columns:
         if target := _target(str(column), units):

@@ -10,7 +10,8 @@ import pandas as pd
 
 from tirelife.captions import WORDS
 from tirelife.charts.theme import ACCENT, DARK, INK, MID, finish, require_columns
-from tirelife.errors import InputError
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["vehicles_in_order"]
 
@@ -44,7 +45,7 @@ def vehicles_in_order(
     names = ["vehicle_id", "ratio", "lower", "upper", "odd"]
     require_columns(wear, names, table="wear")
     if wear.empty:
-        raise InputError("wear: give at least one vehicle.")
+        raise misused(Wrong.NO_VEHICLES)
     data = wear[names].copy()
     scale = alt.Scale(type="log", nice=False, padding=8)
     axis = alt.Axis(title=say["chart-ratio"], format=".2~f", values=list(_TICKS))

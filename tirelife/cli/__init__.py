@@ -121,7 +121,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
     except KeyboardInterrupt:
         return _failed(args, 130, "stopped. What takes --parts or a folder goes on where it was.")
-    except (InputError, FitError, OSError) as error:
+    except (InputError, FitError) as error:
+        return _failed(args, 2, error.said(getattr(args, "language", "en")))
+    except OSError as error:
         return _failed(args, 2, str(error))
     except Exception as error:
         what = f"{type(error).__name__}: {error}"

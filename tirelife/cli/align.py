@@ -83,14 +83,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _sheet(args: argparse.Namespace) -> pd.DataFrame:
-    from tirelife.errors import InputError
+    from tirelife.cli.wrong import Wrong
+    from tirelife.errors import misused
     from tirelife.wear import Measured, Range, worksheet
 
     if args.distances is None:
-        raise InputError("no distances: give --distances FRONT REAR, or --checklist for the steps before")
+        raise misused(Wrong.NO_DISTANCES)
     for side in ("left", "right"):
         if len(getattr(args, f"camber_{side}") or []) > 2:
-            raise InputError(f"--camber-{side}: give one reading, or two half a turn apart")
+            raise misused(Wrong.CAMBER, side=side)
 
     def mm(value: float) -> float:
         return float(convert(value, args.unit, "mm"))

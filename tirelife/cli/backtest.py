@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.values import json_rows
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,7 +59,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Back-test and print."""
     if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
-        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
+        raise misused(Wrong.OUT_TABLE, out=args.out)
     from tirelife.cli.progress import progress
     from tirelife.logbook import csv_text, read_logbook
     from tirelife.outlook import backtest, calibration

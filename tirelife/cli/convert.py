@@ -25,11 +25,12 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Copy, and say what a person should know."""
-    from tirelife.errors import InputError
+    from tirelife.cli.wrong import Wrong
+    from tirelife.errors import misused
     from tirelife.logbook.convert import convert_logbook, create_logbook
 
     if (args.source is None) == (args.empty is None):
-        raise InputError("Give a logbook to copy, or --empty us or --empty metric; not both.")
+        raise misused(Wrong.CONVERT)
     if args.empty:
         create_logbook(args.target, args.empty)
         said = []

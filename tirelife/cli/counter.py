@@ -8,7 +8,8 @@ from pathlib import Path
 
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.tongue import add_language
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["add", "run"]
 
@@ -39,9 +40,9 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Make the page and write it, whole or not at all."""
     if not args.out.lower().endswith((".html", ".htm")):
-        raise InputError(f"{args.out}: the name must end in .html.")
+        raise misused(Wrong.HTML, name=args.out)
     if not Path(args.out).resolve().parent.is_dir():
-        raise InputError(f"{args.out}: there is no such folder to write to. Make it first.")
+        raise misused(Wrong.NO_FOLDER, name=args.out)
     from tirelife.logbook import read_logbook, whole_file
     from tirelife.sheet.counter import counter_page
 

@@ -10,7 +10,8 @@ from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.prior import add_prior, prior_of
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.tongue import add_language
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["add", "run"]
 
@@ -49,11 +50,11 @@ def run(args: argparse.Namespace) -> int:
     """Make the page and write it, whole or not at all."""
     for name, ending in ((args.out, ".html"), (args.pdf, ".pdf")):
         if name and not name.lower().endswith(ending):
-            raise InputError(f"{name}: the name must end in {ending}.")
+            raise misused(Wrong.ENDING, name=name, ending=ending)
         if name and not Path(name).resolve().parent.is_dir():
-            raise InputError(f"{name}: there is no such folder to write to. Make it first.")
+            raise misused(Wrong.NO_FOLDER, name=name)
     if not (args.out or args.pdf or args.lists):
-        raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --lists FOLDER.")
+        raise misused(Wrong.FLEET_WHERE)
     from tirelife.groups import Costs
     from tirelife.logbook import csv_text, folder_for, read_logbook, whole_file
     from tirelife.outlook import calibrated_fit

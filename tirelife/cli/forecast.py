@@ -15,7 +15,8 @@ from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import say_trust
 from tirelife.cli.values import json_rows
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -76,11 +77,11 @@ def add_parts(parser: argparse.ArgumentParser) -> None:
 def parts_or_file(args: argparse.Namespace) -> bool:
     """Whether a folder of parts is wanted; raise InputError if the name or the size of a part is wrong."""
     if args.chunk < 1:
-        raise InputError(f"--chunk {args.chunk}: give 1 or more.")
+        raise misused(Wrong.CHUNK, given=args.chunk)
     if args.out and str(args.out).endswith(("/", "\\")):
         return True
     if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
-        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet, or in / for a folder.")
+        raise misused(Wrong.OUT_PARTS, out=args.out)
     return False
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import number
 from tirelife.cli.values import json_rows
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -72,9 +73,9 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Compare and write."""
     if args.out and not str(args.out).lower().endswith((".csv", ".parquet")):
-        raise InputError(f"--out {args.out}: the name must end in .csv or .parquet.")
+        raise misused(Wrong.OUT_TABLE, out=args.out)
     if args.interval is not None and not 0 < args.interval < 1e6:
-        raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
+        raise misused(Wrong.INTERVAL, given=f"{args.interval:g}")
     from tirelife.groups import compare_groups, in_units
     from tirelife.logbook import read_logbook
 

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import depth
-from tirelife.errors import FitError, InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import FitError, InputError, misused
 
 if TYPE_CHECKING:
     from tirelife.logbook.sheets import Imported, Settings
@@ -113,7 +114,7 @@ def settings_of(args: argparse.Namespace) -> Settings:
 def _pair(text: str) -> tuple[str, str]:
     name, sign, what = text.rpartition("=")
     if not sign or not name.strip() or not what.strip():
-        raise InputError(f"{text!r} is not NAME=WHAT, such as 'B=depth LF mm'.")
+        raise misused(Wrong.NAME_WHAT, text=text)
     return name.strip(), what.strip()
 
 

@@ -6,7 +6,8 @@ import argparse
 import re
 from typing import TYPE_CHECKING, Final
 
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ def _by_position(place: str, day: pd.Timestamp, vehicles: str, limits: pd.DataFr
         removal_depth(place, axle, day, vehicles=vehicles, limits=limits) for axle in ("front", "rear")
     )
     if any(found.depth_mm != found.depth_mm for found in (front, rear)):
-        raise InputError(f"--place {place}: no limit is known there on {day:%Y-%m-%d}. Give --removal-depth.")
+        raise misused(Wrong.NO_LIMIT, place=place, day=f"{day:%Y-%m-%d}")
     depths = {"LF": front, "RF": front, "LR": rear, "RR": rear}
     by_position = {position: found.depth_mm for position, found in depths.items()}
     by_position["SP"] = max(front.depth_mm, rear.depth_mm)
@@ -146,11 +147,9 @@ def parse_depth(text: str) -> float:
     word = text.strip().lower()
     found = re.fullmatch(r"(\d*[.,]?\d+)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)", word)
     if not found:
-        raise InputError(f"removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.")
+        raise misused(Wrong.NO_DEPTH, text=text)
     unit = "32nds" if "32" in found.group(2) else found.group(2)
     depth = float(convert(told_number("removal depth", found.group(1), low=0, high=1000), unit, "mm"))
     if not 0 <= depth <= 25:
-        raise InputError(
-            f"removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm."
-        )
+        raise misused(Wrong.DEPTH_RANGE, text=text)
     return depth

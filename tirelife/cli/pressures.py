@@ -7,7 +7,8 @@ import json
 from typing import Any
 
 from tirelife.cli.values import plain
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import SHOWN
 
 __all__ = ["add", "run"]
@@ -38,9 +39,7 @@ def run(args: argparse.Namespace) -> int:
     book = read_logbook(args.logbook, as_of=args.as_of)
     known = list(book.vehicles["vehicle_id"])
     if args.vehicle is not None and args.vehicle not in known:
-        raise InputError(
-            f"no vehicle is called {args.vehicle!r}. The logbook has {', '.join(map(str, known[:12]))}."
-        )
+        raise misused(Wrong.NO_VEHICLE, vehicle=args.vehicle, known=", ".join(map(str, known[:12])))
     summary = pressure_summary(book)
     open_ = book.stretches[book.stretches["open"] & book.stretches["position"].isin(ROAD_POSITIONS)]
     summary = summary[summary["tire_id"].isin(open_["tire_id"])]

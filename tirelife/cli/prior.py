@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 if TYPE_CHECKING:
     from tirelife.rates import Prior
@@ -38,7 +39,7 @@ def prior_of(args: argparse.Namespace) -> Prior | None:
     Raises InputError if one cannot be read, or both are given.
     """
     if args.prior and args.lives:
-        raise InputError("--prior and --lives: give one of them; a saved fit has lives of its own.")
+        raise misused(Wrong.PRIOR_LIVES)
     if args.lives:
         from dataclasses import astuple, replace
 

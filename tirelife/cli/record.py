@@ -10,7 +10,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tirelife.errors import InputError, Problem
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 if TYPE_CHECKING:
     from tirelife.logbook.record import Recorded, Visit
@@ -99,7 +100,7 @@ def run(args: argparse.Namespace) -> int:
         table, row = _place(args.correct[0])
         values = dict(_pair(text) for text in args.correct[1:])
         if not values:
-            raise InputError("--correct needs a column and its new value, such as depth_32nds=7.")
+            raise misused(Wrong.CORRECT)
         done = correct_record(args.logbook, table, row, values, accept_doubts=args.yes)
     elif args.withdraw:
         table, row = _place(args.withdraw)
@@ -118,12 +119,12 @@ def _visit(args: argparse.Namespace) -> Visit:
 
     missing = [f"--{name}" for name in ("vehicle", "odometer") if not getattr(args, name)]
     if missing:
-        raise InputError(f"A visit needs {' and '.join(missing)}.")
+        raise misused(Wrong.VISIT_NEEDS, missing=", ".join(missing))
     wrong = [words for words in args.pressure if len(words) not in (2, 3)]
     if wrong:
-        raise InputError("--pressure takes a position, what was found and, if it was set, what to: LF 31 33.")
+        raise misused(Wrong.PRESSURE)
     if args.new_vehicle is not None and len(args.new_vehicle) not in (0, 1, 3):
-        raise InputError("--new-vehicle takes nothing, a drive, or a drive and both placards: front 33 35.")
+        raise misused(Wrong.NEW_VEHICLE)
     day = args.date or dt.date.today().isoformat()  # noqa: DTZ011  a shop's own calendar
     tires, moved = _arrival(args, day)
     return Visit(
@@ -149,7 +150,7 @@ def _arrival(args: argparse.Namespace, day: str) -> tuple[list[Any], list[tuple[
     from tirelife.logbook.record import store_path
 
     if args.set and args.rotated:
-        raise InputError("--set and --rotated: give one of them; a new set has not been moved.")
+        raise misused(Wrong.SET_ROTATED)
     if args.set:
         return new_set(store_path(args.logbook), args.vehicle, day, *args.set)
     if args.rotated:
@@ -167,12 +168,12 @@ def _depths(words: list[str]) -> list[tuple[str, str, str, str]]:
         for value in values:
             match = re.fullmatch(r"([a-z_]+)(?:@(\d+))?=(.+)", value)
             if match is None:
-                raise InputError(f"--depth {position}: {value!r} is not GROOVE=VALUE or GROOVE@SPOT=VALUE.")
+                raise misused(Wrong.GROOVE_VALUE, position=position, given=value)
             out.append((position, match[1], match[3], match[2] or ""))
         return out
     values = [one for word in values for one in depth_words(f"--depth {position}", word)]
     if len(values) not in _GROOVES:
-        raise InputError(f"--depth {position}: give one to five depths, or GROOVE=VALUE.")
+        raise misused(Wrong.DEPTH_COUNT, position=position)
     return [
         (position, groove, value, "") for groove, value in zip(_GROOVES[len(values)], values, strict=True)
     ]
@@ -181,14 +182,14 @@ def _depths(words: list[str]) -> list[tuple[str, str, str, str]]:
 def _place(text: str) -> tuple[str, int]:
     match = re.fullmatch(r"([a-z]+):(\d{1,15})", text)
     if match is None:
-        raise InputError(Problem("", 0, "", "", f"{text!r} is not TABLE:ROW, such as depths:1056.", ""))
+        raise misused(Wrong.TABLE_ROW, text=text)
     return match[1], int(match[2])
 
 
 def _pair(text: str) -> tuple[str, str]:
     column, sign, value = text.partition("=")
     if not sign:
-        raise InputError(f"{text!r} is not COLUMN=VALUE, such as depth_32nds=7.")
+        raise misused(Wrong.COLUMN_VALUE, text=text)
     return column, value
 
 

@@ -14,7 +14,8 @@ from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.values import plain
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -104,16 +105,14 @@ def _line(text: str, deep: str, new_mm: float) -> Line:
         depth = float(convert(more[0], deep, "mm")) if more else new_mm
         return Line(name.strip(), price, depth, more[1] if len(more) > 1 else 1.0)
     except (ValueError, IndexError):
-        raise InputError(
-            f"--line {text}: write NAME=PRICE, NAME=PRICE/NEW_DEPTH or NAME=PRICE/NEW_DEPTH/PACE."
-        ) from None
+        raise misused(Wrong.LINE, text=text) from None
 
 
 def _own(price: float, new_mm: float, name: str) -> list[Line]:
     from tirelife.rotation.replace import Line
 
     if not price > 0:
-        raise InputError("no price is known: the logbook's tires have none. Give --line NAME=PRICE.")
+        raise misused(Wrong.NO_PRICE)
     return [Line(name, price, new_mm)]
 
 

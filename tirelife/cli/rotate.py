@@ -13,7 +13,8 @@ from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.sheet.quantities import distance_step, half_up
 from tirelife.units import LABELS, convert
 
@@ -71,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
     if args.removal_depth:
         parse_depth(args.removal_depth)
     if args.interval is not None and not 0 < args.interval < 1e6:
-        raise InputError(f"--interval {args.interval:g}: give a distance of more than 0, such as 5000.")
+        raise misused(Wrong.INTERVAL, given=f"{args.interval:g}")
     from tirelife.logbook import read_logbook
 
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
@@ -130,7 +131,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     chosen = compare_plans(now, limit, plan.interval_km, plans=[plan], first_km=first, **rules)
     if not chosen["allowed"].iloc[0]:
         refusal = say_short(chosen["refusals"].iloc[0], book.units)
-        raise InputError(f"plan {plan.name!r} is not for these tires: {refusal}.")
+        raise misused(Wrong.NOT_THESE, name=plan.name, why=refusal)
     days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")
     steps = moves(plan, now.tire_ids, now.placard_kpa)
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -43,14 +44,11 @@ def told_book(args: argparse.Namespace, book: Logbook) -> Logbook:
         except ValueError:
             value = 0.0
         if not vehicle or not 0 < value < 1:
-            raise InputError(f"--set-share {text}: write VEHICLE=SHARE, such as V03=0.6, between 0 and 1.")
+            raise misused(Wrong.SET_SHARE, text=text)
         shares[vehicle] = value
     if not shares:
         return book
     turning = set(sets_in_turn(book)["vehicle_id"])
     if without := sorted(set(shares) - turning):
-        raise InputError(
-            f"--set-share: no sets of {', '.join(without)} take turns in this logbook. "
-            "Log the mounts of both sets, or leave the share out."
-        )
+        raise misused(Wrong.NO_SETS, vehicles=", ".join(without))
     return told_shares(book, shares)

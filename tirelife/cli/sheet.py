@@ -12,7 +12,8 @@ from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.shop import add_shop, shop_of
 from tirelife.cli.tongue import add_language
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["add", "run"]
 
@@ -72,19 +73,17 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.cli.sheet_all import all_pages
 
         if not args.out or args.vehicle or args.pdf or args.png:
-            raise InputError(
-                "--all goes with --out FOLDER and, for PDFs, --pdfs; no --vehicle, --pdf or --png."
-            )
+            raise misused(Wrong.SHEET_ALL)
         return all_pages(args, None if args.as_of is None else _day(args.as_of))
     asked = {"html": args.out, "pdf": args.pdf, "png": args.png}
     for kind, name in asked.items():
         endings = (".html", ".htm") if kind == "html" else (f".{kind}",)
         if name and not name.lower().endswith(endings):
-            raise InputError(f"{name}: the name must end in {endings[0]}.")
+            raise misused(Wrong.ENDING, name=name, ending=endings[0])
         if name and not Path(name).resolve().parent.is_dir():
-            raise InputError(f"{name}: there is no such folder to write to. Make it first.")
+            raise misused(Wrong.NO_FOLDER, name=name)
     if not any(asked.values()):
-        raise InputError("where to? Give --out FILE.html, --pdf FILE.pdf or --png FILE.png.")
+        raise misused(Wrong.SHEET_WHERE)
     as_of = None if args.as_of is None else _day(args.as_of)
     shop = shop_of(args)
     from tirelife.sheet.bundle import start_bundle
@@ -141,4 +140,4 @@ def _day(word: str) -> str:
     try:
         return date.fromisoformat(word).isoformat()
     except ValueError:
-        raise InputError(f"--as-of {word!r} is not a date. Give it as 2026-03-14.") from None
+        raise misused(Wrong.NO_DATE, word=word) from None

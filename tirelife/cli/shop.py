@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 
 if TYPE_CHECKING:
     from tirelife.sheet.shop import Shop
@@ -41,4 +42,4 @@ def shop_of(args: argparse.Namespace) -> Shop:
     try:
         return replace(shop, next_date=date.fromisoformat(args.next_date))
     except ValueError:
-        raise InputError(f"--next-date {args.next_date!r} is not a date. Give it as 2026-03-14.") from None
+        raise misused(Wrong.NEXT_DATE, word=args.next_date) from None

@@ -10,7 +10,8 @@ from tirelife.cli.limits import parse_depth
 from tirelife.cli.tread_text import POSITION_WORDS, as_text
 from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import InputError, misused
 from tirelife.language import doubt_words
 from tirelife.units import LABELS, convert
 
@@ -101,9 +102,7 @@ def _depth(option: str, text: str) -> float:
     try:
         return parse_depth(text)
     except InputError:
-        raise InputError(
-            f"{option} {text}: this is not a depth. Write it as 1/32, 0.5/32, 0.5mm or 0.1mm."
-        ) from None
+        raise misused(Wrong.ERROR_DEPTH, option=option, text=text) from None
 
 
 def _answer(
@@ -139,7 +138,7 @@ def _answer(
     wheels = histories[args.vehicle]
     rows = _profiles(book, args.vehicle, step_mm)
     if not rows:
-        raise InputError(f"vehicle {args.vehicle}: no depth was read on it up to {book.as_of:%Y-%m-%d}.")
+        raise misused(Wrong.NOT_READ, vehicle=args.vehicle, day=f"{book.as_of:%Y-%m-%d}")
     causes = weigh_causes(book, [args.vehicle], findings, resolution_mm=step_mm, histories=histories)
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     steps = next_steps(

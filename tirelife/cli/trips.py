@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import number
 from tirelife.cli.values import json_rows
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import GRAVITY
 
 if TYPE_CHECKING:
@@ -85,13 +86,11 @@ def run(args: argparse.Namespace) -> int:
     days = [_day(args.from_date, "--from-date"), _day(args.to_date, "--to-date")]
     for name in (args.out, args.trips_out, args.problems_out):
         if name and not str(name).lower().endswith(".csv"):
-            raise InputError(f"{name}: the name must end in .csv.")
+            raise misused(Wrong.CSV, name=name)
     if args.parts:
         summary = _in_parts(args, limits)
     elif args.workers != 1 or args.scheduler:
-        raise InputError(
-            "--workers and --scheduler work on parts: give --parts DIR, a folder for their sums."
-        )
+        raise misused(Wrong.NEEDS_PARTS)
     else:
         done = 0
         with progress("samples") as tell:
@@ -108,9 +107,9 @@ def run(args: argparse.Namespace) -> int:
     if args.trips_out:
         write_csv(in_units(summary.trips, args.units), args.trips_out, for_spreadsheet=args.for_spreadsheet)
     if args.problems_out:
-        write_csv(summary.problems, args.problems_out, for_spreadsheet=args.for_spreadsheet)
+        write_csv(_worded(summary.problems), args.problems_out, for_spreadsheet=args.for_spreadsheet)
     if args.json:
-        print(f'{{"habits": {json_rows(habits)}, "problems": {json_rows(summary.problems)}}}')
+        print(f'{{"habits": {json_rows(habits)}, "problems": {json_rows(_worded(summary.problems))}}}')
     else:
         print(_shown(habits, summary))
     _tell(summary, habits)
@@ -122,14 +121,14 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
     from tirelife.driving.partitions import on_dask, reduce_parts
 
     if args.workers < 1:
-        raise InputError(f"--workers {args.workers}: give 1 or more.")
+        raise misused(Wrong.WORKERS, given=args.workers)
     if args.workers == 1 and not args.scheduler:
         with progress("parts") as tell:
             return reduce_parts(args.trips, args.parts, limits, progress=tell, tell=_parts)
     try:
         import distributed
     except ImportError:
-        raise InputError("--workers and --scheduler need Dask: pip install 'tirelife[dask]'") from None
+        raise misused(Wrong.NEEDS_DASK) from None
     try:
         connect: Any = distributed.Client
         if args.scheduler:
@@ -137,7 +136,7 @@ def _in_parts(args: argparse.Namespace, limits: Thresholds) -> TripSummary:
         else:
             client = connect(n_workers=args.workers, threads_per_worker=1, dashboard_address=":0")
     except OSError as error:
-        raise InputError(f"--scheduler {args.scheduler}: no cluster answers there ({error}).") from None
+        raise misused(Wrong.NO_CLUSTER, scheduler=args.scheduler, why=str(error)) from None
     with client, progress("parts") as tell:
         return reduce_parts(args.trips, args.parts, limits, run=on_dask(client), progress=tell, tell=_parts)
 
@@ -153,7 +152,7 @@ def _day(text: str | None, option: str) -> pd.Timestamp | None:
         return None
     day = pd.to_datetime(text, format="%Y-%m-%d", errors="coerce")
     if pd.isna(day):
-        raise InputError(f"{option} {text}: give a day as YYYY-MM-DD.")
+        raise misused(Wrong.OPTION_DAY, option=option, text=text)
     return day
 
 
@@ -196,18 +195,29 @@ def _events(trips: pd.DataFrame) -> str:
     return str(pd.DataFrame(out).to_string(index=False))
 
 
+def _worded(problems: pd.DataFrame) -> pd.DataFrame:
+    """Problems with their words beside the codes."""
+    from tirelife.language import fault_words
+
+    said = [fault_words(code) for code in problems["code"]]
+    return problems.assign(what=[what for what, _ in said], advice=[advice for _, advice in said])
+
+
 def _tell(summary: TripSummary, habits: pd.DataFrame) -> None:
     from tirelife.units import convert
 
     names = ["trips", "count", "km"]
-    for (kind, what, advice), group in summary.problems.groupby(["kind", "what", "advice"]):
+    from tirelife.language import code_words, fault_words
+
+    for (kind, code), group in summary.problems.groupby(["kind", "code"]):
+        what, advice = fault_words(str(code))
         total, cars = group[names].sum(), group["vehicle_id"]
         size = f" ({convert(total['km'], 'km', 'mi'):.2f} miles)" if group["km"].notna().any() else ""
         where = f"{total['trips']:.0f} trips of {_cars(cars)}"
         print(f"{kind}: {total['count']:.0f}{size} in {where}: {what}. Advice: {advice}.", file=sys.stderr)
     for note, group in habits[habits["note"] != ""].groupby("note"):
         cars = group["vehicle_id"]
-        print(f"{_cars(cars)}: {note}.", file=sys.stderr)
+        print(f"{_cars(cars)}: {code_words(str(note))}.", file=sys.stderr)
     undated = habits.loc[(habits["from_date"] == "") | (habits["to_date"] == ""), "vehicle_id"]
     if len(undated):
         what = "trips without a date; fill in from_date and to_date, or pass --from-date and --to-date"

@@ -15,7 +15,8 @@ from tirelife.cli.tongue import add_language
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.values import json_rows, plain
 from tirelife.cli.verdict import note_rows, verdict_lines, with_words
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -82,11 +83,11 @@ def run(args: argparse.Namespace) -> int:
 
     removal = parse_depth(args.removal_depth)
     if args.out and args.json:
-        raise InputError("--out and --json: give one of them.")
+        raise misused(Wrong.OUT_JSON)
     if args.out and not args.out.lower().endswith((".html", ".htm")):
-        raise InputError(f"{args.out}: the name must end in .html.")
+        raise misused(Wrong.HTML, name=args.out)
     if args.out and not Path(args.out).resolve().parent.is_dir():
-        raise InputError(f"{args.out}: there is no such folder to write to. Make it first.")
+        raise misused(Wrong.NO_FOLDER, name=args.out)
     depth = "32nds" if args.units == "us" else "mm"
     prior = prior_of(args)
     depths_mm = [[convert(value, depth, "mm") for value in _numbers(word)] for word in args.depths]
@@ -168,15 +169,13 @@ def _day(word: str | None) -> str | None:
     try:
         return date.fromisoformat(word).isoformat()
     except ValueError:
-        raise InputError(f"--as-of {word!r} is not a date. Give it as 2026-03-14.") from None
+        raise misused(Wrong.NO_DATE, word=word) from None
 
 
 def _distance(args: argparse.Namespace, what: str) -> float | None:
     miles, km = getattr(args, f"miles_{what}"), getattr(args, f"km_{what}")
     if miles is not None and km is not None:
-        raise InputError(
-            f"--miles-{what.replace('_', '-')} and --km-{what.replace('_', '-')}: give one of them."
-        )
+        raise misused(Wrong.MILES_KM, miles=what.replace("_", "-"), km=what.replace("_", "-"))
     return km if miles is None else float(convert(miles, "mi", "km"))
 
 

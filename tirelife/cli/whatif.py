@@ -17,7 +17,8 @@ from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import say_trust
 from tirelife.cli.verdict import say_first, told_verdicts
-from tirelife.errors import InputError
+from tirelife.cli.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import KINDS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -106,7 +107,7 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.cli.progress import progress
 
         if args.vehicle:
-            raise InputError("--vehicle goes with a file or the screen; a folder of parts is for the fleet.")
+            raise misused(Wrong.WHATIF_VEHICLE)
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
             fit = kept_fit(book, prior, fresh=args.fresh)
@@ -171,10 +172,10 @@ def asked_for(args: argparse.Namespace) -> list[Otherwise]:
         factor = getattr(args, name)
         if factor is not None:
             if not 0.1 <= factor <= 10:
-                raise InputError(f"--{name} {factor:g}: give a factor such as 0.8, from 0.1 to 10.")
+                raise misused(Wrong.FACTOR, name=name, given=f"{factor:g}")
             wear.append((f"{name} at {factor:g} of the acceleration", {name: factor}))
     if args.top_speed and args.slower:
-        raise InputError("--top-speed and --slower: give one of them.")
+        raise misused(Wrong.ONE_SPEED)
     if args.top_speed:
         wear.append(
             (f"no faster than {args.top_speed}", {"cap_mps": amount(args.top_speed, "speed", "--top-speed")})
@@ -197,7 +198,7 @@ def asked_for(args: argparse.Namespace) -> list[Otherwise]:
     said = [(text.format(given), field, read(given)) for text, given, field, read in others if given]
     out += [Otherwise(name, **{field: value}) for name, field, value in said]
     if not out:
-        raise InputError("what would be otherwise? Give a change, such as --stops 0.8 or --pressures-kept.")
+        raise misused(Wrong.NO_CHANGE)
     if not args.together:
         return out
     name = ", ".join(change.name for change in out)
@@ -218,7 +219,7 @@ def amount(text: str, kind: str, option: str) -> float:
 
     found = re.fullmatch(rf"\s*(\d[\d.,]*)\s*({units})\s*", text.lower().replace("km/h", "kmh"))
     if not found:
-        raise InputError(f"{option} {text!r}: give a number with its unit, one of {', '.join(KINDS[kind])}.")
+        raise misused(Wrong.OPTION_UNIT, option=option, text=text, known=", ".join(KINDS[kind]))
     value = told_number(option, found.group(1), ask_points=kind == "distance")
     return float(convert(value, found.group(2), next(iter(KINDS[kind]))))
 

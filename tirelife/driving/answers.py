@@ -58,7 +58,8 @@ from tirelife.driving.profile import (
     DrivingProfile,
     Thresholds,
 )
-from tirelife.errors import InputError
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.logbook import BANDS
 from tirelife.units import GRAVITY, convert
 
@@ -219,12 +220,9 @@ def profile_from_answers(
     mix = np.array(given, dtype=float)
     rates = np.array([hard_starts_per_100km, hard_stops_per_100km, hard_turns_per_100km], dtype=float)
     if len(mix) != len(BANDS) or not np.isfinite(mix).all() or (mix < 0).any() or abs(mix.sum() - 1) > 0.02:
-        raise InputError(
-            f"shares of distance by speed {mix.tolist()}: give five numbers from 0 to 1, slowest first, "
-            "that sum to 1"
-        )
+        raise misused(Wrong.SHARES, given=mix.tolist())
     if not np.isfinite(rates).all() or (rates < 0).any():
-        raise InputError(f"hard starts, stops, turns {rates.tolist()}: give numbers per 100 km, 0 or more")
+        raise misused(Wrong.EVENTS, given=rates.tolist())
     mix = mix / mix.sum()
     moments = np.concatenate([mix, rates]) @ answer_matrix(thresholds).to_numpy()
     return DrivingProfile(

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from tirelife.driving.answers import answer_matrix, event_marks
 from tirelife.driving.profile import BAND_EDGES_MPS, EVENTS, MEANT_BY_HARD, MOMENTS, DrivingProfile
-from tirelife.errors import InputError
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.logbook import BANDS
 from tirelife.units import convert
 
@@ -66,7 +67,7 @@ def slower(
     """
     change = [x for x in (cap_mps, by_mps) if x is not None]
     if len(change) != 1 or not (math.isfinite(change[0]) and change[0] > 0):
-        raise InputError("slower needs either cap_mps or by_mps, a positive speed in m/s")
+        raise misused(Wrong.SLOWER)
     grid = _EDGES[:-1, None] + np.diff(_EDGES)[:, None] * (np.arange(400) + 0.5) / 400  # (5, 400) m/s
     if cap_mps is not None:
         new = np.minimum(grid, cap_mps)
@@ -116,7 +117,7 @@ def gentler(profile: Profiles, *, starts: float = 1.0, stops: float = 1.0, turns
     factors = {"starts": starts, "stops": stops, "turns": turns}
     wrong = {name: f for name, f in factors.items() if not (math.isfinite(f) and f > 0)}
     if wrong:
-        raise InputError(f"factors must be positive, got {wrong}")
+        raise misused(Wrong.FACTORS, given=wrong)
     now, marks = _columns(profile), marked_by_events(profile)
     edits = {}
     for name, f in factors.items():

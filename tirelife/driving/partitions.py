@@ -35,7 +35,8 @@ from tirelife.driving.profile import DEFAULT_THRESHOLDS, Thresholds
 from tirelife.driving.samples import files_of
 from tirelife.driving.sums import SUMS
 from tirelife.driving.trips import LABELS, TripSummary, sum_trips, summarize
-from tirelife.errors import InputError
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.logbook.parts import PartsDone, is_done, mark_of, write_part
 
 __all__ = ["Part", "empty_sums", "on_dask", "parts_of", "reduce_part", "reduce_parts"]
@@ -147,10 +148,7 @@ def reduce_parts(
     homes = sums.groupby(["vehicle_id", "trip_id"])["part"].nunique()
     if (homes > 1).any():
         vehicle, trip = homes[homes > 1].index[0]
-        raise InputError(
-            f"{int((homes > 1).sum())} trips lie in two parts, such as trip {trip} of {vehicle}: write each "
-            "trip into one file, or reduce the folder as a whole"
-        )
+        raise misused(Wrong.TWO_PARTS, n=int((homes > 1).sum()), trip=trip, vehicle=vehicle)
     return summarize(sums[[*LABELS, *SUMS]], thresholds)
 
 

@@ -10,7 +10,8 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.logbook import BANDS
 from tirelife.units import GRAVITY, convert
 
@@ -102,9 +103,9 @@ class Thresholds:
         for name in ("start_mps2", "stop_mps2", "turn_mps2"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
-                raise InputError(f"threshold {name} is {value}: give a positive acceleration in m/s²")
+                raise misused(Wrong.THRESHOLD, name=name, given=value)
         if not (math.isfinite(self.merge_s) and self.merge_s >= 0):
-            raise InputError(f"merge_s is {self.merge_s}: give a time in seconds, 0 or more")
+            raise misused(Wrong.MERGE, given=self.merge_s)
 
 
 DEFAULT_THRESHOLDS: Final = Thresholds()
@@ -271,12 +272,9 @@ def combine(profiles: Iterable[DrivingProfile], weights: Sequence[float] | None 
     given = list(profiles)
     km = np.array([p.distance_km for p in given] if weights is None else list(weights), dtype=float)
     if not given or len(km) != len(given):
-        raise InputError("combine needs at least one profile, and one weight for each if weights are given")
+        raise misused(Wrong.NO_PROFILES)
     if not np.isfinite(km).all() or (km < 0).any() or km.sum() <= 0:
-        raise InputError(
-            f"cannot weight profiles by the distances {km.tolist()} km: each must be known and 0 or more, "
-            "with a sum above 0; pass weights"
-        )
+        raise misused(Wrong.WEIGHTS, given=km.tolist())
     used = [(p, w) for p, w in zip(given, km, strict=True) if w > 0]
     total = math.fsum(w for _, w in used)
     means = {name: math.fsum(getattr(p, name) * w for p, w in used) / total for name in _MEANS}
@@ -318,7 +316,7 @@ def profile_from_row(row: Mapping[str, Any] | pd.Series) -> DrivingProfile:
     held = dict(row)
     missing = [c for c in ("distance_km", *_MEANS, "source") if c not in held]
     if missing:
-        raise InputError(f"a row of driving profiles lacks {', '.join(missing)}")
+        raise misused(Wrong.PROFILE_COLUMNS, missing=", ".join(missing))
     limits = [float(held.get(c, math.nan)) for c in _THRESHOLD_COLUMNS]
     return DrivingProfile(
         **{name: float(held[name]) for name in ("distance_km", *_MEANS)},

@@ -19,7 +19,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.driving.kernel import Runs
-from tirelife.errors import InputError, Problem, refusal
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import InputError, Problem, misused, refusal
 from tirelife.logbook import SCHEMA
 from tirelife.units import INSIDE, KINDS, split_unit
 
@@ -121,7 +122,7 @@ def _batches(source: Any) -> Iterator[Any]:
     try:
         import pyarrow as pa
     except ImportError:
-        raise InputError("trips in such a frame need pyarrow: pip install 'tirelife[parquet]'") from None
+        raise misused(Wrong.FRAME_PYARROW) from None
     if hasattr(source, "collect_batches"):  # a lazy Polars frame
         for frame in source.collect_batches(chunk_size=BLOCK_ROWS, maintain_order=True):
             yield from pa.RecordBatchReader.from_stream(frame)
@@ -130,7 +131,7 @@ def _batches(source: Any) -> Iterator[Any]:
             yield from reader
     else:
         kind = type(source).__name__
-        raise InputError(f"trips as {kind}: give a path, or a pandas, Polars, DuckDB or Arrow frame.")
+        raise misused(Wrong.TRIPS_KIND, kind=kind)
 
 
 def _whole(pieces: Iterable[_Piece]) -> Iterator[Block]:
@@ -446,7 +447,7 @@ def _from_parquet(file: Path) -> Iterator[_Piece]:
         import pyarrow as pa
         import pyarrow.parquet as pq
     except ImportError:
-        raise InputError(f"reading {file.name} needs pyarrow: pip install 'tirelife[parquet]'") from None
+        raise misused(Wrong.READING_PYARROW, name=file.name) from None
     folders = [part.partition("=") for part in file.parts[:-1] if "=" in part]
     given = {key: unquote(value) for key, _, value in folders if key in (*_KEYS, *_LABELS)}
     try:

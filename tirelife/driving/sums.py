@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.driving.answers import answer_matrix, default_profile
+from tirelife.driving.faults import Fault
 from tirelife.driving.profile import EVENTS, MEANT_BY_HARD, MOMENTS, STEERED_SHARE, Thresholds
 from tirelife.logbook import BANDS
 from tirelife.units import GRAVITY
@@ -29,35 +30,20 @@ COUNTED: Final = (
     "along_min",
 )  # fmt: skip
 SIDE: Final = ("side_m", "side_m_ay2", "side_s", "side_s_ay2", "side_max")
-FOUND: Final[dict[str, tuple[str, str]]] = {
-    "missing": ("samples without a time or speed, dropped", "see why the recorder left them out"),
-    "unsorted": ("samples out of time order, sorted", "write each trip in time order"),
-    "repeated": (
-        "samples at a time already there, dropped; of two speeds the lower is kept",
-        "see that no two trips share a trip_id",
-    ),
-    "negative": ("speeds below 0, taken as 0", "record the size of the speed"),
-    "spikes": ("samples no vehicle could reach and leave again, dropped", "look at the receiver's antenna"),
-    "jumps": ("changes of speed no tire could hold, left out", "look for lost samples or merged trips"),
-    "gaps": (
-        "steps longer than 1.5 s: a straight line in distance_km, left out of all else",
-        "record at 1 Hz or faster",
-    ),
-    "drift_s": (
-        "seconds of crawl below 0.5 m/s, taken as a receiver at rest and left out of the moments",
-        "none needed; the distance lost is drift_km",
-    ),
-    "side_wrong": ("lateral accelerations beyond 12 m/s², left out", "check the unit of the lateral column"),
-    "along_wrong": (
-        "longitudinal accelerations beyond 12 m/s², left out",
-        "check the unit of the longitudinal column",
-    ),
-    "no_speed": (
-        "samples of accelerations without speeds: events and their size are known, no distance, no profile",
-        "record the speed beside the acceleration",
-    ),
+FOUND: Final[dict[str, Fault]] = {
+    "missing": Fault.MISSING,
+    "unsorted": Fault.UNSORTED,
+    "repeated": Fault.REPEATED,
+    "negative": Fault.NEGATIVE,
+    "spikes": Fault.SPIKES,
+    "jumps": Fault.JUMPS,
+    "gaps": Fault.GAPS,
+    "drift_s": Fault.DRIFT,
+    "side_wrong": Fault.SIDE_WRONG,
+    "along_wrong": Fault.ALONG_WRONG,
+    "no_speed": Fault.NO_SPEED,
 }
-"""What can be found wrong with samples: what it is and what was done, and what to do."""
+"""What is counted of samples that are wrong, and its code."""
 SUMS: Final = (
     "samples", "start_s", "duration_s", "path_m", "speed_sum", "speed2_sum", "speed3_sum", "speed_max",
     "zero_samples", "stops", "stop_longest_s", "up_runs", "down_runs", "accel_max", "accel_min", "power_sum",

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from tirelife.driving.faults import LeftOut, Sideways
 from tirelife.driving.kernel import Runs, trip_sums
 from tirelife.driving.profile import COLUMNS, DEFAULT_THRESHOLDS, EVENTS, Thresholds
 from tirelife.driving.samples import Block, ScatteredError, read_blocks
@@ -28,23 +29,15 @@ from tirelife.driving.sums import (
     statistics,
     typical_turns,
 )
-from tirelife.errors import InputError
+from tirelife.driving.wrong import Wrong
+from tirelife.errors import misused
 from tirelife.units import convert
 
 __all__ = ["TripSummary", "reduce_trips", "sum_trips", "summarize", "trip_statistics"]
 
+_UNITS: Final = {"mph": LeftOut.MPH.value, "kmh": LeftOut.KMH.value, "either": LeftOut.EITHER.value}
 LABELS: Final = ("vehicle_id", "trip_id", "date", "driver_group")
 _WORKERS: Final = 2
-_NOT_USED: Final = "none; the trip is not in its vehicle's driving"
-# Why a trip is left out, by code: what is wrong, and what to do.
-_LEFT_OUT: Final = {
-    "mph": ("speeds look like mph", "rename the column speed_mph"),
-    "kmh": ("speeds look like km/h", "rename the column speed_kmh"),
-    "either": ("speeds look like km/h or mph", "rename the column speed_kmh or speed_mph"),
-    "no_speed": ("there are no speeds, so there is no profile", ""),
-    "too_slow": ("sampled more slowly than once in 1.5 s", ""),
-    "still": ("the vehicle does not move", ""),
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,16 +53,17 @@ class TripSummary:
         ``drift_km``, ``side_wrong``, ``along_wrong``, ``no_speed``); ``counted_km``, the distance that the
         profile is over (``distance_km`` without gaps and drift); the speed shares, the hard events (counts
         and per 100 km) and the moments of :class:`DrivingProfile`; the sizes of
-        :func:`tirelife.driving.sums.event_sizes`; ``lateral_share``; ``turning_share``; and ``doubt``, why
-        the trip is
-        left out of its vehicle (empty if it is not).
+        :func:`tirelife.driving.sums.event_sizes`; ``lateral_share``; ``turning_share``; and ``doubt``, a
+        :class:`~tirelife.driving.faults.LeftOut`, why the trip is left out of its vehicle (empty if it
+        is not).
     vehicles : DataFrame
         One row a vehicle: vehicle_id, from_date, to_date (NaT where trips have no date), ``trips``,
         ``trips_left_out``, the columns of a frame of driving profiles (``distance_km`` is the whole distance,
         gaps and crawl with it), ``counted_km``, the part of it that the means are over, ``lateral_share``,
         ``turning_share``, ``note``. None for a vehicle of which no trip can be used.
     problems : DataFrame
-        One row a vehicle and kind: vehicle_id, kind, trips, count, seconds, km, what, advice.
+        One row a vehicle and kind: vehicle_id, kind, trips, count, seconds, km, code (a
+        :class:`~tirelife.driving.faults.Fault` or, of trips left out, a ``LeftOut``).
     thresholds : Thresholds
         What counted as hard.
     """
@@ -206,7 +200,7 @@ def summarize(sums: pd.DataFrame, thresholds: Thresholds = DEFAULT_THRESHOLDS) -
     TripSummary
     """
     if not len(sums):
-        raise InputError("there are no samples in these trips: the table is empty")
+        raise misused(Wrong.NO_SAMPLES)
     sums = sums.drop_duplicates(["vehicle_id", "trip_id", "start_s"]).sort_values(
         ["vehicle_id", "date", "trip_id", "start_s"], kind="stable", ignore_index=True
     )
@@ -214,8 +208,7 @@ def summarize(sums: pd.DataFrame, thresholds: Thresholds = DEFAULT_THRESHOLDS) -
     sums = parked(sums).assign(trips_squared_m2=meters**2, counted_m=meters, doubt=_doubts(sums, meters))
     used = sums[sums["doubt"] == ""]
     if not len(used) and not (sums["no_speed"] > 0).any():
-        reasons = "; ".join(sorted(map(_sentence, set(sums["doubt"]))))
-        raise InputError(f"no trip can be used: {reasons}")
+        raise misused(Wrong.NONE_USABLE, reasons=tuple(sorted(set(sums["doubt"]))))
     return TripSummary(_trip_table(sums), _vehicle_table(sums, thresholds), _problems(sums), thresholds)
 
 
@@ -269,11 +262,9 @@ def trip_statistics(time_s: ArrayLike, speed_mps: ArrayLike) -> pd.Series:
     """
     time, speed = (np.asarray(x, dtype=float).ravel() for x in (time_s, speed_mps))
     if len(time) != len(speed) or not len(time):
-        raise InputError(
-            f"{len(time)} times and {len(speed)} speeds: give one speed for each time, at least one"
-        )
+        raise misused(Wrong.LENGTHS, times=len(time), speeds=len(speed))
     if not (np.isfinite(time).all() and np.isfinite(speed).all()):
-        raise InputError("times and speeds must be finite numbers; leave out samples without a speed")
+        raise misused(Wrong.NOT_FINITE)
     runs = Runs(np.zeros(1, dtype=np.int64), time, speed)
     out = statistics(pd.DataFrame(trip_sums(runs, DEFAULT_THRESHOLDS))).iloc[0].astype(float)
     bins = np.bincount(np.searchsorted(_BINS_MPS, speed, side="left"), minlength=len(_BINS_MPS) + 1)
@@ -293,17 +284,13 @@ def _doubts(sums: pd.DataFrame, meters: pd.Series) -> pd.Series:
     by_vehicle, everywhere = _most(seconds), _most(seconds.sum().to_frame().T).iloc[0]
     wider = by_vehicle.where(by_vehicle != "mps", everywhere).reindex(sums["vehicle_id"]).to_numpy()
     unit = pd.Series(np.where(wider == "mps", unit, wider), index=sums.index)
-    doubt = unit.where(unit != "mps", "")
+    doubt = unit.map({**_UNITS}).fillna("")
     nothing = np.select(
         [sums["no_speed"] > 0, meters > 0, (sums["gaps"] > 0) & (sums["counted_s"] == 0)],
-        ["no_speed", "", "too_slow"],
-        "still",
+        [LeftOut.NO_SPEED.value, "", LeftOut.TOO_SLOW.value],
+        LeftOut.STILL.value,
     )
     return pd.Series(np.where(doubt != "", doubt, nothing), index=sums.index)
-
-
-def _sentence(code: str) -> str:
-    return ": ".join(filter(None, _LEFT_OUT[code])) if code else ""
 
 
 def _most(seconds: pd.DataFrame) -> pd.Series:
@@ -330,7 +317,7 @@ def _trip_table(sums: pd.DataFrame) -> pd.DataFrame:
         profile.drop(columns="log_sd"),
         events,
         event_sizes(sums),
-        sums[["doubt"]].map(_sentence),
+        sums[["doubt"]],
     ]
     out = pd.concat(parts, axis=1)
     out["date"] = pd.to_datetime(out["date"], errors="coerce").astype("datetime64[us]")
@@ -359,10 +346,7 @@ def _vehicle_table(sums: pd.DataFrame, thresholds: Thresholds) -> pd.DataFrame:
     out[turns] = out[turns].where(~no_side, typical_turns(thresholds))
     out["note"] = np.select(
         [no_side, some_side],
-        [
-            "no lateral acceleration or heading: hard turns and cornering are those of typical driving",
-            "cornering is known for less than half of the distance; the rest is taken as typical driving",
-        ],
+        [Sideways.NONE.value, Sideways.SOME.value],
         "",
     )
     names = ["from_date", "to_date", "trips", "trips_left_out", *COLUMNS, "counted_km", "lateral_share"]
@@ -374,7 +358,7 @@ def _problems(sums: pd.DataFrame) -> pd.DataFrame:
     rows = []
     seconds = {"gaps": "gap_s", "jumps": "jump_s", "drift_s": "drift_s"}
     km = {"gaps": "gap_m", "drift_s": "drift_m"}
-    for kind, (what, advice) in FOUND.items():
+    for kind, code in FOUND.items():
         hit = sums[sums[kind] > 0]
         for name, group in hit.groupby("vehicle_id", sort=True):
             rows.append(
@@ -385,12 +369,10 @@ def _problems(sums: pd.DataFrame) -> pd.DataFrame:
                     "count": float(group[kind].sum()),
                     "seconds": float(group[seconds[kind]].sum()) if kind in seconds else np.nan,
                     "km": float(group[km[kind]].sum()) / 1000 if kind in km else np.nan,
-                    "what": what,
-                    "advice": advice,
+                    "code": code.value,
                 }
             )
-    for (vehicle, code), group in sums[sums["doubt"] != ""].groupby(["vehicle_id", "doubt"], sort=True):
-        reason, advice = _LEFT_OUT[str(code)]
+    for (vehicle, doubt), group in sums[sums["doubt"] != ""].groupby(["vehicle_id", "doubt"], sort=True):
         rows.append(
             {
                 "vehicle_id": str(vehicle),
@@ -399,11 +381,10 @@ def _problems(sums: pd.DataFrame) -> pd.DataFrame:
                 "count": float(group["samples"].sum()),
                 "seconds": float(group["duration_s"].sum()),
                 "km": float(group["path_m"].sum()) / 1000,
-                "what": reason,
-                "advice": advice or _NOT_USED,
+                "code": str(doubt),
             }
         )
-    names = ["vehicle_id", "kind", "trips", "count", "seconds", "km", "what", "advice"]
+    names = ["vehicle_id", "kind", "trips", "count", "seconds", "km", "code"]
     return pd.DataFrame(rows, columns=names).sort_values(
         ["vehicle_id", "kind"], kind="stable", ignore_index=True
     )

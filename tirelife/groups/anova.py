@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.groups.wrong import Wrong
 
 __all__ = ["adjusted_anova"]
 
@@ -43,16 +44,14 @@ def adjusted_anova(frame: pd.DataFrame, response: str, factors: Sequence[str]) -
 
     missing = [c for c in (response, *factors) if c not in frame]
     if missing:
-        raise InputError(
-            f"no column is called {', '.join(missing)}. There are {', '.join(map(str, frame.columns))}."
-        )
+        raise misused(Wrong.NO_COLUMN, missing=", ".join(missing), known=", ".join(map(str, frame.columns)))
     if frame[[response, *factors]].isna().to_numpy().any():
-        raise InputError("analysis of variance needs every value; drop the rows with unknown ones first.")
+        raise misused(Wrong.BLANKS)
     data = pd.DataFrame({f"f{i}": frame[c].astype(str) for i, c in enumerate(factors)})
     data["y"] = frame[response].to_numpy(float)
     fit = ols("y ~ " + " + ".join(f"C(f{i})" for i in range(len(factors))), data).fit()
     if fit.df_resid < 1:
-        raise InputError("as many coefficients as measurements: nothing is left to judge by. Measure more.")
+        raise misused(Wrong.NOTHING_LEFT)
     first, second = anova_lm(fit, typ=1), anova_lm(fit, typ=2)
     rows = {f"C(f{i})": name for i, name in enumerate(factors)} | {"Residual": "residual"}
     out = pd.DataFrame(

@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.groups.wrong import Wrong
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -126,13 +127,13 @@ def replacements_from(
     shared by the tires of a vehicle. Tires already down are replaced at the next look.
     """
     if together not in TOGETHER:
-        raise InputError(f"together must be one of {', '.join(TOGETHER)}, not {together!r}.")
+        raise misused(Wrong.TOGETHER, known=", ".join(TOGETHER), together=together)
     if months < 1:
-        raise InputError("give one month or more.")
+        raise misused(Wrong.MONTHS)
     names = [f"date_p{p}" for p in PERCENTS]
     rows = ahead[ahead[names].notna().all(axis=1)].reset_index(drop=True)
     if rows.empty:
-        raise InputError("no mounted tire has a replacement date, so there is nothing to budget for.")
+        raise misused(Wrong.NO_DATES)
     as_of = pd.Timestamp(rows["as_of"].iloc[0])
     days = np.column_stack([(rows[n] - rows["as_of"]).dt.total_seconds() / 86_400 for n in names])
     vehicle = pd.factorize(rows["vehicle_id"])[0]

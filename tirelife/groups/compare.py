@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.groups.advice import Advice
 from tirelife.groups.design import (
     PLACES,
@@ -27,6 +27,7 @@ from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.plausible import plausibility_checks
 from tirelife.groups.response import tire_rates
 from tirelife.groups.result import GroupComparison
+from tirelife.groups.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -129,9 +130,9 @@ def _compare(
     power: float,
 ) -> tuple[GroupComparison, Fitted]:
     if by not in tires.columns or by in ("tire_id", "vehicle_id", "visits", "km", "note", "used"):
-        raise InputError(f"cannot group by {by!r}. Columns to group by: {', '.join(usable_columns(tires))}.")
+        raise misused(Wrong.BY, by=by, known=", ".join(usable_columns(tires)))
     if not 0.5 < level < 1:
-        raise InputError(f"level {level} is not between 0.5 and 1.")
+        raise misused(Wrong.LEVEL, level=level)
     tires = tires.copy()
     tires[by] = levels(tires[by])
     lost = tires["used"] & (tires[by] == "")
@@ -177,19 +178,13 @@ def _compare(
 def _refuse(tires: pd.DataFrame, by: str, cars: pd.Series, shown: list[str], least: int) -> None:
     """Say why nothing can be compared."""
     if (tires[by] == "").all():
-        raise InputError(f"no {by} is recorded. Fill in that column, or group by another one.")
+        raise misused(Wrong.NOT_RECORDED, by=by)
     if not tires["used"].any():
-        raise InputError("no tire has readings far enough apart to tell its wear. Log depths at more visits.")
+        raise misused(Wrong.NO_RATES)
     if len(cars) < 2:
-        raise InputError(
-            f"{by} has 1 group among the {int(tires['used'].sum())} tires whose wear is known. "
-            "A comparison needs two or more."
-        )
+        raise misused(Wrong.ONE_GROUP, by=by, tires=int(tires["used"].sum()))
     if len(shown) < 2:
-        raise InputError(
-            f"{len(shown)} of the {len(cars)} groups of {by} have {least} vehicles or more, and smaller ones "
-            "are not shown since they point at persons. Pool groups, or lower the least number knowing that."
-        )
+        raise misused(Wrong.TOO_SMALL, shown=len(shown), all=len(cars), by=by, least=least)
 
 
 def _affordable(

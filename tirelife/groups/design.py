@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.groups.wrong import Wrong
 
 __all__ = ["PLACES", "ROADS", "TIRE_COLUMNS", "Design", "adjust_columns", "build_design", "levels"]
 
@@ -104,9 +105,8 @@ def adjust_columns(tires: pd.DataFrame, by: str, adjust: Sequence[str] | None) -
     if adjust is not None:
         unknown = [c for c in adjust if c not in tires and c not in ("axle", "season", ROADS)]
         if unknown:
-            raise InputError(
-                f"cannot adjust for {', '.join(unknown)}: no such column. There are "
-                f"{', '.join(usable_columns(tires))}, axle, season and {ROADS}."
+            raise misused(
+                Wrong.ADJUST, unknown=", ".join(unknown), known=", ".join(usable_columns(tires)), roads=ROADS
             )
         wanted = tuple(adjust)
     else:

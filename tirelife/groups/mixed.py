@@ -20,7 +20,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.errors import FitError
+from tirelife.errors import unfit
+from tirelife.groups.wrong import Wrong
 
 __all__ = ["MixedFit", "fit_mixed"]
 
@@ -140,10 +141,7 @@ def fit_mixed(
     left, size, right = np.linalg.svd(x, full_matrices=False)
     rank = int((size > 1e-9 * size[0]).sum()) if len(size) else 0
     if n <= rank or m < 2:
-        raise FitError(
-            f"wear rates cannot be compared: {n} tires on {m} vehicles are too few for {rank} coefficients. "
-            "Log more vehicles, or adjust for fewer columns."
-        )
+        raise unfit(Wrong.TOO_FEW, n=n, m=m, rank=rank)
     base = left[:, :rank]  # orthonormal columns with the same span: stable whatever the coding
     known = np.broadcast_to(np.asarray(known_variance, float), (n,))[order]
     scale = float(np.var(y - base @ (base.T @ y)) * n / (n - rank)) or 1.0

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
 from tirelife.groups.result import GroupComparison
+from tirelife.groups.wrong import Wrong
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class Costs:
     def __post_init__(self) -> None:
         amounts = [self.fitting, self.rotation, *(self.price or {}).values()]
         if not all(np.isfinite(a) and a >= 0 for a in amounts) or not self.rotation_km > 0:
-            raise InputError("costs must be 0 or more, and the rotation interval a distance of more than 0.")
+            raise misused(Wrong.COSTS)
 
 
 def cost_per_1000km(life_km: float, price: float, costs: Costs) -> float:
@@ -148,7 +149,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     from tirelife.outlook import mileage
 
     if comparison.by not in book.vehicles:
-        raise InputError(f"savings are for groups of vehicles, not for {comparison.by}; see break_even.")
+        raise misused(Wrong.SAVINGS, by=comparison.by)
     shown = shown_groups(comparison)
     used = comparison.tires[comparison.tires["used"]]
     group_of = comparison.tires.drop_duplicates("vehicle_id").set_index("vehicle_id")[comparison.by]

@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.groups.wrong import Wrong
 from tirelife.tread import tire_visits
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
     visits = visit_exposure(book, tire_visits(book))
     visits = visits[visits["tire_id"] != ""].reset_index(drop=True)
     if visits.empty:
-        raise InputError("no depth readings can be tied to a tire. Log mounts and depths first.")
+        raise misused(Wrong.NO_READINGS)
     points, from_new = _with_start(visits, book.tires)
     code, names = pd.factorize(points["tire_id"], sort=True)
     km, depth = points["tire_km"].to_numpy(float), points["depth_mm"].to_numpy(float)

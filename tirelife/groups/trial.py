@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.groups.wrong import Wrong
 
 __all__ = ["plan_trial", "rate_log_se"]
 
@@ -42,7 +43,7 @@ def rate_log_se(wear_mm: float, reading_sd_mm: float, visits: int) -> float:
     0.07071
     """
     if visits < 2 or wear_mm <= 0 or reading_sd_mm < 0:
-        raise InputError("a wear rate needs two visits or more, and wear of more than 0 between them.")
+        raise misused(Wrong.TRIAL_RATE)
     return float(reading_sd_mm / wear_mm / np.sqrt(visits * (visits + 1) / (12 * (visits - 1))))
 
 
@@ -101,9 +102,9 @@ def plan_trial(
     from statsmodels.stats.power import TTestIndPower, TTestPower
 
     if ratio <= 0 or ratio == 1 or groups < 2 or tires < 1 or min(vehicle_log_sd, tire_log_sd) < 0:
-        raise InputError("give a ratio other than 1, two groups or more, and spreads of 0 or more.")
+        raise misused(Wrong.TRIAL_ASKED)
     if same_vehicles and (groups != 2 or tires < 2):
-        raise InputError("on the same vehicles two kinds can be tried, with two tires or more read.")
+        raise misused(Wrong.TRIAL_PAIRED)
     alpha = (1 - level) / (groups * (groups - 1) / 2)
     rows = []
     for km in distances_km:

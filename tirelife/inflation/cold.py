@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.inflation.wrong import Wrong
 from tirelife.logbook import Logbook, doubted, gauge_study, kept
 from tirelife.units import convert
 
@@ -72,9 +73,9 @@ def pressure_at(gauge_kpa: ArrayLike, from_c: ArrayLike, to_c: ArrayLike) -> Any
     """
     p, t1, t2 = (np.asarray(x, dtype=float) for x in (gauge_kpa, from_c, to_c))
     if (p <= -ATMOSPHERE_KPA).any():
-        raise InputError(f"gauge pressure {float(np.nanmin(p)):.0f} kPa is below vacuum: give gauge pressure")
+        raise misused(Wrong.BELOW_VACUUM, given=f"{float(np.nanmin(p)):.0f}")
     if (t1 < -100).any() or (t2 < -100).any():
-        raise InputError("a temperature below -100 °C: give °C, not kelvin below zero")
+        raise misused(Wrong.TOO_COLD)
     return (p + ATMOSPHERE_KPA) * (t2 + 273.15) / (t1 + 273.15) - ATMOSPHERE_KPA
 
 
@@ -222,5 +223,5 @@ def _by_state(state: ArrayLike, table: dict[str, float]) -> NDArray[np.float64]:
     code, kinds = pd.factorize(names)
     wrong = [str(kind) for kind in kinds if kind not in table]
     if wrong or (code < 0).any():
-        raise InputError(f"state {(wrong or ['nan'])[0]!r}: use cold, city or highway")
+        raise misused(Wrong.STATE, given=(wrong or ["nan"])[0])
     return np.array([table[kind] for kind in kinds], dtype=float)[code].reshape(np.shape(state))

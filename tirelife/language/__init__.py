@@ -17,6 +17,7 @@ __all__ = [
     "LANGUAGES",
     "code_words",
     "doubt_words",
+    "fault_words",
     "line_words",
     "list_words",
     "problem_words",
@@ -54,9 +55,13 @@ def problem_words(
     >>> problem_words("key-twice", values=(("row", 2),))
     ('is there twice', 'It stands in row 2 already; each may stand once.')
     """
+    misused: Mapping[str, str] = import_module(f"tirelife.language.wrong_{language}").WRONG
+    if code in misused:
+        told = {name: _listed(value, language) for name, value in values}
+        return misused[code].format_map(told), ""
     tongue = _tongue(language)
-    told: dict[str, Any] = tongue.pieces(dict(values))
-    return tongue.WHAT[code].format_map(told), tongue.ADVICE[ask or code].format_map(told)
+    pieces: dict[str, Any] = tongue.pieces(dict(values))
+    return tongue.WHAT[code].format_map(pieces), tongue.ADVICE[ask or code].format_map(pieces)
 
 
 def worded(problems: pd.DataFrame, language: str = "en") -> pd.DataFrame:
@@ -163,6 +168,26 @@ def code_words(code: str, values: Mapping[str, object] | None = None, language: 
         return ""
     table: Mapping[str, str] = import_module(f"tirelife.language.problems_notes_{language}").NOTES
     return table[code].format_map(values or {})
+
+
+def fault_words(code: str, language: str = "en") -> tuple[str, str]:
+    """Say what is wrong with recorded trips and what was done, and what to do.
+
+    Examples
+    --------
+    >>> fault_words("left-out-mph")
+    ('speeds look like mph', 'rename the column speed_mph')
+    """
+    table = import_module(f"tirelife.language.problems_notes_{language}").FAULTS
+    what, advice = table[code]
+    return what, advice
+
+
+def _listed(value: object, language: str) -> object:
+    """Several codes as one text, anything else as it is."""
+    if isinstance(value, tuple):
+        return "; ".join(": ".join(fault_words(code, language)) for code in value)
+    return value
 
 
 def _tongue(language: str) -> Any:

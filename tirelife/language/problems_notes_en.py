@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["NOTES"]
+__all__ = ["FAULTS", "NOTES"]
 
 NOTES: Final = {
     "gauge-not-compared": "Compare it with a master: how far it is off is not known.",
@@ -65,4 +65,54 @@ NOTES: Final = {
     "group-large-ratio": "In fleet trials drivers alone have shifted wear by up to 35 % (TMC RP 230); more than that points at cars, loads, roads or readings first.",
     "group-wide-spread": "Users at one place differ about two-fold (Tire Sci. Technol. 1973); more than that points at vehicles in trouble, or at odometers and depths that were misread.",
     "group-habits-unknown": "Where habits are not recorded all groups are taken to drive alike, so a difference falls to what is not explained. Log habits, or reduce recorded trips to them.",
+    "trips-no-sideways": "no lateral acceleration or heading: hard turns and cornering are those of typical driving",
+    "trips-some-sideways": "cornering is known for less than half of the distance; the rest is taken as typical driving",
 }
+
+FAULTS: Final = {
+    "trips-missing": ("samples without a time or speed, dropped", "see why the recorder left them out"),
+    "trips-unsorted": ("samples out of time order, sorted", "write each trip in time order"),
+    "trips-repeated": (
+        "samples at a time already there, dropped; of two speeds the lower is kept",
+        "see that no two trips share a trip_id",
+    ),
+    "trips-negative": ("speeds below 0, taken as 0", "record the size of the speed"),
+    "trips-spikes": (
+        "samples no vehicle could reach and leave again, dropped",
+        "look at the receiver's antenna",
+    ),
+    "trips-jumps": ("changes of speed no tire could hold, left out", "look for lost samples or merged trips"),
+    "trips-gaps": (
+        "steps longer than 1.5 s: a straight line in distance_km, left out of all else",
+        "record at 1 Hz or faster",
+    ),
+    "trips-drift-s": (
+        "seconds of crawl below 0.5 m/s, taken as a receiver at rest and left out of the moments",
+        "none needed; the distance lost is drift_km",
+    ),
+    "trips-side-wrong": (
+        "lateral accelerations beyond 12 m/s², left out",
+        "check the unit of the lateral column",
+    ),
+    "trips-along-wrong": (
+        "longitudinal accelerations beyond 12 m/s², left out",
+        "check the unit of the longitudinal column",
+    ),
+    "trips-no-speed": (
+        "samples of accelerations without speeds: events and their size are known, no distance, no profile",
+        "record the speed beside the acceleration",
+    ),
+    "left-out-mph": ("speeds look like mph", "rename the column speed_mph"),
+    "left-out-kmh": ("speeds look like km/h", "rename the column speed_kmh"),
+    "left-out-either": ("speeds look like km/h or mph", "rename the column speed_kmh or speed_mph"),
+    "left-out-no-speed": (
+        "there are no speeds, so there is no profile",
+        "none; the trip is not in its vehicle's driving",
+    ),
+    "left-out-too-slow": (
+        "sampled more slowly than once in 1.5 s",
+        "none; the trip is not in its vehicle's driving",
+    ),
+    "left-out-still": ("the vehicle does not move", "none; the trip is not in its vehicle's driving"),
+}
+"""Of recorded trips: what is wrong and what was done, and what to do."""

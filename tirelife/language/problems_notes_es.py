@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["NOTES"]
+__all__ = ["FAULTS", "NOTES"]
 
 NOTES: Final = {
     "gauge-not-compared": "Compárelo con un patrón: no se sabe cuánto se desvía.",
@@ -65,4 +65,57 @@ NOTES: Final = {
     "group-large-ratio": "En pruebas de flotas los conductores solos han movido el desgaste hasta 35 % (TMC RP 230); más que eso señala primero a autos, cargas, caminos o lecturas.",
     "group-wide-spread": "Los usuarios de un lugar difieren cerca del doble (Tire Sci. Technol. 1973); más que eso señala a vehículos con problemas, o a odómetros y profundidades mal leídos.",
     "group-habits-unknown": "Donde no se registran hábitos se supone que todos los grupos conducen igual, así que una diferencia cae en lo no explicado. Registre hábitos, o reduzca a ellos los viajes registrados.",
+    "trips-no-sideways": "sin aceleración lateral ni rumbo: las vueltas son las de un manejo típico",
+    "trips-some-sideways": "se conocen las vueltas de menos de la mitad de la distancia; el resto se toma como manejo típico",
 }
+
+FAULTS: Final = {
+    "trips-missing": ("muestras sin tiempo o velocidad, omitidas", "vea por qué el grabador no las anotó"),
+    "trips-unsorted": ("muestras fuera de orden, ordenadas", "escriba cada viaje en orden de tiempo"),
+    "trips-repeated": (
+        "muestras a un tiempo que ya está, omitidas; de dos velocidades queda la menor",
+        "vea que no haya dos viajes con el mismo trip_id",
+    ),
+    "trips-negative": ("velocidades menores que 0, tomadas como 0", "anote la velocidad sin signo"),
+    "trips-spikes": (
+        "muestras que ningún vehículo podría alcanzar y dejar, omitidas",
+        "revise la antena del receptor",
+    ),
+    "trips-jumps": (
+        "cambios de velocidad que ninguna llanta aguanta, dejados fuera",
+        "busque muestras perdidas o viajes mezclados",
+    ),
+    "trips-gaps": (
+        "pasos de más de 1.5 s: una recta en distance_km, fuera de todo lo demás",
+        "grabe una vez por segundo o más",
+    ),
+    "trips-drift-s": (
+        "segundos de avance por debajo de 0.5 m/s, tomados por un receptor en reposo y fuera de los momentos",
+        "no hace falta nada; la distancia perdida es drift_km",
+    ),
+    "trips-side-wrong": (
+        "aceleraciones laterales de más de 12 m/s², dejadas fuera",
+        "revise la unidad de la columna lateral",
+    ),
+    "trips-along-wrong": (
+        "aceleraciones longitudinales de más de 12 m/s², dejadas fuera",
+        "revise la unidad de la columna longitudinal",
+    ),
+    "trips-no-speed": (
+        "muestras de aceleración sin velocidad: se conocen los eventos y su tamaño, no la distancia ni el perfil",
+        "anote la velocidad junto a la aceleración",
+    ),
+    "left-out-mph": ("las velocidades parecen mph", "llame a la columna speed_mph"),
+    "left-out-kmh": ("las velocidades parecen km/h", "llame a la columna speed_kmh"),
+    "left-out-either": ("las velocidades parecen km/h o mph", "llame a la columna speed_kmh o speed_mph"),
+    "left-out-no-speed": (
+        "no hay velocidades, así que no hay perfil",
+        "nada; el viaje no cuenta en el manejo de su vehículo",
+    ),
+    "left-out-too-slow": (
+        "se grabó menos de una vez cada 1.5 s",
+        "nada; el viaje no cuenta en el manejo de su vehículo",
+    ),
+    "left-out-still": ("el vehículo no se mueve", "nada; el viaje no cuenta en el manejo de su vehículo"),
+}
+"""Of recorded trips: what is wrong and what was done, and what to do."""

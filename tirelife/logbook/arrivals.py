@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 from pathlib import Path
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.lives import PATTERNS, WHEELS
 from tirelife.logbook.store import connect
+from tirelife.logbook.wrong import Wrong
 
 __all__ = ["ROTATIONS", "moved_by_name", "new_set", "tires_on"]
 
@@ -66,12 +67,14 @@ def moved_by_name(logbook: Path, vehicle: str, date: str, name: str) -> list[tup
     key = "-".join(name.lower().replace("_", " ").replace("-", " ").split())
     if key not in ROTATIONS:
         close = difflib.get_close_matches(key, ROTATIONS, n=1, cutoff=0.4)
-        hint = f"Did you mean {close[0]}? " if close else ""
-        raise InputError(f"{name!r} is no rotation. {hint}Use one of {', '.join(ROTATIONS)}.")
+        known = ", ".join(ROTATIONS)
+        if close:
+            raise misused(Wrong.ROTATION_LIKE, name=name, like=close[0], known=known)
+        raise misused(Wrong.ROTATION, name=name, known=known)
     on = tires_on(logbook, vehicle, date)
     bare = [wheel for wheel in WHEELS if wheel not in on]
     if bare:
-        raise InputError(f"{vehicle} has no tire at {', '.join(bare)}: record what is mounted there first.")
+        raise misused(Wrong.BARE, vehicle=vehicle, places=", ".join(bare))
     return [
         (on[WHEELS[s]], wheel) for wheel, s in zip(WHEELS, ROTATIONS[key], strict=True) if WHEELS[s] != wheel
     ]

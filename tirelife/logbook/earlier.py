@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.assumed import assume_vehicles
+from tirelife.logbook.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook.model import Logbook
@@ -43,9 +44,9 @@ def known_on(book: Logbook, day: str | dt.date | pd.Timestamp) -> Logbook:
     try:
         last = pd.Timestamp(dt.date.fromisoformat(day) if isinstance(day, str) else day).normalize()
     except (ValueError, TypeError):
-        raise InputError(f"{day!r} is not a day as YYYY-MM-DD.") from None
+        raise misused(Wrong.NO_DAY, day=day) from None
     if not last <= book.as_of:
-        raise InputError(f"{last:%Y-%m-%d}: the logbook ends on {book.as_of:%Y-%m-%d}; give an earlier day.")
+        raise misused(Wrong.AFTER_END, day=f"{last:%Y-%m-%d}", end=f"{book.as_of:%Y-%m-%d}")
     tables, problems = dict(book.tables), book.problems
     for name, table in book.tables.items():
         date = {"habits": "to_date", "tires": "", "vehicles": ""}.get(name, "date")

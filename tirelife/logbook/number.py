@@ -12,9 +12,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tirelife.errors import InputError
+from tirelife.errors import InputError, Problem, misused
 from tirelife.language import problem_words
 from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.wrong import Wrong
 
 __all__ = [
     "GROUPED",
@@ -162,8 +163,18 @@ def told_number(
     """
     number = read_number(word, ask_points=ask_points, low=low, high=high)
     if math.isnan(number.value):
-        what, advice = number.words if number.code else ("is blank", "Give a number.")
-        raise InputError(f"{name} {word!r} {what}. {advice}")
+        if not number.code:
+            raise misused(Wrong.BLANK, name=name, word=word)
+        said = Problem(
+            f"{name} {word!r}".strip(),
+            0,
+            "",
+            "",
+            code=number.code,
+            ask=number.ask or "",
+            values=number.values,
+        )
+        raise InputError(said)
     return number.value
 
 
@@ -200,13 +211,14 @@ def depth_words(name: str, text: str) -> list[str]:
         if len(parts) == 1 or not all(parts) or (deep and len(parts) == 2):
             out.append(word)
         elif plain and len(parts) % 2 == 0:
-            pairs = " and ".join(f"{a}.{b}" for a, b in zip(parts[::2], parts[1::2], strict=True))
-            count = {2: "two", 4: "four", 6: "six"}.get(len(parts), str(len(parts)))
-            listed = f"{', '.join(parts[:-1])} and {parts[-1]}"
-            raise InputError(
-                f"{name} {word!r} may be {pairs}, or {count} grooves, {listed}. "
-                f"Write {pairs.replace(' and ', ' ')}, or '{';'.join(parts)}' for {count} grooves."
-            )
+            pairs = [f"{a}.{b}" for a, b in zip(parts[::2], parts[1::2], strict=True)]
+            said = {"name": name, "word": word, "apart": ";".join(parts)}
+            if len(pairs) == 1:
+                raise misused(Wrong.TWO, pairs=pairs[0], first=parts[0], last=parts[1], **said)
+            raise misused(
+                Wrong.MORE, pairs=", ".join(pairs), plain=" ".join(pairs), count=len(parts),
+                listed=", ".join(parts), **said,
+            )  # fmt: skip
         else:
             out.extend(parts)
     return out

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from tirelife import __version__
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.export import clear_temporaries, folder_for, whole_file
+from tirelife.logbook.wrong import Wrong
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -107,15 +108,15 @@ def claim_folder(folder: Path, same: dict[str, Any], **also: Any) -> None:
             if manifest.exists():
                 held = json.loads(manifest.read_text(encoding="utf-8"))
                 if not isinstance(held, dict) or any(held.get(k) != v for k, v in same.items()):
-                    raise InputError(f"{folder}: holds the files of another run. Choose an empty folder.")
+                    raise misused(Wrong.PARTS_FOREIGN, folder=folder)
             elif any(folder.iterdir()):
-                raise InputError(f"{folder}: is not empty. Choose an empty folder.")
+                raise misused(Wrong.PARTS_NOT_EMPTY, folder=folder)
             told = {"version": __version__, **same, **also}
             if not manifest.exists() or held != told:
                 with whole_file(manifest) as part:
                     part.write_text(json.dumps(told, indent=1), encoding="utf-8")
     except (OSError, json.JSONDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{folder}: cannot be used ({error}). Choose another folder.") from None
+        raise misused(Wrong.PARTS_UNUSABLE, folder=folder, why=str(error)) from None
 
 
 def content_digest(tables: Iterable[pd.DataFrame]) -> str:

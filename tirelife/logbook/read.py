@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.assumed import assume_vehicles
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.codes import Ask, Found
@@ -20,6 +20,7 @@ from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.schema import SCHEMA, inside_name
 from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import read_texts
+from tirelife.logbook.wrong import Wrong
 
 __all__ = ["check_and_read", "check_logbook", "read_logbook"]
 
@@ -118,7 +119,7 @@ def _as_of(as_of: str | dt.date | pd.Timestamp | None) -> np.datetime64 | None:
         day = dt.date.fromisoformat(as_of) if isinstance(as_of, str) else pd.Timestamp(as_of).date()
         return np.datetime64(day, "D")
     except (ValueError, TypeError):
-        raise InputError(f"{as_of!r} is not a day as YYYY-MM-DD.") from None
+        raise misused(Wrong.NO_DAY, day=as_of) from None
 
 
 def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings) -> pd.Timestamp:

@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from tirelife.errors import FitError, InputError
+from tirelife.errors import FitError, misused
 from tirelife.logbook import known_on, of_vehicles
 from tirelife.outlook.calibrate import calibrated_fit, visit_days
 from tirelife.outlook.forecast import distances_and_days
@@ -29,6 +29,7 @@ from tirelife.outlook.rivals import fleet_mean, straight_lines
 from tirelife.outlook.scores import Held, held, score_predictions
 from tirelife.outlook.sets import first_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
+from tirelife.outlook.wrong import Wrong
 from tirelife.rates.present import AXLES
 from tirelife.tread import Verdict
 from tirelife.units import INCH_32ND_MM
@@ -172,7 +173,7 @@ def backtest(
             counts = {"vehicles": state["vehicle_id"].nunique(), "tires": len(state)}
             rows.append({"origin": known.as_of, **counts, "trust": fit.verdict.trust.value, "factor": factor})
     if not any(len(part.frame) for part in parts):
-        raise InputError("no tire was read before and after: a back-test needs two visits of a vehicle.")
+        raise misused(Wrong.NO_BACKTEST)
     predictions = _long(parts)
     return BacktestResult(predictions, score_predictions(predictions), pd.DataFrame(rows))
 
@@ -187,7 +188,7 @@ def origin_days(book: Logbook, count: int) -> list[pd.Timestamp]:
         If ``count`` is under 1.
     """
     if count < 1:
-        raise InputError(f"origins {count}: give 1 or more days to forecast from.")
+        raise misused(Wrong.ORIGINS, count=count)
     days = visit_days(book)["date"]
     shares = np.linspace(*SHARES, count) if count > 1 else [np.mean(SHARES)]
     found = days.quantile(shares, interpolation="lower") if len(days) else pd.Series(dtype="datetime64[us]")

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from tirelife.driving import default_profile, profile_from_answers
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.walkin import (
     READING_SD_MM,
@@ -25,6 +25,7 @@ from tirelife.outlook.walkin import (
     TOLD_LOG_SD,
     walk_in,
 )
+from tirelife.outlook.wrong import Wrong
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.joint import Q_COLUMNS, SEATS, points
 from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, mileage
@@ -289,7 +290,7 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     severity = tuple(tables["severity"][drive][f"{visit.roads} {visit.stops} {visit.turns}"])
     places = [p for p in ROAD if p in visit.least_mm]
     if not places:
-        raise InputError("No road wheel was read. Give at least one depth.")
+        raise misused(Wrong.NO_WHEEL)
     start = begun = _start(tables, visit, line)
     read = np.array([visit.least_mm[p] for p in places], dtype=float)
     km = visit.distance_km

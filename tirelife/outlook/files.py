@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import whole_file, write_csv
+from tirelife.outlook.wrong import Wrong
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,4 +44,4 @@ def write_table(table: pd.DataFrame, path: str | Path, *, for_spreadsheet: bool 
         with whole_file(path) as part:
             table.to_parquet(part, index=False)
     else:
-        raise InputError(f"{path}: the name must end in .csv or .parquet.")
+        raise misused(Wrong.TABLE_NAME, path=path)

@@ -14,6 +14,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tirelife.errors import misused
+from tirelife.outlook.wrong import Wrong
+
 __all__ = [
     "coverage",
     "effective_count",
@@ -226,7 +229,7 @@ def coverage(
     level = np.asarray(levels, dtype=float)
     ends = [int(np.argmin(np.abs(level - p))) for p in ((1 - share) / 2, (1 + share) / 2)]
     if np.abs(level[ends] - [(1 - share) / 2, (1 + share) / 2]).max() > 1e-9:
-        raise ValueError(f"no quantiles at the ends of a range of {share:.0%}")
+        raise misused(Wrong.NO_QUANTILES, share=f"{share:.0%}")
     seen, value = np.asarray(observed, dtype=float), np.asarray(values, dtype=float)
     if not len(seen):
         return float("nan")

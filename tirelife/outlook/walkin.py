@@ -12,11 +12,12 @@ import numpy as np
 import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import BANDS, SCHEMA, Logbook, no_problems
 from tirelife.logbook.schema import inside_name
 from tirelife.outlook.forecast import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
+from tirelife.outlook.wrong import Wrong
 from tirelife.rates.lives import SEASONS, Life, life_of
 from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD
 from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
@@ -159,7 +160,7 @@ def walk_in(
         turns = distance_km is not None and _seems_rotated(means, new, distance_km, layout, how)
     book = _as_logbook(grooves, places, new, distance_km, treadwear_grade, layout, profile, turns, day)
     if season is not None and season not in SEASONS:
-        raise InputError(f"season {season!r}: give one of {', '.join(SEASONS)}, or leave it out.")
+        raise misused(Wrong.SEASON, season=season, known=", ".join(SEASONS))
     book.tables["tires"]["season"] = season or ""
     book.tables["vehicles"]["region"] = region or ""
     from tirelife.rates import PUBLISHED, fit_logbook
@@ -244,32 +245,26 @@ def _checked(
 ) -> list[list[float]]:
     grooves = [[float(d)] if np.isscalar(d) else [float(v) for v in d] for d in depths]  # type: ignore[union-attr,arg-type]
     if not 1 <= len(grooves) <= 5:
-        raise InputError(
-            f"{len(grooves)} wheels: give the depths of 1 to 5 wheels, LF RF LR RR and the spare."
-        )
+        raise misused(Wrong.WHEELS, n=len(grooves))
     for place, values in zip(MOUNTED_ORDER, grooves, strict=False):
         if len(values) not in _GROOVES:
-            raise InputError(f"{place}: {len(values)} grooves: give 1 to 5 depths, from the outside inwards.")
+            raise misused(Wrong.GROOVES, place=place, n=len(values))
         for value in values:
             if not 0 <= value <= 25:
-                raise InputError(
-                    f"{place}: depth {value:.4g} mm is outside 0 to 25 mm. Check it and its unit."
-                )
-    given: list[tuple[str, float | None, float, float, str]] = [
-        ("new depth", new, 2, 25, " mm"),
-        ("distance run", km, 0, 500_000, " km"),
-        ("distance a year", per_year, 1, 500_000, " km"),
-        ("treadwear grade", grade, 20, 2000, ""),
-        ("removal depth", removal, 0, 25, " mm"),
+                raise misused(Wrong.DEPTH, place=place, given=f"{value:.4g}")
+    given: list[tuple[Wrong, float | None, float, float, str]] = [
+        (Wrong.NEW, new, 2, 25, " mm"),
+        (Wrong.RUN, km, 0, 500_000, " km"),
+        (Wrong.YEARLY, per_year, 1, 500_000, " km"),
+        (Wrong.GRADE, grade, 20, 2000, ""),
+        (Wrong.REMOVAL, removal, 0, 25, " mm"),
     ]
-    for name, told, low, high, unit in given:
+    for code, told, low, high, unit in given:
         if told is not None and not low <= told <= high:
-            raise InputError(f"{name} {told:.6g}{unit} is outside {low:,} to {high:,}{unit}. Check it.")
+            raise misused(code, told=f"{told:.6g}", unit=unit, low=f"{low:,}", high=f"{high:,}")
     deepest = max(max(values) for values in grooves)
     if new is not None and deepest > new + 1.0:
-        raise InputError(
-            f"a depth of {deepest:.3g} mm is over the new depth, {new:.3g} mm. Check both, and their unit."
-        )
+        raise misused(Wrong.OVER_NEW, deepest=f"{deepest:.3g}", new=f"{new:.3g}")
     return grooves
 
 

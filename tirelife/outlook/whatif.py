@@ -11,10 +11,11 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
+from tirelife.outlook.wrong import Wrong
 from tirelife.rates.joint import Draws, points, quantiles, scores
 from tirelife.tread import VERDICT_COLUMNS, worst_of_vehicles
 from tirelife.wear import Change, Factors, change_ratios
@@ -172,7 +173,7 @@ def road_states(
     if vehicle_ids is not None:
         unknown = sorted(set(vehicle_ids) - set(book.vehicles["vehicle_id"]))
         if unknown:
-            raise InputError(f"vehicle {', '.join(unknown)}: not in the logbook. See its vehicles table.")
+            raise misused(Wrong.NO_VEHICLE, unknown=", ".join(unknown))
     out = {}
     for name, state in states.items():
         road = state["position"].isin(GROUPS["set"])
@@ -262,13 +263,13 @@ def _ranges(before_km: Draws, after_km: Draws, before_days: Draws, after_days: D
 
 
 def _check(asked: Otherwise) -> None:
-    for name, value, low, high in (
-        ("removal depth", asked.removal_depth_mm, 0.0, 25.0),
-        ("distance a year", asked.km_per_year, 1.0, 500_000.0),
-        ("rotation interval", asked.rotation_km, 0.0, 200_000.0),
+    for code, value, low, high in (
+        (Wrong.REMOVAL_OUTSIDE, asked.removal_depth_mm, 0.0, 25.0),
+        (Wrong.YEARLY_OUTSIDE, asked.km_per_year, 1.0, 500_000.0),
+        (Wrong.ROTATION_OUTSIDE, asked.rotation_km, 0.0, 200_000.0),
     ):
         if value is not None and not low <= value <= high:
-            raise InputError(f"{asked.name}: {name} {value:g} is outside {low:g} to {high:g}.")
+            raise misused(code, name=asked.name, value=f"{value:g}", low=f"{low:g}", high=f"{high:g}")
 
 
 def _ratios(book: Logbook, now: pd.DataFrame, wear: Change | None, factors: Factors) -> tuple[Floats, Floats]:

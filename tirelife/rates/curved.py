@@ -8,9 +8,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import FitError
+from tirelife.errors import FitError, unfit
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
+from tirelife.rates.wrong import Wrong
 
 __all__ = ["CurvedPaths"]
 
@@ -53,7 +54,7 @@ class CurvedPaths:
             except (FitError, np.linalg.LinAlgError):
                 continue
         if not found:
-            raise FitError("the curved paths did not settle: rate and exponent cannot be told apart.")
+            raise unfit(Wrong.CURVED)
         fit, own = self._settle(
             y, t, group, min(found, key=lambda pair: pair[0].criterion)[1], _CLOSE if level else _NEARLY
         )
@@ -90,7 +91,7 @@ class CurvedPaths:
             own = own + step
             if np.abs(step).max() < close * (1 + np.abs(own).max()):
                 return fit, own
-        raise FitError("the curved paths did not settle: rate and exponent cannot be told apart.")
+        raise unfit(Wrong.CURVED)
 
     def _path(self, own: Array, t: Array) -> Array:
         """Level at times t (n,) of units with rates, exponents and starts (n, k), on the errors' scale."""

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.rates.assemble import assemble
 from tirelife.rates.blocks import SPREADS, Blocks
 from tirelife.rates.checks import judge, make_checks, unsolved
@@ -33,6 +33,7 @@ from tirelife.rates.tables import (
 )
 from tirelife.rates.verdict import FitReason
 from tirelife.rates.wearing import Estimate, Laws, Readings, averaged, estimate, settle, take
+from tirelife.rates.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -78,7 +79,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     visits = tire_visits(book)
     path = book.stretches
     if path.empty:
-        raise InputError("mounts: no tire is on a vehicle. Record at least one mount.")
+        raise misused(Wrong.NO_MOUNT)
     first = path.drop_duplicates("tire_id", keep="first").set_index("tire_id")
     last = path.drop_duplicates("tire_id", keep="last").set_index("tire_id")
     tires = book.tires

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.errors import FitError
+from tirelife.errors import unfit
+from tirelife.rates.wrong import Wrong
 
 __all__ = ["StraightLine", "projections", "straight_line"]
 
@@ -95,7 +96,7 @@ def straight_line(x: ArrayLike, y: ArrayLike) -> StraightLine:
     """
     a, b = np.asarray(x, float), np.asarray(y, float)
     if len(a) != len(b) or len(a) < 2 or not np.isfinite([*a, *b]).all() or np.ptp(a) == 0:
-        raise FitError("a line needs two finite points at different distances.")
+        raise unfit(Wrong.LINE)
     n, dx, dy = len(a), a - a.mean(), b - b.mean()
     square = float(dx @ dx)
     slope = float(dx @ dy) / square

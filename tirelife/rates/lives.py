@@ -10,7 +10,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, misused
+from tirelife.rates.wrong import Wrong
 from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
@@ -134,12 +135,12 @@ def read_lives(path: str | Path) -> tuple[Life, ...]:
             reader = csv.DictReader(file)
             missing = [c for c in _COLUMNS if c not in (reader.fieldnames or [])]
             if missing:
-                raise InputError(
-                    f"{name}: lacks {', '.join(missing)}. Its columns are {', '.join(_COLUMNS)}."
+                raise misused(
+                    Wrong.LIVES_COLUMNS, name=name, missing=", ".join(missing), known=", ".join(_COLUMNS)
                 )
             rows = list(enumerate(reader, 2))
     except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"{name}: cannot be read ({error}).") from None
+        raise misused(Wrong.LIVES_UNREAD, name=name, why=str(error)) from None
     problems, out = [], []
     for number, row in rows:
         season = (row["season"] or "").strip().lower()

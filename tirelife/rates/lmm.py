@@ -13,7 +13,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.errors import FitError
+from tirelife.errors import unfit
+from tirelife.rates.wrong import Wrong
 
 __all__ = ["LinearMixedFit", "fit_lmm"]
 
@@ -158,13 +159,13 @@ def fit_lmm(
     found by a bounded quasi-Newton method and finished by Newton steps.
     """
     if method not in ("REML", "ML"):
-        raise FitError(f"method {method!r}: use REML or ML.")
+        raise unfit(Wrong.METHOD, method=method)
     y, x, z = np.asarray(response, float), np.asarray(fixed, float), np.asarray(random, float)
     if not (np.isfinite(y).all() and np.isfinite(x).all() and np.isfinite(z).all()):
-        raise FitError("a reading or a design column is not finite.")
+        raise unfit(Wrong.NOT_FINITE)
     rows, p = x.shape
     if rows <= p + 1 or np.linalg.matrix_rank(x.T @ x) < p:
-        raise FitError(f"{rows} readings cannot fix {p} effects: drop a column or add readings.")
+        raise unfit(Wrong.TOO_FEW, rows=rows, p=p)
     # Scaled to a root mean square of 1, so that one start suits every unit of time.
     size = np.sqrt(np.mean(z**2, axis=0))
     size = np.where(size > 0, size, 1.0)
@@ -277,7 +278,7 @@ def _minimise(products: _Products, correlated: bool) -> tuple[Array, _Solved, fl
     theta, drop = _polish(value, best.x, diagonal)
     made = _solve(products, unpack(theta))
     if not np.isfinite(made.criterion) or not drop < _CLOSE:
-        raise FitError(f"the variances were not found: the criterion would still fall by {drop:.2g}.")
+        raise unfit(Wrong.NOT_FOUND, drop=f"{drop:.2g}")
     return unpack(theta), made, _steepest(theta, made.slope[row, column], diagonal)
 
 

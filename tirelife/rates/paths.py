@@ -11,12 +11,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import FitError, InputError
+from tirelife.errors import misused, unfit
 from tirelife.rates.advice import Advice
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.curved import CurvedPaths
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
 from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, settle
+from tirelife.rates.wrong import Wrong
 
 __all__ = ["PathFit", "fit_paths"]
 
@@ -111,7 +112,7 @@ class PathFit:
         at = np.asarray(time, float)
         if (which < 0).any() and unseen == "error":
             lost = next(name for name, i in zip(unit, which, strict=True) if i < 0)
-            raise InputError(f"unit {lost!r} was not in the data. Pass unseen='average' for a new unit.")
+            raise misused(Wrong.UNSEEN, lost=lost)
         mean, error, sd = self._model.predict(which, at)
         lower, upper = mean - _Z90 * sd, mean + _Z90 * sd
         if self.scale == "log" and not isinstance(self._model, CurvedPaths):
@@ -195,9 +196,9 @@ def fit_paths(
     names = [response, time, unit, *([inspection] if inspection else [])]
     missing = [name for name in names if name not in frame]
     if missing:
-        raise InputError(f"column {missing[0]!r} is not in the frame. It has {', '.join(map(str, frame))}.")
+        raise misused(Wrong.NO_COLUMN, missing=missing[0], known=", ".join(map(str, frame)))
     if curved and inspection:
-        raise InputError("a curved path has independent errors: leave out inspection, or curved.")
+        raise misused(Wrong.INDEPENDENT)
     rows = frame[list(dict.fromkeys(names))].dropna()
     level = None if isinstance(start, str) else float(start)
     if start == "auto":
@@ -205,12 +206,12 @@ def fit_paths(
         if level is not None:
             rows = rows[rows[time] != 0]
     if rows.empty:
-        raise FitError("there is no reading to fit.")
+        raise unfit(Wrong.NO_READING)
     if level is not None and (rows[time] < 0).any():
-        raise InputError(f"column {time!r}: a time before 0 cannot go with a start that is known at 0.")
+        raise misused(Wrong.BEFORE_ZERO, time=time)
     over = bool((rows[response] > 0).all()) and (level is None or level > 0)
     if (curved or scale != "raw") and not over:
-        raise InputError("a curved path, or errors even on the log, need a start and readings over 0.")
+        raise misused(Wrong.NEEDS_START)
     rows = rows.sort_values([unit, time], kind="stable")
     options = (time, unit, inspection, link, level, wander, curved, method)
     if scale != "auto":
@@ -245,7 +246,7 @@ def _fit_on(
             shared = pd.factorize(rows[inspection])[0] if inspection else None
             made = _Wandering(straight, t, group, link, known, wander, shared)
     except np.linalg.LinAlgError:
-        raise FitError("the variances cannot be told apart: give more readings a unit.") from None
+        raise unfit(Wrong.VARIANCES) from None
     units = pd.DataFrame({"unit": list(names), "start": made.starts, "rate": made.rates})
     frames = {"estimates": made.estimates, "components": made.components, "units": units}
     frames["checks"] = _bend_check(straight, t, group, known, curved)
@@ -365,7 +366,7 @@ class _Wandering:
             if one.converged:
                 settled.append(one)
         if not settled:
-            raise FitError("the variances did not settle. Give more readings, or wander=False.")
+            raise unfit(Wrong.NOT_SETTLED)
         return min(settled, key=lambda one: one.criterion)
 
     def _model(

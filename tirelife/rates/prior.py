@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from tirelife.driving.answers import DRIVERS_LOG_SD
-from tirelife.errors import InputError, Problem
+from tirelife.errors import InputError, Problem, misused
 from tirelife.logbook import whole_file
 from tirelife.rates.lives import LIVES
+from tirelife.rates.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
 from tirelife.wear.cause import CAUSES
 from tirelife.wear.factors import ASSUMED, Factors
@@ -228,24 +229,20 @@ def load_prior(path: str | Path) -> Prior:
     name = Path(path).name
     try:
         if Path(path).stat().st_size > 20_000_000:
-            raise InputError(f"{name}: too large for a saved fit. Give a file made by --save.")
+            raise misused(Wrong.SAVED_LARGE, name=name)
         made = json.loads(Path(path).read_text(encoding="utf-8"), parse_constant=_no_constant)
     except OSError as error:
-        raise InputError(f"{name}: cannot be read ({error.strerror}).") from None
+        raise misused(Wrong.SAVED_UNREAD, name=name, why=error.strerror) from None
     except (ValueError, RecursionError):
-        raise InputError(
-            f"{name}: is not a saved fit (not valid JSON). Give a file made by --save."
-        ) from None
+        raise misused(Wrong.SAVED_JSON, name=name) from None
     if not isinstance(made, dict) or made.get("format") != FORMAT:
-        raise InputError(f"{name}: is not a saved fit. Give a file made by --save.")
+        raise misused(Wrong.NO_SAVED_FIT, name=name)
     if made.get("version") != VERSION:
-        raise InputError(
-            f"{name}: has version {made.get('version')!r}, this program reads {VERSION}. Save the fit again."
-        )
+        raise misused(Wrong.SAVED_VERSION, name=name, made=made.get("version"), known=VERSION)
     unknown = sorted(set(made) - {f.name for f in fields(Prior)} - {"format", "version"})
     missing = sorted({*_ONES, *_MAPS, "source"} - set(made))
     if unknown or missing:
-        raise InputError(f"{name}: unknown {unknown}, missing {missing}. Save the fit again.")
+        raise misused(Wrong.SAVED_FIELDS, name=name, unknown=unknown, missing=missing)
     wrong: list[Problem] = []
     found: dict[str, Any] = {key: _belief(made[key], key, key, name, wrong) for key in _ONES}
     for key in _MAPS:

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates.bend import own_bend
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
@@ -22,6 +22,7 @@ from tirelife.rates.way import Way
 from tirelife.rotation.plan import PATTERNS, Plan, all_plans, legality, stay
 from tirelife.rotation.simulate import bounds, set_lives, simulate
 from tirelife.rotation.worth import USUAL_INTERVALS_KM, Advice, Aim, advise
+from tirelife.rotation.wrong import Wrong
 from tirelife.tread import (
     REMOVAL_DEPTH_MM,
     VERDICT_COLUMNS,
@@ -187,26 +188,19 @@ def vehicle_set(
         fit = fit_logbook(book)
     vehicles = book.vehicles.set_index("vehicle_id")
     if vehicle_id not in vehicles.index:
-        raise InputError(
-            f"no vehicle is called {vehicle_id!r}. "
-            f"The logbook has {', '.join(map(str, vehicles.index[:12]))}."
-        )
+        raise misused(Wrong.NO_VEHICLE, vehicle=vehicle_id, known=", ".join(map(str, vehicles.index[:12])))
     path = book.stretches
     on = path[path["open"] & (path["vehicle_id"] == vehicle_id)].drop_duplicates("position", keep="last")
     on = on.set_index("position")
     empty = [p for p in ROAD_POSITIONS if p not in on.index]
     if empty:
-        raise InputError(
-            f"vehicle {vehicle_id}: no tire is mounted at {', '.join(empty)}. Log the mounts first."
-        )
+        raise misused(Wrong.NO_TIRE, vehicle=vehicle_id, places=", ".join(empty))
     spots = [p for p in (*ROAD_POSITIONS, "SP") if p in on.index]
     on = on.loc[spots]
     fitted = fit.tires.set_index("tire_id").reindex(on["tire_id"])
     unfitted = fitted["log_wear"].isna().to_numpy()
     if unfitted.any():
-        raise InputError(
-            f"vehicle {vehicle_id}: no wear rate for {', '.join(on['tire_id'][unfitted])}. Log depths first."
-        )
+        raise misused(Wrong.NO_RATE, vehicle=vehicle_id, tires=", ".join(on["tire_id"][unfitted]))
     mounted = mounted_now(book).set_index("tire_id", drop=False)
     now = tires_now(book, fit, mounted.loc[on["tire_id"]])
     stands = today(now)

@@ -12,8 +12,9 @@ from typing import Final
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.rotation.wrong import Wrong
 from tirelife.tread import Verdict
 from tirelife.units import MILE_KM
 
@@ -78,14 +79,11 @@ class Plan:
         from_, to = [a for a, _ in self.goes_to], [b for _, b in self.goes_to]
         known = {*ROAD_POSITIONS, "SP"}
         if len(set(from_)) != len(from_) or set(from_) != set(to) or not set(ROAD_POSITIONS) <= set(from_):
-            raise InputError(
-                f"plan {self.name!r} does not send every wheel to a place of its own. "
-                "Give each of LF, RF, LR, RR (and SP, if it takes its turn) one place to go to."
-            )
+            raise misused(Wrong.PLAN_PLACES, name=self.name)
         if not set(from_) <= known:
-            raise InputError(f"plan {self.name!r} names a position that is not one of {sorted(known)}.")
+            raise misused(Wrong.PLAN_POSITION, name=self.name, known=sorted(known))
         if not (isfinite(self.interval_km) and self.interval_km > 0):
-            raise InputError(f"plan {self.name!r}: the interval must be more than 0, not {self.interval_km}.")
+            raise misused(Wrong.PLAN_INTERVAL, name=self.name, given=self.interval_km)
         ordered = tuple((p, dict(self.goes_to)[p]) for p in (*ROAD_POSITIONS, "SP") if p in from_)
         object.__setattr__(self, "goes_to", ordered)
 
@@ -190,10 +188,7 @@ def pattern(name: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
     for known, plan in PATTERNS.items():
         if key in (known.lower(), known.lower().replace("-", " ")):
             return plan.every(interval_km)
-    raise InputError(
-        f"no rotation pattern is called {name!r}. Use one of {', '.join(PATTERNS)}, "
-        "or write the moves, such as LF>RR,RR>LF,RF>LR,LR>RF."
-    )
+    raise misused(Wrong.NO_PATTERN, name=name, known=", ".join(PATTERNS))
 
 
 def parse_plan(text: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
@@ -221,7 +216,7 @@ def parse_plan(text: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
         return pattern(text, interval_km)
     pairs = [tuple(p.strip().upper() for p in move.split(">")) for move in text.split(",") if move.strip()]
     if any(len(pair) != 2 for pair in pairs):
-        raise InputError(f"cannot read the moves {text!r}. Write each as FROM>TO, with commas between.")
+        raise misused(Wrong.MOVES, text=text)
     to = {a: b for a, b in pairs}
     to.update({p: p for p in ROAD_POSITIONS if p not in to})
     plan = Plan(text.strip(), tuple(to.items()), interval_km)

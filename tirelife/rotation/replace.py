@@ -20,9 +20,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.rotation.together import Scope, together
 from tirelife.rotation.worth import RULES, Why
+from tirelife.rotation.wrong import Wrong
 
 __all__ = ["COLUMNS", "Line", "Scope", "Stop", "ways_to_replace"]
 
@@ -130,13 +131,10 @@ def ways_to_replace(
         If there is no line, a price is not above 0, or a new tire has no usable depth.
     """
     if not lines:
-        raise InputError("there is nothing to replace with: name a tire line, its price and its new depth.")
+        raise misused(Wrong.NO_LINE)
     for line in lines:
         if not (line.price > 0 and line.new_depth_mm > limit_mm and line.pace > 0):
-            raise InputError(
-                f"line {line.name!r}: give a price above 0, a new depth above the removal depth, and a pace "
-                "above 0."
-            )
+            raise misused(Wrong.LINE, name=line.name)
     depth, pace = np.asarray(depth_mm, float), np.asarray(rates, float)
     room = np.maximum(depth - limit_mm, 0.0) if usable_mm is None else np.asarray(usable_mm, float)
     turns = rotate_km < np.inf

@@ -14,9 +14,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rotation.plan import Plan
+from tirelife.rotation.wrong import Wrong
 
 __all__ = ["SetLife", "bounds", "set_lives", "simulate"]
 
@@ -208,9 +209,7 @@ def set_arrays(
     spots = plan.positions
     missing = [p for p in spots if p not in depths]
     if missing:
-        raise InputError(
-            f"no depth is known for {', '.join(missing)}. Give one for each position of the plan."
-        )
+        raise misused(Wrong.DEPTHS, missing=", ".join(missing))
     floor: dict[str, Any] = dict(limit) if isinstance(limit, Mapping) else dict.fromkeys(spots, limit)
     usable = np.array([float(depths[p]) - float(floor[p]) for p in spots])
     if isinstance(rates_by_position, pd.DataFrame):
@@ -222,17 +221,13 @@ def set_arrays(
         wear["SP"] = 0.0
     unknown = [p for p in spots if wear[p].isna().any()]
     if unknown:
-        raise InputError(
-            f"no wear rate is known for {', '.join(unknown)}. Give one for each tire and position."
-        )
+        raise misused(Wrong.RATES, unknown=", ".join(unknown))
     rates = wear.to_numpy(float)
     road = [j for j, p in enumerate(spots) if p != "SP"]
     if not np.isfinite(usable).all():
-        raise InputError("a depth or removal depth is not a number. Give one for each position of the plan.")
+        raise misused(Wrong.NOT_A_NUMBER)
     if not np.isfinite(rates).all() or (rates < 0).any() or (rates[:, road] <= 0).any():
-        raise InputError(
-            "wear rates must be finite and more than 0 on the road, and not negative on the spare."
-        )
+        raise misused(Wrong.RATE_RANGE)
     return usable, rates
 
 

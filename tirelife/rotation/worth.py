@@ -18,10 +18,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.rotation.plan import PATTERNS, Plan, Refusal
 from tirelife.rotation.simulate import bounds, set_lives, set_path
 from tirelife.rotation.together import AXLES
+from tirelife.rotation.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
 
 __all__ = [
@@ -213,7 +214,7 @@ def advise(
     """
     aim = _aim(aim)
     if aim is Aim.COST and not set_price > 0:
-        raise InputError("the cheapest rotation needs the price of the set: give it, above 0.")
+        raise misused(Wrong.NO_PRICE)
     columns = [
         "plan", "interval_km", "usual", "worth", "life_km_mean", "life_km_p10", "life_km_p50",
         "life_km_p90", "of_bound",
@@ -315,9 +316,7 @@ def _aim(aim: Aim | str) -> Aim:
     try:
         return Aim(aim)
     except ValueError:
-        raise InputError(
-            f"a rotation is chosen for {', '.join(a.value for a in Aim)}, not {aim!r}."
-        ) from None
+        raise misused(Wrong.AIM, known=", ".join(a.value for a in Aim), aim=aim) from None
 
 
 def _paired(depth_mm: Floats, plans: Sequence[Plan]) -> NDArray[np.bool_]:

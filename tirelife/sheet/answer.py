@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates import Trust
 from tirelife.sheet.days import in_order
@@ -18,6 +18,7 @@ from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, las
 from tirelife.sheet.language import say, say_all, texts
 from tirelife.sheet.language.decisions import Said, said_of
 from tirelife.sheet.quantities import written
+from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -170,7 +171,7 @@ def answer_for(
     }
     now = next(iter(states.values())).reset_index(drop=True)
     if now.empty:
-        raise InputError(f"{vehicle_id} has no tire on the road in this logbook. Record its mounts first.")
+        raise misused(Wrong.NO_TIRE, vehicle=vehicle_id)
     lines = book.tires.drop_duplicates("tire_id").set_index("tire_id").reindex(now["tire_id"])
     rows = labelled(project(now), table)
     rows["tire_line"] = lines["tire_line"].fillna("").to_numpy()
@@ -264,8 +265,10 @@ def check_vehicle(book: Logbook, vehicle_id: str | None) -> None:
     names = [str(name) for name in book.vehicles["vehicle_id"]]
     if vehicle_id in names:
         return
-    what = f"there is no vehicle {vehicle_id!r}" if vehicle_id else "which vehicle?"
-    raise InputError(f"{what} in this logbook. Give --vehicle with one of: {', '.join(names) or 'none'}.")
+    known = ", ".join(names) or "-"
+    if not vehicle_id:
+        raise misused(Wrong.WHICH_VEHICLE, known=known)
+    raise misused(Wrong.NO_VEHICLE, vehicle=vehicle_id, known=known)
 
 
 def _how(fit: WearFit, visits: pd.DataFrame, vehicle_id: str, units: str, language: str) -> tuple[str, ...]:

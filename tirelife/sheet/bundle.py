@@ -15,7 +15,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
 
-from tirelife.errors import FitError, InputError
+from tirelife.errors import InputError, unfit
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["DIGESTS", "finish_bundle", "start_bundle"]
 
@@ -56,9 +57,7 @@ def finish_bundle(started: subprocess.Popen[str] | None = None) -> str:
         script, trouble = (started or _fetch()).communicate()
         if "vegaEmbed" not in script:
             last = trouble.strip().splitlines()[-1:] or ["no output"]
-            raise FitError(
-                f"the drawing code could not be fetched: {last[0]}. Install vl-convert-python again."
-            )
+            raise unfit(Wrong.NO_DRAWING_CODE, why=last[0])
         _keep(script)
     return script
 

@@ -6,7 +6,8 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["DATE_ORDERS", "day_said", "in_order"]
 
@@ -31,7 +32,7 @@ def day_said(day: dt.date, order: str, say: Mapping[str, str]) -> str:
         If the order is none of them.
     """
     if order not in DATE_ORDERS:
-        raise InputError(f"unknown date order {order!r}: use {', '.join(DATE_ORDERS)}")
+        raise misused(Wrong.DATE_ORDER, order=order, known=", ".join(DATE_ORDERS))
     return say[f"day-{order}"].format(day=day.day, month=say[f"month-{day.month}"], year=day.year)
 
 

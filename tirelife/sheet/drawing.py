@@ -7,7 +7,8 @@ import subprocess
 import sys
 from typing import TYPE_CHECKING, Any, Final
 
-from tirelife.errors import FitError
+from tirelife.errors import unfit
+from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -122,7 +123,7 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
     drawn, trouble = started.communicate(_packed(answer).encode())
     if started.returncode != 0:
         last = trouble.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
-        raise FitError(f"the charts could not be drawn: {last[0]}")
+        raise unfit(Wrong.NOT_DRAWN, why=last[0])
     specs: dict[str, Any] = json.loads(drawn)
     return specs
 

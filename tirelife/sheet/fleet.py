@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import InputError, misused
+from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.advice import Decision, FleetDecisions
@@ -120,7 +121,7 @@ def fleet_answer(
     removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
     found = fleet_decisions(book, fit, removal_depth_mm=removal)
     if not found.decisions:
-        raise InputError("no vehicle of this logbook has a tire on the road. Record its mounts first.")
+        raise misused(Wrong.NO_TIRES)
     vehicles = vehicles_due(book, found, by)
     hands = [
         (vehicle, i)

@@ -19,13 +19,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.outlook.seasons import calendar_days
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import pace_log_sd
+from tirelife.sheet.wrong import Wrong
 
 __all__ = [
     "CONSTANTS",
@@ -88,7 +89,7 @@ def recompute(
     """
     now, pace = {**defaults(state), **answers}, state["pace"]
     if not any(float(now[name]) > 0 for name in state["shares"]):
-        raise InputError(f"all shares of speed are 0: give one of {', '.join(state['shares'])} a share.")
+        raise misused(Wrong.NO_SHARES, known=", ".join(state["shares"]))
     per_day = pace["km_per_day"] * now["year"] / defaults(state)["year"]
     as_of = pd.Series([pd.Timestamp(state["as_of"])])
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
@@ -27,6 +27,7 @@ from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
 from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import PAGE, pack, script
 from tirelife.sheet.shop import NO_SHOP, Shop
+from tirelife.sheet.wrong import Wrong
 from tirelife.units import SHOWN
 
 if TYPE_CHECKING:
@@ -118,7 +119,7 @@ def compose_page(
     """Set an answer as a page; see :func:`customer_page` for the rest."""
     paper = paper or ("letter" if answer.units == "us" else "a4")
     if paper not in PAPERS:
-        raise InputError(f"unknown paper {paper!r}: use {' or '.join(PAPERS)}")
+        raise misused(Wrong.PAPER, paper=paper, known=" or ".join(PAPERS))
     specs = finish_drawing(drawing, answer) if drawing else specifications(answer)
     room = files("tirelife.sheet")
     code = script(*PAGE)

@@ -15,8 +15,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.sheet.printing import SECONDS, browser_command, print_page, require_browser
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["Printer", "printer"]
 
@@ -71,10 +72,10 @@ class Printer:
             while data:
                 data = data[os.write(self._out, data) :]
         except OSError as error:
-            raise InputError(f"{self._name} could not print the page: {error.strerror}.") from error
+            raise misused(Wrong.NOT_PRINTED, browser=self._name, why=error.strerror) from error
         said = self._wait(lambda said: said.get("id") == number)
         if "error" in said:
-            raise InputError(f"{self._name} could not print the page: {said['error'].get('message')}.")
+            raise misused(Wrong.NOT_PRINTED, browser=self._name, why=said["error"].get("message"))
         result: dict[str, Any] = said.get("result", {})
         return result
 
@@ -90,7 +91,7 @@ class Printer:
             data = os.read(self._back, 1 << 20) if ready else b""
             if not data:
                 why = "it has stopped" if ready else f"no answer in {SECONDS} s"
-                raise InputError(f"{self._name} could not print the page: {why}.")
+                raise misused(Wrong.NOT_PRINTED, browser=self._name, why=why)
             self._read += data
 
 
@@ -127,7 +128,7 @@ def printer() -> Iterator[Printer | _OneByOne]:
                 stderr=subprocess.DEVNULL,
             )
         except OSError as error:
-            raise InputError(f"{browser} could not be started: {error.strerror}.") from error
+            raise misused(Wrong.NOT_STARTED, browser=browser, why=error.strerror) from error
         finally:
             os.close(theirs_in)
             os.close(theirs_out)

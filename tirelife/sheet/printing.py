@@ -10,7 +10,8 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["BROWSERS", "browser_command", "find_browser", "print_page", "require_browser"]
 
@@ -31,10 +32,7 @@ def require_browser(kind: str) -> str:
     """Path of a browser that can print; raise InputError if there is none."""
     browser = find_browser()
     if browser is None:
-        raise InputError(
-            f"no browser found to make a {kind.upper()}. Install Chromium, or name one in "
-            "TIRELIFE_BROWSER; or write the page with --out and print it from any browser."
-        )
+        raise misused(Wrong.NO_BROWSER, kind=kind.upper())
     return browser
 
 
@@ -72,7 +70,7 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
         If no browser is found, or it fails; the page itself can still be opened and printed by hand.
     """
     if kind not in ("pdf", "png"):
-        raise InputError(f"unknown kind of print {kind!r}: use pdf or png")
+        raise misused(Wrong.PRINT_KIND, kind=kind)
     browser = require_browser(kind)
     if kind == "png":
         # What is for the screen only is left out of a picture too.
@@ -104,8 +102,8 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
         try:
             done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
         except (OSError, subprocess.TimeoutExpired) as error:
-            raise InputError(f"{browser} could not print the page: {error}.") from error
+            raise misused(Wrong.NOT_PRINTED, browser=browser, why=str(error)) from error
         if not made.exists():
             last = done.stderr.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
-            raise InputError(f"{browser} could not print the page: {last[0]}")
+            raise misused(Wrong.NOT_PRINTED, browser=browser, why=last[0])
         return made.read_bytes()

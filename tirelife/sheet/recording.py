@@ -8,13 +8,14 @@ from html import escape
 from pathlib import Path
 from typing import Any, Final
 
-from tirelife.errors import InputError
+from tirelife.errors import InputError, misused
 from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, asked_once, record_visit
 from tirelife.logbook.arrivals import ROTATIONS, moved_by_name, new_set
 from tirelife.logbook.number import depth_words
 from tirelife.logbook.sources import STORE_NAME
 from tirelife.logbook.store import connect
 from tirelife.sheet.reopened import reopening
+from tirelife.sheet.wrong import Wrong
 from tirelife.units import LABELS, split_unit
 
 __all__ = ["visit_form"]
@@ -99,9 +100,9 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     def visit() -> Visit:
         named = new_car.value.strip() or car.value
         if not named or not day.value or not odometer.value.strip():
-            raise InputError("Choose the vehicle and the date, and give the odometer first.")
+            raise misused(Wrong.VISIT_HEAD)
         if line.value.strip() and turn.value:
-            raise InputError("A new set has not been rotated: choose one of the two.")
+            raise misused(Wrong.SET_ROTATED)
         date = day.value.isoformat()
         tires: list[tuple[str, str, str]] = []
         mounts: list[tuple[str, str]] = []
@@ -111,7 +112,7 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
             mounts = moved_by_name(path, named, date, turn.value)
         unread = [WHEELS[p] for p in WHEELS if set_to[p].value.strip() and not found[p].value.strip()]
         if unread:
-            raise InputError(f"{', '.join(unread)}: give the pressure as found, too.")
+            raise misused(Wrong.PRESSURE_FOUND, wheels=", ".join(unread))
         return Visit(
             named,
             date,
@@ -225,7 +226,5 @@ def _depths(position: str, typed: str) -> list[tuple[str, str, str, str]]:
     if not values:
         return []
     if len(values) not in GROOVES:
-        raise InputError(
-            f"{WHEELS[position]}: {typed!r} is neither one depth nor three: outer, center, inner."
-        )
+        raise misused(Wrong.TYPED_DEPTHS, wheel=WHEELS[position], typed=typed)
     return [(position, groove, value, "") for groove, value in zip(GROOVES[len(values)], values, strict=True)]

@@ -8,7 +8,8 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["NO_SHOP", "Shop", "read_shop"]
 
@@ -50,11 +51,9 @@ class Shop:
         for what, most in LONGEST.items():
             text = getattr(self, what)
             if len(text) > most:
-                raise InputError(
-                    f"the shop's {what} has {len(text)} characters; a page has room for {most}. Shorten it."
-                )
+                raise misused(Wrong.SHOP_LONG, what=what, n=len(text), most=most)
             if not all(letter.isprintable() for letter in text):
-                raise InputError(f"the shop's {what} {text!r} must be one line of plain text.")
+                raise misused(Wrong.SHOP_LINE, what=what, text=text)
 
     @property
     def head(self) -> str:
@@ -78,18 +77,16 @@ def read_shop(file: str | Path) -> Shop:
     try:
         data = tomllib.loads(Path(file).read_text(encoding="utf-8"))
     except OSError as error:
-        raise InputError(f"{file}: cannot be read ({error.strerror or error}).") from None
+        raise misused(Wrong.SHOP_UNREAD, file=file, why=error.strerror or error) from None
     except UnicodeDecodeError:
-        raise InputError(f"{file}: is not UTF-8 text. Save it as UTF-8.") from None
+        raise misused(Wrong.SHOP_TEXT, file=file) from None
     except tomllib.TOMLDecodeError as error:
-        raise InputError(f'{file}: {error}. Lines read like name = "Fellside Tire".') from None
+        raise misused(Wrong.SHOP_LINES, file=file, why=str(error)) from None
     for key, value in data.items():
         if key not in known:
-            raise InputError(f"{file}: {key!r} is not known here. Use {', '.join(known)}.")
+            raise misused(Wrong.SHOP_KEY, file=file, key=key, known=", ".join(known))
         if key == "next_date" and (not isinstance(value, dt.date) or isinstance(value, dt.datetime)):
-            raise InputError(
-                f"{file}: next_date {value!r} is no day. Write it as 2026-03-14, without quotes."
-            )
+            raise misused(Wrong.SHOP_DATE, file=file, given=value)
         if key != "next_date" and not isinstance(value, str):
-            raise InputError(f"{file}: {key} {value!r} is no text. Put it in quotes.")
+            raise misused(Wrong.SHOP_QUOTES, file=file, key=key, given=value)
     return Shop(**data)

@@ -8,7 +8,8 @@ from typing import Final
 
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
+from tirelife.tread.wrong import Wrong
 
 __all__ = ["AgeAdvice", "DateCode", "age_advice", "read_date_code"]
 
@@ -92,16 +93,10 @@ def read_date_code(code: str) -> DateCode:
     found = re.fullmatch(r"(?:DOT[A-Z0-9]*?|[A-Z0-9]*[A-Z][A-Z0-9]*?)?(\d{4}|\d{3})", text)
     digits = found.group(1) if found else ""
     if not digits:
-        raise InputError(
-            f"date code {code!r}: no code of four digits (WWYY) or three (WWY) in it. "
-            "Read the end of the tire identification number; the full number may be on one sidewall only."
-        )
+        raise misused(Wrong.DATE_CODE, text=code)
     week = int(digits[:2])
     if not 1 <= week <= 53:
-        raise InputError(
-            f"date code {code!r}: week {digits[:2]} does not exist. "
-            "The first two digits are the week, 01 to 53."
-        )
+        raise misused(Wrong.WEEK, text=code, week=digits[:2])
     if len(digits) == 4:
         years: tuple[int, ...] = (2000 + int(digits[2:]),)
         note = ""
@@ -127,10 +122,7 @@ def age_advice(code: str, on: str | pd.Timestamp) -> AgeAdvice:
     made, day = read_date_code(code), pd.Timestamp(on)
     youngest = (day - made.made_to).days / 365.25
     if youngest < -7 / 365.25:
-        raise InputError(
-            f"date code {code!r} says week {made.week} of {made.years[0]}, "
-            f"after {day:%Y-%m-%d}: read it again."
-        )
+        raise misused(Wrong.CODE_AHEAD, text=code, week=made.week, year=made.years[0], day=f"{day:%Y-%m-%d}")
     advice = next((words for years, words in AGE_ADVICE if youngest >= years), "")
     oldest = (day - made.made_from).days / 365.25
     return AgeAdvice(made, max(youngest, 0.0), max(oldest, 0.0), advice)

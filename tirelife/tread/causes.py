@@ -21,11 +21,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.tread import patterns as p
 from tirelife.tread.around import spot_likelihoods
 from tirelife.tread.signs import Finding
+from tirelife.tread.wrong import Wrong
 
 __all__ = ["Wheel", "natural_covariance", "shapes_of", "weigh_wheels"]
 
@@ -154,11 +155,9 @@ def weigh_wheels(
     """
     unknown = [position for position in wheels if position not in ROAD_POSITIONS]
     if unknown or not wheels:
-        raise InputError(
-            f"causes need wheels at {', '.join(ROAD_POSITIONS)}; given: {', '.join(wheels) or 'none'}."
-        )
+        raise misused(Wrong.WHEELS, known=", ".join(ROAD_POSITIONS), given=", ".join(wheels) or "none")
     if drive not in ("front", "rear", "all"):
-        raise InputError(f"unknown drive {drive!r}: use front, rear or all.")
+        raise misused(Wrong.DRIVE, drive=drive)
     weights = dict(p.ODDS) | dict(odds or {})
     signs = list(findings)
     axles = {

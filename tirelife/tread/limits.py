@@ -11,7 +11,8 @@ from typing import Final, Literal
 
 import pandas as pd
 
-from tirelife.errors import InputError, Problem, refusal
+from tirelife.errors import InputError, Problem, misused, refusal
+from tirelife.tread.wrong import Wrong
 from tirelife.units import KINDS, convert
 
 __all__ = [
@@ -137,10 +138,7 @@ def removal_depth(
     table = removal_depths() if limits is None else limits
     known = {"/".join(p.split("/")[: n + 1]) for p in table["place"] for n in range(p.count("/") + 1)}
     if place not in known:
-        raise InputError(
-            f"no removal depth is known for {place!r}. Use one of {', '.join(sorted(known))}, "
-            "or add the place to a file of your own (--limits)."
-        )
+        raise misused(Wrong.PLACE, place=place, known=", ".join(sorted(known)))
     within = ["/".join(place.split("/")[: n + 1]) for n in range(place.count("/") + 1)]
     day = None if on is None else pd.Timestamp(on).strftime("%m-%d")
     fits = table["place"].isin(within) & table["axle"].isin(["any", axle])

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.tread.causes import weigh_wheels
 from tirelife.tread.checks import OWN, RIVAL_FROM, Step, apart, chances, checks_first
 from tirelife.tread.evidence import evidence
@@ -19,6 +19,7 @@ from tirelife.tread.history import WheelHistory, measured_toe, wheel_histories
 from tirelife.tread.patterns import NEEDS_ANGLES
 from tirelife.tread.service import cornering_ratios
 from tirelife.tread.signs import Finding, Sign, sign_advice
+from tirelife.tread.wrong import Wrong
 from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:
@@ -115,10 +116,10 @@ def weigh_causes(
     drive = book.vehicles.set_index("vehicle_id")["drive"]
     unknown = [vehicle for vehicle in wanted if vehicle not in drive.index]
     if unknown:
-        raise InputError(f"vehicle {unknown[0]!r} is not in the logbook: use one of {_names(drive.index)}.")
+        raise misused(Wrong.NO_VEHICLE, vehicle=unknown[0], known=_names(drive.index))
     signs = list(findings)
     if signs and len(wanted) != 1:
-        raise InputError("findings belong to one vehicle: name it.")
+        raise misused(Wrong.WHOSE_FINDING)
     known = wheel_histories(book, wanted, resolution_mm=resolution_mm) if histories is None else histories
     parts, toes, turning = [], measured_toe(book), cornering_ratios(book)
     for vehicle in wanted:

@@ -11,8 +11,9 @@ from enum import StrEnum
 from typing import Final
 
 from tirelife.codes import Note, Severity
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
+from tirelife.tread.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, convert
 
 __all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "Sign", "parse_finding", "sign_advice"]
@@ -70,16 +71,14 @@ class Finding:
 
     def __post_init__(self) -> None:
         if self.position not in ROAD_POSITIONS:
-            raise InputError(f"finding: unknown position {self.position!r}: use {', '.join(ROAD_POSITIONS)}.")
+            raise misused(Wrong.FINDING_POSITION, position=self.position, known=", ".join(ROAD_POSITIONS))
         if self.kind not in KINDS:
-            raise InputError(f"finding: unknown kind {self.kind!r}: use {', '.join(KINDS)}.")
+            raise misused(Wrong.FINDING_KIND, kind=self.kind, known=", ".join(KINDS))
         if self.direction and self.direction not in KINDS[self.kind]:
             known = ", ".join(KINDS[self.kind]) or "none"
-            raise InputError(
-                f"finding: {self.kind} has no direction {self.direction!r}. Directions of it: {known}."
-            )
+            raise misused(Wrong.FINDING_DIRECTION, kind=self.kind, direction=self.direction, known=known)
         if self.depth_mm < 0:
-            raise InputError(f"finding: the depth of {self.kind} is below 0.")
+            raise misused(Wrong.FINDING_DEPTH, kind=self.kind)
 
 
 def parse_finding(text: str) -> Finding:
@@ -96,7 +95,7 @@ def parse_finding(text: str) -> Finding:
     """
     parts = [part.strip() for part in text.split(":")]
     if not 2 <= len(parts) <= 3:
-        raise InputError(f"finding {text!r}: write POSITION:KIND or POSITION:KIND:DETAIL, such as LR:cups.")
+        raise misused(Wrong.FINDING, text=text)
     position, kind, detail = parts[0].upper(), parts[1].lower(), parts[2].lower() if len(parts) == 3 else ""
     found = _DEPTH.fullmatch(detail)
     if not found:

@@ -10,11 +10,12 @@ import numpy as np
 import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.wear.cause import CAUSE_LOG_SD
 from tirelife.wear.cause.alignment import WHEEL_DIAMETER_MM
 from tirelife.wear.severity import severity
 from tirelife.wear.vehicle import Vehicle
+from tirelife.wear.wrong import Wrong
 
 __all__ = [
     "PREPARATION",
@@ -81,7 +82,7 @@ class Range:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low <= self.high):
-            raise InputError(f"specification from {self.low} to {self.high}: give the lower figure first")
+            raise misused(Wrong.SPECIFICATION, low=self.low, high=self.high)
 
 
 def total_toe(
@@ -114,16 +115,13 @@ def total_toe(
     3.0
     """
     if (front_turned_mm is None) != (rear_turned_mm is None):
-        raise InputError("after half a turn measure both distances, front and rear, or neither")
+        raise misused(Wrong.HALF_TURN)
     first = [(front_mm, rear_mm)]
     if front_turned_mm is not None and rear_turned_mm is not None:
         first.append((front_turned_mm, rear_turned_mm))
     for distance in (d for pair in first for d in pair):
         if not 500 <= distance <= 3500:
-            raise InputError(
-                f"distance between the lines {distance} mm is outside 500 to 3500: "
-                "measure from line to line, in mm"
-            )
+            raise misused(Wrong.LINES, given=distance)
     return float(np.mean([rear - front for front, rear in first]))
 
 
@@ -137,7 +135,7 @@ def camber_without_runout(reading_deg: float, turned_deg: float | None = None) -
     """
     readings = [reading_deg] if turned_deg is None else [reading_deg, turned_deg]
     if any(not -20 <= r <= 20 for r in readings):
-        raise InputError(f"camber {readings}: outside -20 to 20 degrees")
+        raise misused(Wrong.CAMBER, given=readings)
     return float(np.mean(readings))
 
 
@@ -150,7 +148,7 @@ def toe_angle_deg(toe_mm: float, diameter_mm: float) -> float:
     0.2755
     """
     if not (math.isfinite(diameter_mm) and diameter_mm > 0):
-        raise InputError(f"diameter {diameter_mm} mm: give the diameter of the tread, above 0")
+        raise misused(Wrong.DIAMETER, given=diameter_mm)
     return math.degrees(math.atan(toe_mm / diameter_mm))
 
 
@@ -211,7 +209,7 @@ def toe_wear(
     recalled). The side force of 0.20 of the load per degree is our assumption; the range comes from it.
     """
     if axle not in ("front", "rear"):
-        raise InputError(f"axle is {axle!r}: use front or rear")
+        raise misused(Wrong.AXLE, axle=axle)
     angle_mm = WHEEL_DIAMETER_MM * math.tan(math.radians(toe_angle_deg(toe_mm, diameter_mm)))
     table = severity(
         profile or default_profile(),

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS, Logbook
 from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
 from tirelife.wear.cause import CAUSES
@@ -20,6 +20,7 @@ from tirelife.wear.factors import ASSUMED, Factors
 from tirelife.wear.reference import stretch_severity
 from tirelife.wear.severity import severity
 from tirelife.wear.vehicle import Vehicle, vehicle_of
+from tirelife.wear.wrong import Wrong
 
 __all__ = [
     "Change",
@@ -356,5 +357,5 @@ def walk_in(
     """
     factor = np.array(np.broadcast_to(np.asarray(pressure, dtype=float), (4,)))
     if not (np.isfinite(factor) & (factor > 0)).all():
-        raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
+        raise misused(Wrong.PRESSURE_FACTORS, given=factor.tolist())
     return Conditions(profile, vehicle, factor, front_toe_mm, rear_toe_mm, factors)

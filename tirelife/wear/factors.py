@@ -14,9 +14,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving.answers import Z80, default_profile
 from tirelife.driving.profile import MOMENTS
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES, RECORDS
 from tirelife.wear.energy import reference_shares
+from tirelife.wear.wrong import Wrong
 
 __all__ = ["ASSUMED", "Factors", "severity_log_sd"]
 
@@ -89,7 +90,7 @@ class Factors:
             or len(self.level) not in (0, count)
             or len(self.ranges) not in (0, count)
         ):
-            raise InputError(f"factors: give one for each of {', '.join(CAUSES)}")
+            raise misused(Wrong.FACTORS, known=", ".join(CAUSES))
 
     @cached_property
     def weights(self) -> Array:

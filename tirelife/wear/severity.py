@@ -12,12 +12,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving import DrivingProfile, Thresholds, answer_matrix, default_profile
 from tirelife.driving.profile import MEANT_BY_HARD
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.wear.cause import CAUSES
 from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
 from tirelife.wear.vehicle import Vehicle
+from tirelife.wear.wrong import Wrong
 
 __all__ = ["answer_causes", "answer_weights", "severity"]
 
@@ -62,7 +63,7 @@ def severity(
     """
     factor = np.broadcast_to(np.asarray(pressure, dtype=float), (4,))
     if not (np.isfinite(factor) & (factor > 0)).all():
-        raise InputError(f"pressure factors {factor.tolist()}: give positive numbers, 1 at placard pressure")
+        raise misused(Wrong.PRESSURE_FACTORS, given=factor.tolist())
     toe = np.where(_FRONT, front_toe_mm, rear_toe_mm)
     parts = factors.weigh(causes_at_wheel(asdict(profile), asdict(vehicle), _FRONT, factor, toe))
     out = pd.DataFrame(parts, index=pd.Index(ROAD_POSITIONS, name="position"))

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook import Logbook, kept
+from tirelife.wear.wrong import Wrong
 
 __all__ = ["RANGES", "Vehicle", "vehicle_of", "vehicle_table"]
 
@@ -80,21 +81,21 @@ class Vehicle:
 
     def __post_init__(self) -> None:
         if self.drive not in _FRONT_LOAD:
-            raise InputError(f"drive is {self.drive!r}: use front, rear or all")
+            raise misused(Wrong.DRIVE, drive=self.drive)
         for name in ("mass_kg", "drag_area_m2", "rolling_resistance"):
             if not (np.isfinite(getattr(self, name)) and getattr(self, name) >= 0):
-                raise InputError(f"{name} is {getattr(self, name)}: give a number, 0 or more")
+                raise misused(Wrong.AMOUNT, name=name, given=getattr(self, name))
         if self.mass_kg == 0:
-            raise InputError("mass_kg is 0: give the mass as driven")
+            raise misused(Wrong.NO_MASS)
         for name in ("front_load_share", "front_brake_share"):
             if not 0 < getattr(self, name) < 1:
-                raise InputError(f"{name} is {getattr(self, name)}: give a share between 0 and 1")
+                raise misused(Wrong.SHARE, name=name, given=getattr(self, name))
 
     @classmethod
     def of_drive(cls, drive: str) -> Vehicle:
         """Return the ordinary vehicle of a drive layout."""
         if drive not in _FRONT_LOAD:
-            raise InputError(f"drive is {drive!r}: use front, rear or all")
+            raise misused(Wrong.DRIVE, drive=drive)
         return cls(drive=drive, front_load_share=_FRONT_LOAD[drive])
 
 
@@ -137,6 +138,6 @@ def vehicle_of(book: Logbook, vehicle_id: str) -> Vehicle:
     """Return one vehicle of a logbook, blanks filled; raise InputError if it is not in it."""
     table = vehicle_table(book)
     if vehicle_id not in table.index:
-        raise InputError(f"vehicle {vehicle_id!r} is not in the vehicles table")
+        raise misused(Wrong.NO_VEHICLE, vehicle=vehicle_id)
     row = table.loc[[vehicle_id]].to_dict("records")[0]
     return Vehicle(**{f.name: row[f.name] for f in fields(Vehicle)})

@@ -6,12 +6,13 @@ import re
 from dataclasses import replace
 from typing import Any, Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.sheets.cells import is_blank
 from tirelife.logbook.sheets.columns import Table
 from tirelife.logbook.sheets.decide import Question
 from tirelife.logbook.sheets.files import Grid, column_letter
 from tirelife.logbook.sheets.headers import Field
+from tirelife.logbook.wrong import Wrong
 
 __all__ = ["ORDERS", "QUESTION", "check_order", "name_headers", "number_of", "number_rows"]
 
@@ -42,7 +43,7 @@ def number_of(cell: Any) -> str:
 def check_order(order: str | None) -> None:
     """Raise unless an order of wheels is one that is known."""
     if order is not None and order not in ORDERS:
-        raise InputError(f"wheel numbers {order!r} are no order of wheels. Use one of {', '.join(ORDERS)}.")
+        raise misused(Wrong.NUMBERS, order=order, known=", ".join(ORDERS))
 
 
 def name_headers(grid: Grid, order: str) -> dict[str, str]:

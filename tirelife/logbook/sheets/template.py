@@ -8,8 +8,9 @@ from html import escape
 from pathlib import Path
 from typing import Final
 
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.logbook.export import whole_file
+from tirelife.logbook.wrong import Wrong
 
 __all__ = ["template_rows", "write_template"]
 
@@ -72,7 +73,7 @@ def write_template(path: str | Path, units: str = "us") -> None:
     elif path.suffix.lower() == ".xlsx":
         data = _workbook(rows)
     else:
-        raise InputError(f"{path}: the name must end in .xlsx or .csv.")
+        raise misused(Wrong.TEMPLATE_NAME, path=path)
     with whole_file(path) as part:
         part.write_bytes(data)
 

@@ -15,10 +15,11 @@ from importlib import import_module
 from typing import Final
 
 from tirelife.codes import Note
-from tirelife.errors import InputError
+from tirelife.errors import misused
 from tirelife.language import LANGUAGES
 from tirelife.sheet import quantities
 from tirelife.sheet.days import day_said, in_order
+from tirelife.sheet.wrong import Wrong
 
 __all__ = ["LANGUAGES", "say", "say_all", "say_short", "scripted", "sentences", "texts", "upper_first"]
 
@@ -53,7 +54,7 @@ def texts(language: str = "en") -> Mapping[str, str]:
         If there are no words in that language.
     """
     if language not in LANGUAGES:
-        raise InputError(f"there are no words in {language!r}: use {' or '.join(LANGUAGES)}.")
+        raise misused(Wrong.NO_LANGUAGE, language=language, known=" or ".join(LANGUAGES))
     module = import_module(f"tirelife.sheet.language.pages_{language}")
     found: Mapping[str, str] = module.TEXTS
     return found

@@ -1,0 +1,25 @@
+"""What a caller of this room may have got wrong, as codes; the words are in :mod:`tirelife.language`."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+__all__ = ["Wrong"]
+
+
+class Wrong(StrEnum):
+    """Arguments that cannot be used."""
+
+    AFTER_END = "logbook-after-end"
+    NO_DAY = "logbook-no-day"
+    PARTS_UNUSABLE = "logbook-parts-unusable"
+    PARTS_FOREIGN = "logbook-parts-foreign"
+    PARTS_NOT_EMPTY = "logbook-parts-not-empty"
+    NUMBERS = "logbook-numbers"
+    TEMPLATE_NAME = "logbook-template-name"
+    ROTATION = "logbook-rotation"
+    ROTATION_LIKE = "logbook-rotation-like"
+    BARE = "logbook-bare"
+    BLANK = "logbook-blank"
+    TWO = "logbook-two-grooves"
+    MORE = "logbook-more-grooves"
