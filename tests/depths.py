@@ -39,3 +39,13 @@ def names_of(keys, units="32nds"):
     """Names of lengths of tread among keys, their unit left off."""
     found = (re.fullmatch(rf"(.+)_({units})(_se|_p\d+)?", key) for key in keys)
     return {match.group(1) for match in found if match}
+
+
+PROSE = ("as read", "corrected for the gauge", "removal depth", "least today", "when new", "published")
+"""A sentence of a notebook that speaks of a depth says one of these: which it is, or whose."""
+
+
+def keys(answer):
+    """Every key in an answer of JSON."""
+    parts = answer.values() if isinstance(answer, dict) else answer if isinstance(answer, list) else ()
+    return {*(answer if isinstance(answer, dict) else ()), *(k for part in parts for k in keys(part))}

@@ -7,7 +7,7 @@ import pytest
 
 from tests.commands import ask, asked, compare
 from tests.contradictions import contradictions
-from tests.depths import COLUMNS, names_of
+from tests.depths import COLUMNS, keys, names_of
 from tests.fleets import WELL, simulate, smaller
 from tirelife.advice import Kind, decide, fleet_decisions, walkin_facts
 from tirelife.logbook import read_logbook
@@ -43,12 +43,6 @@ def answers():
 
 def test_no_two_commands_and_no_page_disagree_on_a_demo_car(answers):
     assert compare(*answers, units="us") == []
-
-
-def keys(answer):
-    """Every key in an answer of JSON."""
-    parts = answer.values() if isinstance(answer, dict) else answer if isinstance(answer, list) else ()
-    return {*(answer if isinstance(answer, dict) else ()), *(k for part in parts for k in keys(part))}
 
 
 def test_depths_go_by_one_name_each_in_every_command(answers):

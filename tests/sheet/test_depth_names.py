@@ -1,13 +1,16 @@
 """Every heading that speaks of a depth, on pages, in charts and at a terminal, is a name of ``tests.depths``."""
 
 import ast
+import json
 import re
 from pathlib import Path
 
 import pytest
 
 import tirelife
-from tests.depths import HEADINGS
+from tests.commands import asked
+from tests.depths import COLUMNS, HEADINGS, PROSE, keys, names_of
+from tirelife.cli import main
 from tirelife.sheet.language import LANGUAGES, texts
 from tirelife.sheet.language.counter_en import TEXTS as COUNTER_EN
 from tirelife.sheet.language.counter_es import TEXTS as COUNTER_ES
@@ -62,3 +65,76 @@ def test_every_heading_of_a_terminal_and_every_axis_of_a_notebook_s_chart_is_one
                 said.append(bare(text))
     assert {"least read, corrected", "least today, estimate", "mean of the grooves, corrected"} <= set(said)
     assert set(said) <= HEADINGS["en"]
+
+
+def told(node):
+    """Words in an expression."""
+    return "".join(
+        c.value for c in ast.walk(node) if isinstance(c, ast.Constant) and isinstance(c.value, str)
+    )
+
+
+def test_every_heading_that_a_command_sets_out_by_hand_is_one_of_these():
+    heads = []
+    for path in ROOM.glob("cli/*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.FormattedValue) or node.format_spec is None:
+                continue
+            wide = re.match(r"[<>]?\d", told(node.format_spec))
+            if (
+                wide
+                and isinstance(node.value, ast.Constant | ast.BinOp)
+                and SPEAKS["en"].search(told(node.value))
+            ):
+                heads.append((path.stem, bare(told(node.value))))
+    assert {"rotate", "walkin"} <= {name for name, _ in heads}
+    assert {text for _, text in heads} <= HEADINGS["en"]
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_walk_in_s_answer_names_its_depths_as_every_other(units):
+    depths = ["3", "3", "2", "3"] if units == "us" else ["2.4", "2.4", "1.6", "2.4"]
+    answer = asked("walkin", "--units", units, "--as-of", "2026-11-01", "--depths", *depths)
+    found = names_of(keys(answer), "32nds" if units == "us" else "mm")
+    assert {"read", "read_raw", "depth_now", "limit"} <= found <= COLUMNS
+
+
+def test_a_forecast_s_table_for_programs_names_its_depths_as_every_other(capsys):
+    assert main(["forecast", "data_synthetic/logbook", "--csv"]) == 0
+    head = capsys.readouterr().out.splitlines()[0].split(",")
+    found = names_of(head)
+    assert {"read", "read_raw", "depth_now"} <= found <= COLUMNS
+
+
+@pytest.mark.parametrize(
+    "path", sorted((ROOM.parent / "notebooks").glob("*.ipynb")), ids=lambda path: path.stem
+)
+def test_a_notebook_s_prose_says_which_depth(path):
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    prose = [
+        line for c in cells if c["cell_type"] == "markdown" for line in "".join(c["source"]).splitlines()
+    ]
+    bare_of_name = [
+        sentence
+        for line in prose
+        for sentence in re.split(r"(?<=[.]) ", line)
+        if re.search(r"\bdepths?\b", sentence, re.I) and not re.search("|".join(PROSE), sentence, re.I)
+    ]
+    assert bare_of_name == []
+
+
+def test_a_notebook_draws_profiles_as_read_as_their_axis_says():
+    (path,) = (ROOM.parent / "notebooks").glob("tread_reading.ipynb")
+    code = "\n".join(
+        "".join(c["source"])
+        for c in json.loads(path.read_text(encoding="utf-8"))["cells"]
+        if c["cell_type"] == "code"
+    )
+    drawn = [
+        n
+        for n in ast.walk(ast.parse(code))
+        if getattr(getattr(n, "func", None), "id", "") == "tread_profiles"
+    ]
+    assert drawn
+    for call in drawn:
+        assert any(k.arg == "as_read" and k.value.value is True for k in call.args[0].keywords)

@@ -5,8 +5,8 @@ import pandas as pd
 import pytest
 
 from tests.tread.books import make_book, read_depths
-from tirelife.logbook import GROOVES
-from tirelife.tread import latest_profiles, tread_profiles
+from tirelife.logbook import GROOVES, read_logbook
+from tirelife.tread import groove_states, latest_profiles, tread_profiles
 from tirelife.tread.profile import BASIS, profile_components, spot_table
 
 EVEN = np.full((1, 5), 0.04)
@@ -162,3 +162,20 @@ def test_the_latest_profiles_are_one_row_a_groove_read(tmp_path):
         ["RF", "center", 6.8],
     ]
     assert (table["new_depth_mm"] == 8.0).all()
+
+
+def test_profiles_as_read_have_the_gauge_s_bias_in(tmp_path):
+    book = read_logbook("data_synthetic/logbook")
+    off = latest_profiles(book, "V09", as_read=True)["depth_mm"] - latest_profiles(book, "V09")["depth_mm"]
+    bias = tread_bias(book, "V09")
+    assert off.to_numpy() == pytest.approx(bias)
+    assert abs(bias) > 0.05
+    read = book.depths[book.depths["vehicle_id"] == "V09"]
+    least = latest_profiles(book, "V09", as_read=True)["depth_mm"].min()
+    last = read[read["date"] == read["date"].max()]
+    assert least == pytest.approx(last["depth_mm"].min())
+
+
+def tread_bias(book, vehicle):
+    states = groove_states(book)
+    return float(states[states["vehicle_id"] == vehicle].sort_values("date")["bias_mm"].iloc[-1])

@@ -107,8 +107,15 @@ def profiles_of(states: pd.DataFrame, depths: pd.DataFrame) -> pd.DataFrame:
     return out
 
 
-def latest_profiles(book: Logbook, vehicle_id: str) -> pd.DataFrame:
-    """Depth of every groove at the last visit of each wheel of a vehicle, for a chart.
+def latest_profiles(book: Logbook, vehicle_id: str, *, as_read: bool = False) -> pd.DataFrame:
+    """Depth of every groove at the last visit of each wheel of a vehicle: the mean of its spots.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+    as_read : bool
+        Leave the gauge's bias in, as a chart of readings has it; taken off by default.
 
     Returns
     -------
@@ -120,10 +127,10 @@ def latest_profiles(book: Logbook, vehicle_id: str) -> pd.DataFrame:
     here = states[states["vehicle_id"] == vehicle_id].sort_values("date")
     last = here.drop_duplicates("position", keep="last").sort_values("position")
     new = book.tires.set_index("tire_id")["new_depth_mm"]
-    columns = ["position", "tire_id", "date", *(f"{g}_mm" for g in GROOVES)]
+    columns = ["position", "tire_id", "date", "bias_mm", *(f"{g}_mm" for g in GROOVES)]
     rows = [
-        (vehicle_id, position, tire, date, groove, depth, float(new.get(tire, np.nan)))
-        for position, tire, date, *depths in last[columns].itertuples(index=False)
+        (vehicle_id, position, tire, date, groove, depth + bias * as_read, float(new.get(tire, np.nan)))
+        for position, tire, date, bias, *depths in last[columns].itertuples(index=False)
         for groove, depth in zip(GROOVES, depths, strict=True)
         if np.isfinite(depth)
     ]
