@@ -53,7 +53,7 @@ def so(facts: Facts, action: Action, settings: Settings, part: float = 1.01) -> 
                 tires[p] = replace(tires[p], km_p10=value["over_km"] * part)
             case WouldChange.AGE_ALLOWED:
                 tires[p] = replace(tires[p], by_age=part <= 1)
-            case WouldChange.APART_ALLOWED:
+            case WouldChange.APART_ALLOWED | WouldChange.DRIVE_ALLOWED:
                 wide = value["apart_mm"] * part
                 settings = replace(settings, match_axle_mm=wide, match_drive_mm=wide)
             case WouldChange.HOLDS_AIR:
@@ -105,7 +105,7 @@ def test_no_action_stands_where_all_is_so_that_would_change_it(car):
 
 SHORT = (
     WouldChange.READ_OVER, WouldChange.GOES_FURTHER, WouldChange.SURELY_FURTHER, WouldChange.APART_ALLOWED,
-    WouldChange.PRESSURES_RIGHT, WouldChange.RUN_ON, WouldChange.LEAVING_LONGER,
+    WouldChange.DRIVE_ALLOWED, WouldChange.PRESSURES_RIGHT, WouldChange.RUN_ON, WouldChange.LEAVING_LONGER,
     WouldChange.LEAVING_NO_LONGER, WouldChange.ROTATING_NO_LONGER,
 )  # fmt: skip
 """Those with a figure to pass."""

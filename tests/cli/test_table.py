@@ -6,6 +6,7 @@ import re
 import pandas as pd
 import pytest
 
+from tests.depths import COLUMNS, names_of
 from tirelife.cli import main
 from tirelife.cli.table import Column, date_span, far_span, signed_span, table
 from tirelife.sheet.quantities import rounded
@@ -49,6 +50,7 @@ def test_what_a_reader_gets_has_no_long_numbers_and_no_names_of_columns(words, c
 def test_the_first_row_is_the_tire_that_is_due_first(capsys):
     main(["forecast", DEMO, "--csv"])
     data = pd.read_csv(io.StringIO(capsys.readouterr().out), parse_dates=["date_p50"])
+    assert {"read", "read_raw", "depth_now"} <= names_of(data) <= COLUMNS
     first = data.sort_values("date_p50", kind="stable").iloc[0]
     main(["forecast", DEMO])
     rows = (line for line in capsys.readouterr().out.splitlines() if re.match(r"V\d\d ", line))

@@ -10,7 +10,6 @@ import pytest
 import tirelife
 from tests.commands import asked
 from tests.depths import COLUMNS, HEADINGS, PROSE, keys, names_of
-from tirelife.cli import main
 from tirelife.sheet.language import LANGUAGES, texts
 from tirelife.sheet.language.counter_en import TEXTS as COUNTER_EN
 from tirelife.sheet.language.counter_es import TEXTS as COUNTER_ES
@@ -97,13 +96,6 @@ def test_a_walk_in_s_answer_names_its_depths_as_every_other(units):
     answer = asked("walkin", "--units", units, "--as-of", "2026-11-01", "--depths", *depths)
     found = names_of(keys(answer), "32nds" if units == "us" else "mm")
     assert {"read", "read_raw", "depth_now", "limit"} <= found <= COLUMNS
-
-
-def test_a_forecast_s_table_for_programs_names_its_depths_as_every_other(capsys):
-    assert main(["forecast", "data_synthetic/logbook", "--csv"]) == 0
-    head = capsys.readouterr().out.splitlines()[0].split(",")
-    found = names_of(head)
-    assert {"read", "read_raw", "depth_now"} <= found <= COLUMNS
 
 
 @pytest.mark.parametrize(

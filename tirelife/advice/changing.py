@@ -59,6 +59,8 @@ def _again(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
 
 
 def _correct(action: Action, facts: Facts, settings: Settings) -> Iterable[Note]:
+    if action.has(Reason.DRIVE_APART):
+        return [_note(WouldChange.DRIVE_ALLOWED, apart_mm=action.reasons[0].value("apart_mm"))]
     return [_note(WouldChange.FOUND_SOUND)]
 
 

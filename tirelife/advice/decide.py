@@ -19,6 +19,7 @@ from tirelife.codes import Note, Severity
 __all__ = ["decide", "first_due"]
 
 ANGLES: Final = "measure angles"
+MATCH: Final = "match drive"
 
 
 def decide(facts: Facts, settings: Settings | None = None) -> Decision:
@@ -49,6 +50,7 @@ def decide(facts: Facts, settings: Settings | None = None) -> Decision:
         *_measured(facts),
         *_air(facts, settings),
         *_checks(facts),
+        *([] if changed else _unlike(facts, settings)),
         *changed,
         rotation(facts, settings, gone, angles),
         *_pressure(facts),
@@ -136,6 +138,19 @@ def _checks(facts: Facts) -> list[Action]:
         kind = Kind.INSPECT if check.urgent else Kind.CORRECT
         out.append(Action(kind, severity, check.positions, Soon.NOW, (why,)))
     return out
+
+
+def _unlike(facts: Facts, settings: Settings) -> list[Action]:
+    """Tires of an all-wheel drive that are shallower than its deepest by more than is allowed."""
+    known = {p: t.depth_mm if np.isfinite(t.depth_mm) else t.read_mm for p, t in facts.tires.items()}
+    known = {p: depth for p, depth in known.items() if np.isfinite(depth)}
+    below = {p: max(known.values()) - depth for p, depth in known.items()}
+    places = tuple(p for p, apart in below.items() if apart > settings.match_drive_mm + 1e-9)
+    if facts.drive != "all" or not places:
+        return []
+    values = (("step", MATCH), ("apart_mm", max(below.values())))
+    why = Note(Reason.DRIVE_APART, Severity.DOUBT, values)
+    return [Action(Kind.CORRECT, Severity.DOUBT, places, Soon.NOW, (why,))]
 
 
 def _pressure(facts: Facts) -> list[Action]:

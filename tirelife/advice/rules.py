@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from tirelife.advice.decide import ANGLES
+from tirelife.advice.decide import ANGLES, MATCH
 from tirelife.advice.facts import Settings
 from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
 from tirelife.advice.record import Kind, Soon
@@ -37,6 +37,7 @@ def rules(settings: Settings | None = None) -> dict[str, Any]:
         "near_mm": float(NEAR_MM),
         "inspect_kpa_per_month": float(INSPECT_KPA_PER_MONTH),
         "angles_step": ANGLES,
+        "match_step": MATCH,
         "early": EARLY,
         "sure_turn": SURE,
         "kinds": [kind.value for kind in Kind],

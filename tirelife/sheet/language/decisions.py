@@ -196,8 +196,11 @@ def _replace(action: Action, units: str, say: Mapping[str, str]) -> str:
 
 
 def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
-    step = str(action.reasons[0].value("step"))
-    return say[f"step-{step.replace(' ', '-')}"].format(where=place_words(action.positions, say))
+    why = action.reasons[0]
+    said = {"where": place_words(action.positions, say)}
+    if why.code == Reason.DRIVE_APART:
+        said["apart"] = depth(_number(why, "apart_mm"), units, say)
+    return say[f"step-{str(why.value('step')).replace(' ', '-')}"].format(**said)
 
 
 def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
@@ -229,8 +232,8 @@ def _leave(action: Action, units: str, say: Mapping[str, str]) -> str:
         places = tuple(str(n.value("position")) for n in action.reasons)
         return say["leave-near-limit"].format(where=place_words(places, say))
     if note.code == Reason.SHORTENS:
-        loss = _number(note, "stay_km") - _number(note, "rotate_km")
-        return say["leave-shortens"].format(far=far(loss, units, say))
+        ways = {name: far(_number(note, f"{name}_km"), units, say) for name in ("stay", "rotate")}
+        return say["leave-shortens"].format(**ways)
     if note.code == Reason.AS_ASSUMED:
         gain = _number(note, "rotate_km") - _number(note, "stay_km")
         return say["leave-as-assumed" + ("" if gain > 0 else "-same")].format(far=far(gain, units, say))

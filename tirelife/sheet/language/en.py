@@ -34,6 +34,7 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "surely-further": "9 chances in 10 that the {position} goes over {over} more (now {least})",
         "age-allowed": "a maker's rule that lets the {position} grow older",
         "apart-allowed": "a maker's rule that lets a new tire and the {position} differ by {apart}",
+        "drive-allowed": "a maker's rule that lets tires of this all-wheel drive differ by {apart}",
         "pressures-right": "pressures within {within} of the placard",
         "leaving-longer": "tires left in place going {share} further with a chance of {chance} "
         "(now {chance_now})",

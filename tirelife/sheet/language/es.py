@@ -36,6 +36,7 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "surely-further": "9 posibilidades de 10 de que la {position} recorra más de {over} todavía (ahora {least})",
         "age-allowed": "una regla del fabricante que deje envejecer más la {position}",
         "apart-allowed": "una regla del fabricante que deje a una llanta nueva y la {position} diferir en {apart}",
+        "drive-allowed": "una regla del fabricante que deje a las llantas de esta tracción total diferir en {apart}",
         "pressures-right": "presiones a menos de {within} de la placa",
         "leaving-longer": "que las llantas sin mover duren {share} más con una probabilidad de {chance} (ahora {chance_now})",
         "leaving-no-longer": "una probabilidad menor de {chance} de que dejarlas sea lo que más dura (ahora {chance_now})",

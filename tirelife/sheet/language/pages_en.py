@@ -56,6 +56,8 @@ TEXTS: Final[dict[str, str]] = {
     "replace-deeper-to-rear": "The new pair belongs on the rear axle, unless the maker says otherwise.",
     "step-measure-angles": "Have the alignment measured before tires are moved ({where}): the tread's pattern asks for it.",
     "step-check-wheel-and-dampers": "Have balance, bearings and dampers checked ({where}).",
+    "step-match-drive": "All wheels are driven, and the tires differ by {apart}: have them matched as the vehicle's maker "
+    "asks ({where}: the more worn).",
     "step-check-pressure": "Check the pressure cold, and look for a leak ({where}).",
     "step-inspect-now": "Have a qualified person look at it now ({where}).",
     "pressure": "Set the pressures cold, to the placard: they ran about {low} low. Never let air out of a hot tire.",
@@ -71,7 +73,7 @@ TEXTS: Final[dict[str, str]] = {
     "rotate-after": "Once that is put right, ",
     "leave-near-limit": "Do not rotate: {where} at or near the limit.",
     "leave-replace-first": "Do not rotate: tires are to be replaced first.",
-    "leave-shortens": "Leave the tires where they are: rotated, the first would be due about {far} sooner.",
+    "leave-shortens": "Leave the tires where they are: the first is then due after about {stay}, if rotated after about {rotate}.",
     "leave-not-due": "No rotation yet: {since} of the usual {every} since the last one.",
     "leave-sizes-differ": "Leave the tires on their axle: sizes differ, so none may change places front to rear.",
     "leave-sizes-and-direction": "Leave the tires where they are: sizes differ and they turn one way, so none may move.",

@@ -66,6 +66,8 @@ TEXTS: Final[dict[str, str]] = {
     "replace-deeper-to-rear": "El par nuevo va en el eje trasero, salvo que el fabricante diga otra cosa.",
     "step-measure-angles": "Haga medir la alineación antes de mover las llantas ({where}): el dibujo lo pide.",
     "step-check-wheel-and-dampers": "Haga revisar el balanceo, los baleros y los amortiguadores ({where}).",
+    "step-match-drive": "La tracción es a todas las ruedas y las llantas difieren en {apart}: haga que se igualen como pide "
+    "el fabricante del vehículo ({where}: las más gastadas).",
     "step-check-pressure": "Revise la presión en frío y busque una fuga ({where}).",
     "step-inspect-now": "Haga que una persona calificada la revise ahora ({where}).",
     "pressure": "Ajuste la presión en frío, según la placa: anduvo alrededor de {low} baja. Nunca saque aire de una llanta "
@@ -82,8 +84,9 @@ TEXTS: Final[dict[str, str]] = {
     "rotate-after": "Una vez corregido eso, ",
     "leave-near-limit": "No las rote: en el límite o cerca de él: {where}.",
     "leave-replace-first": "No las rote: primero hay llantas que cambiar.",
-    "leave-shortens": "Deje las llantas donde están: si se rotan, la primera se vencería alrededor de {far} antes.",
-    "leave-not-due": "Todavía no toca rotar: {since} de los {every} usuales desde la última vez.",
+    "leave-shortens": "Deje las llantas donde están: así la primera se vence tras alrededor de {stay}; si se rotan, tras "
+    "alrededor de {rotate}.",
+    "leave-not-due": "Todavía no toca rotar: {since} desde la última vez; lo usual es cada {every}.",
     "leave-sizes-differ": "Deje las llantas en su eje: las medidas difieren, así que ninguna puede pasar de adelante atrás.",
     "leave-sizes-and-direction": "Deje las llantas donde están: las medidas difieren y giran en un solo sentido, así que "
     "ninguna puede moverse.",

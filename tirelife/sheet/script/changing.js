@@ -49,7 +49,8 @@ const Changing = (function () {
       note("holds-air", { position: p, below_kpa: rules.inspect_kpa_per_month })),
     "read-again": (a) => a.positions.map((p) => note("reads-agree", { position: p })),
     "replace": replaced,
-    "correct-first": () => [note("found-sound")],
+    "correct-first": (a) => Decide.has(a, "drive-apart")
+      ? [note("drive-allowed", { apart_mm: a.reasons[0].values.apart_mm })] : [note("found-sound")],
     "set-pressure": (a, facts, rules) => [note("pressures-right", { within_kpa: rules.low_kpa })],
     "rotate": (a, facts, rules) => Decide.has(a, "lengthens")
       ? [note("rotating-no-longer", { chance: rules.sure_turn, chance_now: facts.rotation.now_over_due })]

@@ -32,7 +32,7 @@ const Decide = (function () {
   function decide(facts, rules) {
     const changed = replacement(facts, rules);
     const gone = changed.length > 0, angles = facts.checks.some((check) => check.step === rules.angles_step);
-    const actions = [...measured(facts), ...air(facts, rules), ...checks(facts), ...changed,
+    const actions = [...measured(facts), ...air(facts, rules), ...checks(facts), ...(gone ? [] : unlike(facts, rules)), ...changed,
       rotation(facts, rules, gone, angles), ...pressure(facts, rules), look(facts, rules)];
     const rank = (a) => rules.kinds.indexOf(a.kind);
     const order = actions.map((a, i) => [a, i]);
@@ -82,6 +82,15 @@ const Decide = (function () {
       const severity = check.urgent ? URGENT : DOUBT, why = note("pattern", severity, { step: check.step });
       return act(check.urgent ? "inspect-now" : "correct-first", severity, NOW, [why], { positions: check.positions });
     });
+  }
+  function unlike(facts, rules) {
+    const known = Object.entries(facts.tires).map(([p, t]) => [p, Number.isFinite(t.depth_mm) ? t.depth_mm : t.read_mm])
+      .filter(([, depth]) => Number.isFinite(depth)), deepest = Math.max(...known.map(([, depth]) => depth));
+    const places = known.filter(([, depth]) => deepest - depth > rules.match_drive_mm + 1e-9).map(([p]) => p);
+    if (facts.drive !== "all" || !places.length) return [];
+    const apart = Math.max(...known.map(([, depth]) => deepest - depth));
+    const why = note("drive-apart", DOUBT, { step: rules.match_step, apart_mm: apart });
+    return [act("correct-first", DOUBT, NOW, [why], { positions: places })];
   }
   function pressure(facts, rules) {
     if (!facts.pressure_known && !facts.low_assumed) return [act("set-pressure", NOTE, NOW, [note("not-known")])];

@@ -142,7 +142,7 @@ const Words = (function () {
         return out;
       },
       "correct-first": (a) => fill(say["step-" + a.reasons[0].values.step.replaceAll(" ", "-")],
-        { where: places(a.positions) }),
+        { where: places(a.positions), apart: depth(a.reasons[0].values.apart_mm) }),
       "set-pressure": (a) => Decide.has(a, "not-known") ? say["pressure-unknown"] : fill(say[a.reasons[0].values.assumed ? "pressure-assumed" : "pressure"],
         { low: pressure(a.reasons[0].values.low_kpa) }),
       "rotate": (a) => {
@@ -157,7 +157,7 @@ const Words = (function () {
         const r = a.reasons[0], v = r.values;
         if (r.code === "near-limit")
           return fill(say["leave-near-limit"], { where: places(a.reasons.map((one) => one.values.position)) });
-        if (r.code === "shortens") return fill(say["leave-shortens"], { far: far(v.stay_km - v.rotate_km) });
+        if (r.code === "shortens") return fill(say["leave-shortens"], { stay: far(v.stay_km), rotate: far(v.rotate_km) });
         if (r.code === "as-assumed") {
           const gain = v.rotate_km - v.stay_km;
           return fill(say["leave-as-assumed" + (gain > 0 ? "" : "-same")], { far: far(gain) });
