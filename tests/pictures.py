@@ -1,7 +1,8 @@
 """Pictures of every page and notebook at each size, to be looked at: ``python -m tests.pictures FOLDER``.
 
 Pages are those of the demo logbook, in each language; sizes are a phone, a tablet, a screen and paper. A notebook is
-executed, set as a page without the code that JupyterLab folds away, and taken in the same way.
+executed, set as a page without the code that JupyterLab folds away, and taken in the same way; the customer talk, all
+of whose answers are controls, is run in a JupyterLab and taken there at the widths of a tablet and a screen.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from tempfile import TemporaryDirectory
 import pandas as pd
 
 from tests.browser.conftest import CHROMIUM
+from tests.browser.lab import PATIENCE, run_all, running_lab
 from tirelife.groups import Costs
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit
@@ -29,6 +31,8 @@ from tirelife.sheet.walkin import walkin_answer
 WIDTHS = (390, 820, 1280)
 PAPERS = ("Letter", "A4")
 ROOT = Path(__file__).parents[1]
+LIVE = "customer_talk"
+"""The notebook that is shown where it runs."""
 
 
 def pages() -> Iterator[tuple[str, str]]:
@@ -55,7 +59,7 @@ def notebooks(only: str = "") -> Iterator[tuple[str, str]]:
     from nbconvert import HTMLExporter
 
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
-        if not f"notebook-{path.stem}".startswith(only):
+        if path.stem == LIVE or not f"notebook-{path.stem}".startswith(only):
             continue
         notebook = nbformat.read(path, as_version=4)
         with TemporaryDirectory() as folder:
@@ -89,6 +93,8 @@ def main() -> None:
                 file = args.folder / f"{name}.html"
                 file.write_text(html, encoding="utf-8")
                 made += _taken(browser, file)
+        if f"notebook-{LIVE}".startswith(args.only):
+            made += _live(browser, args.folder)
     print(pd.DataFrame(made, columns=["picture", "wide", "high"]).to_string(index=False))
 
 
@@ -113,6 +119,25 @@ def _taken(browser, file: Path) -> list[tuple[str, int, int]]:
         out.append((printed.name, 0, 0))
     context.close()
     return out
+
+
+def _live(browser, out: Path) -> list[tuple[str, int, int]]:
+    """Pictures of the customer talk as it runs, with the page of the first car that is due."""
+    made = []
+    with TemporaryDirectory() as folder, running_lab(Path(folder)) as address:
+        for width in WIDTHS[1:]:
+            context = browser.new_context(viewport={"width": width, "height": 2600})
+            tab = context.new_page()
+            run_all(tab, address)
+            tab.get_by_role("button", name="V09 now").click()
+            drawn = tab.frame_locator("iframe[title^='V09']").locator("svg.marks")
+            drawn.filter(visible=True).first.wait_for(timeout=PATIENCE)
+            tab.wait_for_timeout(1200)
+            picture = out / f"notebook-{LIVE}-{width}.png"
+            tab.screenshot(path=picture)
+            made.append((picture.name, width, 2600))
+            context.close()
+    return made
 
 
 if __name__ == "__main__":

@@ -1,86 +1,27 @@
 """JupyterLab really started, the customer talk run in it by clicks alone, and a slider moved."""
 
-import json
-import os
-import shutil
-import socket
-import subprocess
-import sys
-import time
 import urllib.request
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
-PATIENCE = 90_000
+from tests.browser.lab import PATIENCE, run_all, running_lab, wait_for
+
 NOTE = "This part shows once the cells have run: choose Run, then Run All Cells."
-
-
-def wait_for(url, ready, seconds=60):
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        try:
-            with urllib.request.urlopen(url, timeout=5) as answer:
-                said = json.load(answer)
-                if ready(said):
-                    return said
-        except OSError:
-            pass
-        time.sleep(0.3)
-    raise TimeoutError(url)
 
 
 @pytest.fixture
 def lab(tmp_path):
-    """Address of a throw-away JupyterLab on this machine only, beside a copy of the notebook."""
     pytest.importorskip("jupyterlab", reason="JupyterLab is not installed: pip install '.[test]'")
-    (tmp_path / "notebooks").mkdir()
-    shutil.copy(ROOT / "notebooks" / "customer_talk.ipynb", tmp_path / "notebooks")
-    shutil.copytree(ROOT / "data_synthetic" / "logbook", tmp_path / "data_synthetic" / "logbook")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    kept_apart = {
-        name: str(tmp_path / name.lower())
-        for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
-                     "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR")
-    }  # fmt: skip
-    server = subprocess.Popen(
-        [
-            sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", f"--port={port}",
-            "--IdentityProvider.token=", "--ServerApp.password=", "--ServerApp.disable_check_xsrf=True", f"--ServerApp.root_dir={tmp_path}",
-            "--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-        ],
-        env={**os.environ, **kept_apart, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    try:
-        wait_for(f"{address}/api/status", lambda said: "kernels" in said)
+    with running_lab(tmp_path) as address:
         yield address
-    finally:
-        server.terminate()
-        server.wait(30)
 
 
 def talk_it_through(browser, address):
     context = browser.new_context(viewport={"width": 1300, "height": 2600})
     try:
         tab = context.new_page()
-        tab.goto(f"{address}/lab/tree/notebooks/customer_talk.ipynb?reset")
-        tab.locator(".jp-Notebook").wait_for(timeout=PATIENCE)
-        # Run All does nothing before the kernel is connected, whatever the page's own status says.
-        wait_for(
-            f"{address}/api/kernels",
-            lambda k: k and k[0]["execution_state"] == "idle" and k[0]["connections"],
-        )
-        time.sleep(0.5)
-        tab.get_by_role("menuitem", name="Run", exact=True).click()
-        tab.locator("[data-command='runmenu:run-all']").click()
-        due = tab.get_by_role("button", name="V09 now")  # the one that cannot wait stands first
-        due.wait_for(timeout=PATIENCE)
+        run_all(tab, address)
+        due = tab.get_by_role("button", name="V09 now")
         assert tab.locator(".jp-CodeCell .jp-InputArea-editor:visible").count() == 0  # the code stays hidden
         due.click()
         urgent = tab.frame_locator("iframe[title^='V09']").locator("#lead")
