@@ -1,11 +1,12 @@
 """Curvature from within tires, and the law that it is held under."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.stats import norm
 
 from tests.rates.made import frames
-from tirelife.rates import fit_rates
+from tirelife.rates import curvature, fit_rates
 from tirelife.rates.curvature import BENT_SHARE, LAW_SD, STRAIGHT, _under_law
 
 
@@ -47,6 +48,42 @@ def test_the_answer_is_the_mean_of_the_posterior_by_quadrature():
     assert q == pytest.approx(float(dense @ x), rel=1e-4)
     low, high = np.interp([0.1, 0.9], np.cumsum(dense), x)
     assert error == pytest.approx((high - low) / (2 * norm.ppf(0.9)), rel=2e-3)
+
+
+def by_hand(read, new, noise, visit, mould, level=0.15):
+    """Curvature of straight-wearing tires by generalised least squares with true variances, and its error.
+
+    A block a vehicle: each tire's slope is free, a visit leans on all of its tires, starts share a level.
+    """
+    told, says = np.diag([0.0, level**-2]), np.zeros(2)
+    for _, seen in read.groupby("vehicle_id"):
+        tire, day = (pd.factorize(seen[name])[0] for name in ("tire_id", "date"))
+        run, lost = seen["tire_km"].to_numpy(), seen["depth_mm"].to_numpy() - new
+        slope = np.zeros((len(seen), tire.max() + 1))
+        slope[np.arange(len(seen)), tire] = run
+        spread = noise * np.eye(len(seen)) + visit * (day[:, None] == day) + mould * (tire[:, None] == tire)
+        sure = np.linalg.inv(spread)
+        through = sure @ slope
+        inner = np.linalg.inv(slope.T @ through)
+        sure -= through @ inner @ through.T
+        share = -(inner @ through.T @ lost)[tire] * run / new  # of the tread that is gone
+        columns = np.column_stack([new * (share + (1 - share) * np.log(1 - share)), np.ones(len(seen))])
+        told += columns.T @ sure @ columns
+        says += columns.T @ sure @ lost
+    cov = np.linalg.inv(told)
+    return (cov @ says)[0], cov[0, 0] ** 0.5
+
+
+def test_curvature_is_that_of_generalised_least_squares(monkeypatch):
+    seen = []
+    monkeypatch.setattr(curvature, "_under_law", lambda *law: seen.append(law) or _under_law(*law))
+    for seed in (202, 204, 205, 206):
+        made = frames(vehicles=40, visits=9, rate=4e-5, lines=(0.0, 0.0), rotate=0, tire_sd=0.15, seed=seed)
+        fit_rates(*made)
+        q, error = by_hand(made[0], 8.0, 0.12**2, 0.12**2, 0.08**2)
+        assert seen[-1][0] == pytest.approx(q, abs=0.35 * error)
+        # As the variances say, or as blocks differ where that is more.
+        assert 0.95 * error < seen[-1][1] < 1.5 * error
 
 
 def test_standard_errors_are_those_of_many_fleets():

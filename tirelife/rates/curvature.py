@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.rates.likelihood import Evaluation, Units
+from tirelife.rates.blocks import SPREADS, split
+from tirelife.rates.likelihood import Evaluation, Fixed, Units, add_local, add_square, to_local
 from tirelife.rates.mixture import Mixture
+from tirelife.rates.moments import block_moments
 from tirelife.rates.wearing import settle
 
 if TYPE_CHECKING:
@@ -29,6 +31,8 @@ BENT_SHARE: Final = 0.05
 LAW_SD: Final = 0.10867
 """Spread that the 80 % range of both together has, over that of those that bend."""
 _HELD = 1e8  # precision of a curvature that is held
+_FREE = 1e3  # variance of a log rate of which nothing is held
+_LEAST = 1e-6  # precision of a curvature of which nothing is held
 
 
 def hold_bend(blocks: Blocks, laws: Laws, value: float) -> Laws:
@@ -61,12 +65,12 @@ def within_bend(
     Notes
     -----
     In the likelihood of all readings, differences between units speak of curvature too, by the shape of their
-    law alone: fast tires are the worn ones. Here each unit's own start and
-    rate are projected out of what is left over and of the derivative by q, with its start as one more
-    reading, and q follows by least squares; its error is clustered by block, and no less than noise and
-    visits alone would give. The prior's law is then combined with it: most treads wear straight, with a
-    small spread about the prior's middle, and some bend, with the sd stated. The answer is over both, each as
-    likely as the readings make it.
+    law alone: fast tires are the worn ones. Here each unit's log rate is free, and q follows by generalised
+    least squares from how each bends about its own line: what a visit leans is told from what tires of a
+    block bend, and the level of a line's starts is learned beside it. Its error is clustered by block, and
+    no less than noise and visits alone would give. The prior's law is then combined with it: most treads wear
+    straight, with a small spread about the prior's middle, and some bend, with the sd stated. The answer is
+    over both, each as likely as the readings make it.
     """
     at = blocks.bend_fixed
     prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
@@ -78,14 +82,14 @@ def within_bend(
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
         try:
-            found, units, columns, _, _ = settle(blocks, data, held, smooth, wandering=False)
+            _, _, columns, _, _ = settle(blocks, data, held, smooth, wandering=False)
+            own, own_error = _generalised(blocks, columns, smooth, laws)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
             return untold
-        step, own_error = _newton(blocks, found, units, columns, spreads, laws)
         if not np.isfinite(own_error):
             return untold
         before = q
-        law = _under_law(q + step, own_error, prior_mean, widest)
+        law = _under_law(own, own_error, prior_mean, widest)
         told = own_error / math.hypot(own_error, widest**0.5)
         q = float(np.clip(law.middle, before - 0.5, before + 0.5))
         if abs(q - before) < 0.1 * law.spread:
@@ -106,63 +110,44 @@ def _under_law(own: float, own_error: float, middle: float, widest: float) -> Mi
     return Mixture(tuple(weight / weight.sum()), tuple(mean), tuple(np.sqrt(var)))
 
 
-def _newton(
-    blocks: Blocks, found: Evaluation, units: Units, columns: Columns, spreads: Array, laws: Laws
-) -> tuple[float, float]:
-    """Step of q from where it is held, and its standard error; infinite where nothing tells."""
-    unit, count = blocks.row_unit, len(blocks.unit_block)
-    block = blocks.unit_block[unit]
-    fits = {"start": units.start[unit], "rate": units.rate[unit], "axle": units.axle[block]}
-    left = columns.response[:-1] - sum(getattr(columns, name)[:-1] * fits[name] for name in fits)
-    left = left - columns.bend[:-1] * found.mean[blocks.bend_fixed]
-    # One more row a unit: its start, which its tire line's other tires tell.
-    mean = np.append(found.mean, 0.0)
-    everyone = np.arange(count)
-    row = np.concatenate([unit, everyone])
-    own = columns.share[:-1] + columns.doubt[:-1] / max(float(spreads[0]), 1e-12)
-    weight = np.concatenate([1 / own, spreads[0] / np.maximum(spreads[4] + blocks.start_extra, 1e-8)])
-    zeros, ones = np.zeros(count), np.ones(count)
-    by_start = np.concatenate([columns.start[:-1], ones])
-    by_rate = np.concatenate([columns.rate[:-1], zeros])
-    by_bend = np.concatenate([columns.bend[:-1], zeros])
-    left = np.concatenate([left, mean[blocks.start_fixed] - units.start])
-
-    def total(values: Array) -> Array:
-        return np.asarray(np.bincount(row, weight * values, count), dtype=float)
-
-    aa, ab, bb = total(by_start**2), total(by_start * by_rate), total(by_rate**2)
-    det = aa * bb - ab**2
-    det = np.where(det > 1e-9 * aa * bb, det, np.inf)
-
-    def apart(values: Array) -> Array:
-        a, b = total(by_start * values), total(by_rate * values)
-        gone = by_start * ((bb * a - ab * b) / det)[row] + by_rate * ((aa * b - ab * a) / det)[row]
-        return np.asarray(values - gone)
-
-    several = np.bincount(unit, minlength=count) >= 2
-    bend = np.where(several[row], apart(by_bend), 0.0)
-    rest = apart(left)
-    square = float(np.sum(weight * bend**2))
-    if square <= 0:
+def _generalised(blocks: Blocks, columns: Columns, spreads: Array, laws: Laws) -> tuple[float, float]:
+    """Curvature by generalised least squares, every unit's rate free, and its standard error; infinite where
+    nothing tells.
+    """
+    at, p = blocks.bend_fixed, blocks.fixed
+    number = np.bincount(blocks.row_unit, minlength=len(blocks.unit_block))
+    several = number >= 2
+    if not several.any():
         return 0.0, np.inf
-    step = float(np.sum(weight * bend * rest)) / square
-    where = blocks.unit_block[row]
-    blocks_count = len(blocks.axle_fixed)
-    score = np.bincount(where, weight * bend * (rest - bend * step), blocks_count)
-    clusters = int(np.sum(np.bincount(where, bend != 0, blocks_count) > 0))
-    clustered = float(np.sum(score**2)) * clusters / max(clusters - 1, 1)
-    noise, visit, together = spreads[0], spreads[1], 1.0
+    free = spreads.copy()
+    free[SPREADS.index("unit")] = _FREE
+    precision = laws.precision.copy()
+    precision[at] = _LEAST
+    moments = [block_moments(blocks, part, columns, free, wandering=False) for part in split(blocks)]
+    normal, right = np.zeros((p + 1, p + 1)), np.zeros(p + 1)
+    for one in moments:
+        normal += add_square(one.part, one.cross, p)
+        right += add_local(one.part, one.right, p)
+    found = Fixed.solve(normal, right, laws.mean, precision)
+    weight = np.append(found.cov[at], 0.0)  # what each effect's score does to q
+    square, clusters, left = float(weight[:p] ** 2 @ precision), 0, 0.0
+    for one in moments:
+        part, beta = one.part, to_local(one.part, found.mean, one.cross.shape[1])
+        pull = one.right - (one.cross @ beta[..., None])[..., 0]
+        score = (weight[part.fixed] * part.value * pull[:, part.entry]).sum(axis=1)
+        clusters += int(np.append(several, False)[part.units].any(axis=1).sum())
+        square += float(score @ score)
+        left += one.square - float((beta * (one.right + pull)).sum())
+    plain = float(found.cov[at, at])
     if clusters < 10:
-        # Few blocks tell little of their own scatter: visits are taken to lean on all of a block's units.
-        # Noise about straight paths holds what they bend; what is left about bent ones stands in for it.
-        together = count / blocks_count
-        free = max(float(np.sum(bend != 0)) - 3.0 * np.unique(row[bend != 0]).size, 0.0)
-        gone = float(np.sum(weight * np.where(bend != 0, rest - bend * step, 0.0) ** 2))
-        worth, held = 2 / laws.spread_sd[0] ** 2, np.exp(laws.spread_mean[:2])
-        level = (worth * held.sum() + gone) / (worth + free)
-        noise, visit = level * held / held.sum()
-    plain = (noise + visit * together) * square
-    return step, float(np.sqrt(max(clustered, plain)) / square)
+        # Few blocks tell little of their own scatter. Noise about straight paths holds what they bend; what
+        # is left about bent ones stands in for it.
+        worth, whole = 2 / laws.spread_sd[0] ** 2, float(spreads[0] + spreads[1])
+        freedom = max(float((number[several] - 2).sum()), 0.0)
+        level = (worth * float(np.exp(laws.spread_mean[:2]).sum()) / whole + left) / (worth + freedom)
+        plain *= level
+    clustered = square * clusters / max(clusters - 1, 1)
+    return float(found.mean[at]), float(np.sqrt(max(clustered, plain)))
 
 
 def spread_bend(

@@ -15,7 +15,17 @@ from numpy.typing import NDArray
 from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part
 from tirelife.rates.moments import Moments, block_moments
 
-__all__ = ["Evaluation", "Fixed", "Units", "add_local", "add_square", "evaluate", "in_turn", "posterior"]
+__all__ = [
+    "Evaluation",
+    "Fixed",
+    "Units",
+    "add_local",
+    "add_square",
+    "evaluate",
+    "in_turn",
+    "posterior",
+    "to_local",
+]
 
 Array = NDArray[np.float64]
 _T = TypeVar("_T")
@@ -160,7 +170,7 @@ def add_local(part: Part, local: Array, p: int) -> Array:
     return np.asarray(np.bincount(part.fixed.ravel(), pick.ravel(), minlength=p + 1), dtype=float)
 
 
-def _local(part: Part, values: Array, m: int) -> Array:
+def to_local(part: Part, values: Array, m: int) -> Array:
     """Fixed effects summed onto each block's local parameters, shape (B, m)."""
     add = np.zeros((m, len(part.entry)))
     add[part.entry, np.arange(len(part.entry))] = 1.0
@@ -189,7 +199,7 @@ def _slopes(
     size, k, w, m = found.weighted.shape
     seen = part.occasions
     spread = found.spread = _local_cov(part, cov, m)
-    beta = _local(part, mean, m)
+    beta = to_local(part, mean, m)
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
@@ -291,7 +301,7 @@ def _fill(
     part = at.part
     size, k, w, m = at.weighted.shape
     scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
-    beta = _local(part, found.mean, m)
+    beta = to_local(part, found.mean, m)
     spread = _local_cov(part, found.cov, m) if at.spread is None else at.spread
     pull = at.right - at.lean - (at.cross @ beta[..., None])[..., 0]
     alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
