@@ -33,6 +33,9 @@ LAW_SD: Final = 0.10867
 _HELD = 1e8  # precision of a curvature that is held
 _FREE = 1e3  # variance of a log rate of which nothing is held
 _LEAST = 1e-6  # precision of a curvature of which nothing is held
+_END: Final = 0.1
+"""Of the start: under that a path's bend hangs on where it ends, which its own reading moves; our choice."""
+_NOTHING_MM2 = 1e4  # variance of a reading that says nothing
 
 
 def hold_bend(blocks: Blocks, laws: Laws, value: float) -> Laws:
@@ -82,8 +85,9 @@ def within_bend(
     for _ in range(turns):
         held = hold_bend(blocks, laws, q)
         try:
-            _, _, columns, _, _ = settle(blocks, data, held, smooth, wandering=False)
-            own, own_error = _generalised(blocks, columns, smooth, laws)
+            _, units, columns, fitted, _ = settle(blocks, data, held, smooth, wandering=False)
+            left = fitted / np.maximum((data.start + units.start)[blocks.row_unit], 0.1)
+            own, own_error = _generalised(blocks, _but_the_end(columns, left), smooth, laws)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
             return untold
         if not np.isfinite(own_error):
@@ -108,6 +112,13 @@ def _under_law(own: float, own_error: float, middle: float, widest: float) -> Mi
     weight = share * np.exp(-0.5 * (off**2 / seen - off**2 / seen.max())) / np.sqrt(seen)
     mean, var = middle + spread / seen * off, spread / seen * own_error**2
     return Mixture(tuple(weight / weight.sum()), tuple(mean), tuple(np.sqrt(var)))
+
+
+def _but_the_end(columns: Columns, left: Array) -> Columns:
+    """The same columns, where readings of which less than :data:`_END` of the tread is left say nothing."""
+    doubt = columns.doubt.copy()
+    doubt[:-1] += np.where(left < _END, _NOTHING_MM2, 0.0)
+    return replace(columns, doubt=doubt)
 
 
 def _generalised(blocks: Blocks, columns: Columns, spreads: Array, laws: Laws) -> tuple[float, float]:
