@@ -50,6 +50,8 @@ def test_a_zero_has_no_sign():
 def test_checks_that_failed_come_first():
     table = check_table(made(passed=False).checks)
     assert table["Passed"].tolist() == ["no", "no", "yes"]
+    # A check that passed asks for nothing.
+    assert [bool(text) for text in table["What to do"]] == [True, True, False]
     assert len(check_table(made(passed=False).checks, failed=True)) == 2
 
 

@@ -96,7 +96,7 @@ def fit_tables(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
 
 
 def check_table(checks: pd.DataFrame, *, failed: bool = False) -> pd.DataFrame:
-    """Checks in words, those that failed first, or those alone."""
+    """Checks in words, those that failed first and with what to do, or those alone."""
     passed = checks["passed"].astype(bool)
     shown = pd.concat([checks[~passed], checks[passed].iloc[: 0 if failed else None]])
     rows = [
@@ -105,7 +105,7 @@ def check_table(checks: pd.DataFrame, *, failed: bool = False) -> pd.DataFrame:
             _number(row["value"]),
             _number(row["limit"]),
             "yes" if row["passed"] else "no",
-            code_words(str(row["advice"]), {"about": row["about"]}),
+            "" if row["passed"] else code_words(str(row["advice"]), {"about": row["about"]}),
         )
         for row in shown.to_dict("records")
     ]
