@@ -18,7 +18,8 @@ EPILOG = """examples:
   tirelife counter --prior shop.json --units metric --out counter.html
   tirelife counter --out counter.html             # published figures, for a shop with no log yet
 The page opens in a browser with no network, answers from what the log's fit learned, and keeps visits on its
-own device until they are exported; read that file in with tirelife import. No plate, visit or name is in it.
+own device until they are exported; read that file in with tirelife import. No plate, visit or name is in it,
+unless you ask for --with-vehicles: then a car that comes back is answered with its own history.
 Make it anew every few weeks. A projection is no inspection: cords, bulges, cuts, cracks, age, and a depth at
 or under the limit go to a qualified person now; local codes rule."""
 
@@ -32,6 +33,11 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
+    parser.add_argument(
+        "--with-vehicles",
+        action="store_true",
+        help="put the log's vehicles in, by name, so that a car that comes back is answered with its history",
+    )
     add_language(parser)
     add_prior(parser)
     add_fresh(parser)
@@ -44,9 +50,12 @@ def run(args: argparse.Namespace) -> int:
     if not Path(args.out).resolve().parent.is_dir():
         raise misused(Wrong.NO_FOLDER, name=args.out)
     from tirelife.logbook import read_logbook, whole_file
+    from tirelife.outlook.returning import known_cars
     from tirelife.sheet.counter import counter_page
 
-    prior, book, verdict = prior_of(args), None, None
+    if args.with_vehicles and not args.logbook:
+        raise InputError("--with-vehicles: name the logbook that they are in.")
+    prior, book, verdict, cars = prior_of(args), None, None, None
     units = args.units or "us"
     if args.logbook:
         from tirelife.cli.trust import say_trust
@@ -55,10 +64,17 @@ def run(args: argparse.Namespace) -> int:
         book = read_logbook(args.logbook, as_of=args.as_of)
         fit = kept_fit(book, prior, fresh=args.fresh)
         units, verdict = args.units or book.units, fit.verdict
+        if args.with_vehicles:
+            cars = known_cars(book, fit, prior)
         prior = prior if verdict.refused else fit.posterior
         say_trust(verdict)
-    html = counter_page(prior, book, verdict, units=units, language=args.language)
+    html = counter_page(prior, book, verdict, units=units, language=args.language, cars=cars)
     with whole_file(args.out) as part:
         part.write_text(html, encoding="utf-8")
     print(f"page written to {args.out}", file=sys.stderr)
+    if book is not None and cars is not None:
+        print(
+            f"with {len(cars['cars'])} of {len(book.vehicles)} vehicles by name: guard it as the log",
+            file=sys.stderr,
+        )
     return 0

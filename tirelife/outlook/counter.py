@@ -7,7 +7,7 @@ The tables hold everything that was learned or assumed; what is left to do is on
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,28 +19,41 @@ from scipy.special import ndtr
 from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import misused
 from tirelife.outlook.ahead import Course
+from tirelife.outlook.returning import FIELDS, car_columns, history_of
+from tirelife.outlook.seasons import TURN_COLUMNS, WINTER, YEAR
 from tirelife.outlook.walkin import (
     READING_SD_MM,
     ROTATION_KM,
     TOLD_LOG_SD,
     walk_in,
 )
+from tirelife.outlook.weighing import ROUNDS, STEP, weigh
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates.ahead import path_depth
 from tirelife.rates.joint import Q_COLUMNS, SEATS, points
 from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, mileage
 from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
-from tirelife.rates.posterior import LEVEL, POSTERIOR_COLUMNS, Posterior
+from tirelife.rates.posterior import LEVEL, Posterior
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.starts import UNKNOWN_SD_MM
-from tirelife.tread import judge, measured_by_hand, verdict_columns
+from tirelife.tread import judge, verdict_columns
+from tirelife.tread.verdict import MEASURED_COLUMNS, error_by_hand
 from tirelife.wear import Vehicle
 from tirelife.wear import walk_in as conditions
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["DRIVING", "CounterVisit", "axle_km", "counter_state", "counter_tables", "seems_rotated"]
+__all__ = [
+    "DRIVING",
+    "SETS",
+    "CounterVisit",
+    "axle_km",
+    "counter_state",
+    "counter_states",
+    "counter_tables",
+    "seems_rotated",
+    "turn_of_set",
+]
 
 Floats = NDArray[np.float64]
 
@@ -57,11 +70,13 @@ DRIVING: Final[dict[str, dict[str, tuple[float, ...]]]] = {
 """What a plain answer about driving means beside the usual mix: shares of distance by speed, and how many
 times the usual number of hard starts and stops, or of hard turns. Our choice, no source; ``usual`` is
 :func:`tirelife.driving.default_profile`."""
-ROUNDS: Final = 15
-STEP: Final = 0.5
+SETS: Final[dict[str, tuple[bool, tuple[float, float]]]] = {
+    "winter-on": (True, WINTER), "winter-stored": (False, WINTER),
+    "summer-on": (True, WINTER[::-1]), "summer-stored": (False, WINTER[::-1]),
+}  # fmt: skip
+"""Whether the set that is read is on the car today, and the days of the year between which it is."""
 SEEMED_CHANCE: Final = 0.9
 """Chance that tires go on taking turns whose depths look as if they had; our choice."""
-_BOUND_MM: Final = 0.05
 
 
 @dataclass(frozen=True)
@@ -85,6 +100,15 @@ class CounterVisit:
     before_mm : mapping of str to float
         What every wheel that was read now had read at an earlier visit, where it still stands in the same
         place: ``distance_km`` is then what was run since. Empty if there was none. [mm]
+    car : str
+        A car of the tables, with what its odometer says: see :mod:`tirelife.outlook.returning`.
+    odometer_km : float, optional
+    mean_mm : mapping of str to float
+        Mean of the grooves of each wheel, for such a car; the least where it is not given. [mm]
+    grooves : mapping of str to int
+        How many they were.
+    set_now : str
+        A key of :data:`SETS` where two sets take turns; empty for an only set.
     ahead : str
         The three answers about driving from today on, such as ``usual few usual``; as so far if empty.
     as_of : Timestamp
@@ -104,9 +128,16 @@ class CounterVisit:
     rotated: bool | None = None
     ahead: str = ""
     before_mm: Mapping[str, float] = field(default_factory=dict)
+    car: str = ""
+    odometer_km: float | None = None
+    mean_mm: Mapping[str, float] = field(default_factory=dict)
+    grooves: Mapping[str, int] = field(default_factory=dict)
+    set_now: str = ""
 
 
-def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> dict[str, Any]:
+def counter_tables(
+    prior: Prior | None = None, book: Logbook | None = None, cars: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
     """Everything that a counter's answer rests on, as plain numbers and texts.
 
     Parameters
@@ -115,13 +146,16 @@ def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> d
         What a fit learned (``fit.posterior``) or a saved fit; published figures if not given.
     book : Logbook, optional
         Where the new depths of its lines and the shop's mileage come from.
+    cars : mapping, optional
+        From :func:`tirelife.outlook.returning.car_tables`: what is known of the shop's own cars.
 
     Returns
     -------
     dict
         Inside units; ``drives`` (laws of wear by drive layout), ``severity`` (front and rear, by drive and
         answers about driving), ``lines``, ``starts``, ``pace``, ``draws`` (the fixed points of
-        :func:`tirelife.rates.joint.points`). No plate, visit or customer's name is in it.
+        :func:`tirelife.rates.joint.points`). No plate, visit or customer's name is in it,
+        unless ``cars`` are given: then ``car_law`` and ``cars``.
     """
     held = prior or PUBLISHED
     spread = {name: math.exp(law.mean) for name, law in held.spreads.items()}
@@ -162,7 +196,10 @@ def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> d
         line["start_mean"], line["start_sd"] = (start.mean, start.sd) if start and name else (0.0, 0.15)
         line["new_depth_mm"] = _new_depth(book, name)
     shared, own = points()
-    return {
+    drawn = ("vehicle", "axle", "q", "level", "year", "walking", *(("every",) if cars else ()))
+    known = {"car_law": cars["law"], "cars": cars["cars"], "car_fields": FIELDS} if cars else {}
+    interval = {"interval": ndtr(shared["interval"]).tolist()} if cars else {}
+    return known | {
         "drives": drives,
         "severity": _severities(held),
         "lines": lines,
@@ -178,11 +215,13 @@ def counter_tables(prior: Prior | None = None, book: Logbook | None = None) -> d
         "pace": _pace(book),
         "rotation_km": ROTATION_KM,
         "seemed_chance": SEEMED_CHANCE,
+        "sets": {name: [float(on), *days] for name, (on, days) in SETS.items()},
         "rounds": ROUNDS,
         "step": STEP,
         "draws": {
             "turns": ndtr(shared["turns"]).tolist(),
-            "shared": {n: shared[n].tolist() for n in ("vehicle", "axle", "q", "level", "year", "walking")},
+            **interval,
+            "shared": {n: shared[n].tolist() for n in drawn},
             "own": {n: own[n][: len(ROAD)].tolist() for n in ("rate", "depth", "walking", "noise")},
         },
     }
@@ -263,6 +302,24 @@ def seems_rotated(worn_mm: Mapping[str, float], distance_km: float, severity: tu
     return min(front, rear) > 0 and abs(math.log(front / rear)) < stay / 2
 
 
+def turn_of_set(set_now: str, day: pd.Timestamp) -> tuple[float, float, float, float]:
+    """:data:`tirelife.outlook.seasons.TURN_COLUMNS` of a set of :data:`SETS`; NaN for an only set.
+
+    A set that is on out of its season goes off today, one that lies in store in its season goes on.
+
+    Examples
+    --------
+    >>> turn_of_set("winter-stored", pd.Timestamp("2026-09-15"))
+    (0.0, 30.0, 182.25, 1.0)
+    """
+    if not set_now:
+        return (math.nan,) * 4
+    on, (begins, ends) = SETS[set_now]
+    mounted, into = (ends - begins) % YEAR, (day.day_of_year - begins) % YEAR
+    until = max(mounted - into, 0.0) if on else YEAR - into if into >= mounted else 0.0
+    return float(on), until, mounted, 1.0
+
+
 def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFrame:
     """Rows to project, one a road wheel that was read, in the order of the wheels.
 
@@ -285,12 +342,39 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     Gauss-Newton iteration of normal laws, spreads held as the fit left them. :func:`tirelife.outlook.walk_in`
     fits those too; where the distance is not known the two are the same.
     """
+    return counter_states(tables, [visit]).assign(vehicle_id="counter")
+
+
+def counter_states(tables: Mapping[str, Any], visits: Sequence[CounterVisit]) -> pd.DataFrame:
+    """Rows of :func:`counter_state` of many visits; ``vehicle_id`` is the number of the visit, six digits."""
+    parts = []
+    for i, visit in enumerate(visits):
+        places = [p for p in ROAD if p in visit.least_mm]
+        if not places:
+            raise misused(Wrong.NO_WHEEL)
+        used = history_of(tables, visit) == "used"
+        columns = car_columns(tables, visit) if used else _walk_in_columns(tables, visit)
+        least = np.array([visit.least_mm[p] for p in places], dtype=float)
+        columns |= {
+            "vehicle_id": f"{i:06d}", "tire_id": np.array(places, dtype=object),
+            "error_mm": error_by_hand(least),
+            "position": np.array(places, dtype=object), "as_of": visit.as_of.to_datetime64(),
+            "last_date": visit.as_of.to_datetime64(), "least_mm": least,
+            "axle": np.array(["front" if p in ROAD[:2] else "rear" for p in places], dtype=object),
+        }  # fmt: skip
+        columns |= dict(zip(TURN_COLUMNS, turn_of_set(visit.set_now, visit.as_of), strict=True))
+        parts.append(
+            {name: np.broadcast_to(np.asarray(value), len(places)) for name, value in columns.items()}
+        )
+    out = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in parts[0]})
+    return _judged(out.drop(columns=["error_mm", "least_mm"]), out["least_mm"], out["error_mm"])
+
+
+def _walk_in_columns(tables: Mapping[str, Any], visit: CounterVisit) -> dict[str, Any]:
     drive = visit.drive or "front"
     law, line = tables["drives"][drive], tables["lines"].get(visit.line, tables["lines"][""])
     severity = tuple(tables["severity"][drive][f"{visit.roads} {visit.stops} {visit.turns}"])
     places = [p for p in ROAD if p in visit.least_mm]
-    if not places:
-        raise misused(Wrong.NO_WHEEL)
     start = begun = _start(tables, visit, line)
     read = np.array([visit.least_mm[p] for p in places], dtype=float)
     km = visit.distance_km
@@ -317,34 +401,38 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     front = np.array([p in ROAD[:2] for p in places])
     zero, count = np.zeros(len(places)), len(places)
     wide = Posterior(mean, cov, np.full(count, law["wander"]), np.full(count, law["scatter"]), zero)
-    out = pd.DataFrame({"vehicle_id": "counter", "tire_id": places, "position": places})
-    out["axle"] = np.where(front, "front", "rear")
-    out[list(POSTERIOR_COLUMNS)] = wide.to_frame()[list(POSTERIOR_COLUMNS)].to_numpy()
     limit = np.array([visit.limit_mm[p] for p in places], dtype=float)
     onward = tables["severity"][drive][visit.ahead] if visit.ahead else severity
     here = np.where(front, onward[0], onward[1])
-    columns: dict[str, Any] = {
+    return {
+        **{str(name): values.to_numpy() for name, values in wide.to_frame().items()},
         "shared_cov": shared, "walk_share": law["walk_share"], "fit": law["fit"], **law["q_law"],
         "log_sd": pace["told_log_sd" if told else "log_sd"],
         "since_front_km": 0.0, "since_rear_km": 0.0, "unread_km": 0.0, "here": here,
         "there": np.where(front, onward[1], onward[0]), "spare_turns": False, "moves": 0,
-        "chance": chance, "as_of": visit.as_of, **law["interval"],
+        "chance": chance, **law["interval"],
         "odometer_km": np.nan if km is None else km,
         "km_per_day": visit.km_per_year / 365.25 if visit.km_per_year is not None else pace["km_per_day"],
         "year_log_sd": pace["year_log_sd"], "drift_log_sd": pace["drift_log_sd"],
         "new_depth_mm": start["mean"], "visits": 1,
-        "last_date": visit.as_of,
         "reason": "", "q": law["q_mean"], "bend": 0.0, "bend_log_sd": 0.0, "fits": True, "age_years": np.nan,
         "mean_depth_mm": mean[:, 0], "log_wear": mean[:, 1], "mean_depth_sd_mm": wide.sds()[:, 0],
-        "depth_now_mm": np.maximum(mean[:, 0], 0.0), "age_end": pd.NaT, "age_assumed": True,
+        "depth_now_mm": np.maximum(mean[:, 0], 0.0), "age_end": np.datetime64("NaT", "us"),
+        "age_assumed": True,
         "age_days": np.inf, "groove": "tread", "removal_depth_mm": limit, "limit_mm": limit,
         "limit_sd_mm": 0.0,
     }  # fmt: skip
-    out = out.assign(**columns)
-    judged = judge(
-        measured_by_hand({p: [visit.least_mm[p]] for p in places}, visit.as_of), pd.Series(limit, places)
-    )
-    return out.join(verdict_columns(judged), on="position")
+
+
+def _judged(out: pd.DataFrame, least_mm: pd.Series, error_mm: pd.Series) -> pd.DataFrame:
+    """With what was measured, and how that stands to the limits."""
+    label = pd.Series([f"{v} {p}" for v, p in zip(out["vehicle_id"], out["position"], strict=True)])
+    read = pd.DataFrame({name: "" for name in MEASURED_COLUMNS}, index=out.index).assign(
+        position=label, tire_id=label, read_at_position=out["position"], read_date=out["as_of"],
+        read_odometer_km=np.nan, least_mm=least_mm, least_raw_mm=least_mm, error_mm=error_mm, moved=False,
+    )  # fmt: skip
+    judged = verdict_columns(judge(read, out["removal_depth_mm"].set_axis(label)))
+    return pd.concat([out, judged.set_axis(out.index)], axis=1)
 
 
 def _start(tables: Mapping[str, Any], visit: CounterVisit, line: Mapping[str, Any]) -> dict[str, Any]:
@@ -383,74 +471,20 @@ def _conditioned(
     read: Floats,
     places: list[str],
     severity: tuple[float, ...],
-    run: tuple[float, float],
+    km: tuple[float, float],
 ) -> tuple[Floats, Floats, Floats]:
-    """Condition on what was read.
-
-    The unknowns are, in order: level, axle ratio, shared start, the visit's lean; then each tire's own rate
-    and start.
-    """
+    """Condition on what was read: see :func:`tirelife.outlook.weighing.weigh`."""
     count = len(read)
     front = np.array([p in ROAD[:2] for p in places])
-    ahead = np.where(front, run[0], run[1]) * severity[0]
-    behind = np.where(front, run[1], run[0]) * severity[1]
-    q = law["q_mean"]
-    held = np.zeros(4 + 2 * count)
-    held[:2] = law["rate_mean"] + line["mean"], law["axle_mean"]
-    spread = np.zeros(len(held))
+    run = np.where(front, *km) * severity[0], np.where(front, *km[::-1]) * severity[1]
     shared = law["shared_var"] + line["sd"] ** 2
-    spread[:4] = shared, law["axle_var"], start["shared_var"], tables["visit_sd"] ** 2
-    usual = math.exp(held[0])
-    own = 4 + 2 * np.arange(count)
-    held[own + 1] = start["mean"]
-    spread[own] = law["own_var"]
-    along = ahead + behind
-    spread[own + 1] = start["own_var"] + usual**2 * (law["scatter"] * along + law["wander"] * along**3 / 3)
-    cov = np.diag(spread)
-
-    def path(at: Floats) -> tuple[Floats, Floats, Floats]:
-        """Depths, how they answer to each unknown, and the depths they began at."""
-        half = math.exp(at[1] / 2)
-        begun = np.maximum(at[2] + at[own + 1], _BOUND_MM)
-        one, other = ahead * half, behind / half
-        rate = np.exp(at[0] + at[own])
-        worn = rate * (one + other)
-        depth = path_depth(begun, worn, q)
-        slope = np.ones(count) if q == 0 else (np.maximum(depth, _BOUND_MM) / begun) ** q
-        by = np.zeros((count, len(held)))
-        by[:, 0] = by[np.arange(count), own] = -slope * worn
-        by[:, 1] = -slope * rate * (one - other) / 2
-        by[:, 2] = by[np.arange(count), own + 1] = depth / begun + slope * worn / begun if q != 0 else 1.0
-        return depth, by, begun
-
-    at = held.copy()
-    for _ in range(tables["rounds"]):
-        depth, by, _begun = path(at)
-        seen = by.copy()
-        seen[:, 3] = 1.0
-        gain = cov @ seen.T @ np.linalg.inv(seen @ cov @ seen.T + np.eye(count) * tables["noise_sd"] ** 2)
-        step = held + gain @ (read - depth - at[3] - seen @ (held - at)) - at
-        most = max(abs(step[0]), abs(step[1]), float(np.abs(step[own]).max()))
-        at = at + step * min(1.0, tables["step"] / most) if most > 0 else at + step
-    depth, by, begun = path(at)
-    seen = by.copy()
-    seen[:, 3] = 1.0
-    kept = seen @ cov @ seen.T + np.eye(count) * tables["noise_sd"] ** 2
-    gain = cov @ seen.T @ np.linalg.inv(kept)
-    after = cov - gain @ kept @ gain.T
-    left = np.maximum(depth, _BOUND_MM)
-    rows = np.zeros((count, 3, len(held)))
-    rows[:, 0], rows[:, 1] = by, (q / left)[:, None] * by
-    rows[:, 1, 0] += 1.0
-    rows[np.arange(count), 1, own] += 1.0
-    rows[:, 1, 2] -= q / begun
-    rows[np.arange(count), 1, own + 1] -= q / begun
-    rows[:, 2, 1] = 1.0
-    out = np.zeros((count, 4, 4))
-    out[:, :3, :3] = rows @ after @ rows.transpose(0, 2, 1)
-    out[:, 3, 3] = law["q_var"]
-    rate = at[0] + at[own] + q * np.log(left / begun)
-    mean = np.column_stack([depth, rate, np.full(count, at[1]), np.full(count, q)])
-    pairs = rows[:, 1] @ after @ rows[:, 1].T
-    common = (pairs.sum(axis=1) - np.diag(pairs)) / (count - 1) if count > 1 else np.array([after[0, 0]])
-    return mean, out, common
+    held = np.zeros(2 * count + 1)
+    held[:count], held[count:-1], held[-1] = start["mean"], law["rate_mean"] + line["mean"], law["axle_mean"]
+    cov = np.zeros((len(held), len(held)))
+    cov[:count, :count] = start["shared_var"] + start["own_var"] * np.eye(count)
+    cov[count:-1, count:-1] = shared + law["own_var"] * np.eye(count)
+    cov[-1, -1] = law["axle_var"]
+    error = tables["visit_sd"] ** 2 + tables["noise_sd"] ** 2 * np.eye(count)
+    alone = {**law, "alone_share": shared / (shared + law["own_var"])}
+    found = weigh(alone, held, cov, run, read, error, held[:count])
+    return found.mean, found.cov, found.shared

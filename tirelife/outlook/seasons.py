@@ -190,7 +190,8 @@ def calendar_days(
     whole = np.maximum(np.ceil(left / season - 1e-9) - 1, 0.0)
     # A set that is off today goes on for the first time; one that is on has been in store once more.
     begins = until + whole * YEAR + here * (YEAR - each)
-    later = begins + (left - whole * season) / speed
+    with np.errstate(invalid="ignore"):  # use without end stays without end
+        later = np.where(np.isposinf(left), np.inf, begins + (left - whole * season) / speed)
     return np.asarray(np.where(left > 0, later, use / np.where(here > 0, speed, 1.0)))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -20,7 +20,7 @@ from tirelife.rates.local_prior import prior_for
 from tirelife.rates.prior import PUBLISHED, Prior
 from tirelife.rates.result import WearFit
 from tirelife.rates.ridge import own_starts, untold_starts
-from tirelife.rates.season import find_season, season_runs, with_season
+from tirelife.rates.season import Season, find_season, season_runs, with_season
 from tirelife.rates.tables import (
     Found,
     Names,
@@ -31,16 +31,18 @@ from tirelife.rates.tables import (
     vehicle_table,
     visit_table,
 )
-from tirelife.rates.verdict import FitReason
+from tirelife.rates.verdict import FitReason, FitVerdict
 from tirelife.rates.wearing import Estimate, Laws, Readings, averaged, estimate, settle, take
 from tirelife.rates.wrong import Wrong
+from tirelife.wear import Factors
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["fit_logbook", "fit_rates"]
+__all__ = ["fit_logbook", "fit_rates", "solve_logbook"]
 
 Array = NDArray[np.float64]
+Model: TypeAlias = tuple[Blocks, Readings, Laws, Names, pd.DataFrame]
 
 SAMPLE: Final = 500
 """Vehicles that spreads are estimated from, where a logbook has more: a spread between vehicles is then known
@@ -70,8 +72,48 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     InputError
         If the logbook has no tire on any vehicle.
     """
-    from tirelife.rates.causes import anchors, learn_causes
+    from tirelife.rates.causes import anchors
     from tirelife.rates.left_over import with_habit_checks
+
+    known = _of_logbook(book, prior)
+    fit = _fit(known.visits, known.tires, book.vehicles, known.prior, known.near)
+    if known.season is not None:
+        fit = replace(fit, frames={**fit.frames, "season": known.season.frame})
+    fit = anchors(book, fit, known.prior.factors if fit.verdict.refused else known.factors)
+    return fit if fit.verdict.refused else with_habit_checks(book, fit)
+
+
+def solve_logbook(book: Logbook, prior: Prior | None = None) -> Found | None:
+    """What :func:`fit_logbook` finds before it is made into frames; None where that fit is refused.
+
+    Parameters
+    ----------
+    book : Logbook
+    prior : Prior, optional
+
+    Raises
+    ------
+    InputError
+        If the logbook has no tire on any vehicle.
+    """
+    known = _of_logbook(book, prior)
+    model = assemble(known.visits, known.tires, book.vehicles, known.prior)
+    return _held(model, known.prior, known.near, len(known.tires))[0]
+
+
+class _Known(NamedTuple):
+    """What a logbook gives the model."""
+
+    visits: pd.DataFrame
+    tires: pd.DataFrame
+    prior: Prior
+    near: Array | None
+    factors: Factors
+    season: Season | None
+
+
+def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
+    from tirelife.rates.causes import learn_causes
     from tirelife.tread import tire_visits
     from tirelife.wear import add_reference, stretch_severity
 
@@ -97,11 +139,7 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     season = find_season(visits, runs)
     if season is not None:
         visits = with_season(visits, runs, season)
-    fit = _fit(visits, tires, book.vehicles, prior, near)
-    if season is not None:
-        fit = replace(fit, frames={**fit.frames, "season": season.frame})
-    fit = anchors(book, fit, prior.factors if fit.verdict.refused else factors)
-    return fit if fit.verdict.refused else with_habit_checks(book, fit)
+    return _Known(visits, tires, prior, near, factors, season)
 
 
 def fit_rates(
@@ -151,25 +189,36 @@ def _fit(
     near: Array | None = None,
 ) -> WearFit:
     model = assemble(visits, tires, vehicles, prior)
-    checks = unsolved()
+    found, method, frames, verdict = _held(model, prior, near, len(tires))
+    checks = frames["checks"]
+    if found is not None:
+        return WearFit(
+            frames, method, float(found.result.mean[found.blocks.bend_fixed]), prior, learned(found),
+            found.spread.criterion, verdict,
+        )  # fmt: skip
+    used = model[-1]
+    unread = assemble(visits.head(0), last_seen(used, tires), vehicles, prior)
+    found, _ = _solve(*unread, prior, None, True)
+    frames = stand_at_readings(_frames(found), used) | {"checks": checks}
+    q = float(found.result.mean[found.blocks.bend_fixed])
+    return WearFit(frames, "refused: the prior", q, prior, prior, verdict=verdict)
+
+
+def _held(
+    model: Model, prior: Prior, near: Array | None, tires: int
+) -> tuple[Found | None, str, dict[str, pd.DataFrame], FitVerdict]:
+    """The first answer that holds, its method and frames, and the verdict; None if both were refused."""
+    frames = {"checks": unsolved()}
     for firm in (False, True):
         try:
             found, method = _solve(*model, prior, None if firm else near, firm)
         except np.linalg.LinAlgError:
             continue
         frames = _frames(found)
-        checks = frames["checks"]
-        verdict = judge(checks, len(tires), *([FitReason.SECOND_START] if firm else []))
+        verdict = judge(frames["checks"], tires, *([FitReason.SECOND_START] if firm else []))
         if not verdict.refused:
-            return WearFit(
-                frames, method, float(found.result.mean[found.blocks.bend_fixed]), prior, learned(found),
-                found.spread.criterion, verdict,
-            )  # fmt: skip
-    used = model[-1]
-    found, _ = _solve(*assemble(visits.head(0), last_seen(used, tires), vehicles, prior), prior, None, True)
-    frames = stand_at_readings(_frames(found), used) | {"checks": checks}
-    q = float(found.result.mean[found.blocks.bend_fixed])
-    return WearFit(frames, "refused: the prior", q, prior, prior, verdict=judge(checks, len(tires)))
+            return found, method, frames, verdict
+    return None, "", frames, judge(frames["checks"], tires)
 
 
 def _solve(

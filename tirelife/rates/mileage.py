@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,15 @@ from tirelife.logbook import Logbook, kept
 from tirelife.rates.pace import HELD_SD, Steps, evidence, levels, pace_spreads
 from tirelife.units import MILE_KM
 
-__all__ = ["DEFAULT_KM_PER_DAY", "DEFAULT_LOG_SD", "MONTH_INDEX", "mileage", "pace_log_sd", "travel_days"]
+__all__ = [
+    "DEFAULT_KM_PER_DAY",
+    "DEFAULT_LOG_SD",
+    "MONTH_INDEX",
+    "mileage",
+    "pace_log_sd",
+    "pace_parts",
+    "travel_days",
+]
 
 DEFAULT_KM_PER_DAY: Final = 10_410 * MILE_KM / 365.25
 """Mean of passenger cars, 10,410 miles a year: EPA AVERT 2023 fleet file, VMT over stock. [km/day]"""
@@ -56,29 +64,17 @@ def mileage(book: Logbook) -> pd.DataFrame:
     own variance to that between vehicles.
     """
     names = book.vehicles["vehicle_id"].to_numpy()
-    readings = book.odometer
-    last = readings.groupby("vehicle_id").tail(1).set_index("vehicle_id")
-    # One reading a day: several tables repeat a visit's odometer, rounded alike.
-    daily = readings.groupby(["vehicle_id", "date"])["odometer_km"].max().reset_index()
-    season = season_strength(daily, pd.Index(names))
-    steps, mean, end = _steps(daily, pd.Index(names), season)
-    count = daily.groupby("vehicle_id").size().reindex(names).fillna(0).to_numpy(dtype=int)
+    last = book.odometer.groupby("vehicle_id").tail(1).set_index("vehicle_id")
+    found = _of_fleet(book)
     at = last.reindex(names)
-    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"), season)[0]
-    known = _known(steps, mean)
-    year_sd, drift_sd = pace_spreads(Steps(*(part[known] for part in steps)))
-    own, own_var, _ = levels(steps, year_sd, drift_sd)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        # A parked vehicle still has a pace: a floor of 100 m a day keeps its logarithm.
-        level = np.log(np.maximum(mean * own, 0.1))
-        own_var = own_var / np.maximum(own, 0.3) ** 2 + drift_sd**2 * np.maximum(today - end, 0.0) / 365.25
-    own_var = np.where(known, own_var, np.inf)
-    center, between = _fleet_level(level[known], own_var[known])
+    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"), found.season)[0]
+    known = found.known
+    level, own_var, (center, between) = _weighed(found, today)
     weight = np.where(known, between**2 / (between**2 + own_var), 0.0)
     mean = center + weight * (np.where(known, level, center) - center)
     spread = np.sqrt(np.where(known, weight * np.where(known, own_var, 0.0), between**2))
     source = np.where(weight > 0.5, "own", "fleet" if known.sum() >= 3 else "default")
-    gap = (today - travel_days(at["date"], season)).clip(min=0.0)
+    gap = (today - travel_days(at["date"], found.season)).clip(min=0.0)
     odometer = at["odometer_km"].to_numpy(dtype=float)
     return pd.DataFrame(
         {
@@ -89,12 +85,82 @@ def mileage(book: Logbook) -> pd.DataFrame:
             "as_of_km": odometer + np.exp(mean) * gap,
             "km_per_day": np.exp(mean),
             "log_sd": spread,
-            "year_log_sd": year_sd,
-            "drift_log_sd": drift_sd,
-            "readings": count,
+            "year_log_sd": found.year_sd,
+            "drift_log_sd": found.drift_sd,
+            "readings": found.readings,
             "source": source,
         }
     )
+
+
+class _Fleet(NamedTuple):
+    """Levels of a fleet's distance a day, a value a vehicle, and what they have in common."""
+
+    readings: NDArray[np.int_]
+    known: NDArray[np.bool_]
+    mean: NDArray[np.float64]  # distance a day over all good steps [km]
+    own: NDArray[np.float64]  # level at the last reading, over the mean
+    own_var: NDArray[np.float64]
+    end: NDArray[np.float64]  # travel day of the last reading
+    days: NDArray[np.float64]  # of all good steps
+    season: float
+    year_sd: float
+    drift_sd: float
+
+
+def _of_fleet(book: Logbook) -> _Fleet:
+    names = book.vehicles["vehicle_id"].to_numpy()
+    # One reading a day: several tables repeat a visit's odometer, rounded alike.
+    daily = book.odometer.groupby(["vehicle_id", "date"])["odometer_km"].max().reset_index()
+    season = season_strength(daily, pd.Index(names))
+    steps, mean, end = _steps(daily, pd.Index(names), season)
+    count = daily.groupby("vehicle_id").size().reindex(names).fillna(0).to_numpy(dtype=int)
+    known = _known(steps, mean)
+    year_sd, drift_sd = pace_spreads(Steps(*(part[known] for part in steps)))
+    own, own_var, _ = levels(steps, year_sd, drift_sd)
+    days = steps.years.sum(axis=1) * 365.25
+    return _Fleet(count, known, mean, own, own_var, end, days, season, year_sd, drift_sd)
+
+
+def _weighed(
+    found: _Fleet, today: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[float, float]]:
+    """Log of each vehicle's level and its variance today; centre and log-sd of the fleet's levels."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        # A parked vehicle still has a pace: a floor of 100 m a day keeps its logarithm.
+        level = np.log(np.maximum(found.mean * found.own, 0.1))
+        drift = found.drift_sd**2 * np.maximum(today - found.end, 0.0) / 365.25
+        own_var = found.own_var / np.maximum(found.own, 0.3) ** 2 + drift
+    own_var = np.where(found.known, own_var, np.inf)
+    return level, own_var, _fleet_level(level[found.known], own_var[found.known])
+
+
+def pace_parts(book: Logbook) -> tuple[pd.DataFrame, dict[str, float]]:
+    """What a later reading of a vehicle's odometer is weighed against: :func:`mileage` before its last steps.
+
+    Returns
+    -------
+    vehicles : DataFrame
+        vehicle_id; level_km (a day, at the last reading; NaN where nothing tells), level_var (relative to the
+        mean), mean_km, days (that the mean is over), end (travel day of the last reading).
+    fleet : dict of str to float
+        season, year_log_sd, drift_log_sd; center (log) and between, of the fleet's levels.
+    """
+    found = _of_fleet(book)
+    today = travel_days(np.array([book.as_of], dtype="datetime64[us]"), found.season)[0]
+    _, _, (center, between) = _weighed(found, today)
+    vehicles = pd.DataFrame(
+        {
+            "vehicle_id": book.vehicles["vehicle_id"],
+            "level_km": np.where(found.known, found.mean * found.own, np.nan),
+            "level_var": found.own_var,
+            "mean_km": found.mean,
+            "days": found.days,
+            "end": found.end,
+        }
+    )
+    fleet = {"season": found.season, "year_log_sd": found.year_sd, "drift_log_sd": found.drift_sd}
+    return vehicles, fleet | {"center": center, "between": between}
 
 
 def pace_log_sd(

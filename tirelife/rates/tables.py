@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -163,15 +164,26 @@ def component_table(found: Found) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(COMPONENTS))
 
 
-def tire_table(found: Found) -> pd.DataFrame:
-    """The posterior of each tire at its last visit."""
+class LastSeen(NamedTuple):
+    """Every unit at its last row, in the order of the units."""
+
+    row: NDArray[np.int64]  # the last row; the number of rows where it has none
+    start: Array  # [mm]
+    depth: Array  # [mm]
+    log_wear: Array  # log of the wear per reference km there, on an axle of mean wear [mm/km]
+    by: Array  # (units, 3, 6 + WALK), see last_seen_of
+
+
+def last_seen_of(found: Found) -> LastSeen:
+    """Depth and rate of every tire at its last reading, with their derivatives.
+
+    ``by`` holds those of depth, log rate and curvature by the tire's start, its log rate, the log ratio of
+    its vehicle's axles, the curvature, the terms of the walking log rate, wander and drift: ``Units.joint``.
+    """
     blocks, units, columns, q = found.blocks, found.units, found.columns, float(found.result.mean[-1])
-    table, used = found.names.table, found.used
-    count = len(table)
+    count = len(found.names.table)
     visits = np.bincount(blocks.row_unit, minlength=count)
-    read = visits > 0
-    last = np.cumsum(visits) - 1
-    row = np.where(read, last, len(used))
+    row = np.where(visits > 0, np.cumsum(visits) - 1, len(found.used))
     axle = units.axle[blocks.unit_block]
     pick = {
         name: np.append(getattr(columns, name)[:-1], 0.0)[row] for name in ("axle", "bend", "slope", "clock")
@@ -185,14 +197,10 @@ def tire_table(found: Found) -> pd.DataFrame:
     walked = np.append(columns.habit[:, :-1], np.zeros((WALK, 1)), axis=1)[:, row].T
     depth = share - pick["slope"] * units.wander[:, 0] + (walked * units.habit[blocks.unit_block]).sum(axis=1)
     steep = np.where(q == 0, 1.0, np.maximum(share / base, 1e-6) ** q)
-    position = np.where(read, _at(used, "position", row, ""), _of(table, "first_position", ""))
-    front = np.isin(position, ["LF", "RF"])
-    side = np.where(front, 0.5, -0.5)
     left = np.maximum(depth, 0.3)
     now = np.array([walk_term(j, np.append(found.names.place, 0.0)[row]) for j in range(WALK)]).T
     shift = (units.habit[blocks.unit_block] * now).sum(axis=1)
-    log_wear = units.rate + side * axle + q * np.log(left / base) + units.wander[:, 1] + shift
-    # Derivatives of depth, log rate and curvature by (start, log rate, axle, bend, walk, wander, drift).
+    log_wear = units.rate + q * np.log(left / base) + units.wander[:, 1] + shift
     by = np.zeros((count, 3, 6 + WALK))
     by[:, 0, 0] = share / base + steep * rate * run / base
     by[:, 0, 1] = -steep * rate * run
@@ -203,11 +211,27 @@ def tire_table(found: Found) -> pd.DataFrame:
     by[:, 1, :] = q / left[:, None] * by[:, 0, :]
     by[:, 1, 0] -= q / base
     by[:, 1, 1] += 1.0
-    by[:, 1, 2] += side
     by[:, 1, 3] += np.log(left / base)
     by[:, 1, 4 : 4 + WALK] += now
     by[:, 1, -1] += 1.0
     by[:, 2, 3] = 1.0
+    return LastSeen(row, start, depth, log_wear, by)
+
+
+def tire_table(found: Found) -> pd.DataFrame:
+    """The posterior of each tire at its last visit."""
+    blocks, units = found.blocks, found.units
+    table, used, q = found.names.table, found.used, float(found.result.mean[-1])
+    count = len(table)
+    visits = np.bincount(blocks.row_unit, minlength=count)
+    read = visits > 0
+    seen = last_seen_of(found)
+    row, start, depth, axle = seen.row, seen.start, seen.depth, units.axle[blocks.unit_block]
+    position = np.where(read, _at(used, "position", row, ""), _of(table, "first_position", ""))
+    side = np.where(np.isin(position, ["LF", "RF"]), 0.5, -0.5)
+    log_wear = seen.log_wear + side * axle
+    by = seen.by.copy()
+    by[:, 1, 2] += side
     cov = by @ units.joint @ by.transpose(0, 2, 1)
     spot = [_root(cov[:, i, i]) for i in range(3)]
     # Wider than the tread was new: the straight-line error laws run away where a tread ends.

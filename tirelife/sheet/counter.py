@@ -29,6 +29,8 @@ from tirelife.tread.verdict import NEAR_MM
 from tirelife.units import INCH_32ND_MM, SHOWN, convert
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from tirelife.logbook import Logbook
     from tirelife.rates import FitVerdict, Prior
 
@@ -56,6 +58,7 @@ def counter_page(
     units: str = "us",
     language: str = "en",
     made: pd.Timestamp | None = None,
+    cars: Mapping[str, Any] | None = None,
 ) -> str:
     """Make the page.
 
@@ -64,8 +67,8 @@ def counter_page(
     prior : Prior, optional
         What the shop's fit learned, or a saved fit; published figures by default.
     book : Logbook, optional
-        That it was fitted to: its date, its size, and new depths of its lines. No plate, visit or name of a
-        customer is in the page.
+        That it was fitted to: its date, its size, and new depths of its lines. No visit is in the page, and
+        without ``cars`` no plate or name.
     verdict : FitVerdict, optional
         On that fit. A refused fit's page answers from ``prior``, which is then what was held before it.
     units : {"us", "metric"}
@@ -74,13 +77,16 @@ def counter_page(
         What it opens in; it can be changed on the page.
     made : Timestamp, optional
         Day that the page's age counts from: the log's last day, or today.
+    cars : mapping, optional
+        From :func:`tirelife.outlook.returning.car_tables`: the shop's cars, by name, with what is known of
+        their tires. Without it no plate is in the page.
 
     Returns
     -------
     str
         HTML.
     """
-    tables = page_tables(prior, book, verdict, units=units, made=made)
+    tables = page_tables(prior, book, verdict, units=units, made=made, cars=cars)
     code = script(*COUNTER)
     room = files("tirelife.sheet")
     css = (room / "counter.css").read_text(encoding="utf-8")
@@ -108,10 +114,11 @@ def page_tables(
     *,
     units: str = "us",
     made: pd.Timestamp | None = None,
+    cars: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Everything that the page's script reads: numbers, rules, limits and words."""
     day = made if made is not None else book.as_of if book is not None else pd.Timestamp.now()
-    tables: dict[str, Any] = _rounded(counter_tables(prior, book))
+    tables: dict[str, Any] = _rounded(counter_tables(prior, book, cars))
     kind = "fit" if book is not None else "published" if prior is None else "prior"
     fit = {
         "kind": kind,

@@ -33,6 +33,7 @@ __all__ = [
     "STAYS_PUT",
     "VERDICT_COLUMNS",
     "Verdict",
+    "error_by_hand",
     "judge",
     "measured",
     "measured_by_hand",
@@ -236,9 +237,6 @@ def measured_by_hand(depths_mm: Mapping[str, ArrayLike], on: pd.Timestamp) -> pd
         show stand for it. ``tire_id`` is the position; ``groove`` is empty.
     """
     read = {place: np.atleast_1d(np.asarray(values, dtype=float)) for place, values in depths_mm.items()}
-    step = infer_resolution(np.concatenate(list(read.values()))) if read else float("nan")
-    marks = 0.0 if np.isnan(step) else step
-    single, shared = reading_variances(marks, usual_spread(marks), float("nan"))
     out = pd.DataFrame({"position": list(read), "least_mm": [float(v.min()) for v in read.values()]})
     blank = dict.fromkeys(("vehicle_id", "read_vehicle_id", "groove", "spot", "gauge_id"), "")
     return out.assign(
@@ -248,9 +246,17 @@ def measured_by_hand(depths_mm: Mapping[str, ArrayLike], on: pd.Timestamp) -> pd
         read_date=on,
         read_odometer_km=np.nan,
         least_raw_mm=out["least_mm"],
-        error_mm=(single + shared) ** 0.5,
+        error_mm=error_by_hand(np.concatenate(list(read.values()))) if read else float("nan"),
         moved=False,
     )[MEASURED_COLUMNS]
+
+
+def error_by_hand(depths_mm: ArrayLike) -> float:
+    """Standard error of one depth of a visit that stands in no logbook, its gauge unknown. [mm]"""
+    step = infer_resolution(np.asarray(depths_mm, dtype=float))
+    marks = 0.0 if np.isnan(step) else step
+    single, shared = reading_variances(marks, usual_spread(marks), float("nan"))
+    return float((single + shared) ** 0.5)
 
 
 def judge(

@@ -76,7 +76,9 @@ const FACTS = [
   { id: "stops", kind: "choice", options: [["few", "few"], ["usual", "usual"], ["many", "many"]] },
   { id: "turns", kind: "choice", options: [["few", "few"], ["usual", "usual"], ["many", "many"]] },
   { id: "rotated", kind: "choice", options: [["yes", "yes"], ["no", "no"]] }, { id: "removal", kind: "depth" },
+  { id: "set", kind: "choice", options: Object.keys(tables.sets).map((name) => [name, "set-" + name]) },
 ];
+const OF_HISTORY = ["distance", "line", "new", "drive"];
 function option(select, value, text) { select.append(make("option", text, { value })); }
 function buildFacts() {
   const held = Object.fromEntries(FACTS.map((f) => [f.id, by("f-" + f.id) ? by("f-" + f.id).value : ""]));
@@ -158,6 +160,12 @@ function buildKeep() {
       if (name !== "note" && by("k-vehicle").value && by("k-odometer").value) show();
     });
     box.append(make("span", word("keep-" + name, { unit: label("distance") })), input);
+    if (name === "vehicle" && tables.cars) {
+      const names = make("datalist", null, { id: "cars" });
+      for (const one of Object.keys(tables.cars)) names.append(make("option", null, { value: one }));
+      input.setAttribute("list", "cars");
+      box.append(names);
+    }
     by("keep").append(box);
   }
   const button = make("button", word(editing ? "keep-changes" : doubted ? "keep-anyway" : "keep"), { type: "submit", class: "main", id: "keep-it" });
@@ -186,11 +194,24 @@ function entered() {
     new_depth_mm: number.new, line: choice("line"), drive: choice("drive"), roads: choice("roads") || "usual",
     stops: choice("stops") || "usual", turns: choice("turns") || "usual",
     rotated: choice("rotated") === "" ? null : choice("rotated") === "yes", ahead: null, before_mm: before ? before.depths : null,
+    set_now: choice("set"), ...carNow(raw),
   }, own: number.removal !== null };
+}
+const named = () => (by("k-vehicle") ? by("k-vehicle").value.trim().replace(/\s+/g, " ") : "");
+// A car of the shop's log, by the name below: its odometer, and the means of its grooves.
+function carNow(raw) {
+  const name = named(), known = Object.keys(tables.cars || {}).find((one) => one.toUpperCase() === name.toUpperCase());
+  const odometer = known ? readNumber(by("k-odometer").value, 0, 2000000) : { value: null }, mean = {}, grooves = {};
+  for (const [p, values] of Object.entries(raw)) {
+    mean[p] = values.reduce((s, v) => s + v, 0) / values.length * per("depth");
+    grooves[p] = values.length;
+  }
+  const km = odometer.problem || odometer.value === null ? null : odometer.value * per("distance");
+  return { car: known || "", odometer_km: km, mean_mm: mean, grooves };
 }
 // The last visit that this device keeps of the car named below, if the same tires seem to stand where they stood.
 function lastVisit(least) {
-  const name = by("k-vehicle") ? by("k-vehicle").value.trim().replace(/\s+/g, " ") : "", now = name ? readNumber(by("k-odometer").value, 0, 2000000) : {};
+  const name = named(), now = name ? readNumber(by("k-odometer").value, 0, 2000000) : {};
   if (editing || now.value === null || now.value === undefined) return null;
   const mine = visits.filter((v) => v.vehicle === name && !v.withdrawn && v.date < Draws.iso(today())).sort((a, b) => (a.date < b.date ? 1 : -1));
   if (!mine.length) return null;
@@ -202,8 +223,13 @@ function lastVisit(least) {
   }
   return km >= tables.least_since_km ? { depths, km, day: mine[0].date } : null;
 }
+// The day that the limit is asked for: today, or the day on which a set in store goes on.
+function limitDay() {
+  const turn = model.turnOf({ set_now: by("f-set").value, as_of: today() });
+  return today() + (turn && !turn.on ? Math.ceil(turn.until) : 0);
+}
 function limitsNow() {
-  const now = new Date(), month = String(now.getMonth() + 1).padStart(2, "0"), on = month + "-" + String(now.getDate()).padStart(2, "0");
+  const on = Draws.iso(limitDay()).slice(5);
   const rows = tables.limits[by("f-place").value];
   const [, front, rear] = rows.filter((row) => row[0] <= on).pop() || rows[0];
   return { LF: front, RF: front, LR: rear, RR: rear, SP: Math.max(front, rear) };
@@ -279,11 +305,16 @@ function showAnswer(now) {
   const help = found.overall.km[2] === null ? [] : helps(now.visit, found);
   parts.push(make("h3", word("helps-head")), list(help.length ? help : [word("help-none")]));
   const rule = now.own ? word("sure-own-rule", { limit: say.depth(now.visit.limit_mm.LF) })
-    : word("sure-rule", { limit: say.depth(now.visit.limit_mm.LF), place: by("f-place").value, day: day(today()) });
-  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, now.before
-    ? word("sure-second", { day: day(Draws.day(now.before.day)), far: say.far(now.before.km) }) : word("sure-visit"),
-    ...(now.visit.distance_km === null ? [word("sure-distance")] : []),
-    ...(found.seemed ? [word("sure-turned")] : []), word("sure-least"), rule]));
+    : word("sure-rule", { limit: say.depth(now.visit.limit_mm.LF), place: by("f-place").value, day: day(limitDay()) });
+  const past = found.history, last = now.visit.car ? model.lastOf(now.visit.car) : null;
+  const whence = past === "used" ? word("sure-car", { day: day(last.day), far: say.far(now.visit.odometer_km - last.km) })
+    : past !== "none" ? word("sure-" + past, { day: day(last.day), odometer: grouped(last.km / per("distance")), unit: label("distance") })
+    : now.before ? word("sure-second", { day: day(Draws.day(now.before.day)), far: say.far(now.before.km) })
+    : last ? word("sure-no-odometer") : word("sure-visit");
+  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, whence,
+    ...(now.visit.distance_km === null && past !== "used" ? [word("sure-distance")] : []),
+    ...(found.turn ? [word(found.turn.on ? "sure-set-on" : "sure-set-stored", { day: day(today() + Math.ceil(found.turn.until)) })] : []),
+    ...(found.seemed ? [word("sure-turned")] : []), word(past === "used" ? "sure-mean" : "sure-least"), rule]));
   const care = list(tables.words[language].cautions[units]);
   care.className = "care";
   parts.push(make("h3", word("care-head")), care);
@@ -360,7 +391,8 @@ function showCosts(now) {
     line: visit.line === "", rotated: visit.rotated === null };
   for (const f of FACTS) {
     const cell = by("c-" + f.id);
-    if (f.id in open && open[f.id]) {
+    if (said.found.history === "used" && OF_HISTORY.includes(f.id)) cell.textContent = word("cost-known");
+    else if (f.id in open && open[f.id]) {
       const times = would[f.id] === null ? 1 : span(said.found) / span(model.answer(Object.assign({}, visit, would[f.id])));
       costs[f.id] = times;
       cell.textContent = times >= 1.05 ? word("cost-much", { times: talk().habit(times.toFixed(1)) }) : word("cost-little");
@@ -386,7 +418,7 @@ function show() {
 
 // Visits kept.
 function problemsOfKeeping(now) {
-  const vehicle = by("k-vehicle").value.trim().replace(/\s+/g, " "), name = by("k-odometer").previousSibling.textContent;
+  const vehicle = named(), name = by("k-odometer").previousSibling.textContent;
   const odometer = readNumber(by("k-odometer").value, 0, 2000000);
   if (now.problems.length) return now.problems;
   if (!WHEELS.some((p) => p in now.raw)) return [word("need-depth")];
@@ -399,7 +431,9 @@ function problemsOfKeeping(now) {
 // What does not fit the visits kept before: a mileage that goes back, a tread that grew.
 function doubtsOfKeeping(visit) {
   const mine = visits.filter((v) => v.vehicle === visit.vehicle && !v.withdrawn && v.id !== visit.id && v.date <= visit.date)
-    .sort((a, b) => (a.date < b.date ? -1 : 1)), before = mine[mine.length - 1], out = [];
+    .sort((a, b) => (a.date < b.date ? -1 : 1)), before = mine[mine.length - 1], out = [], logged = model.lastOf(visit.vehicle);
+  if (logged && visit.odometer * tables.per[visit.units].distance < logged.km - 0.5)
+    out.push(word("asked-back", { value: grouped(visit.odometer), before: grouped(logged.km / tables.per[visit.units].distance), day: day(logged.day) }));
   if (!before) return out;
   const scale = (v, kind) => tables.per[v.units][kind], on = day(Draws.day(before.date)), say = talk();
   if (visit.odometer * scale(visit, "distance") < before.odometer * scale(before, "distance"))
@@ -420,7 +454,7 @@ async function keep(event) {
   const now = entered(), problems = problemsOfKeeping(now), asked = by("keep-asked");
   by("keep-said").textContent = "";
   if (problems.length) { asked.replaceChildren(list(problems)); asked.firstChild.className = "asked"; return false; }
-  const vehicle = by("k-vehicle").value.trim().replace(/\s+/g, " "), date = editing ? editing.date : Draws.iso(today());
+  const vehicle = carNow({}).car || named(), date = editing ? editing.date : Draws.iso(today());
   const old = editing || visits.find((v) => v.vehicle === vehicle && v.date === date && !v.withdrawn) || null;
   const visit = {
     id: old ? old.id : crypto.randomUUID(), vehicle, date, odometer: readNumber(by("k-odometer").value, 0, 2000000).value, units, depths: now.raw,
@@ -523,7 +557,9 @@ function nextCar() {
 
 function sayFit() {
   const fit = tables.fit, made = day(Draws.day(fit.day)), age = today() - Draws.day(fit.day), warn = [];
-  by("fit").textContent = word(fit.kind + "-line", { day: made, readings: grouped(fit.readings), tires: grouped(fit.tires) });
+  const cars = Object.keys(tables.cars || {}).length;
+  by("fit").textContent = word(fit.kind + "-line", { day: made, readings: grouped(fit.readings), tires: grouped(fit.tires) })
+    + (cars ? " " + word("cars-line", { count: grouped(cars) }) : "");
   if (age > tables.old_days) warn.push(word("fit-old", { days: age }));
   if (fit.trust === "refused") warn.push(word("fit-refused", { day: made }));
   if (fit.trust === "rough") warn.push(word("fit-rough"));
