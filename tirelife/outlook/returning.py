@@ -1,9 +1,9 @@
 """Cars of a shop that come back: what a counter's page holds of each, and how a visit there moves it.
 
 What the fit knows of a car's tires together (:mod:`tirelife.rates.together`) is carried over the
-distance since, weighed against what was read today (:func:`tirelife.outlook.weighing.weigh`), and projected as
-every forecast is. Spreads, factors, groove patterns and the fleet's pace stay as the fit left them: what a fit
-of the grown log would say of these is not learned at a counter.
+distance since, weighed against what was read today (:func:`tirelife.outlook.weighing.weigh`), and projected
+as every forecast is. Spreads, factors, groove patterns and the fleet's pace stay as the fit left them: what a
+fit of the grown log would say of these is not learned at a counter.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from tirelife.logbook import GROOVES
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.rotation_ahead import rotation_ahead
@@ -55,16 +56,15 @@ FIELDS: Final[dict[str, int]] = {
 }  # fmt: skip
 """Numbers of a car and how many of each, in the order in which they are packed; NaN: not known.
 
-``mean``, ``cov`` (lower triangle) and ``start`` as :class:`tirelife.rates.together.Together`; ``front, rear`` run
-since the last reading; ``recent`` reference distance run at each wheel over the last quarter of
-:data:`RECENT_KM`, two, three and all of it, ``recent_km`` of how many km; ``onward`` severity now; ``factor_var``
-more variance of the log rate; ``shared`` covariance with all tires of the car over that with the three others;
-``turns`` odds, longest stay, since, every, its log-sd; ``pace`` as :func:`tirelife.rates.mileage.pace_parts`;
-``at`` odometer and day of the last reading."""
+``mean``, ``cov`` (lower triangle) and ``start`` as :class:`tirelife.rates.together.Together`; ``front, rear``
+run since the last reading; ``recent`` reference distance run at each wheel over the last quarter of
+:data:`RECENT_KM`, two, three and all of it, ``recent_km`` of how many km; ``onward`` severity now;
+``factor_var`` more variance of the log rate; ``shared`` covariance with all tires of the car over that with
+the three others; ``turns`` odds, longest stay, since, every, its log-sd; ``pace`` as
+:func:`tirelife.rates.mileage.pace_parts`; ``at`` odometer and day of the last reading."""
 _PARTS: Final = 4
 ODD: Final = 3.0
 """Standard deviations from which today's depths do not fit a car's history: as :mod:`tirelife.rates.fits`."""
-_MOST_GROOVES: Final = 5
 
 
 def known_cars(book: Logbook, fit: WearFit, prior: Prior | None = None) -> dict[str, Any] | None:
@@ -106,6 +106,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
     paces, fleet = pace_parts(book)
     paces = paces.set_index("vehicle_id")
     last = mileage(book).set_index("vehicle_id")
+    stood = last["odometer_km"].dropna().astype(float).to_dict()
     drives = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
     widened = float(fit.frames["calibration"]["factor"].iloc[0]) if "calibration" in fit.frames else 1.0
     onward = stretch_severity(_a_day_on(book), fit.factors).drop_duplicates("tire_id", keep="last")
@@ -120,7 +121,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
         if rows["tire_id"].isna().any() or rows[list(TURN_COLUMNS)].notna().any(axis=None):
             continue
         known = together(found, name, ids)
-        if known is None or not math.isfinite(last.loc[name, "odometer_km"]):
+        if known is None or name not in stood:
             continue
         law = Posterior.of_frame(rows.reset_index()).on_axle(LEVEL)
         known = _held(known.widened(widened), law)
@@ -134,9 +135,10 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
             "shared": rows["shared_cov"].to_numpy(float) / usual, "bend_log_sd": rows["bend_log_sd"],
             "new": rows["new_depth_mm"], **_grooves(rows), "age_end": _days(rows["age_end"]),
             "age_coded": ~rows["age_assumed"].to_numpy(bool),
-            "turns": _turns(rows, moved.loc[name], book), "since_moved": [since_moved.get(name, math.nan)],
+            "turns": _turns(rows, moved.loc[[name]].iloc[0], book),
+            "since_moved": [since_moved.get(name, math.nan)],
             "pace": paces.loc[name, ["level_km", "level_var", "mean_km", "days", "end"]],
-            "at": [last.loc[name, "odometer_km"], *_days(last.loc[[name], "date"])],
+            "at": [stood[name], *_days(last.loc[[name], "date"])],
         }  # fmt: skip
         cars[name] = {
             "drive": str(drives[name]), "line": lines[ids[0]], "refused": bool(refused.get(name, False)),
@@ -189,7 +191,7 @@ def unpacked(text: str) -> dict[str, Floats]:
 
 def _days(dates: pd.Series) -> Floats:
     """Days since 1970-01-01; NaN for none."""
-    return (pd.to_datetime(dates) - pd.Timestamp(0)).dt.days.to_numpy(float)
+    return np.asarray((pd.to_datetime(dates) - pd.Timestamp(0)).dt.days, dtype=float)
 
 
 def _recent(parts: pd.DataFrame) -> dict[str, tuple[Floats, Floats]]:
@@ -241,20 +243,15 @@ def _grooves(rows: pd.DataFrame) -> dict[str, Floats]:
 def _by_grooves(book: Logbook) -> list[float]:
     """Error variance of a depth over the usual one's, by how many grooves were read, one to five."""
     visits = tire_visits(book)
-    number = (
-        visits[[c for c in visits if c.endswith("_mm") and c.split("_mm")[0] in _GROOVES]].notna().sum(axis=1)
-    )
+    number = visits[[f"{groove}_mm" for groove in GROOVES]].notna().sum(axis=1)
     var = visits["depth_se_mm"] ** 2
     usual = float(var[var > 0].median())
     if not math.isfinite(usual):
-        return [1.0] * _MOST_GROOVES
+        return [1.0] * len(GROOVES)
     by = var[var > 0].groupby(number).median()
     most = int(number.mode().iloc[0])
-    found = [float(by.get(n, by[most] * most / n)) for n in range(1, _MOST_GROOVES + 1)]
+    found = [float(by.get(n, by[most] * most / n)) for n in range(1, len(GROOVES) + 1)]
     return [min(max(one / usual, 0.25), 4.0) for one in found]
-
-
-_GROOVES: Final = ("outer", "outer_mid", "center", "inner_mid", "inner")
 
 
 def _turns(rows: pd.DataFrame, moved: pd.Series, book: Logbook) -> list[float]:
@@ -406,7 +403,7 @@ def _chance(law: Mapping[str, Any], turns: Floats, km: float) -> float:
     odds, longest, since, every, every_sd = turns.tolist()
     sd = math.hypot(law["interval_log_sd"], every_sd)
     odds *= float(ndtr(-math.log(max(longest, since + km, 1.0) / every) / sd))
-    return odds / (1 + odds)
+    return float(odds / (1 + odds))
 
 
 def _pace(law: Mapping[str, Any], car: Mapping[str, Floats], visit: CounterVisit) -> tuple[float, float]:

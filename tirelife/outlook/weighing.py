@@ -73,8 +73,8 @@ def weigh(
     Notes
     -----
     Gauss-Newton steps to the mode, each log rate by at most :data:`STEP` a round; the walk of the log rates
-    and the scatter on the way are unknowns of their own. The curvature is held, and its spread given back at the
-    end: see :func:`turn_of_rate`.
+    and the scatter on the way are unknowns of their own. The curvature is held, and its spread given back at
+    the end: see :func:`turn_of_rate`.
     """
     n, q = len(read), law["q_mean"]
     held, spread = _with_walk(law, mean, cov, run)

@@ -23,6 +23,7 @@ __all__ = [
     "add_square",
     "evaluate",
     "in_turn",
+    "local_cov",
     "posterior",
     "to_local",
 ]
@@ -177,7 +178,7 @@ def to_local(part: Part, values: Array, m: int) -> Array:
     return (np.append(values, 0.0)[part.fixed] * part.value) @ add.T
 
 
-def _local_cov(part: Part, cov: Array, m: int) -> Array:
+def local_cov(part: Part, cov: Array, m: int) -> Array:
     """Covariance of the fixed effects, as it falls on the local parameters, shape (B, m, m)."""
     p = len(cov)
     wide = np.zeros((p + 1, p + 1))
@@ -198,7 +199,7 @@ def _slopes(
     assert detail is not None
     size, k, w, m = found.weighted.shape
     seen = part.occasions
-    spread = found.spread = _local_cov(part, cov, m)
+    spread = found.spread = local_cov(part, cov, m)
     beta = to_local(part, mean, m)
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
@@ -302,7 +303,7 @@ def _fill(
     size, k, w, m = at.weighted.shape
     scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
     beta = to_local(part, found.mean, m)
-    spread = _local_cov(part, found.cov, m) if at.spread is None else at.spread
+    spread = local_cov(part, found.cov, m) if at.spread is None else at.spread
     pull = at.right - at.lean - (at.cross @ beta[..., None])[..., 0]
     alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     local = beta + (at.prior @ pull[..., None])[..., 0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -96,7 +96,7 @@ def mileage(book: Logbook) -> pd.DataFrame:
 class _Fleet(NamedTuple):
     """Levels of a fleet's distance a day, a value a vehicle, and what they have in common."""
 
-    readings: NDArray[np.int_]
+    readings: NDArray[np.integer[Any]]
     known: NDArray[np.bool_]
     mean: NDArray[np.float64]  # distance a day over all good steps [km]
     own: NDArray[np.float64]  # level at the last reading, over the mean

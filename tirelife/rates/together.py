@@ -12,16 +12,14 @@ from scipy.linalg import block_diag
 
 from tirelife.rates.blocks import (
     Columns,
-    Part,
     common_of,
     design_of,
     kernels_of,
     own_of,
     prior_of,
     split,
-    spread_of,
 )
-from tirelife.rates.likelihood import _local_cov
+from tirelife.rates.likelihood import local_cov
 from tirelife.rates.tables import WALK, last_seen_of
 from tirelife.rates.wearing import take
 
@@ -103,7 +101,8 @@ def _joint(found: Found, block: int) -> Array:
     own = own_of(part, columns, spreads, *kernels_of(slope, clock))[0]
     prior = prior_of(blocks, part, columns, spreads)
     common = common_of(part, columns)[0].reshape(own.shape[0] * own.shape[1], -1)
-    v = block_diag(*own) + common @ spread_of(part, prior, spreads[1])[0] @ common.T
+    shared = block_diag(spreads[1] * np.eye(part.occasions), prior[0])
+    v = block_diag(*own) + common @ shared @ common.T
     design = design_of(part, columns)[0].reshape(len(v), -1)
     size, width = part.rows.shape[1:]
     end = np.where(
@@ -123,10 +122,6 @@ def _joint(found: Found, block: int) -> Array:
     gain = cross @ np.linalg.inv(v)
     fixed = found.result.cov.copy()
     fixed[blocks.bend_fixed, :] = fixed[:, blocks.bend_fixed] = 0.0
-    spread = _fixed_on(part, fixed, len(prior[0]))
+    spread = local_cov(part, fixed, len(prior[0]))[0]
     keep = np.vstack([np.eye(len(prior[0])), np.zeros((2 * size, len(prior[0])))]) - gain @ design
     return np.asarray(block_diag(prior[0], *walk) - gain @ cross.T + keep @ spread @ keep.T)
-
-
-def _fixed_on(part: Part, cov: Array, size: int) -> Array:
-    return _local_cov(part, cov, size)[0]

@@ -1,0 +1,61 @@
+"""The joint law of a vehicle's tires against the fit's own, tire by tire."""
+
+import numpy as np
+import pytest
+
+from tirelife.logbook import read_logbook
+from tirelife.rates import fit_logbook
+from tirelife.rates.fit import solve_logbook
+from tirelife.rates.posterior import LEVEL, Posterior
+from tirelife.rates.together import together
+
+
+@pytest.fixture(scope="module")
+def demo():
+    book = read_logbook("data_synthetic/logbook")
+    return book, fit_logbook(book), solve_logbook(book)
+
+
+def on_road(book):
+    path = book.stretches
+    return path[path["open"] & path["position"].isin(["LF", "RF", "LR", "RR"])].groupby("vehicle_id")[
+        "tire_id"
+    ]
+
+
+def test_each_tire_of_it_is_the_fits_own(demo):
+    book, fit, found = demo
+    tires = fit.tires.set_index("tire_id")
+    for vehicle, ids in on_road(book):
+        ids = ids.tolist()
+        joint = together(found, str(vehicle), ids)
+        rows = tires.loc[ids].reset_index()
+        one = Posterior.of_tires(rows).on_axle(LEVEL)
+        np.testing.assert_allclose(joint.mean[:4], rows["depth_mm"], rtol=1e-9)
+        np.testing.assert_allclose(joint.mean[4:8], one.mean[:, 1], rtol=1e-9)
+        # The curvature is held in the joint law; what it adds to a tire's is taken off.
+        own = one.cov - one.cov[:, :, [3]] * one.cov[:, [3], :] / one.cov[:, [3], [3]][:, None]
+        for i in range(4):
+            at = [i, 4 + i, 8]
+            scale = np.sqrt(np.outer(np.diag(own[i])[:3], np.diag(own[i])[:3]))
+            np.testing.assert_allclose(joint.cov[np.ix_(at, at)] / scale, own[i, :3, :3] / scale, atol=1e-4)
+        assert np.linalg.eigvalsh(joint.cov).min() > 0
+
+
+def test_tires_of_a_vehicle_vary_together_and_a_stranger_is_refused(demo):
+    book, fit, found = demo
+    vehicle, ids = next(iter(on_road(book)))
+    joint = together(found, vehicle, ids.tolist())
+    rates = joint.cov[4:8, 4:8]
+    assert (rates / np.sqrt(np.outer(np.diag(rates), np.diag(rates))) > 0.1).all()
+    assert together(found, "nobody", ids.tolist()) is None
+    other = fit.tires.loc[fit.tires["vehicle_id"] != vehicle, "tire_id"].iloc[0]
+    assert together(found, vehicle, [*ids.tolist()[:3], other]) is None
+
+
+def test_a_calibrated_spread_leaves_the_depths_alone(demo):
+    book, _, found = demo
+    vehicle, ids = next(iter(on_road(book)))
+    joint = together(found, vehicle, ids.tolist())
+    ratio = np.diag(joint.widened(1.5).cov) / np.diag(joint.cov)
+    np.testing.assert_allclose(ratio, [1.0] * 4 + [2.25] * 5)
