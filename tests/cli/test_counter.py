@@ -36,3 +36,15 @@ def test_where_it_cannot_be_written_is_told_first(tmp_path, capsys, name, said):
     assert main(["counter", "data_synthetic/logbook", "--out", str(tmp_path / name)]) == 2
     assert said in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_vehicles_are_in_it_only_where_they_are_asked_for(tmp_path, capsys):
+    out, log = tmp_path / "counter.html", "data_synthetic/logbook"
+    assert main(["counter", log, "--with-vehicles", "--out", str(out)]) == 0
+    assert set(tables_of(out)["cars"]) == {f"V{i:02d}" for i in range(1, 25)}
+    assert "with 24 of 24 vehicles by name" in capsys.readouterr().err
+    assert out.stat().st_size < 1_000_000
+    assert main(["counter", log, "--out", str(out)]) == 0
+    assert "cars" not in tables_of(out)
+    assert main(["counter", "--with-vehicles", "--out", str(out)]) == 2
+    assert "name the logbook" in capsys.readouterr().err

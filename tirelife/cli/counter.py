@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.sheet.counter import counter_page
 
     if args.with_vehicles and not args.logbook:
-        raise InputError("--with-vehicles: name the logbook that they are in.")
+        raise misused(Wrong.VEHICLES_OF)
     prior, book, verdict, cars = prior_of(args), None, None, None
     units = args.units or "us"
     if args.logbook:

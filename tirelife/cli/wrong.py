@@ -16,6 +16,7 @@ class Wrong(StrEnum):
     CONVERT = "cli-convert"
     HTML = "cli-html"
     NO_FOLDER = "cli-no-folder"
+    VEHICLES_OF = "cli-vehicles-of"
     FLEET_WHERE = "cli-fleet-where"
     ENDING = "cli-ending"
     CHUNK = "cli-chunk"

@@ -150,6 +150,7 @@ WRONG: Final = {
     "cli-convert": "Give a logbook to copy, or --empty us or --empty metric; not both.",
     "cli-html": "{name}: the name must end in .html.",
     "cli-no-folder": "{name}: there is no such folder to write to. Make it first.",
+    "cli-vehicles-of": "--with-vehicles: name the logbook that they are in.",
     "cli-fleet-where": "where to? Give --out FILE.html, --pdf FILE.pdf or --lists FOLDER.",
     "cli-ending": "{name}: the name must end in {ending}.",
     "cli-chunk": "--chunk {given}: give 1 or more.",

@@ -150,6 +150,7 @@ WRONG: Final = {
     "cli-convert": "Dé un registro que copiar, o --empty us o --empty metric; no ambos.",
     "cli-html": "{name}: el nombre debe terminar en .html.",
     "cli-no-folder": "{name}: no existe la carpeta donde escribirlo. Créela primero.",
+    "cli-vehicles-of": "--with-vehicles: indique el registro en el que están.",
     "cli-fleet-where": "¿adónde? Dé --out FILE.html, --pdf FILE.pdf o --lists FOLDER.",
     "cli-ending": "{name}: el nombre debe terminar en {ending}.",
     "cli-chunk": "--chunk {given}: dé 1 o más.",
