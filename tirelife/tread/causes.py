@@ -209,7 +209,7 @@ def _axle(
         weight[:, :, k] = third.odds * seen * profiles[cups]
     for j, second in enumerate(angle):
         chance = _record(toe_mm, p.TOE_MM, second.cause if second.cause.startswith("toe") else "none")
-        chance *= _sign_chance(findings, pair, second, ("feathered_edge",))
+        chance *= _sign_chance(findings, pair, second, ("feathered_edge", "smooth"))
         for wheel, state in zip(here, (second.left, second.right), strict=True):
             if wheel is not None:
                 side = state.removeprefix("camber_") if state.startswith("camber") else "none"

@@ -71,6 +71,11 @@ _TELLS: Final[Mapping[Step, tuple[tuple[str, ...], ...]]] = {
 }  # fmt: skip
 """What comes out differently in each check, cheapest first; what is in none of its groups comes out the
 same."""
+_FREE: Final = (Step.PRESSURE, Step.TURNS, Step.LOAD)
+"""A gauge on the valve, or a question."""
+_ACTS: Final = 0.75
+"""Probability from which a cause acts, whatever else does; our assumption."""
+_FELT: Final = ("feathered_edge", "smooth", "cups", "diagonal", "rounded_shoulder", "heel_and_toe")
 _ROUND: Final = ("cupping", "diagonal_wear", "flat_spot")
 _SIGNS: Final = {
     "feathered_edge": Step.ANGLES,
@@ -125,7 +130,8 @@ def checks_first(
     out = {}
     for position, here in chance.items():
         felt = [f for f in signs if f.position == position and f.kind in _SIGNS]
-        out[position] = _first(here, wheels[position], felt, cornering)
+        by_hand = any(f.position == position and f.kind in _FELT for f in signs)
+        out[position] = _first(here, wheels[position], felt, by_hand, cornering)
     return out
 
 
@@ -139,14 +145,18 @@ def chances(causes: pd.DataFrame) -> dict[str, dict[str, float]]:
     return out
 
 
-def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], cornering: float) -> Step:
+def _first(
+    chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], by_hand: bool, cornering: float
+) -> Step:
     spots = wheel.spots is not None and len(wheel.spots) >= 2
     if wheel.read.sum() < 2 and not felt:
         return Step.READ_MORE
     seen = {c: p for c, p in chance.items() if spots or felt or c not in _ROUND}
     order = sorted(seen, key=lambda c: -seen[c])
     top, rest = order[0], order[1:]
-    rivals = [c for c in rest if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER]
+    # What is likely beside a cause that is as good as sure acts with it, and is no rival of it.
+    sure = seen[top] > 1 - RIVAL_FROM
+    rivals = [c for c in rest if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER and not sure]
     angles = sum(seen.get(c, 0.0) for c in NEEDS_ANGLES)
     if top in NOT_A_FAULT:
         if felt:
@@ -156,7 +166,7 @@ def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], corne
         if seen[top] >= _EVEN_FROM and angles < RIVAL_FROM and not asked:
             return Step.NOTHING
     done = set()
-    if felt:
+    if felt or by_hand:
         done.add(Step.FEEL)
     if wheel.pressure_ratio == wheel.pressure_ratio:
         done.add(Step.PRESSURE)
@@ -167,10 +177,13 @@ def _first(chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], corne
     if spots:
         done.add(Step.AROUND)
     for rival in rivals[:1]:
-        for check in _TELLS:
+        # Of checks that cost next to nothing, the likeliest cause's own comes first.
+        for check in [c for c in (OWN[top],) if c in _FREE] + list(_TELLS):
             if check not in done and apart(check, top, rival):
                 return check
     if top in NOT_A_FAULT:
         faults = [c for c in rest if c not in NOT_A_FAULT]
         return OWN[faults[0]] if rivals and faults else Step.NOTHING
-    return OWN[top]
+    # Causes that act together each have their check: the cheapest of them goes first.
+    acting = [OWN[c] for c in order if seen[c] > _ACTS and c not in NOT_A_FAULT]
+    return min(acting or [OWN[top]], key=list(Step).index)

@@ -97,8 +97,8 @@ MISSED: Final = {"cupping": 0.03, "diagonal_wear": 0.03, "flat_spot": 0.15}
 """Chance that the spots read miss what is there; our assumption."""
 AROUND_MM: Final = np.array([0.25, 0.4, 0.6, 0.9, 1.3, 1.8])
 """Spreads from spot to spot that cupping may have [mm]."""
-FLAT_MM: Final = np.array([0.5, 0.8, 1.2, 1.8, 2.6, 3.6])
-"""Depths of flat spots [mm]."""
+FLAT_MM: Final = np.array([0.5, 0.8, 1.2, 1.8, 2.6, 3.6, 5.0, 7.0])
+"""Depths of flat spots, to a bald patch of a new tread [mm]."""
 
 NATURAL_TILT: Final = (0.12, 0.04)
 NATURAL_CROWN: Final = (0.12, 0.05)
@@ -184,6 +184,7 @@ SIGNS: Final[dict[str, dict[str, float]]] = {
     "feathered_edge inward": {"toe_in": 0.50, "toe_out": 0.01, "camber": 0.04, "": 0.02},
     "feathered_edge outward": {"toe_in": 0.01, "toe_out": 0.50, "camber": 0.04, "": 0.02},
     "feathered_edge": {"toe_in": 0.51, "toe_out": 0.51, "camber": 0.08, "": 0.04},
+    "smooth": {"toe_in": 0.06, "toe_out": 0.06, "": 0.50},
     "cups": {"cupping": 0.60, "diagonal_wear": 0.20, "": 0.02},
     "diagonal": {"diagonal_wear": 0.60, "cupping": 0.06, "": 0.01},
     "flat_spot": {"flat_spot": 0.70, "": 0.01},

@@ -20,6 +20,7 @@ __all__ = ["EROSION_MM", "KINDS", "URGENT", "Finding", "Sign", "parse_finding", 
 
 KINDS: Final[dict[str, tuple[str, ...]]] = {
     "feathered_edge": ("inward", "outward"),
+    "smooth": (),
     "cups": (),
     "diagonal": (),
     "flat_spot": (),
@@ -33,8 +34,9 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     "object": (),
 }
 """What can be entered, and the directions of it that mean something. A feathered edge is ``inward`` where the
-sharp, high edges of the ribs point toward the middle of the vehicle. ``diagonal`` is low patches that run
-slantwise across the tread, ``rounded_shoulder`` an outside shoulder rounded and rough from cornering
+sharp, high edges of the ribs point toward the middle of the vehicle; ``smooth`` is a tread felt across both
+ways that has none, which speaks against toe as such an edge speaks for it. ``diagonal`` is low patches that
+run slantwise across the tread, ``rounded_shoulder`` an outside shoulder rounded and rough from cornering
 (1942-47 Chevrolet shop manual). Erosion (also river wear) is wear
 along rib edges on a slow-wearing, free-rolling axle; its depth may be given."""
 

@@ -1,0 +1,99 @@
+"""Cases labelled from handbooks' words by someone who had not seen the scoring: causes, first checks, odds.
+
+Scored first as found: 82 % right (86 % with what the label would also take), first check 86 %. What the misses had in
+common was mended (a tread felt smooth counts, a bald patch is a flat spot however deep, a cause that acts beside a sure
+one is no rival of it, a free check of the likeliest cause goes first); no case was mended by itself: 89 %, 94 %, 92 %.
+Crowned roads, named in nine cases, are no cause that the package knows: mostly under 1/32, told by the road alone.
+"""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.tread.by_hand import read_cases, score, weigh
+from tests.tread.score import reliability
+from tirelife.tread import Finding, Wheel, checks_first, weigh_wheels
+from tirelife.tread.around import spot_likelihoods
+
+UNKNOWN = "high_crown_or_road_crown"
+VARIANCE = np.full(5, 0.04)
+
+
+@pytest.fixture(scope="module")
+def scored():
+    return score(read_cases())
+
+
+def test_causes_are_those_of_the_label(scored):
+    frame = scored[0]
+    assert len(frame) == 176
+    spots = frame[frame["spots"]].groupby("cause")["right"].mean()
+    assert spots["rear_toe_diagonal"] >= 0.8
+    assert spots["hard_cornering"] >= 0.8
+    assert frame["right"].mean() >= 0.87
+    assert frame["taken"].mean() >= 0.92
+    mixed = frame[frame["cause"] == "mixed"]
+    assert mixed["right"].mean() >= 0.9  # one of the two is named first
+
+
+def test_the_first_check_is_one_that_the_label_takes(scored):
+    # A hand along the tread, or the gauge round it, may come before a rack, a lift or a question: it is free.
+    frame = scored[0]
+    assert frame.loc[frame["cause"] != UNKNOWN, "check_or_hand"].mean() >= 0.95
+    assert frame["check_or_hand"].mean() >= 0.90
+
+
+def test_stated_probabilities_hold(scored):
+    table = reliability(scored[1])
+    sure = table[table["count"] >= 18]
+    assert len(sure) >= 7
+    assert ((sure["stated"] - sure["found"]).abs() < 0.15).all(), table
+
+
+def test_depths_alone_tell_diagonal_wear_and_cornering():
+    cases = [c for c in read_cases() if c["cause"] in ("rear_toe_diagonal", "hard_cornering")]
+    frame = score([c for c in cases if "spots_by_grooves_32nds" in c], told=False)[0]
+    assert frame.groupby("cause")["right"].mean().min() >= 0.8
+
+
+def test_a_tread_felt_smooth_speaks_against_toe_and_the_hand_is_not_asked_for_again():
+    slope = np.array([4.0, 4.6, 5.2, 5.8, 6.4])
+    wheels = {"LF": Wheel(slope, VARIANCE, 2.8)}
+    smooth = [Finding("LF", "smooth")]
+    plain, felt = (
+        weigh_wheels(wheels, "front", findings=f).groupby("cause")["probability"].sum() for f in ([], smooth)
+    )
+    assert felt["toe_in"] < 0.5 * plain["toe_in"]
+    assert felt["camber"] > plain["camber"]
+    assert checks_first(weigh_wheels(wheels, "front"), wheels)["LF"] == "feel the tread"
+    after = weigh_wheels(wheels, "front", findings=smooth)
+    assert checks_first(after, wheels, smooth)["LF"] == "measure angles"
+
+
+def test_a_bald_patch_is_a_flat_spot_however_deep():
+    read = np.full((6, 3), 5.5)
+    read[1] = 0.5
+    found = spot_likelihoods(pd.DataFrame(read, columns=["outer", "center", "inner"], index=range(1, 7)), 0.2)
+    assert found["flat_spot"] == 1
+    assert found["cupping"] < 0.2
+
+
+def test_the_likeliest_causes_own_free_check_goes_before_another_s():
+    wheels = {"LF": Wheel(np.array([5.0, 5.0, 4.0, 5.0, 5.0]), VARIANCE, 3.0)}
+
+    def first(**chance):
+        rows = [("LF", cause, p) for cause, p in chance.items()]
+        return checks_first(pd.DataFrame(rows, columns=["position", "cause", "probability"]), wheels)["LF"]
+
+    assert first(high_pressure=0.8, toe_in=0.18, even_wear=0.02) == "check pressure"
+    assert first(high_pressure=0.99, camber=0.18, even_wear=0.0) == "check pressure"  # camber acts beside it
+    assert first(toe_in=0.8, high_pressure=0.18, even_wear=0.02) == "feel the tread"
+    assert first(camber=0.95, low_pressure=0.93) == "check pressure"  # both act: the cheaper check first
+    assert first(camber=0.95, low_pressure=0.15) == "measure angles"
+
+
+def test_what_was_felt_and_seen_counts():
+    plain = [c for c in read_cases() if c["id"].startswith("toe") and (c["feel"] or "").startswith("sharp")]
+    more = [weigh(c)[0].get(c["cause"], 0) - weigh(c, told=False)[0].get(c["cause"], 0) for c in plain]
+    assert len(plain) > 10
+    assert min(more) >= 0
