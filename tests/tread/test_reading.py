@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from tests.tread.books import POSITIONS, make_book, read_depths
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook import GROOVES
 from tirelife.sheet.tread_words import evidence_words, step_words
@@ -161,6 +162,15 @@ def test_no_gauge_error_is_stated_that_no_gauge_has():
     for cause in ("even_wear", "toe_in", "low_pressure"):
         for note in evidence(cause, "LF", {"LF": history}, "front", {}, ()):
             assert note.code in (Seen.NOT_TOLD, Seen.NO_PRESSURE), (cause, note)
+
+
+def test_what_is_left_open_is_not_called_the_gauge_s_error():
+    # Of two visits and of what a tire was when it came: more than any gauge is wrong by.
+    for code in (Seen.INSIDE_GAUGE, Seen.SAME):
+        note = Note(code, Severity.NOTE, (("component", "edges"), ("apart_mm", 1.8), ("bound_mm", 2.4)))
+        said = evidence_words((note,), "us")
+        assert "3/32 inch" in said
+        assert "gauge" not in said
 
 
 def test_an_even_tire_is_not_called_uneven_and_left_alone_at_once(tmp_path):

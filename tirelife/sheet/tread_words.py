@@ -81,7 +81,8 @@ def _seen(note: Note, units: str) -> str:
         case Seen.NOT_TOLD:
             return f"{about}the readings say nothing yet {_BETWEEN[get['component']]}"
         case Seen.SAME:
-            return f"{about}no difference {_BETWEEN[get['component']]} beyond the gauge's ± {mm('bound_mm')}"
+            open_left = f"the ± {mm('bound_mm')} that readings leave open"
+            return f"{about}no difference {_BETWEEN[get['component']]} beyond {open_left}"
         case Seen.DIFFERENT:
             words = _DIFFERENT[get["component"]][0 if get["apart_mm"] > 0 else 1]
             return about + words.format(f"{mm('apart_mm')} (± {mm('bound_mm')})")
@@ -90,7 +91,7 @@ def _seen(note: Note, units: str) -> str:
         case Seen.INSIDE_GAUGE | Seen.INSIDE_EVEN | Seen.BEYOND_EVEN:
             said = f"the largest difference across the tread, {mm('apart_mm')}, is "
             if note.code is Seen.INSIDE_GAUGE:
-                return said + f"inside the gauge's error of ± {mm('bound_mm')}"
+                return said + f"inside the ± {mm('bound_mm')} that readings leave open"
             if note.code is Seen.INSIDE_EVEN:
                 return said + "no more than treads that wear evenly show"
             return said + "more than treads that wear evenly show, but fits no cause well"
