@@ -103,6 +103,8 @@ def _car(name, rng, as_of, mounts, depths, truth):
     def read(at):
         lean = rng.normal(0, LEAN_MM)
         for p in ROAD:
+            if depth[f"{name}{on}{p}"] < LIMIT_MM:  # down: no shop reads on where a new tire would be
+                continue
             for groove in ("outer", "center", "inner"):
                 found = round((depth[f"{name}{on}{p}"] + lean + rng.normal(0, 0.12)) / 0.1) * 0.1
                 depths.append((at, run, name, p, groove, max(found, 0.1)))

@@ -115,13 +115,13 @@ def test_slantwise_wear_of_a_free_axle_has_its_toe_measured_and_is_not_rotated_a
 def test_what_the_gauge_cannot_tell_apart_is_told_apart_by_the_cheapest_check(tmp_path):
     both = [4.6, 5.6, 6.0, 5.7, 5.0]  # both shoulders, no pressure recorded: low, or hard cornering
     book = car(tmp_path, LF=both, RF=both)
-    table = steps(book)
-    first = table.iloc[0]
-    assert (
-        first["step"] == Step.PRESSURE
-    )  # the likeliest cause's own check, and as good as free (Hudson 1948-52)
+    # The likeliest cause's own check goes first where it is as good as free (pressure first: Hudson 1948-52).
+    assert steps(book)["step"].tolist()[:2] == [Step.PRESSURE, Step.TURNS]
+    edge = [4.4, 5.0, 5.6, 6.1, 6.6]  # one edge: toe, or camber of both
+    first = steps(car(tmp_path / "edge", LF=edge, RF=edge)).iloc[0]
+    assert first["step"] == Step.FEEL
     assert first["note"].code is Why.TELLS_APART
-    assert {first["note"].value("one"), first["note"].value("other")} == {"low_pressure", "hard_cornering"}
+    assert {first["note"].value("one"), first["note"].value("other")} == {"toe_in", "camber"}
 
 
 def test_what_was_felt_counts_whatever_the_gauge_says(tmp_path):
