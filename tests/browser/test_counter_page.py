@@ -300,6 +300,88 @@ def test_a_depth_at_the_limit_stays_there_in_other_units(tab):
     assert "at the limit of 1.6 mm" in tab.text_content("#answer table")
 
 
+def test_a_visit_that_fits_the_last_one_in_another_unit_is_asked_about_by_the_logs_own_rule(context, file):
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, (9, 9, 9, 9))
+    later = open_counter(context, file, "2026-09-14")
+    later.fill("#k-vehicle", "AB 12")
+    later.fill("#k-odometer", "47230")
+    read_by_touch(later, (8, 8, 8, 8))
+    assert later.text_content("#asked") == ""
+    for place in FIELDS:
+        later.fill(f"#d-{place}", "6.5")  # 8/32 in, read in mm
+    assert "fit far better as mm" in later.text_content("#asked")
+    later.click("#keep-it")
+    assert "fit far better as mm" in later.text_content("#keep-asked")
+    assert later.evaluate("tirelife.visits().length") == 1
+    later.click("#asked button")  # yes, change it
+    assert float(later.input_value("#d-LF")) == pytest.approx(6.5 * 32 / 25.4, abs=1e-3)
+    assert later.text_content("#asked") == ""
+    for place, depth in zip(FIELDS, (80, 80, 80, 80), strict=True):
+        later.fill(f"#d-{place}", str(depth / 100))
+    assert "decimal point" in later.text_content("#asked")
+    later.locator("#asked button").last.click()  # as read
+    assert later.text_content("#asked") == ""
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """A page with the shop's own cars in it."""
+    from tirelife.outlook import kept_fit
+    from tirelife.outlook.returning import known_cars
+
+    book = read_logbook("data_synthetic/logbook")
+    fit = kept_fit(book)
+    path = tmp_path_factory.mktemp("shop") / "counter.html"
+    page = counter_page(fit.posterior, book, fit.verdict, cars=known_cars(book, fit))
+    path.write_text(page, encoding="utf-8")
+    return path
+
+
+def test_a_car_of_the_shop_is_answered_with_its_own_history(context, shop):
+    tab = open_counter(context, shop, "2026-12-01")
+    assert "It knows 24 cars of the log by name." in tab.text_content("#fit")
+    read_by_touch(tab, (7, 7, 8, 8))
+    ends = "tirelife.answerFor(tirelife.entered().visit).found.overall.km"
+    alone = tab.evaluate(ends)
+    tab.fill("#k-vehicle", "v02")
+    assert "its odometer below brings its history in" in tab.text_content("#answer")
+    last = tab.evaluate("tirelife.model.lastOf('V02').km") / 1.609344
+    tab.fill("#k-odometer", str(round(last + 1500)))
+    assert "With this car's own history, last read on" in tab.text_content("#answer")
+    own = tab.evaluate(ends)
+    assert own[4] / own[0] < 0.7 * alone[4] / alone[0]
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert tab.text_content("#c-distance") == "Known from this car's history."
+    tab.fill("#k-odometer", str(round(last - 1500)))
+    assert "this car's history is left out" in tab.text_content("#answer")
+    tab.click("#keep-it")
+    assert "Read the odometer again." in tab.text_content("#keep-asked")
+    tab.fill("#k-odometer", str(round(last + 1500)))
+    for place in FIELDS:
+        tab.fill(f"#d-{place}", "12")
+    assert "do not fit this car's history" in tab.text_content("#answer")
+    assert "Were new tires fitted?" in tab.text_content("#asked")
+    assert tab.said == []
+
+
+def test_a_set_in_store_is_held_to_the_limit_of_its_season_and_wears_half_of_the_year(context, file):
+    tab = open_counter(context, file, "2026-09-01")
+    read_by_touch(tab, (6, 6, 6, 6))
+    tab.select_option("#f-place", "EU/Austria")
+    dates = "tirelife.answerFor(tirelife.entered().visit).found.overall.dates"
+    assert tab.evaluate("tirelife.entered().visit.limit_mm.LF") == 1.6
+    now = tab.evaluate(dates)
+    tab.select_option("#f-set", "winter-stored")
+    said = tab.text_content("#answer")
+    # Austria's list of winter tire laws: 4 mm from November to mid-April.
+    assert "(EU/Austria, November 1, 2026)" in said
+    assert tab.evaluate("tirelife.entered().visit.limit_mm.LF") == 4
+    assert "it goes on about October 15, 2026" in said
+    tab.select_option("#f-place", "US")
+    assert tab.evaluate(dates)[2] > now[2] + 120
+
+
 def test_a_car_that_was_here_before_is_answered_with_what_it_wore_since(context, file):
     tab = open_counter(context, file)
     keep_visit(tab, "AB 12", 41230, (9, 9, 9, 9))

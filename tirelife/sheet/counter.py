@@ -17,6 +17,7 @@ from tirelife.advice.rules import rules
 from tirelife.logbook.growth import GAUGE_TOLERANCE
 from tirelife.logbook.sheets.template import template_rows
 from tirelife.outlook import PROBABILITIES
+from tirelife.outlook.asking import slip_rule
 from tirelife.outlook.counter import counter_tables
 from tirelife.outlook.dates import HORIZON_YEARS
 from tirelife.sheet.cautions import cautions
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
 __all__ = ["COUNTER", "counter_page", "page_tables"]
 
-COUNTER: Final = ("draws", "decide", "words", "counter_model", "counter_store", "counter_page")
+COUNTER: Final = ("draws", "decide", "words", "slips", "counter_model", "counter_store", "counter_page")
 """Pieces of the page's script, in the order in which they lean on one another."""
 OLD_DAYS: Final = 90
 """From this age on the page asks for a newer one; our choice."""
@@ -139,6 +140,7 @@ def page_tables(
         "places": {"us": "US", "metric": "EU"},
         "words": {name: _words(name) for name in LANGUAGES},
         "heads": {name: _heads(name) for name in SHOWN},
+        "slips": _rounded(slip_rule(book)),
         "near_mm": NEAR_MM,
         "tolerance_mm": GAUGE_TOLERANCE,
         "deepest_mm": DEEPEST_MM,

@@ -15,7 +15,7 @@ from tirelife.logbook.slips.predict import Law, Left, leave_out
 from tirelife.logbook.slips.visits import WHEELS, Visits
 from tirelife.units import convert
 
-__all__ = ["ASKED", "RARE", "TAIL", "UNIT", "Judged", "judge_visits"]
+__all__ = ["ASKED", "RARE", "TAIL", "UNIT", "Judged", "judge_visits", "odds_alone", "odds_rule"]
 
 ASKED: Final = float(np.log(100.0))
 """Log odds from which a record is asked about."""
@@ -154,3 +154,28 @@ def _odds(
         add(Slip.NEW_TIRES, np.where(ok, rest + beside - share + _NEW, -np.inf), places=words)
     unfit = plain / 25 - number * np.log(5) + RARE - typed
     return names, np.array(columns).T, unfit
+
+
+def odds_rule() -> dict[str, object]:
+    """Priors, limits and slips of :func:`judge_visits`, as plain numbers: for a twin in another language."""
+    return {
+        "tail": TAIL, "unit": UNIT, "rare": RARE, "new_tires": _NEW, "values": _VALUES, "alike": _ALIKE,
+        "asked": ASKED, "asked_unfit": _ASKED_UNFIT, "swaps": {k: list(v) for k, v in _SWAPS.items()},
+        "mounted": {k: list(v) for k, v in _MOUNTED.items()},
+    }  # fmt: skip
+
+
+def odds_alone(visits: Visits, law: Law, left: Left, unit: str) -> list[tuple[Note | None, float]]:
+    """What :func:`judge_visits` asks of each visit by itself, and log odds; None where it asks nothing."""
+    names, odds, unfit = _odds(visits, law, left, unit)
+    top = np.logaddexp.reduce(odds, axis=1)
+    out: list[tuple[Note | None, float]] = []
+    for i, best in enumerate(np.argmax(odds, axis=1)):
+        slip, values = names[int(best)]
+        if top[i] > ASKED:
+            out.append((Note(slip, Severity.DOUBT, tuple(values.items())), float(top[i])))
+        elif unfit[i] > _ASKED_UNFIT:
+            out.append((Note(Slip.UNFIT, Severity.DOUBT), float(unfit[i] - _ASKED_UNFIT + ASKED)))
+        else:
+            out.append((None, float(top[i])))
+    return out

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["digit_odds"]
+__all__ = ["digit_odds", "digits_rule"]
 
 _OFF: Final = {"halves": 0.02, "tenths": 0.8}
 """Share of readings that are no wholes or halves, by how a gauge is marked; of tenths by arithmetic."""
@@ -47,3 +47,8 @@ def digit_odds(
         )
 
     return {unit: mixed(share) - mixed(usual) for unit, share in _HALVES.items()}
+
+
+def digits_rule() -> dict[str, dict[str, float]]:
+    """Shares of :func:`digit_odds`, as plain numbers: for a twin in another language."""
+    return {"off": dict(_OFF), "halves": dict(_HALVES)}

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.slips.visits import WHEELS, Visits
 
-__all__ = ["Law", "Left", "covariance", "learn", "leave_out", "mean_of", "windows"]
+__all__ = ["Law", "Left", "covariance", "learn", "leave_out", "mean_of", "spreads_rule", "windows"]
 
 MOST = 12
 """Visits of one vehicle that are judged together; a longer log is cut into windows."""
@@ -200,3 +200,11 @@ def learn(visits: Visits) -> tuple[Law, Left]:
         scale = np.sqrt(np.clip(np.exp(np.log(ratio) * n / (n + 20)), 0.4, 9.0))
         law = replace(law, scale=float(scale))
     return law, Left(left.expected, left.precision / law.scale**2)
+
+
+def spreads_rule() -> dict[str, float]:
+    """Spreads of :func:`covariance`, as plain numbers: for a twin in another language."""
+    return {
+        "reading": _READING, "visit": _VISIT, "vehicle": _VEHICLE, "tire": _TIRE, "wander_km": _WANDER_KM,
+        "new_sd": _NEW,
+    }  # fmt: skip

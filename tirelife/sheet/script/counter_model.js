@@ -2,7 +2,7 @@
 // known before), weighing.py (conditioning) and ahead.py (draws ahead) for tires that were read today. A test compares
 // both in a browser.
 //
-// Model.of(tables) -> { answer(visit), history(visit), lastOf(car), turnOf(visit) }
+// Model.of(tables) -> { answer(visit), history(visit), expect(visit), lastOf(car), turnOf(visit) }
 // visit: { least_mm {position}, limit_mm {position}, as_of (a day), distance_km, km_per_year, new_depth_mm (null: not
 //   known), line, drive, roads, stops, turns, rotated (true, false or null), ahead ("roads stops turns" from today on,
 //   or null: as so far), before_mm {position} (what the same wheels read at an earlier visit, distance_km being what was
@@ -243,6 +243,15 @@ const Model = (function () {
       if (visit.rotated) return "moved";
       return oddBy(tables.car_law, ...heldOf(car, visit)) > tables.car_law.odd ? "unfit" : "used";
     }
+    // What a car's wheels should read today, and how surely, as Slips takes it; null where nothing is held of it.
+    function expect(visit) {
+      if (history(visit) === "none" || history(visit) === "back") return null;
+      const law = tables.car_law, [mean, cov, run, read, error] = heldOf(carOf(visit.car), visit), [held, spread] = withWalk(law, mean, cov, run);
+      const seen = [...read.keys()].filter((i) => read[i] !== null), path = pathOf(held, run, law.q_mean);
+      const weight = inverse(pulled(spread, seen.map((i) => path[i]), error, seen)[1]), at = (i) => seen.indexOf(i);
+      return { expected: read.map((v, i) => (v === null ? null : path[i].depth)),
+        precision: read.map((v, i) => read.map((w, j) => (v === null || w === null ? (i === j ? 1 : 0) : weight[at(i)][at(j)]))) };
+    }
     function travelDays(n, strength) {
       const months = tables.car_law.months, lengths = [31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
       const scale = 365.2425 / dot(months, lengths), on = new Date(n * 86400000), month = on.getUTCMonth();
@@ -448,7 +457,7 @@ const Model = (function () {
     }
     // Day and odometer of the last reading of a car of the tables, or null.
     const lastOf = (name) => (tables.cars && Object.hasOwn(tables.cars, name) ? { km: carOf(name).at[0], day: carOf(name).at[1] } : null);
-    return { answer, history, lastOf, turnOf };
+    return { answer, history, expect, lastOf, turnOf };
   }
   return { of };
 })();

@@ -1,6 +1,6 @@
 // The counter's page: entry, answer, visits kept. All words come from the tables; what a person typed is only ever text.
 const tables = JSON.parse(document.getElementById("tables").textContent);
-const model = Model.of(tables), WHEELS = ["LF", "RF", "LR", "RR"], ALL = [...WHEELS, "SP"];
+const model = Model.of(tables), slipper = Slips.of(tables.slips), WHEELS = ["LF", "RF", "LR", "RR"], ALL = [...WHEELS, "SP"];
 const by = (id) => document.getElementById(id);
 const SPOKEN = Object.keys(tables.words);
 let units = tables.units, language = SPOKEN.includes(document.documentElement.lang) ? document.documentElement.lang : SPOKEN[0];
@@ -157,7 +157,7 @@ function buildKeep() {
     input.addEventListener("input", () => {
       doubted = "";
       by("keep-asked").replaceChildren();
-      if (name !== "note" && by("k-vehicle").value && by("k-odometer").value) show();
+      if (name !== "note") show();
     });
     box.append(make("span", word("keep-" + name, { unit: label("distance") })), input);
     if (name === "vehicle" && tables.cars) {
@@ -209,7 +209,12 @@ function carNow(raw) {
   const km = odometer.problem || odometer.value === null ? null : odometer.value * per("distance");
   return { car: known || "", odometer_km: km, mean_mm: mean, grooves };
 }
-// The last visit that this device keeps of the car named below, if the same tires seem to stand where they stood.
+// The last visit that this device keeps of the car named below.
+function lastKept() {
+  const mine = visits.filter((v) => v.vehicle === named() && !v.withdrawn && v.date < Draws.iso(today())).sort((a, b) => (a.date < b.date ? 1 : -1));
+  return editing || !mine.length ? null : mine[0];
+}
+// The same, if the same tires seem to stand where they stood.
 function lastVisit(least) {
   const name = named(), now = name ? readNumber(by("k-odometer").value, 0, 2000000) : {};
   if (editing || now.value === null || now.value === undefined) return null;
@@ -223,29 +228,75 @@ function lastVisit(least) {
   }
   return km >= tables.least_since_km ? { depths, km, day: mine[0].date } : null;
 }
-// The day that the limit is asked for: today, or the day on which a set in store goes on.
+// The day that the limit is asked for: today, or of a set in store the strictest of its season.
 function limitDay() {
   const turn = model.turnOf({ set_now: by("f-set").value, as_of: today() });
-  return today() + (turn && !turn.on ? Math.ceil(turn.until) : 0);
+  if (!turn || turn.on) return today();
+  const goes = today() + Math.ceil(turn.until);
+  let strictest = goes;
+  for (let n = goes; n < goes + turn.mounted; n++) if (limitsOn(n).SP > limitsOn(strictest).SP) strictest = n;
+  return strictest;
 }
-function limitsNow() {
-  const on = Draws.iso(limitDay()).slice(5);
+const limitsNow = () => limitsOn(limitDay());
+function limitsOn(n) {
+  const on = Draws.iso(n).slice(5);
   const rows = tables.limits[by("f-place").value];
   const [, front, rear] = rows.filter((row) => row[0] <= on).pop() || rows[0];
   return { LF: front, RF: front, LR: rear, RR: rear, SP: Math.max(front, rear) };
 }
+// What the log's own reader would ask about: likelier slips than as typed, by what is known of the car.
+function oddVisit(now) {
+  const { visit, raw } = now, read = WHEELS.filter((p) => raw[p]), typed = read.flatMap((p) => raw[p]), prior = lastKept();
+  if (!read.length || visit.rotated || accepted.has("slip " + JSON.stringify(raw))) return null;
+  const mean = (values) => values.reduce((s, v) => s + v, 0) / values.length, line = tables.lines[visit.line] || {};
+  const fresh = visit.new_depth_mm !== null ? visit.new_depth_mm : line.new_depth_mm === undefined ? null : line.new_depth_mm;
+  const of = (depths, scale, km, run) => ({ depth: WHEELS.map((p) => (depths[p] ? mean(depths[p]) * scale : null)), km, run: WHEELS.map(() => run),
+    grooves: WHEELS.map((p) => (depths[p] || []).length), fresh: WHEELS.map(() => fresh) });
+  const odometer = readNumber(by("k-odometer").value, 0, 2000000), known = !odometer.problem && odometer.value !== null;
+  let from = null, km = 0, run = visit.before_mm ? 0 : visit.distance_km || 0;
+  if (prior && known && prior.odometer * tables.per[prior.units].distance <= odometer.value * per("distance")) {
+    const scale = tables.per[prior.units];
+    km = odometer.value * per("distance") - prior.odometer * scale.distance;
+    from = of(prior.depths, scale.depth, 0, 0);
+    run = km;
+  }
+  const today_ = Object.assign(of(raw, per("depth"), km, run), { step: Slips.stepOf(typed, tables.slips.steps) * per("depth"),
+    off: Slips.offHalves(typed), readings: typed.length, alike: typed.every((v) => v === typed[0]), unit: units === "us" ? "32nds" : "mm" });
+  const law = model.expect(visit) || (from || run > 0 ? slipper.expect(today_, from) : null);
+  return law ? slipper.judge(today_, law) : null;
+}
+function sayOdd(slip) {
+  const wheels = (places) => places.map((i) => word("wheel-" + WHEELS[i])).join(", "), v = slip.values;
+  return word("asked-slip-" + slip.slip, {
+    other: v.unit ? tables.words[language].labels[units === "us" ? "metric" : "us"].depth : "",
+    pairs: v.places && v.swap ? v.places.map((to, i) => [i, to]).filter(([i, to]) => i < to).map((pair) => pair.map((i) => word("wheel-" + WHEELS[i])).join(" / ")).join(", ") : "",
+    wheels: v.wheels ? wheels(v.wheels) : "",
+  });
+}
+// What the slip would make of what was typed, by wheel; null where it names no other reading.
+function mended(slip, raw) {
+  const { factor, swap, places } = slip.values;
+  if (!factor && !swap) return null;
+  return Object.fromEntries(WHEELS.map((p, i) => [p, factor ? raw[p] && raw[p].map((v) => v * factor) : raw[WHEELS[places[i]]]]).filter(([, v]) => v));
+}
 // What is deeper than new cannot be, by more than gauges err: asked on the spot.
 function slipsOf(now) {
   const line = tables.lines[now.visit.line] || {}, fresh = now.visit.new_depth_mm !== null ? now.visit.new_depth_mm : line.new_depth_mm;
-  const out = [], other = units === "us" ? "metric" : "us";
+  const out = [], other = units === "us" ? "metric" : "us", slip = oddVisit(now);
+  if (slip) {
+    const instead = mended(slip, now.raw);
+    return [{ key: "slip " + JSON.stringify(now.raw), text: sayOdd(slip), slip, change: instead && (() => {
+      for (const [p, values] of Object.entries(instead)) by("d-" + p).value = values.map(plain).join(" ");
+    }) }];
+  }
   const top = fresh === null || fresh === undefined ? tables.deepest_new_mm : fresh;
   for (const p of Object.keys(now.raw)) {
     const value = Math.max(...now.raw[p]), mm = value * per("depth"), key = p + " " + value;
     if (mm <= top + tables.tolerance_mm || accepted.has(key)) continue;
     const meant = value * tables.per[other].depth, fits = meant >= 0 && meant <= top + tables.tolerance_mm / 2;
-    out.push({ key, wheel: p, text: word(fits ? "asked-unit" : "asked-new", { wheel: word("wheel-" + p), value: plain(value),
+    out.push({ key, text: word(fits ? "asked-unit" : "asked-new", { wheel: word("wheel-" + p), value: plain(value),
       unit: label("depth"), new: talk().depth(top), other: tables.words[language].labels[other].depth, meant: talk().depth(meant) }),
-    change: fits ? now.raw[p].map((v) => plain(v * tables.per[other].depth / per("depth"))).join(" ") : null });
+    change: fits ? () => { by("d-" + p).value = now.raw[p].map((v) => plain(v * tables.per[other].depth / per("depth"))).join(" "); } : null });
   }
   return out;
 }
@@ -256,7 +307,7 @@ function showSlips(slips) {
     box.append(make("p", slip.text));
     if (slip.change !== null) {
       const yes = make("button", word("change-it"), { type: "button" });
-      yes.addEventListener("click", () => { by("d-" + slip.wheel).value = slip.change; show(); });
+      yes.addEventListener("click", () => { slip.change(); show(); });
       box.append(yes);
     }
     const no = make("button", word("as-read"), { type: "button" });
@@ -454,7 +505,7 @@ async function keep(event) {
   const now = entered(), problems = problemsOfKeeping(now), asked = by("keep-asked");
   by("keep-said").textContent = "";
   if (problems.length) { asked.replaceChildren(list(problems)); asked.firstChild.className = "asked"; return false; }
-  const vehicle = carNow({}).car || named(), date = editing ? editing.date : Draws.iso(today());
+  const slip = oddVisit(now), vehicle = carNow({}).car || named(), date = editing ? editing.date : Draws.iso(today());
   const old = editing || visits.find((v) => v.vehicle === vehicle && v.date === date && !v.withdrawn) || null;
   const visit = {
     id: old ? old.id : crypto.randomUUID(), vehicle, date, odometer: readNumber(by("k-odometer").value, 0, 2000000).value, units, depths: now.raw,
@@ -462,7 +513,7 @@ async function keep(event) {
     note: by("k-note").value.trim(), withdrawn: false, shop: tables.shop, kept_at: new Date().toISOString(),
     history: old ? [...old.history, Object.assign({}, old, { history: [] })] : [],
   };
-  const doubts = doubtsOfKeeping(visit), mark = JSON.stringify(doubts);
+  const doubts = [...(slip ? [sayOdd(slip)] : []), ...doubtsOfKeeping(visit)], mark = JSON.stringify(doubts);
   if (doubts.length && doubted !== mark) {
     doubted = mark;
     asked.replaceChildren(list(doubts));
@@ -614,4 +665,4 @@ by("export").addEventListener("click", sendOut);
 build();
 show();
 const opened = Store.open().then((found) => { base = found; }, () => { base = null; }).then(showList);
-window.tirelife = { opened, answerFor, model, keep, entered, exported, costs, visits: () => visits, settled: () => settled };
+window.tirelife = { opened, answerFor, model, slipper, keep, entered, exported, costs, visits: () => visits, settled: () => settled };
