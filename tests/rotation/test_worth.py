@@ -177,5 +177,7 @@ def test_no_move_puts_an_axle_further_apart_than_the_rule_unless_it_is_so_alread
     assert Why.AXLE_APART not in {n.code for n in found.notes}
     assert found.plan.name == "front-to-rear"
     apart = np.array([[8.0, 4.0, 7.8, 4.2]])  # both axles differ by more than the rule now
-    found = advise(apart, np.outer(np.ones(4), pace)[None], LIMIT, plans[1:], "front")
+    found = advise(apart, np.outer(np.ones(4), pace)[None], LIMIT, plans, "front")
     assert found.plan is not None
+    # Moves that have no name in the trade are none that a shop makes unasked.
+    assert advise(apart, np.outer(np.ones(4), pace)[None], LIMIT, plans[1:], "front").plan is None

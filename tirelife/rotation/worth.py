@@ -93,7 +93,7 @@ class Why(StrEnum):
     """apart_mm: all wheels are driven, and tires differ by more than the maker, or common practice, allows;
     rotation does not cure that."""
     NONE_ALLOWED = "none-allowed"
-    """What stands against it follows, as codes of :class:`tirelife.rotation.Refusal`."""
+    """No pattern of the trade; what stands against it follows: :class:`tirelife.rotation.Refusal`."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ class Advice:
     Attributes
     ----------
     plan : Plan or None
-        None where these tires allow no plan.
+        None where these tires allow no pattern with a trade name.
     usual : Plan or None
         Best usual pattern and interval.
     notes : tuple of Note
@@ -219,12 +219,16 @@ def advise(
         "plan", "interval_km", "usual", "worth", "life_km_mean", "life_km_p10", "life_km_p50",
         "life_km_p90", "of_bound",
     ]  # fmt: skip
-    if not plans:
+    names = USUAL.get(drive, USUAL[""])
+    is_usual = np.array([any(p.name == n or p.name == f"{n}, spare stays" for n in names) or
+                         (len(p.positions) == 5 and p.name in PATTERNS) for p in plans])  # fmt: skip
+    if not is_usual.any():  # none of the drive's own is allowed: any pattern with a trade name is usual then
+        is_usual = np.array([p.name in PATTERNS for p in plans])
+    if not is_usual.any():  # what may move is no pattern of the trade: the set is left, and told why
         none = (Note(Why.NONE_ALLOWED), *refused)
         return Advice(None, None, none, pd.DataFrame(columns=columns), np.nan, np.nan)
     usable = np.maximum(np.asarray(depth_mm, float) - limit_mm, 0.0) if usable_mm is None else usable_mm
     every = np.asarray(intervals_km, float)
-    names = USUAL.get(drive, USUAL[""])
     lives = np.stack([set_lives(usable, rates, plan, every, first_km) for plan in plans])
     worth = np.stack(
         [
@@ -248,10 +252,6 @@ def advise(
         ]
     )
     mean = worth.mean(axis=1)
-    is_usual = np.array([any(p.name == n or p.name == f"{n}, spare stays" for n in names) or
-                         (len(p.positions) == 5 and p.name in PATTERNS) for p in plans])  # fmt: skip
-    if not is_usual.any():  # none of the drive's own is allowed: any pattern with a trade name is usual then
-        is_usual = np.array([p.name in PATTERNS for p in plans])
     some = _BOUND_DRAWS if len(usable) > _BOUND_DRAWS else len(usable)
     most = np.array([bounds(usable[d], rates[d])[0] for d in range(some)])
     rows = []
@@ -263,7 +263,7 @@ def advise(
             rows.append((plan.name, km, bool(is_usual[i]), mean[i, k], life.mean(), low, mid, high, of))
     table = pd.DataFrame(rows, columns=columns)
     best = _first(mean, _paired(np.median(depth_mm, axis=0), plans))
-    own = _usual(mean, is_usual, plans, names) if is_usual.any() else best
+    own = _usual(mean, is_usual, plans, names)
     gain = float(mean[best] / mean[own] - 1) if mean[own] > 0 else 0.0
     more = worth[best[0], :, best[1]] - worth[own[0], :, own[1]]
     chance = float((more > 1e-3).mean())  # less than a metre is a tie, not a last digit's gain

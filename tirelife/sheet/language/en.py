@@ -69,7 +69,7 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "axle-apart": "The tires of one axle would differ by {apart}; the {position} is the shallower.",
         "drive-apart": "All wheels are driven and the tires differ by {apart}: more than is usual to allow. "
         "Rotation does not cure that; see the vehicle's manual.",
-        "none-allowed": "These tires allow no rotation.",
+        "none-allowed": "These tires allow no usual rotation.",
     },
     "FitReason": FIT_REASONS,
     "Held": HELD,

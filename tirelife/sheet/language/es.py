@@ -71,7 +71,7 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "axle-apart": "Las llantas de un eje diferirían en {apart}; la menos profunda: {position}.",
         "drive-apart": "Todas las ruedas son motrices y las llantas difieren en {apart}: más de lo que se suele permitir. "
         "La rotación no lo cura; consulte el manual del vehículo.",
-        "none-allowed": "Estas llantas no permiten ninguna rotación.",
+        "none-allowed": "Estas llantas no permiten ninguna rotación usual.",
     },
     "FitReason": FIT_REASONS,
     "Held": HELD,
