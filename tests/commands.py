@@ -181,7 +181,8 @@ def _miles(told: dict[str, Any], units: str) -> list[str]:
     unit = "mi" if units == "us" else "km"
     for note in (n for a in told["decision"] for n in a["why"] if f"stay_{unit}" in n):
         lone = plans["no rotation"][f"life_{unit}_p50"]
-        if _apart(lone, note[f"stay_{unit}"], 1e-4, 1.0):
+        # Rotating early is weighed against rotating when it is due.
+        if note["code"] != "lengthens" and _apart(lone, note[f"stay_{unit}"], 1e-4, 1.0):
             out.append(f"left in place {lone} in rotate, {note[f'stay_{unit}']} decided")
         # The command's interval in kilometres is a round one; the decision's is not.
         usual = [plans[name][f"life_{unit}_p50"] for name in ("X", "forward cross") if name in plans]

@@ -169,6 +169,29 @@ def test_many_settings_at_once_agree_with_python_on_a_page_made_by_hand(opened):
         compare(tab.evaluate(RESULT, answers), recompute(sliders, {**base, **answers}))
 
 
+def test_paths_are_drawn_for_tires_that_have_distance_left_and_speeds_shown_are_those_used(
+    opened, demo_answer
+):
+    sliders = demo_answer.sliders
+    tab = opened(compose_page(demo_answer))
+    tab.evaluate("tirelife.drawn.then(() => tirelife.settled()).then(() => 1)")
+    most = max(sliders["removals"], key=lambda name: sliders["removals"][name])
+    tab.evaluate("document.querySelector('#try details').open = true")
+    moved = {**defaults(sliders), "share_over_70mph": 100}
+    tab.locator("#c-share_over_70mph").fill("100")
+    total = sum(moved[name] for name in sliders["shares"])
+    for name in sliders["shares"]:
+        assert tab.locator(f"#o-{name}").text_content() == f"{int(100 * moved[name] / total + 0.5)} %"
+    tab.locator("#c-removal").select_option(most)
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    tires = recompute(sliders, {**moved, "removal": most})["tires"].values()
+    left = sum(tire["km"][2] > 0 for tire in tires)
+    lines = (
+        "[...document.querySelectorAll('#paths .mark-line path')].filter((p) => p.getAttribute('d')).length"
+    )
+    assert tab.evaluate(lines) == left < len(tires)
+
+
 def test_a_keyboard_alone_moves_a_slider(opened):
     tab = opened(compose_page(answer()))
     slider = tab.get_by_label("Miles a year")

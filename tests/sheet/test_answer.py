@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.reading import grade
 from tirelife.advice import fleet_decisions
+from tirelife.charts import depth_path
 from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, present_state, what_ifs
 from tirelife.outlook.sets import set_outlook
@@ -136,6 +137,29 @@ def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answ
     band = band_ahead(rows, 1.5875)
     assert band["date"].max() <= rows["as_of"].max() + pd.DateOffset(years=101)
     assert band["date"].notna().all()
+
+
+def test_of_a_tire_that_is_down_no_path_is_drawn(answer):
+    rows = answer.tires.copy()
+    rows.loc[0, KM] = [0.0] * 5
+    rows.loc[1, KM] = [0.0, 0.0, 0.0, 500.0, 900.0]
+    band = band_ahead(rows, 1.5875).groupby("label", sort=False)
+    depths = [f"depth_p{q}_mm" for q in (10, 25, 50, 75, 90)]
+    down, half, other = (band.get_group(label)[depths] for label in rows["label"].iloc[:3])
+    assert down.isna().all(axis=None)
+    assert half.isna().all().tolist() == [False, False, True, False, False]
+    assert other.notna().all(axis=None)
+
+
+def test_what_is_ahead_of_a_tire_stands_in_its_own_panel(answer):
+    """A page's script replaces what is ahead by the place of a tire, whether it was ever read or not."""
+    some = answer.readings[answer.readings["label"] == answer.tires["label"].iloc[-1]]
+    assert len(some)
+    drawn = depth_path(some, answer.band, 1.5875, "us").to_dict()
+    panels = [panel for row in drawn["vconcat"] for panel in row["hconcat"]]
+    named = [(panel["title"]["text"], panel["data"]["name"]) for panel in panels]
+    paths = [answer.sliders["labels"][position] for position in answer.sliders["paths"]]
+    assert named == [(label, f"band-{i}") for i, label in enumerate(paths)]
 
 
 def test_what_a_change_buys_is_the_same_on_the_page_and_by_what_if(book, fit):

@@ -65,8 +65,8 @@ def depth_path(
     -------
     altair chart
         Light band: 80 % range; darker band: 50 % range; line: the middle; dots: readings; dashed: removal
-        depth. What is ahead of panel i is the named data set ``band-i``, and the removal depth ``limit-i``,
-        so a page can replace them.
+        depth. Panels go in the order of ``band``. What is ahead of panel i is the named data set ``band-i``,
+        and the removal depth ``limit-i``, so a page can replace them.
     """
     across = {"distance": "odometer_km", "date": "date"}.get(by)
     if across is None:
@@ -74,14 +74,15 @@ def depth_path(
     bounds = [f"depth_{level}_mm" for level in LEVELS]
     require_columns(readings, ["label", across, "depth_mm"], table="readings")
     require_columns(band, ["label", across, *bounds], table="band")
-    order = list(dict.fromkeys([*readings["label"], *band["label"]]))
+    order = list(dict.fromkeys([*band["label"], *readings["label"]]))
     points = shown(readings[["label", across, "depth_mm"]].dropna(), units)
     ahead = shown(band[["label", across, *bounds]], units)
     depth = column_in("depth_mm", units)
     p10, p25, p50, p75, p90 = (column_in(name, units) for name in bounds)
     x_name = column_in(across, units)
     limit = convert(removal_mm, "mm", "32nds" if units == "us" else "mm")
-    top = float(max(points[depth].max(), ahead[p90].max())) * 1.06
+    tops = [float(most) for most in (points[depth].max(), ahead[p90].max()) if most == most]
+    top = max(tops, default=limit) * 1.06
     y_scale = alt.Scale(domain=[0, top], nice=False)
     depth_title = axis_title(say["chart-depth-least"], depth, say).replace(" of an inch", "")
     x_axis = (
@@ -147,7 +148,10 @@ def depth_path(
 
 def _named(name: str, frame: pd.DataFrame) -> alt.InlineData:
     rows = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%dT00:00:00")) if "date" in frame else frame
-    records: list[Any] = rows.to_dict("records")
+    records: list[Any] = [
+        {key: None if value != value else value for key, value in row.items()}
+        for row in rows.to_dict("records")
+    ]
     return alt.InlineData(
         values=records,
         name=name,

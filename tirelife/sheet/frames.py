@@ -83,7 +83,8 @@ def limiting_readings(visits: pd.DataFrame, rows: pd.DataFrame, vehicle_id: str)
 
 
 def band_ahead(rows: pd.DataFrame, removal_mm: float, reach_km: float | None = None) -> pd.DataFrame:
-    """Depth ahead of each tire: straight from today's depth to the removal depth, at each quantile.
+    """Depth ahead of each tire: straight from today's depth to the removal depth, at each quantile; NaN for a
+    tire that is down already, and for a middle without distance left.
 
     Parameters
     ----------
@@ -105,6 +106,9 @@ def band_ahead(rows: pd.DataFrame, removal_mm: float, reach_km: float | None = N
         frame["date"] = tire["as_of"] + pd.to_timedelta(np.floor(days), unit="D")
         for q, name in zip(LEVELS, quantiles, strict=True):
             frame[f"depth_p{q}_mm"] = depth_along(tire["depth_now_mm"], removal_mm, tire[name], along)
+        # Of a tire that is down no path is known: its depth of today does not fall to nothing at once.
+        down = [q for q in LEVELS if tire["km_left_p90"] <= 0 or (q == 50 and tire["km_left_p50"] <= 0)]
+        frame[[f"depth_p{q}_mm" for q in down]] = np.nan
         out.append(frame)
     columns = ["label", "odometer_km", "date", *(f"depth_p{q}_mm" for q in LEVELS)]
     return pd.concat(out, ignore_index=True) if out else pd.DataFrame(columns=columns)

@@ -36,7 +36,9 @@ function bandRows(position, record, removal) {
     row["odometer_" + state.distance_unit] = (path.odometer_km + along) / state.km_per_unit;
     [10, 25, 50, 75, 90].forEach((q, i) => {
       const worn = km[i] > 0 ? (depth - removal) * along / km[i] : depth;
-      row["depth_p" + q + "_" + state.depth_unit] = (depth - worn) / state.mm_per_unit;
+      // Of a tire that is down no path is known: its depth of today does not fall to nothing at once.
+      const down = km[4] <= 0 || (q === 50 && km[2] <= 0);
+      row["depth_p" + q + "_" + state.depth_unit] = down ? null : (depth - worn) / state.mm_per_unit;
     });
     rows.push(row);
   }
