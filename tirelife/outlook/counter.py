@@ -19,7 +19,7 @@ from scipy.special import ndtr
 from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import misused
 from tirelife.outlook.ahead import Course
-from tirelife.outlook.returning import FIELDS, car_columns, history_of
+from tirelife.outlook.returning import FIELDS, car_columns, history_of, packed
 from tirelife.outlook.seasons import TURN_COLUMNS, WINTER, YEAR
 from tirelife.outlook.walkin import (
     READING_SD_MM,
@@ -177,7 +177,6 @@ def counter_tables(
             "q_var": float(level.cov[0, 3, 3]),
             "fit": str(row["fit"]),
             "q_law": {name: float(row[name]) for name in Q_COLUMNS},
-            "q_points": course.bend()[0].tolist(),
             "wander": float(level.wander[0]),
             "scatter": float(level.scatter[0]),
             "walk_share": float(row["walk_share"]),
@@ -185,8 +184,11 @@ def counter_tables(
             "interval": {
                 n: float(row[n]) for n in ("since_km", "every_km", "every_log_sd", "interval_log_sd")
             },
-            "due": due[0].tolist(),
-            "between": between[0].tolist(),
+            "points": {
+                "q_points": packed(course.bend()[0]),
+                "due": packed(due[0]),
+                "between": packed(between[0]),
+            },
         }
     lines: dict[str, dict[str, Any]]
     lines = {name: {"mean": law.mean, "sd": law.sd} for name, law in held.lines.items() if name}
@@ -198,7 +200,7 @@ def counter_tables(
     shared, own = points()
     drawn = ("vehicle", "axle", "q", "level", "year", "walking", *(("every",) if cars else ()))
     known = {"car_law": cars["law"], "cars": cars["cars"], "car_fields": FIELDS} if cars else {}
-    interval = {"interval": ndtr(shared["interval"]).tolist()} if cars else {}
+    interval = {"interval": packed(ndtr(shared["interval"]))} if cars else {}
     return known | {
         "drives": drives,
         "severity": _severities(held),
@@ -219,10 +221,12 @@ def counter_tables(
         "rounds": ROUNDS,
         "step": STEP,
         "draws": {
-            "turns": ndtr(shared["turns"]).tolist(),
+            "turns": packed(ndtr(shared["turns"])),
             **interval,
-            "shared": {n: shared[n].tolist() for n in drawn},
-            "own": {n: own[n][: len(ROAD)].tolist() for n in ("rate", "depth", "walking", "noise")},
+            "shared": {n: packed(shared[n]) for n in drawn},
+            "own": {
+                n: [packed(row) for row in own[n][: len(ROAD)]] for n in ("rate", "depth", "walking", "noise")
+            },
         },
     }
 

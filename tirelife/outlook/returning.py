@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
 from tirelife.logbook import GROOVES
@@ -142,7 +142,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
         }  # fmt: skip
         cars[name] = {
             "drive": str(drives[name]), "line": lines[ids[0]], "refused": bool(refused.get(name, False)),
-            "numbers": packed(numbers),
+            "numbers": _car(numbers),
         }  # fmt: skip
     one = state.iloc[0] if len(state) else None
     return {"law": {} if one is None else _law(book, fit, one, fleet), "cars": cars}
@@ -169,21 +169,26 @@ def _law(book: Logbook, fit: WearFit, row: pd.Series, fleet: dict[str, float]) -
         "walk_share": float(row["walk_share"]), "q_mean": float(level.mean[0, 3]),
         "q_var": float(level.cov[0, 3, 3]), "alone_share": 0.0, "fit": str(row["fit"]),
         "q_law": {name: float(row[name]) for name in Q_COLUMNS},
-        "q_points": Course(row.to_frame().T.infer_objects()).bend()[0].tolist(),
+        "points": {"q_points": packed(Course(row.to_frame().T.infer_objects()).bend()[0])},
         "noise_var": float(sd[READING]) ** 2, "visit_var": float(sd[VISIT]) ** 2,
         "grooves": _by_grooves(book), "interval_log_sd": float(row["interval_log_sd"]),
         "recent_km": RECENT_KM, "odd": ODD, "most_pace": MOST_PACE, "months": list(MONTH_INDEX), **fleet,
     }  # fmt: skip
 
 
-def packed(numbers: Mapping[str, Any]) -> str:
-    """Numbers of :data:`FIELDS` in single precision, as text."""
+def packed(numbers: ArrayLike) -> str:
+    """Numbers in single precision, as text."""
+    return base64.b64encode(np.asarray(numbers).astype("<f4").tobytes()).decode()
+
+
+def _car(numbers: Mapping[str, Any]) -> str:
+    """Numbers of :data:`FIELDS`, as text."""
     parts = [np.asarray(numbers[name], dtype=float).reshape(size) for name, size in FIELDS.items()]
-    return base64.b64encode(np.concatenate(parts).astype("<f4").tobytes()).decode()
+    return packed(np.concatenate(parts))
 
 
 def unpacked(text: str) -> dict[str, Floats]:
-    """:func:`packed` and back."""
+    """The numbers of a car's text, by name."""
     values = np.frombuffer(base64.b64decode(text), dtype="<f4").astype(float)
     ends = np.cumsum(list(FIELDS.values()))
     return dict(zip(FIELDS, np.split(values, ends[:-1]), strict=True))

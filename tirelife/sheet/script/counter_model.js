@@ -2,7 +2,7 @@
 // known before), weighing.py (conditioning) and ahead.py (draws ahead) for tires that were read today. A test compares
 // both in a browser.
 //
-// Model.of(tables) -> { answer(visit), history(visit), expect(visit), lastOf(car), turnOf(visit) }
+// Model.of(tables) -> { answer(visit), middle(visit), history(visit), expect(visit), lastOf(car), turnOf(visit) }
 // visit: { least_mm {position}, limit_mm {position}, as_of (a day), distance_km, km_per_year, new_depth_mm (null: not
 //   known), line, drive, roads, stops, turns, rotated (true, false or null), ahead ("roads stops turns" from today on,
 //   or null: as so far), before_mm {position} (what the same wheels read at an earlier visit, distance_km being what was
@@ -18,6 +18,8 @@ const Model = (function () {
   const sum = (values) => values.reduce((s, v) => s + v, 0);
   const dot = (a, b) => { let s = 0; for (let i = 0; i < a.length; i++) s += a[i] * b[i]; return s; };
   const zeros = (n) => new Array(n).fill(0);
+  // Numbers in single precision, as tirelife.outlook.counter.packed writes them.
+  const unpacked = (text) => new Float32Array(Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer);
 
   function pathDepth(start, worn, q) {
     if (q === 0) return start - worn;
@@ -156,7 +158,11 @@ const Model = (function () {
   }
 
   function of(tables) {
-    const draws = tables.draws, shared = draws.shared, count = draws.turns.length, unpacked = {};
+    const all = (texts) => Object.fromEntries(Object.entries(texts).map(([name, text]) => [name, Array.isArray(text) ? text.map(unpacked) : unpacked(text)]));
+    const { shared: mutual, own: each_, ...rest } = tables.draws, shared = all(mutual), draws = Object.assign(all(rest), { own: all(each_) });
+    const count = draws.turns.length, known = {}, laws = {};
+    const lawOf = (name) => (laws[name] = laws[name] || Object.assign({}, tables.drives[name], all(tables.drives[name].points)));
+    const carLaw = tables.cars ? Object.assign({}, tables.car_law, all(tables.car_law.points)) : null;
     const each = (work) => { const out = new Float64Array(count); for (let i = 0; i < count; i++) out[i] = work(i); return out; };
 
     // Walk-ins: counter.py.
@@ -193,7 +199,7 @@ const Model = (function () {
       return weigh(tables, Object.assign({ alone_share: common / (common + law.own_var) }, law), mean, cov, run, read, error, begun);
     }
     function walkIn(visit, places) {
-      const drive = visit.drive || "front", law = tables.drives[drive], line = tables.lines[visit.line] || tables.lines[""];
+      const drive = visit.drive || "front", law = lawOf(drive), line = tables.lines[visit.line] || tables.lines[""];
       const severity = tables.severity[drive][[visit.roads, visit.stops, visit.turns].join(" ")];
       const onward = visit.ahead ? tables.severity[drive][visit.ahead] : severity, read = places.map((p) => visit.least_mm[p]);
       const start = startOf(visit, line), known = visit.distance_km !== null;
@@ -218,16 +224,16 @@ const Model = (function () {
 
     // Cars of the shop: returning.py.
     function carOf(name) {
-      if (!unpacked[name]) {
-        const bytes = Uint8Array.from(atob(tables.cars[name].numbers), (c) => c.charCodeAt(0)), values = new Float32Array(bytes.buffer);
+      if (!known[name]) {
+        const values = unpacked(tables.cars[name].numbers);
         let from = 0;
-        unpacked[name] = Object.fromEntries(Object.entries(tables.car_fields).map(([field, size]) =>
+        known[name] = Object.fromEntries(Object.entries(tables.car_fields).map(([field, size]) =>
           [field, Array.from(values.subarray(from, from += size))]));
       }
-      return unpacked[name];
+      return known[name];
     }
     function heldOf(car, visit) {
-      const law = tables.car_law, size = car.mean.length, km = visit.odometer_km - car.at[0], cov = car.mean.map(() => zeros(size));
+      const law = carLaw, size = car.mean.length, km = visit.odometer_km - car.at[0], cov = car.mean.map(() => zeros(size));
       for (let i = 0, k = 0; i < size; i++) for (let j = 0; j <= i; j++, k++) cov[i][j] = cov[j][i] = car.cov[k];
       const run = [car.front.map((v, i) => v + (i < 2 ? car.onward[i] * km : 0)), car.rear.map((v, i) => v + (i < 2 ? 0 : car.onward[i] * km))];
       const from = visit.mean_mm || visit.least_mm, read = ROAD.map((p) => (p in from ? from[p] : null));
@@ -241,19 +247,19 @@ const Model = (function () {
       const car = carOf(visit.car);
       if (visit.odometer_km < car.at[0]) return "back";
       if (visit.rotated) return "moved";
-      return oddBy(tables.car_law, ...heldOf(car, visit)) > tables.car_law.odd ? "unfit" : "used";
+      return oddBy(carLaw, ...heldOf(car, visit)) > carLaw.odd ? "unfit" : "used";
     }
     // What a car's wheels should read today, and how surely, as Slips takes it; null where nothing is held of it.
     function expect(visit) {
       if (history(visit) === "none" || history(visit) === "back") return null;
-      const law = tables.car_law, [mean, cov, run, read, error] = heldOf(carOf(visit.car), visit), [held, spread] = withWalk(law, mean, cov, run);
+      const law = carLaw, [mean, cov, run, read, error] = heldOf(carOf(visit.car), visit), [held, spread] = withWalk(law, mean, cov, run);
       const seen = [...read.keys()].filter((i) => read[i] !== null), path = pathOf(held, run, law.q_mean);
       const weight = inverse(pulled(spread, seen.map((i) => path[i]), error, seen)[1]), at = (i) => seen.indexOf(i);
       return { expected: read.map((v, i) => (v === null ? null : path[i].depth)),
         precision: read.map((v, i) => read.map((w, j) => (v === null || w === null ? (i === j ? 1 : 0) : weight[at(i)][at(j)]))) };
     }
     function travelDays(n, strength) {
-      const months = tables.car_law.months, lengths = [31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+      const months = carLaw.months, lengths = [31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
       const scale = 365.2425 / dot(months, lengths), on = new Date(n * 86400000), month = on.getUTCMonth();
       const before = sum(lengths.slice(0, month).map((length, i) => (months[i] * scale - 1) * length));
       return n + strength * (before + (months[month] * scale - 1) * (on.getUTCDate() - 1));
@@ -277,7 +283,7 @@ const Model = (function () {
       return [Math.exp(law.center + weight * (Math.log(Math.max(level, 0.1)) - law.center)), Math.sqrt(weight * own)];
     }
     function aheadOf(told, car, visit) {
-      const law = tables.car_law, most = law.recent_km, km = visit.odometer_km - car.at[0], left = Math.max(most - km, 0), fresh = Math.min(km, most);
+      const law = carLaw, most = law.recent_km, km = visit.odometer_km - car.at[0], left = Math.max(most - km, 0), fresh = Math.min(km, most);
       const parts = car.recent.length / 4, place = left / most * parts, under = Math.min(Math.floor(place), parts - 1);
       const run = [], length = [];
       for (let i = 0; i < 4; i++) {
@@ -292,7 +298,7 @@ const Model = (function () {
       return [run.map((v, i) => v / length[i] * by[i < 2 ? 0 : 1]), [behind, behind, ahead, ahead].map((v, i) => v * by[i < 2 ? 1 : 0])];
     }
     function returning(visit, places) {
-      const law = tables.car_law, told = tables.cars[visit.car], car = carOf(visit.car), [mean, cov, run, read, error] = heldOf(car, visit);
+      const law = carLaw, told = tables.cars[visit.car], car = carOf(visit.car), [mean, cov, run, read, error] = heldOf(car, visit);
       const found = weigh(tables, law, mean, cov, run, read, error, car.start), km = visit.odometer_km - car.at[0], [here, there] = aheadOf(told, car, visit);
       const [odds, longest, since, every, everySd] = car.turns, gone = since + km, sd = law.interval_log_sd;
       const still = odds * chanceUnder(-Math.log(Math.max(longest, gone, 1) / every) / Math.hypot(sd, everySd));
@@ -351,7 +357,7 @@ const Model = (function () {
     // The last visit's draws are used again: what lies ahead of it changes none of them.
     let last = { key: "", level: {} };
     function levels(visit, held, places) {
-      const key = JSON.stringify([visit, held.law === tables.car_law], (name, value) => (name === "ahead" || name === "km_per_year" ? undefined : value));
+      const key = JSON.stringify([visit, held.law === carLaw], (name, value) => (name === "ahead" || name === "km_per_year" ? undefined : value));
       if (last.key !== key)
         last = { key, level: Object.fromEntries(places.map((p, i) => [p, levelOf(held.tires[i], ROAD.indexOf(p), held.law)])) };
       return last.level;
@@ -400,35 +406,46 @@ const Model = (function () {
       return least <= limit + tables.near_mm + SAME ? "near" : "over";
     }
 
-    function answer(visit) {
+    // Draws of the distance and the days of each tire that was read, null where none can be told.
+    function ahead(visit) {
       const places = ROAD.filter((p) => p in visit.least_mm), past = history(visit);
       const held = past === "used" ? returning(visit, places) : walkIn(visit, places), level = levels(visit, held, places);
-      const turn = turnOf(visit), judged = {}, here = {}, km = {}, left = {}, tires = {}, facts = {};
-      places.forEach((p, i) => {
-        judged[p] = verdict(visit.least_mm[p], visit.limit_mm[p]);
-        here[p] = stays(level[p], held.tires[i], p);
-      });
+      const turn = turnOf(visit), judged = {}, here = {}, km = {}, left = {};
       // Distances with the axles taking turns: `due` and `every` by draw, null for a tire that stays.
       const turned = (p, due, every) => certain(every === null ? here[p].km : each((i) => {
         const between = every(i);
         return between === null ? here[p].km[i] : Draws.throughRotations(here[p].km[i], due(i), between, here[p].other[i]);
       }), judged[p] === "at-or-under");
       places.forEach((p, i) => {
-        const tire = held.tires[i];
+        judged[p] = verdict(visit.least_mm[p], visit.limit_mm[p]);
+        here[p] = stays(level[p], held.tires[i], p);
         km[p] = turned(p, (j) => held.due[j], (j) => (draws.turns[j] < held.chance ? held.between[j] : null));
-        left[p] = km[p] === null ? null : days(km[p], held, tire.age, turn);
-        const found = told(km[p], left[p], visit.as_of), middle = found.dates[2];
+        left[p] = km[p] === null ? null : days(km[p], held, held.tires[i].age, turn);
+      });
+      const sure = places.filter((p) => km[p] !== null), least = lowest(sure.map((p) => km[p])), soonest = lowest(sure.map((p) => left[p]));
+      return { places, past, held, turn, judged, km, left, turned, sure, least, soonest };
+    }
+    // Middle of the distance and of the day of the first tire due; null where none can be told.
+    function middle(visit) {
+      const { least, soonest } = ahead(visit), half = [0.5];
+      if (least === null) return { km: null, date: null };
+      const [n] = Draws.quantiles(soonest, half);
+      return { km: Draws.quantiles(least, half)[0], date: n <= tables.horizon_days ? visit.as_of + Math.floor(n + 1e-9) : null };
+    }
+    function answer(visit) {
+      const { places, past, held, turn, judged, km, left, turned, sure, least, soonest } = ahead(visit), tires = {}, facts = {};
+      places.forEach((p, i) => {
+        const tire = held.tires[i], found = told(km[p], left[p], visit.as_of), due = found.dates[2];
         tires[p] = Object.assign(found, { verdict: judged[p], read_mm: visit.least_mm[p], limit_mm: visit.limit_mm[p], depth_mm: tire.depth });
         const number = (v) => (v === null ? NaN : v);
         facts[p] = {
           read_mm: visit.least_mm[p], read_raw_mm: visit.least_mm[p], at_limit: judged[p] === "at-or-under", near_limit: judged[p] === "near", fits: true,
           depth_mm: tire.depth, new_depth_mm: tire.fresh, km_p10: number(found.km[0]), km_p50: number(found.km[2]),
-          km_p90: number(found.km[4]), date_p10: found.dates[0], date_p50: middle, date_p90: found.dates[4],
-          by_age: tire.age < Infinity && ((middle !== null && tire.end <= middle) || (tire.coded && middle === null)), loss_kpa_per_month: 0,
+          km_p90: number(found.km[4]), date_p10: found.dates[0], date_p50: due, date_p90: found.dates[4],
+          by_age: tire.age < Infinity && ((due !== null && tire.end <= due) || (tire.coded && due === null)), loss_kpa_per_month: 0,
         };
       });
-      const sure = places.filter((p) => km[p] !== null), least = lowest(sure.map((p) => km[p]));
-      const overall = told(least, lowest(sure.map((p) => left[p])), visit.as_of), first = {};
+      const overall = told(least, soonest, visit.as_of), first = {};
       const won = sure.map(() => 0);
       for (let i = 0; least !== null && i < count; i++) {
         const ties = sure.reduce((n, p) => n + (km[p][i] === least[i] ? 1 : 0), 0);
@@ -438,7 +455,7 @@ const Model = (function () {
       const every = tables.rules.service_km, way = (due, of) => lowest(places.map((p) => turned(p, due, of)).filter((v) => v !== null));
       const wait = held.since === null ? 0 : Math.max(every - held.since, 0), usual = () => every;
       const now = way(() => 0, usual), due = wait > 0 ? way(() => wait, usual) : now, stay = way(null, null);
-      const middle = (v) => (v === null ? NaN : Draws.median(v)), over = Draws.chanceLonger;
+      const median = (v) => (v === null ? NaN : Draws.median(v)), over = Draws.chanceLonger;
       return {
         tires, overall, seemed: held.seemed, history: past, turn,
         spare: "SP" in visit.least_mm ? verdict(visit.least_mm.SP, visit.limit_mm.SP) : null,
@@ -447,8 +464,8 @@ const Model = (function () {
           limit_mm: Object.fromEntries(places.map((p) => [p, visit.limit_mm[p]])), tires: facts, first_chance: first,
           checks: [], low_kpa: 0, low_assumed: false, pressure_known: false,
           rotation: {
-            since_km: held.since === null ? NaN : held.since, every_km: every, refused: held.refused, assumed: "", now_km: middle(now),
-            due_km: middle(due), never_km: middle(stay), now_over_due: over(now, due), due_over_never: over(due, stay),
+            since_km: held.since === null ? NaN : held.since, every_km: every, refused: held.refused, assumed: "", now_km: median(now),
+            due_km: median(due), never_km: median(stay), now_over_due: over(now, due), due_over_never: over(due, stay),
             now_over_never: over(now, stay),
           },
           window: overall.dates[0] !== null && overall.dates[4] !== null ? [overall.dates[0], overall.dates[4]] : null,
@@ -457,7 +474,7 @@ const Model = (function () {
     }
     // Day and odometer of the last reading of a car of the tables, or null.
     const lastOf = (name) => (tables.cars && Object.hasOwn(tables.cars, name) ? { km: carOf(name).at[0], day: carOf(name).at[1] } : null);
-    return { answer, history, expect, lastOf, turnOf };
+    return { answer, middle, history, expect, lastOf, turnOf };
   }
   return { of };
 })();

@@ -4,7 +4,7 @@ const model = Model.of(tables), slipper = Slips.of(tables.slips), WHEELS = ["LF"
 const by = (id) => document.getElementById(id);
 const SPOKEN = Object.keys(tables.words);
 let units = tables.units, language = SPOKEN.includes(document.documentElement.lang) ? document.documentElement.lang : SPOKEN[0];
-let wheel = "LF", editing = null, base = null, visits = [], said = null, doubted = "", settled = Promise.resolve();
+let wide = 0, wheel = "LF", editing = null, base = null, visits = [], said = null, doubted = "", settled = Promise.resolve();
 const accepted = new Set(), costs = {};
 
 const word = (code, values) => Say.fill(tables.words[language].counter[code], values || {});
@@ -20,8 +20,12 @@ const talk = () => Words.of({
   texts: tables.words[language].pages, units, as_of: today(), per: { km: per("distance"), mm: per("depth"), kpa: per("pressure") },
   labels: { km: label("distance"), kpa: label("pressure") },
 });
-const day = (n) => new Date(n * 86400000).toLocaleDateString(language === "en" && units === "us" ? "en-US" : language === "en" ? "en-GB" : language,
-  { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+const dayForms = {};
+const day = (n) => {
+  const tongue = language === "en" && units === "us" ? "en-US" : language === "en" ? "en-GB" : language;
+  if (!dayForms[tongue]) dayForms[tongue] = new Intl.DateTimeFormat(tongue, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+  return dayForms[tongue].format(new Date(n * 86400000));
+};
 const plain = (value) => talk().habit(String(Math.round(value * 1e4) / 1e4));
 const grouped = (value) => talk().number(value, 0);
 const point = () => tables.words[language].pages["point-" + units];
@@ -324,11 +328,11 @@ function answerFor(visit) {
 }
 function helps(visit, found) {
   const say = talk(), out = [], key = (more) => [visit.roads, more.stops || visit.stops, more.turns || visit.turns].join(" ");
-  const gain = (after) => [after.overall.km[2] - found.overall.km[2],
-    found.overall.dates[2] === null || after.overall.dates[2] === null ? NaN : after.overall.dates[2] - found.overall.dates[2]];
+  const gain = (after) => [after.km - found.overall.km[2],
+    found.overall.dates[2] === null || after.date === null ? NaN : after.date - found.overall.dates[2]];
   for (const name of ["stops", "turns"]) {
     if (visit[name] === "few") continue;
-    const [km, days] = gain(model.answer(Object.assign({}, visit, { ahead: key({ [name]: "few" }) })));
+    const [km, days] = gain(model.middle(Object.assign({}, visit, { ahead: key({ [name]: "few" }) })));
     if (km >= tables.least_km) out.push([km, word("help-" + name, { gain: say.difference(km, days) })]);
   }
   const turn = found.facts.rotation, more = turn.now_km - turn.never_km;
@@ -393,7 +397,8 @@ function table(now, found, say) {
 // Windows as bars on one axis of years: the wide bar 8 chances in 10, the dark one 5, the stroke the middle.
 function spans(found, say) {
   const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), LEFT = 104, HIGH = 26;
-  const WIDE = Math.min(Math.max(by("answer").clientWidth || 560, 280), 640);
+  if (!wide) wide = Math.min(Math.max(by("answer").clientWidth || 560, 280), 640);
+  const WIDE = wide;
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   if (!rows.length) return svg;
   const draw = (tag, more, text) => {
@@ -450,7 +455,7 @@ function showCosts(now) {
     } else if (f.kind === "choice" && by("f-" + f.id).value === "") {
       // What it could be moves the middle and not the width: from the least to the most that any answer would give.
       const middles = [said.found.overall.km[2], ...f.options.map(([value]) =>
-        model.answer(Object.assign({}, visit, { [f.id]: value })).overall.km[2])].filter((km) => km !== null);
+        model.middle(Object.assign({}, visit, { [f.id]: value })).km)].filter((km) => km !== null);
       const low = Math.min(...middles), high = Math.max(...middles);
       costs[f.id] = high / low;
       cell.textContent = high >= 1.05 * low ? word("cost-shift", { range: talk().distanceRange(low, high), unit: label("distance") })
@@ -659,7 +664,7 @@ window.addEventListener("beforeprint", () => {
   const run = by("k-odometer").value.trim(), who = by("k-vehicle").value.trim();
   by("whose").textContent = [who, day(today()), run ? run + " " + label("distance") : ""].filter((text) => text).join(" · ");
 });
-window.addEventListener("resize", () => { if (said !== null) show(); });
+window.addEventListener("resize", () => { wide = 0; if (said !== null) show(); });
 by("keep").addEventListener("submit", keep);
 by("export").addEventListener("click", sendOut);
 build();

@@ -16,9 +16,11 @@ const Words = (function () {
   const FRONT = ["LF", "RF"], REAR = ["LR", "RR"];
   const fill = (text, values) => text.replace(/{(\w+)}/g, (_, name) => String(values[name]));
   const halfUp = (value, step) => Math.floor(value / step + 0.5) * step;
+  const forms = {};  // a number's form is costly to make
   const written = (value, digits) => {
     const scale = 10 ** digits, rounded = halfUp(value * scale, 1) / scale + 0;
-    return rounded.toLocaleString("en-US", { minimumFractionDigits: digits, maximumFractionDigits: digits });
+    if (!forms[digits]) forms[digits] = new Intl.NumberFormat("en-US", { minimumFractionDigits: digits, maximumFractionDigits: digits });
+    return forms[digits].format(rounded);
   };
   const same = (one, other) => one.length === other.length && other.every((p) => one.includes(p));
 
