@@ -120,6 +120,30 @@ def test_bad_depths_get_a_sentence_and_stay_where_they_were_typed(tab, typed, sa
     assert tab.evaluate("tirelife.visits().length") == 0
 
 
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("#f-distance", "a lot", "is no number"),
+        ("#f-distance", "-5", "is outside 0 to 500,000"),
+        ("#f-year", "0", "is outside 1 to 500,000"),
+        ("#f-new", "40", "is outside"),
+        ("#f-removal", "x", "is no number"),
+        ("#k-odometer", "41,23", "is no number"),
+        ("#k-odometer", "-1", "is outside 0 to 2,000,000"),
+    ],
+)
+def test_bad_numbers_get_a_sentence_and_stay_where_they_were_typed(tab, field, typed, said):
+    read_by_touch(tab, (6, 6, 5, 6))
+    tab.fill("#k-vehicle", "AB 12")
+    tab.fill("#k-odometer", "41230")
+    tab.fill(field, typed)
+    tab.click("#keep-it")
+    assert said in tab.text_content("#keep-asked")
+    assert tab.input_value(field) == typed
+    assert tab.input_value("#d-LF") == "6"
+    assert tab.evaluate("tirelife.visits().length") == 0
+
+
 def test_in_spanish_a_comma_stands_before_decimals_and_what_was_typed_moves_along(tab):
     tab.select_option("#language", "es")
     tab.select_option("#units", "metric")
@@ -430,6 +454,23 @@ def test_visits_reach_the_log_once_however_often_they_are_imported(context, file
     keep_visit(tab, "CD 34", 20000, (6, 6, 5, 6))
     assert read_again(tab, tmp_path, "c.csv") == 2
     assert read_again(tab, tmp_path, "c.csv") == 0
+
+
+def test_visits_kept_with_another_logs_page_stay_for_that_page(context, file):
+    tab = open_counter(context, file)
+    keep_visit(tab, "AB 12", 41230, (6, 6, 5, 6))
+    file.write_text(
+        file.read_text("utf-8").replace('"shop":"1:"', '"shop":"1:0123456789ab"'), encoding="utf-8"
+    )
+    other = open_counter(context, file, "2026-03-15")
+    assert "kept with another shop's page" in other.text_content("#list")
+    keep_visit(other, "CD 34", 20000, (6, 6, 5, 6))
+    sent = other.evaluate("tirelife.exported()")
+    assert "CD 34" in sent
+    assert "AB 12" not in sent
+    other.click("#export")
+    assert "1 kept with the page of another log are not among them" in other.text_content("#keep-said")
+    assert other.evaluate("tirelife.visits().length") == 2
 
 
 def test_the_way_through_the_page_forecasts_as_the_same_visits_recorded(context, file, tmp_path):

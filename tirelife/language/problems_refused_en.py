@@ -71,6 +71,8 @@ WHAT: Final = {
     "sheet-question": "{question}",
     "no-visit-usable": "holds no visit that can be used",
     "no-depth-read": "holds no tread depth of a wheel",
+    "other-shop": "holds visits kept with the counter's page of another log",
+    "other-version": "was exported by version {version} of the counter's page; this is version {known}",
     "import-there": "is there already",
     "sheet-several-vehicles": "has odometers that fall as days go by, as those of several vehicles do, and no column "
     "names them",
@@ -181,6 +183,10 @@ ADVICE: Final = {
     "header-again": "Put the two tables on tabs of their own. Nothing was written.",
     "sheet-question": "Nothing was written.",
     "no-visit-usable": "{left_out}",
+    "other-shop": "Import it into that log. If it belongs here all the same, take the column Counter page out. "
+    "Nothing was written.",
+    "other-version": "Make the page anew with tirelife counter, open it on the same device and export again. "
+    "Nothing was written.",
     "no-depth-read": "Name the columns of depths, or add a row with some.",
     "import-there": "Import it into a folder, which takes what a sheet has grown by; nothing was changed.",
     "sheet-several-vehicles": "Say which does, with --column 'HEADER=vehicle', or if it is all one vehicle: "

@@ -71,6 +71,8 @@ WHAT: Final = {
     "sheet-question": "{question}",
     "no-visit-usable": "no tiene ninguna visita que se pueda usar",
     "no-depth-read": "no tiene ninguna profundidad de una rueda",
+    "other-shop": "trae visitas guardadas con la página de mostrador de otro registro",
+    "other-version": "salió de la versión {version} de la página de mostrador; esta es la {known}",
     "import-there": "ya existe",
     "sheet-several-vehicles": "tiene odómetros que bajan con los días, como los de varios vehículos, y ninguna columna "
     "los nombra",
@@ -183,6 +185,10 @@ ADVICE: Final = {
     "header-again": "Ponga las dos tablas en pestañas propias. No se escribió nada.",
     "sheet-question": "No se escribió nada.",
     "no-visit-usable": "{left_out}",
+    "other-shop": "Impórtelo en ese registro. Si aun así es de este, quite la columna Counter page. "
+    "No se escribió nada.",
+    "other-version": "Haga de nuevo la página con tirelife counter, ábrala en el mismo aparato y exporte otra vez. "
+    "No se escribió nada.",
     "no-depth-read": "Dé nombre a las columnas de profundidades, o agregue una fila con algunas.",
     "import-there": "Impórtela a una carpeta, que toma lo que una hoja ha crecido; no se cambió nada.",
     "sheet-several-vehicles": "Diga cuál, con --column 'ENCABEZADO=vehicle', o si es un solo vehículo: "

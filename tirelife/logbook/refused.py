@@ -73,6 +73,8 @@ class NoSheet(StrEnum):
     SEVERAL_VEHICLES = "sheet-several-vehicles"
     NO_VISIT_USABLE = "no-visit-usable"
     NO_DEPTH_READ = "no-depth-read"
+    OTHER_SHOP = "other-shop"
+    OTHER_VERSION = "other-version"
     IMPORT_THERE = "import-there"
     NO_ROWS = "sheet-no-rows"
     NO_DEPTH_COLUMN = "no-depth-column"

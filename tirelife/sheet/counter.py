@@ -15,6 +15,7 @@ import pandas as pd
 
 from tirelife.advice.rules import rules
 from tirelife.logbook.growth import GAUGE_TOLERANCE
+from tirelife.logbook.sheets.origin import ORIGIN_HEAD, log_mark, origin_of
 from tirelife.logbook.sheets.template import template_rows
 from tirelife.outlook import PROBABILITIES
 from tirelife.outlook.asking import slip_rule
@@ -128,10 +129,9 @@ def page_tables(
         "readings": 0 if book is None else len(book.depths),
         "tires": 0 if book is None else int(book.tires["tire_id"].nunique()),
     }
-    source = json.dumps([tables["drives"], tables["lines"]], sort_keys=True)
     return tables | {
         "fit": fit,
-        "shop": hashlib.sha256((str(book.source) if book is not None else source).encode()).hexdigest()[:16],
+        "shop": origin_of("" if book is None else log_mark(book)),
         "units": units,
         "per": {name: {k: float(convert(1.0, shown[k], inside)) for k, inside in _INSIDE.items()}
                 for name, shown in SHOWN.items()},
@@ -160,7 +160,7 @@ def _heads(units: str) -> list[str]:
     """Header of the exported visits: that of the empty sheet, which imports without a question."""
     head = template_rows(units)[0]
     kept = [name for name in head if "pressure" not in name and name not in ("Driver", "Work done")]
-    return [*kept, "Drive", "Work done"]
+    return [*kept, "Drive", "Work done", ORIGIN_HEAD]
 
 
 def _words(language: str) -> dict[str, Any]:

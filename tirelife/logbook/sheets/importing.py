@@ -26,6 +26,7 @@ from tirelife.logbook.sheets.layouts import names_month, parted, turned, unrolle
 from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
+from tirelife.logbook.sheets.origin import check_origin
 from tirelife.logbook.sheets.records import Entry, Fate, entries
 from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.words import folded, vocabulary
@@ -213,6 +214,7 @@ def import_sheet(
     if out is not None and Path(out).suffix.lower() in STORES:
         _refuse_store(Path(out))
     memory = remembered(out) if out is not None and Path(out).exists() else Memory()
+    check_origin(plan.path.name, [table for table, _ in plan.tables], memory.visits.values())
     merged, changed, new_visits = memory.joined(visits)
     made = tables_of(merged, plan.how, plan.settings.new_depth)
     if made.tables["tires"].empty:

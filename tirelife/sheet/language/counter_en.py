@@ -166,5 +166,6 @@ TEXTS: Final[dict[str, str]] = {
     "corrected": "corrected",
     "export": "Export for the log",
     "exported": "{count} visits exported. Read them in with: tirelife import",
+    "exported-without": "{count} kept with the page of another log are not among them: they stay here, and that page exports them.",
     "other-shop": "kept with another shop's page",
 }

@@ -167,5 +167,6 @@ TEXTS: Final[dict[str, str]] = {
     "corrected": "corregida",
     "export": "Exportar para la bitácora",
     "exported": "{count} visitas exportadas. Léalas con: tirelife import",
+    "exported-without": "{count} guardadas con la página de otro registro no van incluidas: quedan aquí, y esa página las exporta.",
     "other-shop": "guardada con la página de otro taller",
 }

@@ -589,8 +589,10 @@ function load(v) {
   show();
   by("d-LF").focus();
 }
+// Visits kept with this log's page; another's are left for that page.
+const ofShop = () => visits.filter((v) => v.shop === tables.shop);
 function exported() {
-  const rows = Store.table(visits, units, tables.per, tables.heads[units]);
+  const rows = Store.table(ofShop(), units, tables.per, tables.heads[units]);
   return Store.csv(rows);
 }
 function sendOut() {
@@ -598,7 +600,8 @@ function sendOut() {
   link.href = URL.createObjectURL(new Blob([exported()], { type: "text/csv" }));
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10000);
-  by("keep-said").textContent = word("exported", { count: visits.filter((v) => !v.withdrawn).length });
+  const left = visits.filter((v) => !v.withdrawn).length, sent = ofShop().filter((v) => !v.withdrawn).length;
+  by("keep-said").textContent = word("exported", { count: sent }) + (left > sent ? " " + word("exported-without", { count: left - sent }) : "");
 }
 function nextCar() {
   for (const p of ALL) by("d-" + p).value = "";

@@ -44,7 +44,7 @@ const Store = (function () {
         : (value, kind) => trimmed(value * per[v.units][kind] / per[units][kind]);
       const depth = (values) => (values || []).map((value) => change(value, "depth")).join("/");
       return [v.date, v.vehicle, change(v.odometer, "distance"), ...wheels.map((p) => depth(v.depths[p])),
-        v.new_depth === null ? "" : change(v.new_depth, "depth"), v.line, v.drive, v.note];
+        v.new_depth === null ? "" : change(v.new_depth, "depth"), v.line, v.drive, v.note, v.shop];
     });
     rows.sort((a, b) => (a[1] < b[1] ? -1 : a[1] > b[1] ? 1 : a[0] < b[0] ? -1 : 1));
     return [heads, ...rows];
