@@ -13,6 +13,7 @@ from tests.groups.simulate import Groups, write_fleet
 from tirelife.cli import main
 from tirelife.groups import compare_groups, in_units
 from tirelife.logbook import read_logbook
+from tirelife.sheet.group_tables import pair_words
 
 
 @pytest.fixture(scope="module")
@@ -44,13 +45,13 @@ def test_json_is_what_python_gives_in_the_logbooks_units(folder, answer):
         assert [row[c] for c in ("ratio", "lower", "upper")] == pytest.approx(
             [pair[c] for c in ("ratio", "lower", "upper")], abs=1e-5
         )
-        assert row["words"] == pair["words"]
+        assert row["code"] == pair["code"]
         assert row["group_vehicles"] == out.groups.set_index("group").loc[pair["group"], "vehicles"]
     assert [g["group"] for g in answer["groups"]] == ["A", "B", "C"]
     assert len(answer["budget"]) == 12
     assert {c["tire_line"] for c in answer["costs"]} <= {"Line A", "Line B", "Line C"}
     assert answer["savings"]
-    assert any("drove like" in s["change"] for s in answer["savings"])
+    assert any("drove like" in s["words"] for s in answer["savings"])
 
 
 def test_cautions_come_with_every_answer(folder, answer):
@@ -65,7 +66,7 @@ def test_cautions_come_with_every_answer(folder, answer):
 def test_text_says_each_pair_in_words_and_names_failed_checks(folder):
     _, out, _ = run(folder)
     pairs = compare_groups(read_logbook(folder)).pairs
-    for words in pairs["words"]:
+    for words in pair_words(pairs):
         assert words in out
     assert re.search(r"share of the distance with recorded habits +0 +>= 0.5 ", out)
 

@@ -122,8 +122,8 @@ def test_tires_that_cannot_tell_are_kept_and_say_why(tmp_path):
         ["2024-02-05", "3100", "V8", "RF", "center", "5.6"],
     ]
     out = tire_rates(write(tmp_path / "b", mounts, depths.to_numpy().tolist() + extra)).set_index("tire_id")
-    assert out.loc["SLF", "note"] == "read once: no distance to tell wear from"
-    assert out.loc["SRF", "note"] == "too little distance between readings"
+    assert out.loc["SLF", "note"] == "read-once"
+    assert out.loc["SRF", "note"] == "too-close"
     assert not out.loc[["SLF", "SRF"], "used"].any()
     assert out.loc[["SLF", "SRF"], "log_rate"].isna().all()
 

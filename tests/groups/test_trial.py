@@ -3,6 +3,7 @@ import pytest
 
 from tirelife.errors import InputError
 from tirelife.groups import plan_trial, rate_log_se
+from tirelife.groups.advice import Remark
 
 
 def test_standard_error_of_a_line_through_evenly_spaced_readings():
@@ -57,7 +58,7 @@ def test_fewer_than_thirty_tires_a_kind_is_said():
     # TMC RP 230: at least 30 tires of each type at the end of a wear trial (facts/standards-and-trade.md 4.4).
     out = plan_trial(0.02, 0.02, 0.1, (48_000.0,))
     assert out["tires_a_group"][0] < 30
-    assert out["note"][0] == "fewer than 30 tires a kind (TMC RP 230): take more"
+    assert out["note"][0] == Remark.FEW_TIRES
     assert plan_trial(0.15, 0.08, 0.1, (48_000.0,))["note"][0] == ""
 
 

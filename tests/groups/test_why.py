@@ -6,6 +6,7 @@ import pytest
 
 from tests.groups.simulate import Groups, write_fleet
 from tirelife.groups import compare_groups
+from tirelife.groups.advice import Remark
 from tirelife.groups.why import PARTS, cause_parts, pressure_excess
 from tirelife.logbook import read_logbook
 from tirelife.wear import CAUSES, stretch_severity
@@ -90,16 +91,16 @@ def test_every_part_has_a_range_about_it(out):
 
 
 def test_pressures_not_recorded_are_said(out):
-    assert out.why.set_index("part").loc["pressure", "note"] == "not recorded: taken alike"
+    assert out.why.set_index("part").loc["pressure", "note"] == Remark.TAKEN_ALIKE
     assert out.why.set_index("part").loc["hard starts", "note"] == ""
-    assert out.why.set_index("part").loc["not explained", "note"].startswith("may be routes, loads or cars")
+    assert out.why.set_index("part").loc["not explained", "note"] == Remark.MAY_BE_ROUTES
 
 
 def test_without_habits_all_is_left_unexplained_and_a_check_fires(tmp_path):
     write_fleet(tmp_path, np.random.default_rng(2), Groups(effects=(0.0, 0.2), vehicles=8))
     bare = compare_groups(read_logbook(tmp_path))
     why = bare.why.set_index("part")
-    assert why.loc["hard starts", "note"] == "not recorded: taken alike"
+    assert why.loc["hard starts", "note"] == Remark.TAKEN_ALIKE
     row = bare.checks.set_index("check").loc["share of the distance with recorded habits"]
     assert row["value"] == 0
     assert not row["passed"]

@@ -8,6 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from tirelife.cli.numbers import number
+from tirelife.cli.tongue import add_language
 from tirelife.cli.values import json_rows
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
@@ -28,14 +29,6 @@ EPILOG = """examples:
 Ratios are adjusted for tire line, drive, mass, slow roads, axle and season, and for site, route, depot or
 region where the vehicles table has them. A group differs for many reasons; recorded habits explain some.
 Use no figure of this kind alone to judge a person."""
-
-CAUTIONS = (
-    "A group's wear is not its drivers' doing alone: routes, loads, cars and readings differ too, and many "
-    "are not recorded.",
-    "Do not use these figures alone to reward, discipline or dismiss anyone; show drivers what is recorded "
-    "and ask them first.",
-    "Groups of few vehicles point at persons and are not shown. Local law on data about workers rules.",
-)
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -68,6 +61,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as-of", metavar="DATE", help="the last day that counts")
     parser.add_argument("--out", metavar="FILE", help="write the pairs to this .csv or .parquet")
     parser.add_argument("--json", action="store_true", help="one JSON object")
+    add_language(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -89,12 +83,18 @@ def run(args: argparse.Namespace) -> int:
     if args.out:
         from tirelife.outlook.files import write_table
 
-        write_table(tables["pairs"], args.out, for_spreadsheet=args.for_spreadsheet)
+        write_table(_said(tables, args.language)["pairs"], args.out, for_spreadsheet=args.for_spreadsheet)
         print(f"{len(tables['pairs'])} pairs written to {args.out}", file=sys.stderr)
     if args.json:
-        print(json.dumps(_plain(book, comparison, tables), indent=2, ensure_ascii=False))
+        print(
+            json.dumps(
+                _plain(book, comparison, _said(tables, args.language), args.language),
+                indent=2,
+                ensure_ascii=False,
+            )
+        )
     elif not args.out:
-        print(_text(book, comparison, inside))
+        print(_text(book, comparison, inside, args.language))
     return 0
 
 
@@ -125,7 +125,9 @@ def _tables(book: Logbook, comparison: GroupComparison, args: argparse.Namespace
     return tables
 
 
-def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> dict[str, Any]:
+def _plain(
+    book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame], language: str
+) -> dict[str, Any]:
     return {
         "by": comparison.by,
         "adjusted_for": list(comparison.adjusted_for),
@@ -134,42 +136,71 @@ def _plain(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.Data
         "units": book.units,
         "groups_not_shown": comparison.hidden,
         **{name: json.loads(json_rows(table)) for name, table in tables.items()},
-        "cautions": list(CAUTIONS),
+        "cautions": _cautions(language),
     }
 
 
-def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame]) -> str:
+def _cautions(language: str) -> list[str]:
+    """What is said beside every comparison."""
+    from tirelife.sheet.group_tables import group_texts
+
+    return [text for code, text in group_texts(language).items() if code.startswith("caution-")]
+
+
+def _said(tables: dict[str, pd.DataFrame], language: str) -> dict[str, pd.DataFrame]:
+    """Tables with the words of their codes beside them."""
+    from tirelife.sheet.group_tables import group_texts, pair_words, worth_words
+
+    say = group_texts(language)
+    out = dict(tables, pairs=tables["pairs"].assign(words=pair_words(tables["pairs"], language)))
+    if "break_even" in out:
+        out["break_even"] = out["break_even"].assign(words=worth_words(out["break_even"], language))
+    if "savings" in out:
+        rows = out["savings"].to_dict("records")
+        words = [say[row["change"]].format(other=row["other"]) for row in rows]
+        out["savings"] = out["savings"].assign(words=words)
+    return out
+
+
+def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame], language: str) -> str:
     """The answer, then what it rests on; ``tables`` in inside units."""
     from tirelife.cli.table import framed
     from tirelife.sheet import group_tables as words
     from tirelife.sheet.fit_tables import check_table
+    from tirelife.sheet.language import upper_first
 
-    units = book.units
-    adjusted = ", ".join(comparison.adjusted_for).replace("_", " ") or "nothing"
+    units, say = book.units, words.group_texts(language)
+    adjusted = ", ".join(
+        say.get(f"column-{name}", name.replace("_", " ")) for name in comparison.adjusted_for
+    )
     lines = [
-        f"{comparison.by.replace('_', ' ').capitalize()}, to {book.as_of:%Y-%m-%d}; adjusted for {adjusted}",
+        say["said-first"].format(
+            by=upper_first(say.get(f"column-{comparison.by}", comparison.by.replace("_", " "))),
+            day=f"{book.as_of:%Y-%m-%d}",
+            adjusted=adjusted or say["said-nothing"],
+        ),
         "",
-        *(str(said) for said in comparison.pairs["words"]),
+        *words.pair_words(comparison.pairs, language),
     ]
     if comparison.hidden:
-        lines.append(f"{comparison.hidden} smaller group(s) not shown.")
+        lines.append(say["said-hidden"].format(n=comparison.hidden))
     parts = {
-        "Wear, the fastest first": words.group_table(comparison, units),
-        "Pair by pair": words.pair_table(comparison),
-        "Why (the parts multiply to the whole)": words.why_table(comparison),
+        "groups": words.group_table(comparison, units, language),
+        "pairs": words.pair_table(comparison, language),
+        "why": words.why_table(comparison, language),
     }
     if "costs" in tables:
-        parts["Tire cost, a vehicle"] = words.cost_table(tables["costs"], units)
+        parts["costs"] = words.cost_table(tables["costs"], units, language)
     if "savings" in tables:
-        parts["What a year would save"] = words.saving_table(tables["savings"])
+        parts["savings"] = words.saving_table(tables["savings"], language)
     if "budget" in tables:
-        parts["Tires to buy"] = words.budget_table(tables["budget"])
-    parts["Checks that failed"] = check_table(comparison.checks, failed=True).drop(columns="Passed")
-    for title, table in parts.items():
+        parts["budget"] = words.budget_table(tables["budget"], language)
+    parts["checks"] = check_table(comparison.checks, failed=True, language=language)
+    for name, table in parts.items():
         if len(table):
-            lines += ["", title, framed(table)]
+            lines += ["", say[f"part-{name}"], framed(table)]
     if "break_even" in tables:
-        lines += ["", "Break-even", *(str(said) for said in tables["break_even"]["words"])]
+        lines += ["", say["part-even"], *words.worth_words(tables["break_even"], language)]
     if comparison.checks["passed"].astype(bool).all():
-        lines += ["", "All checks passed."]
-    return "\n".join([*lines, "", *CAUTIONS])
+        lines += ["", say["said-passed"]]
+    return "\n".join([*lines, "", *_cautions(language)])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["Advice"]
+__all__ = ["Advice", "Apart", "Basis", "Change", "Remark", "Told", "Worth"]
 
 
 class Advice(StrEnum):
@@ -21,3 +21,57 @@ class Advice(StrEnum):
     LARGE_RATIO = "group-large-ratio"
     WIDE_SPREAD = "group-wide-spread"
     HABITS_UNKNOWN = "group-habits-unknown"
+
+
+class Told(StrEnum):
+    """What two groups' wear says."""
+
+    NOT_APART = "pair-not-apart"
+    FASTER = "pair-faster"
+    SLOWER = "pair-slower"
+    NONE_SHOWN = "pair-none-shown"
+
+
+class Apart(StrEnum):
+    """Why a difference need not be the group itself; ``OWN`` is followed by ``=`` and the column."""
+
+    OWN = "apart-own"
+    NOTHING_LEFT = "apart-nothing-left"
+    ONE_CAR = "apart-one-car"
+    FEW_CARS = "apart-few-cars"
+
+
+class Worth(StrEnum):
+    """What the price of one line is against another."""
+
+    UNKNOWN = "worth-unknown"
+    CHEAPER = "worth-cheaper"
+    DEARER = "worth-dearer"
+    OPEN = "worth-open"
+
+
+class Remark(StrEnum):
+    """What a row of a table rests on."""
+
+    TAKEN_ALIKE = "remark-taken-alike"
+    MAY_BE_ROUTES = "remark-may-be-routes"
+    CARRIED_OVER = "remark-carried-over"
+    NO_PRICE = "remark-no-price"
+    NO_NEW_DEPTH = "remark-no-new-depth"
+    FEW_TIRES = "remark-few-tires"
+
+
+class Change(StrEnum):
+    """What a group would do otherwise."""
+
+    DROVE = "change-drove"
+    WORE = "change-wore"
+    PRESSURES = "change-pressures"
+
+
+class Basis(StrEnum):
+    """What a saving rests on."""
+
+    HABITS = "basis-habits"
+    ALL = "basis-all"
+    PRESSURES = "basis-pressures"

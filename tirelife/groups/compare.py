@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
-from tirelife.groups.advice import Advice
+from tirelife.groups.advice import Advice, Apart, Told
 from tirelife.groups.design import (
     PLACES,
     ROADS,
@@ -25,7 +25,7 @@ from tirelife.groups.fitting import Fitted, detectable_ratio, fit_groups, group_
 from tirelife.groups.mixed import fit_mixed
 from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.plausible import plausibility_checks
-from tirelife.groups.response import tire_rates
+from tirelife.groups.response import Unused, tire_rates
 from tirelife.groups.result import GroupComparison
 from tirelife.groups.wrong import Wrong
 
@@ -136,7 +136,7 @@ def _compare(
     tires = tires.copy()
     tires[by] = levels(tires[by])
     lost = tires["used"] & (tires[by] == "")
-    tires.loc[lost, "note"] = f"no {by} is recorded"
+    tires.loc[lost, "note"] = Unused.NO_GROUP.value
     tires["used"] = tires["used"] & ~lost
     used = tires[tires["used"]].reset_index(drop=True)
     least = (1 if by in TIRE_COLUMNS else MIN_VEHICLES) if min_vehicles is None else min_vehicles
@@ -207,7 +207,7 @@ def _pairs(
     fitted: Fitted,
     raw: Fitted,
     shown: list[str],
-    apart: dict[tuple[str, str], str],
+    apart: dict[tuple[str, str], tuple[str, ...]],
     level: float,
     power: float,
 ) -> pd.DataFrame:
@@ -219,7 +219,7 @@ def _pairs(
         contrast = fitted.design.contrast(a, b)
         value, low, high, se, df = group_ratio(fitted, contrast, None, level)
         raw_ratio, raw_low, raw_high, *_ = group_ratio(raw, raw.design.contrast(a, b), None, level)
-        reason = apart.get((a, b), "")
+        reasons = apart.get((a, b), ())
         if np.isfinite(value):
             critical = float(qsturng(level, len(shown), df)) / np.sqrt(2) if len(shown) > 2 else None
             _, family_low, family_high, *_ = group_ratio(fitted, contrast, critical, level)
@@ -229,41 +229,25 @@ def _pairs(
             least = detectable_ratio(se, df, float(c), power)
         else:
             family_low = family_high = p = least = np.nan
-            reason = reason or "too few vehicles to tell the groups from their cars"
+            reasons = reasons or (Apart.FEW_CARS.value,)
         different = bool(family_low > 1 or family_high < 1)
-        words = _words(a, b, value, family_low, family_high, least, different, reason, power)
         rows.append((a, b, raw_ratio, raw_low, raw_high, value, low, high, family_low, family_high, p, df,
-                     least, different, not reason, words))  # fmt: skip
+                     least, power, different, not reasons, _told(value, different).value,
+                     "; ".join(reasons)))  # fmt: skip
     return pd.DataFrame(
         rows,
         columns=["group", "other", "raw_ratio", "raw_lower", "raw_upper", "ratio", "lower", "upper",
                  "family_lower", "family_upper", "p_value", "df", "detectable_ratio",
-                 "different", "told_apart", "words"],
+                 "power", "different", "told_apart", "code", "reasons"],
     )  # fmt: skip
 
 
-def _words(
-    a: str,
-    b: str,
-    value: float,
-    low: float,
-    high: float,
-    least: float,
-    different: bool,
-    reason: str,
-    power: float,
-) -> str:
+def _told(value: float, different: bool) -> Told:
     if not np.isfinite(value):
-        return f"{a} and {b} cannot be told apart: {reason}."
-    span = f"(range {low - 1:+.0%} to {high - 1:+.0%})"
-    if different:
-        said = f"{a} wears tires {abs(value - 1):.0%} {'faster' if value > 1 else 'slower'} than {b} {span}"
-        return f"{said}, but this need not be the group itself: {reason}." if reason else f"{said}."
-    said = (
-        f"No difference shown between {a} and {b} {span}. These data would have shown a difference of "
-        f"{least - 1:.0%} or more {power:.0%} of the time; a smaller one may be there."
-    )
-    return f"{said} Nor could it be put down to the group itself: {reason}." if reason else said
+        return Told.NOT_APART
+    if not different:
+        return Told.NONE_SHOWN
+    return Told.FASTER if value > 1 else Told.SLOWER
 
 
 def _groups(

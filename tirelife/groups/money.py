@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
+from tirelife.groups.advice import Basis, Change, Remark, Worth
 from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
@@ -116,9 +117,9 @@ def cost_table(
             room = new - removal_mm
             life = [1000 * room / r if room > 0 else np.nan for r in (rate, high, low)]
             each = [cost_per_1000km(km, price, costs) for km in (life[0], life[2], life[1])]
-            note = "no tire of this line in this group: carried over from other groups" if not here else ""
-            note = "no price known" if np.isnan(price) else note
-            note = "no new depth known" if np.isnan(new) else note
+            note = "" if here else Remark.CARRIED_OVER.value
+            note = Remark.NO_PRICE.value if np.isnan(price) else note
+            note = Remark.NO_NEW_DEPTH.value if np.isnan(new) else note
             rows.append((group, kind, here, price, *life, *each, note))
     return pd.DataFrame(
         rows,
@@ -140,7 +141,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
     Returns
     -------
     DataFrame
-        group, change, basis (in words), part (of ``comparison.why``, or ``pressure``), other (the group it is
+        group, change, basis (codes), part (of ``comparison.why``, or ``pressure``), other (the group it is
         compared with), km_a_year (all its vehicles), wear_ratio (after over before), saved_a_year,
         lower, upper; a row a change that would lower wear. ``basis`` tells what recorded habits explain from
         all of the difference, of which roads, loads and cars may be a part that no driver can change.
@@ -170,16 +171,16 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
             (group, change, basis, part, other, float(km_a_year[group]), ratio[0], saved, least, most)
         )
 
-    did = "drove" if comparison.by == "driver_group" else "wore tires"
+    did = (Change.DROVE if comparison.by == "driver_group" else Change.WORE).value
     for row in comparison.why.to_dict("records"):
-        basis = {"habits together": "recorded habits", "total": "all of the difference"}.get(row["part"])
+        basis = {"habits together": Basis.HABITS.value, "total": Basis.ALL.value}.get(row["part"])
         ratio, low, high = (float(row[c]) for c in ("ratio", "lower", "upper"))
         if basis is None or not np.isfinite(ratio) or ratio == 1:
             continue
         if ratio > 1:
             add(
                 row["group"],
-                f"{did} like {row['other']}",
+                did,
                 basis,
                 row["part"],
                 row["other"],
@@ -188,7 +189,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         else:
             add(
                 row["other"],
-                f"{did} like {row['group']}",
+                did,
                 basis,
                 row["part"],
                 row["group"],
@@ -201,8 +202,8 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
             if more > 1:
                 add(
                     group,
-                    "kept its pressures",
-                    "recorded pressures",
+                    Change.PRESSURES.value,
+                    Basis.PRESSURES.value,
                     "pressure",
                     "",
                     (1 / more, 1 / high, 1 / low),
@@ -239,7 +240,8 @@ def break_even(lines: GroupComparison, costs: Costs, removal_mm: float = REMOVAL
     -------
     DataFrame
         tire_line, other, life_ratio (other over tire_line), life_lower, life_upper, price, other_price,
-        break_even_price (of the other), lower, upper, words; both ways round for each pair.
+        break_even_price (of the other), lower, upper, code
+        (a :class:`~tirelife.groups.advice.Worth`); both ways round for each pair.
 
     Notes
     -----
@@ -257,23 +259,20 @@ def break_even(lines: GroupComparison, costs: Costs, removal_mm: float = REMOVAL
             life = [r * float(room[b] / room[a]) for r in (mid, low, high)]
             price, other = (_price(used, lines.by, k, costs) for k in (a, b))
             even = [(price + costs.fitting) * r - costs.fitting for r in life]
-            rows.append((a, b, *life, price, other, *even, _worth(a, b, other, even)))
+            rows.append((a, b, *life, price, other, *even, _worth(other, even).value))
     return pd.DataFrame(
         rows,
         columns=["tire_line", "other", "life_ratio", "life_lower", "life_upper", "price", "other_price",
-                 "break_even_price", "lower", "upper", "words"],
+                 "break_even_price", "lower", "upper", "code"],
     )  # fmt: skip
 
 
-def _worth(a: str, b: str, other: float, even: list[float]) -> str:
+def _worth(other: float, even: list[float]) -> Worth:
     if not np.isfinite([other, *even]).all():
-        return f"{b} against {a}: a price, new depth or wear rate is not known."
-    start = f"{b} costs as much by distance as {a} at {even[0]:.0f} (range {even[1]:.0f} to {even[2]:.0f})"
+        return Worth.UNKNOWN
     if other < even[1]:
-        return f"{start}; at {other:.0f} it is the cheaper."
-    if other > even[2]:
-        return f"{start}; at {other:.0f} it is the dearer."
-    return f"{start}; at {other:.0f} these data do not tell which is the cheaper."
+        return Worth.CHEAPER
+    return Worth.DEARER if other > even[2] else Worth.OPEN
 
 
 def _price(used: pd.DataFrame, line: str, kind: str, costs: Costs) -> float:

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.groups.advice import Advice
+from tirelife.groups.advice import Advice, Apart
 from tirelife.groups.design import PLACES, Design, levels
 from tirelife.groups.mixed import MixedFit
 
@@ -40,7 +40,7 @@ choice."""
 
 def overlap_checks(
     used: pd.DataFrame, by: str, shown: Sequence[str], adjusted: Sequence[str], design: Design, fit: MixedFit
-) -> tuple[pd.DataFrame, dict[tuple[str, str], str]]:
+) -> tuple[pd.DataFrame, dict[tuple[str, str], tuple[str, ...]]]:
     """Check that groups share what they are to be told apart from.
 
     Parameters
@@ -60,7 +60,8 @@ def overlap_checks(
     checks : DataFrame
         check, value, limit, passed, advice, about.
     apart : dict
-        For each pair of groups that cannot be told apart, why.
+        For each pair of groups that cannot be told apart, why: codes
+        of :class:`~tirelife.groups.advice.Apart`.
     """
     pairs = list(combinations(shown, 2))
     apart: dict[tuple[str, str], list[str]] = {}
@@ -77,7 +78,7 @@ def overlap_checks(
         bridged = [p for p in found if column in adjusted and fit.estimable(design.contrast(*p))]
         for pair in found:
             if pair not in bridged or amount:
-                apart.setdefault(pair, []).append(f"each has its own {label}")
+                apart.setdefault(pair, []).append(f"{Apart.OWN.value}={column}")
         named = "; ".join(f"{a}, {b}" for a, b in found)
         rows.append(
             {
@@ -91,9 +92,9 @@ def overlap_checks(
         )
     for a, b in pairs:
         if not fit.estimable(design.contrast(a, b)) and (a, b) not in apart:
-            apart[a, b] = ["what is adjusted for leaves nothing of the difference"]
+            apart[a, b] = [Apart.NOTHING_LEFT.value]
     rows += [_few_cars(used, by, shown, apart), _inflation(pairs, design)]
-    return pd.DataFrame(rows), {pair: " and ".join(dict.fromkeys(why)) for pair, why in apart.items()}
+    return pd.DataFrame(rows), {pair: tuple(dict.fromkeys(why)) for pair, why in apart.items()}
 
 
 def _kinds_apart(
@@ -139,7 +140,7 @@ def _few_cars(
     ]
     for a, b in combinations(shown, 2):
         if a in alone or b in alone:
-            apart.setdefault((a, b), []).append("a group of one car is that car")
+            apart.setdefault((a, b), []).append(Apart.ONE_CAR.value)
     return {
         "check": "groups of one car",
         "value": float(len(alone)),

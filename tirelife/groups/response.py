@@ -35,14 +35,9 @@ class Unused(StrEnum):
     READ_ONCE = "read-once"
     TOO_CLOSE = "too-close"
     NO_WEAR = "no-wear"
+    NO_GROUP = "no-group"
 
 
-_UNUSED: Final[dict[str, str]] = {
-    Unused.NO_VEHICLE: "read on no known vehicle",
-    Unused.READ_ONCE: "read once: no distance to tell wear from",
-    Unused.TOO_CLOSE: "too little distance between readings",
-    Unused.NO_WEAR: "no wear found: check the readings and mounts",
-}
 _HUBER: Final = 2.5
 _ANCHOR_MM: Final = 1.0
 """The stated new depth is used only where lines through the readings come back to it within this [mm]."""
@@ -142,7 +137,7 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
         "",
     )  # fmt: skip
     out["used"] = why == ""
-    out["note"] = [_UNUSED.get(one, "") for one in why]
+    out["note"] = [str(one) for one in why]
     out["se_log"] = np.where(out["used"], expected, np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
         relative = np.minimum(se / np.maximum(-slope, fleet / 2), WORST_SE)

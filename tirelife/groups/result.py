@@ -25,7 +25,8 @@ class GroupComparison:
         all groups).
     pairs : DataFrame
         group, other, raw_ratio, raw_lower, raw_upper, ratio, lower, upper (each pair alone), family_lower,
-        family_upper, p_value (all pairs at once), df, detectable_ratio, different, told_apart, words.
+        family_upper, p_value (all pairs at once), df, detectable_ratio, power, different, told_apart, code
+        (a :class:`~tirelife.groups.advice.Told`), reasons (codes of ``Apart``, semicolons between).
     why : DataFrame
         group, other, part, ratio, lower, upper, note; see :mod:`tirelife.groups.why`. Empty where a
         comparison is not made from a logbook.

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
+from tirelife.groups.advice import Remark
 from tirelife.groups.wrong import Wrong
 
 __all__ = ["plan_trial", "rate_log_se"]
@@ -119,6 +120,6 @@ def plan_trial(
         need = test.solve_power(effect_size=abs(np.log(ratio)) / max(sd, 1e-9), alpha=alpha, power=power)
         vehicles = max(ceil(float(np.ravel(need)[0])), 2)
         few = each * vehicles < LEAST_TIRES
-        note = f"fewer than {LEAST_TIRES} tires a kind (TMC RP 230): take more" if few else ""
+        note = Remark.FEW_TIRES.value if few else ""
         rows.append((float(km), vehicles, round(each * vehicles), sd, note))
     return pd.DataFrame(rows, columns=["distance_km", "vehicles", "tires_a_group", "vehicle_sd", "note"])

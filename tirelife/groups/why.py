@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.groups.advice import Advice
+from tirelife.groups.advice import Advice, Remark
 from tirelife.wear import ASSUMED, CAUSE_LOG_SD, CAUSES, RECORDS, Factors, stretch_severity
 
 if TYPE_CHECKING:
@@ -167,7 +167,7 @@ def explain(
         for name in names:
             spread = fitted.spread(weight, parts[name].to_numpy(float))
             unknown = (name == "pressure" and not pressures) or (name in DRIVEN and recorded == 0)
-            note = "not recorded: taken alike" if unknown else ""
+            note = Remark.TAKEN_ALIKE.value if unknown else ""
             # A factor is positive: not knowing it moves a part towards nothing, never past it.
             sure, factor = c * spread, np.exp(c * unsure[name])
             near, far = (abs(share[name]) * gap for gap in (1 - 1 / factor, factor - 1))
@@ -186,7 +186,7 @@ def explain(
         doubts = float(np.sqrt(sum(d**2 for d in doubt.values())))
         left = value - sum(share.values())
         row("not explained", left, np.hypot(fitted.spread(weight, rest), doubts),
-            "may be routes, loads or cars rather than drivers")  # fmt: skip
+            Remark.MAY_BE_ROUTES.value)  # fmt: skip
     why = pd.DataFrame(rows, columns=["group", "other", "part", "ratio", "lower", "upper", "note"])
     checks = pd.DataFrame(
         [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from importlib import import_module
 from typing import TYPE_CHECKING, Final
 
 import pandas as pd
@@ -36,7 +37,9 @@ _SCATTER: Final = {
 }
 
 
-def ranged(value: float, low: float, high: float, *, sign: bool = False) -> tuple[str, str]:
+def ranged(
+    value: float, low: float, high: float, *, sign: bool = False, language: str = "en"
+) -> tuple[str, str]:
     """A number and its range as text, in steps of at most a tenth of the range's width.
 
     Examples
@@ -44,8 +47,9 @@ def ranged(value: float, low: float, high: float, *, sign: bool = False) -> tupl
     >>> ranged(5463.0, 4975.0, 5988.0), ranged(0.4, math.nan, math.nan)
     (('5,500', '5,000 to 6,000'), ('0.40', 'not known'))
     """
+    say = import_module(f"tirelife.sheet.language.groups_{language}").TEXTS
     if not math.isfinite(value):
-        return "not known", "not known"
+        return say["not-known"], say["not-known"]
     known = math.isfinite(low) and math.isfinite(high)
     width = high - low if known else math.nan
     scale = width / 10 if known and width > 0 else max(abs(value), 1e-9) / 10
@@ -55,7 +59,7 @@ def ranged(value: float, low: float, high: float, *, sign: bool = False) -> tupl
         near = rounded(number, width) + 0.0
         return f"{near:{'+' if sign and near else ''},.{digits}f}"
 
-    return said(value), f"{said(low)} to {said(high)}" if known else "not known"
+    return said(value), say["to"].format(low=said(low), high=said(high)) if known else say["not-known"]
 
 
 def per_depth(mm_per_1000km: float, units: str) -> float:
@@ -95,21 +99,24 @@ def fit_tables(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     return {title: table for title, table in tables.items() if len(table)}
 
 
-def check_table(checks: pd.DataFrame, *, failed: bool = False) -> pd.DataFrame:
-    """Checks in words, those that failed first and with what to do, or those alone."""
+def check_table(checks: pd.DataFrame, *, failed: bool = False, language: str = "en") -> pd.DataFrame:
+    """Checks in words, those that failed first and with what to do, or those alone; in other languages those of groups."""
+    say = import_module(f"tirelife.sheet.language.groups_{language}").TEXTS
     passed = checks["passed"].astype(bool)
     shown = pd.concat([checks[~passed], checks[passed].iloc[: 0 if failed else None]])
     rows = [
         (
-            str(row["check"]).removeprefix("identifiable: "),
+            say.get(f"check-{row['advice']}", str(row["check"]).removeprefix("identifiable: ")),
             _number(row["value"]),
             _number(row["limit"]),
-            "yes" if row["passed"] else "no",
-            "" if row["passed"] else code_words(str(row["advice"]), {"about": row["about"]}),
+            say["yes"] if row["passed"] else say["no"],
+            "" if row["passed"] else code_words(str(row["advice"]), {"about": row["about"]}, language),
         )
         for row in shown.to_dict("records")
     ]
-    return pd.DataFrame(rows, columns=["Check", "Found", "Limit", "Passed", "What to do"])
+    heads = [say[f"head-{name}"] for name in ("check", "found", "limit", "passed", "to-do")]
+    table = pd.DataFrame(rows, columns=heads)
+    return table.drop(columns=say["head-passed"]) if failed else table
 
 
 def _number(value: object) -> str:
