@@ -116,7 +116,9 @@ def test_break_even_by_hand(tires):
     assert there == pytest.approx(cost_per_1000km(50_000, 150.0, Costs(fitting=20)))
     back = out.loc[("Line A", "Line C")]
     assert back["life_ratio"] * row["life_ratio"] == pytest.approx(1.0)
-    assert any("Line A costs as much by distance as Line C at" in one for one in worth_words(out.reset_index()))
+    assert any(
+        "Line A costs as much by distance as Line C at" in one for one in worth_words(out.reset_index())
+    )
 
 
 def test_savings_are_distance_times_cost_times_the_wear_saved(demo):

@@ -100,7 +100,7 @@ def fit_tables(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
 
 
 def check_table(checks: pd.DataFrame, *, failed: bool = False, language: str = "en") -> pd.DataFrame:
-    """Checks in words, those that failed first and with what to do, or those alone; in other languages those of groups."""
+    """Checks in words, those that failed first and with what to do, or those alone."""
     say = import_module(f"tirelife.sheet.language.groups_{language}").TEXTS
     passed = checks["passed"].astype(bool)
     shown = pd.concat([checks[~passed], checks[passed].iloc[: 0 if failed else None]])
