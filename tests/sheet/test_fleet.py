@@ -77,6 +77,37 @@ def test_the_list_to_buy_is_every_replacement_before_the_next_visit(answer):
     assert (answer.buy["count"] == answer.buy["positions"].str.split().str.len()).all()
 
 
+def test_the_months_list_says_its_scope_and_its_bill(book, fit, answer, page):
+    # By hand: each tire at the mean price of what the logbook paid for its line (or its own), 20 to fit; what comes off
+    # is worth the share of its usable depth that is left.
+    found = fleet_decisions(book, fit)
+    tires = book.tires.drop_duplicates("tire_id").set_index("tire_id")
+    row = answer.buy.iloc[0]
+    own = (
+        found.tires[found.tires["vehicle_id"] == row["vehicle_id"]]
+        .set_index("position")
+        .loc[row["positions"].split()]
+    )
+    paid = thrown = 0.0
+    for tire in own.itertuples():
+        price, new = tires.loc[tire.tire_id, "price"], tires.loc[tire.tire_id, "new_depth_mm"]
+        paid += price + 20
+        thrown += price * min(max((tire.depth_now_mm - 1.5875) / (new - 1.5875), 0), 1)
+    assert row["cost"] == pytest.approx(paid)
+    assert row["thrown_away"] == pytest.approx(thrown)
+    assert set(answer.buy["scope"]) <= {"one", "pair", "set"}
+    assert (answer.buy.loc[answer.buy["scope"] == "one", "count"] == 1).all()
+    soon = answer.buy[answer.buy["by"].isna() | (answer.buy["by"] <= answer.as_of + pd.Timedelta(days=31))]
+    said = re.search(
+        r"In the coming month (\d+) tires: (\d+) single, (\d+) pairs, (\d+) sets\. Bill[^:]*: ([\d,]+)", page
+    )
+    assert said
+    numbers = [int(n.replace(",", "")) for n in said.groups()]
+    assert numbers[0] == soon["count"].sum()
+    assert numbers[1:4] == [(soon["scope"] == s).sum() for s in ("one", "pair", "set")]
+    assert numbers[4] == pytest.approx(soon["cost"].sum(), abs=1)
+
+
 def test_the_least_reading_is_the_least_of_the_vehicle_s_tires(book, answer):
     from tirelife.tread import measured
 

@@ -17,7 +17,7 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
@@ -25,7 +25,7 @@ from tirelife.rotation.together import Scope, together
 from tirelife.rotation.worth import RULES, Why
 from tirelife.rotation.wrong import Wrong
 
-__all__ = ["COLUMNS", "Line", "Scope", "Stop", "ways_to_replace"]
+__all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "ways_to_replace"]
 
 Floats = NDArray[np.float64]
 PLACES: Final = ("LF", "RF", "LR", "RR")
@@ -66,6 +66,40 @@ class Line:
     price: float
     new_depth_mm: float
     pace: float = 1.0
+
+
+def bill(
+    depth_mm: ArrayLike, new_mm: ArrayLike, limit_mm: ArrayLike, price: ArrayLike, fitting: float = 0.0
+) -> tuple[float, float]:
+    """What replacing some tires like for like costs now, and what is thrown away of it.
+
+    Parameters
+    ----------
+    depth_mm, new_mm, limit_mm : ndarray, shape (n,)
+        Of each tire that comes off: depth left, depth when new, removal depth. [mm]
+    price : ndarray, shape (n,)
+        Of each new tire.
+    fitting : float
+        Mounting, balancing and disposal, a tire.
+
+    Returns
+    -------
+    paid, thrown_away : float
+        In the currency of the prices; NaN where a price, or a depth, is not known. Tread is worth its price
+        by the share of its usable depth that is left (a straight line: our assumption).
+
+    Examples
+    --------
+    One at its limit of 2 mm and its mate with a quarter of its 6 mm left, 100 each and 20 to fit:
+
+    >>> bill(np.array([2.0, 3.5]), np.array([8.0, 8.0]), np.array([2.0, 2.0]), np.array([100.0, 100.0]), 20.0)
+    (240.0, 25.0)
+    """
+    depth, new, limit, each = (
+        np.asarray(value, dtype=float) for value in (depth_mm, new_mm, limit_mm, price)
+    )
+    left = np.clip((depth - limit) / (new - limit), 0.0, 1.0)
+    return float((each + fitting).sum()), float((each * left).sum())
 
 
 def ways_to_replace(

@@ -44,7 +44,9 @@ class FleetAnswer:
     hands : DataFrame
         vehicle_id and action (index into the decision's actions): what cannot wait.
     buy : DataFrame
-        vehicle_id, action, positions, tire_line, count, by: tires to buy before each vehicle's next look.
+        vehicle_id, action, positions, scope (one, pair, set), tire_line, count, cost (tires like for like and
+        fitting), thrown_away (worth of the tread that comes off with them), by: tires to buy before each
+        vehicle's next look; money NaN where no price is known.
     months : DataFrame
         Tires to buy in the coming months, as from :func:`tirelife.groups.replacements_by_month`; empty if no
         tire has a date.
@@ -116,6 +118,7 @@ def fleet_answer(
     from tirelife.groups import Costs as NoCosts
     from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit
     from tirelife.rates import wear_by_vehicle
+    from tirelife.rotation.together import scope_of
 
     fit = calibrated_fit(book) if fit is None else fit
     removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
@@ -138,8 +141,12 @@ def fleet_answer(
                 here = placed[(placed["vehicle_id"] == vehicle) & placed["position"].isin(action.positions)]
                 kinds = " / ".join(dict.fromkeys(kind for kind in here["tire_line"] if kind))
                 places = " ".join(action.positions)
-                buy.append((vehicle, i, places, kinds, len(action.positions), action.by))
-    columns = ["vehicle_id", "action", "positions", "tire_line", "count", "by"]
+                scope = scope_of(action.positions).value
+                money = _bill(here, book, removal, costs or NoCosts())
+                buy.append((vehicle, i, places, scope, kinds, len(action.positions), *money, action.by))
+    columns = [
+        "vehicle_id", "action", "positions", "scope", "tire_line", "count", "cost", "thrown_away", "by",
+    ]  # fmt: skip
     rested, stored = _stored(book, fit, removal)
     ahead = pd.concat([found.tires, rested], ignore_index=True) if len(rested) else found.tires
     months, lines = _months(book, fit, ahead, line_of, removal)
@@ -167,6 +174,21 @@ def fleet_answer(
         why_no_groups=why,
         stored=stored,
     )
+
+
+def _bill(off: pd.DataFrame, book: Logbook, removal: float | pd.Series, costs: Costs) -> tuple[float, float]:
+    """What replacing some tires like for like costs, and what is thrown away of it."""
+    from tirelife.advice import limits_by_position
+    from tirelife.rotation.replace import bill
+
+    limit = off["position"].map(limits_by_position(off["position"], removal)).to_numpy(float)
+    own = book.tires.drop_duplicates("tire_id").set_index("tire_id")
+    price = own["price"].astype(float) if "price" in own else pd.Series(np.nan, own.index)
+    price = price.fillna(own["tire_line"].map(price.groupby(own["tire_line"]).mean())).fillna(price.mean())
+    told = own["tire_line"].map(dict(costs.price or {})).astype(float)
+    here = told.fillna(price).reindex(off["tire_id"]).to_numpy(dtype=np.float64)
+    new = own["new_depth_mm"].reindex(off["tire_id"]).to_numpy(dtype=np.float64)
+    return bill(off["depth_now_mm"].to_numpy(float), new, limit, here, costs.fitting)
 
 
 def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:

@@ -116,7 +116,8 @@ class _Parts:
         return self._section("hands", self._listed("hands") or self._none("hands"))
 
     def buy(self) -> str:
-        return self._section("buy", self._listed("buy") or self._none("buy"))
+        said = f"<p>{escape(month)}</p>" if (month := self.texts.month()) else ""
+        return self._section("buy", said + (self._listed("buy") or self._none("buy")))
 
     def windows(self) -> str:
         a, say = self.answer, self.say

@@ -21,9 +21,10 @@ if TYPE_CHECKING:
 __all__ = ["HEADS", "FleetTexts", "fleet_table", "heading", "window_rows", "window_texts"]
 
 MOST_MEASURED: Final = 12
+MONTH: Final = pd.Timedelta(days=31)
 HEADS: Final[dict[str, tuple[str, ...]]] = {
     "hands": ("vehicle", "what"),
-    "buy": ("vehicle", "what", "count", "line", "by"),
+    "buy": ("vehicle", "what", "count", "line", "bill", "thrown", "by"),
     "windows": ("vehicle", "group", "first", "read", "left", "between"),
     "sets": ("vehicle", "change", "due"),
     "lines": ("line", "year", "range"),
@@ -140,8 +141,26 @@ class FleetTexts:
         for row in self.answer.buy.to_dict("records"):
             by = words.month_year(row["by"], self.say) if pd.notna(row["by"]) else ""
             said = self.told(row["vehicle_id"], row["action"])
-            rows.append((str(row["vehicle_id"]), said, str(row["count"]), str(row["tire_line"]), by))
+            money = [self.money(row[name]) for name in ("cost", "thrown_away")]
+            rows.append((str(row["vehicle_id"]), said, str(row["count"]), str(row["tire_line"]), *money, by))
         return rows
+
+    def month(self) -> str:
+        """The coming month's list by scope, with its bill; empty if there is nothing on it."""
+        listed = self.answer.buy
+        soon = listed[listed["by"].isna() | (listed["by"] <= self.answer.as_of + MONTH)]
+        if soon.empty:
+            return ""
+        count = soon["scope"].value_counts()
+        return self.say["fleet-month-list"].format(
+            tires=int(soon["count"].sum()), one=int(count.get("one", 0)), pair=int(count.get("pair", 0)),
+            set=int(count.get("set", 0)), bill=self.money(soon["cost"].sum(skipna=False)),
+            thrown=self.money(soon["thrown_away"].sum(skipna=False)),
+        )  # fmt: skip
+
+    def money(self, value: float) -> str:
+        """An amount in the currency of the prices, or that it is not known."""
+        return self.number(value) if value == value else self.say["not-known"]
 
     def windows(self) -> list[tuple[str, ...]]:
         """When each vehicle is due."""

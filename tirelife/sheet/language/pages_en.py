@@ -103,6 +103,8 @@ TEXTS: Final[dict[str, str]] = {
     "fleet-urgent": "Vehicles that cannot wait: {n}. Have a qualified person look at each before it is driven far.",
     "fleet-hands": "Needs hands now",
     "fleet-buy": "Call in and buy",
+    "fleet-month-list": "In the coming month {tires} tires: {one} single, {pair} pairs, {set} sets. Bill for tires like "
+    "those now on, and fitting: {bill}; worth of the tread that comes off unused: {thrown}.",
     "fleet-windows": "When each vehicle is due",
     "assumed": "Assumed, neither measured nor learned: {what}.",
     "assumed-new-depth": "a depth when new of about {about}, estimated from the tires' line, their first readings and "
@@ -128,6 +130,7 @@ TEXTS: Final[dict[str, str]] = {
     "mark-now": "now", "mark-soon": "soon",
     "search": "Find", "group": "Group", "all": "all", "not-known": "not known", "never-read": "never",
     "head-vehicle": "Vehicle", "head-what": "What to do", "head-count": "Tires", "head-line": "Kind of tire",
+    "head-bill": "Bill", "head-thrown": "Tread thrown away",
     "head-by": "By", "head-group": "Group", "head-first": "First due", "head-read": "Least read, {deep}",
     "head-left": "{unit} left, 8 in 10", "head-between": "Replace, 8 in 10", "head-window": "Window",
     "head-year": "Tires in a year", "head-range": "8 in 10", "head-cost": "A vehicle, a 1,000 {unit}, in your money",

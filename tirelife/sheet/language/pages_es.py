@@ -118,6 +118,8 @@ TEXTS: Final[dict[str, str]] = {
     "manejarlo lejos.",
     "fleet-hands": "Lo que hay que atender ahora",
     "fleet-buy": "Llamar y comprar",
+    "fleet-month-list": "En el próximo mes {tires} llantas: {one} sueltas, {pair} pares, {set} juegos. Costo de llantas como "
+    "las de ahora, con montaje: {bill}; valor del dibujo que se quita sin usar: {thrown}.",
     "fleet-windows": "Cuándo le toca a cada vehículo",
     "assumed": "Supuesto, ni medido ni aprendido: {what}.",
     "assumed-new-depth": "una profundidad de nuevas de alrededor de {about}, estimada por el modelo de las llantas, sus "
@@ -144,6 +146,7 @@ TEXTS: Final[dict[str, str]] = {
     "mark-now": "ahora", "mark-soon": "pronto",
     "search": "Buscar", "group": "Grupo", "all": "todos", "not-known": "sin datos", "never-read": "nunca",
     "head-vehicle": "Vehículo", "head-what": "Qué hacer", "head-count": "Llantas", "head-line": "Modelo de llanta",
+    "head-bill": "Costo", "head-thrown": "Dibujo desechado",
     "head-by": "Antes de", "head-group": "Grupo", "head-first": "Primera", "head-read": "Lectura mínima, {deep}",
     "head-left": "{unit} que quedan, 8 de cada 10", "head-between": "Cambiar, 8 de cada 10", "head-window": "Ventana",
     "head-year": "Llantas en un año", "head-range": "8 de cada 10",
