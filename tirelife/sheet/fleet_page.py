@@ -28,7 +28,7 @@ __all__ = ["compose_fleet", "fleet_lists"]
 
 WIDTHS: Final = {"narrow": 330, "wide": 700}
 """Charts are drawn twice, for a phone and for a screen or paper, so that their text keeps its size. [px]"""
-_NUMBERS: Final = {"count", "year", "cost", "saved", "range", "width"}
+_NUMBERS: Final = {"count", "bill", "thrown", "year", "cost", "saved", "range", "width"}
 """Columns set to the right."""
 
 
@@ -261,7 +261,10 @@ class _Parts:
             + "</tr>"
             for row in rows
         )
-        return f'<div class="wide"><table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>'
+        # What may scroll sideways on a phone is reached by the keyboard as well.
+        name = escape(self.say.get(f"fleet-{name}", self.texts.head(HEADS[name][0])))
+        box = f'<div class="wide" tabindex="0" role="group" aria-label="{name}">'
+        return f"{box}<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
 
     def _drawn(self, make: Any) -> str:
         """One chart as two pictures with its description, so that text has its size on a phone as well."""
