@@ -76,3 +76,8 @@ def test_learned_spread_gives_back_what_the_gauge_had(ratio):
     single, shared = reading_variances(step, 0.2, float(np.sqrt(read.var(axis=1, ddof=1).mean())))
     between = np.mean((read.mean(axis=1) - depth) ** 2)
     assert shared + single / 6 == pytest.approx(between, rel=0.06)
+
+
+def test_a_step_that_nine_readings_in_ten_are_multiples_of_is_not_the_gauge_s():
+    # 95 in whole mm and 5 between them: tenths, and not whole mm.
+    assert infer_resolution([5.0, 6.0, 7.0, 8.0, 4.0] * 19 + [5.3] * 5) == 0.1

@@ -20,6 +20,7 @@ from tirelife.tread import (
     worst_of_vehicles,
 )
 from tirelife.tread.verdict import MEASURED_COLUMNS, NEAR_MM, VERDICT_COLUMNS
+from tirelife.tread.visits import depth_biases
 
 N32 = 25.4 / 32
 LIMIT = 2 * N32
@@ -315,3 +316,104 @@ def test_a_logbook_without_readings_or_mounts_has_an_empty_answer(tmp_path):
     book = make_book(tmp_path / "none", read_depths({"center": 6.0}).iloc[:0])
     assert set(verdicts(book)["verdict"]) == {Verdict.NOT_READ}
     assert len(GROOVES) == 5
+
+
+def test_each_verdict_matters_so_much():
+    assert [Verdict(v).severity for v in ("at-or-under", "near", "not-read", "over")] == [
+        Severity.URGENT, Severity.WARNING, Severity.DOUBT, Severity.NOTE
+    ]  # fmt: skip
+
+
+def by_hand(*rows):
+    """Tires of one car as measured, by hand: least, least as read, error."""
+    names = ["least_mm", "least_raw_mm", "error_mm"]
+    return pd.DataFrame(rows, columns=names).assign(position=list(POSITIONS[: len(rows)]))
+
+
+def test_two_thirtyseconds_may_reach_us_a_rounding_higher():
+    assert judge(by_hand((LIMIT + 5e-7, LIMIT + 5e-7, 0.1)))["verdict"].tolist() == [Verdict.AT_OR_UNDER]
+
+
+def test_the_chance_is_of_the_corrected_depth():
+    found = judge(by_hand((2.0, 2.4, 0.2), (2.4, 2.0, 0.2)), 1.9)
+    assert found["chance_at_limit"].tolist() == pytest.approx(norm.cdf([-0.5, -2.5]))
+
+
+def test_how_little_is_near_and_which_vehicles_can_be_said(tmp_path):
+    mounts = pd.DataFrame(
+        {"date": "2025-01-01", "odometer_km": 10_000, "vehicle_id": [v for v in ("V2", "V1") for _ in POSITIONS],
+         "tire_id": [f"{v}-{p}" for v in ("V2", "V1") for p in POSITIONS], "position": [*POSITIONS, *POSITIONS]}
+    )  # fmt: skip
+    vehicles = pd.DataFrame(
+        {"vehicle_id": ["V2", "V1"], "drive": "front", "placard_front_kpa": 230, "placard_rear_kpa": 220}
+    )
+    depths = pd.concat([read_depths({"center": 4.0}, p, vehicle=v) for v in ("V2", "V1") for p in POSITIONS])
+    book = make_book(tmp_path, depths, mounts=mounts, vehicles=vehicles)
+    assert verdicts(book)["tire_id"].tolist() == [f"{v}-{p}" for v in ("V1", "V2") for p in POSITIONS]
+    assert set(verdicts(book, vehicles=["V2"])["vehicle_id"]) == {"V2"}
+    assert set(measured(book, ["V1"])["vehicle_id"]) == {"V1"}
+    assert set(verdicts(book)["verdict"]) == {Verdict.OVER}
+    assert set(verdicts(book, near_mm=3.0)["verdict"]) == {Verdict.NEAR}
+
+
+def test_of_equal_readings_the_later_is_told_and_a_lower_odometer_makes_none_older(tmp_path):
+    first = [read_depths({"outer": 3.0, "inner": 5.0}, p) for p in POSITIONS]
+    then = [read_depths({"center": 3.0}, p, "2025-10-01", 26_000) for p in POSITIONS]
+    found = at(measured(make_book(tmp_path / "later", pd.concat([*first, *then]))), "LF")
+    assert (found["groove"], found["read_date"]) == ("center", pd.Timestamp("2025-10-01"))
+    slip = [read_depths({"outer": 2.0, "inner": 4.0}, p, "2025-10-01", 19_000) for p in POSITIONS]
+    found = at(measured(make_book(tmp_path / "slip", pd.concat([*first, *slip]))), "LF")
+    assert (found["least_mm"], found["read_date"]) == (2.0, pd.Timestamp("2025-10-01"))
+
+
+def test_the_error_is_that_of_one_reading_and_of_the_bias(tmp_path):
+    depths = pd.concat([read_depths({"outer": [6.0, 3.0], "center": 5.0}, p, gauge="D1") for p in POSITIONS])
+    alone = at(measured(make_book(tmp_path / "alone", depths)), "LF")["error_mm"]
+    # A hand gauge's spread of 0.2 mm (our assumption) and steps of 1 mm, which the readings show.
+    assert alone == pytest.approx((0.2**2 + 1 / 12) ** 0.5)
+    book = make_book(tmp_path / "compared", depths, gauges=compared(5.5))
+    bias = depth_biases(book).set_index("gauge_id").loc["D1"]
+    found = at(measured(book), "LF")
+    more = bias["bias_se"] if bias["bias_se"] == bias["bias_se"] else alone
+    assert found["error_mm"] == pytest.approx(float(np.hypot(alone, more)))
+    assert found["error_mm"] > alone
+
+
+def test_a_reading_less_its_bias_is_never_under_nothing_and_keeps_its_spot(tmp_path):
+    depths = pd.concat([read_depths({**EVEN, "inner": [6.0, 0.1, 6.0]}, p, gauge="D1") for p in POSITIONS])
+    found = at(measured(make_book(tmp_path, depths, gauges=compared(5.3))), "LF")
+    assert (found["least_mm"], found["least_raw_mm"], found["spot"]) == (0.0, pytest.approx(0.1), "2")
+
+
+def test_notes_and_columns_tell_corrected_and_raw_apart_and_where_each_was(tmp_path):
+    depths = [
+        read_depths({**EVEN, "outer": [6.0, 2.0, 6.0]} if p == "LF" else EVEN, p, gauge="D1")
+        for p in POSITIONS
+    ]
+    odometer = pd.DataFrame({"date": ["2025-09-01"], "vehicle_id": ["V1"], "odometer_km": [24_000]})
+    more = {"mounts": swapped(), "odometer": odometer, "gauges": compared(5.5)}
+    table = verdicts(make_book(tmp_path, pd.concat(depths), **more))
+    (note,) = verdict_notes(table)
+    assert (note.value("read_mm"), note.value("read_raw_mm")) == pytest.approx((1.5, 2.0))
+    assert [name for name, _ in note.values] == [
+        "vehicle_id", "tire_id", "position", "read_at_position", "read_date", "groove", "spot", "read_mm",
+        "read_raw_mm", "limit_mm", "chance_at_limit", "moved",
+    ]  # fmt: skip
+    row = verdict_columns(table).loc["T-LF"]
+    assert (row["read_mm"], row["read_raw_mm"]) == pytest.approx((1.5, 2.0))
+    assert (row["read_at"], row["read_groove"]) == ("LF", "outer")
+
+
+def test_a_tire_that_nobody_read_is_worse_than_one_that_is_over():
+    row = {name: "" for name in VERDICT_COLUMNS}
+    table = pd.DataFrame(
+        [{**row, "vehicle_id": "V1", "verdict": v, "read_mm": d}
+         for v, d in ((Verdict.OVER.value, 5.0), (Verdict.NOT_READ.value, np.nan))]
+    )  # fmt: skip
+    assert worst_of_vehicles(table).loc["V1", "verdict"] == Verdict.NOT_READ
+
+
+def test_depths_by_hand_are_where_they_were_read():
+    found = measured_by_hand({"LF": [5.0, 4.0], "RR": 6.0}, pd.Timestamp("2025-07-01"))
+    assert not found["moved"].any()
+    assert found["read_at_position"].tolist() == found["position"].tolist() == ["LF", "RR"]

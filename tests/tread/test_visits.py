@@ -197,3 +197,11 @@ def test_every_reading_is_counted_once_and_no_more(tmp_path):
     read = visits[["outer_mm", "outer_mid_mm", "center_mm", "inner_mid_mm", "inner_mm"]]
     assert visits["depth_mm"].to_numpy() == pytest.approx(read.mean(axis=1).to_numpy())
     assert visits["shallowest_mm"].to_numpy() == pytest.approx(read.min(axis=1).to_numpy())
+
+
+def test_the_least_reading_of_a_visit_and_its_groove(tmp_path):
+    from tests.tread.books import make_book, read_depths
+
+    book = make_book(tmp_path, read_depths({"outer": [6.0, 5.0], "center": [7.0, 3.0], "inner": 6.0}))
+    row = tire_visits(book).iloc[0]
+    assert (row["least_mm"], row["least_groove"]) == (3.0, "center")
