@@ -2,6 +2,7 @@
 
 import copy
 import itertools
+import re
 
 import pytest
 
@@ -9,11 +10,13 @@ from tests.commands import ask, asked, compare
 from tests.contradictions import contradictions
 from tests.depths import COLUMNS, keys, names_of
 from tests.fleets import WELL, simulate, smaller
+from tests.sheet.answers import Ready
 from tirelife.advice import Kind, decide, fleet_decisions, walkin_facts
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit, walk_in
 from tirelife.outlook.pieces import Pieces
 from tirelife.rates import fit_logbook
+from tirelife.sheet.page import compose_page
 from tirelife.sheet.walkin import walkin_answer
 
 N32 = 25.4 / 32
@@ -43,6 +46,29 @@ def answers():
 
 def test_no_two_commands_and_no_page_disagree_on_a_demo_car(answers):
     assert compare(*answers, units="us") == []
+
+
+def test_a_page_shows_depths_as_read_and_the_wheel_of_that_day(answers):
+    """Moved to another wheel since, and read with a gauge that reads deep: both are said, neither is done."""
+    page = answers[3]["V09"]["page"]
+    book = read_logbook("data_synthetic/logbook")
+    own = book.depths[book.depths["vehicle_id"] == "V09"]
+    last = own[own["date"] == own["date"].max()]
+    tires = page.tires.set_index("position")
+    assert (tires["read_at"] != tires.index).all()
+    for position, tire in tires.iterrows():
+        read = last[last["position"] == tire["read_at"]].groupby("groove")["depth_mm"].min()
+        shown = page.depths[page.depths["position"] == position]
+        assert shown.set_index("groove")["depth_mm"].to_dict() == pytest.approx(read.to_dict())
+        assert WHEELS[tire["read_at"]] in shown["label"].iloc[0]
+        assert tire["read_raw_mm"] == pytest.approx(read.min())
+        assert tire["read_mm"] < read.min() - 0.05
+    text = re.sub(r"<[^>]+>", " ", compose_page(page, bundle=Ready()))
+    assert "took off what the gauge reads wrong" in text
+    assert re.search(r"4 +at right rear", re.sub(r"\s+", " ", text))
+
+
+WHEELS = {"LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear"}
 
 
 def test_depths_go_by_one_name_each_in_every_command(answers):

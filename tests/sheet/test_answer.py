@@ -15,7 +15,7 @@ from tirelife.outlook.sets import set_outlook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.changes import LEAST_KM, offered
-from tirelife.sheet.frames import axle_shares, band_ahead
+from tirelife.sheet.frames import axle_shares, band_ahead, last_grooves
 from tirelife.sheet.interactive import recompute
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import decision_words
@@ -137,6 +137,23 @@ def test_a_path_beside_one_that_is_all_but_down_is_not_dated_past_a_century(answ
     band = band_ahead(rows, 1.5875)
     assert band["date"].max() <= rows["as_of"].max() + pd.DateOffset(years=101)
     assert band["date"].notna().all()
+
+
+def test_a_reading_of_an_earlier_day_is_no_part_of_the_last_one_or_says_its_day():
+    days = [pd.Timestamp("2026-05-02"), pd.Timestamp("2026-09-03")]
+    read = pd.DataFrame(
+        [
+            ["A", "LF", days[1], "outer", 5.0], ["A", "LF", days[0], "outer_mid", 6.0], ["B", "LF", days[0], "outer", 7.0],
+        ],
+        columns=["tire_id", "read_at_position", "read_date", "groove", "least_raw_mm"],
+    )  # fmt: skip
+    rows = pd.DataFrame(
+        {"tire_id": ["A", "B"], "position": ["LF", "RF"], "label": ["Left front", "Right front"]}
+    )
+    shown, day = last_grooves(read, rows, pd.Series({"A": 8.0, "B": 8.0}))
+    assert shown["groove"].tolist() == ["outer", "outer"]
+    assert shown["label"].tolist() == ["Left front", "Right front, read at left front on May 2, 2026"]
+    assert day == days[1]
 
 
 def test_of_a_tire_that_is_down_no_path_is_drawn(answer):

@@ -181,7 +181,9 @@ def answer_for(
     placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
     ahead = conditions_ahead(book, vehicle_id, fit.factors)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), table)
-    depths, measured = last_grooves(measured_grooves(book, [vehicle_id]), rows, new_depth, table)
+    depths, measured = last_grooves(
+        measured_grooves(book, [vehicle_id]), rows, new_depth, table, order or in_order(book.units)
+    )
     histories = wheel_histories(book, [vehicle_id])
     facts = facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
     decision = decide(facts)

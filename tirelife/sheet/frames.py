@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES
+from tirelife.sheet.days import day_said
 from tirelife.sheet.language import texts, upper_first
 from tirelife.wear.cause import CAUSES
 
@@ -25,9 +26,13 @@ POINTS: Final = 13
 
 
 def last_grooves(
-    read: pd.DataFrame, rows: pd.DataFrame, new_depth: pd.Series, say: Mapping[str, str] | None = None
+    read: pd.DataFrame,
+    rows: pd.DataFrame,
+    new_depth: pd.Series,
+    say: Mapping[str, str] | None = None,
+    order: str = "mdy",
 ) -> tuple[pd.DataFrame, pd.Timestamp | NaTType]:
-    """Least depth of each groove as it was read last, and where.
+    """Least depth of each groove on the last day that its tire was read, and where that was.
 
     Parameters
     ----------
@@ -39,27 +44,35 @@ def last_grooves(
         By tire_id. [mm]
     say : mapping, optional
         From :func:`tirelife.sheet.language.texts`; English by default.
+    order : str
+        Of day, month and year.
 
     Returns
     -------
     DataFrame
         position (now), groove, depth_mm (as read: the gauge's bias is not taken off), new_depth_mm, label:
-        the tire, and the wheel at which it was read where that is another one.
+        the tire, the wheel at which it was read where that is another one, and the day where that is an
+        earlier one than the vehicle's last. A groove that was not read that day is left out.
     Timestamp
         Day of the last reading; NaT if there is none.
     """
     out, say = [], say or texts()
+    whole = read["read_date"].max() if len(read) else pd.NaT
     for tire in rows.to_dict("records"):
-        own = read[read["tire_id"] == tire["tire_id"]].set_index("groove")
+        own = read[read["tire_id"] == tire["tire_id"]]
+        own = own[own["read_date"] == own["read_date"].max()].set_index("groove")
+        if own.empty:
+            continue
+        at, day = str(own["read_at_position"].iloc[0]), own["read_date"].iloc[0]
+        told = {"tire": tire["label"], "where": say.get(at, at), "day": day_said(day, order, say)}
+        code = ("-at" if at != tire["position"] else "") + ("-on" if day != whole else "")
+        label = say[f"page-read{code}"].format(**told) if code else tire["label"]
         for groove in GROOVES:
             if groove in own.index:
-                at = own.loc[groove, "read_at_position"]
-                there = say["page-read-at"].format(tire=tire["label"], where=say.get(str(at), str(at)))
-                label = tire["label"] if at == tire["position"] else there
                 depth = float(own.loc[groove, "least_raw_mm"])
                 out.append([tire["position"], groove, depth, float(new_depth[tire["tire_id"]]), label])
     columns = ["position", "groove", "depth_mm", "new_depth_mm", "label"]
-    return pd.DataFrame(out, columns=columns), read["read_date"].max() if len(read) else pd.NaT
+    return pd.DataFrame(out, columns=columns), whole
 
 
 def limiting_readings(visits: pd.DataFrame, rows: pd.DataFrame, vehicle_id: str) -> pd.DataFrame:

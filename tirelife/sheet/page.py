@@ -309,7 +309,7 @@ def _table(answer: Answer) -> str:
     rows = "".join(
         f"<tr><td>{escape(str(row['label']))}</td>"
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
-        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer.units, say))}</td>'
+        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer))}</td>'
         f'<td class=number id="now-{row["position"]}">'
         f"{escape(_depth(row['depth_now_mm'], answer.units, say))}</td>"
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units, say))}</td></tr>'
@@ -327,7 +327,7 @@ def _stored(answer: Answer) -> str:
         for name in ("tire", "read", "left", "due")
     )
     body = "".join(
-        f"<tr><td>{escape(str(row['label']))}</td><td>{escape(_read(row, answer.units, say))}</td>"
+        f"<tr><td>{escape(str(row['label']))}</td><td>{escape(_read(row, answer))}</td>"
         f"<td>{escape(_left(row, answer.units, say))}</td><td>{escape(_due(row, say))}</td></tr>"
         for row in rows.to_dict("records")
     )
@@ -360,12 +360,18 @@ def _pressures(answer: Answer) -> str:
     return f'<div class="screen">{part}</div>'  # on paper what to do about them stands under what to do next
 
 
-def _read(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:
-    """Least depth as read, and at which wheel that was, where the tire has been moved since."""
+def _read(row: Mapping[Any, Any], answer: Answer) -> str:
+    """Least depth as read; at which wheel that was, where the tire has been moved since, and when, if that
+    was before the day that stands above.
+    """
+    say, day = texts(answer.language), pd.to_datetime(row.get("read_date"))
     if not np.isfinite(row["read_raw_mm"]):
         return say["page-not-read"]
-    said, at = _depth(row["read_raw_mm"], units, say), str(row["read_at"])
-    return said if at == row["position"] else say["page-at"].format(depth=said, where=say.get(at, at))
+    said, at = _depth(row["read_raw_mm"], answer.units, say), str(row["read_at"])
+    before = bool(day is not None and day < answer.measured)  # not where either is not known
+    code = ("-at" if at != row["position"] else "") + ("-on" if before else "")
+    when = words.full_date(day, answer.order, say) if before else ""
+    return say[f"page{code}"].format(depth=said, where=say.get(at, at), day=when) if code else said
 
 
 def _as_read(answer: Answer) -> str:
