@@ -1,0 +1,41 @@
+"""Odometers against those before and after, by hand."""
+
+import numpy as np
+import pytest
+
+from tirelife.logbook import Slip
+from tirelife.logbook.slips.odometers import Points, expected_km, judge_odometers
+
+EVERY = 100.0
+
+
+def points(km):
+    """A car that ran 50 km a day, read each hundred days."""
+    return Points(np.zeros(len(km), int), EVERY * np.arange(len(km)), np.asarray(km, float))
+
+
+STEADY = [50_000 + 5_000 * k for k in range(8)]
+
+
+def test_a_steady_car_is_where_its_neighbours_say():
+    expected, sd = expected_km(points(STEADY))
+    assert expected == pytest.approx(STEADY)
+    # 40 km of a reading and 0.4 of what is run since the nearest reading (our assumptions).
+    assert sd == pytest.approx(40 + 0.4 * 5_000)
+    assert judge_odometers(points(STEADY), "km", np.array(["V1"])) == {}
+
+
+@pytest.mark.parametrize(
+    ("wrong", "code"),
+    [(165_000, Slip.ODOMETER_DIGIT), (round(65_000 / 1.609344), Slip.ODOMETER_UNIT), (68_000, None)],
+)
+def test_a_reading_off_is_named(wrong, code):
+    km = [*STEADY[:3], wrong, *STEADY[4:]]
+    found = judge_odometers(points(km), "km", np.array(["V1"]))
+    assert {i: note.code for i, note in found.items()} == ({3: code} if code else {})
+
+
+def test_what_was_asked_and_stands_is_not_asked_again():
+    km = [*STEADY[:3], 165_000, *STEADY[4:]]
+    sure = np.arange(8) == 3
+    assert judge_odometers(points(km), "km", np.array(["V1"]), sure) == {}
