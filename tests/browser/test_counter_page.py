@@ -19,6 +19,7 @@ from tirelife.rates import FitReason, FitVerdict
 from tirelife.sheet.counter import counter_page
 
 MOST_TOUCHES = 12
+FACTS = ("year", "line", "new", "drive", "roads", "stops", "turns", "rotated", "removal", "set")
 KILLS = 5
 
 
@@ -178,6 +179,18 @@ def test_a_skipped_fact_about_driving_says_between_what_the_middle_lies(tab):
     # Said to the thousand.
     assert low - 501 <= min(usual, town) < max(usual, town) <= high + 501
     assert tab.evaluate("tirelife.settled().then(() => document.getElementById('c-roads').textContent)") == ""
+
+
+def test_every_fact_left_out_says_what_it_costs(tab):
+    read_by_touch(tab, (6, 6, 5, 6))
+    tab.fill("#f-distance", "21000")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    said = {one: tab.text_content(f"#c-{one}") for one in FACTS}
+    assert all(said.values()), said
+    assert "the limit of the place stands: 2/32 inch" in tab.text_content("#c-removal")
+    tab.fill("#f-distance", "")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert tab.text_content("#c-distance")
 
 
 def test_deeper_than_new_is_asked_about_and_the_other_unit_offered(tab):

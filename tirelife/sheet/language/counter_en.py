@@ -97,6 +97,7 @@ TEXTS: Final[dict[str, str]] = {
     "set-summer-on": "summer set, on the car",
     "set-summer-stored": "summer set, in store",
     "cars-line": "It knows {count} cars of the log by name.",
+    "cost-limit": "Left out, the limit of the place stands: {limit}.",
     "cost-known": "Known from this car's history.",
     "sure-car": "With this car's own history, last read on {day}, {far} ago: the same wheels are taken to stand where they stood.",
     "sure-back": "The odometer is below the {odometer} {unit} of {day}: this car's history is left out. Read it again.",

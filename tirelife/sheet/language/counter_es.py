@@ -97,6 +97,7 @@ TEXTS: Final[dict[str, str]] = {
     "set-summer-on": "de verano, en el auto",
     "set-summer-stored": "de verano, guardado",
     "cars-line": "Conoce por su nombre {count} autos del registro.",
+    "cost-limit": "Si no se dice, vale el límite del lugar: {limit}.",
     "cost-known": "Se sabe por la historia de este auto.",
     "sure-car": "Con la historia propia de este auto, medido por última vez el {day}, hace {far}: se supone que cada rueda sigue en su lugar.",
     "sure-back": "El odómetro marca menos que {odometer} {unit} del {day}: la historia de este auto queda fuera. Léalo otra vez.",

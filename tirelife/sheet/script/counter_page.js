@@ -4,7 +4,7 @@ const model = Model.of(tables), slipper = Slips.of(tables.slips), WHEELS = ["LF"
 const by = (id) => document.getElementById(id);
 const SPOKEN = Object.keys(tables.words);
 let units = tables.units, language = SPOKEN.includes(document.documentElement.lang) ? document.documentElement.lang : SPOKEN[0];
-let wide = 0, wheel = "LF", editing = null, base = null, visits = [], said = null, doubted = "", settled = Promise.resolve();
+let wide = 0, fitLine = "", wheel = "LF", editing = null, base = null, visits = [], said = null, doubted = "", settled = Promise.resolve();
 const accepted = new Set(), costs = {};
 
 const word = (code, values) => Say.fill(tables.words[language].counter[code], values || {});
@@ -366,7 +366,7 @@ function showAnswer(now) {
     : past !== "none" ? word("sure-" + past, { day: day(last.day), odometer: grouped(last.km / per("distance")), unit: label("distance") })
     : now.before ? word("sure-second", { day: day(Draws.day(now.before.day)), far: say.far(now.before.km) })
     : last ? word("sure-no-odometer") : word("sure-visit");
-  parts.push(make("h3", word("sure-head")), list([by("fit").textContent, whence,
+  parts.push(make("h3", word("sure-head")), list([fitLine, whence,
     ...(now.visit.distance_km === null && past !== "used" ? [word("sure-distance")] : []),
     ...(found.turn ? [word(found.turn.on ? "sure-set-on" : "sure-set-stored", { day: day(today() + Math.ceil(found.turn.until)) })] : []),
     ...(found.seemed ? [word("sure-turned")] : []), word(past === "used" ? "sure-mean" : "sure-least"), rule]));
@@ -438,16 +438,17 @@ function showCosts(now) {
   const law = tables.drives[visit.drive || "front"], line = tables.lines[visit.line] || tables.lines[""];
   const stated = visit.new_depth_mm !== null ? visit.new_depth_mm : line.new_depth_mm === null ? tables.new_depth.mean : line.new_depth_mm;
   const read = WHEELS.filter((p) => p in visit.least_mm).map((p) => visit.least_mm[p]), gone = stated - read.reduce((s, v) => s + v, 0) / read.length;
-  const named = Object.keys(tables.lines).filter((n) => n), would = {
+  const lines = Object.keys(tables.lines).filter((n) => n), would = {
     distance: gone > 0.5 ? { distance_km: gone / Math.exp(law.rate_mean + line.mean) } : null,
     year: { km_per_year: tables.pace.km_per_day * 365.25 }, new: visit.distance_km !== null ? { new_depth_mm: stated } : null,
-    line: named.length ? { line: named[0] } : null, rotated: { rotated: true },
+    line: lines.length ? { line: lines[0] } : null, rotated: { rotated: said.found.history !== "used" },
   };
   const open = { distance: visit.distance_km === null, year: visit.km_per_year === null, new: visit.new_depth_mm === null,
     line: visit.line === "", rotated: visit.rotated === null };
   for (const f of FACTS) {
     const cell = by("c-" + f.id);
-    if (said.found.history === "used" && OF_HISTORY.includes(f.id)) cell.textContent = word("cost-known");
+    if (f.id === "removal" && !now.own) cell.textContent = word("cost-limit", { limit: talk().depth(visit.limit_mm.LF) });
+    else if (said.found.history === "used" && OF_HISTORY.includes(f.id)) cell.textContent = word("cost-known");
     else if (f.id in open && open[f.id]) {
       const times = would[f.id] === null ? 1 : span(said.found) / span(model.answer(Object.assign({}, visit, would[f.id])));
       costs[f.id] = times;
@@ -617,8 +618,8 @@ function nextCar() {
 function sayFit() {
   const fit = tables.fit, made = day(Draws.day(fit.day)), age = today() - Draws.day(fit.day), warn = [];
   const cars = Object.keys(tables.cars || {}).length;
-  by("fit").textContent = word(fit.kind + "-line", { day: made, readings: grouped(fit.readings), tires: grouped(fit.tires) })
-    + (cars ? " " + word("cars-line", { count: grouped(cars) }) : "");
+  fitLine = word(fit.kind + "-line", { day: made, readings: grouped(fit.readings), tires: grouped(fit.tires) });
+  by("fit").replaceChildren(fitLine, ...(cars ? [make("span", " " + word("cars-line", { count: grouped(cars) }), { class: "screen" })] : []));
   if (age > tables.old_days) warn.push(word("fit-old", { days: age }));
   if (fit.trust === "refused") warn.push(word("fit-refused", { day: made }));
   if (fit.trust === "rough") warn.push(word("fit-rough"));
