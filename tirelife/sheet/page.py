@@ -364,7 +364,8 @@ def _read(row: Mapping[Any, Any], answer: Answer) -> str:
     """Least depth as read; at which wheel that was, where the tire has been moved since, and when, if that
     was before the day that stands above.
     """
-    say, day = texts(answer.language), pd.to_datetime(row.get("read_date"))
+    say: Mapping[str, str] = texts(answer.language)
+    day: Any = row.get("read_date")
     if not np.isfinite(row["read_raw_mm"]):
         return say["page-not-read"]
     said, at = _depth(row["read_raw_mm"], answer.units, say), str(row["read_at"])
