@@ -24,7 +24,7 @@ from tirelife.sheet.language.decisions import action_words, lead_words
 
 COUNT = 1000
 SPANISH = 100
-DAY = pd.Timestamp("2026-03-14")
+DAY = pd.Timestamp("2027-03-14")
 ROAD = ("LF", "RF", "LR", "RR")
 PERCENTS = ("p10", "p25", "p50", "p75", "p90")
 
@@ -201,7 +201,7 @@ def tab(browser, tmp_path, page):
     file.write_text(page, encoding="utf-8")
     context = browser.new_context(offline=True)
     tab = context.new_page()
-    tab.clock.set_fixed_time("2026-03-14T12:00:00")
+    tab.clock.set_fixed_time("2027-03-14T12:00:00")
     tab.goto(file.as_uri())
     yield tab
     context.close()
