@@ -14,7 +14,7 @@ from tirelife.outlook import calibrated_fit, forecast
 
 ROAD = ("LF", "RF", "LR", "RR")
 LIMIT_MM = 1.5875
-BOOKS, CARS = 16, 30
+BOOKS, CARS = 10, 30
 KM_A_DAY = 53.0
 """About 12,000 miles a year."""
 WALKS = 0.03, 0.01

@@ -13,9 +13,10 @@ from tests.tread.books import write_book
 from tirelife.advice import fleet_decisions
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook, stored
-from tirelife.outlook.seasons import YEAR, calendar_days, sets_in_turn, told_shares
 from tirelife.outlook.stored import stored_state
 from tirelife.rates import fit_logbook
+from tirelife.rates.season import Season
+from tirelife.rates.turns import YEAR, calendar_days, sets_in_turn, told_shares
 from tirelife.tread import removal_depth
 
 ROAD = ("LF", "RF", "LR", "RR")
@@ -168,6 +169,19 @@ def test_the_command_shows_both_sets_and_the_next_change(two_sets, capsys):
     assert "--set-share V1=2" in capsys.readouterr().err
     assert main(["forecast", folder, "--set-share", "V9=0.5"]) == 2
     assert "no sets of V9 take turns" in capsys.readouterr().err
+
+
+def test_a_set_runs_its_own_half_of_the_fits_cycle_of_the_year(two_sets):
+    # Wear 10 % over the year's mean at New Year: a set of the winter days has the mean of the cosine over them.
+    book = two_sets[0]
+    fit = fit_logbook(book)
+    cycle = replace(fit, frames={**fit.frames, "season": Season(0.1, 0.0, 0.0, 0.0).frame})
+    for state, on in ((present_state, "S"), (stored_state, "W")):
+        more, plain = (state(book, f).set_index("tire_id")["here"] for f in (cycle, fit))
+        days = np.arange(106, 306) if on == "S" else np.r_[np.arange(306, 366), np.arange(1, 106)]
+        want = 1 + 0.1 * np.cos(2 * np.pi * days / YEAR).mean()
+        assert (more / plain).to_numpy() == pytest.approx(want, abs=0.003)
+        assert abs(want - 1) > 0.05
 
 
 def test_a_winter_set_in_store_is_held_to_the_depth_of_its_winter(two_sets, tmp_path, capsys):

@@ -124,7 +124,7 @@ def _of_region(book: Logbook | None, limits: pd.DataFrame) -> str:
 
 
 def _winter_sets(book: Logbook) -> bool:
-    from tirelife.outlook.seasons import sets_in_turn
+    from tirelife.rates.turns import sets_in_turn
 
     return bool(len(sets_in_turn(book)))
 

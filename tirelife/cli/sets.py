@@ -34,7 +34,7 @@ def told_book(args: argparse.Namespace, book: Logbook) -> Logbook:
     InputError
         If one is no share of a vehicle of this logbook whose sets take turns.
     """
-    from tirelife.outlook.seasons import sets_in_turn, told_shares
+    from tirelife.rates.turns import sets_in_turn, told_shares
 
     shares = {}
     for text in args.set_share:

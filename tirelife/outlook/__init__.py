@@ -9,7 +9,6 @@ from tirelife.outlook.forecast import distance_quantiles, forecast, project
 from tirelife.outlook.kept import kept_fit
 from tirelife.outlook.notes import NoteCode, codes_of
 from tirelife.outlook.scores import Held, held, reliability, score_predictions
-from tirelife.outlook.seasons import told_shares
 from tirelife.outlook.sets import first_chances, set_outlook
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state, present_states
 from tirelife.outlook.turning import chance_longer, rotation_by_tire, rotation_worth
@@ -17,6 +16,7 @@ from tirelife.outlook.unknown import Fact, worth_in_fleet, worth_of_facts
 from tirelife.outlook.walkin import WalkIn, walk_in
 from tirelife.outlook.whatif import Otherwise, otherwise_states, what_if, what_ifs
 from tirelife.rates.mileage import mileage
+from tirelife.rates.turns import told_shares
 
 __all__ = [
     "CORRECTIONS",

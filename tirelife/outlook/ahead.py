@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
-from tirelife.outlook.seasons import TURN_COLUMNS, calendar_days
 from tirelife.rates.joint import COUNT, Draws, scores
 from tirelife.rates.mileage import pace_log_sd
+from tirelife.rates.turns import TURN_COLUMNS, calendar_days
 from tirelife.rates.way import Way
 from tirelife.tread import Verdict
 

@@ -20,7 +20,6 @@ from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import misused
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.returning import FIELDS, car_columns, history_of, packed
-from tirelife.outlook.seasons import TURN_COLUMNS, WINTER, YEAR
 from tirelife.outlook.walkin import (
     READING_SD_MM,
     ROTATION_KM,
@@ -35,6 +34,7 @@ from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
 from tirelife.rates.posterior import LEVEL, Posterior
 from tirelife.rates.prior import PUBLISHED, Belief, Prior
 from tirelife.rates.starts import UNKNOWN_SD_MM
+from tirelife.rates.turns import TURN_COLUMNS, WINTER, YEAR
 from tirelife.tread import judge, verdict_columns
 from tirelife.tread.verdict import MEASURED_COLUMNS, error_by_hand
 from tirelife.wear import Vehicle
@@ -307,7 +307,7 @@ def seems_rotated(worn_mm: Mapping[str, float], distance_km: float, severity: tu
 
 
 def turn_of_set(set_now: str, day: pd.Timestamp) -> tuple[float, float, float, float]:
-    """:data:`tirelife.outlook.seasons.TURN_COLUMNS` of a set of :data:`SETS`; NaN for an only set.
+    """:data:`tirelife.rates.turns.TURN_COLUMNS` of a set of :data:`SETS`; NaN for an only set.
 
     A set that is on out of its season goes off today, one that lies in store in its season goes on.
 

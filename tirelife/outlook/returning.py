@@ -23,7 +23,6 @@ from tirelife.logbook import GROOVES
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.rotation_ahead import rotation_ahead
-from tirelife.outlook.seasons import TURN_COLUMNS
 from tirelife.outlook.state import present_state
 from tirelife.outlook.weighing import odd_by, weigh
 from tirelife.rates.fit import solve_logbook
@@ -35,6 +34,7 @@ from tirelife.rates.present import runs_since
 from tirelife.rates.result import READING, VISIT
 from tirelife.rates.severity_ahead import RECENT_KM
 from tirelife.rates.together import Together, together
+from tirelife.rates.turns import TURN_COLUMNS
 from tirelife.tread import tire_visits
 from tirelife.wear import stretch_severity
 

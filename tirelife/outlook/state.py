@@ -10,11 +10,11 @@ import pandas as pd
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.rotation_ahead import rotation_ahead
-from tirelife.outlook.seasons import turn_columns
 from tirelife.rates.bend import own_bend
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.mileage import mileage
 from tirelife.rates.present import tires_now, today
+from tirelife.rates.turns import turn_columns
 from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def present_state(
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
         :func:`tirelife.rates.mileage.mileage`), sets in turn among them
-        (:data:`tirelife.outlook.seasons.TURN_COLUMNS`). ``fits`` is whether the last reading agrees with the
+        (:data:`tirelife.rates.turns.TURN_COLUMNS`). ``fits`` is whether the last reading agrees with the
         estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both;
         ``fit`` how far the fit can be trusted.
 

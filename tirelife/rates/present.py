@@ -12,7 +12,9 @@ from tirelife.rates.fits import explained, hold_both, misfits
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
+from tirelife.rates.season import season_between
 from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
+from tirelife.rates.turns import sets_in_turn
 from tirelife.units import INCH_32ND_MM
 from tirelife.wear import CAUSES, reference_at, stretch_severity
 
@@ -60,13 +62,15 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
         ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law
         of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
-        (severity ahead at its wheel and on the other axle).
+        (severity ahead at its wheel and on the other axle; of a set that takes turns, over its own days of
+        the fit's cycle of the year).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)
     fitted = fit.frames["tires"].set_index("tire_id").reindex(mounted["tire_id"])
     pace = mileage(book).set_index("vehicle_id").reindex(mounted["vehicle_id"])
-    here, there = severity_ahead(parts, mounted)
+    cycle = _cycle_of_set(book, fit, mounted["tire_id"])
+    here, there = (severity * cycle for severity in severity_ahead(parts, mounted))
     unread = pace["as_of_km"].to_numpy(dtype=float) - pace["odometer_km"].to_numpy(dtype=float)
     out = mounted[["tire_id", "vehicle_id", "position", "axle"]].reset_index(drop=True)
     last = Posterior.of_tires(fitted.reset_index()).to_frame()
@@ -88,6 +92,15 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         here=here,
         there=there,
     )
+
+
+def _cycle_of_set(book: Logbook, fit: WearFit, tire_ids: pd.Series) -> Floats:
+    """Mean of the fit's cycle of the year over the days on which a tire's set is on the car; 1 for others."""
+    if "season" not in fit.frames:
+        return np.ones(len(tire_ids))
+    sets = sets_in_turn(book).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
+    begin, end = (sets[name].to_numpy(dtype=np.float64) for name in ("from_day", "to_day"))
+    return np.nan_to_num(season_between(fit.frames["season"], begin, end), nan=1.0)
 
 
 def _factor_var(fit: WearFit, parts: pd.DataFrame, mounted: pd.DataFrame) -> Floats:

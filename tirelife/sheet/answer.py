@@ -234,8 +234,8 @@ def _stored(
 ) -> pd.DataFrame:
     """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
     from tirelife.outlook import project
-    from tirelife.outlook.seasons import sets_in_turn
     from tirelife.outlook.stored import stored_state
+    from tirelife.rates.turns import sets_in_turn
 
     state = stored_state(book, fit, removal_mm)
     if state.empty or not (state["vehicle_id"] == vehicle_id).any():

@@ -23,9 +23,9 @@ from tirelife.errors import misused
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.outlook.seasons import calendar_days
 from tirelife.rates.joint import quantiles
 from tirelife.rates.mileage import pace_log_sd
+from tirelife.rates.turns import calendar_days
 from tirelife.sheet.wrong import Wrong
 
 __all__ = [
