@@ -277,8 +277,9 @@ def _own_size(frame: pd.DataFrame, column: str) -> pd.Series | float:
 
     A covariance has the product of its two spreads; a check, such as a gradient that should be zero, its limit.
     """
-    if column == "shared_cov":  # of the log rates of a vehicle's tires
-        return frame["log_wear_sd"] ** 2
+    if column.startswith("shared_"):  # by a vehicle's tires
+        rate, depth = frame["log_wear_sd"], frame["depth_sd_mm"]
+        return {"shared_cov": rate**2, "shared_both_mm": rate * depth, "shared_depth_mm2": depth**2}[column]
     if column.endswith("_cov"):
         first, second = next(
             (a, b) for a in _SPREADS for b in _SPREADS if column == f"{a}_{b}_cov"

@@ -1,11 +1,14 @@
 """The joint law of a vehicle's tires against the fit's own, tire by tire."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 
 from tirelife.logbook import read_logbook
 from tirelife.rates import fit_logbook
 from tirelife.rates.fit import solve_logbook
+from tirelife.rates.joint import SHARED_COLUMNS, draw
 from tirelife.rates.posterior import LEVEL, Posterior
 from tirelife.rates.together import together
 
@@ -59,3 +62,32 @@ def test_a_calibrated_spread_leaves_the_depths_alone(demo):
     joint = together(found, vehicle, ids.tolist())
     ratio = np.diag(joint.widened(1.5).cov) / np.diag(joint.cov)
     np.testing.assert_allclose(ratio, [1.0] * 4 + [2.25] * 5)
+
+
+def likeness(cov, pairs, scale):
+    """Mean correlation over pairs of tires: of depths, of depth with the other's log rate, of log rates."""
+    both = cov / np.outer(scale, scale)
+    kinds = ((0, 0), (0, 4), (4, 0), (4, 4))
+    dd, dr, rd, rr = (np.mean([both[i + a, j + b] for i, j in pairs]) for a, b in kinds)
+    return dd, (dr + rd) / 2, rr
+
+
+def test_draws_of_a_vehicles_tires_vary_together_as_the_joint_law_has_it(demo):
+    # Depths once shared but what the rates gave them; a set's tires, those that had gone before counted in.
+    book, fit, found = demo
+    tires, off = fit.tires.set_index("tire_id"), []
+    pairs = list(combinations(range(4), 2))
+    for vehicle, ids in on_road(book):
+        rows = tires.loc[ids].reset_index()
+        one = Posterior.of_tires(rows)
+        drawn = draw(one, np.arange(4), rows[list(SHARED_COLUMNS)].to_numpy(float))
+        level, scale = one.on_axle(LEVEL), one.on_axle(LEVEL).sds()[:, [0, 1]].T.ravel()
+        got = np.cov(np.vstack([drawn.depth, np.log(drawn.rate)]).astype(float), bias=True)
+        by_bend = (
+            level.cov[:, [0, 1], 3].T.ravel() / level.sds()[0, 3]
+        )  # held in the joint law, and one for all
+        want = together(found, str(vehicle), ids.tolist()).cov[:8, :8] + np.outer(by_bend, by_bend)
+        off.append(np.subtract(likeness(got, pairs, scale), likeness(want, pairs, scale)))
+    assert np.abs(off).max() < 0.2  # pairs of one vehicle differ, and are drawn as if they did not
+    assert np.median(np.abs(off), axis=0).max() < 0.025
+    assert np.abs(np.mean(off, axis=0)).max() < 0.03

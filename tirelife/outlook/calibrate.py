@@ -146,7 +146,8 @@ def carried(state: pd.DataFrame) -> pd.DataFrame:
     posterior, means, variances = Posterior.of_frame(state), [], []
     for k in (0.0, 1.0, 2.0):
         wider = posterior.widened(k).to_frame().set_axis(state.index)
-        draws = depths_after(state.assign(**wider, shared_cov=state["shared_cov"] * k**2))
+        alike = {"shared_cov": state["shared_cov"] * k**2, "shared_both_mm": state["shared_both_mm"] * k}
+        draws = depths_after(state.assign(**wider, **alike))
         means.append(draws.mean(axis=1))
         variances.append(draws.var(axis=1))
     none, once, twice = variances
@@ -197,6 +198,7 @@ def calibrate(fit: WearFit, found: Calibration) -> WearFit:
     widened = Posterior.of_tires(tires).widened(k).to_tires()
     tires[widened.columns] = widened.to_numpy()
     tires["shared_cov"] = tires["shared_cov"] * k**2
+    tires["shared_both_mm"] = tires["shared_both_mm"] * k
     row = {
         "term": "calibration of ranges",
         "estimate": k,

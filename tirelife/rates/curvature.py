@@ -183,4 +183,6 @@ def spread_bend(
     joint[:, 3, 3] = error**2
     joint[:, 1, 3] = joint[:, 3, 1] = moves * error**2
     joint[:, 1, 1] += moves**2 * error**2
-    return replace(result, cov=cov), replace(units, joint=joint)
+    shared = units.shared.copy()
+    shared[:, 0] += moves**2 * error**2  # q is the same for all
+    return replace(result, cov=cov), replace(units, joint=joint, shared=shared)

@@ -20,6 +20,7 @@ __all__ = [
     "LEAST_MM",
     "Q_COLUMNS",
     "SEATS",
+    "SHARED_COLUMNS",
     "Drawn",
     "Draws",
     "Standing",
@@ -43,6 +44,8 @@ SHARED: Final = (
 """What the tires of a vehicle have in common: its part in their wear, the ratio of its axles, the curvature,
 whether, when and how often they are rotated, its level of distance a day and how its years differ, how wear
 answers to a change, and the walk of its log rate to today and from today on."""
+LEAN: Final = "lean"
+"""What the readings of a vehicle's tires lean alike, of what its part in their wear does not give."""
 OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 """What each tire has of its own."""
 _SEED: Final = 271
@@ -52,11 +55,13 @@ LEAST_MM: Final = 0.02
 """Depth under which a path is not followed. [mm]"""
 Q_COLUMNS: Final = ("q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1")
 """The law of q, of treads that wear straight and that bend."""
+SHARED_COLUMNS: Final = ("shared_cov", "shared_both_mm", "shared_depth_mm2")
+"""What a tire shares with its vehicle's others: see :class:`tirelife.rates.WearFit`. Without the last two
+depths share what their log rates give them."""
 STANDING_COLUMNS: Final = (
-    "since_front_km", "since_rear_km", "unread_km", "here", "log_sd", "walk_share", "shared_cov",
-    *Q_COLUMNS,
+    "since_front_km", "since_rear_km", "unread_km", "here", "log_sd", "walk_share", *Q_COLUMNS,
 )  # fmt: skip
-"""What :class:`Standing` reads beside the posterior's columns, position and axle: see
+"""What :class:`Standing` reads beside the posterior's columns, those shared, position and axle: see
 :func:`tirelife.rates.present.tires_now`."""
 
 
@@ -67,7 +72,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     Returns
     -------
     shared : dict of str to ndarray, shape (COUNT,)
-        By name of :data:`SHARED`.
+        By name of :data:`SHARED`, and :data:`LEAN`.
     own : dict of str to ndarray, shape (5, COUNT)
         By name of :data:`OWN`, a row a seat of :data:`SEATS`.
 
@@ -76,7 +81,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     A Latin hypercube of normal scores and its mirror image, made uncorrelated: every linear mix has mean 0,
     variance 1 and median 0 without error.
     """
-    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS)
+    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1
     rng = np.random.default_rng(_SEED)
     # Of each pair of mirrored strata one, on a side drawn for it.
     score = ndtri((np.arange(half) + 0.5 + half) / COUNT)
@@ -84,7 +89,8 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     z = z @ np.linalg.inv(np.linalg.cholesky(z.T @ z / half)).T
     z = np.vstack([z, -z])
     shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
-    rest = z[:, len(SHARED) :].T.reshape(len(OWN), len(SEATS), COUNT)
+    shared[LEAN] = z[:, -1].copy()
+    rest = z[:, len(SHARED) : -1].T.reshape(len(OWN), len(SEATS), COUNT)
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
 
 
@@ -128,9 +134,7 @@ def bent_scores(law: Mixture) -> Floats:
     return np.asarray((at - law.middle) / law.spread)
 
 
-def draw(
-    posterior: Posterior, seat: NDArray[np.intp], shared_cov: ArrayLike, bend: Draws | None = None
-) -> Drawn:
+def draw(posterior: Posterior, seat: NDArray[np.intp], shared: ArrayLike, bend: Draws | None = None) -> Drawn:
     """Draw tires from their posterior.
 
     Parameters
@@ -138,48 +142,82 @@ def draw(
     posterior : Posterior
     seat : ndarray of int, shape (n,)
         Which of :data:`SEATS` each is on, so that tires of a vehicle differ.
-    shared_cov : array_like, shape (n,)
-        Covariance of its log rate with those of its vehicle's other tires.
+    shared : array_like, shape (n,) or (n, 3)
+        :data:`SHARED_COLUMNS`, or the first of them.
     bend : ndarray, shape (COUNT,) or (n, COUNT), optional
         From :func:`bent_scores`; normal points by default.
     """
-    shared, own = scores()
+    common_points, own = scores()
     level = posterior.on_axle(LEVEL)
     low = level.factors()  # in the order axle, q, log rate, depth
-    common, rest = rate_parts(low, np.asarray(shared_cov, dtype=float))
-    bent = np.atleast_2d(shared["q"] if bend is None else bend)
+    common, rest = parted(low, np.asarray(shared, dtype=float))
+    bent = np.atleast_2d(common_points["q"] if bend is None else bend)
     alike = len(bent) == 1  # the tires of one fit
-    # What each quantity takes of the mean, the axles, q, its vehicle, its own rate and its own depth.
-    takes = np.zeros((4, len(low), 6))
+    # What each quantity takes of the mean, the axles, q, its vehicle and lean, its own rate and own depth.
+    takes = np.zeros((4, len(low), 7))
     takes[:, :, 0] = level.mean[:, [2, 3, 1, 0]].T
     takes[:, :, 1:3] = low[:, :, :2].transpose(1, 0, 2)
-    takes[2:, :, 3], takes[2:, :, 4] = low[:, 2:, 2].T * common, low[:, 2:, 2].T * rest
-    takes[3, :, 5] = low[:, 3, 3]
+    takes[2:, :, 3:5], takes[2:, :, 5:] = common.transpose(1, 0, 2), rest.transpose(1, 0, 2)
     takes = takes.astype(np.float32)
     drawn = np.empty((4, len(low), COUNT), dtype=np.float32)
-    of_q = bent[0] if alike else np.zeros(COUNT)
+    of_all = [np.ones(COUNT), common_points["axle"], bent[0] if alike else np.zeros(COUNT)]
+    of_all += [common_points["vehicle"], common_points[LEAN]]
     for place in np.unique(seat):
         rows = np.flatnonzero(seat == place)
-        points_of = np.stack(
-            [np.ones(COUNT), shared["axle"], of_q, shared["vehicle"], own["rate"][place], own["depth"][place]]
-        ).astype(np.float32)
-        drawn[:, rows] = (takes[:, rows].reshape(-1, 6) @ points_of).reshape(4, len(rows), COUNT)
+        points_of = np.stack([*of_all, own["rate"][place], own["depth"][place]]).astype(np.float32)
+        drawn[:, rows] = (takes[:, rows].reshape(-1, 7) @ points_of).reshape(4, len(rows), COUNT)
     if not alike:
         drawn += takes[:, :, [2]] * bent
     axle, q, log_rate, depth = drawn
     return Drawn(depth, np.exp(log_rate), np.exp(axle / 2), q)
 
 
-def rate_parts(low: Floats, shared_cov: Floats) -> tuple[Floats, Floats]:
-    """How a tire's own log rate, given axle and curvature, splits: shares of its vehicle and of its own.
+def parted(low: Floats, shared: Floats) -> tuple[Floats, Floats]:
+    """How a tire's log rate and depth, given axle and curvature, split: roots of what it shares with its
+    vehicle's tires and of what is its own.
 
-    Two numbers a tire whose squares sum to 1; ``low`` is :meth:`Posterior.factors`.
+    Parameters
+    ----------
+    low : ndarray, shape (n, 4, 4)
+        From :meth:`Posterior.factors`.
+    shared : ndarray, shape (n,) or (n, 3)
+        As :func:`draw` takes it.
+
+    Returns
+    -------
+    common, own : ndarray, shape (n, 2, 2)
+        Lower triangular, by log rate and depth; their squares add up to the tire's own covariance.
     """
-    spread = low[:, 2, 2] ** 2
-    through = low[:, 2, 0] ** 2 + low[:, 2, 1] ** 2  # axle and curvature are the vehicle's already
-    share = np.divide(shared_cov - through, spread, out=np.zeros(len(low)), where=spread > 0)
-    share = np.clip(np.nan_to_num(share), 0.0, 0.98)
-    return np.sqrt(share), np.sqrt(1 - share)
+    root, known = low[:, 2:, 2:], low[:, 2:, :2]
+    through = known @ known.transpose(0, 2, 1)  # axle and curvature are the vehicle's already
+    spread = np.diagonal(root, axis1=1, axis2=2)
+    inverse = np.divide(1.0, spread, out=np.zeros_like(spread), where=spread > 0)
+    three = shared if shared.ndim == 2 else np.column_stack([shared, np.full((len(shared), 2), np.nan)])
+    rate, both, depth = (three - np.stack([through[:, 0, 0], through[:, 0, 1], through[:, 1, 1]], axis=1)).T
+    # In units of the tire's own spread: what is shared is no less than nothing and no more than that.
+    lone = np.isnan(both) | np.isnan(depth)
+    white = np.zeros_like(root)
+    white[:, 0, 0] = rate * inverse[:, 0] ** 2
+    across = (both - root[:, 1, 0] * inverse[:, 0] * rate) * inverse[:, 0] * inverse[:, 1]
+    lean = root[:, 1, 0] * inverse[:, 0]
+    white[:, 1, 0] = white[:, 0, 1] = np.where(lone, 0.0, across)
+    deep = (depth - 2 * lean * both + lean**2 * rate) * inverse[:, 1] ** 2
+    white[:, 1, 1] = np.where(lone, 0.0, deep)
+    size, turn = np.linalg.eigh(np.nan_to_num(white))
+    size = np.clip(size, 0.0, 0.98)
+    back = turn.transpose(0, 2, 1)
+    mine = root @ (turn * np.sqrt(size)[:, None, :]) @ back
+    own = root @ (turn * np.sqrt(1 - size)[:, None, :]) @ back
+    return _lower(mine @ mine.transpose(0, 2, 1)), _lower(own @ own.transpose(0, 2, 1))
+
+
+def _lower(cov: Floats) -> Floats:
+    """Lower triangular roots of covariances, shape (n, 2, 2)."""
+    out = np.zeros_like(cov)
+    out[:, 0, 0] = np.sqrt(np.maximum(cov[:, 0, 0], 0.0))
+    out[:, 1, 0] = np.divide(cov[:, 1, 0], out[:, 0, 0], out=np.zeros(len(cov)), where=out[:, 0, 0] > 0)
+    out[:, 1, 1] = np.sqrt(np.maximum(cov[:, 1, 1] - out[:, 1, 0] ** 2, 0.0))
+    return out
 
 
 def quantiles(values: Draws, probabilities: ArrayLike) -> Floats:
@@ -215,12 +253,15 @@ class Standing:
         At the last reading.
     wander, scatter : ndarray, shape (n, 1)
         Its, on an axle of mean wear.
+    shared : ndarray, shape (n, 3)
+        :data:`SHARED_COLUMNS`; NaN where not told.
     """
 
     def __init__(self, frame: pd.DataFrame, columns: tuple[str, ...] = ()) -> None:
         self.get: dict[str, Draws] = {
             name: frame[name].to_numpy(dtype=np.float32)[:, None] for name in (*STANDING_COLUMNS, *columns)
         }
+        self.shared = frame.reindex(columns=list(SHARED_COLUMNS)).to_numpy(dtype=float)
         place = {name: i for i, name in enumerate(SEATS)}
         self.seat = np.array([place.get(str(p), 0) for p in frame["position"]], dtype=np.intp)
         side = {"front": 1.0, "rear": -1.0}
@@ -238,7 +279,7 @@ class Standing:
         """Keep some of the tires."""
         self.get = {name: values[rows] for name, values in self.get.items()}
         self.seat, self.front = self.seat[rows], self.front[rows]
-        self.posterior = self.posterior.take(rows)
+        self.posterior, self.shared = self.posterior.take(rows), self.shared[rows]
         self.wander, self.scatter = self.wander[rows], self.scatter[rows]
 
     def drawn(
@@ -250,7 +291,7 @@ class Standing:
         ``front_km`` and ``rear_km``: reference distance beyond today on each axle, known or draw by draw.
         [km]
         """
-        at = draw(self.posterior, self.seat, self.get["shared_cov"][:, 0], self.bend())
+        at = draw(self.posterior, self.seat, self.shared, self.bend())
         front, rear = self.get["since_front_km"] + front_km, self.get["since_rear_km"] + rear_km
         other = 1 / at.half
         run = front * at.half + rear * other

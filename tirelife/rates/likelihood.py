@@ -65,9 +65,9 @@ class Units:
     # at the last row and drift of the log rate there
     joint: Array
     wander: Array  # (units, 2), means of the last two
-    shared: (
-        Array  # (units,), covariance of its log rate at the block's end with those of its mates, on average
-    )
+    # (units, 3), on average over those of the block seen last when it was: covariance of its log rate at the
+    # block's end with theirs, of its depth at its last row with their log rates and vice versa, of the depths
+    shared: Array
     habit: Array  # (blocks, h), means of the terms of the walking log rate
     away: Array  # (rows,), residual of each row from the prediction that leaves it out
     away_var: Array
@@ -285,7 +285,7 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
 
     out = Units(
         start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
-        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), shared=blank(units + 1),
+        effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), shared=blank(units + 1, 3),
         joint=blank(units + 1, 6 + walks, 6 + walks),
         wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
@@ -319,7 +319,7 @@ def _fill(
     cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
     walked = m - len(columns.habit)
     out.habit[part.block] = local[:, walked:]
-    out.shared[part.units] = _shared(cov, odd, walked, part.units < len(blocks.unit_block))
+    out.shared[part.units] = _shared(cov, odd, _deep(part, columns, m), _mates(part, len(blocks.unit_block)))
     inner = at.cross - at.cross @ spread @ at.cross
     out.effect[part.block] = block * pull[:, odd].sum(axis=1)
     out.effect_var[part.block] = block - block**2 * inner[:, odd[:, None], odd[None, :]].sum(axis=(1, 2))
@@ -349,16 +349,51 @@ def _fill(
     out.joint[part.units] = joint
 
 
-def _shared(cov: Array, rate: NDArray[np.intp], walk: int, real: NDArray[np.bool_]) -> Array:
-    """Covariance of each unit's log rate at its block's end with those of the block's other units, on
-    average.
+def _deep(part: Part, columns: Columns, m: int) -> Array:
+    """Derivatives of each unit's depth at its last row by its block's local parameters, shape (B, k, m).
 
-    ``cov`` (B, m, m) of the local parameters, with the terms of the walking log rate from ``walk`` on.
+    One never read stands at its start.
     """
-    order = np.arange(cov.shape[1] - walk)
-    end = np.sqrt(2) * np.sin((order + 0.5) * np.pi) / ((order + 0.5) * np.pi)
-    with_walk = cov[:, rate, walk:] @ end
-    total = cov[:, rate[:, None], rate[None, :]] + with_walk[:, :, None] + with_walk[:, None, :]
-    total = total + (end @ cov[:, walk:, walk:] @ end)[:, None, None]
-    mates = real[:, :, None] & real[:, None, :] & ~np.eye(len(rate), dtype=bool)
-    return np.asarray((total * mates).sum(axis=2) / np.maximum(mates.sum(axis=2), 1))
+    size, k, _ = part.rows.shape
+    last = np.take_along_axis(part.rows, np.maximum(part.last, 0)[..., None], axis=2)[..., 0]
+    read = part.last >= 0
+    unit, out = np.arange(k), np.zeros((size, k, m))
+    out[:, unit, 2 * unit] = np.where(read, columns.start[last], 1.0)
+    out[:, unit, 2 * unit + 1] = np.where(read, columns.rate[last], 0.0)
+    out[:, :, 2 * k] = np.where(read, columns.axle[last], 0.0)
+    for j, column in enumerate(columns.habit):
+        out[:, :, m - len(columns.habit) + j] = np.where(read, column[last], 0.0)
+    return out
+
+
+def _mates(part: Part, units: int) -> Array:
+    """How much of a unit's mates each other one is, shape (B, k, k): those seen last when it was, where there
+    are any; one never seen goes with those seen last of all.
+    """
+    last = np.take_along_axis(part.occasion, np.maximum(part.last, 0)[..., None], axis=2)[..., 0]
+    last = np.where(part.last >= 0, last, last.max(axis=1, keepdims=True))
+    real = part.units < units
+    others = real[:, :, None] & real[:, None, :] & ~np.eye(real.shape[1], dtype=bool)
+    beside = others & (last[:, :, None] == last[:, None, :])
+    mates = np.where(beside.any(axis=2, keepdims=True), beside, others)
+    return np.asarray(mates / np.maximum(mates.sum(axis=2, keepdims=True), 1))
+
+
+def _shared(cov: Array, rate: NDArray[np.intp], deep: Array, share: Array) -> Array:
+    """What each unit shares with its mates on average, shape (B, k, 3): see ``Units.shared``.
+
+    ``cov`` (B, m, m) of the local parameters; ``deep`` (B, k, m), derivatives of the depths; ``share`` (B, k,
+    k), from :func:`_mates`. The log rate is that at the block's end.
+    """
+    k, m = deep.shape[1:]
+    walk = 2 * k + 2 + np.arange(m - 2 * k - 2)
+    order = np.arange(len(walk))
+    by = np.zeros((len(cov), 2, k, m))
+    by[:, 0, np.arange(k), rate] = 1.0
+    by[:, 0, :, walk] = (np.sqrt(2) * np.sin((order + 0.5) * np.pi) / ((order + 0.5) * np.pi))[:, None, None]
+    by[:, 1] = deep
+    flat = by.reshape(len(cov), 2 * k, m)
+    total = (flat @ cov @ flat.transpose(0, 2, 1)).reshape(len(cov), 2, k, 2, k)
+    cross = (total[:, 0, :, 1] + total[:, 1, :, 0]) / 2
+    parts = (total[:, 0, :, 0], cross, total[:, 1, :, 1])
+    return np.stack([(part * share).sum(axis=2) for part in parts], axis=2)

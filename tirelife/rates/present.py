@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.rates.fits import explained, hold_both, misfits
+from tirelife.rates.joint import SHARED_COLUMNS
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
@@ -56,9 +57,10 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     -------
     DataFrame
         In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
-        ``shared_cov``; ``misfit_mm`` (of a last reading that does not fit what came before, 0 where it
-        does: depth and spread then hold both, see :mod:`tirelife.rates.fits`); ``since_front_km`` and
-        ``since_rear_km`` (reference distance since, on each axle, to the last odometer reading),
+        :data:`~tirelife.rates.joint.SHARED_COLUMNS`; ``misfit_mm`` (of a last reading that does not fit what
+        came before, 0 where it does: depth and spread then hold both, see :mod:`tirelife.rates.fits`);
+        ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to the last
+        odometer reading),
         ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
         ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law
         of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
@@ -82,7 +84,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     front, rear = runs_since(parts, fitted)
     return out.assign(
         misfit_mm=misfit,
-        shared_cov=fitted["shared_cov"].to_numpy(dtype=float),
+        **{name: fitted[name].to_numpy(dtype=float) for name in SHARED_COLUMNS},
         walk_share=_walk_share(fit),
         **_bend_law(fit),
         log_sd=pace["log_sd"].to_numpy(dtype=float),

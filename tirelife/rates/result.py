@@ -28,8 +28,8 @@ TIRES: Final = (
     "tire_id", "vehicle_id", "tire_line", "position", "new_depth_mm", "new_depth_sd_mm", "visits",
     "last_date", "last_odometer_km", "reference_km", "depth_mm", "depth_sd_mm", "log_wear", "log_wear_sd",
     "depth_log_wear_cov", "q", "q_sd", "depth_q_cov", "log_wear_q_cov", "log_axle_front", "log_axle_rear",
-    "axle_sd", "depth_axle_cov", "log_wear_axle_cov", "axle_q_cov", "shared_cov", "wander_var_per_km",
-    "scatter_km",
+    "axle_sd", "depth_axle_cov", "log_wear_axle_cov", "axle_q_cov", "shared_cov", "shared_both_mm",
+    "shared_depth_mm2", "wander_var_per_km", "scatter_km",
     "wear_mm_per_1000km", "std_error", "straight_line_mm_per_1000km", "belongs", "reason",
 )  # fmt: skip
 VEHICLES: Final = ("vehicle_id", "drive", "driver_group", "tires", "visits", "log_effect", "log_effect_sd")
@@ -93,7 +93,9 @@ class WearFit:
     q_sd``), with covariances ``depth_log_wear_cov, depth_q_cov, log_wear_q_cov``. A tire that moves to the
     other axle has ``log_wear - log_axle_<present> + log_axle_<new>``; the log ratio of front to rear that
     both come from is a fourth quantity, with ``axle_sd, depth_axle_cov, log_wear_axle_cov, axle_q_cov``.
-    ``shared_cov`` is the covariance of its log rate with those of its vehicle's other tires, on average. See
+    ``shared_cov`` is the covariance of its log rate with those of its vehicle's other tires, on average;
+    ``shared_both_mm`` that of its depth with their log rates (and of its log rate with their depths),
+    ``shared_depth_mm2`` that of the depths: what a visit leans, all its tires are off by. See
     :class:`tirelife.rates.posterior.Posterior`, which carries all of this.
 
     After a further reference distance x the depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is
