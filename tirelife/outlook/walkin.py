@@ -178,6 +178,8 @@ def walk_in(
     if distance_km is None:
         blurred = Posterior.of_frame(state).blurred(READING_SD_MM).to_frame()
         state[blurred.columns] = blurred.to_numpy()
+        # Depths are as read, each with an error of its own: as the counter's page has them.
+        state = state.drop(columns=["shared_both_mm", "shared_depth_mm2"])
         state["mean_depth_sd_mm"] = np.hypot(state["mean_depth_sd_mm"], READING_SD_MM)
         state["odometer_km"] = np.nan
     read = measured_by_hand(dict(zip(places, grooves, strict=True)), day)
