@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,18 +17,39 @@ from tirelife.rates.ridge import own_starts, untold_starts
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
+    from tirelife.rates.blocks import Blocks
     from tirelife.rates.prior import Prior
     from tirelife.rates.result import WearFit
+    from tirelife.rates.wearing import Estimate, Readings
     from tirelife.wear import Factors
 
-__all__ = ["anchors", "learn_causes"]
+__all__ = ["Begun", "anchors", "learn_causes"]
 
 Array = NDArray[np.float64]
 
 
+@dataclass(frozen=True)
+class Begun:
+    """Where the learning of factors left a model: a fit goes on from there."""
+
+    blocks: Blocks
+    data: Readings
+    at: Estimate
+
+    def of(self, blocks: Blocks, data: Readings) -> Estimate | None:
+        """The estimate, if the fit's units and readings are the same; only their distances may differ."""
+        same = (
+            np.array_equal(self.blocks.row_unit, blocks.row_unit)
+            and np.array_equal(self.blocks.unit_block, blocks.unit_block)
+            and np.array_equal(self.data.response, data.response)
+            and np.array_equal(self.data.start, data.start)
+        )
+        return self.at if same else None
+
+
 def learn_causes(
     book: Logbook, visits: pd.DataFrame, tires: pd.DataFrame, prior: Prior, most: int
-) -> tuple[Factors, Array | None]:
+) -> tuple[Factors, Begun | None]:
     """Factors of the causes that fit a logbook's readings best.
 
     Parameters
@@ -44,8 +65,8 @@ def learn_causes(
     Returns
     -------
     factors : Factors
-    spreads : ndarray or None
-        Variances found on the way; None where there is nothing to learn from.
+    begun : Begun or None
+        Variances and paths found on the way; None where there is nothing to learn from.
     """
     from tirelife.wear import cause_distance, reference_shares, stretch_severity, usual_moments
     from tirelife.wear.ahead import book_about
@@ -80,12 +101,12 @@ def learn_causes(
     straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
     try:
         with np.errstate(all="ignore"):
-            found, spreads = learn(blocks, data, straight, shares, held)
+            found, guess = learn(blocks, data, straight, shares, held)
     except np.linalg.LinAlgError:  # numbers out of proportion: the fit itself will say so
         return held, None
-    sound = found.finite and bool(np.isfinite(spreads).all())
+    sound = found.finite and bool(np.isfinite(guess.spreads).all())
     # One vehicle says too little of spreads to begin the fit anywhere but at its laws.
-    return (found, spreads if len(cars) > 1 else None) if sound else (held, None)
+    return (found, Begun(blocks, data, guess) if len(cars) > 1 else None) if sound else (held, None)
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:

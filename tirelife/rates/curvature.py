@@ -13,7 +13,7 @@ from tirelife.rates.blocks import SPREADS, split
 from tirelife.rates.likelihood import Evaluation, Fixed, Units, add_local, add_square, to_local
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.moments import block_moments
-from tirelife.rates.wearing import settle
+from tirelife.rates.wearing import Paths
 
 if TYPE_CHECKING:
     from tirelife.rates.blocks import Blocks, Columns
@@ -82,10 +82,13 @@ def within_bend(
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
     smooth = spreads.copy()
     smooth[[2, 3, 8]] = 0.0
-    for _ in range(turns):
+    paths = Paths.begin(blocks, data, hold_bend(blocks, laws, q))
+    for turn in range(turns):
         held = hold_bend(blocks, laws, q)
         try:
-            _, units, columns, fitted, _ = settle(blocks, data, held, smooth, wandering=False)
+            for _ in range(1 if turn else 3):  # later ones go on from the last one's paths
+                fitted = paths.go(held, smooth, True, False)
+            units, columns = paths.units, paths.columns
             left = fitted / np.maximum((data.start + units.start)[blocks.row_unit], 0.1)
             own, own_error = _generalised(blocks, _but_the_end(columns, left), smooth, laws)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading

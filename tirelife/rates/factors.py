@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tirelife.driving.answers import Z80
 from tirelife.rates.blocks import Blocks, split
 from tirelife.rates.likelihood import evaluate, posterior
-from tirelife.rates.wearing import Laws, Readings, begin, estimate, move, robust_shares, straighten
+from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, move, robust_shares, straighten
 
 if TYPE_CHECKING:
     from tirelife.wear import Factors
@@ -22,9 +22,10 @@ Array = NDArray[np.float64]
 
 BELIEF_SD: Final = 0.3
 """How far from 1 the share of recorded differences in habits that is real may lie (our assumption)."""
-_ROUNDS: Final = 8
-_FIRST_ROUNDS: Final = 4
-_CLOSE: Final = 0.02
+_ROUNDS: Final = 12
+_FIRST_ROUNDS: Final = 3
+_MOST_ROUNDS: Final = 60
+_CLOSE: Final = 0.01
 _MOST: Final = 0.5  # how far a log factor may move in one round
 
 
@@ -99,7 +100,7 @@ def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) ->
 
 def learn(
     blocks: Blocks, data: Readings, laws: Laws, shares: Shares, prior: Factors
-) -> tuple[Factors, Array]:
+) -> tuple[Factors, Estimate]:
     """Factors of the causes and how far recorded habits are believed, with what was held of them before.
 
     Parameters
@@ -114,17 +115,17 @@ def learn(
     -------
     Factors
         Posterior mean and covariance; ``usual`` is that of ``prior``.
-    spreads : ndarray
-        The model's variances at the end.
+    Estimate
+        Of the model's variances, with the paths at the end.
 
     Notes
     -----
     The reference distance is a sum over causes of factor times distance, so the logarithms of the factors are
     more fixed effects of the straightened model, each with a column of its own; Gauss and Newton's method,
     each round at the present conditional modes of the tires' rates. Variances are estimated before and in
-    between. Linear in rows and causes. What all factors have in common is no part of severity: it is set so
-    that their median is 1, which one cause far from what the physics says does not move as it would their
-    mean (our choice).
+    between, each time from where the last step left the paths. Linear in rows and causes. What all factors
+    have in common is no part of severity: it is set so that their median is 1, which one cause far from what
+    the physics says does not move as it would their mean (our choice).
     """
     count = len(prior.log_mean)
     mean = np.append(prior.log_mean, prior.belief)
@@ -134,15 +135,13 @@ def learn(
     cov[count, count] = max(prior.belief_sd, BELIEF_SD) ** 2 if told else 1e-12
     at = mean
     found_cov = cov
-    spreads: Array | None = None
-    for rounds, tolerance in ((_FIRST_ROUNDS, 1.0), (_ROUNDS, 0.2)):
+    guess: Estimate | None = None
+    for rounds, most in ((_FIRST_ROUNDS, _FIRST_ROUNDS), (_ROUNDS, _MOST_ROUNDS)):
         now, _ = shares.clocks(at[:count], at[count])
-        guess = estimate(
-            blocks, replace(data, front_km=now[0], rear_km=now[1]), laws, tolerance=tolerance, near=spreads
-        )
-        spreads = guess.spreads
-        at, found_cov = _search(blocks, data, guess.laws, shares, spreads, mean, cov, at, rounds)
-    assert spreads is not None
+        here = replace(data, front_km=now[0], rear_km=now[1])
+        guess = estimate(blocks, here, laws, tolerance=0.2, after=guess, most=most)
+        at, found_cov, guess = _search(blocks, data, guess, shares, mean, cov, at, rounds)
+    assert guess is not None
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
     said = ranges(middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
@@ -159,16 +158,16 @@ def learn(
             belief_sd=float(np.sqrt(found_cov[count, count])),
             ranges=tuple((float(low), float(high)) for low, high in said),
         ),
-        spreads,
+        guess,
     )
 
 
 def _search(
-    blocks: Blocks, data: Readings, laws: Laws, shares: Shares, spreads: Array, mean: Array, cov: Array,
-    at: Array, rounds: int,
-) -> tuple[Array, Array]:  # fmt: skip
-    """Factors and belief at given variances, and their covariance."""
-    more, p = len(mean), blocks.fixed
+    blocks: Blocks, data: Readings, guess: Estimate, shares: Shares, mean: Array, cov: Array, at: Array,
+    rounds: int,
+) -> tuple[Array, Array, Estimate]:  # fmt: skip
+    """Factors and belief at an estimate's variances, their covariance, the estimate with the paths there."""
+    more, p, laws, spreads = len(mean), blocks.fixed, guess.laws, guess.spreads
     wide = replace(
         blocks,
         unit_fixed=np.where(blocks.unit_fixed == p, p + more, blocks.unit_fixed),
@@ -180,9 +179,8 @@ def _search(
     root = np.linalg.cholesky(cov)
     law_mean = np.append(laws.mean, np.zeros(more))
     law_precision = np.append(laws.precision, np.ones(more))
-    clock, _ = shares.clocks(at[:-1], at[-1])
-    state = begin(blocks, replace(data, front_km=clock[0], rear_km=clock[1]), laws)
-    noise = np.ones(len(data.response))
+    state, noise = guess.state, guess.share
+    before, damp = np.zeros(more), np.ones(more)
     found_cov = cov
     for turn in range(rounds):
         clock, slope = shares.clocks(at[:-1], at[-1])
@@ -202,10 +200,13 @@ def _search(
         wanted = mean + root @ found.mean[p:]
         found_cov = root @ found.cov[p:, p:] @ root.T
         step = np.clip(wanted - at, -_MOST, _MOST)
-        at = at + step
+        # Where a cause takes nearly nothing, or nearly all, its factor is hardly told, and would swing.
+        damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
+        before = step
+        at = at + damp * step
         state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
         if turn:
             noise = robust_shares(columns, here, units, spreads[0])
         if np.abs(step).max() < _CLOSE:
             break
-    return at, found_cov
+    return at, found_cov, replace(guess, state=state, share=noise)

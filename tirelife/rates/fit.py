@@ -38,6 +38,7 @@ from tirelife.wear import Factors
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
+    from tirelife.rates.causes import Begun
 
 __all__ = ["fit_logbook", "fit_rates", "solve_logbook"]
 
@@ -186,7 +187,7 @@ def _fit(
     tires: pd.DataFrame,
     vehicles: pd.DataFrame,
     prior: Prior,
-    near: Array | None = None,
+    near: Begun | None = None,
 ) -> WearFit:
     model = assemble(visits, tires, vehicles, prior)
     found, method, frames, verdict = _held(model, prior, near, len(tires))
@@ -228,7 +229,7 @@ def _solve(
     names: Names,
     used: pd.DataFrame,
     prior: Prior,
-    near: Array | None,
+    near: Begun | None,
     firm: bool,
 ) -> tuple[Found, str]:
     """Estimate the spreads, then all at them; ``firm``: with starts held and spreads near their laws."""
@@ -249,7 +250,9 @@ def _solve(
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
     straight = hold_bend(blocks, laws, float(laws.mean[at]))
-    first = _readable(estimate(*some, straight, near=near), floor)
+    begun = None if near is None else near.of(*some)
+    spreads = None if near is None else near.at.spreads
+    first = _readable(estimate(*some, straight, near=spreads, after=begun), floor)
     bend_law = replace(first.laws, precision=first.laws.precision.copy())
     bend_law.precision[at] = laws.precision[at]
     law, told = within_bend(*some, bend_law, first.spreads)

@@ -11,13 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.rates.ahead import path_depth
-from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part, split
+from tirelife.rates.blocks import SPREADS, Blocks, Columns, split
 from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
 from tirelife.rates.profile import profile
 
 __all__ = [
     "Estimate",
     "Laws",
+    "Paths",
     "Readings",
     "averaged",
     "begin",
@@ -265,6 +266,7 @@ def estimate(
     tolerance: float = 0.02,
     near: Array | None = None,
     after: Estimate | None = None,
+    most: int = _MOST,
 ) -> Estimate:
     """Estimate the variances by restricted likelihood with weak laws for their logarithms.
 
@@ -281,6 +283,8 @@ def estimate(
         Variances to begin at; the laws' middles by default.
     after : Estimate, optional
         Of the same blocks and readings under other laws: where to begin altogether.
+    most : int
+        Rounds at most.
 
     Notes
     -----
@@ -303,7 +307,7 @@ def estimate(
     before, damp = np.zeros(len(SPREADS)), np.ones(len(SPREADS))
     log_sd = np.full(len(SPREADS), np.nan)
     found: Evaluation | None = None
-    for rounds in range(1, _MOST + 1):
+    for rounds in range(1, most + 1):
         spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
         columns, _ = straighten(blocks, data, state, share)
         found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, wandering=False)
@@ -403,15 +407,9 @@ def _group_variances(laws: Laws, found: Evaluation) -> Array:
 
 
 def settle(
-    blocks: Blocks,
-    data: Readings,
-    laws: Laws,
-    spreads: Array,
-    rounds: int = 3,
-    robust: bool = True,
-    wandering: bool = True,
+    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, rounds: int = 3, robust: bool = True
 ) -> tuple[Evaluation, Units, Columns, Array, float]:
-    """Fixed effects and every unit's posterior at given variances; middles alone without ``wandering``.
+    """Fixed effects and every unit's posterior at given variances.
 
     Returns
     -------
@@ -419,20 +417,44 @@ def settle(
         The linear fit, the posteriors, the columns used last, each row's path, and the curvature about which
         it was straightened.
     """
-    parts: list[Part] = split(blocks)
-    state = begin(blocks, data, laws)
-    share = np.ones(len(data.response))
-    found: Evaluation | None = None
+    paths = Paths.begin(blocks, data, laws)
     for turn in range(rounds):
-        found = None  # a large logbook's pass fills gigabytes: let go of the last one first
-        columns, fitted = straighten(blocks, data, state, share)
-        last = turn == rounds - 1
-        found = evaluate(
-            blocks, parts, columns, spreads, laws.mean, laws.precision, False, last and wandering
+        paths.found = None  # a large logbook's pass fills gigabytes: let go of the last one first
+        fitted = paths.go(laws, spreads, robust, turn == rounds - 1)
+    assert paths.found is not None
+    return paths.found, paths.units, paths.columns, fitted, paths.state.bend
+
+
+class Paths:
+    """Conditional modes of all paths at given variances, found by straightening them again and again."""
+
+    found: Evaluation | None
+    units: Units
+    columns: Columns
+    _noise: float
+    _bend: float
+
+    def __init__(self, blocks: Blocks, data: Readings, state: _State) -> None:
+        self.blocks, self.data, self.parts = blocks, data, split(blocks)
+        self.state, self.share = state, np.ones(len(data.response))
+        self.found, self._turn = None, 0
+
+    @classmethod
+    def begin(cls, blocks: Blocks, data: Readings, laws: Laws) -> Paths:
+        """Paths at their first guess."""
+        return cls(blocks, data, begin(blocks, data, laws))
+
+    def go(self, laws: Laws, spreads: Array, robust: bool, wandering: bool) -> Array:
+        """One more round; what it found is in ``found, units, columns``, each row's path is given back."""
+        if self._turn:
+            self.state, _ = move(self.state, self.units, self._bend, self.data)
+            if robust and self._turn > 1:
+                self.share = robust_shares(self.columns, self.data, self.units, self._noise)
+        self._turn += 1
+        self.columns, fitted = straighten(self.blocks, self.data, self.state, self.share)
+        self.found = evaluate(
+            self.blocks, self.parts, self.columns, spreads, laws.mean, laws.precision, False, wandering
         )
-        units = posterior(blocks, columns, spreads, found)
-        if not last:
-            state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
-            share = robust_shares(columns, data, units, spreads[0]) if robust and turn else share
-    assert found is not None
-    return found, units, columns, fitted, state.bend
+        self._bend, self._noise = float(self.found.mean[self.blocks.bend_fixed]), float(spreads[0])
+        self.units = posterior(self.blocks, self.columns, spreads, self.found)
+        return fitted
