@@ -5,6 +5,11 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize
 
+import tirelife.rates.causes as causes_module
+import tirelife.rates.factors as factors_module
+import tirelife.rates.fit as fit_module
+from tests.fleets import PLAIN
+from tests.fleets import simulate as simulate_fleet
 from tests.habit_fleets import Fleet, simulate
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
@@ -79,6 +84,34 @@ def test_what_factors_have_in_common_is_no_part_of_their_ranges(hard):
     assert np.median(fit.factors.log_mean) == pytest.approx(0.0, abs=1e-12)
     table = fit.factors.table()
     assert ((table["lower"] < table["factor"]) & (table["factor"] < table["upper"])).all()
+
+
+def test_the_search_settles_and_does_not_swing_between_two_points(tmp_path, monkeypatch):
+    # Habits alike in all cars: one factor takes nearly all, and whole steps went to and fro by half a unit for ever.
+    simulate_fleet(tmp_path, dataclasses.replace(PLAIN["well"], vehicles=300), 7)
+    found, learn = [], factors_module.learn
+
+    def twice(*args):
+        for rounds in (factors_module._ROUNDS, factors_module._ROUNDS + 1):
+            monkeypatch.setattr(factors_module, "_ROUNDS", rounds)
+            found.append(learn(*args)[0])
+        raise np.linalg.LinAlgError  # and nothing more of the fit
+
+    monkeypatch.setattr(causes_module, "learn", twice)
+    monkeypatch.setattr(fit_module, "_fit", lambda *_: None)
+    with pytest.raises(AttributeError):
+        fit_logbook(read_logbook(tmp_path))
+    once, again = (np.array(one.log_mean) for one in found)
+    assert np.abs(once - again).max() < 0.02
+
+
+def test_a_fit_that_goes_on_from_the_learning_is_the_one_begun_anew(hard, monkeypatch):
+    book, fit, _ = hard
+    monkeypatch.setattr(causes_module.Begun, "of", lambda *_: None)
+    anew = fit_logbook(book)
+    off = (fit.tires["log_wear"] - anew.tires["log_wear"]) / anew.tires["log_wear_sd"]
+    assert np.abs(off).max() < 0.1
+    np.testing.assert_allclose(fit.tires["log_wear_sd"], anew.tires["log_wear_sd"], rtol=0.02)
 
 
 def test_derivatives_of_the_clocks():
