@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
+from tirelife.charts.theme import DARK, INK, LIGHT, finish, layered, require_columns
 from tirelife.charts.wrong import Wrong
 from tirelife.errors import misused
 
@@ -71,7 +71,7 @@ def wear_causes(
             y=y,
             yOffset=alt.YOffset("label:N", sort=labels),
             x=alt.X("from:Q", scale=alt.Scale(domain=[0, 1]), axis=axis),
-            x2="to:Q",
+            x2=alt.X2("to:Q"),
             color=alt.Color(
                 "label:N",
                 scale=alt.Scale(domain=labels, range=list(FILLS[: len(labels)])),
@@ -93,7 +93,7 @@ def wear_causes(
     columns = [
         alt.Chart(data[data["label"] == label])
         .mark_text(align="right", fontSize=12)
-        .encode(y=y, x=alt.value(width + COLUMN * (i + 1)), text="percent:N")
+        .encode(y=y, x=alt.value(width + COLUMN * (i + 1)), text=alt.Text("percent:N"))
         for i, label in enumerate(labels)
     ]
     spoken = "; ".join(
@@ -101,6 +101,6 @@ def wear_causes(
         for label, part in data.groupby("label", sort=False)
     )
     return finish(
-        alt.layer(bars, *columns, width=width, height={"step": step, "for": "position"}),
+        layered(bars, *columns, width=width, height={"step": step, "for": "position"}),
         say["chart-said-causes"].format(rows=spoken),
     )

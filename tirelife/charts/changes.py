@@ -9,7 +9,17 @@ import altair as alt
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import DARK, INK, MID, axis_title, column_in, finish, require_columns, shown
+from tirelife.charts.theme import (
+    DARK,
+    INK,
+    MID,
+    axis_title,
+    column_in,
+    finish,
+    layered,
+    require_columns,
+    shown,
+)
 
 __all__ = ["change_pairs"]
 
@@ -66,10 +76,10 @@ def change_pairs(
     said = (
         base.transform_calculate(both="datum.change + ': ' + datum.said")
         .mark_text(align="left", dy=-13, fontSize=12)
-        .encode(x=alt.value(0), text="both:N")
+        .encode(x=alt.value(0), text=alt.Text("both:N"))
     )
     spoken = "; ".join(f"{c}: {s}" for c, s in zip(data["change"], data["said"], strict=True))
     return finish(
-        alt.layer(line, range_, hollow, full, said, width=width, height={"step": step}),
+        layered(line, range_, hollow, full, said, width=width, height={"step": step}),
         say["chart-said-changes"].format(rows=spoken),
     )

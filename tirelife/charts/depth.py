@@ -18,6 +18,7 @@ from tirelife.charts.theme import (
     axis_title,
     column_in,
     finish,
+    layered,
     require_columns,
     shown,
 )
@@ -115,9 +116,9 @@ def depth_path(
             .mark_rule(color=ACCENT, strokeWidth=2, strokeDash=[5, 3])
             .encode(y=alt.Y("limit:Q", scale=y_scale, axis=y_axis))
         )
-        return alt.layer(
-            ahead_here.mark_area(color=LIGHT, clip=True).encode(y=y(p10), y2=p90),
-            ahead_here.mark_area(color=MID, clip=True).encode(y=y(p25), y2=p75),
+        return layered(
+            ahead_here.mark_area(color=LIGHT, clip=True).encode(y=y(p10), y2=alt.Y2(p90)),
+            ahead_here.mark_area(color=MID, clip=True).encode(y=y(p25), y2=alt.Y2(p75)),
             ahead_here.mark_line(color=DARK, strokeWidth=1.8, clip=True).encode(y=y(p50)),
             rule,
             alt.Chart(here).mark_point(filled=True, color=INK, size=26, opacity=1).encode(x=x, y=y(depth)),

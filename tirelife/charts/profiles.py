@@ -18,6 +18,7 @@ from tirelife.charts.theme import (
     axis_title,
     column_in,
     finish,
+    layered,
     require_columns,
     shown,
 )
@@ -138,8 +139,10 @@ def tread_profiles(
         text = alt.Chart(others).mark_text(dy=-6, color=INK)
         bold = alt.Chart(least).mark_text(dy=-15, color=INK, fontWeight="bold")
         mark = alt.Chart(least).mark_point(shape="triangle-down", filled=True, color=INK, size=38, yOffset=-5)
-        layers += [part.encode(x=x, y=y, text="label:N") for part in (text, bold)] + [mark.encode(x=x, y=y)]
-        return alt.layer(
+        layers += [part.encode(x=x, y=y, text=alt.Text("label:N")) for part in (text, bold)] + [
+            mark.encode(x=x, y=y)
+        ]
+        return layered(
             *layers,
             width=width,
             height=height,

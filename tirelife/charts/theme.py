@@ -27,6 +27,7 @@ __all__ = [
     "axis_title",
     "column_in",
     "finish",
+    "layered",
     "require_columns",
     "rows_by",
     "shown",
@@ -136,6 +137,27 @@ def rows_by(column: str, data: pd.DataFrame) -> alt.Y:
     """Rows named by a column, in the order of the frame, without a line beside them."""
     axis = alt.Axis(ticks=False, domain=False)
     return alt.Y(f"{column}:N", sort=list(data[column]), title=None, axis=axis)
+
+
+def layered(*charts: Any, **properties: Any) -> Any:
+    """Layer charts that nobody else holds: their marks, channels and rows are kept, not copied.
+
+    Altair copies all of a chart each time that it is put into another, which took half of the drawing.
+    """
+    for chart in charts:
+        for part in (chart["encoding"], chart["mark"], chart["data"]):
+            _keep(part)
+    _keep(properties.get("data"))
+    return alt.layer(*charts, **properties)
+
+
+def _keep(part: Any) -> None:
+    if isinstance(part, alt.SchemaBase):
+        object.__setattr__(part, "__deepcopy__", _itself)
+
+
+def _itself(part: Any) -> Any:
+    return part
 
 
 def finish(chart: Any, description: str, **properties: Any) -> Any:

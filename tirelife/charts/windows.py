@@ -9,7 +9,7 @@ import altair as alt
 import pandas as pd
 
 from tirelife.captions import WORDS
-from tirelife.charts.theme import DARK, INK, LIGHT, finish, require_columns
+from tirelife.charts.theme import DARK, INK, LIGHT, finish, layered, require_columns
 
 __all__ = ["replacement_windows"]
 
@@ -78,20 +78,22 @@ def replacement_windows(
         return alt.X(f"{column}:T", scale=scale, axis=axis)
 
     base = alt.Chart(source).encode(y=y)
-    wide = base.mark_bar(color=LIGHT, height=12, clip=True).encode(x=at("date_p10"), x2="date_p90:T")
-    narrow = base.mark_bar(color=DARK, height=12, clip=True).encode(x=at("date_p25"), x2="date_p75:T")
+    wide = base.mark_bar(color=LIGHT, height=12, clip=True).encode(x=at("date_p10"), x2=alt.X2("date_p90:T"))
+    narrow = base.mark_bar(color=DARK, height=12, clip=True).encode(x=at("date_p25"), x2=alt.X2("date_p75:T"))
     tick = base.mark_tick(color=INK, thickness=3, size=20, opacity=1, clip=True).encode(x=at("date_p50"))
     if above:
         said = (
             base.transform_calculate(both="datum.label + ': ' + datum.said")
             .mark_text(align="left", dy=-15, fontSize=12)
-            .encode(x=alt.value(0), text="both:N")
+            .encode(x=alt.value(0), text=alt.Text("both:N"))
         )
     else:
-        said = base.mark_text(align="left", dx=8, fontSize=12).encode(x=alt.value(width), text="said:N")
+        said = base.mark_text(align="left", dx=8, fontSize=12).encode(
+            x=alt.value(width), text=alt.Text("said:N")
+        )
     spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
     return finish(
-        alt.layer(wide, narrow, tick, said, width=width, height={"step": step}),
+        layered(wide, narrow, tick, said, width=width, height={"step": step}),
         say["chart-said-windows"].format(rows=spoken),
     )
 

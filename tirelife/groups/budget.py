@@ -194,7 +194,7 @@ def _visit_gaps(book: Logbook) -> dict[object, float]:
 
 def _draw_days(days: Floats, vehicle: NDArray[np.intp], draws: int, rng: np.random.Generator) -> Floats:
     """Days to replacement, shape (draws, tires)."""
-    from scipy.special import ndtri
+    from tirelife.normal import ndtri
 
     z = ndtri(np.array(PERCENTS) / 100)
     shared = rng.normal(size=(draws, int(vehicle.max()) + 1))[:, vehicle]

@@ -12,8 +12,8 @@ from typing import Final, TypeVar
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
+from tirelife.normal import ndtr, ndtri
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
 from tirelife.rates.joint import COUNT, Draws, scores
 from tirelife.rates.mileage import pace_log_sd

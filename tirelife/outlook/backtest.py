@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from tirelife.errors import FitError, misused
 from tirelife.logbook import known_on, of_vehicles
+from tirelife.normal import ndtri
 from tirelife.outlook.calibrate import calibrated_fit, visit_days
 from tirelife.outlook.forecast import distances_and_days
 from tirelife.outlook.later import (

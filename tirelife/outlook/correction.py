@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
+from tirelife.normal import ndtri
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.tread import VERDICT_COLUMNS

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import misused
+from tirelife.normal import ndtr
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.returning import FIELDS, car_columns, history_of, packed
 from tirelife.outlook.walkin import (

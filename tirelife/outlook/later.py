@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.optimize import isotonic_regression
 
 from tirelife.logbook import odometer_at
+from tirelife.normal import ndtri
 from tirelife.outlook.ahead import Course
 from tirelife.rates.grooves import groove_wear, mean_depth_limit
 from tirelife.rates.joint import Standing, quantiles
@@ -118,8 +118,6 @@ def reading_quantiles(draws: Floats, sd_mm: float, levels: tuple[float, ...]) ->
 
     Each draw is blurred by a normal law, as sixteen equally likely points of the same variance.
     """
-    from scipy.special import ndtri
-
     points = ndtri((np.arange(_STEPS) + 0.5) / _STEPS)
     points = points / np.sqrt(np.mean(points**2)) * sd_mm
     parts = [
@@ -192,8 +190,7 @@ def worn_out(book: Logbook, state: pd.DataFrame) -> pd.DataFrame:
 
 def _passed(at: Floats, depth: Floats, limit: float) -> Floats | None:
     """Where readings that fall, but for their errors, pass a limit: distance and day; None if nowhere."""
-    fit = isotonic_regression(depth, increasing=False)
-    blocks, ends = fit.x[fit.blocks[:-1]], fit.blocks
+    blocks, ends = falling(depth)
     middle = np.stack([at[:, a:b].mean(axis=1) for a, b in pairwise(ends)], axis=1)
     under = np.flatnonzero(blocks <= limit)
     if not len(under):
@@ -204,3 +201,23 @@ def _passed(at: Floats, depth: Floats, limit: float) -> Floats | None:
     share = (blocks[first - 1] - limit) / (blocks[first - 1] - blocks[first])
     before = middle[:, first - 1]
     return np.asarray(before + share * (middle[:, first] - before))
+
+
+def falling(values: Floats) -> tuple[Floats, list[int]]:
+    """Nearest values that never rise, by least squares: the mean of each run that pools, and where runs part.
+
+    Notes
+    -----
+    Neighbours that rise are pooled until none does (Ayer, Brunk, Ewing, Reid and Silverman 1955). Isotonic
+    regression of SciPy, without the import of its optimisers, that takes longer than all the rest of a page.
+    """
+    means: list[float] = []
+    counts: list[int] = []
+    for value in values.tolist():
+        mean, count = value, 1
+        while means and means[-1] <= mean:
+            last, had = means.pop(), counts.pop()
+            mean, count = (last * had + mean * count) / (had + count), had + count
+        means.append(mean)
+        counts.append(count)
+    return np.array(means), [0, *np.cumsum(counts).tolist()]

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri, stdtrit
 
+from tirelife.normal import ndtri
 from tirelife.tread import tire_visits
 
 if TYPE_CHECKING:
@@ -47,6 +47,8 @@ def straight_lines(known: Logbook, later: pd.DataFrame) -> tuple[Floats, Floats]
     ).dropna()
     by = rows.groupby("tire_id")
     mean = by[["tire_km", "depth_mm"]].transform("mean")
+    from scipy.special import stdtrit
+
     dx, dy = rows["tire_km"] - mean["tire_km"], rows["depth_mm"] - mean["depth_mm"]
     sums = pd.DataFrame({"n": 1.0, "xx": dx**2, "xy": dx * dy, "yy": dy**2}).groupby(rows["tire_id"]).sum()
     line = sums.join(by[["tire_km", "depth_mm"]].mean()).reindex(later["tire_id"])

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from tirelife.logbook import Logbook
+from tirelife.normal import ndtr
 from tirelife.rates.joint import Draws
 from tirelife.rates.present import AXLES
 

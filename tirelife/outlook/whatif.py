@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from tirelife.errors import misused
+from tirelife.normal import ndtr
 from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states

@@ -7,7 +7,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtri
+
+from tirelife.normal import ndtri
 
 __all__ = ["own_bend"]
 

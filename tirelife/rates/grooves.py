@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from tirelife.logbook import GROOVES
+from tirelife.normal import ndtr
 
 __all__ = ["groove_wear", "mean_depth_limit"]
 

@@ -9,8 +9,8 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri
 
+from tirelife.normal import ndtr, ndtri
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.posterior import LEVEL, Posterior

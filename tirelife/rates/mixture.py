@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr
 
 from tirelife.driving.answers import Z80
+from tirelife.normal import ndtr
 
 __all__ = ["Mixture"]
 

@@ -6,7 +6,6 @@ from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import logsumexp
 
 __all__ = ["DRIFT_LOG_SD", "HELD_SD", "NOISE_LOG_SD", "Steps", "evidence", "levels", "pace_spreads"]
 
@@ -103,7 +102,8 @@ def pace_spreads(steps: Steps) -> tuple[float, float]:
 
 def evidence(steps: Steps) -> float:
     """Log of how likely the steps are, over what noise and drift may be; a constant apart."""
-    return float(logsumexp(_over(_some(steps), _NOISES[::2], _DRIFTS[::2])[2]))
+    said = _over(_some(steps), _NOISES[::2], _DRIFTS[::2])[2]
+    return float(said.max() + np.log(np.exp(said - said.max()).sum()))
 
 
 def _some(steps: Steps) -> Steps:

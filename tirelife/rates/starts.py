@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
+from tirelife.normal import ndtr
 from tirelife.units import INCH_32ND_MM
 
 if TYPE_CHECKING:

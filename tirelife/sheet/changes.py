@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import CORRECTIONS
 from tirelife.sheet import words
+from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
 from tirelife.sheet.language import texts
 from tirelife.units import convert
@@ -19,7 +20,7 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     from tirelife.wear import Change, Conditions
 
-__all__ = ["COLUMNS", "change_rows", "change_state", "offered", "worthwhile"]
+__all__ = ["COLUMNS", "change_rows", "change_state", "offered"]
 
 COLUMNS: Final = ["change", "before_km", "after_km", "after_low_km", "after_high_km", "days", "said"]
 Z80: Final = 1.2816
@@ -54,10 +55,6 @@ def offered(now: Conditions) -> list[Change]:
         Change("change-slower", by_mps=convert(5.0, "mph", "mps")),
     ]
     return out
-
-
-LEAST_KM: Final = 80.0
-"""A change that buys less than this, 50 miles, is not said to help; our choice. [km]"""
 
 
 def change_state(
@@ -170,11 +167,6 @@ def change_rows(
     rows += sorted(turned, key=lambda row: -row[2])[:1]
     out = pd.DataFrame(rows, columns=COLUMNS)
     return out.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
-
-
-def worthwhile(changes: pd.DataFrame) -> pd.Series:
-    """Which changes buy at least :data:`LEAST_KM` in the middle of their range."""
-    return changes["after_km"] - changes["before_km"] >= LEAST_KM
 
 
 def _wear_after(

@@ -22,7 +22,7 @@ from tirelife.outlook.asking import slip_rule
 from tirelife.outlook.counter import counter_tables
 from tirelife.outlook.dates import HORIZON_YEARS
 from tirelife.sheet.cautions import cautions
-from tirelife.sheet.changes import LEAST_KM
+from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.language import LANGUAGES, scripted, texts
 from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import script

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from tirelife.errors import unfit
 from tirelife.sheet.wrong import Wrong
@@ -20,11 +20,22 @@ _DRAWN = (
     "language",
 )  # fmt: skip
 """What the charts are drawn from."""
-__all__ = ["NARROW", "finish_drawing", "specifications", "start_drawing", "window_rows"]
+__all__ = [
+    "LEAST_KM",
+    "NARROW",
+    "finish_drawing",
+    "specifications",
+    "start_drawing",
+    "window_rows",
+    "worthwhile",
+]
 
 
 NARROW: Final = "-narrow"
 """What is added to a chart's name where it is drawn for a phone."""
+
+LEAST_KM: Final = 80.0
+"""A change that buys less than this, 50 miles, is not said to help; our choice. [km]"""
 
 
 def specifications(answer: Answer) -> dict[str, Any]:
@@ -35,7 +46,6 @@ def specifications(answer: Answer) -> dict[str, Any]:
     """
     from tirelife import charts
     from tirelife.captions import time_locale
-    from tirelife.sheet.changes import worthwhile
     from tirelife.sheet.language import texts
 
     say = texts(answer.language)
@@ -99,6 +109,11 @@ def window_rows(answer: Answer) -> pd.DataFrame:
     return out
 
 
+def worthwhile(changes: pd.DataFrame) -> pd.Series:
+    """Which changes buy at least :data:`LEAST_KM` in the middle of their range."""
+    return changes["after_km"] - changes["before_km"] >= LEAST_KM
+
+
 def start_drawing() -> subprocess.Popen[bytes]:
     """Start a process that imports Altair and then waits for an answer to draw.
 
@@ -151,9 +166,9 @@ def _packed(answer: Answer) -> str:
 
 
 def _unpacked(text: str) -> Answer:
-    import pandas as pd
+    from types import SimpleNamespace  # not an Answer: that would import all that makes one
 
-    from tirelife.sheet.answer import Answer
+    import pandas as pd
 
     def back(value: Any) -> Any:
         if isinstance(value, list):
@@ -167,8 +182,8 @@ def _unpacked(text: str) -> Answer:
             return pd.DataFrame(columns, index=pd.RangeIndex(value["rows"]))
         return {name: back(one) for name, one in value.items()}
 
-    held = {name: back(value) for name, value in json.loads(text).items()}
-    return Answer(vehicle="", order="", odometer_km=float("nan"), measured=pd.NaT, **held)
+    held: Any = SimpleNamespace(**{name: back(value) for name, value in json.loads(text).items()})
+    return cast("Answer", held)
 
 
 def _serve() -> None:

@@ -20,8 +20,7 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
-from tirelife.sheet.changes import worthwhile
-from tirelife.sheet.drawing import NARROW, finish_drawing, specifications
+from tirelife.sheet.drawing import NARROW, finish_drawing, specifications, worthwhile
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
 from tirelife.sheet.quantities import label

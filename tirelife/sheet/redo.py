@@ -19,7 +19,8 @@ from tirelife.advice.rules import rules
 from tirelife.codes import Note
 from tirelife.outlook import NoteCode, chance_longer
 from tirelife.sheet import words
-from tirelife.sheet.changes import LEAST_KM, LOW, SHOWN_ROWS, change_rows
+from tirelife.sheet.changes import LOW, SHOWN_ROWS, change_rows
+from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.interactive import defaults, drawn_km, log_ratios, recompute
 from tirelife.sheet.language import say, scripted, sentences, texts
 from tirelife.sheet.language.decisions import Said, lead_words, said_of

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr
 
 from tirelife.codes import Note, Severity
 from tirelife.logbook import GROOVES
+from tirelife.normal import ndtr
 from tirelife.tread.gauge import infer_resolution, reading_variances, usual_spread
 from tirelife.tread.visits import depth_biases, groove_states
 from tirelife.units import INCH_32ND_MM
