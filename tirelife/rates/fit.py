@@ -108,7 +108,7 @@ class _Known(NamedTuple):
     visits: pd.DataFrame
     tires: pd.DataFrame
     prior: Prior
-    near: Array | None
+    near: Begun | None
     factors: Factors
     season: Season | None
 
@@ -206,7 +206,7 @@ def _fit(
 
 
 def _held(
-    model: Model, prior: Prior, near: Array | None, tires: int
+    model: Model, prior: Prior, near: Begun | None, tires: int
 ) -> tuple[Found | None, str, dict[str, pd.DataFrame], FitVerdict]:
     """The first answer that holds, its method and frames, and the verdict; None if both were refused."""
     frames = {"checks": unsolved()}
