@@ -9,7 +9,7 @@ import pytest
 from tests.browser.records import ends
 from tests.sheet.answers import Ready, answer, said, state
 from tirelife.sheet import words
-from tirelife.sheet.changes import worthwhile
+from tirelife.sheet.drawing import worthwhile
 from tirelife.sheet.interactive import defaults, recompute
 from tirelife.sheet.page import compose_page as compose
 from tirelife.sheet.printing import find_browser, print_page

@@ -13,7 +13,8 @@
 //   recompute(answers, changed) -> { tires: { position: { km, dates } }, first, overall: { km, dates }, drawn, days }
 //       km: five quantiles; dates: days, null where not known; drawn, days: the draws by position, null where
 //       nothing is known; changed: wear over what the answers give, by position (none: 1)
-//   least(answers, changed) -> { km, days }           draws of the first of the set; null where nothing is known
+//   least(answers, changed, dated) -> { km, days }    draws of the first of the set; null where nothing is known, or no
+//       days are asked for
 //   turned(answers, due, every) -> draws of the first of the set if it is rotated after `due` km and then every
 //       `every` km (null: never)
 // }
@@ -23,7 +24,6 @@ const Draws = (function () {
   const OTHER = { LF: ["LR", "RR"], RF: ["LR", "RR"], LR: ["LF", "RF"], RR: ["LF", "RF"] };
   const day = (iso) => Date.parse(iso + "T00:00:00Z") / DAY;
   const iso = (n) => new Date(n * DAY).toISOString().slice(0, 10);
-  const at = (values, i) => values[values.length > 1 ? i : 0];
 
   function quantiles(draws, p) {
     const ranked = Float64Array.from(draws).sort(), n = ranked.length;
@@ -37,9 +37,30 @@ const Draws = (function () {
     if (one === null || other === null) return NaN;
     return one.reduce((sum, v, i) => sum + (v - other[i] > TIE_KM ? 1 : Math.abs(v - other[i]) <= TIE_KM ? 0.5 : 0), 0) / one.length;
   }
+  // The value of a rank: what lies on its wrong side is put there, again and again (Hoare 1961), for a slider waits.
+  function ranked(values, rank) {
+    for (let low = 0, high = values.length - 1; low < high;) {
+      const pivot = values[(low + high) >> 1];
+      let i = low, j = high;
+      while (i <= j) {
+        while (values[i] < pivot) i++;
+        while (values[j] > pivot) j--;
+        if (i <= j) { const held = values[i]; values[i++] = values[j]; values[j--] = held; }
+      }
+      if (rank <= j) high = j;
+      else if (rank >= i) low = i;
+      else break;
+    }
+    return values[rank];
+  }
   function median(draws) {
-    const ranked = Float64Array.from(draws).sort(), n = ranked.length;
-    return n % 2 ? ranked[(n - 1) / 2] : (ranked[n / 2 - 1] + ranked[n / 2]) / 2;
+    const values = Float64Array.from(draws), n = values.length;
+    if (values.some(Number.isNaN)) return NaN;
+    const upper = ranked(values, n >> 1);
+    if (n % 2) return upper;
+    let under = -Infinity;
+    for (let i = 0; i < n >> 1; i++) if (values[i] > under) under = values[i];
+    return (under + upper) / 2;
   }
   function interpolate(x, xs, ys) {
     if (x <= xs[0]) return ys[0];
@@ -53,7 +74,12 @@ const Draws = (function () {
     const rest = beyond - turns * every * (1 + other), there = Math.min(rest, other * every);
     return Math.min(km, due) + turns * 2 * every + there / other + (rest - there);
   }
-  const lowest = (rows) => rows.length ? rows[0].map((_, i) => Math.min(...rows.map((row) => row[i]))) : null;
+  function lowest(rows) {
+    if (!rows.length) return null;
+    const out = Float64Array.from(rows[0]);
+    for (const row of rows.slice(1)) for (let i = 0; i < out.length; i++) if (row[i] < out[i] || Number.isNaN(row[i])) out[i] = row[i];
+    return out;
+  }
 
   function of(state) {
     const start = Object.fromEntries(state.controls.map((c) => [c.id, c.value]));
@@ -73,22 +99,51 @@ const Draws = (function () {
       const gap = after.map((v, i) => v / all - before[i] / was);
       return Math.sqrt(Math.max(sum(gap.map((g, i) => g * sum(gap.map((h, j) => cov[i][j] * h)))), 0));
     }
-    // Log of wear over what it was, draw by draw: the further the causes' shares move, the less surely it is known.
-    function logRatios(position, now, changed) {
-      const before = parts(position, start), after = parts(position, now), sd = gapLogSd(before, after);
-      const middle = Math.log(sum(after) / sum(before) * (changed ? changed[position] : 1));
-      return state.draws.answer.map((z) => middle + sd * z);
+    // Wear over what it was, draw by draw: the further the causes' shares move, the less surely it is known. Of each
+    // wheel, and of the wheels of the other axle in the middle of their logs.
+    const answer = Float64Array.from(state.draws.answer), PLACES = Object.keys(OTHER);
+    const begun = Object.fromEntries(PLACES.map((p) => [p, parts(p, start)]));
+    function everyRatio(now, changed) {
+      const logs = {}, here = {}, there = {};
+      for (const p of PLACES) {
+        const after = parts(p, now), sd = gapLogSd(begun[p], after);
+        const middle = Math.log(sum(after) / sum(begun[p]) * (changed ? changed[p] : 1));
+        logs[p] = answer.map((z) => middle + sd * z);
+        here[p] = logs[p].map(Math.exp);
+      }
+      for (const p of PLACES) {
+        const [one, two] = OTHER[p], twin = PLACES.find((q) => there[q] && OTHER[q][0] === one);
+        there[p] = twin ? there[twin] : logs[one].map((v, i) => Math.exp((v + logs[two][i]) / 2));
+      }
+      return { here, there };
     }
-    const everyRatio = (now, changed) => Object.fromEntries(Object.keys(OTHER).map((p) => [p, logRatios(p, now, changed)]));
+    // The same driving is asked for again and again, under other rotations and limits: the last one is kept.
+    const driven = state.shares.concat(state.events, "pressure"), kept = { key: null, ratios: null };
+    function ratiosAt(now) {
+      const key = driven.map((name) => now[name]).join();
+      if (kept.key !== key) Object.assign(kept, { key, ratios: everyRatio(now, null) });
+      return kept.ratios;
+    }
+    // Draws of the distance left on one axle alone, by position and limit; null where nothing is known.
+    const stays = {};
+    function staysAt(position, removal) {
+      const name = position + " " + removal;
+      if (!(name in stays)) {
+        const km = state.tires[position].km[removal];
+        stays[name] = km.some((v) => v === null) ? null : Float64Array.from(km);
+      }
+      return stays[name];
+    }
     // Draws of the distance left; null where nothing is known.
     function distances(position, now, rotation, ratios) {
-      const tire = state.tires[position], [due, every] = rotation, stays = tire.km[now.removal];
-      if (stays.some((v) => v === null)) return null;
-      const own = ratios[position], [one, two] = OTHER[position].map((p) => ratios[p]);
-      return stays.map((v, i) => {
-        const here = Math.exp(own[i]), there = Math.exp((one[i] + two[i]) / 2);
-        return tire.spare_factor * throughRotations(v / here, at(due, i), at(every, i), tire.other[i] * there / here);
-      });
+      const tire = state.tires[position], [due, every] = rotation, km = staysAt(position, now.removal);
+      if (km === null) return null;
+      const here = ratios.here[position], there = ratios.there[position], out = new Float64Array(km.length);
+      const eachDue = due.length > 1, eachEvery = every.length > 1;
+      for (let i = 0; i < out.length; i++)
+        out[i] = tire.spare_factor * throughRotations(km[i] / here[i], due[eachDue ? i : 0], every[eachEvery ? i : 0],
+          tire.other[i] * there[i] / here[i]);
+      return out;
     }
     // Days on the calendar of a set that takes turns, on the car today: as tirelife.outlook.seasons.calendar_days.
     function calendarDays(use, until, mounted, pace) {
@@ -99,31 +154,33 @@ const Draws = (function () {
     }
     // Days as in tirelife/outlook/ahead.py.
     function daysOf(km, perDay, age, turn) {
-      const pace = state.pace, draws = state.draws;
-      return km.map((v, i) => {
-        const plain = v / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
+      const pace = state.pace, { level, year } = state.draws, out = new Float64Array(km.length);
+      for (let i = 0; i < out.length; i++) {
+        const plain = km[i] / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
         const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
-        const n = plain * Math.exp(-pace.log_sd * draws.level[i] - sd * draws.year[i]);
+        const n = plain * Math.exp(-pace.log_sd * level[i] - sd * year[i]);
         const on = turn ? calendarDays(n, ...turn) : n;
-        return age === null || age === undefined ? on : Math.min(on, age);
-      });
+        out[i] = age === null || age === undefined ? on : Math.min(on, age);
+      }
+      return out;
     }
-    function drawnBy(answers, changed) {
-      const now = Object.assign({}, start, answers), drawn = {}, days = {}, ratios = everyRatio(now, changed);
+    function drawnBy(answers, changed, dated = true) {
+      const now = Object.assign({}, start, answers), drawn = {}, days = {};
+      const ratios = changed ? everyRatio(now, changed) : ratiosAt(now);
       const perDay = state.pace.km_per_day * now.year / start.year;
       for (const [position, tire] of Object.entries(state.tires)) {
         const km = distances(position, now, state.rotations[now.rotation], ratios);
         drawn[position] = km;
-        days[position] = km === null ? null : daysOf(km, perDay, tire.age_days, tire.turn);
+        if (dated) days[position] = km === null ? null : daysOf(km, perDay, tire.age_days, tire.turn);
       }
       return { drawn, days };
     }
-    function least(answers, changed) {
-      const { drawn, days } = drawnBy(answers, changed), known = Object.keys(drawn).filter((p) => drawn[p] !== null);
-      return { km: lowest(known.map((p) => drawn[p])), days: lowest(known.map((p) => days[p])) };
+    function least(answers, changed, dated = true) {
+      const { drawn, days } = drawnBy(answers, changed, dated), known = Object.keys(drawn).filter((p) => drawn[p] !== null);
+      return { km: lowest(known.map((p) => drawn[p])), days: dated ? lowest(known.map((p) => days[p])) : null };
     }
     function turned(answers, due, every) {
-      const now = Object.assign({}, start, answers), ratios = everyRatio(now, null);
+      const now = Object.assign({}, start, answers), ratios = ratiosAt(now);
       const rows = Object.keys(state.tires).map((p) => distances(p, now, [[due], [every]], ratios));
       return lowest(rows.filter((row) => row !== null));
     }

@@ -112,27 +112,48 @@ function show() {
   const drawn = views.changes !== undefined;
   listed("helps", drawn ? [] : record.helps.map((row) => row.change + ": " + row.said));
   byId("none-helps").hidden = record.changes.length > 0;
-  const jobs = [], removal = state.removals[now.removal];
-  for (const tail of ["", NARROW]) {
-    const windows = views["windows" + tail], paths = views["paths" + tail], profiles = views["profiles" + tail];
-    const changes = views["changes" + tail], limit = [{ limit: removal / state.mm_per_unit }];
-    if (windows) jobs.push(windows.data("windows", windowRows(result)).runAsync().then(() =>
-      speak("windows" + tail, "label", windowRows(result))));
-    if (changes) {
-      byId("changes" + tail).parentElement.hidden = record.helps.length === 0;
-      if (record.helps.length) jobs.push(changes.data("changes", changeRows(record)).resize().runAsync().then(() =>
-        speak("changes" + tail, "change", record.helps)));
-    }
-    if (profiles) jobs.push(profiles.data("limit", limit).runAsync());
-    if (!paths) continue;
-    Object.keys(state.paths).forEach((position, i) => {
-      paths.data("band-" + i, bandRows(position, record, removal));
-      paths.data("limit-" + i, limit);
-    });
-    jobs.push(paths.runAsync());
-  }
-  return Promise.all(jobs).then(() => result);
+  charted = { record, removal: state.removals[now.removal] };
+  return redraw().then(() => result);
 }
+// Charts are drawn for screen and paper and for a phone. Only those that are seen are drawn anew; the others wait until
+// the window is turned or a page is printed. What is shown is named in "done": data that stay are not set again.
+let charted = null;
+const done = {};
+function setData(id, name, rows) {
+  const key = id + " " + name, said = JSON.stringify(rows);
+  if (done[key] === said) return false;
+  done[key] = said;
+  views[id].data(name, rows);
+  return true;
+}
+function changesOf(id, tail) {
+  const { record, removal } = charted, limit = [{ limit: removal / state.mm_per_unit }];
+  const view = views[id], chart = id.slice(0, id.length - tail.length);
+  if (chart === "windows") return setData(id, "windows", windowRows(record.result)) && (() => speak(id, "label", windowRows(record.result)));
+  if (chart === "profiles") return setData(id, "limit", limit) && (() => {});
+  if (chart === "paths") {
+    const moved = Object.keys(state.paths).flatMap((position, i) =>
+      [setData(id, "band-" + i, bandRows(position, record, removal)), setData(id, "limit-" + i, limit)]);
+    return moved.includes(true) && (() => {});
+  }
+  if (chart !== "changes" || !record.helps.length || !setData(id, "changes", changeRows(record))) return false;
+  const names = record.helps.map((row) => row.change + row.said).join();
+  if (done[id] !== names) view.resize();  // other words take other room
+  done[id] = names;
+  return () => speak(id, "change", record.helps);
+}
+const seen = (id) => byId(id).getClientRects().length > 0;
+function stale(wanted) {
+  if (charted === null) return [];
+  const rows = charted.record.helps.length;
+  return Object.keys(views).flatMap((id) => {
+    const tail = id.endsWith(NARROW) ? NARROW : "";
+    if (id === "changes" + tail) byId(id).parentElement.hidden = rows === 0;
+    const after = wanted(id) && changesOf(id, tail);
+    return after ? [[views[id], after]] : [];
+  });
+}
+const redraw = () => Promise.all(stale(seen).map(([view, after]) => view.runAsync().then(after)));
 
 const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
   window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false, ast: true }).then((made) => { views[id] = made.view; })));
@@ -150,17 +171,38 @@ function fitToPaper() {
   root.classList.remove("measure");
   root.style.setProperty("--fit", fit.toFixed(3));
 }
-window.addEventListener("beforeprint", fitToPaper);
-let last = drawn;
+window.addEventListener("beforeprint", () => {
+  for (const [view, after] of stale(() => true)) {
+    view.run();
+    after();
+  }
+  fitToPaper();
+});
+let last = drawn, busy = null, again = null;
+window.addEventListener("resize", () => { if (busy === null) last = last.then(redraw); });
+// While charts are being drawn further moves wait, and only the last of them is shown.
+function moved() {
+  if (busy === null) {
+    const rest = () => { busy = null; };
+    last = busy = show();
+    busy.then(rest, rest);
+  } else if (again === null) last = again = busy.then(() => {
+    again = null;
+    moved();
+    return busy;
+  });
+}
 drawn.then(fitToPaper);
 if (live) {
-  for (const one of state.controls.map(field).concat(gentler || [])) one.addEventListener("input", () => { last = show(); });
+  for (const one of state.controls.map(field).concat(gentler || [])) one.addEventListener("input", moved);
   document.getElementById("reset").addEventListener("click", () => {
     for (const c of state.controls) field(c).value = c.value;
     if (gentler) gentler.value = 0;
-    last = show();
+    moved();
   });
   document.getElementById("print").addEventListener("click", () => window.print());
-  last = drawn.then(show);
+  last = busy = drawn.then(show);
+  const rest = () => { busy = null; };
+  busy.then(rest, rest);
 }
 window.tirelife = { drawn, redo: redone && redone.redo, say: redone && redone.say, answers, iso: Draws.iso, settled: () => last };

@@ -46,10 +46,12 @@ const Record = (function () {
     function firstChance(result) {
       const known = Object.keys(result.drawn).filter((p) => result.drawn[p] !== null), out = {};
       if (!known.length) return out;
-      const ties = result.least.map((v, i) => known.filter((p) => result.drawn[p][i] === v).length);
+      const least = result.least, ties = new Float64Array(least.length);
+      for (const p of known) for (let i = 0; i < ties.length; i++) if (result.drawn[p][i] === least[i]) ties[i]++;
       for (const p of known) {
-        const sum = result.drawn[p].reduce((s, v, i) => s + (v === result.least[i] ? 1 / ties[i] : 0), 0);
-        if (sum > 0) out[p] = sum / result.least.length;
+        let sum = 0;
+        for (let i = 0; i < ties.length; i++) if (result.drawn[p][i] === least[i]) sum += 1 / ties[i];
+        if (sum > 0) out[p] = sum / least.length;
       }
       return out;
     }
@@ -92,7 +94,8 @@ const Record = (function () {
       const begin = Draws.quantiles(before.km, [0.5])[0];
       const gained = (after, what) => Draws.median(after[what].map((v, i) => v - before[what][i]));
       const row = (name, cases) => {
-        const gains = cases.map((c) => gained(c, "km")), days = gained(cases[0], "days");
+        const one = gained(cases[0], "km"), days = gained(cases[0], "days");
+        const gains = cases.map((c) => c === cases[0] ? one : gained(c, "km"));
         let said = say.difference(gains[0], days);
         if (gains[0] >= record.least_km && Math.min(...gains) < record.least_km) said = say.fill("gain-unsure", { gain: say.difference(gains[0], NaN) });
         return { change: name, before_km: begin, after_km: begin + gains[0], after_low_km: begin + gains[1],
@@ -100,7 +103,7 @@ const Record = (function () {
       };
       for (const change of record.changes) {
         if (!offered(change, now)) continue;
-        const cases = [0, 1, 2].map((side) => draws.least(now, wearAfter(change, now, side)));
+        const cases = [0, 1, 2].map((side) => draws.least(now, wearAfter(change, now, side), side === 0));
         if (change.kind === "correction" && Draws.quantiles(cases[2].km, [0.5])[0] <= record.low_wear * begin) continue;
         rows.push(row(change.name, cases));
       }
