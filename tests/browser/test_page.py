@@ -222,6 +222,34 @@ def test_it_prints_on_one_side_without_the_sliders(opened, demo_answer, paper, t
         assert "placard" in text
 
 
+def test_a_chart_that_was_not_seen_is_drawn_anew_when_it_is(opened):
+    said = """(id) => document.querySelector("#" + id + " svg.marks").getAttribute("aria-label")"""
+    tab = opened(compose_page(answer()))
+    tab.set_viewport_size({"width": 1000, "height": 900})
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    begun = tab.evaluate(said, "windows-narrow")
+    tab.evaluate(  # moves that come while charts are drawn: the last one counts
+        """() => { const one = document.getElementById("c-year");
+        for (const value of [4000, 9000, 30000]) { one.value = value; one.dispatchEvent(new Event("input", { bubbles: true })); }
+        return tirelife.settled().then(() => 1); }"""
+    )
+    wide = tab.evaluate(said, "windows")
+    assert wide != begun
+    assert "30,000" in tab.locator("#assumed").text_content()
+    assert tab.evaluate(said, "windows-narrow") == begun
+    tab.set_viewport_size({"width": 360, "height": 900})
+    tab.wait_for_function("() => window.innerWidth === 360")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert tab.evaluate(said, "windows-narrow") == wide
+    # Printed on a phone, the page shows the charts for paper.
+    tab.locator("#c-year").fill("9000")
+    tab.evaluate("tirelife.settled().then(() => 1)")
+    assert tab.evaluate(said, "windows") == wide
+    tab.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert tab.evaluate(said, "windows") == tab.evaluate(said, "windows-narrow") != wide
+    assert tab.said == []
+
+
 def test_what_is_printed_is_what_the_sliders_show(opened, tmp_path):
     tab = opened(compose_page(answer()))
     tab.locator("#c-year").fill("30000")
