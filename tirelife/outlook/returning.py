@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr
 
 from tirelife.logbook import GROOVES
+from tirelife.normal import ndtr
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.rotation_ahead import rotation_ahead
