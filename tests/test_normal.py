@@ -1,5 +1,8 @@
 """The normal law against SciPy's, in the middle, at both edges of every approximation, and far out."""
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from scipy import special
@@ -32,3 +35,11 @@ def test_quantiles_of_the_tables(p, quantile):
     # Abramowitz and Stegun 1964, table 26.5, digits beyond theirs from memory.
     assert ndtri(p) == pytest.approx(quantile, abs=5e-10)
     assert ndtr(quantile) == pytest.approx(p, abs=1e-10)
+
+
+def test_a_page_waits_for_no_scipy():
+    code = (
+        "import sys, tirelife.sheet.page, tirelife.outlook, tirelife.cli.sheet; print('scipy' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"

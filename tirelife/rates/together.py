@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import block_diag
 
 from tirelife.rates.blocks import (
     Columns,
@@ -101,8 +100,8 @@ def _joint(found: Found, block: int) -> Array:
     own = own_of(part, columns, spreads, *kernels_of(slope, clock))[0]
     prior = prior_of(blocks, part, columns, spreads)
     common = common_of(part, columns)[0].reshape(own.shape[0] * own.shape[1], -1)
-    shared = block_diag(spreads[1] * np.eye(part.occasions), prior[0])
-    v = block_diag(*own) + common @ shared @ common.T
+    shared = _along_diagonal(spreads[1] * np.eye(part.occasions), prior[0])
+    v = _along_diagonal(*own) + common @ shared @ common.T
     design = design_of(part, columns)[0].reshape(len(v), -1)
     size, width = part.rows.shape[1:]
     end = np.where(
@@ -124,4 +123,13 @@ def _joint(found: Found, block: int) -> Array:
     fixed[blocks.bend_fixed, :] = fixed[:, blocks.bend_fixed] = 0.0
     spread = local_cov(part, fixed, len(prior[0]))[0]
     keep = np.vstack([np.eye(len(prior[0])), np.zeros((2 * size, len(prior[0])))]) - gain @ design
-    return np.asarray(block_diag(prior[0], *walk) - gain @ cross.T + keep @ spread @ keep.T)
+    return np.asarray(_along_diagonal(prior[0], *walk) - gain @ cross.T + keep @ spread @ keep.T)
+
+
+def _along_diagonal(*matrices: Array) -> Array:
+    """Square matrices along the diagonal of one, nothing between them."""
+    ends = np.cumsum([len(one) for one in matrices])
+    out = np.zeros((ends[-1], ends[-1]))
+    for one, end in zip(matrices, ends, strict=True):
+        out[end - len(one) : end, end - len(one) : end] = one
+    return out
