@@ -7,7 +7,7 @@ import pytest
 from tirelife.logbook import GROOVES
 from tirelife.tread import Wheel, WheelHistory, correction_factors, remaining_ratios
 from tirelife.tread.correction import wheel_factors
-from tirelife.tread.patterns import Shape
+from tirelife.tread.patterns import NOT_A_FAULT, Shape
 
 VAR = np.full(5, 0.04)
 
@@ -121,3 +121,18 @@ def test_a_tire_at_the_limit_goes_no_further_whatever_is_corrected():
 def test_correcting_what_did_nothing_gains_nothing():
     assert whole_answer([0] * 5, [5.0] * 5)["ratio"] == pytest.approx(1.0)
     assert whole_answer([0] * 5, [5.0] * 5, cause="cupping")["ratio"] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("cause", NOT_A_FAULT)
+def test_what_is_normal_is_never_offered_as_something_to_correct(cause):
+    # "With normal shoulder wear corrected 1.48 times as far" once stood beside "nothing to do".
+    day = pd.Timestamp("2025-01-01")
+    history = WheelHistory(
+        "LF", wheel([1.0, 0.2, 0, 0.2, 1.0]), day, day + pd.Timedelta(days=365), 16_000.0, ("T1",), None
+    )
+    causes = pd.DataFrame(
+        [("V1", "LF", cause, "", 0.9), ("V1", "LF", "low_pressure", "", 0.1)],
+        columns=["vehicle_id", "position", "cause", "side", "probability"],
+    )
+    table = correction_factors(causes, {"V1": {"LF": history}}, {"V1": "front"})
+    assert set(table["cause"]) == {"low_pressure"}
