@@ -57,9 +57,10 @@ def _two_sets():
     out = []
     for stored, part in table.groupby("stored"):
         note = f"{len(part)} tires {'in store' if stored else 'on the car'}, {BOOKS} logs of {CARS} cars with two sets"
+        where, wanted = "in store" if stored else "on the car", "0.76 to 0.84"
         out += [
-            _row("two sets, 80 % range of distance holds", part["km"].mean(), "share", "0.8", note),
-            _row("two sets, 80 % range of dates holds", part["date"].mean(), "share", "0.8", note),
+            _row(f"two sets, 80 % range of {what} holds, {where}", part[name].mean(), "share", wanted, note)
+            for name, what in (("km", "distance"), ("date", "dates"))
         ]
     return out
 

@@ -355,8 +355,7 @@ def _pressures(answer: Answer) -> str:
     if not any(note.severity > Severity.NOTE for notes in told["notes"] for note in notes):
         return ""
     said = pressure_part(told, answer.units, answer.order, answer.language)
-    part = _section(texts(answer.language)["pressures"], said, "pressures")
-    return f'<div class="screen">{part}</div>'  # on paper what to do about them stands under what to do next
+    return _section(texts(answer.language)["pressures"], said, "pressures")
 
 
 def _read(row: Mapping[Any, Any], answer: Answer) -> str:
