@@ -6,7 +6,7 @@ import pytest
 
 from tests.browser.records import BARE, SCRIPT, by_package, ends, grid, unlike
 from tests.outlook.test_seasons import log
-from tests.sheet.answers import state
+from tests.sheet.answers import state, two_turns
 from tirelife.rates import fit_logbook
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.page import plain_json
@@ -54,6 +54,11 @@ def test_script_and_package_say_the_same_of_walk_ins(bare, units, depths):
         [d * 25.4 / 32 for d in depths], units=units, drive=drive, language=language
     ).sliders
     assert compared(bare, sliders, ends(sliders)) == {}
+
+
+@pytest.mark.parametrize("longer", [1 - 1e-12, 1 + 1e-12, 0.5, 1.1])
+def test_script_and_package_offer_the_same_of_two_rotations(bare, longer):
+    assert compared(bare, two_turns(longer), [{}]) == {}
 
 
 def test_script_and_package_say_the_same_of_what_no_log_may_hold(bare):

@@ -187,3 +187,12 @@ def answer(vehicle="V03", line="Fellside All-Season", **changes):
         "decision": redo(state(), {}).decision,
     }  # fmt: skip
     return Answer(**{**base, **changes})
+
+
+def two_turns(longer):
+    """The state with a second rotation on offer, whose interval is ``longer`` times that of the first."""
+    out = state()
+    due, every = out["rotations"]["6000"]
+    out["rotations"]["other"] = [due, [every[0] * longer]]
+    out["record"]["turns"] = [["Rotate every 6,000 miles", "6000"], ["Rotate a hair later", "other"]]
+    return out

@@ -164,9 +164,13 @@ def change_rows(
         if may_rotate and name != now["rotation"]:
             after = recompute(state, {**now, "rotation": name})
             turned.append(_row(said, before, after, after, after, units, say))
-    rows += sorted(turned, key=lambda row: -row[2])[:1]
-    out = pd.DataFrame(rows, columns=COLUMNS)
-    return out.sort_values("after_km", ascending=False, kind="stable", ignore_index=True)[:SHOWN_ROWS]
+    rows += sorted(turned, key=_largest_first)[:1]
+    return pd.DataFrame(sorted(rows, key=_largest_first)[:SHOWN_ROWS], columns=COLUMNS)
+
+
+def _largest_first(row: list[Any]) -> float:
+    """Sort by gain, the largest first; what differs by less than a metre keeps the order of offer."""
+    return -float(np.floor(row[2] * 1000 + 0.5))
 
 
 def _wear_after(

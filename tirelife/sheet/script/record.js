@@ -88,6 +88,8 @@ const Record = (function () {
       const low = rules.road.map((p) => partsBefore(change, p, now)).map((of) => sum(of) / sum(of.slice(0, -1)));
       return sum(low) / low.length > record.low_wear;
     }
+    // What differs by less than a metre keeps the order of offer: two ways round may give the same to the last digit but one.
+    const metres = (row) => Math.floor(row.after_km * 1000 + 0.5);
     function changesAt(now, mayRotate) {
       const before = draws.least(now), rows = [];
       if (before.km === null) return rows;
@@ -112,11 +114,11 @@ const Record = (function () {
           const after = draws.least(Object.assign({}, now, { rotation: name }));
           return row(said, [after, after, after]);
         });
-        turned.sort((a, b) => b.after_km - a.after_km);
+        turned.sort((a, b) => metres(b) - metres(a));
         rows.push(...turned.slice(0, 1));
       }
       const order = rows.map((r, i) => [r, i]);
-      order.sort(([a, i], [b, j]) => b.after_km - a.after_km || i - j);
+      order.sort(([a, i], [b, j]) => metres(b) - metres(a) || i - j);
       return order.map(([r]) => r).slice(0, record.shown_rows);
     }
     function notesAt(now, facts, result) {
