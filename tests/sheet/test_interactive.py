@@ -106,6 +106,22 @@ def test_every_control_has_a_label_and_text_in_it_stays_text():
     assert "&lt;b&gt;slow&lt;/b&gt;" in html
 
 
+def test_why_more_fast_miles_can_lengthen_life_is_said_once_beside_the_shares_of_speed():
+    html = controls_html(state(), texts())
+    assert html.count(texts()["try-shares"]) == 1
+    speeds = html[html.index("share_under_25mph") - 900 : html.index("share_under_25mph")]
+    assert texts()["try-shares"] in speeds
+    # By hand: where slow miles wear most, more fast ones wear less; where fast miles do, more.
+    for slow, fast, more in ((0.9, 0.5, False), (0.5, 0.9, True)):
+        s = state()
+        for weights in s["weights"].values():
+            for name in s["shares"]:
+                weights[name] = [slow if name != "share_over_70mph" else fast] + [0.0] * (
+                    len(weights[name]) - 1
+                )
+        assert (ratio(s, "LF", {"share_over_70mph": 60}) > 1) is more
+
+
 def test_all_shares_at_nothing_is_an_error_that_says_so():
     s = state()
     with pytest.raises(InputError, match="all shares of speed are 0: give one of share_under_25mph"):

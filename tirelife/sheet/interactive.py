@@ -233,7 +233,7 @@ def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
     if any(control["value"] > 0 for control in state["controls"] if control["id"] in state["events"]):
         first.insert(1, f'<div class="control">{_gentler(say)}</div>')
     more = "".join(
-        f"<fieldset><legend>{escape(group)}</legend>{''.join(fields)}</fieldset>"
+        f"<fieldset><legend>{escape(group)}</legend>{_why(group, state, say)}{''.join(fields)}</fieldset>"
         for group, fields in groups.items()
     )
     more = f"<details><summary>{escape(say['try-more'])}</summary>{_sliders(more)}</details>" if more else ""
@@ -244,6 +244,12 @@ def controls_html(state: Mapping[str, Any], say: Mapping[str, str]) -> str:
         f'<button type="button" id="reset">{escape(say["try-reset"])}</button>'
         f'<button type="button" id="print">{escape(say["try-print"])}</button></section>'
     )
+
+
+def _why(group: str, state: Mapping[str, Any], say: Mapping[str, str]) -> str:
+    """Why more of one speed can also lengthen life: said where the shares stand."""
+    of = {control["group"] for control in state["controls"] if control["id"] in state["shares"]}
+    return f'<p class="small">{escape(say["try-shares"])}</p>' if group in of else ""
 
 
 def _gentler(say: Mapping[str, str]) -> str:

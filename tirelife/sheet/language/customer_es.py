@@ -59,6 +59,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "try-first": "Primera del juego",
     "try-speed": "Parte de {unit} por velocidad", "try-hard": "Manejo brusco, por cada 100 {unit}",
     "try-care": "Cuidado y uso",
+    "try-shares": "Más de una velocidad es menos de las otras. Los tramos lentos tienen más curvas, frenadas y maniobras: una "
+    "llanta que se gasta sobre todo con ellas puede durar más con más tramos rápidos, aunque la velocidad en sí la gasta más.",
     "try-band-us-1": "menos de 25 mph", "try-band-us-2": "25 a 40 mph", "try-band-us-3": "40 a 55 mph",
     "try-band-us-4": "55 a 70 mph", "try-band-us-5": "más de 70 mph",
     "try-band-metric-1": "menos de 40 km/h", "try-band-metric-2": "40 a 65 km/h", "try-band-metric-3": "65 a 90 km/h",
