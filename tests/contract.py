@@ -298,6 +298,8 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "units.kind_of": {"unit": "psi"},
     "units.split_unit": {"column": "depth_mm"},
     "codes.worst": lambda k: __import__("tirelife.codes", fromlist=["worst"]).worst(k.fit.verdict.notes if hasattr(k.fit.verdict, "notes") else ()),
+    "normal.ndtr": {"x": 1.0},
+    "normal.ndtri": {"p": 0.9},
     "errors.misused": lambda k: str(_of("errors.misused")("units-unit", unit="ell", known="mm, km")),
     "errors.unfit": lambda k: str(_of("errors.unfit")("rates-curved")),
     "errors.refusal": lambda k: str(_of("errors.refusal")("old.sqlite", "store-unusable", why="no such device")),

@@ -80,7 +80,7 @@ def far_span(low_km: float, high_km: float, units: str) -> str:
     Examples
     --------
     >>> far_span(23_867, 33_035, "us")
-    '15,000 to 20,500'
+    '15,000 to 21,000'
     """
     spread = high_km - low_km
     first, second = far_within(low_km, units, spread), far_within(high_km, units, spread)
