@@ -60,8 +60,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "try-print": "Print this page", "try-no-share": "All shares of speed are 0: give at least one of them a share.",
     "try-first": "First of the set",
     "try-speed": "Share of {unit} by speed", "try-hard": "Hard driving, per 100 {unit}", "try-care": "Care and use",
-    "try-shares": "More of one speed is less of the others. Slow miles hold most bends, stops and parking turns: a tire that "
-    "these wear most can last longer with more fast miles, though speed itself wears it more.",
+    "try-shares": "More of one speed is less of the others. Slow driving holds most bends, stops and parking turns: a tire that "
+    "these wear most can last longer with more of the fast, though speed itself wears it more.",
     "try-band-us-1": "under 25 mph", "try-band-us-2": "25 to 40 mph", "try-band-us-3": "40 to 55 mph",
     "try-band-us-4": "55 to 70 mph", "try-band-us-5": "over 70 mph",
     "try-band-metric-1": "under 40 km/h", "try-band-metric-2": "40 to 65 km/h", "try-band-metric-3": "65 to 90 km/h",
