@@ -310,9 +310,9 @@ def _rotations(
     ``assumed_km``: the interval that a what-if takes for granted, 0 for none.
     """
     from tirelife.outlook import rotation_worth
-    from tirelife.rotation import PATTERNS, Refusal, directional_vehicles, legality
+    from tirelife.rotation import Refusal, directional_vehicles, none_allowed, since_moved
 
-    since = _since_moved(book)
+    since = since_moved(book)
     assumed = "" if assumed_km is None else "every" if assumed_km > 0 else "none"
     every = assumed_km if assumed_km else settings.service_km
     worth = rotation_worth(state, every, state["vehicle_id"].map(since).to_numpy(float))
@@ -323,28 +323,14 @@ def _rotations(
     columns = (state["vehicle_id"], state["position"], state["tire_id"].map(size).fillna(""))
     for vehicle, position, one in zip(*columns, strict=True):
         sized.setdefault(str(vehicle), {})[str(position)] = str(one)
-    # What is priced changes axles: a swap of sides alone is no such rotation.
-    four = [
-        plan
-        for plan in PATTERNS.values()
-        if len(plan.positions) == len(ROAD_POSITIONS) and any(a[1] != b[1] for a, b in plan.goes_to)
-    ]
     one_way = directional_vehicles(book)
     for name in names:
-        found = [legality(plan, sizes=sized.get(name, {}), directional=name in one_way) for plan in four]
+        against = none_allowed(sized.get(name, {}), name in one_way)
         refused = None
-        if not any(one.allowed for one in found):
-            turns = name in one_way and any(n.code is Refusal.DIRECTIONAL for one in found for n in one.notes)
-            refused = Note(Reason.SIZES_AND_DIRECTION if turns else Reason.SIZES_DIFFER)
+        if against is not None:
+            both = against is Refusal.DIRECTIONAL
+            refused = Note(Reason.SIZES_AND_DIRECTION if both else Reason.SIZES_DIFFER)
         out[name] = RotationFacts(
             since.get(name, float("nan")), every, **known.get(name, {}), refused=refused, assumed=assumed
         )
     return out
-
-
-def _since_moved(book: Logbook) -> dict[str, float]:
-    """Distance run since a tire of the vehicle last came to its place. [km]"""
-    path = book.stretches
-    on = path[path["open"] & path["position"].isin(ROAD_POSITIONS)]
-    since = (on["to_km"] - on["from_km"]).groupby(on["vehicle_id"]).min()
-    return {str(v): float(km) for v, km in since.items()}

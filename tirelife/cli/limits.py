@@ -89,7 +89,6 @@ NO_PLACE: Final = (
     "--place NAME applies its winter depth where it has one"
 )
 _ROAD: Final = ["LF", "RF", "LR", "RR"]
-_MIDDLE: Final = (("winter", {"month": 1, "day": 15}), ("summer", {"month": 7, "day": 15}))
 
 
 def road_most(removal: pd.Series) -> float:

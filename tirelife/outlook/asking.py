@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.logbook import GROOVES
+from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.logbook.slips.depths import odds_rule
 from tirelife.logbook.slips.digits import digits_rule
 from tirelife.logbook.slips.predict import USUAL_WEAR, Law, learn, spreads_rule
-from tirelife.logbook.slips.visits import WHEELS, Visits
+from tirelife.logbook.slips.visits import STEPS, WHEELS, Visits
 from tirelife.tread import tire_visits
 from tirelife.units import INCH_32ND_MM, convert
 
@@ -25,9 +25,6 @@ if TYPE_CHECKING:
 
 __all__ = ["slip_rule", "visits_of_log"]
 
-STEPS: Final = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
-"""Steps that gauges are taken to have, in their unit, as :mod:`tirelife.logbook.slips.visits`."""
-_ROAD: Final = ("LF", "RF", "LR", "RR")
 _USUAL_START_MM: Final = 8.0
 
 
@@ -54,13 +51,14 @@ def slip_rule(book: Logbook | None = None) -> dict[str, Any]:
 def visits_of_log(book: Logbook) -> Visits | None:
     """Visits of a logbook that was read, as the rule takes them; None if no road wheel was ever read."""
     table = tire_visits(book)
-    table = table[table["position"].isin(_ROAD) & table["tire_id"].ne("") & table["depth_mm"].notna()]
+    road = table["position"].isin(ROAD_POSITIONS)
+    table = table[road & table["tire_id"].ne("") & table["depth_mm"].notna()]
     if table.empty:
         return None
     table = table.sort_values(["vehicle_id", "date", "odometer_km"], kind="stable")
     new = book.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     visit, names = pd.factorize(pd.MultiIndex.from_frame(table[["vehicle_id", "date"]]))
-    wheel = table["position"].map({p: i for i, p in enumerate(_ROAD)}).to_numpy()
+    wheel = table["position"].map({p: i for i, p in enumerate(ROAD_POSITIONS)}).to_numpy()
     shape = (len(names), WHEELS)
 
     def laid(values: Any, empty: float) -> Any:

@@ -18,11 +18,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.logbook import GROOVES
-from tirelife.normal import ndtr
+from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
-from tirelife.outlook.rotation_ahead import rotation_ahead
+from tirelife.outlook.rotation_ahead import lasting, rotation_ahead
 from tirelife.outlook.state import present_state
 from tirelife.outlook.weighing import odd_by, weigh
 from tirelife.rates.fit import solve_logbook
@@ -35,6 +34,7 @@ from tirelife.rates.result import READING, VISIT
 from tirelife.rates.severity_ahead import RECENT_KM
 from tirelife.rates.together import Together, together
 from tirelife.rates.turns import TURN_COLUMNS
+from tirelife.rotation import directional_vehicles, none_allowed, since_moved
 from tirelife.tread import tire_visits
 from tirelife.wear import stretch_severity
 
@@ -48,7 +48,6 @@ __all__ = ["FIELDS", "ODD", "car_columns", "car_tables", "history_of", "known_ca
 
 Floats = NDArray[np.float64]
 
-ROAD: Final = ("LF", "RF", "LR", "RR")
 FIELDS: Final[dict[str, int]] = {
     "mean": 9, "cov": 45, "start": 4, "front": 4, "rear": 4, "recent": 16, "recent_km": 4, "onward": 4,
     "factor_var": 4, "shared": 4, "bend_log_sd": 4, "new": 4, "ratio": 4, "ratio_sd": 4, "age_end": 4,
@@ -99,7 +98,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
         turns, or whose tires were last read on another vehicle.
     """
     state = present_state(book, fit)
-    state = state[state["position"].isin(ROAD)]
+    state = state[state["position"].isin(ROAD_POSITIONS)]
     moved = rotation_ahead(book).drop_duplicates("vehicle_id").set_index("vehicle_id")
     parts = stretch_severity(book, fit.factors)
     fitted = fit.frames["tires"].set_index("tire_id")
@@ -111,12 +110,12 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
     widened = float(fit.frames["calibration"]["factor"].iloc[0]) if "calibration" in fit.frames else 1.0
     onward = stretch_severity(_a_day_on(book), fit.factors).drop_duplicates("tire_id", keep="last")
     severity, recent = onward.set_index("tire_id")["severity"], _recent(parts)
-    since_moved, refused = _moves(book)
+    since, refused = since_moved(book), _not_allowed(book, state)
     lines = book.tires.drop_duplicates("tire_id").set_index("tire_id")["tire_line"].fillna("").astype(str)
     cars: dict[str, Any] = {}
     for vehicle, rows in state.groupby("vehicle_id", sort=False):
         name = str(vehicle)
-        rows = rows.set_index("position").reindex(ROAD)
+        rows = rows.set_index("position").reindex(ROAD_POSITIONS)
         ids = rows["tire_id"].tolist()
         if rows["tire_id"].isna().any() or rows[list(TURN_COLUMNS)].notna().any(axis=None):
             continue
@@ -135,8 +134,8 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
             "shared": rows["shared_cov"].to_numpy(float) / usual, "bend_log_sd": rows["bend_log_sd"],
             "new": rows["new_depth_mm"], **_grooves(rows), "age_end": _days(rows["age_end"]),
             "age_coded": ~rows["age_assumed"].to_numpy(bool),
-            "turns": _turns(rows, moved.loc[[name]].iloc[0], book),
-            "since_moved": [since_moved.get(name, math.nan)],
+            "turns": _turns(moved.loc[[name]].iloc[0]),
+            "since_moved": [since.get(name, math.nan)],
             "pace": paces.loc[name, ["level_km", "level_var", "mean_km", "days", "end"]],
             "at": [stood[name], *_days(last.loc[[name], "date"])],
         }  # fmt: skip
@@ -211,7 +210,7 @@ def _recent(parts: pd.DataFrame) -> dict[str, tuple[Floats, Floats]]:
     whole = wide.groupby([parts["vehicle_id"].to_numpy(), parts["position"].to_numpy()]).sum()
     out = {}
     for vehicle in whole.index.get_level_values(0).unique():
-        mine = whole.loc[vehicle].reindex(ROAD).fillna(0.0).to_numpy(float)
+        mine = whole.loc[vehicle].reindex(ROAD_POSITIONS).fillna(0.0).to_numpy(float)
         out[str(vehicle)] = mine[:, :_PARTS], mine[:, _PARTS]
     return out
 
@@ -259,41 +258,26 @@ def _by_grooves(book: Logbook) -> list[float]:
     return [min(max(one / usual, 0.25), 4.0) for one in found]
 
 
-def _turns(rows: pd.DataFrame, moved: pd.Series, book: Logbook) -> list[float]:
+def _turns(moved: pd.Series) -> list[float]:
     """How likely rotations go on, as odds at no distance since the last; and when."""
-    since, every = float(moved["since_km"]), float(moved["every_km"])
-    sd = math.hypot(float(moved["interval_log_sd"]), float(moved["every_log_sd"]))
-    vehicle = str(rows["vehicle_id"].iloc[0])
-    longest = since if moved["moves"] else max(since, _longest(book, vehicle))
+    lasted, since, every, every_sd = (
+        float(moved[name]) for name in ("lasted_km", "since_km", "every_km", "every_log_sd")
+    )
     chance = min(max(float(moved["chance"]), 1e-12), 1 - 1e-12)
-    over = float(ndtr(-math.log(max(longest, 1.0) / every) / sd))
-    return [chance / (1 - chance) / over, longest, since, every, float(moved["every_log_sd"])]
+    over = float(lasting(lasted, every, moved["interval_log_sd"], every_sd))
+    return [chance / (1 - chance) / over, lasted, since, every, every_sd]
 
 
-def _longest(book: Logbook, vehicle: str) -> float:
-    """Longest distance that a road tire of a vehicle stayed on one axle. [km]"""
-    path = book.stretches
-    mine = path[(path["vehicle_id"] == vehicle) & path["position"].isin(ROAD)]
-    front = mine["position"].isin(ROAD[:2])
-    stay = (mine["tire_id"] != mine["tire_id"].shift()) | (front != front.shift())
-    length = mine.groupby(stay.cumsum()).agg(a=("from_km", "first"), b=("to_km", "last"))
-    return float((length["b"] - length["a"]).max()) if len(length) else 0.0
-
-
-def _moves(book: Logbook) -> tuple[dict[str, float], dict[str, bool]]:
-    """Distance since a tire of each vehicle came to its place; whether no change of places is allowed."""
-    from tirelife.rotation import PATTERNS, legality
-
-    path = book.stretches
-    on = path[path["open"] & path["position"].isin(ROAD)]
-    since = (on["to_km"] - on["from_km"]).groupby(on["vehicle_id"]).min()
+def _not_allowed(book: Logbook, rows: pd.DataFrame) -> dict[str, bool]:
+    """Whether no rotation is allowed on each vehicle of a state's rows."""
+    one_way = directional_vehicles(book)
     size = book.tires.drop_duplicates("tire_id").set_index("tire_id")["size"].fillna("")
-    four = [plan for plan in PATTERNS.values() if len(plan.positions) == len(ROAD)]
-    refused = {}
-    for vehicle, mine in on.groupby("vehicle_id"):
-        sizes = {str(p): str(size.get(t, "")) for p, t in zip(mine["position"], mine["tire_id"], strict=True)}
-        refused[str(vehicle)] = not any(legality(plan, sizes=sizes).allowed for plan in four)
-    return {str(v): float(km) for v, km in since.items()}, refused
+    sized = rows.assign(size=rows["tire_id"].map(size).fillna("").astype(str))
+    return {
+        str(vehicle): none_allowed(dict(zip(mine["position"], mine["size"], strict=True)), vehicle in one_way)
+        is not None
+        for vehicle, mine in sized.groupby("vehicle_id")
+    }
 
 
 def history_of(tables: Mapping[str, Any], visit: CounterVisit) -> str:
@@ -319,7 +303,7 @@ def history_of(tables: Mapping[str, Any], visit: CounterVisit) -> str:
 def _held_of(
     law: Mapping[str, Any], car: Mapping[str, Floats], visit: CounterVisit
 ) -> tuple[Floats, Floats, tuple[Floats, Floats], Floats, Floats, float]:
-    count, mean = len(ROAD), car["mean"]
+    count, mean = len(ROAD_POSITIONS), car["mean"]
     cov = np.zeros((len(mean), len(mean)))
     cov[np.tril_indices(len(mean))] = car["cov"]
     cov = cov + cov.T - np.diag(np.diag(cov))
@@ -327,8 +311,8 @@ def _held_of(
     front, more = np.array([1.0, 1.0, 0.0, 0.0]), car["onward"] * km
     run = car["front"] + more * front, car["rear"] + more * (1 - front)
     held = visit.mean_mm or visit.least_mm
-    read = np.array([held.get(p, math.nan) for p in ROAD])
-    times = [law["grooves"][visit.grooves.get(p, 1) - 1] for p in ROAD]
+    read = np.array([held.get(p, math.nan) for p in ROAD_POSITIONS])
+    times = [law["grooves"][visit.grooves.get(p, 1) - 1] for p in ROAD_POSITIONS]
     error = np.diag(law["noise_var"] * np.array(times)) + law["visit_var"] * np.ones((count, count))
     return mean, cov, run, read, error, km
 
@@ -347,11 +331,11 @@ def car_columns(tables: Mapping[str, Any], visit: CounterVisit) -> dict[str, Any
     car = unpacked(told["numbers"])
     mean, cov, run, read, error, km = _held_of(law, car, visit)
     found = weigh(law, mean, cov, run, read, error, car["start"])
-    after, at = found.cov.copy(), np.arange(len(ROAD))
+    after, at = found.cov.copy(), np.arange(len(ROAD_POSITIONS))
     after[:, 1, 1] += car["factor_var"]
     zero = np.zeros(len(at))
     wide = Posterior(found.mean, after, zero + law["wander"], zero + law["scatter"], zero)
-    limit = np.array([visit.limit_mm[p] for p in ROAD], dtype=float)
+    limit = np.array([visit.limit_mm[p] for p in ROAD_POSITIONS], dtype=float)
     mean_limit, limit_sd = mean_depth_limit(car["new"], limit, car["ratio"], car["ratio_sd"])
     here, there = _ahead(tables, told["drive"], car, visit, km)
     level, log_sd = _pace(law, car, visit)
@@ -378,7 +362,7 @@ def car_columns(tables: Mapping[str, Any], visit: CounterVisit) -> dict[str, Any
         "age_days": np.where(np.isnan(days), np.inf, np.maximum(days, 0.0)), "groove": "tread",
         "removal_depth_mm": limit, "limit_mm": mean_limit, "limit_sd_mm": limit_sd,
     }  # fmt: skip
-    rows = [i for i, p in enumerate(ROAD) if p in visit.least_mm]
+    rows = [i for i, p in enumerate(ROAD_POSITIONS) if p in visit.least_mm]
     return {name: np.asarray(value)[rows] if np.ndim(value) else value for name, value in columns.items()}
 
 
@@ -389,7 +373,8 @@ def _ahead(
     most = tables["car_law"]["recent_km"]
     left = max(most - km, 0.0)  # of what was run before, so much still counts
     at = np.linspace(0.0, most, _PARTS + 1)
-    run = np.array([np.interp(left, at, [0.0, *row]) for row in car["recent"].reshape(len(ROAD), _PARTS)])
+    recent = car["recent"].reshape(len(ROAD_POSITIONS), _PARTS)
+    run = np.array([np.interp(left, at, [0.0, *row]) for row in recent])
     new = min(km, most)
     run, length = run + car["onward"] * new, np.minimum(car["recent_km"], left) + new
     run, length = np.where(length > 0, run, car["onward"]), np.where(length > 0, length, 1.0)
@@ -405,9 +390,8 @@ def _ahead(
 
 def _chance(law: Mapping[str, Any], turns: Floats, km: float) -> float:
     """Chance that the car is still rotated, so much further on without."""
-    odds, longest, since, every, every_sd = turns.tolist()
-    sd = math.hypot(law["interval_log_sd"], every_sd)
-    odds *= float(ndtr(-math.log(max(longest, since + km, 1.0) / every) / sd))
+    odds, lasted, since, every, every_sd = turns.tolist()
+    odds *= float(lasting(max(lasted, since + km), every, law["interval_log_sd"], every_sd))
     return float(odds / (1 + odds))
 
 

@@ -6,14 +6,14 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook
 from tirelife.normal import ndtr
 from tirelife.rates.joint import Draws
 from tirelife.rates.present import AXLES
 
-__all__ = ["away_on_the_other", "rotation_ahead", "through_rotations"]
+__all__ = ["away_on_the_other", "lasting", "rotation_ahead", "through_rotations"]
 
 Floats = NDArray[np.float64]
 
@@ -44,8 +44,9 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
         One row a mounted tire: tire_id, vehicle_id, position, axle (front, rear or spare), spare_turns
         (whether the spare takes its turn), moves (changes of axle seen on this vehicle); and, the same for
         all tires of a vehicle, since_km (run since the last of its road tires came to its axle, to the last
-        reading), chance (that it will be rotated), every_km (usual distance between rotations), every_log_sd
-        (how surely), interval_log_sd (of one interval about it).
+        reading), lasted_km (that, or where no change was seen the longest stay on an axle), chance (that it
+        will be rotated), every_km (usual distance between rotations), every_log_sd (how surely),
+        interval_log_sd (of one interval about it).
 
     Notes
     -----
@@ -109,7 +110,8 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     once = stays.groupby(["vehicle_id", "at"], sort=False)["km"].median().reset_index()
     every, every_sd, sd = _intervals(once, names)
     seen = moves > 0
-    last = ndtr(-np.log(np.maximum(np.where(seen, since, longest), 1.0) / every) / np.hypot(sd, every_sd))
+    lasted = np.where(seen, since, longest)
+    last = lasting(lasted, every, sd, every_sd)
     chance = np.empty(len(names))
     chance[seen] = _still(last[seen], int(once["vehicle_id"].isin(names).sum()))
     chance[~seen] = _ever(last[~seen], int(seen.sum()))
@@ -118,6 +120,7 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
             "spare_turns": by_vehicle["spare"].eq(True).to_numpy(dtype=bool),
             "moves": moves,
             "since_km": since,
+            "lasted_km": lasted,
             "chance": chance,
             "every_km": every,
             "every_log_sd": every_sd,
@@ -125,6 +128,21 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
         }
     )
     return out.join(vehicles.iloc[code].reset_index(drop=True))
+
+
+def lasting(km: ArrayLike, every_km: ArrayLike, one_log_sd: ArrayLike, every_log_sd: ArrayLike) -> Floats:
+    """Chance that an interval between rotations is at least so long.
+
+    Parameters
+    ----------
+    km : array_like, shape (n,)
+        Under 1 km counts as 1 km. [km]
+    every_km : array_like, shape (n,)
+        Usual interval. [km]
+    one_log_sd, every_log_sd : array_like, shape (n,)
+        Spread of the logarithm of one interval about the usual one, and of the usual one.
+    """
+    return ndtr(-np.log(np.maximum(km, 1.0) / np.asarray(every_km)) / np.hypot(one_log_sd, every_log_sd))
 
 
 def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Floats]:

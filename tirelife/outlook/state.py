@@ -98,7 +98,8 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     now = tires_now(book, fit, turning)
     pace = mileage(book).set_index("vehicle_id").reindex(turning["vehicle_id"]).reset_index(drop=True)
     bend, bend_sd = own_bend(visits, turning["tire_id"])
-    out = pd.concat([now, turning.drop(columns=["tire_id", "vehicle_id", "position", "axle"])], axis=1)
+    ahead = turning.drop(columns=["tire_id", "vehicle_id", "position", "axle", "lasted_km"])
+    out = pd.concat([now, ahead], axis=1)
     out["as_of"] = book.as_of
     out["odometer_km"] = pace["as_of_km"].to_numpy(dtype=float)
     for name in ("km_per_day", "year_log_sd", "drift_log_sd"):

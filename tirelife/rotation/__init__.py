@@ -1,5 +1,6 @@
 """Plans of moves and the distance they buy from a set."""
 
+from tirelife.rotation.allowed import none_allowed, since_moved
 from tirelife.rotation.book import SetNow, advise_set, compare_plans, directional_vehicles, vehicle_set
 from tirelife.rotation.plan import (
     CAUTIONS,
@@ -39,10 +40,12 @@ __all__ = [
     "directional_vehicles",
     "legality",
     "moves",
+    "none_allowed",
     "parse_plan",
     "pattern",
     "set_lives",
     "simulate",
+    "since_moved",
     "stay",
     "vehicle_set",
 ]

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from tirelife.wear import Conditions
 __all__ = ["removal_depths", "slider_state"]
 
-KM_LEFT: Final = tuple(f"km_left_p{q}" for q in (10, 25, 50, 75, 90))
 EVENTS: Final = {
     "hard_starts_per_100km": "try-starts",
     "hard_stops_per_100km": "try-stops",

@@ -28,8 +28,6 @@ from tirelife.logbook.work import work_of
 __all__ = ["Column", "Table", "find_table", "names_vehicles"]
 
 _ONCE: Final = ("date", "vehicle", "odometer", "driver", "wheel", "note", "drive", "gauge")
-_DEPTHS: Final = (0.0, 25.0)
-_PRESSURES: Final = ((18.0, 110.0, "psi"), (130.0, 760.0, "kpa"), (1.3, 7.6, "bar"))
 _TOP: Final = 40
 """Rows among which the header is looked for."""
 

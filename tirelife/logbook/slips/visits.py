@@ -13,10 +13,11 @@ from tirelife.logbook.schema import GROOVES, POSITIONS
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import convert
 
-__all__ = ["WHEELS", "Visits", "visits_of"]
+__all__ = ["STEPS", "WHEELS", "Visits", "visits_of"]
 
 WHEELS = 4
-_STEPS = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
+STEPS = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
+"""Steps that gauges are taken to have, in their unit."""
 
 
 @dataclass(frozen=True)
@@ -162,7 +163,7 @@ def _step(depths: Parsed) -> float:
     """Step of most readings, in the column's unit, brought to mm."""
     unit = depths.unit["depth_mm"]
     values, times = np.unique(np.round(convert(depths.number["depth_mm"], "mm", unit), 4), return_counts=True)
-    for step in _STEPS:
+    for step in STEPS:
         off = np.abs(values / step - np.round(values / step)) > 1e-3
         if times[off].sum() <= 0.1 * times.sum():
             return float(convert(step, unit, "mm"))

@@ -129,7 +129,10 @@ function setData(id, name, rows) {
 function changesOf(id, tail) {
   const { record, removal } = charted, limit = [{ limit: removal / state.mm_per_unit }];
   const view = views[id], chart = id.slice(0, id.length - tail.length);
-  if (chart === "windows") return setData(id, "windows", windowRows(record.result)) && (() => speak(id, "label", windowRows(record.result)));
+  if (chart === "windows") {
+    const rows = windowRows(record.result);
+    return setData(id, "windows", rows) && (() => speak(id, "label", rows));
+  }
   if (chart === "profiles") return setData(id, "limit", limit) && (() => {});
   if (chart === "paths") {
     const moved = Object.keys(state.paths).flatMap((position, i) =>
@@ -181,12 +184,14 @@ window.addEventListener("beforeprint", () => {
 let last = drawn, busy = null, again = null;
 window.addEventListener("resize", () => { if (busy === null) last = last.then(redraw); });
 // While charts are being drawn further moves wait, and only the last of them is shown.
+function begin(job) {
+  const rest = () => { busy = null; };
+  last = busy = job;
+  busy.then(rest, rest);
+}
 function moved() {
-  if (busy === null) {
-    const rest = () => { busy = null; };
-    last = busy = show();
-    busy.then(rest, rest);
-  } else if (again === null) last = again = busy.then(() => {
+  if (busy === null) begin(show());
+  else if (again === null) last = again = busy.then(() => {
     again = null;
     moved();
     return busy;
@@ -201,8 +206,6 @@ if (live) {
     moved();
   });
   document.getElementById("print").addEventListener("click", () => window.print());
-  last = busy = drawn.then(show);
-  const rest = () => { busy = null; };
-  busy.then(rest, rest);
+  begin(drawn.then(show));
 }
 window.tirelife = { drawn, redo: redone && redone.redo, say: redone && redone.say, answers, iso: Draws.iso, settled: () => last };
