@@ -28,10 +28,11 @@ from tirelife.rates.fit import solve_logbook
 from tirelife.rates.grooves import mean_depth_limit
 from tirelife.rates.joint import Q_COLUMNS
 from tirelife.rates.mileage import MONTH_INDEX, MOST_PACE, mileage, pace_parts, travel_days
+from tirelife.rates.pace import gain_of
 from tirelife.rates.posterior import LEVEL, Posterior
 from tirelife.rates.present import runs_since
 from tirelife.rates.result import READING, VISIT
-from tirelife.rates.severity_ahead import RECENT_KM
+from tirelife.rates.severity_ahead import RECENT_KM, recent_lengths
 from tirelife.rates.together import Together, together
 from tirelife.rates.turns import TURN_COLUMNS
 from tirelife.rotation import directional_vehicles, none_allowed, since_moved
@@ -200,11 +201,7 @@ def _days(dates: pd.Series) -> Floats:
 
 def _recent(parts: pd.DataFrame) -> dict[str, tuple[Floats, Floats]]:
     """Reference distance of each vehicle's wheels over a quarter of :data:`RECENT_KM`, and on; and km."""
-    last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
-    lengths = []
-    for part in range(1, _PARTS + 1):
-        begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - RECENT_KM * part / _PARTS)
-        lengths.append(np.maximum(parts["to_km"].to_numpy(dtype=float) - begin, 0.0))
+    lengths = [recent_lengths(parts, RECENT_KM * part / _PARTS) for part in range(1, _PARTS + 1)]
     wide = pd.DataFrame(np.column_stack([parts["severity"].to_numpy(float) * km for km in lengths]))
     wide["km"] = lengths[-1]
     whole = wide.groupby([parts["vehicle_id"].to_numpy(), parts["position"].to_numpy()]).sum()
@@ -404,14 +401,10 @@ def _pace(law: Mapping[str, Any], car: Mapping[str, Floats], visit: CounterVisit
     if took > 0:
         years, total = took / 365.25, ((mean * days if days > 0 else 0.0) + far) / (days + took)
         step = min(far / took, MOST_PACE * total)
-        if math.isnan(level):
-            level, relative = step, drift * years / 3 + noise / years
-        else:
-            wide = var + drift * years / 3 + noise / years
-            gain = min((var + drift * years / 2) / wide, 1.0)
-            relative = var + drift * years - 2 * gain * (var + drift * years / 2) + gain**2 * wide
-            level += gain * (step - level)
-        var, mean, days = relative, total, days + took
+        first = math.isnan(level)
+        gain, wide, after = gain_of(0.0 if first else var, years, noise, drift)
+        level = step if first else level + float(gain) * (step - level)
+        var, mean, days = float(wide if first else after), total, days + took
     between, center = law["between"], law["center"]
     if math.isnan(level) or days <= 7:
         return math.exp(center), between

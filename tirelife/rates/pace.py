@@ -7,7 +7,16 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["DRIFT_LOG_SD", "HELD_SD", "NOISE_LOG_SD", "Steps", "evidence", "levels", "pace_spreads"]
+__all__ = [
+    "DRIFT_LOG_SD",
+    "HELD_SD",
+    "NOISE_LOG_SD",
+    "Steps",
+    "evidence",
+    "gain_of",
+    "levels",
+    "pace_spreads",
+]
 
 Floats = NDArray[np.float64]
 
@@ -72,14 +81,32 @@ def levels(steps: Steps, noise_sd: Floats | float, drift_sd: Floats | float) -> 
         real, first = years > 0, np.isinf(variance)
         t = np.where(real, years, 1.0)
         before = np.where(first, 0.0, variance + drift * idle)
-        total = before + drift * t / 3 + noise / t
+        gain, total, after = gain_of(before, t, noise, drift)
         miss = pace - np.where(first, pace, level)
-        gain = np.minimum((before + drift * t / 2) / total, 1.0)
-        after = before + drift * t - 2 * gain * (before + drift * t / 2) + gain**2 * total
         said += np.where(real & ~first, -0.5 * (np.log(total) + miss**2 / total), 0.0)
         level = np.where(real, np.where(first, pace, level + gain * miss), level)
         variance = np.where(real, np.where(first, total, after), variance)
     return level, variance, said
+
+
+def gain_of(
+    before: Floats | float, years: Floats | float, noise: Floats | float, drift: Floats | float
+) -> tuple[Floats, Floats, Floats]:
+    """Share of its miss by which a step moves the level; variance of the step about it, of the level after.
+
+    Parameters
+    ----------
+    before : ndarray, shape (n,) or (g, n)
+        Variance of the level as the step begins.
+    years : ndarray, shape (n,)
+        How long the step took.
+    noise, drift : float or ndarray, shape (g, 1)
+        Variances of a year's distance about its level, and by which the level moves in a year.
+    """
+    total = np.asarray(before + drift * years / 3 + noise / years)
+    gain = np.minimum((before + drift * years / 2) / total, 1.0)
+    after = np.asarray(before) + drift * years - 2 * gain * (before + drift * years / 2) + gain**2 * total
+    return gain, total, after
 
 
 def pace_spreads(steps: Steps) -> tuple[float, float]:

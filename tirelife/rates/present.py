@@ -14,7 +14,7 @@ from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
 from tirelife.rates.season import season_between
-from tirelife.rates.severity_ahead import RECENT_KM, severity_ahead
+from tirelife.rates.severity_ahead import recent_lengths, severity_ahead
 from tirelife.rates.turns import sets_in_turn
 from tirelife.units import INCH_32ND_MM
 from tirelife.wear import CAUSES, reference_at, stretch_severity
@@ -111,9 +111,7 @@ def _factor_var(fit: WearFit, parts: pd.DataFrame, mounted: pd.DataFrame) -> Flo
     """
     if "anchors" not in fit.frames:
         return np.zeros(len(mounted))
-    last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
-    begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - RECENT_KM)
-    length = np.maximum(parts["to_km"].to_numpy(dtype=float) - begin, 0.0) + 1e-9
+    length = recent_lengths(parts) + 1e-9
     names = list(CAUSES)
     run = parts[names].mul(length, axis=0)
     mix = run.groupby([parts["vehicle_id"].to_numpy(), parts["position"].to_numpy()]).sum()

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-__all__ = ["severity_ahead"]
+__all__ = ["RECENT_KM", "recent_lengths", "severity_ahead"]
 
 RECENT_KM: Final = 16_000.0
 """Severity ahead is that of the last so many km on a wheel, about a year's driving; an assumption."""
@@ -32,10 +32,8 @@ def severity_ahead(
     here, there : ndarray, shape (n,)
         Reference km per km; 1 where nothing was run. For a spare both are the mean of the two axles.
     """
-    last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
-    begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - RECENT_KM)
     # A tiny weight keeps a wheel that has run nothing yet from having no severity at all.
-    length = np.maximum(parts["to_km"].to_numpy(dtype=float) - begin, 0.0) + 1e-9
+    length = recent_lengths(parts) + 1e-9
     severity = parts["severity"].to_numpy(dtype=float)
     front = parts["position"].isin(["LF", "RF"]).to_numpy()
     wheel = pd.DataFrame(
@@ -59,6 +57,24 @@ def severity_ahead(
     here = np.where(axle == "spare", both, here)
     there = np.where(axle == "front", rear_side, np.where(axle == "rear", front_side, both))
     return here, there
+
+
+def recent_lengths(parts: pd.DataFrame, most_km: float = RECENT_KM) -> NDArray[np.float64]:
+    """How much of each stretch lies in its vehicle's last so many km. [km]
+
+    Parameters
+    ----------
+    parts : DataFrame
+        vehicle_id, from_km, to_km of n stretches.
+    most_km : float
+
+    Returns
+    -------
+    ndarray, shape (n,)
+    """
+    last = parts.groupby("vehicle_id")["to_km"].transform("max").to_numpy(dtype=float)
+    begin = np.maximum(parts["from_km"].to_numpy(dtype=float), last - most_km)
+    return np.asarray(np.maximum(parts["to_km"].to_numpy(dtype=float) - begin, 0.0))
 
 
 def _at(sums: pd.DataFrame, vehicle: NDArray[np.object_], place: NDArray[np.object_]) -> NDArray[np.float64]:
