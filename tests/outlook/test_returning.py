@@ -8,8 +8,8 @@ import pytest
 
 from tests.recorded import KM, ROAD, Shop, beside
 from tirelife.outlook.counter import CounterVisit, counter_state, turn_of_set
-from tirelife.outlook.returning import FIELDS, history_of, unpacked
-from tirelife.outlook.weighing import turn_of_rate
+from tirelife.outlook.returning import FIELDS, _held_of, history_of, unpacked
+from tirelife.outlook.weighing import odd_by, turn_of_rate
 from tirelife.rates.ahead import path_depth
 
 
@@ -50,6 +50,20 @@ def test_a_reading_as_expected_narrows_and_one_far_off_or_a_move_or_a_lower_odom
     assert history_of(shop.tables, visit(shop, "V02", 6000.0, rotated=True)) == "moved"
     assert history_of(shop.tables, visit(shop, "V02", -10.0)) == "back"
     assert history_of(shop.tables, CounterVisit({"LF": 5.0}, {"LF": 1.6}, fits.as_of, car="nobody")) == "none"
+
+
+def test_depths_fit_a_history_up_to_three_standard_deviations(shop):
+    law, car = shop.tables["car_law"], unpacked(shop.tables["cars"]["V02"]["numbers"])
+
+    def odd(off):
+        return odd_by(law, *_held_of(law, car, visit(shop, "V02", 6000.0, off))[:5])
+
+    low, high = 0.0, 4.0
+    for _ in range(40):
+        off = (low + high) / 2
+        low, high = (off, high) if odd(off) < 3 else (low, off)
+    assert history_of(shop.tables, visit(shop, "V02", 6000.0, 0.97 * off)) == "used"
+    assert history_of(shop.tables, visit(shop, "V02", 6000.0, 1.03 * off)) == "unfit"
 
 
 def test_deeper_than_expected_today_means_further_to_go(shop):

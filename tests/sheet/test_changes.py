@@ -13,7 +13,8 @@ def test_of_two_rotations_that_give_the_same_the_first_offered_is_shown(longer):
     assert "Rotate a hair later" not in shown
 
 
-def test_a_rotation_that_gives_more_is_the_one_shown():
-    shown = change_rows(two_turns(1.1))["change"].tolist()
+@pytest.mark.parametrize("longer", [1.00001, 1.1])  # by some 30 m, and by far more
+def test_a_rotation_that_gives_more_is_the_one_shown(longer):
+    shown = change_rows(two_turns(longer))["change"].tolist()
     assert "Rotate a hair later" in shown
     assert "Rotate every 6,000 miles" not in shown
