@@ -299,6 +299,8 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "units.split_unit": {"column": "depth_mm"},
     "codes.worst": lambda k: __import__("tirelife.codes", fromlist=["worst"]).worst(k.fit.verdict.notes if hasattr(k.fit.verdict, "notes") else ()),
     "normal.ndtr": {"x": 1.0},
+    "rotation.none_allowed": lambda k: (_of("rotation.none_allowed")(
+        {"LF": "225/45R18", "RF": "225/45R18", "LR": "255/40R18", "RR": "255/40R18"}, directional=True),),
     "normal.ndtri": {"p": 0.9},
     "errors.misused": lambda k: str(_of("errors.misused")("units-unit", unit="ell", known="mm, km")),
     "errors.unfit": lambda k: str(_of("errors.unfit")("rates-curved")),
