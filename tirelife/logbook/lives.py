@@ -18,7 +18,9 @@ or take
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from enum import Enum, auto
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,8 +93,9 @@ class Lives:
     ``share[k]`` the
     posterior of every pattern, and ``same[k]`` the probability that what was read at each wheel is of the
     very tire that is its tire's last in these courses; ``apart_mm[k]`` how far off that tire's own depth was
-    if it is not. Where work was noted at the last visit, after its
-    reading, there is one entry more.
+    if it is not. ``before_reading[k]`` says whether the work between two visits was done before the reading
+    of the later one, or after that of the earlier. Where work was noted at the last visit, after its reading,
+    there is one entry more.
     """
 
     tire: NDArray[np.intp]
@@ -104,7 +107,11 @@ class Lives:
     share: NDArray[np.float64]
     same: NDArray[np.float64]
     apart_mm: NDArray[np.float64]
-    before_reading: bool = False
+    before_reading: NDArray[np.bool_]
+
+    def chance(self, visit: int) -> float:
+        """Posterior probability of the pattern by which tires came from the visit before."""
+        return float(self.share[visit, _NAMES.index(self.pattern[visit])])
 
 
 def infer_lives(vehicles: Sequence[Seen], new_mm: float | None = None, gauge_mm: float = 0.32) -> list[Lives]:
@@ -122,35 +129,71 @@ def infer_lives(vehicles: Sequence[Seen], new_mm: float | None = None, gauge_mm:
     -------
     list of Lives
         One a vehicle. Whether work was done before the reading of its visit or after it is a habit of the
-        shop:
-        one for all vehicles, the likelier.
+        shop: one for all vehicles, the likeliest. New tires may be read as they are put on where moves come
+        after the reading.
     """
     noted = any(bool(work) for seen in vehicles for work in seen.works)
     best: tuple[float, list[Lives]] | None = None
-    for before in (True, False):
+    for habit in _habits(vehicles):
         new = (new_mm, 0.25) if new_mm is not None else _new_depth(vehicles)
         rates = [_USUAL * _AXLE for _ in vehicles]
         spread, shares = 0.55, _first_shares(noted)
         total, lives = 0.0, []
-        shown = vehicles if before else [_with_last_work(seen) for seen in vehicles]
+        shown = [_with_last_work(seen, habit) for seen in vehicles]
+        works = [_works(seen, habit) for seen in shown]
         for _ in range(3):
             done = [
-                _course(seen, before, shares, new, rate, spread, gauge_mm)
-                for seen, rate in zip(shown, rates, strict=True)
+                _course(seen, work, shares, new, rate, spread, gauge_mm)
+                for seen, work, rate in zip(shown, works, rates, strict=True)
             ]
             total, lives = sum(score for score, _ in done), [one for _, one in done]
-            rates, spread = _rates(shown, lives, before), 0.3
-            shares = _learned_shares(shown, lives, noted, before)
+            rates, spread = _rates(shown, lives), 0.3
+            shares = _learned_shares(works, lives, noted)
             if new_mm is None:
-                new = _learned_new(shown, lives, new, before)
+                new = _learned_new(shown, lives, new)
         if best is None or total > best[0]:
             best = total, lives
     return best[1] if best is not None else []
 
 
-def _with_last_work(seen: Seen) -> Seen:
+class _Habit(Enum):
+    """When the work that a visit's note tells was done."""
+
+    BEFORE = auto()  # what is read is what the car leaves with
+    AFTER = auto()  # what is read is what the car came with
+    NEW_READ = auto()  # moves after the reading; new tires are read as they are put on
+
+    def before(self, work: Work) -> bool:
+        return self is _Habit.BEFORE or (self is _Habit.NEW_READ and work.renewed)
+
+
+def _habits(vehicles: Sequence[Seen]) -> list[_Habit]:
+    """Those that a sheet can tell apart: of one that notes no move, or nothing new, the first two say all."""
+    works = [work for seen in vehicles for work in seen.works]
+    both = any(work.renewed for work in works) and any(work.moved and not work.renewed for work in works)
+    return list(_Habit) if both else [_Habit.BEFORE, _Habit.AFTER]
+
+
+def _works(seen: Seen, habit: _Habit) -> list[tuple[Work, bool]]:
+    """What was noted between each visit and the one before it, and whether it came before the later reading.
+
+    Where a move noted at one visit and new tires noted at the next both fall between the two, the new tires
+    are what is asked about, and a move may come with them.
+    """
+    out = [(Work(), True)]
+    for earlier, later in pairwise(seen.works):
+        if not habit.before(later):
+            out.append((Work() if habit.before(earlier) else earlier, False))
+        elif habit is _Habit.NEW_READ:
+            out.append((replace(later, moved=later.moved or (earlier.moved and not earlier.renewed)), True))
+        else:
+            out.append((later, True))
+    return out
+
+
+def _with_last_work(seen: Seen, habit: _Habit) -> Seen:
     """Work noted at the last visit, after its reading, is done all the same: one visit more, unread."""
-    if not seen.works or not seen.works[-1]:
+    if not seen.works or not seen.works[-1] or habit.before(seen.works[-1]):
         return seen
     blank = ("", "", "", "")
     return Seen(
@@ -171,14 +214,14 @@ def _first_shares(noted: bool) -> dict[bool, NDArray[np.float64]]:
 
 
 def _learned_shares(
-    vehicles: Sequence[Seen], lives: list[Lives], noted: bool, before: bool
+    works: Sequence[list[tuple[Work, bool]]], lives: list[Lives], noted: bool
 ) -> dict[bool, NDArray[np.float64]]:
     """Shares of the patterns in this sheet: a shop rotates in its own way; a few visits lean on the usual."""
     out = _first_shares(noted)
     counts = {True: np.zeros(len(_NAMES)), False: np.zeros(len(_NAMES))}
-    for seen, life in zip(vehicles, lives, strict=True):
+    for work, life in zip(works, lives, strict=True):
         for k in range(1, len(life.source)):
-            counts[bool(seen.works[k if before else k - 1])] += life.share[k]
+            counts[bool(work[k][0])] += life.share[k]
     return {said: (out[said] * _PSEUDO + n) / (_PSEUDO + n.sum()) for said, n in counts.items()}
 
 
@@ -192,7 +235,7 @@ def _new_depth(vehicles: Sequence[Seen]) -> tuple[float, float]:
 
 
 def _learned_new(
-    vehicles: Sequence[Seen], lives: list[Lives], prior: tuple[float, float], before: bool
+    vehicles: Sequence[Seen], lives: list[Lives], prior: tuple[float, float]
 ) -> tuple[float, float]:
     found = []
     for seen, life in zip(vehicles, lives, strict=True):
@@ -200,7 +243,7 @@ def _learned_new(
             for w in range(4):
                 depth = seen.depth_mm[k, w]
                 if life.source[k, w] < 0 and life.probability[k, w] > 0.8 and np.isfinite(depth):
-                    run = 0.0 if before else seen.odometer_km[k] - seen.odometer_km[k - 1]
+                    run = 0.0 if life.before_reading[k] else seen.odometer_km[k] - seen.odometer_km[k - 1]
                     found.append(depth + _USUAL * run)
     if not found:
         return prior
@@ -209,7 +252,7 @@ def _learned_new(
     return weight * mean + (1 - weight) * prior[0], max(0.35, float(np.std(found))) if n > 3 else 0.7
 
 
-def _rates(vehicles: Sequence[Seen], lives: list[Lives], before: bool) -> list[NDArray[np.float64]]:
+def _rates(vehicles: Sequence[Seen], lives: list[Lives]) -> list[NDArray[np.float64]]:
     """Wear per distance on each wheel, from tires that stayed; a little data leans on the fleet. [mm/km]"""
     wear, run = np.zeros((len(vehicles), 2)), np.zeros((len(vehicles), 2))
     for i, (seen, life) in enumerate(zip(vehicles, lives, strict=True)):
@@ -221,7 +264,7 @@ def _rates(vehicles: Sequence[Seen], lives: list[Lives], before: bool) -> list[N
                     continue
                 lost = seen.depth_mm[k - 1, s] - seen.depth_mm[k, w]
                 if np.isfinite(lost) and km > 0 and lost > -1.2:
-                    axle = (s if before else w) // 2
+                    axle = (s if life.before_reading[k] else w) // 2
                     wear[i, axle] += lost
                     run[i, axle] += km
     usual = _USUAL * _AXLE[[0, 2]]
@@ -265,7 +308,7 @@ def _log_prior(work: Work, shares: dict[bool, NDArray[np.float64]]) -> NDArray[n
 
 def _course(
     seen: Seen,
-    before: bool,
+    works: list[tuple[Work, bool]],
     shares: dict[bool, NDArray[np.float64]],
     new: tuple[float, float],
     rate: NDArray[np.float64],
@@ -283,7 +326,8 @@ def _course(
     shift = 0.0
     for k in range(1, n):
         km = max(float(seen.odometer_km[k] - seen.odometer_km[k - 1]), 0.0)
-        prior = _log_prior(seen.works[k if before else k - 1], shares) + _facts(seen, k)
+        work, before = works[k]
+        prior = _log_prior(work, shares) + _facts(seen, k)
         source = np.where(_SOURCE < 0, 0, _SOURCE)
         fresh = _SOURCE < 0
         lost = rate * km
@@ -321,7 +365,8 @@ def _course(
     weight = np.exp(log_w)
     total_log = shift + float(np.log(weight.sum()))
     weight /= weight.sum()
-    return total_log, _told(n, weight, back, acts, before, seen.depth_mm)
+    when = np.array([before for _, before in works])
+    return total_log, _told(n, weight, back, acts, when, seen.depth_mm)
 
 
 def _facts(seen: Seen, k: int) -> NDArray[np.float64]:
@@ -351,7 +396,7 @@ def _told(
     weight: NDArray[np.float64],
     back: list[NDArray[np.intp]],
     acts: list[NDArray[np.intp]],
-    before: bool,
+    when: NDArray[np.bool_],
     depth: NDArray[np.float64],
 ) -> Lives:
     count = len(weight)
@@ -389,7 +434,7 @@ def _told(
     start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
     names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
     same, apart = _same(tire, courses, weight, depth)
-    return Lives(tire, source, probability, start, names, others, shares, same, apart, before)
+    return Lives(tire, source, probability, start, names, others, shares, same, apart, when)
 
 
 def _same(

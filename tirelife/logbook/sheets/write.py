@@ -130,10 +130,10 @@ def _vehicle(
     for k in range(len(life.tire)):
         visit = mine[k] if k < len(mine) else Entry(vehicle, mine[-1].date, mine[-1].odometer_km)
         # Work done after the reading of a visit shows at the next one: it is dated on the day it was done.
-        at = k if life.before_reading or k == 0 else k - 1
+        at = k if life.before_reading[k] else k - 1
         day, odometer = mine[at].date.isoformat(), mine[at].odometer_km
         if k:  # the chain tells readings before the work of their day from those after it by two km
-            odometer += -2.0 if life.before_reading else 2.0
+            odometer += -2.0 if life.before_reading[k] else 2.0
         said = work_of(mine[at].note)
         gone = {life.tire[k - 1, w] for w in used} - {life.tire[k, w] for w in used} if k else set()
         for tire in sorted(gone):
@@ -175,15 +175,15 @@ def _vehicle(
                     "date": day,
                     "what": life.pattern[k],
                     "others": others,
-                    "probability": round(float(life.probability[k].min()), 3),
+                    "probability": round(life.chance(k), 3),
                     "source": "noted" if told else "inferred",
                 }
             )
-        elif k and float(life.probability[k].min()) < _DOUBTFUL:
+        elif k and life.chance(k) < _DOUBTFUL:
             others = "; ".join(f"{name} ({share:.0%})" for name, share in life.others[k][:3])
             moves.append({
                 "vehicle_id": vehicle, "date": day, "what": "stay", "others": others,
-                "probability": round(float(life.probability[k].min()), 3), "source": "inferred",
+                "probability": round(life.chance(k), 3), "source": "inferred",
             })  # fmt: skip
         if k < len(mine):
             doubt = {w: (life.same[k, i], life.apart_mm[k, i]) for i, w in enumerate(WHEELS)}

@@ -1,0 +1,60 @@
+"""Which tire was where, from depths and notes: histories made by hand, whose courses are known."""
+
+import numpy as np
+
+from tirelife.logbook.lives import PATTERNS, Seen, infer_lives
+from tirelife.logbook.work import work_of
+
+
+def _seen(notes, depths_32nds, miles):
+    depth = np.array(depths_32nds, dtype=float) * 25.4 / 32
+    km = np.array(miles, dtype=float) * 1.609344
+    return Seen(km, depth, [work_of(note) for note in notes])
+
+
+# Two vans, read on arrival and rotated afterwards; new tires are read once they are on.
+VANS = [
+    _seen(
+        ["new set", "", "rotated front to rear", "", "4 new", ""],
+        [[10, 10, 10, 10], [8, 8, 9, 9], [6, 6, 8, 8], [6, 6, 5, 5], [10, 10, 10, 10], [8, 8, 9, 9]],
+        [1_000, 7_000, 13_000, 19_000, 25_000, 31_000],
+    ),
+    _seen(
+        ["", "rotated front to rear", "", "4 new", ""],
+        [[8, 8, 9, 9], [6, 6, 8, 8], [6, 6, 5, 5], [10, 10, 10, 10], [8, 8, 9, 9]],
+        [40_000, 46_000, 52_000, 58_000, 64_000],
+    ),
+]
+
+
+def test_new_tires_are_read_as_put_on_where_moves_come_after_the_reading():
+    first, second = infer_lives(VANS, new_mm=10 * 25.4 / 32)
+    assert first.pattern == ["stay", "stay", "stay", "front to rear", "four new", "stay"]
+    assert second.pattern == ["stay", "stay", "front to rear", "four new", "stay"]
+    assert list(first.before_reading[[3, 4]]) == [False, True]
+
+
+def test_a_note_of_new_tires_at_the_first_visit_is_of_those_read_there():
+    first, _ = infer_lives(VANS, new_mm=10 * 25.4 / 32)
+    assert first.pattern[1] == "stay"
+    assert first.share[1, list(PATTERNS).index("four new")] < 0.01
+
+
+def test_a_pattern_and_the_others_share_one():
+    for life in infer_lives(VANS):
+        for visit in range(1, len(life.pattern)):
+            told = life.chance(visit) + sum(share for _, share in life.others[visit])
+            assert 0.8 < told <= 1 + 1e-9
+
+
+def test_a_sheet_that_notes_one_kind_of_work_is_read_one_way_for_all():
+    moved = [
+        _seen(
+            ["", "rotated front to rear", "", ""],
+            [[8, 8, 9, 9], [6, 6, 8, 8], [6, 6, 5, 5], [4, 4, 4, 4]],
+            [40_000, 46_000, 52_000, 58_000],
+        )
+    ]
+    (life,) = infer_lives(moved)
+    assert not life.before_reading[1:].any()
+    assert life.pattern[2] == "front to rear"
