@@ -72,6 +72,12 @@ def test_the_version_of_the_package_is_that_of_its_metadata():
     assert declared == tirelife.__version__
 
 
+def test_the_version_has_its_heading_among_the_changes():
+    version = tomllib.loads((TOP / "pyproject.toml").read_text("utf-8"))["project"]["version"]
+    headings = re.findall(r"(?m)^## (.*)$", (TOP / ".github/CHANGELOG.md").read_text("utf-8"))
+    assert [one for one in headings if one.startswith(f"{version}, ")]
+
+
 def test_the_top_level_holds_what_it_should_and_nothing_else():
     assert {path.parts[0] for path in tracked() if not path.parts[0].startswith(".")} <= ALLOWED
 
