@@ -9,6 +9,7 @@ from tests.depths import COLUMNS, names_of
 from tests.fleets import Fleet, simulate
 from tirelife.cli import main
 from tirelife.rates import load_prior
+from tirelife.wear import RECORDS
 
 TABLES = ("estimates", "components", "tires", "vehicles", "visits", "checks")
 
@@ -28,6 +29,8 @@ def test_the_report_opens_with_trust(logbook, capsys):
     assert lines[1].startswith("Trust:   good; converged; ")
     assert "How fast tires wear" in lines
     assert any("Miles a 32nd" in line for line in lines)
+    causes = lines[lines.index("What the log says of each cause") + 2 :][: len(RECORDS)]
+    assert [line.split("  ")[0] for line in causes] == [cause.said for cause in RECORDS]
 
 
 def test_save_and_lean_on_it(logbook, tmp_path, capsys):

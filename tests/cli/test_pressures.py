@@ -48,7 +48,10 @@ def test_ways_to_replace_are_ranked_by_cost(capsys):
     assert all(way["cost_per_1000mi_p10"] <= way["cost_per_1000mi_p90"] for way in ways if way["allowed"])
     assert all(way["why_not"] for way in ways if not way["allowed"])
     assert main(words) == 0
-    assert "thrown away" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "thrown away" in said
+    assert "both front tires" in said
+    assert "LF RF" not in said
 
 
 @pytest.mark.parametrize("line", ["plain", "plain=cheap", "plain=0"])

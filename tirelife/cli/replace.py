@@ -13,6 +13,7 @@ from tirelife.cli.decision import decided
 from tirelife.cli.limits import add_limits, removal_for
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.sets import add_shares, told_book
+from tirelife.cli.table import place
 from tirelife.cli.values import plain
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
@@ -150,7 +151,7 @@ def _text(answer: dict[str, Any], far: str) -> str:
         "thrown away",
         "cheapest",
     )
-    widths = (-9, -7, -18, -13, 8, 20, 12, 13, 10)
+    widths = (-9, -7, -18, -18, 8, 20, 12, 13, 10)
     lines = [
         "What to do",
         *(f"  {action['words']}" for action in answer["decision"]),
@@ -160,7 +161,7 @@ def _text(answer: dict[str, Any], far: str) -> str:
         _cells(heads, widths),
     ]
     for way in answer["ways"]:
-        head = (way["scope"], way["when"], way["line"], way["positions"])
+        head = (way["scope"], way["when"], way["line"] or "as on the car", _wheels(way["positions"]))
         if not way["allowed"]:
             lines.append(_cells(head, widths) + f"not open: {_WHY_NOT[way['why_not']]}")
             continue
@@ -174,6 +175,15 @@ def _text(answer: dict[str, Any], far: str) -> str:
         at = ", ".join(answer["at_limit"])
         lines += ["", f"Read at or under the removal depth: {at}. Have it seen to now."]
     return "\n".join([*lines, "", "Money as in the prices. Local codes and the vehicle's placard rule."])
+
+
+def _wheels(positions: str) -> str:
+    """Wheels in words: one by its name, a pair or a set as people say it."""
+    from tirelife.sheet.language import texts
+
+    some = positions.split()
+    key = {"LF RF": "tires-front", "LR RR": "tires-rear", "LF RF LR RR": "tires-all"}.get(positions)
+    return texts()[key] if key else " and ".join(place(one) for one in some)
 
 
 def _ties(way: dict[str, Any]) -> bool:

@@ -100,7 +100,7 @@ SCHEMA: Final[dict[str, tuple[Column, ...]]] = {
     ),
     "tires": (
         Column("tire_id", "text"),
-        Column("tire_line", "text"),
+        Column("tire_line", "text", blank=True),
         Column("new_depth", "depth", blank=True, low=1, high=40, doubt_low=4, doubt_high=25),
         Column("size", "text", required=False, blank=True),
         Column("treadwear_grade", "number", False, True, low=0, high=2000, doubt_low=60, doubt_high=1100),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from tirelife.language import code_words
+from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import rounded
 from tirelife.units import SHOWN, convert
 
@@ -191,5 +192,5 @@ def _causes(fit: WearFit) -> pd.DataFrame:
     for was, row, share in zip(held.to_dict("records"), found.to_dict("records"), taught, strict=True):
         middle, span = ranged(row["factor"], row["lower"], row["upper"])
         earlier = ranged(was["factor"], was["lower"], was["upper"])[1]
-        rows.append((str(row["cause"]), middle, span, earlier, f"{max(share, 0):.0%}"))
+        rows.append((texts()[f"cause-{row['cause']}"], middle, span, earlier, f"{max(share, 0):.0%}"))
     return pd.DataFrame(rows, columns=columns)

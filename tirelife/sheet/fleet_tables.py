@@ -142,7 +142,8 @@ class FleetTexts:
             by = words.month_year(row["by"], self.say) if pd.notna(row["by"]) else ""
             said = self.told(row["vehicle_id"], row["action"])
             money = [self.money(row[name]) for name in ("cost", "thrown_away")]
-            rows.append((str(row["vehicle_id"]), said, str(row["count"]), str(row["tire_line"]), *money, by))
+            line = row["tire_line"] or self.say["not-known"]
+            rows.append((str(row["vehicle_id"]), said, str(row["count"]), line, *money, by))
         return rows
 
     def month(self) -> str:
@@ -189,9 +190,9 @@ class FleetTexts:
 
     def costs(self) -> list[tuple[str, ...]]:
         """What the tires of each group cost, with each kind."""
-        per = float(convert(1.0, "km", SHOWN[self.answer.units]["distance"]))
+        per, blank = float(convert(1.0, "km", SHOWN[self.answer.units]["distance"])), self.say["not-known"]
         return [
-            (str(row["group"]), str(row["tire_line"]), self.number(row["cost_per_1000km"] / per, 2),
+            (str(row["group"]), row["tire_line"] or blank, self.number(row["cost_per_1000km"] / per, 2),
              self.span(row["cost_lower_per_1000km"] / per, row["cost_upper_per_1000km"] / per, 2))
             for row in self.answer.costs.to_dict("records")
         ]  # fmt: skip

@@ -44,6 +44,7 @@ def test_a_plain_sheet_becomes_a_logbook_without_a_question(tmp_path, capsys):
     assert book.units == "us"
     assert sorted(book.vehicles["vehicle_id"]) == ["AB 12", "CD 3"]
     assert book.vehicles["assumed"].tolist() == ["drive, placard_front, placard_rear"] * 2
+    assert set(book.tires["tire_line"]) == {""}  # unknown is blank, never a word that a page would print
     assert len(book.depths) == 32
     assert book.depths["depth_mm"].max() == pytest.approx(10 * 25.4 / 32)
     mounts = book.mounts

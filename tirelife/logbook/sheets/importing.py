@@ -437,5 +437,5 @@ def _unknown(visits: list[Entry], made: Written) -> list[tuple[str, int]]:
     lacking = int((tires["new_depth"] == "").sum())
     out = [("new depth", lacking), ("drive", int((vehicles["drive"] == "").sum()))]
     out += [("placard pressures", int((vehicles["placard_front"] == "").sum()))]
-    out += [("tire line", int((tires["tire_line"] == "not known").sum()))]
+    out += [("tire line", int((tires["tire_line"] == "").sum()))]
     return [(what, n) for what, n in out if n]

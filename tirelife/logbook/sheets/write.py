@@ -230,7 +230,7 @@ def _tire(
     depth = new_mm if new_mm is not None else told if math.isfinite(told) else None
     rows["tires"].append({
         "tire_id": name,
-        "tire_line": visit.product.get(wheel, visit.product.get("", "")) or "not known",
+        "tire_line": visit.product.get(wheel, visit.product.get("", "")),
         "new_depth": "" if depth is None else _text(convert(depth, "mm", units["depth"]), 3),
         "size": visit.size.get(wheel, visit.size.get("", "")),
         "made_week": visit.made_week.get(wheel, visit.made_week.get("", "")),
