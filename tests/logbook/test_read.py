@@ -531,7 +531,7 @@ def test_all_problems_come_at_once_errors_before_doubts(tmp_path):
     path = folder(
         tmp_path,
         vehicles=TABLES["vehicles"] + "V1,front,33,33\n",
-        tires=swap("tires", "T1,Line A,10,0724", "T1,,10,724"),
+        tires=swap("tires", "T1,Line A,10,0724", "T1,Line A,x,724"),
         depths=swap("depths", "9.5", "x", 2),
         alignment="date\n",
     )
