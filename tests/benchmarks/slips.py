@@ -28,9 +28,9 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.odometers import points_of
 from tirelife.logbook.parse import parse
 from tirelife.logbook.settle import settle
-from tirelife.logbook.slips.odometers import expected_km
 from tirelife.logbook.slips.predict import learn
 from tirelife.logbook.slips.readings import expected_cells
+from tirelife.logbook.slips.road import road_of
 from tirelife.logbook.slips.temperatures import season_of
 from tirelife.logbook.slips.visits import WHEELS, visits_of
 from tirelife.logbook.sources import read_texts
@@ -40,15 +40,18 @@ from tirelife.units import convert
 CLEAR = 8.0
 """Standard errors. With log odds of d²/2 in the mean and d in deviation, a prior of 1/200 to 1/10,000 and odds
 of 100 to 1 asked for, 95 % are found from d = 6.5 to 7.5 on; a little more for errors with tails."""
-CLEAR_KM = 21.5
-"""Of an odometer. One stretch in 200 is taken to be five times as far off as most (a holiday), which makes a reading d
-off as typed exp(-6.9 - (d / 5)² / 2); a digit off has a prior of 1/100 and about 1/75 for which it is. With noise of
-1.6 against it, 100 to 1 is reached from d = 21.5 on. The simulator's cars never go on holiday."""
+CLEAR_KM, CLEAR_KM_END = 12.0, 21.0
+"""Of an odometer between two others, and of a vehicle's first or last. One stretch in 200 is taken to be five times as
+far off as most (a holiday). A reading d off makes both its stretches d / √2 off: as typed exp(-13.8 - d² / 50), against
+a prior of 1/100 for a digit off, about 1/77 for which it is, 100 to 1 asked for, and 3 for what the two stretches of the
+right reading are off in 19 of 20 cases: from d = 11.7 on. With one stretch exp(-6.9 - d² / 50), and 1.9: from 20.7 on.
+The simulator's cars never go on holiday; a test that took that for known would see smaller slips."""
 CLEAR_SEASON = 6.0
 """Of a temperature: prior 1/20, 1 / 1.8 for the scale, noise of 1.6 against it."""
 CLEAR_OF = {"C or F": CLEAR_SEASON, "odometer digit": CLEAR_KM}
 SEEN_LATER = {"digit", "odometer digit", "C or F"}
-"""Bounds of these were drawn, and every doubt counted as asking, after seeds 1 to 3 were looked at: others are used."""
+"""Bounds and tests of these were drawn, and every doubt counted as asking, after seeds 1 to 3 were looked at: others,
+which nobody had looked at, are used."""
 SEEDS, LATER = (1, 2, 3), (4, 5, 6)
 RARE = {"sides": 4, "axles": 4, "digit": 3, "odometer digit": 3, "growing tire": 4, "C or F": 2}
 """How often these are tried where others are tried once."""
@@ -88,9 +91,10 @@ class Clean:
         off = np.einsum("vi,vij,vj->v", gap, left.precision, gap) / WHEELS
         put(self, "visit_sd", float(np.sqrt(np.nanmean(off))) if full.any() else 1.0)
         put(self, "points", points)
-        put(
-            self, "km_sd", expected_km(points)[1]
-        )  # as assumed: cars of the simulator drive steadier than life
+        road = road_of(points)
+        went = np.array([points.km - road.near[0], road.near[1] - points.km])
+        put(self, "road", road)
+        put(self, "road_sd", _rms((went - road.usual) / road.sd))
         put(self, "vehicles", list(vehicles))
         table = parsed["pressures"]
         days = dates_to_days(table.date["date"])
@@ -106,7 +110,11 @@ class Clean:
             who = self.vehicles.index(one["vehicle_id"])
             day = (pd.Timestamp(one["date"]) - pd.Timestamp("1970-01-01")).days
             at = np.flatnonzero((self.points.vehicle == who) & (self.points.day == day))
-            return float(moved / self.km_sd[at].max())
+            ends = np.isnan(self.road.near[:, at]).any(axis=0)
+            apart = (
+                moved / (self.road.spread()[at] * self.road_sd) * np.where(ends, CLEAR_KM / CLEAR_KM_END, 1.0)
+            )
+            return float(apart.min())
         if kind == "C or F":
             moved = abs(case["now"].iloc[0] - case["was"].iloc[0])
             return float(moved * (1.0 if "c" in self.ambient else 5 / 9) / self.season_sd)

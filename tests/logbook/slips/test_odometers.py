@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from tirelife.logbook import Slip
-from tirelife.logbook.slips.odometers import Points, expected_km, judge_odometers
+from tirelife.logbook.slips.odometers import judge_odometers
+from tirelife.logbook.slips.road import Points, road_of
 
 EVERY = 100.0
 
@@ -18,10 +19,12 @@ STEADY = [50_000 + 5_000 * k for k in range(8)]
 
 
 def test_a_steady_car_is_where_its_neighbours_say():
-    expected, sd = expected_km(points(STEADY))
-    assert expected == pytest.approx(STEADY)
-    # 40 km of a reading and 0.4 of what is run since the nearest reading (our assumptions).
-    assert sd == pytest.approx(40 + 0.4 * 5_000)
+    road = road_of(points(STEADY))
+    assert road.said()[:, 1:-1] == pytest.approx(np.tile(STEADY[1:-1], (3, 1)))
+    # 7 steady stretches beside 30 of 0.4 (our assumptions), over a month's and a hundred days' length; 40 km a reading.
+    month = np.sqrt(30 / 37) * 0.4
+    assert road.sd[:, 1:-1] == pytest.approx(np.hypot(40, month * 50 * np.sqrt(100 * 130 / 2)))
+    assert road.spread()[1:-1] == pytest.approx(road.sd[0, 1] / np.sqrt(2))
     assert judge_odometers(points(STEADY), "km", np.array(["V1"])) == {}
 
 

@@ -55,34 +55,43 @@ def ask_depths(
         return
     unit = depths.unit["depth_mm"]
     law, left = learn(visits)
-    cars = judge_cars(visits, unit, law)
+    judged = judge_cars(visits, unit, law)
+    digits = judge_readings(depths, visits, law, left)
+    visit_of = dict(zip(visits.records.tolist(), visits.visit.tolist(), strict=True))
+    by_digit = np.full(len(visits), -np.inf)  # log odds of a digit off in one of a visit's readings
+    for record, odds, _ in digits:
+        by_digit[visit_of[record]] = odds
+    of_car = np.array([by_digit[visits.vehicle == visits.vehicle[one.visit]].max() for one in judged])
+    cars = [one for one, digit in zip(judged, of_car, strict=True) if one.odds > digit]
     odd = set(visits.vehicle[[one.visit for one in cars]].tolist())
     if "odometer_km" in depths.unit:
         far = judge_distances(visits, depths.unit["odometer_km"])
         far = [one for one in far if int(visits.vehicle[one.visit]) not in odd]
         _say(depths, "odometer_km", far, visits.records, visits.visit, found)
     asked = [
-        one for one in judge_visits(visits, unit, law, left) if int(visits.vehicle[one.visit]) not in odd
-    ]
+        one
+        for one in judge_visits(visits, unit, law, left)
+        if int(visits.vehicle[one.visit]) not in odd
+        and (
+            np.isneginf(by_digit[one.visit])
+            if one.note.code is Slip.UNFIT
+            else one.odds > by_digit[one.visit]
+        )
+    ]  # what one digit explains better is no slip of a visit, nor one that fits nothing
     swapped = judge_pairs(visits, left, np.array([one.visit for one in asked], dtype=np.intp), vehicles)
     asked = [*(one for one in asked if one.visit not in {pair.visit for pair in swapped}), *swapped]
     named = np.isin(visits.vehicle, list(odd))
-    named[[one.visit for one in asked if one.note.code is not Slip.UNFIT]] = True
-    digits = judge_readings(depths, visits, law, left, named)
-    # What one digit explains is no visit that fits nothing.
-    of_digit = visits.visit[np.isin(visits.records, [record for record, _ in digits])]
-    asked = [one for one in asked if one.note.code is not Slip.UNFIT or one.visit not in of_digit]
+    named[[one.visit for one in asked]] = True
+    digits = [one for one in digits if not named[visit_of[one[0]]]]
     _say(depths, "depth_mm", [*cars, *asked], visits.records, visits.visit, found)
-    whole = named.copy()
-    whole[[one.visit for one in asked]] = True
-    growing = judge_growing(visits, law, whole)
+    growing = judge_growing(visits, law, named)
     cell = visits.visit * WHEELS + visits.place // len(GROOVES)
     single = [
         (int(record), growing[int(at)])
         for record, at in zip(visits.records, cell, strict=True)
         if int(at) in growing
     ]
-    _say_each(depths, "depth_mm", [*single, *digits], found)
+    _say_each(depths, "depth_mm", [*single, *((record, note) for record, _, note in digits)], found)
 
 
 def ask_pressures(table: Parsed, vehicles: Parsed, ids: NDArray[np.object_], found: Findings) -> None:

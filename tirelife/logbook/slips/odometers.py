@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -10,36 +9,21 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.logbook.codes import Slip
+from tirelife.logbook.slips.road import ANY_KM, Points, Road, road_of
 from tirelife.units import convert
 
-__all__ = ["Points", "expected_km", "judge_odometers", "judge_tables"]
+__all__ = ["judge_odometers", "judge_tables"]
 
 _ASKED: Final = float(np.log(100.0))
 _UNIT, _DIGIT = float(np.log(1 / 50)), float(np.log(1 / 100))
 """Log prior of an odometer in the other unit, and of one with a digit off; our assumptions."""
-_TAIL, _WIDE = 1 / 200, 5.0
-"""Share of readings off by so many times the usual; our assumption."""
-_PACE_SD, _ERROR_KM, _USUAL_KM = 0.4, 40.0, 40.0
-"""Log sd of a stretch's pace about the vehicle's own, error of a reading [km], and a usual day [km]; ours."""
-_ANY_KM, _CLEARLY = 300_000.0, float(np.log(0.5))
-"""A slip without a name leaves any number up to so many [km]; a named one is half as likely at least."""
-_ODD = 3.0
+_SAME_KM: Final = 5.0
+"""Readings of one day as close as this are one reading, written down twice [km]; our assumption."""
+_CLEARLY = float(np.log(0.5))
+"""A named slip is half as likely as one without a name at least."""
 _ROUNDS = 4
 _TABLE_LEAST, _TABLE_APART = 4, 0.04
 """Readings of a table held against the other tables, and how far their ratio may be off; our assumptions."""
-
-
-@dataclass(frozen=True)
-class Points:
-    """Distinct odometer readings in order of vehicle, day and distance: arrays of shape (points,)."""
-
-    vehicle: NDArray[np.intp]
-    day: NDArray[np.float64]
-    km: NDArray[np.float64]
-
-    def keep(self, where: NDArray[np.bool_]) -> Points:
-        """Some of the points."""
-        return Points(self.vehicle[where], self.day[where], self.km[where])
 
 
 def judge_odometers(
@@ -65,22 +49,25 @@ def judge_odometers(
 
     Notes
     -----
-    A reading is held against the median of what the two before and the two after it say, at the vehicle's own
-    pace, so that one slip beside it does not make it odd.
+    A reading is held against the stretches before and after it. A wrong one makes one too long and the other
+    too short; a holiday makes one too long and leaves the other, so that it takes two to look like a slip.
     """
     out: dict[int, Note] = {}
-    left = np.arange(len(points.km))
+    left = _once(points)
+    stands = np.zeros(len(points.km), dtype=bool)
+    if sure is not None and len(left):
+        stands[left] = np.logical_or.reduceat(sure, left)
     for _ in range(_ROUNDS):
-        part = Points(points.vehicle[left], points.day[left], points.km[left])
-        expected, sd = expected_km(part)
-        far = np.abs(part.km - expected) > _ODD * sd
-        odd = np.flatnonzero(far if sure is None else far & ~sure[left])
+        part = points.keep(left)
+        road = road_of(part)
+        likeliest = np.max([road.log_density(at) for at in road.said()], axis=0, initial=-np.inf)
+        odd = np.flatnonzero((likeliest - road.log_density(part.km) > _ASKED - _UNIT) & ~stands[left])
         found = {
             int(part.vehicle[i]): (odds, int(left[i]), note)
-            for i, odds, note in _exchanged(part, expected, sd, odd, ids)
+            for i, odds, note in _exchanged(part, road, odd, ids)
         }
         for i in odd:
-            odds, note = _likelier(float(part.km[i]), float(expected[i]), float(sd[i]), unit)
+            odds, note = _likelier(float(part.km[i]), road.at(int(i)), unit)
             vehicle = int(part.vehicle[i])
             if note is not None and odds > max(_ASKED, found.get(vehicle, (0.0,))[0]):
                 found[vehicle] = (odds, int(left[i]), note)
@@ -89,33 +76,45 @@ def judge_odometers(
         gone = {index: note for _, index, note in found.values()}
         out |= gone
         left = left[~np.isin(left, list(gone))]
+    return {same: note for index, note in out.items() for same in _with(points, index)}
+
+
+def _once(points: Points) -> NDArray[np.intp]:
+    """Points without those of one day that are another again."""
+    again = np.r_[False, (np.diff(points.vehicle) == 0) & (np.diff(points.day) == 0)]
+    again &= np.r_[False, np.diff(points.km) <= _SAME_KM]
+    return np.flatnonzero(~again)
+
+
+def _with(points: Points, index: int) -> list[int]:
+    """A point and those that are the same again."""
+    out = [index]
+    for k in range(index + 1, len(points.km)):
+        same = points.vehicle[k] == points.vehicle[index] and points.day[k] == points.day[index]
+        if not same or points.km[k] - points.km[k - 1] > _SAME_KM:
+            break
+        out.append(k)
     return out
 
 
 def _exchanged(
-    points: Points,
-    expected: NDArray[np.float64],
-    sd: NDArray[np.float64],
-    odd: NDArray[np.intp],
-    ids: NDArray[np.object_],
+    points: Points, road: Road, odd: NDArray[np.intp], ids: NDArray[np.object_]
 ) -> list[tuple[int, float, Note]]:
     """Readings of two vehicles on one day that fit each other's vehicle: index, log odds and note of each."""
     out = []
     by_day: dict[float, list[int]] = {}
     for i in odd:
         by_day.setdefault(float(points.day[i]), []).append(int(i))
+
+    def density(i: int, j: int) -> float:
+        return float(road.at(i).log_density(points.km[j : j + 1])[0])
+
     for same in by_day.values():
         for a, i in enumerate(same):
             for j in same[a + 1 :]:
                 if points.vehicle[i] == points.vehicle[j]:
                     continue
-                gaps = (points.km[j] - expected[i]) / sd[i], (points.km[i] - expected[j]) / sd[j]
-                was = (points.km[i] - expected[i]) / sd[i], (points.km[j] - expected[j]) / sd[j]
-                typed = sum(
-                    float(np.logaddexp(-0.5 * z**2, -0.5 * (z / _WIDE) ** 2 - np.log(_WIDE) + np.log(_TAIL)))
-                    for z in was
-                )
-                odds = -0.5 * float(gaps[0] ** 2 + gaps[1] ** 2) + _UNIT - typed
+                odds = density(i, j) + density(j, i) + _UNIT - density(i, i) - density(j, j)
                 if odds <= _ASKED:
                     continue
                 for one, other in ((i, j), (j, i)):
@@ -127,76 +126,25 @@ def _exchanged(
     return out
 
 
-def expected_km(points: Points) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """What each reading should be by its neighbours, and the standard deviation of that [km]."""
-    n = len(points.km)
-    vehicle, day, km = points.vehicle, points.day, points.km
-
-    def beside(k: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        at = np.arange(n) + k
-        inside = (at >= 0) & (at < n)
-        at = np.where(inside, at, 0)
-        ok = inside & (vehicle[at] == vehicle)
-        return np.where(ok, day[at], np.nan), np.where(ok, km[at], np.nan)
-
-    (d1, p1), (d2, p2), (e1, q1), (e2, q2) = (beside(k) for k in (-1, -2, 1, 2))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        step = np.where(e1 > day, (q1 - km) / (e1 - day), np.nan)
-        step = np.where(step > 0, step, np.nan)
-        pace = _median_of(step, vehicle)
-
-        def between(
-            da: NDArray[np.float64], a: NDArray[np.float64], db: NDArray[np.float64], b: NDArray[np.float64]
-        ) -> NDArray[np.float64]:
-            share = np.where(db > da, (day - da) / (db - da), 0.5)
-            return np.asarray(np.where(b >= a, a + share * (b - a), np.nan))
-
-        said = np.array(
-            [
-                between(d1, p1, e1, q1), between(d2, p2, e2, q2), between(d1, p1, e2, q2),
-                between(d2, p2, e1, q1), p1 + pace * (day - d1), q1 - pace * (e1 - day),
-                p2 + pace * (day - d2), q2 - pace * (e2 - day),
-            ]
-        )  # fmt: skip
-        near = np.fmin(day - d1, e1 - day)
-    none = np.isnan(said).all(axis=0)
-    expected = np.full(n, np.nan)
-    expected[~none] = np.nanmedian(said[:, ~none], axis=0)
-    sd = _ERROR_KM + _PACE_SD * pace * np.maximum(np.where(np.isnan(near), np.inf, near), 1.0)
-    return expected, sd
-
-
-def _median_of(value: NDArray[np.float64], vehicle: NDArray[np.intp]) -> NDArray[np.float64]:
-    """Median by vehicle, spread over its points; the log's own, then a usual day, where there is none."""
-    held = np.isfinite(value)
-    rest = float(np.median(value[held])) if held.any() else _USUAL_KM
-    out = np.full(int(vehicle.max(initial=-1)) + 1, rest)
-    order = np.lexsort((value[held], vehicle[held]))
-    who, sizes = np.unique(vehicle[held], return_counts=True)
-    start = np.cumsum(sizes) - sizes
-    sorted_values = value[held][order]
-    out[who] = (sorted_values[start + (sizes - 1) // 2] + sorted_values[start + sizes // 2]) / 2
-    return np.asarray(out[vehicle])
-
-
-def _likelier(km: float, expected: float, sd: float, unit: str) -> tuple[float, Note | None]:
-    if not np.isfinite(expected):
+def _likelier(km: float, road: Road, unit: str) -> tuple[float, Note | None]:
+    sd = float(road.spread()[0])
+    if not np.isfinite(sd):
         return 0.0, None
 
-    def normal(value: NDArray[np.float64] | float) -> NDArray[np.float64]:
-        return np.asarray(-0.5 * ((np.asarray(value) - expected) / sd) ** 2)
+    def density(value: NDArray[np.float64] | float) -> NDArray[np.float64]:
+        return road.log_density(np.atleast_1d(np.asarray(value, dtype=float)))
 
-    plain = float(normal(km))
-    typed = float(np.logaddexp(plain + np.log1p(-_TAIL), plain / _WIDE**2 - np.log(_WIDE) + np.log(_TAIL)))
+    typed = float(density(km)[0])
     other = "mi" if unit == "km" else "km"
     factor = float(convert(1.0, other, "km")) / float(convert(1.0, unit, "km"))
-    as_other = float(normal(km * factor)) + np.log(factor) + _UNIT - typed
+    as_other = float(density(km * factor)[0]) + np.log(factor) + _UNIT - typed
     shares = _words(round(float(convert(km, "km", unit))))
     words = list(shares)
     inside = np.array([float(convert(float(word), unit, "km")) for word in words])
-    each = normal(inside) + _DIGIT + np.log(list(shares.values())) - typed
+    each = density(inside) + _DIGIT + np.log(list(shares.values())) - typed
     as_digit = float(np.logaddexp.reduce(each)) if words else -np.inf
-    anything = _DIGIT + np.log(sd * np.sqrt(2 * np.pi) / _ANY_KM) - typed
+    peak = float(np.max([density(at) for at in road.said()[:, 0]]))
+    anything = peak + _DIGIT + np.log(sd * np.sqrt(2 * np.pi) / ANY_KM) - typed
     if max(as_other, as_digit) < anything + _CLEARLY:
         return 0.0, None
     if as_other >= as_digit:

@@ -27,14 +27,13 @@ _READING, _PATTERN = 0.25, 0.5
 """Standard deviations of a reading, and of grooves of a tire about each other [mm]; our assumptions, the
 first scaled by what the log shows."""
 _ODD = 3.5
+_MIDDLE, _MIDDLE_SD = 0.95, 0.871
+"""The middle share of errors that tells how far readings are off, and its deviation under the normal law."""
 _BESIDE: Final = 0.5
 """A second wheel that is odd by this share of the oddest makes the whole visit odd, not a reading; ours."""
-_MEDIAN_OF_NORMAL = 0.6745
 
 
-def judge_readings(
-    depths: Parsed, visits: Visits, law: Law, left: Left, but: NDArray[np.bool_]
-) -> list[tuple[int, Note]]:
+def judge_readings(depths: Parsed, visits: Visits, law: Law, left: Left) -> list[tuple[int, float, Note]]:
     """Readings that are likelier with a digit off than as typed, by 100 to 1 or more.
 
     Parameters
@@ -43,27 +42,26 @@ def judge_readings(
     visits : Visits
     law, left
         From :func:`tirelife.logbook.slips.predict.learn`.
-    but : ndarray of bool, shape (visits,)
-        Visits that are asked about as a whole.
 
     Returns
     -------
-    list of (record, Note)
-        ``meant`` is the likeliest depth in the column's unit.
+    list of (record, odds, Note)
+        Log odds; ``meant`` is the likeliest depth in the column's unit.
     """
     expected, sd = expected_cells(visits, law, left)
     gap = (visits.cells - expected) / sd
     held = np.isfinite(gap)
     if not held.any():
         return []
-    seen = float(np.median(np.abs(gap[held]))) / _MEDIAN_OF_NORMAL
+    sizes = np.abs(gap[held])
+    # A median would jump by whole steps of the gauge.
+    middle = sizes[sizes <= np.quantile(sizes, _MIDDLE)]
+    seen = float(np.sqrt(np.mean(middle**2))) / _MIDDLE_SD
     many = int(held.sum())
     sd = sd * np.sqrt((many * max(seen, 0.5) ** 2 + 50) / (many + 50))
-    odd = held & (np.abs(visits.cells - expected) > _ODD * sd) & (visits.counts == 1) & ~but[:, None, None]
+    odd = held & (np.abs(visits.cells - expected) > _ODD * sd) & (visits.counts == 1)
     far = np.where(odd, np.abs(visits.cells - expected) / sd, 0.0)
     by_wheel = np.sort(far.max(axis=2), axis=1)[:, ::-1]
-    tails = ((by_wheel > _TAILS[0]) & (by_wheel < _TAILS[1])).sum()
-    tail = (float(tails) + _AS_MANY * _TAIL) / (many + _AS_MANY)
     alone = by_wheel[:, 1] < _BESIDE * by_wheel[:, 0]  # several wheels are no slip of one digit
     # A wrong one makes its neighbours odd, too.
     odd &= alone[:, None, None] & (far == far.max(axis=(1, 2), keepdims=True))
@@ -72,6 +70,8 @@ def judge_readings(
     oddest = np.zeros(int(visits.life.max(initial=-1)) + 2)
     np.maximum.at(oddest, visits.life.ravel(), tire.ravel())
     odd &= (tire == oddest[visits.life])[:, :, None]
+    tails = ((oddest > _TAILS[0]) & (oddest < _TAILS[1])).sum()  # one a tire, and none beside a slip
+    tail = (float(tails) + _AS_MANY * _TAIL) / (many + _AS_MANY)
     flat = odd.reshape(len(visits), -1)
     hits = visits.records[flat[visits.visit, visits.place]]
     cells = (visits.visit * flat.shape[1] + visits.place)[flat[visits.visit, visits.place]]
@@ -92,7 +92,7 @@ def judge_readings(
                 ("meant", words[int(np.argmax(each))]),
                 ("unit", unit),
             )
-            out.append((int(record), Note(Slip.DIGIT, Severity.DOUBT, told)))
+            out.append((int(record), odds, Note(Slip.DIGIT, Severity.DOUBT, told)))
     return out
 
 
