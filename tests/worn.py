@@ -84,6 +84,36 @@ def silent_one_by_one(book: Logbook, fit: WearFit, planted: dict[str, str]) -> l
     return out
 
 
+def silent_whatif(book: Logbook, fit: WearFit, planted: dict[str, str]) -> list[str]:
+    """What-ifs of one vehicle that do not decide by its planted reading first."""
+    out = []
+    with sharing(book, fit):
+        for vehicle, wheel in planted.items():
+            said = asked("whatif", "a logbook", "--vehicle", vehicle, *CHANGE)
+            first = said["decisions"][vehicle][0]
+            at = [row["verdict"] for row in said["rows"] if row["position"] == wheel]
+            if first["do"] != "inspect-now" or wheel not in first["positions"] or set(at) - {"at-or-under"}:
+                out.append(f"whatif: {vehicle} {wheel}")
+    return out
+
+
+def silent_walkins(folder: Path, planted: dict[str, str]) -> list[str]:
+    """Walk-ins with the depths of a vehicle's newest visit, from the table alone, that do not say the planted one."""
+    depths = pd.read_csv(folder / "depths.csv")
+    column = next(name for name in depths if name.startswith("depth_"))
+    units = "us" if column.endswith("32nds") else "metric"
+    newest = depths["date"] == depths.groupby("vehicle_id")["date"].transform("max")
+    out = []
+    for vehicle, wheel in planted.items():
+        own = depths[newest & (depths["vehicle_id"] == vehicle)].set_index("position")
+        words = [",".join(f"{one:g}" for one in own.loc[[place], column]) for place in WORDS]
+        said = asked("walkin", "--units", units, "--depths", *words)
+        at = {row["position"]: row["verdict"] for row in said["forecast"]}
+        if wheel not in [row["position"] for row in said["urgent"]] or at[wheel] != "at-or-under":
+            out.append(f"walkin: {vehicle} {wheel}")
+    return out
+
+
 def silent_pages(browser, book: Logbook, fit: WearFit, planted: dict[str, str], folder: Path) -> list[str]:  # type: ignore[no-untyped-def]
     """Pages that, read back in a browser, do not say the planted reading in the box above all."""
     out = []

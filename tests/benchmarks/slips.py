@@ -49,7 +49,7 @@ The simulator's cars never go on holiday; a test that took that for known would 
 CLEAR_SEASON = 6.0
 """Of a temperature: prior 1/20, 1 / 1.8 for the scale, noise of 1.6 against it."""
 CLEAR_OF = {"C or F": CLEAR_SEASON, "odometer digit": CLEAR_KM}
-SEEN_LATER = {"digit", "odometer digit", "C or F"}
+SEEN_LATER = {"digit", "odometer digit", "C or F", "km or miles", "cars"}
 """Bounds and tests of these were drawn, and every doubt counted as asking, after seeds 1 to 3 were looked at: others,
 which nobody had looked at, are used."""
 SEEDS, LATER = (1, 2, 3), (4, 5, 6)
@@ -181,8 +181,7 @@ def count(
         ]
         wrong_visits = len(pd.concat(wrong).drop_duplicates()) if wrong else 0
         known = set(zip(before["file"], before["row"], before["code"], strict=True))
-        if seed not in later:
-            rows.append(("none", len(seen), wrong_visits, 0, 0, 0, 0))
+        rows.append(("none", len(seen), wrong_visits, 0, 0, 0, 0))
         held = Clean(whole)
         for kind, code in SLIPS.items():
             if later and (kind in SEEN_LATER) != (seed in later):
@@ -205,32 +204,50 @@ def count(
 
 
 def run() -> list[dict[str, object]]:
-    """All fleets; one row a fleet and slip, and one a slip over all fleets."""
+    """All fleets: one row a slip over all of them, and one a clean fleet."""
+    return _all((*SEEDS, *LATER))
+
+
+def small() -> list[dict[str, object]]:
+    """The same of the later seeds alone, and of the slips that are judged by them."""
+    return _all(LATER)
+
+
+def _all(seeds: tuple[int, ...]) -> list[dict[str, object]]:
     rows, every = [], []
     with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
-        counted = dict(zip(FLEETS, pool.map(_count, FLEETS), strict=True))
+        counted = dict(zip(FLEETS, pool.map(_count, FLEETS, [seeds] * len(FLEETS)), strict=True))
     for name, counts in counted.items():
         every.append(counts)
-        rows += [_row(name, one) for one in counts.itertuples()]
+        rows += [_row(name, one, seeds) for one in counts.itertuples() if one.slip == "none"]
         print(counts.assign(fleet=name).to_string(index=False), flush=True)
     total = pd.concat(every).groupby("slip", sort=False).sum().reset_index()
-    return [*(_row("all fleets", one) for one in total.itertuples()), *rows]
+    return [*(_row("all fleets", one, seeds) for one in total.itertuples()), *rows]
 
 
-def _count(name: str) -> pd.DataFrame:
+def _count(name: str, seeds: tuple[int, ...]) -> pd.DataFrame:
     with tempfile.TemporaryDirectory() as folder:
-        return count(Path(folder), FLEETS[name], seeds=(*SEEDS, *LATER), later=LATER)
+        return count(Path(folder), FLEETS[name], seeds=seeds, later=LATER)
 
 
-def _row(fleet: str, one: object) -> dict[str, object]:
+def _row(fleet: str, one: object, seeds: tuple[int, ...]) -> dict[str, object]:
     clean_fleet = one.slip == "none"
     of, hits = (one.cases, one.asked) if clean_fleet else (one.clear, one.clear_asked)
-    note = f"{one.asked} of {one.cases} asked about"
+    mine = seeds if clean_fleet else [s for s in seeds if (s in LATER) == (one.slip in SEEN_LATER)]
+    told = f"seeds {min(mine)} to {max(mine)}"
+    note = f"{one.asked} of {one.cases} asked about; {told}"
     if not clean_fleet:
         note = (
             f"measurable: {one.clear_asked} of {one.clear} asked about, {one.clear_named} rightly named; "
             f"all: {one.asked} of {one.cases}, {one.named}; "
-            f"not measurable: {1 - one.clear / max(one.cases, 1):.0%}"
+            f"not measurable: {1 - one.clear / max(one.cases, 1):.0%}; {told}"
         )
+    against = "at most 0.01" if clean_fleet else "at least 0.95"
     figure = round(hits / of, 4) if of else float("nan")
-    return {"name": f"{fleet}: {one.slip}", "figure": figure, "unit": "share", "note": note}
+    return {
+        "name": f"{fleet}: {one.slip}",
+        "figure": figure,
+        "unit": "share",
+        "against": against,
+        "note": note,
+    }

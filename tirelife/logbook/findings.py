@@ -105,6 +105,12 @@ class Findings:
         ]
         self._parts = [part for part in self._parts if len(part.row)]
 
+    def rows_with(self, file: str, column: str, codes: tuple[StrEnum, ...]) -> NDArray[np.int64]:
+        """Rows of a column that such a problem was found in."""
+        parts = [part for part in self._parts if part.file == file and part.column == column]
+        rows = [part.row[np.array([code in codes for code in part.code], dtype=bool)] for part in parts]
+        return np.concatenate([np.zeros(0, dtype=np.int64), *rows])
+
     def drop_rows(self, file: str, rows: NDArray[np.int64]) -> None:
         """Forget what was found in these rows of a file (they lie after the last day that counts)."""
         parts = [p if p.file != file else p.keep(~np.isin(p.row, rows)) for p in self._parts]

@@ -56,7 +56,8 @@ def ask_depths(
     unit = depths.unit["depth_mm"]
     law, left = learn(visits)
     judged = judge_cars(visits, unit, law)
-    digits = judge_readings(depths, visits, law, left)
+    doubted = np.isin(depths.rows, found.rows_with(depths.file, depths.raw["depth_mm"], _BETTER))
+    digits = judge_readings(depths, visits, law, left, doubted)
     visit_of = dict(zip(visits.records.tolist(), visits.visit.tolist(), strict=True))
     by_digit = np.full(len(visits), -np.inf)  # log odds of a digit off in one of a visit's readings
     for record, odds, _ in digits:

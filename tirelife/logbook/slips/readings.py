@@ -27,14 +27,18 @@ _READING, _PATTERN = 0.25, 0.5
 """Standard deviations of a reading, and of grooves of a tire about each other [mm]; our assumptions, the
 first scaled by what the log shows."""
 _ODD = 3.5
+_NAMED: Final = float(np.log(10.0))
+"""Log odds from which the slip of a reading that is asked about anyway is named."""
 _MIDDLE, _MIDDLE_SD = 0.95, 0.871
 """The middle share of errors that tells how far readings are off, and its deviation under the normal law."""
 _BESIDE: Final = 0.5
 """A second wheel that is odd by this share of the oddest makes the whole visit odd, not a reading; ours."""
 
 
-def judge_readings(depths: Parsed, visits: Visits, law: Law, left: Left) -> list[tuple[int, float, Note]]:
-    """Readings that are likelier with a digit off than as typed, by 100 to 1 or more.
+def judge_readings(
+    depths: Parsed, visits: Visits, law: Law, left: Left, doubted: NDArray[np.bool_]
+) -> list[tuple[int, float, Note]]:
+    """Readings that are likelier with a digit off than as typed, by 100 to 1; by 10 where asked anyway.
 
     Parameters
     ----------
@@ -42,6 +46,8 @@ def judge_readings(depths: Parsed, visits: Visits, law: Law, left: Left) -> list
     visits : Visits
     law, left
         From :func:`tirelife.logbook.slips.predict.learn`.
+    doubted : ndarray of bool, shape (records,)
+        Readings that are asked about already: a digit off is then named if it is likelier by 10 to 1.
 
     Returns
     -------
@@ -86,7 +92,7 @@ def judge_readings(depths: Parsed, visits: Visits, law: Law, left: Left) -> list
         typed = np.logaddexp(plain + np.log1p(-tail), plain / _WIDE**2 - np.log(_WIDE) + np.log(tail))
         each = -0.5 * ((inside - middle) / spread) ** 2 - np.log(len(words)) + _PRIOR - typed
         odds = float(np.logaddexp.reduce(each))
-        if odds > ASKED:
+        if odds > (_NAMED if doubted[record] else ASKED):
             told = (
                 ("odds", float(np.exp(min(odds, 50.0)))),
                 ("meant", words[int(np.argmax(each))]),
