@@ -1,8 +1,15 @@
 """Logs of a few even cars in mm and km, to be spoilt: six visits, eight readings a visit."""
 
+import numpy as np
 import pandas as pd
 
 from tirelife.logbook import Slip, check_logbook
+from tirelife.logbook.chain import chain_of
+from tirelife.logbook.findings import Findings
+from tirelife.logbook.parse import parse
+from tirelife.logbook.settle import settle
+from tirelife.logbook.slips.visits import visits_of
+from tirelife.logbook.sources import read_texts
 
 WHEELS = ("LF", "RF", "LR", "RR")
 CODES = {slip.value for slip in Slip}
@@ -46,3 +53,22 @@ def asked(folder, tables):
         table.to_csv(folder / f"{name}.csv", index=False)
     problems = check_logbook(folder)
     return problems[problems["code"].isin(CODES)]
+
+
+def parsed(folder, tables):
+    """The tables as the tests of slips are given them, by name."""
+    folder.mkdir(exist_ok=True)
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    found = Findings()
+    texts, _ = read_texts(folder, found)
+    return settle({name: parse(text, found) for name, text in texts.items()}, found)
+
+
+def visits(folder, tables):
+    """Its visits, as the tests of slips see them."""
+    book = parsed(folder, tables)
+    vehicles, tires = book["vehicles"].text["vehicle_id"].words, book["tires"].text["tire_id"].words
+    new = np.full(len(tires), np.nan)
+    new[book["tires"].text["tire_id"].codes] = book["tires"].number["new_depth_mm"]
+    return visits_of(book["depths"], chain_of(book["mounts"], vehicles, tires), vehicles, new)

@@ -81,8 +81,8 @@ def judge_odometers(
 
 def _once(points: Points) -> NDArray[np.intp]:
     """Points without those of one day that are another again."""
-    again = np.r_[False, (np.diff(points.vehicle) == 0) & (np.diff(points.day) == 0)]
-    again &= np.r_[False, np.diff(points.km) <= _SAME_KM]
+    again = np.zeros(len(points.km), dtype=bool)
+    again[1:] = (np.diff(points.vehicle) == 0) & (np.diff(points.day) == 0) & (np.diff(points.km) <= _SAME_KM)
     return np.flatnonzero(~again)
 
 

@@ -1,0 +1,65 @@
+"""Depths as a block a visit, held against the tables by pandas alone."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.logbook.slips import made
+
+
+@pytest.fixture(scope="module")
+def tables():
+    """Three cars; the first's tires change axles at the third visit's day, and a groove of the second is not read."""
+    book = made.log(cars=3, visits=5)
+    depths = book["depths"]
+    day = sorted(depths["date"].unique())[2]
+    here = (depths["vehicle_id"] == "V1") & (depths["date"] == day)
+    km = depths.loc[here, "odometer_km"].iloc[0]
+    moves = pd.DataFrame(
+        [{"date": day, "odometer_km": km, "vehicle_id": "V1", "tire_id": f"V1{p}", "position": q}
+         for p, q in zip(made.WHEELS, ("LR", "RR", "LF", "RF"), strict=True)]
+    )  # fmt: skip
+    gone = (depths["vehicle_id"] == "V2") & (depths["position"] == "RF") & (depths["groove"] == "inner")
+    return {**book, "mounts": pd.concat([book["mounts"], moves]), "depths": depths[~gone]}
+
+
+@pytest.fixture(scope="module")
+def visits(tables, tmp_path_factory):
+    return made.visits(tmp_path_factory.mktemp("visits") / "log", tables)
+
+
+def test_depths_are_means_of_the_grooves_by_wheel(tables, visits):
+    means = tables["depths"].pivot_table(
+        "depth_mm", ["vehicle_id", "date"], "position", aggfunc=["mean", "size"]
+    )
+    for name, ours in (("mean", visits.depth), ("size", visits.grooves)):
+        assert ours == pytest.approx(means[name][list(made.WHEELS)].to_numpy())
+    assert len(visits) == 15
+    assert (np.diff(visits.vehicle) >= 0).all()
+    assert visits.step == pytest.approx(0.1)
+
+
+def test_each_reading_stands_in_its_cell(tables, visits):
+    typed = tables["depths"]["depth_mm"].to_numpy()[visits.records]
+    assert visits.cells.reshape(len(visits), -1)[visits.visit, visits.place] == pytest.approx(typed)
+    assert visits.counts.sum() == len(typed) == visits.readings.sum()
+    off = np.abs(2 * typed - np.round(2 * typed)) > 1e-6
+    assert visits.off_halves.sum() == off.sum()
+
+
+def test_distance_is_the_tires_own_through_a_change_of_axles(visits):
+    # 10,000 km at first, 700 more a car, 6,000 a visit (the log's own arithmetic).
+    since = np.tile(6_000.0 * np.arange(1, 6), 3)
+    assert visits.run == pytest.approx(np.repeat(since[:, None], 4, axis=1))
+    assert (visits.new == 8.0).all()
+    assert visits.moved.tolist() == [False, False, True, *[False] * 12]
+    first = visits.life[:5]
+    # Read as found on the day of the move: the places change with the visit after.
+    assert (first[:3] == first[0]).all()
+    assert (first[3:] == first[0][[2, 3, 0, 1]]).all()
+    assert len(np.unique(visits.life)) == 12
+
+
+def test_a_log_without_odometers_has_no_visits(tables, tmp_path):
+    bare = {**tables, "depths": tables["depths"].drop(columns="odometer_km")}
+    assert made.visits(tmp_path / "bare", bare) is None
