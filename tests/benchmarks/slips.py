@@ -56,6 +56,8 @@ SEEDS, LATER = (1, 2, 3), (4, 5, 6)
 RARE = {"sides": 4, "axles": 4, "digit": 3, "odometer digit": 3, "growing tire": 4, "C or F": 2}
 """How often these are tried where others are tried once."""
 SHARE = 0.15
+ONLY = {word for word in os.environ.get("TIRELIFE_SLIPS", "").split(",") if word}
+"""Slips that are tried, if not all."""
 
 
 @dataclass(frozen=True)
@@ -184,7 +186,7 @@ def count(
         rows.append(("none", len(seen), wrong_visits, 0, 0, 0, 0))
         held = Clean(whole)
         for kind, code in SLIPS.items():
-            if later and (kind in SEEN_LATER) != (seed in later):
+            if later and ((kind in SEEN_LATER) != (seed in later) or (ONLY and kind not in ONLY)):
                 continue
             for turn in range(turns * RARE.get(kind, 1)):
                 spoilt = slip(whole, folder / "spoilt", kind, 100 * seed + turn, SHARE)

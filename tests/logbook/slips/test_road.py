@@ -89,6 +89,14 @@ def test_a_digit_is_asked_about_where_a_holiday_as_long_is_none():
     assert judge_odometers(points, "km", IDS) == {}
 
 
+def test_a_last_reading_that_goes_back_may_be_another_instruments():
+    points = fleet()
+    back = changed(points, {629: 300.0 - points.km[629]})  # the last of a car
+    assert 629 not in judge_odometers(back, "km", IDS)
+    ahead = changed(points, {629: 20_000.0})
+    assert judge_odometers(ahead, "km", IDS)[629].code is Slip.ODOMETER_DIGIT
+
+
 def test_two_readings_of_a_day_are_one_and_both_are_told():
     points = fleet()
     twice = [np.insert(own, 616, own[615]) for own in (points.vehicle, points.day, points.km)]

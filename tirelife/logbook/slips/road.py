@@ -24,6 +24,8 @@ _MONTH, _ERROR_KM, _USUAL_KM = 30.0, 40.0, 40.0
 _WRONG, _STRANGE, ANY_KM = 1 / 100, 1e-6, 300_000.0
 """Share of readings that are wrong, and that nothing here explains; either leaves any number up to so many
 [km]: our assumptions."""
+_REPLACED: Final = 1 / 5_000
+"""Share of stretches in which the instrument is replaced by one that has run less; our assumption."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,10 @@ class Road:
             beyond, by_next + 0.5 * np.log((next_sd**2 - sd**2) * 2 * np.pi / ANY_KM**2), any_km
         )
         each = np.logaddexp(np.logaddexp(own, wrong), np.log(_STRANGE) + any_km)
+        # A log's last reading, or its first, may be the only one of its instrument.
+        span = np.maximum([np.where(known[0], self.near[0], 1.0) + 0.0 * value, value], 1.0)
+        anew = np.log(_REPLACED) + np.log(sd * np.sqrt(2 * np.pi) / span)
+        each = np.logaddexp(each, np.where((went < 0) & (known.sum(axis=0) == 1), anew, -np.inf))
         both = np.where(known, each, 0.0).sum(axis=0)
         return np.asarray(np.where(np.isnan(km), -np.inf, both))
 
