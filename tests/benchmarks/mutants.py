@@ -49,7 +49,14 @@ TURNED: dict[type, tuple[str, str]] = {
 }  # fmt: skip
 VERDICT = TOP / "tirelife" / "tread" / "verdict.py"
 TURNED_WORDS = {"last": "first"}
-SAME: dict[tuple[str, str, str], str] = {}
+SAME: dict[tuple[str, str, str], str] = {
+    ("_SAME_MM: Final = 1e-6", "1e-6", "1.05e-06"): "far under any step of a gauge, and over rounding",
+    (
+        'error = np.maximum(found["error_mm"].to_numpy(float), 1e-9)',
+        "1e-9",
+        "1.05e-09",
+    ): "keeps a zero out alone",
+}
 """Breaks of the verdict that change no answer: the line's text, what stands there and instead, and why."""
 OTHER = {"min": "max", "max": "min", "minimum": "maximum", "maximum": "minimum"}
 
