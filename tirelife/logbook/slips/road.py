@@ -114,7 +114,8 @@ def _stretch(
     """Log density of a stretch up to a constant: a usual one, or a holiday; an odometer does not go back."""
     off = (went - usual) / sd
     far = -0.5 * (off / wide) ** 2 - np.log(wide) + np.log(tail)
-    return np.logaddexp(-0.5 * off**2 + np.log1p(-tail), np.where(went < -3 * _ERROR_KM, -np.inf, far))
+    far = np.where(went < -3 * _ERROR_KM, -np.inf, far)
+    return np.asarray(np.logaddexp(-0.5 * off**2 + np.log1p(-tail), far))
 
 
 def road_of(points: Points) -> Road:
