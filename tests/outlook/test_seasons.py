@@ -106,7 +106,9 @@ def test_the_set_in_store_has_its_own_distance_and_dates(two_sets):
     on = found[found["position"] == "LF"].iloc[0]
     state = present_state(book, fit)
     plain = project(state.assign(turn_on=np.nan)).iloc[0]  # as if the set stayed on the car all year
-    assert on["km_left_p50"] == pytest.approx(plain["km_left_p50"])
+    # The walk of its rate goes on with the other set on: the range is wider, its middle hardly moves.
+    assert on["km_left_p50"] == pytest.approx(plain["km_left_p50"], rel=3e-3)
+    assert on["km_left_p90"] - on["km_left_p10"] > plain["km_left_p90"] - plain["km_left_p10"]
     assert on["date_p50"] > plain["date_p50"] + pd.Timedelta(days=150)
 
 

@@ -4,11 +4,14 @@ How a case becomes what a user would enter was put down before any was scored: a
 finding that its words name, and words that name none are left out; the ratio of pressure counts at the wheel in
 question; a load "over" a rating, a bed "full", five aboard with luggage, or a plow is more than the tires may carry,
 other words about load are within; a share of turns taken hard is set against 6 % for the usual driver.
+Added with the cause it is about: roads that are said to be crowned are entered as such, and an alignment sheet "in
+range" as angles in the middle of the usual ranges.
 """
 
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -27,7 +30,7 @@ CAUSES = {
     "rear_toe_diagonal": {"diagonal_wear"}, "cupping_suspension": {"cupping"},
     "even_normal": {"even_wear", "normal_shoulder_wear"}, "camber_negative": {"camber inner"},
     "camber_positive": {"camber outer"}, "toe_in": {"toe_in"}, "toe_out": {"toe_out"}, "flat_spot": {"flat_spot"},
-    "overload": {"overload"}, "high_crown_or_road_crown": {"camber outer", "camber inner"},
+    "overload": {"overload"}, "high_crown_or_road_crown": {"road_crown outer", "road_crown inner"},
 }  # fmt: skip
 CHECKS = {
     "cold pressure with a proved gauge": {"check pressure"}, "measure toe": {"measure angles"},
@@ -35,7 +38,7 @@ CHECKS = {
     "look at dampers and balance": {"check wheel and dampers"}, "look at the brakes": {"check wheel and dampers"},
     "ask about load": {"check load"}, "ask about driving": {"ask about turns"}, "nothing": {"nothing"},
 }  # fmt: skip
-BY_HAND = {"measure angles", "check wheel and dampers", "ask about turns"}
+BY_HAND = {"measure angles", "check wheel and dampers", "ask about turns", "ask about roads"}
 """What a hand along the tread or the gauge round it may come before: it is free, and tells them apart."""
 SEEN = (
     (("rounded", "round,", "round like"), "rounded_shoulder"), (("skid", "flat patch", "bald patch", "flat on"), "flat_spot"),
@@ -97,9 +100,16 @@ def weigh(case, told=True):
     wheels = {p: wheel_of(d, case) for p, d in (case["other_wheels"] or {}).items() if p != at}
     wheels[at] = wheel_of(depths, case, pressure, load)
     wheels = {p: wheels[p] for p in ("LF", "RF", "LR", "RR") if p in wheels}
+    toe = {}
+    if told and any("in range" in words for words in case["sight"]):  # an alignment sheet: the middles
+        wheels = {p: replace(wheel, camber_deg=-0.4) for p, wheel in wheels.items()}
+        toe = {"front": 0.5, "rear": 0.5}
     found = findings_of(case) if told else []
-    table = weigh_wheels(wheels, case["driven_axle"], cornering=turns, findings=found)
-    first = checks_first(table, wheels, found, cornering=turns)[at].value
+    roads = "crowned" if told and any("crowned" in words for words in case["sight"]) else ""
+    table = weigh_wheels(
+        wheels, case["driven_axle"], toe_mm=toe, cornering=turns, roads=roads, findings=found
+    )
+    first = checks_first(table, wheels, found, cornering=turns, roads=roads)[at].value
     table = table[table["position"] == at]
     names = table["cause"] + np.where(table["side"] != "", " " + table["side"], "")
     return table["probability"].groupby(names).sum(), first
@@ -124,6 +134,8 @@ def score(cases, told=True):
         asked = set().union(
             *(CHECKS[c] for c in [case["first_check"], *case.get("first_check_also_acceptable", [])])
         )
+        if case["cause"] == "high_crown_or_road_crown":
+            asked |= {"ask about roads"} if "ask about turns" in asked else set()
         hand = {"feel the tread", "read round the tread"} if asked & BY_HAND else set()
         right.append(
             (case["id"], case["cause"], "spots_by_grooves_32nds" in case, top, top in own, top in may, first,

@@ -58,6 +58,8 @@ def long_way(odds):
         ("toe_out", takings(patterns.TOE, True), odds["toe_out front"]),
         ("camber", takings(patterns.CAMBER), both),
         ("camber", takings(patterns.CAMBER, True), both),
+        ("road_crown", takings(patterns.ROAD_CROWN), odds["road_crown left"]),
+        ("road_crown", takings(patterns.ROAD_CROWN, True), odds["road_crown right"]),
     ]
     flat = odds["flat_spot both"] + odds["flat_spot one"]
     around = [

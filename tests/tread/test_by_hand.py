@@ -3,7 +3,9 @@
 Scored first as found: 82 % right (86 % with what the label would also take), first check 86 %. What the misses had in
 common was mended (a tread felt smooth counts, a bald patch is a flat spot however deep, a cause that acts beside a sure
 one is no rival of it, a free check of the likeliest cause goes first); no case was mended by itself: 89 %, 94 %, 92 %.
-Crowned roads, named in nine cases, are no cause that the package knows: mostly under 1/32, told by the road alone.
+Then crowned roads, named in nine cases, became a cause; an overloaded axle that bows wears as camber does (Chevrolet
+1942-47), and a load over what the tires may carry is looked at first: 91 %, 94 %, 95.5 %. All 176 cases were looked at
+while that was done, so these figures are of cases that were seen; fresh ones say more.
 """
 
 import numpy as np
@@ -15,7 +17,6 @@ from tests.tread.score import reliability
 from tirelife.tread import Finding, Wheel, checks_first, weigh_wheels
 from tirelife.tread.around import spot_likelihoods
 
-UNKNOWN = "high_crown_or_road_crown"
 VARIANCE = np.full(5, 0.04)
 
 
@@ -30,8 +31,8 @@ def test_causes_are_those_of_the_label(scored):
     spots = frame[frame["spots"]].groupby("cause")["right"].mean()
     assert spots["rear_toe_diagonal"] >= 0.8
     assert spots["hard_cornering"] >= 0.8
-    assert frame["right"].mean() >= 0.87
-    assert frame["taken"].mean() >= 0.92
+    assert frame["right"].mean() >= 0.89
+    assert frame["taken"].mean() >= 0.93
     mixed = frame[frame["cause"] == "mixed"]
     assert mixed["right"].mean() >= 0.9  # one of the two is named first
 
@@ -39,8 +40,7 @@ def test_causes_are_those_of_the_label(scored):
 def test_the_first_check_is_one_that_the_label_takes(scored):
     # A hand along the tread, or the gauge round it, may come before a rack, a lift or a question: it is free.
     frame = scored[0]
-    assert frame.loc[frame["cause"] != UNKNOWN, "check_or_hand"].mean() >= 0.95
-    assert frame["check_or_hand"].mean() >= 0.90
+    assert frame["check_or_hand"].mean() >= 0.95
 
 
 def test_stated_probabilities_hold(scored):

@@ -131,18 +131,20 @@ def test_three_grooves_are_enough_for_the_main_patterns():
 
 
 def test_mirrored_patterns_give_mirrored_answers():
+    roads = {"road_crown right": 0.02, "road_crown left": 0.02}  # roads fall to the right more often
     alike = {
         "toe_out front": 0.10,
         "hard_cornering front": 0.0,
         "overload front": 0.0,
+        **roads,
     }  # turns wear the outside more
-    one = chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))))
+    one = chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))), odds=roads)
     two = chances(car(((6.1, 6.0, 5.9, 5.5, 4.6), (6.0, 6.0, 6.0, 5.6, 4.9))), odds=alike)
     assert two["LF", "toe_out"] == pytest.approx(
         chances(car(((4.6, 5.5, 5.9, 6.0, 6.1), (4.9, 5.6, 6.0, 6.0, 6.0))), odds=alike)["LF", "toe_in"]
     )
     assert one["LF", "toe_in"] > 0.5
-    swapped = chances(car(((4.9, 5.6, 6.0, 6.0, 6.0), (4.6, 5.5, 5.9, 6.0, 6.1))))
+    swapped = chances(car(((4.9, 5.6, 6.0, 6.0, 6.0), (4.6, 5.5, 5.9, 6.0, 6.1))), odds=roads)
     assert swapped["RF", "toe_in"] == pytest.approx(one["LF", "toe_in"])
 
 

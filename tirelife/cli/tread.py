@@ -66,6 +66,12 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="felt or seen, such as LR:cups (repeat)",
     )
     parser.add_argument(
+        "--roads",
+        choices=("crowned", "level"),
+        default="",
+        help="what the driver says of the roads: crowned ones fall to one side and wear one edge",
+    )
+    parser.add_argument(
         "--gauge-step",
         metavar="DEPTH",
         help="step of the depth gauge, such as 1/32 (default: from the readings)",
@@ -139,12 +145,15 @@ def _answer(
     rows = _profiles(book, args.vehicle, step_mm)
     if not rows:
         raise misused(Wrong.NOT_READ, vehicle=args.vehicle, day=f"{book.as_of:%Y-%m-%d}")
-    causes = weigh_causes(book, [args.vehicle], findings, resolution_mm=step_mm, histories=histories)
+    causes = weigh_causes(
+        book, [args.vehicle], findings, roads=args.roads, resolution_mm=step_mm, histories=histories
+    )
     drive = str(book.vehicles.set_index("vehicle_id").loc[args.vehicle, "drive"])
     steps = next_steps(
         causes,
         drive,
         findings,
+        roads=args.roads,
         histories=wheels,
         toe_mm=measured_toe(book).get(args.vehicle),
         across_tread_mm=across_mm,

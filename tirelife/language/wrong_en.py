@@ -123,6 +123,7 @@ WRONG: Final = {
     "tread-code-ahead": "date code {text!r} says week {week} of {year}, after {day}: read it again.",
     "tread-wheels": "causes need wheels at {known}; given: {given}.",
     "tread-drive": "unknown drive {drive!r}: use front, rear or all.",
+    "tread-roads": "unknown roads {given!r}: use one of {known}.",
     "tread-place": "no removal depth is known for {place!r}. Use one of {known}, or add the place to a file of your own (--limits).",
     "tread-no-vehicle": "vehicle {vehicle!r} is not in the logbook: use one of {known}.",
     "tread-whose-finding": "findings belong to one vehicle: name it.",

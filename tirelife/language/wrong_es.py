@@ -123,6 +123,7 @@ WRONG: Final = {
     "tread-code-ahead": "el código de fecha {text!r} dice semana {week} de {year}, después del {day}: léalo de nuevo.",
     "tread-wheels": "las causas necesitan ruedas en {known}; se dieron: {given}.",
     "tread-drive": "tracción desconocida {drive!r}: use front, rear o all.",
+    "tread-roads": "caminos desconocidos {given!r}: use uno de {known}.",
     "tread-place": "no se conoce la profundidad de retiro de {place!r}. Use uno de {known}, o agregue el lugar a un archivo propio (--limits).",
     "tread-no-vehicle": "el vehículo {vehicle!r} no está en el registro: use uno de {known}.",
     "tread-whose-finding": "los hallazgos son de un vehículo: nómbrelo.",

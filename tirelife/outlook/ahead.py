@@ -17,7 +17,7 @@ from tirelife.normal import ndtr, ndtri
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
 from tirelife.rates.joint import COUNT, Draws, scores
 from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.turns import TURN_COLUMNS, calendar_days
+from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS, YEAR, calendar_days
 from tirelife.rates.way import Way
 from tirelife.tread import Verdict
 
@@ -60,9 +60,11 @@ class Course(Way):
 
     def __init__(self, state: pd.DataFrame) -> None:
         super().__init__(state, AHEAD_COLUMNS)
-        for name in (*AHEAD_RATIOS, *TURN_COLUMNS):
+        for name in (*AHEAD_RATIOS, *TURN_COLUMNS, *TURN_SPREADS):
             if name in state:
                 self.get[name] = state[name].to_numpy(dtype=np.float32)[:, None]
+        if TURN_SPREADS[0] in state and state["turn_on"].notna().any():
+            self.get["walk_times"], self.get["walk_away"] = _walk_of_sets(state)
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
         lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
@@ -179,7 +181,8 @@ class Course(Way):
     def days(self, km: Draws, km_per_day: Draws | None = None) -> Draws:
         """Days until so many kilometres are run or age ends it, draw by draw [day].
 
-        Of a set that takes turns with another only the days on which it is on the car count as use.
+        Of a set that takes turns with another only the days on which it is on the car count as use; where its
+        spreads are known, the day of the next change and its pace are drawn too.
         """
         shared, _ = scores()
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
@@ -192,6 +195,10 @@ class Course(Way):
         days = plain * np.exp(-away)
         if "turn_on" in self.get and np.isfinite(self.get["turn_on"]).any():
             turns = [self.get[name] for name in TURN_COLUMNS]
+            if TURN_SPREADS[0] in self.get:
+                sd, pace_sd = (self.get[name] for name in TURN_SPREADS)
+                turns[1] = np.maximum(turns[1] + sd * shared["change"], 0.0)
+                turns[3] = turns[3] * np.exp(pace_sd * shared["share"])
             days = np.where(np.isfinite(turns[0]), calendar_days(days, *turns), days).astype(np.float32)
         return np.asarray(np.minimum(days, self.get["age_days"]))
 
@@ -231,6 +238,22 @@ def first_of(km: Draws, vehicle: NDArray[np.intp]) -> Draws:
     np.minimum.at(out, vehicle[known], km[known])
     out[np.isinf(out)] = np.nan
     return out
+
+
+def _walk_of_sets(state: pd.DataFrame) -> tuple[Draws, Draws]:
+    """How often the rate of tires whose sets take turns walks over what they run, and what it has walked
+    while they were off [reference km].
+
+    The vehicle's part of the walk goes on with the other set on the car.
+    """
+    own, vehicle = state["walk_share"].to_numpy(float), state["turn_pace"] * state["turn_mounted"] / YEAR
+    share = vehicle.to_numpy(float)
+    days = (pd.to_datetime(state["as_of"]) - pd.to_datetime(state["last_date"])).dt.days.to_numpy(float)
+    run = (state["since_front_km"] + state["since_rear_km"]).to_numpy(float)
+    away = np.maximum(days * (state["km_per_day"] * state["here"]).to_numpy(float) - run, 0.0)
+    times = np.where(np.isfinite(share), 1 - own + own / share, 1.0)
+    away = np.where(np.isfinite(share), own * np.nan_to_num(away), 0.0)
+    return times.astype(np.float32)[:, None], away.astype(np.float32)[:, None]
 
 
 def _counted(names: pd.Series) -> NDArray[np.intp]:

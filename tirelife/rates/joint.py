@@ -46,6 +46,8 @@ whether, when and how often they are rotated, its level of distance a day and ho
 answers to a change, and the walk of its log rate to today and from today on."""
 LEAN: Final = "lean"
 """What the readings of a vehicle's tires lean alike, of what its part in their wear does not give."""
+SETS: Final = ("change", "share")
+"""When sets that take turns are changed next, and what share of the distance is run on each."""
 OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 """What each tire has of its own."""
 _SEED: Final = 271
@@ -72,7 +74,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     Returns
     -------
     shared : dict of str to ndarray, shape (COUNT,)
-        By name of :data:`SHARED`, and :data:`LEAN`.
+        By name of :data:`SHARED`, :data:`LEAN` and :data:`SETS`.
     own : dict of str to ndarray, shape (5, COUNT)
         By name of :data:`OWN`, a row a seat of :data:`SEATS`.
 
@@ -81,7 +83,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     A Latin hypercube of normal scores and its mirror image, made uncorrelated: every linear mix has mean 0,
     variance 1 and median 0 without error.
     """
-    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1
+    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1 + len(SETS)
     rng = np.random.default_rng(_SEED)
     # Of each pair of mirrored strata one, on a side drawn for it.
     score = ndtri((np.arange(half) + 0.5 + half) / COUNT)
@@ -89,8 +91,9 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     z = z @ np.linalg.inv(np.linalg.cholesky(z.T @ z / half)).T
     z = np.vstack([z, -z])
     shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
-    shared[LEAN] = z[:, -1].copy()
-    rest = z[:, len(SHARED) : -1].T.reshape(len(OWN), len(SEATS), COUNT)
+    last = (LEAN, *SETS)  # each is made apart from those before it, which stay as they are
+    shared |= {name: z[:, wide - len(last) + i].copy() for i, name in enumerate(last)}
+    rest = z[:, len(SHARED) : -len(last)].T.reshape(len(OWN), len(SEATS), COUNT)
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
 
 

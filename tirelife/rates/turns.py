@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "SET_COLUMNS",
     "TURN_COLUMNS",
+    "TURN_SPREADS",
     "calendar_days",
     "of_winter",
     "sets_in_turn",
@@ -42,7 +43,18 @@ SET_COLUMNS: Final = (
 TURN_COLUMNS: Final = ("turn_on", "turn_first", "turn_mounted", "turn_pace")
 """What a state says of tires whose sets take turns: 1 on the car today, 0 in store; days until the set goes
 off, or on; days of a year on which it is on; distance a day on it over the year's mean. Elsewhere NaN."""
+TURN_SPREADS: Final = ("turn_sd", "turn_pace_sd")
+"""How surely that is known: spread of the day on which the set goes off, or on [day]; of the log of its
+pace."""
 YEAR: Final = 365.25
+CHANGE_SD: Final = 10.0
+UNLEARNED_SD: Final = 20.0
+"""Spread of the days of the year on which one owner changes sets, and of those on which owners do where no
+change is on record [day]; our assumptions."""
+SPELL_LOG_SD: Final = 0.12
+"""Spread of the log of the distance a day between the times that one set is on; our assumption."""
+_WORTH: Final = 4.0
+"""Changes, or times on the car, that those spreads are worth beside a fleet's own."""
 MIDWINTER: Final = 15.0
 """Day of the year by which the winter set is known, marked or not: 15 January."""
 WINTER: Final = (288.0, 105.0)
@@ -67,10 +79,14 @@ def sets_in_turn(book: Logbook) -> pd.DataFrame:
         distance run on it), told (that share is told), learned (the days are from the mounts), next_change
         (the day on which it goes off, or on).
     """
+    return _told_in(book)[list(SET_COLUMNS)]
+
+
+def _told_in(book: Logbook) -> pd.DataFrame:
     found = _in_turn(book)
     told = found["vehicle_id"].map(_told(book)).astype(float)
     share = told.where(of_winter(found), 1 - told)
-    return found.assign(share=share.fillna(found["share"]), told=told.notna())[list(SET_COLUMNS)]
+    return found.assign(share=share.fillna(found["share"]), told=told.notna())
 
 
 def told_shares(book: Logbook, shares: Mapping[str, float]) -> Logbook:
@@ -102,7 +118,7 @@ def of_winter(sets: pd.DataFrame) -> pd.Series:
 @kept
 def _in_turn(book: Logbook) -> pd.DataFrame:
     season = _season(book)
-    rows = []
+    rows, off_days, off_paces = [], [np.empty(0)], [np.empty(0)]
     for vehicle, held in _may_take_turns(book, season).groupby("vehicle_id"):
         spells = _spells(held)
         last = spells.drop_duplicates("tire_id", keep="last").set_index("tire_id")
@@ -121,11 +137,16 @@ def _in_turn(book: Logbook) -> pd.DataFrame:
             continue
         apart = spells[spells["tire_id"].isin(stored)]
         days = _days_of_year(apart)
-        label = next((season[str(t)] for t in stored if season.get(str(t), "")), "")
         learned = days is not None
+        label = next((season[str(t)] for t in stored if season.get(str(t), "")), "")
         if days is None:
             days = WINTER if label != "summer" else WINTER[::-1]
         share = _share(spells, stored, days)
+        changes = np.unique(apart.loc[apart["spell"] > 1, "from_date"]) if learned else np.empty(0)
+        off_days += [_off_mean(dates) for dates in _changes(apart)] if learned else []
+        paces = _spell_paces(spells, stored)
+        off_paces += [np.log(part) - np.log(part).mean() for part in paces if len(part)]
+        parts = sum(1 / max(len(part), 1) for part in paces)
         for tire in (*on.index, *stored):
             here = tire in on.index
             begin, end = days[::-1] if here else days
@@ -133,20 +154,37 @@ def _in_turn(book: Logbook) -> pd.DataFrame:
                 (
                     vehicle, tire, last.loc[tire, "position"], here, season.get(str(tire), ""), begin, end,
                     1 - share if here else share, learned, _next(book.as_of, end if here else begin),
+                    len(changes), parts,
                 )
             )  # fmt: skip
-    return pd.DataFrame(rows, columns=[name for name in SET_COLUMNS if name != "told"])
+    names = [name for name in SET_COLUMNS if name != "told"]
+    out = pd.DataFrame(rows, columns=[*names, "changes", "parts"])
+    # The day of a change ahead is one more like those on record, about a mean of so many of them.
+    sd = _spread(off_days, CHANGE_SD) * np.sqrt(1 + 1 / out["changes"].clip(lower=1))
+    out["change_sd"] = sd.where(out["learned"].astype(bool), UNLEARNED_SD)
+    out["ratio_sd"] = _spread(off_paces, SPELL_LOG_SD) * np.sqrt(out["parts"].astype(float))
+    return out.drop(columns=["changes", "parts"])
+
+
+def _spread(parts: list[Floats], usual: float) -> float:
+    """Spread about their own means of groups of values, with a usual one that counts for a few."""
+    free = sum(max(len(part) - 1, 0) for part in parts)
+    square = sum(float(np.square(part).sum()) for part in parts)
+    return float(np.sqrt((square + _WORTH * usual**2) / (free + _WORTH)))
 
 
 def turn_columns(book: Logbook, tire_ids: pd.Series) -> pd.DataFrame:
-    """Give :data:`TURN_COLUMNS` of some tires, in their order."""
-    own = sets_in_turn(book).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
+    """Give :data:`TURN_COLUMNS` and :data:`TURN_SPREADS` of some tires, in their order."""
+    own = _told_in(book).drop_duplicates("tire_id").set_index("tire_id").reindex(tire_ids)
     mounted = (own["to_day"].astype(float) - own["from_day"].astype(float)) % YEAR
     out = {
         "turn_on": own["on"].astype(float),
         "turn_first": (pd.to_datetime(own["next_change"]) - book.as_of).dt.days.astype(float),
         "turn_mounted": mounted,
         "turn_pace": own["share"].astype(float) * YEAR / mounted,
+        "turn_sd": own["change_sd"].astype(float),
+        # Of the log of a share, for what the ratio of the sets' paces is known to; none where it is told.
+        "turn_pace_sd": (own["ratio_sd"] * (1 - own["share"].astype(float))).where(own["told"] != True, 0.0),  # noqa: E712
     }
     return pd.DataFrame(out).reset_index(drop=True)
 
@@ -224,6 +262,29 @@ def _season(book: Logbook) -> dict[str, str]:
     if "season" not in tires:
         return {}
     return {str(t): str(s).strip().lower() for t, s in zip(tires["tire_id"], tires["season"], strict=True)}
+
+
+def _changes(spells: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """Dates on which a set came on again, and on which it went off, each once."""
+    begins = spells.loc[spells["spell"] > 1, "from_date"].drop_duplicates()
+    return begins, spells.loc[~spells["open"], "to_date"].drop_duplicates()
+
+
+def _off_mean(dates: pd.Series) -> Floats:
+    """Days of the year less their mean [day]."""
+    if dates.empty:
+        return np.empty(0)
+    off = dates.dt.day_of_year.to_numpy(float) - _mean_day(dates)
+    return np.asarray((off + YEAR / 2) % YEAR - YEAR / 2)
+
+
+def _spell_paces(spells: pd.DataFrame, stored: list[object]) -> tuple[Floats, Floats]:
+    """Distance a day of each time on the car that has ended, of the set in store and of the other [km]."""
+    done = spells[~spells["open"]].assign(stored=spells["tire_id"].isin(stored))
+    days = (done["to_date"] - done["from_date"]).dt.days
+    done = done.assign(pace=done["run_km"] / days.clip(lower=1))[(days >= 28) & (done["run_km"] > 0)]
+    each = done.groupby(["stored", "from_date"])["pace"].mean()
+    return tuple(each[each.index.get_level_values(0) == kind].to_numpy(float) for kind in (True, False))
 
 
 def _days_of_year(spells: pd.DataFrame) -> tuple[float, float] | None:

@@ -22,7 +22,9 @@ the fit (:func:`tirelife.rates.bend.own_bend`)."""
 class Way(Standing):
     """Tires from where they stand today to the depth at which each comes off, where they are worn.
 
-    The rate walks on from today as it has walked until then, and bends as the tread does.
+    The rate walks on from today as it has walked until then, and bends as the tread does. Where ``get`` has
+    ``walk_times`` and ``walk_away``, it walks so many times as far as the tire runs, and has walked over so
+    much more while the tire was off [km]: the vehicle goes on without a set that is in store.
     """
 
     def __init__(self, frame: pd.DataFrame, columns: tuple[str, ...] = ()) -> None:
@@ -46,7 +48,8 @@ class Way(Standing):
         noise *= np.sqrt(variance).astype(np.float32)
         ahead -= noise
         ahead = np.maximum(ahead, 0.0)
-        spread = np.sqrt(self.wander / 3 * ahead + self.get["bend_log_sd"] ** 2)
+        times, away = self.get.get("walk_times", np.float32(1)), self.get.get("walk_away", np.float32(0))
+        spread = np.sqrt(self.wander * (times / 3 * ahead + away) + self.get["bend_log_sd"] ** 2)
         spread *= self.mixed("walking")
         spread += walked
         ahead *= np.exp(-spread)

@@ -13,6 +13,7 @@ from tirelife.driving import answer_matrix
 from tirelife.driving.changes import LEVERS, marked_by_events
 from tirelife.driving.profile import MEANT_BY_HARD
 from tirelife.logbook import BANDS, ROAD_POSITIONS
+from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS
 from tirelife.sheet.interactive import CONSTANTS
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import depth, label, written
@@ -88,7 +89,7 @@ def slider_state(
         Numbers and text only, so it can stand in a page as JSON.
     """
     from tirelife.outlook.ahead import Course
-    from tirelife.rates.joint import points
+    from tirelife.rates.joint import SETS, points
 
     depth_unit, distance_unit, pressure_unit = (
         SHOWN[units][kind] for kind in ("depth", "distance", "pressure")
@@ -114,6 +115,7 @@ def slider_state(
         }
         for i, p in enumerate(now.index)
     }
+    tires_turn = any(tire["turn"] is not None for tire in tires.values())
     first = now.iloc[0]
     year = convert(float(first["km_per_day"]) * 365.25, "km", distance_unit)
     controls, weights = _driving(ahead, units, say)
@@ -168,7 +170,10 @@ def slider_state(
         "pressure": pressure,
         "tires": tires,
         "rotations": rotations,
-        "draws": {name: _drawn(points()[0][name]) for name in ("level", "year", "answer")},
+        "draws": {
+            name: _drawn(points()[0][name])
+            for name in ("level", "year", "answer", *(SETS if tires_turn else ()))
+        },
         "removals": removals,
         "pace": {name: float(first[name]) for name in PACE},
         "constants": CONSTANTS,
@@ -267,10 +272,12 @@ def _pressure(
 
 
 def _turn(row: pd.Series) -> list[float] | None:
-    """Of a set that takes turns: days until it goes off, days of a year on the car, and its pace."""
+    """Of a set that takes turns: days until it goes off, days of a year on the car, its pace; and spreads of
+    the first and of the last's log.
+    """
     if not np.isfinite(row.get("turn_on", np.nan)):
         return None
-    return [float(row[name]) for name in ("turn_first", "turn_mounted", "turn_pace")]
+    return [float(row[name]) for name in (*TURN_COLUMNS[1:], *TURN_SPREADS)]
 
 
 def _rotations(

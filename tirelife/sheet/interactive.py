@@ -23,7 +23,7 @@ from tirelife.errors import misused
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.rates.joint import quantiles
+from tirelife.rates.joint import SETS, quantiles
 from tirelife.rates.mileage import pace_log_sd
 from tirelife.rates.turns import calendar_days
 from tirelife.sheet.wrong import Wrong
@@ -123,7 +123,10 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
     turn = state["tires"][position].get("turn")
     if turn is not None:
-        days = calendar_days(days, 1.0, *turn)
+        until, mounted, speed, until_sd, speed_sd = turn
+        change, share = (np.array(draws[name], dtype=float) for name in SETS)
+        until = np.maximum(until + until_sd * change, 0.0)
+        days = calendar_days(days, 1.0, until, mounted, speed * np.exp(speed_sd * share))
     age = state["tires"][position].get("age_days")
     return np.asarray(days if age is None else np.minimum(days, age))
 

@@ -17,6 +17,9 @@ CHECKS: Final[Mapping[Step, str]] = {
     Step.PRESSURE: "Check the pressure cold against the placard; look for a leak. Never bleed a hot tire.",
     Step.TURNS: "Ask how it is driven through bends, and on which roads; look for a rounded, rough "
     "outside shoulder.",
+    Step.ROADS: "Ask which roads it runs on most: where they fall to one side, the tires on that side wear "
+    "outside and the others inside, and a pull is gone where it is level. A road cannot be put right, and "
+    "this clears no angle.",
     Step.LOAD: "Ask what it carries, or weigh it, and compare with the load index and the placard.",
     Step.AROUND: "Read every groove at six marked spots round the tire: cups and slantwise patches show "
     "only so.",
@@ -107,6 +110,10 @@ def _seen(note: Note, units: str) -> str:
             return "no driving was recorded"
         case Seen.TURNS:
             return f"side force in turns, squared, {float(get['ratio']):.1f} times the usual driver's"
+        case Seen.NO_ROADS:
+            return "the roads were not asked about"
+        case Seen.ROADS:
+            return f"the roads are said to be {get['roads']}"
         case Seen.NO_LOAD:
             return "load or load index is not recorded"
         case Seen.LOAD:
@@ -191,6 +198,7 @@ _PLAIN: Final[Mapping[str, str]] = {
     Why.HIGH: "Check the pressure cold against the placard, and set it with the tire cold. Never bleed "
     "a hot tire.",
     Why.TURNS: CHECKS[Step.TURNS],
+    Why.ROADS: CHECKS[Step.ROADS],
     Why.LOAD: CHECKS[Step.LOAD],
     Why.CUPS: "Check balance, run-out, wheel bearings, and dampers and springs.",
     Why.FLAT: "Check brakes, run-out and balance; ask about a locked wheel or long storage.",

@@ -6,8 +6,8 @@ either wheel or both), and round the tread (none, diagonal wear, cupping or a fl
 both). A state says which grooves of which wheel lose
 depth (:mod:`tirelife.tread.patterns`); how much is not known and is averaged over, alike for both wheels
 but for a spread. To this come the gauge's error, the unevenness of any tread, the pressure history, the
-load, the driving, angles that were measured, and what was felt and seen. The axles are joined where a cause
-tends to be at both.
+load, the driving, the roads, angles that were measured, and what was felt and seen. The axles are joined
+where a cause tends to be at both.
 """
 
 from __future__ import annotations
@@ -35,7 +35,10 @@ _AXLE_WIDE: Final = ("hard_cornering", "overload", "normal_shoulder_wear")
 _PRESSURE: Final = ("none", "low_pressure", "high_pressure", *_AXLE_WIDE)
 _SCATTERS: Final = ("cupping", "diagonal_wear")
 _ROUND: Final = ("cups", "diagonal", "flat_spot")
-_ANGLE: Final = ("none", "toe_in", "toe_out", "camber_outer", "camber_inner")
+_SIDED: Final = ("camber", "road_crown")
+_ANGLE: Final = (
+    "none", "toe_in", "toe_out", *(f"{cause}_{side}" for cause in _SIDED for side in ("outer", "inner"))
+)  # fmt: skip
 _USUAL_WEAR_MM: Final = 4.0
 _FREE_LEVEL_MM2: Final = 100.0
 _LEAST: Final = 1e-50
@@ -121,6 +124,7 @@ def weigh_wheels(
     *,
     toe_mm: Mapping[str, float] | None = None,
     cornering: float = float("nan"),
+    roads: str = "",
     findings: Iterable[Finding] = (),
     odds: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
@@ -137,6 +141,8 @@ def weigh_wheels(
     cornering : float
         Mean squared side acceleration of this vehicle's driving over that of the usual driver; NaN if not
         known.
+    roads : str
+        What the driver says of the roads: crowned, level, or empty.
     findings : iterable of Finding, optional
     odds : mapping of str to float, optional
         Takes the place of entries of :data:`tirelife.tread.patterns.ODDS`.
@@ -144,25 +150,36 @@ def weigh_wheels(
     Returns
     -------
     DataFrame
-        axle, position, cause, side (the edge that camber wears: outer, inner; else empty), probability;
+        axle, position, cause, side (the edge that camber or crowned roads
+        wear: outer, inner; else empty), probability;
         likeliest first at each wheel. Causes may act together, so probabilities at a wheel need not sum to
         1; ``even_wear`` is the probability that none acts.
 
     Raises
     ------
     InputError
-        If no wheel is given, or a position or drive is unknown.
+        If no wheel is given, or a position, drive or kind of roads is unknown.
     """
     unknown = [position for position in wheels if position not in ROAD_POSITIONS]
     if unknown or not wheels:
         raise misused(Wrong.WHEELS, known=", ".join(ROAD_POSITIONS), given=", ".join(wheels) or "none")
     if drive not in ("front", "rear", "all"):
         raise misused(Wrong.DRIVE, drive=drive)
+    if roads and roads not in p.ROADS:
+        raise misused(Wrong.ROADS, known=", ".join(p.ROADS), given=roads)
     weights = dict(p.ODDS) | dict(odds or {})
     signs = list(findings)
     axles = {
         name: _axle(
-            name, pair, wheels, drive, (toe_mm or {}).get(name, float("nan")), cornering, signs, weights
+            name,
+            pair,
+            wheels,
+            drive,
+            (toe_mm or {}).get(name, float("nan")),
+            cornering,
+            roads,
+            signs,
+            weights,
         )
         for name, pair in _AXLES.items()
         if any(position in wheels for position in pair)
@@ -182,6 +199,7 @@ def _axle(
     drive: str,
     toe_mm: float,
     cornering: float,
+    roads: str,
     findings: list[Finding],
     odds: Mapping[str, float],
 ) -> _Axle:
@@ -210,6 +228,8 @@ def _axle(
     for j, second in enumerate(angle):
         chance = _record(toe_mm, p.TOE_MM, second.cause if second.cause.startswith("toe") else "none")
         chance *= _sign_chance(findings, pair, second, ("feathered_edge", "smooth"))
+        if roads:
+            chance *= p.ROADS[roads].get(second.cause, p.ROADS[roads][""])
         for wheel, state in zip(here, (second.left, second.right), strict=True):
             if wheel is not None:
                 side = state.removeprefix("camber_") if state.startswith("camber") else "none"
@@ -269,6 +289,9 @@ def _states(
         pressure.append(_State(cause, cause, cause, odds[key]))
     angle = [none, *(_State(toe, toe, toe, odds[f"{toe} {name}"]) for toe in ("toe_in", "toe_out"))]
     angle += [s for side in ("outer", "inner") for s in wheels("camber", f"camber_{side}", "camber")]
+    sides = "road_crown_inner", "road_crown_outer"
+    for low, (left, right) in (("right", sides), ("left", sides[::-1])):
+        angle.append(_State("road_crown", left, right, odds[f"road_crown {low}"]))
     end = "driven" if driven else "free"
     around = [
         none,
@@ -313,8 +336,10 @@ def shapes_of(state: str, driven: bool) -> list[p.Shape]:
         return list(p.CORNERING)
     if state == "overload":
         return list(p.OVERLOAD)
-    shapes = list(p.TOE if state.startswith("toe") else p.CAMBER)
-    if state in ("toe_out", "camber_inner"):
+    shapes = list(
+        p.TOE if state.startswith("toe") else p.ROAD_CROWN if state.startswith("road") else p.CAMBER
+    )
+    if state == "toe_out" or state.endswith("_inner"):
         shapes = [p.Shape(s.depth[::-1], s.share) for s in shapes]
     if state.startswith("toe") and driven:
         shapes = [p.Shape(s.depth, s.share * (1 - p.DRIVEN_TOE_CENTER.share)) for s in shapes]
@@ -432,18 +457,29 @@ def _sign_chance(
 
 
 def _join(axles: dict[str, _Axle], odds: Mapping[str, float]) -> None:
-    """Weigh each axle's pressure states by the other's, where a cause tends to be at both."""
+    """Weigh each axle's states by the other's, where a cause tends to be at both."""
     if len(axles) < 2:
         return
     front, rear = axles["front"], axles["rear"]
-    factor = np.array(
-        [[odds[f"{a.cause} on both axles"] if a.cause and a.cause == b.cause else 1.0 for b in rear.pressure]
-         for a in front.pressure]
-    )  # fmt: skip
-    mass = front.weight.sum(axis=(1, 2)), rear.weight.sum(axis=(1, 2))
-    for axle, pull in ((front, factor @ mass[1]), (rear, factor.T @ mass[0])):
-        axle.weight[...] = axle.weight * pull[:, None, None]
+    first, second = (
+        np.array(
+            [
+                [odds.get(f"{a.cause} on both axles", 1.0) if _alike(a, b) else 1.0 for b in there]
+                for a in here
+            ]
+        )
+        for here, there in ((front.pressure, rear.pressure), (front.angle, rear.angle))
+    )
+    mass = front.weight.sum(axis=2), rear.weight.sum(axis=2)
+    pulls = first @ mass[1] @ second.T, first.T @ mass[0] @ second
+    for axle, pull in zip((front, rear), pulls, strict=True):
+        axle.weight[...] = axle.weight * pull[:, :, None]
         axle.weight[...] = axle.weight / axle.weight.sum()
+
+
+def _alike(one: _State, other: _State) -> bool:
+    """Whether states of two axles are of one cause; of roads, that they fall to the same side."""
+    return one.cause == other.cause and (one.cause != "road_crown" or one.left == other.left)
 
 
 def _marginals(name: str, axle: _Axle, wheels: Mapping[str, Wheel]) -> list[tuple[str, str, str, str, float]]:
@@ -459,8 +495,8 @@ def _marginals(name: str, axle: _Axle, wheels: Mapping[str, Wheel]) -> list[tupl
             for word in dict.fromkeys(kind):
                 if word != "none":
                     share = float(mass[[w == word for w in kind]].sum())
-                    cause, _, side = word.partition("camber_")
-                    rows.append((name, position, "camber" if side else cause, side, share))
+                    cause = next((c for c in _SIDED if word.startswith(c)), word)
+                    rows.append((name, position, cause, word[len(cause) + 1 :], share))
         quiet = np.ix_(*([w == "none" for w in kind] for kind in words))
         rows.append((name, position, "even_wear", "", float(axle.weight[quiet].sum())))
     return rows

@@ -2,7 +2,8 @@
 
 Costs run from a hand along the tread to an alignment rack; the order is common practice, no source. What each
 check settles follows US Army TM 9-2610-200-14, p. 2-12, the service texts of the 1997 Mercury Villager and
-2006 Pontiac G6, and the 1942-47 Chevrolet shop manual.
+2006 Pontiac G6, and the 1942-47 Chevrolet shop manual; that load comes first where it is over, the order of
+checks in TM 9-2320-361-24-1 (WP 0006).
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ class Step(StrEnum):
     FEEL = "feel the tread"
     PRESSURE = "check pressure"
     TURNS = "ask about turns"
+    ROADS = "ask about roads"
     LOAD = "check load"
     AROUND = "read round the tread"
     WHEEL = "check wheel and dampers"
@@ -54,6 +56,7 @@ OWN: Final[Mapping[str, Step]] = {
     "toe_in": Step.ANGLES,
     "toe_out": Step.ANGLES,
     "camber": Step.ANGLES,
+    "road_crown": Step.ROADS,
     "diagonal_wear": Step.ANGLES,
     "cupping": Step.WHEEL,
     "flat_spot": Step.WHEEL,
@@ -65,13 +68,14 @@ _TELLS: Final[Mapping[Step, tuple[tuple[str, ...], ...]]] = {
     ),
     Step.PRESSURE: (("low_pressure",), ("high_pressure",)),
     Step.TURNS: (("hard_cornering",),),
+    Step.ROADS: (("road_crown",),),
     Step.LOAD: (("overload",),),
     Step.AROUND: (("cupping",), ("diagonal_wear",), ("flat_spot",)),
     Step.ANGLES: (("toe_in", "diagonal_wear"), ("toe_out",), ("camber",)),
 }  # fmt: skip
 """What comes out differently in each check, cheapest first; what is in none of its groups comes out the
 same."""
-_FREE: Final = (Step.PRESSURE, Step.TURNS, Step.LOAD)
+_FREE: Final = (Step.PRESSURE, Step.TURNS, Step.ROADS, Step.LOAD)
 """A gauge on the valve, or a question."""
 _ACTS: Final = 0.75
 """Probability from which a cause acts, whatever else does; our assumption."""
@@ -106,6 +110,7 @@ def checks_first(
     findings: Iterable[Finding] = (),
     *,
     cornering: float = float("nan"),
+    roads: str = "",
 ) -> dict[str, Step]:
     """Check to make first at each wheel of one vehicle.
 
@@ -117,6 +122,7 @@ def checks_first(
         By position: what is recorded already tells no more.
     findings : iterable of Finding, optional
     cornering : float
+    roads : str
         As for :func:`tirelife.tread.weigh_wheels`.
 
     Returns
@@ -131,7 +137,7 @@ def checks_first(
     for position, here in chance.items():
         felt = [f for f in signs if f.position == position and f.kind in _SIGNS]
         by_hand = any(f.position == position and f.kind in _FELT for f in signs)
-        out[position] = _first(here, wheels[position], felt, by_hand, cornering)
+        out[position] = _first(here, wheels[position], felt, by_hand, cornering, roads)
     return out
 
 
@@ -146,9 +152,16 @@ def chances(causes: pd.DataFrame) -> dict[str, dict[str, float]]:
 
 
 def _first(
-    chance: Mapping[str, float], wheel: Wheel, felt: list[Finding], by_hand: bool, cornering: float
+    chance: Mapping[str, float],
+    wheel: Wheel,
+    felt: list[Finding],
+    by_hand: bool,
+    cornering: float,
+    roads: str,
 ) -> Step:
     spots = wheel.spots is not None and len(wheel.spots) >= 2
+    if wheel.load_ratio > 1:  # more than the tires may carry is put right whatever they wore from
+        return Step.LOAD
     if wheel.read.sum() < 2 and not felt:
         return Step.READ_MORE
     seen = {c: p for c, p in chance.items() if spots or felt or c not in _ROUND}
@@ -156,7 +169,9 @@ def _first(
     top, rest = order[0], order[1:]
     # What is likely beside a cause that is as good as sure acts with it, and is no rival of it.
     sure = seen[top] > 1 - RIVAL_FROM
-    rivals = [c for c in rest if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER and not sure]
+    # Nobody mends a road: what is likelier and can be put right goes before asking about it.
+    told = [c for c in rest if c != "road_crown"]
+    rivals = [c for c in told if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER and not sure]
     angles = sum(seen.get(c, 0.0) for c in NEEDS_ANGLES)
     if top in NOT_A_FAULT:
         if felt:
@@ -172,6 +187,8 @@ def _first(
         done.add(Step.PRESSURE)
     if cornering == cornering:
         done.add(Step.TURNS)
+    if roads:
+        done.add(Step.ROADS)
     if wheel.load_ratio == wheel.load_ratio:
         done.add(Step.LOAD)
     if spots:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from tirelife.logbook import GROOVES
 from tirelife.tread.causes import Wheel, natural_covariance, shapes_of
 from tirelife.tread.history import WheelHistory
-from tirelife.tread.patterns import NOT_A_FAULT
+from tirelife.tread.patterns import NOT_TO_MEND
 
 __all__ = ["CORRECTION_COLUMNS", "correction_factors", "remaining_ratios"]
 
@@ -50,7 +50,7 @@ def correction_factors(
         :data:`CORRECTION_COLUMNS`, a row a wheel, cause and groove. ``factor`` supposes that the cause is
         at work, ``expected_factor`` weighs it with its probability: 1 - probability (1 - factor). Where
         the factor cannot be told it is NaN, and ``reason`` says why; a cause that wears no one groove more
-        has 1. What is no fault (:data:`tirelife.tread.patterns.NOT_A_FAULT`) has no row.
+        has 1. What nobody can put right (:data:`tirelife.tread.patterns.NOT_TO_MEND`) has no row.
 
     Notes
     -----
@@ -73,7 +73,7 @@ def correction_factors(
         causes["probability"],
         strict=True,
     ):
-        if cause in NOT_A_FAULT:
+        if cause in NOT_TO_MEND:
             continue
         wheel = histories[vehicle][position].wheel
         axle = "front" if position in ("LF", "RF") else "rear"

@@ -49,6 +49,9 @@ class Seen(StrEnum):
     PRESSURE = "pressure-ran-at"
     NO_TURNS = "no-driving-recorded"
     TURNS = "turns-over-usual"
+    NO_ROADS = "no-roads-told"
+    ROADS = "roads-told"
+    """roads: crowned or level, as the driver says."""
     NO_LOAD = "no-load-known"
     LOAD = "load-ratio"
     NOT_ROUND = "not-read-round"
@@ -68,6 +71,7 @@ def evidence(
     findings: Iterable[Finding],
     *,
     cornering: float = float("nan"),
+    roads: str = "",
 ) -> tuple[Note, ...]:
     """Say what speaks for or against a cause at a wheel.
 
@@ -84,6 +88,7 @@ def evidence(
         Total toe as measured, by axle. [mm]
     findings : iterable of Finding
     cornering : float
+    roads : str
         As for :func:`tirelife.tread.causes.weigh_wheels`.
 
     Returns
@@ -97,11 +102,13 @@ def evidence(
     said: list[Note] = []
     if cause == "even_wear":
         said.append(_largest(history))
-    if cause in ("toe_in", "toe_out", "camber"):
+    if cause in ("toe_in", "toe_out", "camber", "road_crown"):
         said.append(_component(history, _EDGES))
         other = histories.get(_OTHER[position])
         if other is not None:
             said.append(_component(other, _EDGES, _OTHER[position]))
+    if cause == "road_crown":
+        said.append(_note(Seen.ROADS, roads=roads) if roads else Note(Seen.NO_ROADS))
     if cause in ("toe_in", "toe_out", "diagonal_wear") and axle in toe_mm:
         said.append(_note(Seen.TOE, toe_mm=toe_mm[axle]))
     if cause == "camber" and not np.isnan(wheel.camber_deg):

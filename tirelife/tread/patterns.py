@@ -4,9 +4,10 @@ The patterns follow handbooks: pressure, one-sided wear and feathering from US A
 2-12, and the service texts of the 1997 Mercury Villager and 2006 Pontiac G6; normal shoulder wear of some
 radials from TM 5-3820-256-24-3, section c; cornering (rounded outside shoulder, steps) and the inner rows
 of overloaded axles from the 1942-47 Chevrolet passenger car shop manual, tire section; both shoulders from
-hard cornering also in the G6 text. They say which ribs wear, not how deep: the depths by groove, the spreads
-and the odds here are our assumptions (common practice, no source) unless a line says otherwise. Odds are
-data: :func:`tirelife.tread.causes.weigh_wheels` takes others.
+hard cornering also in the G6 text; one edge from roads that fall to a side from the 1942-47 Chevrolet manual
+and the 1967 Chevrolet truck service manual, p. 10-2. They say which ribs wear, not how deep: the depths by
+groove, the spreads and the odds here are our assumptions (common practice, no source) unless a line says
+otherwise. Odds are data: :func:`tirelife.tread.causes.weigh_wheels` takes others.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import Final
 
 import numpy as np
 
-__all__ = ["CAUSE_NAMES", "NEEDS_ANGLES", "NOT_A_FAULT", "ODDS", "Shape"]
+__all__ = ["CAUSE_NAMES", "NEEDS_ANGLES", "NOT_A_FAULT", "NOT_TO_MEND", "ODDS", "Shape"]
 
 CAUSE_NAMES: Final[dict[str, str]] = {
     "even_wear": "even wear",
@@ -29,6 +30,7 @@ CAUSE_NAMES: Final[dict[str, str]] = {
     "toe_in": "toe-in",
     "toe_out": "toe-out",
     "camber": "camber",
+    "road_crown": "crowned roads",
     "diagonal_wear": "diagonal wear",
     "cupping": "cupping",
     "flat_spot": "flat spot",
@@ -41,6 +43,11 @@ NEEDS_ANGLES: Final = ("toe_in", "toe_out", "camber", "diagonal_wear")
 
 NOT_A_FAULT: Final = ("even_wear", "normal_shoulder_wear")
 """What is no fault, and so is never offered as something to correct."""
+
+
+NOT_TO_MEND: Final = (*NOT_A_FAULT, "road_crown")
+"""What nobody can put right on the car: these, and roads that fall to a side, for which there is no
+correction (Chevrolet truck service manual 1967, p. 10-2)."""
 
 
 @dataclass(frozen=True)
@@ -71,18 +78,29 @@ CORNERING: Final = (
 """Hard cornering rounds the outside shoulder (Chevrolet 1942-47), alone or with the inner one less; both
 shoulders in the 2006 G6 text."""
 OVERLOAD: Final = (
-    Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.4),
-    Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.25),
-    Shape((-0.8, -0.3, 0.0, -0.4, -1.0), 0.35),
+    Shape((-1.0, -0.5, 0.0, -0.5, -1.0), 0.35),
+    Shape((-1.0, -0.2, 0.0, -0.2, -1.0), 0.2),
+    Shape((-0.8, -0.3, 0.0, -0.4, -1.0), 0.25),
+    Shape((0.0, -0.25, -0.5, -0.75, -1.0), 0.2),
 )
 """Too much load flexes a tire as too little air does (TM 9-2610-200-14, p. 2-12); on rear axles the inside
-rows go first (Chevrolet 1942-47)."""
+rows go first, in part as from camber alone, since the axle bows (Chevrolet 1942-47, Fig. 8: "pure camber wear
+on the rear from overloaded axles")."""
 EDGE: Final = (-1.0, -0.4, -0.1, 0.0, 0.0)
 SLOPE: Final = (-1.0, -0.75, -0.5, -0.25, 0.0)
 TOE: Final = (Shape(EDGE, 0.6), Shape(SLOPE, 0.4))
 """Toe scrubs the outer edges (toe-in) or the inner edges (toe-out) of both wheels of an axle."""
 CAMBER: Final = (Shape(EDGE, 0.35), Shape(SLOPE, 0.65))
 """Camber wears the edge that the wheel leans on."""
+_CROWN_SIZE: Final = 0.6
+ROAD_CROWN: Final = tuple(Shape(tuple(_CROWN_SIZE * d for d in s.depth), s.share) for s in CAMBER)
+"""Roads that fall to a side wear as excess camber does (Chevrolet 1942-47; "high cambered roads" among the
+causes of side wear, less common than camber or low pressure, Chevrolet truck 1967, p. 10-2). Which edges
+follows from statics: the car is held up by side forces on all its tires, as in a steady turn up the slope, so
+the edges on the low side wear, the outer ones of the wheels there and the inner ones of the others. It takes
+less than other causes: a fall of 2 to 4 % asks for 0.02 to 0.04 g, the square of which is 12 to 48 % of what
+the usual driver's turns come to (:func:`tirelife.driving.default_profile`); by how much less is our
+assumption."""
 DRIVEN_TOE_CENTER: Final = Shape((-0.2, -0.6, -1.0, -0.6, -0.2), 0.1)
 """Excess toe on driven wheels can wear the center too (Mercury Villager 1997 service text)."""
 
@@ -124,6 +142,8 @@ ODDS: Final[Mapping[str, float]] = {
     "toe felt only": 0.06,
     "camber one": 0.03,
     "camber both": 0.01,
+    "road_crown right": 0.02,
+    "road_crown left": 0.004,
     "diagonal_wear free both": 0.03,
     "diagonal_wear free one": 0.015,
     "diagonal_wear driven both": 0.002,
@@ -140,14 +160,16 @@ ODDS: Final[Mapping[str, float]] = {
     "overload on both axles": 2.0,
     "low_pressure on both axles": 2.5,
     "high_pressure on both axles": 3.0,
+    "road_crown on both axles": 6.0,
 }
 """Odds of each cause on an axle against none of its kind (pressure; angle; round the tread), and factors for
 one cause on both axles. ``one`` is each single wheel; ``toe felt only`` counts where a feathered edge was
 felt. Low pressure is near what was found at 336 filling stations in 2001: 27 % of cars with at least one
 tire 8 psi low, 13 % with two or more (NHTSA press release 46-01). Cups come mostly to wheels that are not
 driven (Villager service text), and diagonal wear to the rear of front-drive cars (trade text on wear
-patterns of misaligned front-drive cars). ``diagonal_wear with toe`` is a factor where the axle's toe has
-worn an edge as well."""
+patterns of misaligned front-drive cars). Roads that fall to the ``right`` are those of a country that
+drives on the right; where it drives on the left, swap the two. ``diagonal_wear with toe`` is a factor where
+the axle's toe has worn an edge as well."""
 
 PRESSURE_RATIO: Final[dict[str, tuple[float, float]]] = {
     "none": (0.96, 0.07),
@@ -163,6 +185,13 @@ LOG_CORNERING: Final[dict[str, tuple[float, float]]] = {"none": (0.0, 0.5), "har
 LOAD_RATIO: Final[dict[str, tuple[float, float]]] = {"none": (0.72, 0.10), "overload": (1.02, 0.12)}
 """The same for the load on a tire over what its load index allows. Treadwear grading loads a tire to 0.85
 (49 CFR 575.104, from memory); ordinary cars carry less."""
+
+ROADS: Final[dict[str, dict[str, float]]] = {
+    "crowned": {"road_crown": 0.50, "": 0.05},
+    "level": {"road_crown": 0.05, "": 0.50},
+}
+"""Chance that a driver, asked, names such roads where they have worn the tread, and where they have not; our
+assumption."""
 
 TOE_MM: Final[dict[str, tuple[float, float]]] = {
     "none": (0.5, 1.5),

@@ -48,6 +48,7 @@ class Why(StrEnum):
     LOW = "low-pressure"
     HIGH = "high-pressure"
     TURNS = "hard-cornering"
+    ROADS = "crowned-roads"
     LOAD = "overload"
     ANGLES = "angles"
     """first: what to measure first, toe or camber; toe_mm: toe as last measured, if it was."""
@@ -74,6 +75,7 @@ def weigh_causes(
     vehicles: Iterable[str] | None = None,
     findings: Iterable[Finding] = (),
     *,
+    roads: str = "",
     resolution_mm: float | Mapping[str, float] | None = None,
     odds: Mapping[str, float] | None = None,
     histories: Mapping[str, Mapping[str, WheelHistory]] | None = None,
@@ -89,6 +91,9 @@ def weigh_causes(
         All by default.
     findings : iterable of Finding, optional
         What was felt and seen; needs a single vehicle.
+    roads : str
+        What its driver says of the roads: crowned (they fall to one side), level, or empty; also of a single
+        vehicle.
     resolution_mm : float or mapping of str to float, optional
         Step of the gauges; inferred where it is not given. [mm]
     odds : mapping of str to float, optional
@@ -101,16 +106,16 @@ def weigh_causes(
     Returns
     -------
     DataFrame
-        :data:`CAUSE_COLUMNS`, likeliest first at each wheel. ``side`` is the edge that camber wears.
-        Causes may act together: probabilities at a wheel need not sum to 1; ``even_wear`` is that none
-        acts. ``evidence`` is a tuple of notes (:class:`tirelife.tread.evidence.Seen`), ``next_check`` a
+        :data:`CAUSE_COLUMNS`, likeliest first at each wheel. ``side`` is the edge that camber or crowned
+        roads wear. Causes may act together: probabilities at a wheel need not sum to 1; ``even_wear`` is that
+        none acts. ``evidence`` is a tuple of notes (:class:`tirelife.tread.evidence.Seen`), ``next_check`` a
         :class:`tirelife.tread.checks.Step`: for the likeliest cause the cheapest check that tells it from its
         nearest rival, for the others their own.
 
     Raises
     ------
     InputError
-        If a vehicle is not in the logbook, or findings are given for more than one.
+        If a vehicle is not in the logbook, or findings or roads are given for more than one.
     """
     wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicles is None else vehicles))
     drive = book.vehicles.set_index("vehicle_id")["drive"]
@@ -118,7 +123,7 @@ def weigh_causes(
     if unknown:
         raise misused(Wrong.NO_VEHICLE, vehicle=unknown[0], known=_names(drive.index))
     signs = list(findings)
-    if signs and len(wanted) != 1:
+    if (signs or roads) and len(wanted) != 1:
         raise misused(Wrong.WHOSE_FINDING)
     known = wheel_histories(book, wanted, resolution_mm=resolution_mm) if histories is None else histories
     parts, toes, turning = [], measured_toe(book), cornering_ratios(book)
@@ -133,19 +138,20 @@ def weigh_causes(
             drive[vehicle],
             toe_mm=toe,
             cornering=turns,
+            roads=roads,
             findings=signs,
             odds=odds,
         )
         table["vehicle_id"] = vehicle
         table["tires"] = [", ".join(wheels[position].tires) for position in table["position"]]
         seen = [
-            evidence(cause, position, wheels, drive[vehicle], toe, signs, cornering=turns)
+            evidence(cause, position, wheels, drive[vehicle], toe, signs, cornering=turns, roads=roads)
             if with_evidence
             else ()
             for cause, position in zip(table["cause"], table["position"], strict=True)
         ]
         table["evidence"] = pd.Series(seen, index=table.index, dtype=object)
-        first = checks_first(table, here, signs, cornering=turns)
+        first = checks_first(table, here, signs, cornering=turns, roads=roads)
         likeliest = ~table["position"].duplicated()
         table["next_check"] = [
             first[position] if top else OWN[cause]
@@ -169,6 +175,7 @@ def next_steps(
     drive: str,
     findings: Iterable[Finding] = (),
     *,
+    roads: str = "",
     histories: Mapping[str, WheelHistory] | None = None,
     toe_mm: Mapping[str, float] | None = None,
     across_tread_mm: float = ACROSS_TREAD_MM,
@@ -184,6 +191,8 @@ def next_steps(
     drive : str
         front, rear or all.
     findings : iterable of Finding, optional
+    roads : str
+        As for :func:`weigh_causes`: who has said it is not asked again.
     histories : mapping of str to WheelHistory, optional
         To apply ``across_tread_mm``; by position.
     toe_mm : mapping of str to float, optional
@@ -209,13 +218,13 @@ def next_steps(
     vehicle = str(causes["vehicle_id"].iloc[0]) if len(causes) else ""
     advice = sign_advice(signs, free)
     steps = [(Step.INSPECT, where, note) for where, note in advice if note.severity is Severity.URGENT]
-    telling = _apart_steps(causes, by_wheel)
+    telling = _apart_steps(causes, by_wheel, bool(roads))
     steps += telling
     angles = []
     for axle, pair in _AXLES.items():
         at = {c: {w: chance.get((w, c), 0.0) for w in pair} for c in OWN}
         asked = {(step, where) for step, where, _ in telling}
-        steps += [one for one in _own_steps(at, measure_from) if one[:2] not in asked]
+        steps += [one for one in _own_steps(at, measure_from, bool(roads)) if one[:2] not in asked]
         why = _angle_reason(pair, at, histories or {}, across_tread_mm, measure_from, signs)
         if why is not None:
             if axle in (toe_mm or {}):
@@ -250,7 +259,9 @@ def next_steps(
 _Steps = list[tuple[Step, str, Note]]
 
 
-def _apart_steps(causes: pd.DataFrame, by_wheel: Mapping[str, Mapping[str, float]]) -> _Steps:
+def _apart_steps(
+    causes: pd.DataFrame, by_wheel: Mapping[str, Mapping[str, float]], roads_told: bool
+) -> _Steps:
     """Checks that tell apart what the gauge cannot, each with its wheels; cheapest first."""
     found: dict[tuple[Step, str, str], list[str]] = {}
     checks = dict(zip(causes["position"][::-1], causes["next_check"][::-1], strict=True))
@@ -260,6 +271,9 @@ def _apart_steps(causes: pd.DataFrame, by_wheel: Mapping[str, Mapping[str, float
         other = next((cause for cause in rest if apart(check, one, cause)), "")
         if check is not OWN[one] and other and here[other] >= RIVAL_FROM:
             found.setdefault((check, one, other), []).append(position)
+        # Angles that may be at fault are measured whatever the roads are; a word on those is free.
+        if one in NEEDS_ANGLES and here.get("road_crown", 0.0) >= RIVAL_FROM and not roads_told:
+            found.setdefault((Step.ROADS, one, "road_crown"), []).append(position)
     order = list(Step)
     return [
         (check, ", ".join(wheels), Note(Why.TELLS_APART, values=(("one", one), ("other", other))))
@@ -267,15 +281,18 @@ def _apart_steps(causes: pd.DataFrame, by_wheel: Mapping[str, Mapping[str, float
     ]
 
 
-def _own_steps(at: Mapping[str, Mapping[str, float]], measure_from: float) -> _Steps:
-    """Pressure, driving and load of one axle."""
+def _own_steps(at: Mapping[str, Mapping[str, float]], measure_from: float, roads_told: bool) -> _Steps:
+    """Pressure, driving, roads and load of one axle."""
     out: _Steps = []
     for cause, why in (
         ("low_pressure", Why.LOW),
         ("high_pressure", Why.HIGH),
         ("hard_cornering", Why.TURNS),
+        ("road_crown", Why.ROADS),
         ("overload", Why.LOAD),
     ):
+        if cause == "road_crown" and roads_told:
+            continue
         wheels = [w for w, chance in at[cause].items() if chance >= measure_from]
         if wheels:
             out.append((OWN[cause], ", ".join(wheels), Note(why)))

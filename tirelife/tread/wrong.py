@@ -15,6 +15,7 @@ class Wrong(StrEnum):
     CODE_AHEAD = "tread-code-ahead"
     WHEELS = "tread-wheels"
     DRIVE = "tread-drive"
+    ROADS = "tread-roads"
     PLACE = "tread-place"
     NO_VEHICLE = "tread-no-vehicle"
     WHOSE_FINDING = "tread-whose-finding"

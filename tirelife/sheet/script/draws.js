@@ -154,12 +154,13 @@ const Draws = (function () {
     }
     // Days as in tirelife/outlook/ahead.py.
     function daysOf(km, perDay, age, turn) {
-      const pace = state.pace, { level, year } = state.draws, out = new Float64Array(km.length);
+      const pace = state.pace, { level, year, change, share } = state.draws, out = new Float64Array(km.length);
       for (let i = 0; i < out.length; i++) {
         const plain = km[i] / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
         const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
         const n = plain * Math.exp(-pace.log_sd * level[i] - sd * year[i]);
-        const on = turn ? calendarDays(n, ...turn) : n;
+        const on = turn ? calendarDays(n, Math.max(turn[0] + turn[3] * change[i], 0), turn[1],
+          turn[2] * Math.exp(turn[4] * share[i])) : n;
         out[i] = age === null || age === undefined ? on : Math.min(on, age);
       }
       return out;
