@@ -34,26 +34,31 @@ def _row(name, figure, unit, against, note):
     return {"name": name, "figure": round(float(figure), 4), "unit": unit, "against": against, "note": note}
 
 
-def _two_sets():
+def of_log(seed):
+    """A row a tire of one log: in store or not, whether its range of distance holds, and of dates."""
     rows = []
-    for seed in SEEDS:
-        with tempfile.TemporaryDirectory() as folder:
-            book, truth = _fleet(CARS, seed, Path(folder) / "book")
-            fit = calibrated_fit(book)
-            table = forecast(book, fit)
-            first = book.mounts.groupby("tire_id")["date"].min()
-            ends = (first + pd.DateOffset(years=10) - pd.Timedelta(days=3)).to_dict()
-        for row in table.to_dict("records"):
-            if row["tire_id"] in truth and row["km_left_p50"] > 0:
-                km, day = truth[row["tire_id"]]
-                held = row["km_left_p10"] <= km <= row["km_left_p90"]
-                # Tires here do not age: a date that age may cut short is no date of the tread.
-                dated = (
-                    row["date_p10"] <= day <= row["date_p90"]
-                    if row["date_p90"] < ends[row["tire_id"]]
-                    else np.nan
-                )
-                rows.append((row["position"] == "OFF", held, dated))
+    with tempfile.TemporaryDirectory() as folder:
+        book, truth = _fleet(CARS, seed, Path(folder) / "book")
+        fit = calibrated_fit(book)
+        table = forecast(book, fit)
+        first = book.mounts.groupby("tire_id")["date"].min()
+        ends = (first + pd.DateOffset(years=10) - pd.Timedelta(days=3)).to_dict()
+    for row in table.to_dict("records"):
+        if row["tire_id"] in truth and row["km_left_p50"] > 0:
+            km, day = truth[row["tire_id"]]
+            held = row["km_left_p10"] <= km <= row["km_left_p90"]
+            # Tires here do not age: a date that age may cut short is no date of the tread.
+            dated = (
+                row["date_p10"] <= day <= row["date_p90"]
+                if row["date_p90"] < ends[row["tire_id"]]
+                else np.nan
+            )
+            rows.append((row["position"] == "OFF", held, dated))
+    return rows
+
+
+def _two_sets():
+    rows = [row for seed in SEEDS for row in of_log(seed)]
     table = pd.DataFrame(rows, columns=["stored", "km", "date"]).astype({"date": float})
     out = []
     for stored, part in table.groupby("stored"):

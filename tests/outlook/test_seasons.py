@@ -13,10 +13,11 @@ from tests.tread.books import write_book
 from tirelife.advice import fleet_decisions
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook, stored
+from tirelife.outlook.ahead import Course
 from tirelife.outlook.stored import stored_state
 from tirelife.rates import fit_logbook
 from tirelife.rates.season import Season
-from tirelife.rates.turns import YEAR, calendar_days, sets_in_turn, told_shares
+from tirelife.rates.turns import CHANGE_SD, YEAR, calendar_days, sets_in_turn, told_shares, turn_columns
 from tirelife.tread import removal_depth
 
 ROAD = ("LF", "RF", "LR", "RR")
@@ -243,3 +244,37 @@ def test_the_set_in_store_is_worked_out_once_for_all_pages(two_sets, monkeypatch
     pd.testing.assert_frame_equal(first, again)
     first["km_per_day"] = 0.0
     assert (stored_state(book, fit, 1.6)["km_per_day"] > 0).all()
+
+
+def test_the_rate_walks_on_while_a_set_is_off(two_sets):
+    book, fit, *_ = two_sets
+    state = pd.concat([present_state(book, fit), stored_state(book, fit)], ignore_index=True)
+    course = Course(state)
+    share = (state["turn_pace"] * state["turn_mounted"] / YEAR).to_numpy()
+    assert share[0] + share[4] == pytest.approx(1)
+    own = state["walk_share"].to_numpy()
+    # The vehicle's part goes on over all that the vehicle runs, a tire's own over what the tire runs.
+    assert course.get["walk_times"][:, 0] == pytest.approx(1 - own + own / share, rel=1e-5)
+    away = course.get["walk_away"][:, 0]
+    days = (book.as_of - pd.Timestamp("2025-04-15")).days  # since the winter set came off, at 50 km a day
+    assert away[4] == pytest.approx(own[4] * days * 50.0 * state["here"].iloc[4], rel=0.05)
+    assert away[0] < 0.1 * away[4]
+    plain = Course(state.drop(columns=["turn_sd", "turn_pace_sd"]))
+    wide, narrow = (np.ptp(np.quantile(c.stays()[0], [0.1, 0.9], axis=1), axis=0) for c in (course, plain))
+    assert (wide > narrow).all()
+
+
+def test_the_day_of_the_change_and_the_share_are_drawn(two_sets):
+    book, fit, *_ = two_sets
+    state = stored_state(book, fit)
+    # Both days of each year as recorded never differ: what is left is our usual spread, for a few changes.
+    usual = CHANGE_SD * np.sqrt(4 / (4 + 2 + 1)) * np.sqrt(1 + 1 / 2)
+    assert state["turn_sd"].iloc[0] == pytest.approx(usual, rel=0.15)
+    known = Course(state.assign(turn_sd=0.0, turn_pace_sd=0.0))
+    drawn = Course(state)
+    km = np.full((4, 512), 1.0, dtype=np.float32)  # no day of use: its day is the day of the change
+    assert np.ptp(known.days(km), axis=1).max() < 1
+    assert drawn.days(km).std(axis=1) == pytest.approx(state["turn_sd"].to_numpy(), rel=0.02)
+    told = told_shares(book, {"V1": 0.7})
+    assert (turn_columns(told, state["tire_id"])["turn_pace_sd"] == 0).all()
+    assert (state["turn_pace_sd"] > 0).all()

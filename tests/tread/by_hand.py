@@ -22,7 +22,7 @@ from tirelife.tread import Finding, Wheel, checks_first, weigh_wheels
 from tirelife.tread.gauge import reading_variances
 
 MM = 25.4 / 32
-FILE = Path(__file__).parent / "labelled" / "cases.json"
+FOLDER = Path(__file__).parent / "labelled"
 AT = {3: [0, 2, 4], 4: [0, 1, 3, 4], 5: [0, 1, 2, 3, 4]}
 USUAL_TURNS = 0.06
 CAUSES = {
@@ -47,8 +47,9 @@ SEEN = (
 HEAVY = ("over axle", "over the axle", "over rear", "over limit", "full", "plow", "luggage")
 
 
-def read_cases():
-    return json.loads(FILE.read_text(encoding="utf-8"))
+def read_cases(name="cases"):
+    """The cases of someone who had not seen the scoring, or ``fresh`` ones, typed by who had, scored once done."""
+    return json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8"))
 
 
 def wheel_of(depths, case, ratio=float("nan"), load=float("nan")):

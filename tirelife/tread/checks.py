@@ -194,6 +194,8 @@ def _first(
     if spots:
         done.add(Step.AROUND)
     for rival in rivals[:1]:
+        if any(_SIGNS[f.kind] is OWN[top] for f in felt):  # felt or seen, and likeliest: told apart already
+            return OWN[top]
         # Of checks that cost next to nothing, the likeliest cause's own comes first.
         for check in [c for c in (OWN[top],) if c in _FREE] + list(_TELLS):
             if check not in done and apart(check, top, rival):
