@@ -92,8 +92,10 @@ TOE: Final = (Shape(EDGE, 0.6), Shape(SLOPE, 0.4))
 """Toe scrubs the outer edges (toe-in) or the inner edges (toe-out) of both wheels of an axle."""
 CAMBER: Final = (Shape(EDGE, 0.35), Shape(SLOPE, 0.65))
 """Camber wears the edge that the wheel leans on."""
-_CROWN_SIZE: Final = 0.6
-ROAD_CROWN: Final = tuple(Shape(tuple(_CROWN_SIZE * d for d in s.depth), s.share) for s in CAMBER)
+ROAD_CROWN: Final = (
+    Shape((-0.6, -0.24, -0.06, 0.0, 0.0), 0.35),
+    Shape((-0.6, -0.45, -0.3, -0.15, 0.0), 0.65),
+)
 """Roads that fall to a side wear as excess camber does (Chevrolet 1942-47; "high cambered roads" among the
 causes of side wear, less common than camber or low pressure, Chevrolet truck 1967, p. 10-2). Which edges
 follows from statics: the car is held up by side forces on all its tires, as in a steady turn up the slope, so
