@@ -284,7 +284,9 @@ def _spell_paces(spells: pd.DataFrame, stored: list[object]) -> tuple[Floats, Fl
     days = (done["to_date"] - done["from_date"]).dt.days
     done = done.assign(pace=done["run_km"] / days.clip(lower=1))[(days >= 28) & (done["run_km"] > 0)]
     each = done.groupby(["stored", "from_date"])["pace"].mean()
-    return tuple(each[each.index.get_level_values(0) == kind].to_numpy(float) for kind in (True, False))
+    own = each.index.get_level_values(0).to_numpy(dtype=bool)
+    paces = each.to_numpy(dtype=np.float64)
+    return paces[own], paces[~own]
 
 
 def _days_of_year(spells: pd.DataFrame) -> tuple[float, float] | None:
