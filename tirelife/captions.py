@@ -1,4 +1,4 @@
-"""English of the charts that pages carry, by code; another language hands its own table to the same charts."""
+"""English of the charts, by code; another language hands its own table to the same charts."""
 
 from __future__ import annotations
 
@@ -49,6 +49,30 @@ WORDS: Final[dict[str, str]] = {
     "chart-said-rotation": "Distance left of each tire. Open dot: if it stays where it is; full dot: if the set is rotated; "
     "lines hold 8 chances in 10. {rows}.",
     "chart-range": "{name} {middle}, {low} to {high}",
+    "chart-was-left": "Distance that was left",
+    "chart-forecast": "Forecast",
+    "chart-said-lives": "{n} forecasts of the distance left of {tires} tires that wore out, against what was left; {inside} of the 80 percent ranges hold it. Tires not yet worn out are not drawn.",
+    "chart-promised": "Promised (percent)",
+    "chart-found": "Found (percent)",
+    "chart-outside": "outside",
+    "chart-inside": "inside",
+    "chart-said-reliability": "Share of what came later under each forecast quantile, against the share promised; the band is what chance makes of it. {rows}.",
+    "chart-day": "Day of the reading",
+    "chart-mean-groove": "Mean of the grooves, corrected",
+    "chart-said-fitted": "Depths of the tires of {vehicles} vehicles over the odometer, with the fitted path of each tire. {n} readings, of which {odd} count less.",
+    "chart-residual": "Reading less fit (standard errors)",
+    "chart-said-residuals": "What the fit leaves of {n} readings, in standard errors, against {against}: {inside} lie inside two standard errors, where 95 % should.",
+    "chart-first-second": "Wear of the first over the second (ratio)",
+    "chart-pair-row": "{pair}: raw {raw}, adjusted {adjusted}, {low} to {high}",
+    "chart-said-ratios": "Ratios of wear between groups. Open dot: raw; full dot: adjusted, on its range, with a thin line for all pairs at once; a diamond is not told apart; the upright line is no difference. {rows}.",
+    "chart-over": "{group} over {other}",
+    "chart-wear-of": "Wear of {pair} (ratio)",
+    "chart-said-parts": "What lies behind the wear of {pair}: dots on their ranges, which multiply to the total. {rows}.",
+    "chart-read-on": "Date of the reading",
+    "chart-cold": "Cold pressure",
+    "chart-said-pressures": "Cold pressures of each wheel over time; the line is the placard. {n} readings, {low} of them below it.",
+    "chart-range-row": "{name}: {middle}, {low} to {high}",
+    "chart-said-estimates": "Estimates on their 95 percent ranges, {unit}. {rows}.",
 }
 
 

@@ -169,8 +169,8 @@ def test_groups_with_a_drive_of_their_own_are_not_told_apart():
             "cannot be told apart: each has its own drive layout" in one for one in pair_words(out.pairs)
         )
         checks = out.checks.set_index("check")
-        assert not checks.loc["pairs of groups with their own drive layout", "passed"]
-        assert checks.loc["pairs of groups with their own drive layout", "value"] == 3
+        assert not checks.loc["own-kind: drive", "passed"]
+        assert checks.loc["own-kind: drive", "value"] == 3
 
 
 def test_groups_of_one_car_are_not_told_apart_from_it():
@@ -180,7 +180,7 @@ def test_groups_of_one_car_are_not_told_apart_from_it():
     )
     assert out.pairs["ratio"].isna().all()
     assert out.pairs["reasons"].str.contains(Apart.ONE_CAR.value).all()
-    assert not out.checks.set_index("check").loc["groups of one car", "passed"]
+    assert not out.checks.set_index("check").loc["one-car", "passed"]
 
 
 def test_own_cars_by_mass_are_found_though_drives_are_shared():
@@ -204,7 +204,7 @@ def test_own_roads_are_found():
 def test_shared_cars_and_roads_are_told_apart():
     out = compare_rates(rates(np.random.default_rng(4), Groups(vehicles=12)), "driver_group")
     assert out.pairs["told_apart"].all()
-    rows = out.checks[out.checks["check"].str.startswith(("pairs of groups", "groups of one", "variance"))]
+    rows = out.checks[out.checks["check"].str.startswith(("own-kind", "one-car", "inflation"))]
     assert rows["passed"].all()
     assert len(rows) >= 6
 
@@ -218,14 +218,14 @@ def test_small_groups_are_fitted_but_not_shown():
     assert out.hidden == 1
     assert "night pair" not in out.pairs[["group", "other"]].to_numpy()
     assert "night pair" not in " ".join(pair_words(out.pairs))
-    assert not out.checks.set_index("check").loc["groups too small to be shown", "passed"]
+    assert not out.checks.set_index("check").loc["groups-hidden", "passed"]
     every = compare_rates(tires, "driver_group", min_vehicles=1)
     assert "night pair" in every.groups["group"].tolist()
 
 
 def test_a_difference_that_rests_on_one_vehicle_is_said():
     calm = Groups(effects=(0.0, 0.0), vehicles=12, vehicle_sd=0.03)
-    check = "differences that rest on one vehicle"
+    check = "one-vehicle"
     tires = rates(np.random.default_rng(12), calm)
     tires.loc[tires["driver_group"] == "B", "log_rate"] += 0.3
     wide = compare_rates(tires, "driver_group")
@@ -311,7 +311,7 @@ def test_why_nothing_can_be_compared_is_said():
 def test_a_small_fleet_is_adjusted_for_less_and_told_so():
     tires = rates(np.random.default_rng(4), Groups(effects=(0.0, 0.0), vehicles=4))
     out = compare_rates(tires, "driver_group", min_vehicles=1)
-    row = out.checks.set_index("check").loc["columns not adjusted for, for want of vehicles"]
+    row = out.checks.set_index("check").loc["not-adjusted"]
     assert "mass_kg" not in out.adjusted_for
     assert not row["passed"]
     assert (row["advice"], row["about"][:7]) == ("group-not-adjusted", "mass_kg")

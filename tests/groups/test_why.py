@@ -101,7 +101,7 @@ def test_without_habits_all_is_left_unexplained_and_a_check_fires(tmp_path):
     bare = compare_groups(read_logbook(tmp_path))
     why = bare.why.set_index("part")
     assert why.loc["hard starts", "note"] == Remark.TAKEN_ALIKE
-    row = bare.checks.set_index("check").loc["share of the distance with recorded habits"]
+    row = bare.checks.set_index("check").loc["habits-recorded"]
     assert row["value"] == 0
     assert not row["passed"]
 

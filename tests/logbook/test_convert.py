@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.logbook.folders import HABITS, TABLES, folder, swap
 from tirelife.errors import InputError
 from tirelife.logbook import check_logbook, read_logbook
-from tirelife.logbook.convert import convert_logbook, create_logbook
+from tirelife.logbook.convert import Copied, convert_logbook, create_logbook
 from tirelife.logbook.store import audit, connect
 
 ODD = {
@@ -66,7 +66,7 @@ def test_an_imported_logbook_holds_doubts_and_gives_the_same_ones(tmp_path):
     said = convert_logbook(source, tmp_path / "logbook.sqlite")
     count = len(check_logbook(source))
     assert count > 24
-    assert said == [f"{count} doubts came along: see tirelife check {tmp_path / 'logbook.sqlite'}."]
+    assert [(note.code, note.value("doubts")) for note in said] == [(Copied.DOUBTS, count)]
     same_books(read_logbook(source), read_logbook(tmp_path / "logbook.sqlite"))
 
 
@@ -142,8 +142,8 @@ def test_formulas_are_kept_and_told(tmp_path):
     source = folder(tmp_path / "book", **ODD)
     convert_logbook(source, tmp_path / "logbook.sqlite")
     said = convert_logbook(tmp_path / "logbook.sqlite", tmp_path / "back")
-    assert said == [
-        "vehicles.csv: 1 texts begin like a formula and are written as they are: do not let a spreadsheet run them."
+    assert [(note.code, dict(note.values)) for note in said] == [
+        (Copied.FORMULAS, {"file": "vehicles.csv", "texts": 1})
     ]
 
 

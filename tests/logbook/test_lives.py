@@ -29,15 +29,15 @@ VANS = [
 
 def test_new_tires_are_read_as_put_on_where_moves_come_after_the_reading():
     first, second = infer_lives(VANS, new_mm=10 * 25.4 / 32)
-    assert first.pattern == ["stay", "stay", "stay", "front to rear", "four new", "stay"]
-    assert second.pattern == ["stay", "stay", "front to rear", "four new", "stay"]
+    assert first.pattern == ["stay", "stay", "stay", "front-to-rear", "four-new", "stay"]
+    assert second.pattern == ["stay", "stay", "front-to-rear", "four-new", "stay"]
     assert list(first.before_reading[[3, 4]]) == [False, True]
 
 
 def test_a_note_of_new_tires_at_the_first_visit_is_of_those_read_there():
     first, _ = infer_lives(VANS, new_mm=10 * 25.4 / 32)
     assert first.pattern[1] == "stay"
-    assert first.share[1, list(PATTERNS).index("four new")] < 0.01
+    assert first.share[1, list(PATTERNS).index("four-new")] < 0.01
 
 
 def test_a_pattern_and_the_others_share_one():
@@ -57,4 +57,4 @@ def test_a_sheet_that_notes_one_kind_of_work_is_read_one_way_for_all():
     ]
     (life,) = infer_lives(moved)
     assert not life.before_reading[1:].any()
-    assert life.pattern[2] == "front to rear"
+    assert life.pattern[2] == "front-to-rear"

@@ -290,7 +290,7 @@ def test_no_range_is_wider_than_the_tread_was(tmp_path):
     fitted = fit_logbook(book).tires
     assert not (fitted["depth_sd_mm"] > fitted["new_depth_mm"]).any()
     lost = fitted["depth_sd_mm"].isna()
-    assert fitted.loc[lost, "reason"].str.contains("its range could not be found").all()
+    assert fitted.loc[lost, "reason"].str.contains("fit-range-lost").all()
     assert (forecast(book).filter(like="km_left").to_numpy() == 0).all()
 
 

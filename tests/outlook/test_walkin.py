@@ -46,7 +46,7 @@ def test_fronts_of_a_front_driven_car_go_first_unless_rotated():
     stay = walk_in([8 * INCH] * 4, drive="front", rotated=False)
     assert left(stay)[0] < left(stay)[2]
     even = walk_in([6 * INCH] * 4, new_depth_mm=10 * INCH, distance_km=40_000)
-    assert even.assumptions.set_index("assumption").loc["rotation", "source"] == "judged from the depths"
+    assert even.assumptions.set_index("assumption").loc["walkin-rotation", "source"] == "walkin-from-depths"
 
 
 def test_dates_come_from_the_miles_a_year():
@@ -118,7 +118,7 @@ def test_command_answers_with_ranges_and_assumptions(capsys):
     answer = json.loads(capsys.readouterr().out)
     row = answer["forecast"][0]
     assert 0 < row["miles_left_p10"] < row["miles_left_p50"] < row["miles_left_p90"]
-    assert any("EPA AVERT" in line["source"] for line in answer["assumptions"])
+    assert any("EPA AVERT" in line["words"] for line in answer["assumptions"])
     assert main(["walkin", "--depths", "6", "6", "5", "6"]) == 0
     words = capsys.readouterr().out
     assert "8 in 10" in words

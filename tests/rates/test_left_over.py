@@ -16,8 +16,8 @@ def book(tmp_path_factory):
 
 
 def by_habit(fit):
-    rows = fit.checks[fit.checks["check"].str.startswith("left between vehicles")]
-    return rows.set_index(rows["check"].str.removeprefix("left between vehicles, by "))
+    rows = fit.checks[fit.checks["check"].str.startswith("left-between")]
+    return rows.set_index(rows["check"].str.removeprefix("left-between: "))
 
 
 def test_a_factor_that_is_held_wrong_shows_and_a_learned_one_does_not(book, monkeypatch):

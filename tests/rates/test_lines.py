@@ -26,11 +26,11 @@ def test_nine_points_give_the_textbook_line():
 
 def test_nine_points_projected_by_every_line_spread_by_half():
     found = projections(MILES, MILS, 62.5).set_index("method")["distance"] * 1000
-    assert found["straight line, all points"] == pytest.approx(40_949, abs=0.5)
-    assert found["straight line, last 5 points"] == pytest.approx(48_716, abs=0.5)
-    assert found["straight line, last 4 points"] == pytest.approx(51_074, abs=0.5)
-    assert found["straight line, last 3 points"] == pytest.approx(56_430, abs=0.5)
-    assert found["line through the logs"] == pytest.approx(60_150, abs=0.5)
+    assert found["straight-all"] == pytest.approx(40_949, abs=0.5)
+    assert found["straight-last-5"] == pytest.approx(48_716, abs=0.5)
+    assert found["straight-last-4"] == pytest.approx(51_074, abs=0.5)
+    assert found["straight-last-3"] == pytest.approx(56_430, abs=0.5)
+    assert found["through-logs"] == pytest.approx(60_150, abs=0.5)
     assert found.max() / found.min() == pytest.approx(1.47, abs=0.005)  # the 47 % spread stated
     assert straight_line(MILES[-3:], MILS[-3:]).slope == pytest.approx(-3.58375, abs=1e-5)
     logs = straight_line(MILES, np.log(MILS))

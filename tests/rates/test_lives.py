@@ -84,7 +84,7 @@ def test_a_winter_tire_in_europe_is_not_held_to_last_as_an_american_average():
     winter, answer = left(region="EU", season="winter")
     # 27,300 km over 72,420 km, both over 8/32 in; the depths are the same.
     assert np.median(winter / usual) == pytest.approx(27_300 / 72_420, rel=0.08)
-    assert "195/65" in answer.assumptions.set_index("assumption").loc["prior for wear", "source"]
+    assert "195/65" in answer.assumptions.set_index("assumption").loc["walkin-prior", "about"]["life"]
 
 
 def test_knowing_more_narrows_and_the_answer_says_by_how_much():
@@ -103,7 +103,7 @@ def test_knowing_more_narrows_and_the_answer_says_by_how_much():
     assert measured.narrowed > told.narrowed
     _, worn = left(profile=answered, new_depth_mm=10 * INCH, distance_km=20_000, rotated=True)
     assert worn.narrowed > 0.3
-    assert "narrower" in worn.assumptions.set_index("assumption").loc["width of the ranges", "value"]
+    assert worn.assumptions.set_index("assumption").loc["walkin-width", "value"] == "walkin-is-narrower"
 
 
 def test_region_and_kind_of_a_logbook_move_its_prior(tmp_path):

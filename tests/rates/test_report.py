@@ -25,7 +25,7 @@ def made(passed=True):
         [
             ("converged", 7.0, 60.0, True, "", "", ""),
             (
-                "ranges that could not be found",
+                "lost-ranges",
                 0.0 if passed else 1.0,
                 0.0,
                 passed,

@@ -105,4 +105,4 @@ def test_part_worn_tires_stand_where_they_were_read(visits):
     off = fit.tires.set_index("tire_id")["depth_mm"] - last
     assert off.abs().max() < 0.35  # gauge and visit: 0.12 mm each
     part = fit.tires[fit.tires["position"].str[1] == "R"]
-    assert part["reason"].str.contains("part-worn when first recorded").all()
+    assert part["reason"].str.contains("fit-part-worn").all()

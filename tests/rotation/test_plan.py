@@ -3,7 +3,7 @@ import pytest
 from tirelife.errors import InputError
 from tirelife.language import LANGUAGES
 from tirelife.rotation import PATTERNS, Plan, Refusal, Why, after, legality, moves, parse_plan, pattern
-from tirelife.rotation.worth import RULES
+from tirelife.rotation.worth import RULES, Standing
 from tirelife.sheet.language import sentences
 from tirelife.tread import Verdict
 
@@ -121,7 +121,7 @@ def test_every_refusal_and_reason_has_words_of_its_own_and_every_refusal_a_stand
         assert set(said) == {code.value for code in kind}
         assert len(set(said.values())) == len(said)
     assert set(Refusal) - set(RULES) == {Refusal.NOT_LOGGED}  # that is no rule of the trade
-    assert all(rule.standing for rule in RULES.values())
+    assert all(isinstance(rule.standing, Standing) for rule in RULES.values())
 
 
 def test_moves_are_written_wheel_by_wheel_with_the_new_places_pressure():
@@ -130,12 +130,8 @@ def test_moves_are_written_wheel_by_wheel_with_the_new_places_pressure():
         {"LF": "T1", "RF": "T2", "LR": "T3", "RR": "T4"},
         {"LF": 240.0, "RF": 240.0, "LR": 220.0, "RR": 220.0},
     )
-    assert out["words"].tolist() == [
-        "left front goes to right rear",
-        "right front goes to left rear",
-        "left rear goes to left front",
-        "right rear goes to right front",
-    ]
+    assert out["from_position"].tolist() == ["LF", "RF", "LR", "RR"]
+    assert out["to_position"].tolist() == ["RR", "LR", "LF", "RF"]
     assert out["set_to_kpa"].tolist() == [220.0, 220.0, 240.0, 240.0]
     assert out["tire_id"].tolist() == ["T1", "T2", "T3", "T4"]
 

@@ -46,9 +46,9 @@ def test_the_pattern_of_the_other_side_gains_nothing():
 def test_what_cannot_be_told_says_why():
     factor, reason = wheel_factors(Wheel(np.full(5, 6.0), VAR), "toe_in", False)
     assert np.isnan(factor).all()
-    assert "new" in reason
+    assert reason == "not-known-new-depth"
     one = np.array([np.nan, np.nan, 6.0, np.nan, np.nan])
-    assert wheel_factors(Wheel(one, VAR, 2.0), "toe_in", False)[1] == "one groove was read"
+    assert wheel_factors(Wheel(one, VAR, 2.0), "toe_in", False)[1] == "not-known-one-groove"
     assert (wheel_factors(wheel([0] * 5), "cupping", False)[0] == 1).all()
 
 

@@ -51,7 +51,8 @@ def test_advice_is_not_law():
     winter = removal_depth("Canada/Quebec", on="2026-01-15")
     assert math.isnan(winter.depth_mm)
     assert winter.advised_mm == pytest.approx(4.8)
-    assert "local code" in found.note
+    assert found.rule
+    assert not winter.rule
 
 
 def test_every_entry_has_a_source_and_a_standing():

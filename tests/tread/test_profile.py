@@ -84,10 +84,7 @@ def test_three_groove_logs_work_and_say_what_is_missing(tmp_path):
     assert row["crown_mm"] == pytest.approx(1.0)
     assert np.isnan(row["dip_mm"])
     assert np.isnan(row["around_mm"])
-    assert row["reason"] == (
-        "second-rib dip needs all five grooves; "
-        "variation around the tread needs readings at two marked spots or more"
-    )
+    assert row["reason"] == "lacks-dip; lacks-spots"
 
 
 def test_the_error_of_the_level_holds_the_gauges_bias_and_the_others_do_not(tmp_path):

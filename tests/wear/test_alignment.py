@@ -3,8 +3,10 @@ import math
 import pytest
 
 from tirelife.errors import InputError
+from tirelife.language import code_words
 from tirelife.wear import (
     PREPARATION,
+    Judged,
     Measured,
     Range,
     Vehicle,
@@ -76,8 +78,8 @@ def test_comparison_with_the_specification_entered():
     got = compare_with_specification(found, limits).set_index("quantity")
     assert got["inside"].tolist() == [False, True, None]
     assert got.loc["toe_mm", "off_by"] == pytest.approx(1.0)
-    assert got.loc["toe_mm", "note"] == "outside: have it set by a qualified person"
-    assert got.loc["camber_right_deg", "note"] == "no specification entered"
+    assert got.loc["toe_mm", "note"] == Judged.OUTSIDE
+    assert got.loc["camber_right_deg", "note"] == Judged.NO_SPECIFICATION
     assert compare_with_specification({"toe_mm": -0.5}, limits).loc[0, "off_by"] == pytest.approx(0.5)
 
 
@@ -102,7 +104,7 @@ def test_worksheet():
 
 
 def test_preparation_covers_what_the_job_needs():
-    text = " ".join(f"{step}: {why}" for step, why in PREPARATION).lower()
+    text = " ".join(code_words(step) for step in PREPARATION).lower()
     for word in (
         "level floor",
         "settle the springs",

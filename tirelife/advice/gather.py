@@ -14,7 +14,7 @@ from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, Ti
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.tread import REMOVAL_DEPTH_MM, Verdict
+from tirelife.tread import REMOVAL_DEPTH_MM, Step, Verdict
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -38,7 +38,7 @@ __all__ = [
 
 RECENT: Final = pd.Timedelta(days=365)
 """A loss of air, or a low pressure, that is older than this is no news; our choice."""
-CHECKS: Final = ("inspect now", "measure angles", "check wheel and dampers")
+CHECKS: Final = (Step.INSPECT, Step.ANGLES, Step.WHEEL)
 """Steps of the tread that come before tires are moved."""
 _AXLES: Final = {"front axle": ("LF", "RF"), "rear axle": ("LR", "RR")}
 
@@ -230,7 +230,7 @@ def checks_first(
 def checks_of(steps: pd.DataFrame) -> list[CheckFirst]:
     """Steps of :func:`tirelife.tread.next_steps` that come before tires are moved."""
     return [
-        CheckFirst(str(step), _places(str(where)), urgent=step == "inspect now")
+        CheckFirst(str(step), _places(str(where)), urgent=step == Step.INSPECT)
         for step, where in zip(steps["step"], steps["where"], strict=True)
         if step in CHECKS
     ]

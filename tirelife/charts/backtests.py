@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import (
     ACCENT,
     DARK,
@@ -25,7 +27,9 @@ from tirelife.errors import misused
 __all__ = ["distance_lives", "reliability_curves"]
 
 
-def distance_lives(lives: pd.DataFrame, units: str, *, width: int = 460, height: int = 300) -> Any:
+def distance_lives(
+    lives: pd.DataFrame, units: str, *, width: int = 460, height: int = 300, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw distance left as it was forecast against what it turned out to be, as tires' lives go on.
 
     Parameters
@@ -37,6 +41,8 @@ def distance_lives(lives: pd.DataFrame, units: str, *, width: int = 460, height:
         ``"us"`` or ``"metric"``.
     width, height : int
         [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -66,10 +72,11 @@ def distance_lives(lives: pd.DataFrame, units: str, *, width: int = 460, height:
         .encode(x=alt.X("at:Q", scale=x_scale), y=alt.Y("at:Q", scale=y_scale))
     )
     base = alt.Chart(data).encode(
-        x=alt.X(f"{true}:Q", scale=x_scale, title=axis_title("Distance that was left", true))
+        x=alt.X(f"{true}:Q", scale=x_scale, title=axis_title(say["chart-was-left"], true, say))
     )
     span = base.mark_rule(color=LIGHT, strokeWidth=2).encode(
-        y=alt.Y(f"{low}:Q", scale=y_scale, title=axis_title("Forecast", middle)), y2=f"{high}:Q"
+        y=alt.Y(f"{low}:Q", scale=y_scale, title=axis_title(say["chart-forecast"], middle, say)),
+        y2=f"{high}:Q",
     )
     line = base.mark_line(color=MID, strokeWidth=0.8, opacity=0.7).encode(
         y=alt.Y(f"{middle}:Q", scale=y_scale), detail="life:N"
@@ -80,13 +87,13 @@ def distance_lives(lives: pd.DataFrame, units: str, *, width: int = 460, height:
     inside = int(((data[true] >= data[low]) & (data[true] <= data[high])).sum())
     return finish(
         (span + line + same + dots).properties(width=width, height=height),
-        f"{len(data)} forecasts of the distance left of {data['tire_id'].nunique()} tires that wore out, "
-        f"against what was left; {inside} of the 80 percent ranges hold it. "
-        "Tires not yet worn out are not drawn.",
+        say["chart-said-lives"].format(n=len(data), tires=data["tire_id"].nunique(), inside=inside),
     )
 
 
-def reliability_curves(table: pd.DataFrame, *, size: int = 190, columns: int = 3) -> Any:
+def reliability_curves(
+    table: pd.DataFrame, *, size: int = 190, columns: int = 3, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw how often what came later lay under the forecasts' quantiles, against how often it should have.
 
     Parameters
@@ -98,6 +105,8 @@ def reliability_curves(table: pd.DataFrame, *, size: int = 190, columns: int = 3
         Of a panel. [px]
     columns : int
         Panels in a row.
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -117,9 +126,9 @@ def reliability_curves(table: pd.DataFrame, *, size: int = 190, columns: int = 3
     data = table[names]
     axis = alt.Axis(format="%", values=[0, 0.25, 0.5, 0.75, 1])
     scale = alt.Scale(domain=[0, 1])
-    base = alt.Chart().encode(x=alt.X("promised:Q", scale=scale, axis=axis, title="Promised (percent)"))
+    base = alt.Chart().encode(x=alt.X("promised:Q", scale=scale, axis=axis, title=say["chart-promised"]))
     band = base.mark_area(color=LIGHT, opacity=0.7).encode(
-        y=alt.Y("lower:Q", scale=scale, axis=axis, title="Found (percent)"), y2="upper:Q"
+        y=alt.Y("lower:Q", scale=scale, axis=axis, title=say["chart-found"]), y2="upper:Q"
     )
     same = base.mark_line(color=ACCENT, strokeWidth=1.4).encode(y=alt.Y("promised:Q", scale=scale))
     curve = base.mark_line(color=INK, strokeWidth=1.6, point=alt.OverlayMarkDef(size=16, color=INK)).encode(
@@ -128,12 +137,12 @@ def reliability_curves(table: pd.DataFrame, *, size: int = 190, columns: int = 3
     targets = list(dict.fromkeys(data["target"]))
     outside = (data["found"] < data["lower"] - 1e-9) | (data["found"] > data["upper"] + 1e-9)
     spoken = "; ".join(
-        f"{name}: {'outside' if outside[data['target'] == name].any() else 'inside'}" for name in targets
+        f"{name}: {say['chart-outside' if outside[data['target'] == name].any() else 'chart-inside']}"
+        for name in targets
     )
     return finish(
         alt.layer(band, same, curve, data=data)
         .properties(width=size, height=size)
         .facet(facet=alt.Facet("target:N", title=None, sort=targets), columns=columns),
-        f"Share of what came later under each forecast quantile, against the share promised; the band is "
-        f"what chance makes of it. {spoken}.",
+        say["chart-said-reliability"].format(rows=spoken),
     )

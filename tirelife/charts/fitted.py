@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import (
     ACCENT,
     DARK,
@@ -24,11 +26,17 @@ from tirelife.errors import misused
 __all__ = ["fitted_paths", "residuals"]
 
 MOST_PANELS: Final = 24
-_AGAINST: Final = {"odometer_km": "Odometer", "date": "Day of the reading"}
+_AGAINST: Final = {"odometer_km": "chart-odometer", "date": "chart-day"}
 
 
 def fitted_paths(
-    visits: pd.DataFrame, units: str, *, columns: int = 4, width: int = 150, height: int = 96
+    visits: pd.DataFrame,
+    units: str,
+    *,
+    columns: int = 4,
+    width: int = 150,
+    height: int = 96,
+    say: Mapping[str, str] = WORDS,
 ) -> Any:
     """Draw the readings of many vehicles' tires over distance, with the fitted paths, a panel a vehicle.
 
@@ -40,6 +48,8 @@ def fitted_paths(
     units : str
     columns, width, height : int
         Panels in a row, and the size of one. [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -60,15 +70,13 @@ def fitted_paths(
     x_name, y_name = column_in("odometer_km", units), column_in("depth_mm", units)
     x = alt.X(
         f"{x_name}:Q",
-        title=axis_title("Odometer", x_name),
+        title=axis_title(say["chart-odometer"], x_name, say),
         scale=alt.Scale(zero=False),
         axis=alt.Axis(format="~s", tickCount=4),
     )
     base = alt.Chart().encode(x=x, detail="tire_id:N")
     line = base.mark_line(color=MID, strokeWidth=1.4).encode(
-        y=alt.Y(
-            f"{column_in('fitted_mm', units)}:Q", title=axis_title("Mean of the grooves, corrected", y_name)
-        )
+        y=alt.Y(f"{column_in('fitted_mm', units)}:Q", title=axis_title(say["chart-mean-groove"], y_name, say))
     )
     dots = base.mark_point(size=16, opacity=1, color=INK).encode(
         y=alt.Y(f"{y_name}:Q"),
@@ -85,12 +93,19 @@ def fitted_paths(
             columns=columns,
         )
         .resolve_scale(x="independent"),
-        f"Depths of the tires of {count} vehicles over the odometer, with the fitted path of each tire. "
-        f"{len(data)} readings, of which {odd} count less.",
+        say["chart-said-fitted"].format(vehicles=count, n=len(data), odd=odd),
     )
 
 
-def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 420, height: int = 170) -> Any:
+def residuals(
+    visits: pd.DataFrame,
+    against: str,
+    units: str,
+    *,
+    width: int = 420,
+    height: int = 170,
+    say: Mapping[str, str] = WORDS,
+) -> Any:
     """Draw what the fit leaves of each reading, in standard errors, against distance or date.
 
     Parameters
@@ -102,6 +117,8 @@ def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 42
     units : str
     width, height : int
         [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -114,14 +131,14 @@ def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 42
     data = shown(visits[["standardized", "outlier", against]].dropna(), units)
     name = column_in(against, units)
     kind = "T" if against == "date" else "Q"
-    title = axis_title(_AGAINST[against], name) if kind == "Q" else _AGAINST[against]
+    title = axis_title(say[_AGAINST[against]], name, say) if kind == "Q" else say[_AGAINST[against]]
     x_scale = alt.Undefined if kind == "T" else alt.Scale(zero=False)
     points = (
         alt.Chart(data)
         .mark_point(size=20, opacity=0.75, color=DARK)
         .encode(
             x=alt.X(f"{name}:{kind}", title=title, scale=x_scale),
-            y=alt.Y("standardized:Q", title="Reading less fit (standard errors)"),
+            y=alt.Y("standardized:Q", title=say["chart-residual"]),
             shape=alt.Shape(
                 "outlier:N", scale=alt.Scale(domain=[False, True], range=["circle", "cross"]), legend=None
             ),
@@ -141,6 +158,5 @@ def residuals(visits: pd.DataFrame, against: str, units: str, *, width: int = 42
     inside = float((data["standardized"].abs() <= 1.96).mean()) if len(data) else float("nan")
     return finish(
         (rules + points).properties(width=width, height=height),
-        f"What the fit leaves of {len(data)} readings, in standard errors, against {title.lower()}: "
-        f"{inside:.0%} lie inside two standard errors, where 95 % should.",
+        say["chart-said-residuals"].format(n=len(data), against=title.lower(), inside=f"{inside:.0%}"),
     )

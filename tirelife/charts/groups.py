@@ -16,7 +16,9 @@ from tirelife.errors import misused
 __all__ = ["group_parts", "group_ratios", "monthly_budget"]
 
 
-def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> Any:
+def group_ratios(
+    pairs: pd.DataFrame, *, width: int = 380, step: int = 40, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw each pair of groups: the raw ratio of wear, and the adjusted one with its ranges.
 
     Parameters
@@ -26,6 +28,8 @@ def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> An
         pair.
     width, step : int
         Of the axis, and height of a row. [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -44,7 +48,7 @@ def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> An
     scale = alt.Scale(
         type="log", domain=[min(ends.min(), 0.8) * 0.97, max(ends.max(), 1.25) * 1.03], nice=False
     )
-    axis = alt.Axis(title="Wear of the first over the second (ratio)", format=".2~f", tickCount=6)
+    axis = alt.Axis(title=say["chart-first-second"], format=".2~f", tickCount=6)
     x = alt.X("ratio:Q", scale=scale, axis=axis)
     base = alt.Chart(data).encode(y=rows_by("pair", data))
     same = alt.Chart(pd.DataFrame({"ratio": [1.0]})).mark_rule(color=ACCENT, strokeWidth=1.6).encode(x=x)
@@ -66,18 +70,24 @@ def group_ratios(pairs: pd.DataFrame, *, width: int = 380, step: int = 40) -> An
         ),
     )
     spoken = "; ".join(
-        f"{r['pair']}: raw {r['raw_ratio']:.2f}, adjusted {r['ratio']:.2f}, "
-        f"{r['lower']:.2f} to {r['upper']:.2f}"
+        say["chart-pair-row"].format(
+            pair=r["pair"],
+            raw=f"{r['raw_ratio']:.2f}",
+            adjusted=f"{r['ratio']:.2f}",
+            low=f"{r['lower']:.2f}",
+            high=f"{r['upper']:.2f}",
+        )
         for r in data.to_dict("records")
     )
     return finish(
         (same + family + alone + raw + adjusted).properties(width=width, height={"step": step}),
-        "Ratios of wear between groups. Open dot: raw; full dot: adjusted, on its range, with a thin line "
-        f"for all pairs at once; a diamond is not told apart; the upright line is no difference. {spoken}.",
+        say["chart-said-ratios"].format(rows=spoken),
     )
 
 
-def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
+def group_parts(
+    why: pd.DataFrame, *, width: int = 380, step: int = 24, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw what lies behind the ratio of one pair of groups, part by part.
 
     Parameters
@@ -87,6 +97,8 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
         that of ``total``.
     width, step : int
         Of the axis, and height of a row. [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -100,8 +112,8 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
     data["kind"] = data["part"].isin(["total", "not explained", "habits together"])
     low, high = float(data["lower"].min()), float(data["upper"].max())
     scale = alt.Scale(type="log", domain=[min(low, 0.9) * 0.98, max(high, 1.1) * 1.02], nice=False)
-    pair = f"{data['group'].iloc[0]} over {data['other'].iloc[0]}"
-    axis = alt.Axis(title=f"Wear of {pair} (ratio)", format=".2~f", tickCount=6)
+    pair = say["chart-over"].format(group=data["group"].iloc[0], other=data["other"].iloc[0])
+    axis = alt.Axis(title=say["chart-wear-of"].format(pair=pair), format=".2~f", tickCount=6)
     base = alt.Chart(data).encode(
         y=rows_by("part", data),
         color=alt.Color("kind:N", scale=alt.Scale(domain=[True, False], range=[INK, DARK]), legend=None),
@@ -114,11 +126,14 @@ def group_parts(why: pd.DataFrame, *, width: int = 380, step: int = 24) -> Any:
     line = base.mark_rule(strokeWidth=2).encode(x=alt.X("lower:Q", scale=scale, axis=axis), x2="upper:Q")
     dot = base.mark_point(size=80, filled=True, opacity=1).encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
     spoken = "; ".join(
-        f"{r['part']} {r['ratio']:.2f}, {r['lower']:.2f} to {r['upper']:.2f}" for r in data.to_dict("records")
+        say["chart-range"].format(
+            name=r["part"], middle=f"{r['ratio']:.2f}", low=f"{r['lower']:.2f}", high=f"{r['upper']:.2f}"
+        )
+        for r in data.to_dict("records")
     )
     return finish(
         (same + line + dot).properties(width=width, height={"step": step}),
-        f"What lies behind the wear of {pair}: dots on their ranges, which multiply to the total. {spoken}.",
+        say["chart-said-parts"].format(pair=pair, rows=spoken),
     )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import ACCENT, DARK, INK, axis_title, column_in, finish, require_columns, shown
 from tirelife.charts.wrong import Wrong
 from tirelife.errors import misused
@@ -22,6 +24,7 @@ def pressure_history(
     columns: int = 2,
     width: int = 300,
     height: int = 110,
+    say: Mapping[str, str] = WORDS,
 ) -> Any:
     """Draw one vehicle's cold pressures as found and as left, with the placard, a panel a wheel.
 
@@ -35,6 +38,8 @@ def pressure_history(
         The finding, as a sentence.
     columns, width, height : int
         Panels in a row, and the size of one. [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -55,9 +60,9 @@ def pressure_history(
     cold, left, placard = (column_in(name, units) for name in names[2:])
     scale = alt.Scale(zero=False)
     base = alt.Chart().encode(
-        x=alt.X("date:T", title="Date of the reading", axis=alt.Axis(format="%b %Y", tickCount=4))
+        x=alt.X("date:T", title=say["chart-read-on"], axis=alt.Axis(format="%b %Y", tickCount=4))
     )
-    title_y = axis_title("Cold pressure", cold)
+    title_y = axis_title(say["chart-cold"], cold, say)
     rule = base.mark_line(color=ACCENT, strokeWidth=1.6).encode(
         y=alt.Y(f"{placard}:Q", scale=scale, title=title_y)
     )
@@ -72,7 +77,6 @@ def pressure_history(
         alt.layer(rule, found, reset, data=data)
         .properties(width=width, height=height)
         .facet(facet=alt.Facet("label:N", title=None, sort=list(data["label"].unique())), columns=columns),
-        f"Cold pressures of each wheel over time; the line is the placard. {len(data)} readings, "
-        f"{low} of them below it.",
+        say["chart-said-pressures"].format(n=len(data), low=low),
         title=title,
     )

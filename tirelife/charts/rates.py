@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, MID, finish, require_columns
 from tirelife.charts.wrong import Wrong
 from tirelife.errors import misused
@@ -14,7 +16,9 @@ from tirelife.errors import misused
 __all__ = ["term_ranges"]
 
 
-def term_ranges(estimates: pd.DataFrame, *, width: int = 380, step: int = 26) -> Any:
+def term_ranges(
+    estimates: pd.DataFrame, *, width: int = 380, step: int = 26, say: Mapping[str, str] = WORDS
+) -> Any:
     """Draw estimates of one unit, each as a dot on its 95 % range.
 
     Parameters
@@ -23,6 +27,8 @@ def term_ranges(estimates: pd.DataFrame, *, width: int = 380, step: int = 26) ->
         ``term, estimate, lower, upper, unit``; all rows of one unit.
     width, step : int
         Of the axis, and height of a row. [px]
+    say : mapping
+        Words of a language, by code; those of :mod:`tirelife.captions` by default.
 
     Returns
     -------
@@ -51,10 +57,12 @@ def term_ranges(estimates: pd.DataFrame, *, width: int = 380, step: int = 26) ->
         x="estimate:Q", text=alt.Text("estimate:Q", format=".3~r")
     )
     spoken = "; ".join(
-        f"{r['term']}: {r['estimate']:.3g}, {r['lower']:.3g} to {r['upper']:.3g}"
+        say["chart-range-row"].format(
+            name=r["term"], middle=f"{r['estimate']:.3g}", low=f"{r['lower']:.3g}", high=f"{r['upper']:.3g}"
+        )
         for r in data.to_dict("records")
     )
     return finish(
         (span + dot + text).properties(width=width, height={"step": step}),
-        f"Estimates on their 95 percent ranges, {unit}. {spoken}.",
+        say["chart-said-estimates"].format(unit=unit, rows=spoken),
     )

@@ -13,6 +13,7 @@ from typing import Any, Final
 import altair as alt
 import pandas as pd
 
+from tirelife.captions import WORDS
 from tirelife.charts.wrong import Wrong
 from tirelife.errors import misused
 from tirelife.units import LABELS, SHOWN, convert, split_unit
@@ -128,7 +129,7 @@ def axis_title(words: str, column: str, say: Mapping[str, str] | None = None) ->
     'Tread depth (32nds of an inch)'
     """
     unit = split_unit(column)[1] or next((p for p in column.split("_") if p in LABELS), None)
-    plain = {"32nds": "32nds of an inch"}.get(unit or "", LABELS.get(unit or "", ""))
+    plain = {"32nds": WORDS["chart-deep-us"]}.get(unit or "", LABELS.get(unit or "", ""))
     label = plain if say is None else say.get(f"label-{unit}", plain)
     return f"{words} ({label})" if label else words
 

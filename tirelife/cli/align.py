@@ -8,6 +8,7 @@ import math
 from typing import TYPE_CHECKING
 
 from tirelife.cli.numbers import distance, number
+from tirelife.cli.tongue import add_language
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -25,19 +26,8 @@ vehicle's own: copy it from its manual. Setting angles is a job for a qualified 
 
 _SPECIFIED = ("toe_mm", "camber_left_deg", "camber_right_deg")
 """What a vehicle has a specification of."""
-_WORDS = {
-    "toe_mm": ("Total toe, in positive", "mm"),
-    "toe_in": ("", "in"),
-    "toe_deg": ("", "°"),
-    "runout_mm": ("Run-out, averaged out", "mm"),
-    "camber_left_deg": ("Camber left", "°"),
-    "camber_right_deg": ("Camber right", "°"),
-    "slip_m_per_km": ("Sideways slip", "m per km"),
-    "slip_ft_per_mile": ("", "feet per mile"),
-    "slip_km_per_year": ("", "km a year"),
-    "slip_mi_per_year": ("", "miles a year"),
-    "wear_ratio": ("Wear with this toe over none", ""),
-}
+_NAMED = ("toe_mm", "runout_mm", "camber_left_deg", "camber_right_deg", "slip_m_per_km", "wear_ratio")
+"""Rows with a name before them; the others say the one above in another unit."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -63,22 +53,26 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--camber-spec", nargs=2, type=number, metavar=("LOW", "HIGH"), help="the vehicle's own"
     )
     parser.add_argument("--miles-a-year", type=distance, help="to say how far toe drags the tires in a year")
+    add_language(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
     """Fill in the worksheet and print it."""
+    from tirelife.language import code_words
     from tirelife.wear import PREPARATION
 
     if args.checklist:
-        print("\n".join(f"[ ] {step}: {why}" for step, why in PREPARATION))
+        print("\n".join(f"[ ] {code_words(step, language=args.language)}" for step in PREPARATION))
         return 0
     sheet = _sheet(args)
     if args.json:
-        rows = [{k: _plain(v) for k, v in row.items()} for row in sheet.to_dict("records")]
+        words = [code_words(code, language=args.language) for code in sheet["note"]]
+        told = sheet.assign(words=words).to_dict("records")
+        rows = [{k: _plain(v) for k, v in row.items()} for row in told]
         print(json.dumps({"axle": args.axle, "rows": rows}, indent=2, ensure_ascii=False))
     else:
-        print(_text(sheet, args.axle))
+        print(_text(sheet, args.axle, args.language))
     return 0
 
 
@@ -122,20 +116,27 @@ def _sheet(args: argparse.Namespace) -> pd.DataFrame:
     return sheet
 
 
-def _text(sheet: pd.DataFrame, axle: str) -> str:
-    lines = [f"{axle.capitalize()} axle"]
+def _text(sheet: pd.DataFrame, axle: str, language: str) -> str:
+    from tirelife.language import code_words
+
+    def say(code: str, **values: object) -> str:
+        return code_words(f"align-{code}", values, language)
+
+    lines = [say(f"{axle}-axle")]
     for row in sheet.to_dict("records"):
-        word, unit = _WORDS[str(row["quantity"])]
-        said = f"  {word:30}{float(row['found']):9.3f} {unit}"
-        if row["quantity"] == "wear_ratio":
-            said += f"({row['low']:.2f} to {row['high']:.2f}, 80 % range)"
+        name = str(row["quantity"])
+        word = say(f"name-{name}") if name in _NAMED else ""
+        said = f"  {word:30}{float(row['found']):9.3f} {say(f'unit-{name}')}"
+        note = code_words(str(row["note"]), language=language)
+        if name == "wear_ratio":
+            said += say("range", low=f"{row['low']:.2f}", high=f"{row['high']:.2f}")
         elif math.isfinite(row["low"]):
-            said += f"  specification {row['low']:g} to {row['high']:g}: {row['note']}"
-        elif row["quantity"] in _SPECIFIED:
-            said += f"  {row['note']}"
+            within = say("specification", low=f"{row['low']:g}", high=f"{row['high']:g}")
+            said += f"  {within}: {note}"
+        elif name in _SPECIFIED:
+            said += f"  {note}"
         lines.append(said.rstrip())
-    lines.append("Slip is that of both wheels together. Correct looseness and pressures before angles.")
-    return "\n".join(lines)
+    return "\n".join([*lines, say("ends")])
 
 
 def _plain(value: object) -> object:

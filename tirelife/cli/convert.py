@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import sys
 
+from tirelife.cli.tongue import add_language
+
 _EPILOG = """examples:
   tirelife convert data_synthetic/logbook logbook.sqlite   a folder into one file, for daily use
   tirelife convert logbook.sqlite exported                 a file into a folder of CSV tables
@@ -21,12 +23,14 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--empty", choices=("us", "metric"), help="make a new, empty logbook instead of a copy"
     )
+    add_language(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Copy, and say what a person should know."""
     from tirelife.cli.wrong import Wrong
-    from tirelife.errors import misused
+    from tirelife.errors import InputError, misused
+    from tirelife.language import code_words
     from tirelife.logbook.convert import convert_logbook, create_logbook
 
     if (args.source is None) == (args.empty is None):
@@ -36,7 +40,11 @@ def run(args: argparse.Namespace) -> int:
         said = []
     else:
         said = convert_logbook(args.source, args.target)
-    for line in said:
-        print(f"tirelife convert: {line}", file=sys.stderr)
+    for note in said:
+        told = {
+            name: value.said(args.language) if isinstance(value, InputError) else value
+            for name, value in note.values
+        }
+        print(f"tirelife convert: {code_words(note.code, told, args.language)}", file=sys.stderr)
     print(f"{args.target} written.")
     return 0

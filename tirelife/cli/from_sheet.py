@@ -39,22 +39,18 @@ def logbook_of(args: argparse.Namespace) -> Iterator[None]:
         yield
         return
     from tirelife.cli.import_ import asked
+    from tirelife.cli.import_text import counted, import_texts
     from tirelife.logbook.sheets import import_sheet
 
     settings = asked(name, args)
     with tempfile.TemporaryDirectory() as top:
         done = import_sheet(name, Path(top) / Path(name).stem, settings, args.mapping)
-        counts = done.rows["status"].value_counts()
-        told = ", ".join(f"{counts.get(what, 0)} {what}" for what in ("used", "doubted", "left out"))
-        inferred = int((done.moves["source"] == "inferred").sum())
-        how = done.plan.how
-        print(
-            f"{name}: {done.visits} visits of {done.vehicles} vehicles; rows {told}; depths in "
-            f"{how.depth_unit or 'mm'}, "
-            f"odometers in {how.distance_unit or 'km'}; {len(done.moves)} moves and renewals, {inferred} "
-            f"of them inferred. "
-            "See all of it with: tirelife import.",
-            file=sys.stderr,
-        )
+        how, moves = done.plan.how, done.moves
+        said = import_texts(getattr(args, "language", "en"))["on-the-way"].format(
+            name=name, visits=done.visits, vehicles=done.vehicles, **counted(done.rows),
+            depth=how.depth_unit or "mm", odometer=how.distance_unit or "km", moves=len(moves),
+            inferred=int((moves["source"] == "inferred").sum()),
+        )  # fmt: skip
+        print(said, file=sys.stderr)
         args.logbook = str(done.out)
         yield

@@ -8,9 +8,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tirelife.cli.import_text import columns_text, import_texts, outcome_text, rows_worded
 from tirelife.cli.numbers import depth
+from tirelife.cli.tongue import add_language
 from tirelife.cli.wrong import Wrong
-from tirelife.errors import FitError, InputError, misused
+from tirelife.errors import InputError, misused
 
 if TYPE_CHECKING:
     from tirelife.logbook.sheets import Imported, Settings
@@ -42,6 +44,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--save-mapping", metavar="FILE", help="save what was taken for what, for next time (.toml)"
     )
     parser.add_argument("--rows", action="store_true", help="list every row that was not plainly used")
+    add_language(parser)
     parser.add_argument("--json", action="store_true", help="print the outcome as JSON")
 
 
@@ -130,12 +133,12 @@ def asked(path: str, args: argparse.Namespace) -> Settings:
     plan = plan_sheet(path, told, args.mapping)
     answers: dict[str, Any] = {}
     for question in plan.questions:
-        print(f"{question.text}", file=sys.stderr)
+        print(f"{question.problem('').said(args.language)[0]}.", file=sys.stderr)
         for i, option in enumerate(question.options, 1):
             print(f"  {i}  {option.lstrip('-')}", file=sys.stderr)
-        choice = input("Which? ").strip()
+        choice = input(import_texts(args.language)["which"]).strip()
         if choice not in [str(i) for i in range(1, len(question.options) + 1)]:
-            raise InputError(f"{question} Nothing was written.")
+            raise InputError(question.problem(Path(path).name))
         option, _, value = question.options[int(choice) - 1].lstrip("-").partition(" ")
         if value:
             answers[option.replace("-", "_")] = value
@@ -151,7 +154,7 @@ def run(args: argparse.Namespace) -> int:
     settings = asked(args.sheet, args)
     plan = plan_sheet(args.sheet, settings, args.mapping)
     if not args.json:
-        print(_columns(plan))
+        print(columns_text(plan, args.language))
     if args.save_mapping:
         from tirelife.logbook import whole_file
         from tirelife.logbook.sheets.mapping import mapping_text
@@ -160,108 +163,27 @@ def run(args: argparse.Namespace) -> int:
             part.write_text(mapping_text(plan), encoding="utf-8")
     done = import_sheet(args.sheet, args.out, settings, args.mapping)
     if args.json:
-        print(json.dumps(_as_json(done), indent=1, ensure_ascii=False))
+        print(json.dumps(_as_json(done, args.language), indent=1, ensure_ascii=False))
     else:
-        print(_outcome(done, args.rows))
+        print(outcome_text(done, args.rows, args.language))
     return 0
 
 
-def _columns(plan: Any) -> str:
-    lines = []
-    for tab, part in plan.columns.groupby("tab", sort=False):
-        lines.append(f"{tab}:")
-        for _, column, header, holds, how, examples in part.itertuples(index=False):
-            taken = "not used" if holds in ("?", "ignored") else holds
-            lines.append(
-                f"  {column:3}{header[:28]:29}{taken:28}{examples[:40]}"
-                + (f"  ({how})" if how != "name" else "")
-            )
-    for name, value in (("depths in", plan.how.depth_unit), ("odometers in", plan.how.distance_unit)):
-        if value:
-            why = plan.how.why.get("depth_unit" if name == "depths in" else "distance_unit", "")
-            lines.append(f"{name} {value}" + (f": {why}" if why else ""))
-    if plan.how.day_first is not None:
-        lines.append(f"{'day' if plan.how.day_first else 'month'} first: {plan.how.why.get('day_first', '')}")
-    return "\n".join(lines)
-
-
-def _outcome(done: Imported, every: bool) -> str:
-    counts = done.rows["status"].value_counts()
-    lines = ["", f"{done.vehicles} vehicles, {done.visits} visits."]
-    told = ", ".join(f"{counts.get(name, 0)} {name}" for name in ("used", "doubted", "left out"))
-    lines.append(f"Rows: {told}.")
-    other = done.rows[done.rows["status"] != "used"]
-    if every:
-        lines += [
-            f"  {tab}, row {row}: {status}: {reason}"
-            for tab, row, status, reason in other.itertuples(index=False)
-        ]
-    else:
-        for reason, part in other.groupby("reason"):
-            rows = ", ".join(str(row) for row in part["row"].head(5))
-            lines.append(
-                f"  {part['status'].iloc[0]}, {reason}: row {rows}" + (" …" if len(part) > 5 else "")
-            )
-    doubtful = done.moves[done.moves["probability"] < 0.9]
-    inferred = done.moves[done.moves["source"] == "inferred"]
-    lines.append(
-        f"Moves and renewals: {len(done.moves)}, of which {len(inferred)} are inferred from the depths."
-    )
-    for row in doubtful.head(8).to_dict("records"):
-        lines.append(
-            f"  {row['vehicle_id']} {row['date']}: {row['what']} ({row['probability']:.0%}); or "
-            f"{row['others'] or 'otherwise'}."
-            f' Say it with --work "{row["vehicle_id"]} {row["date"]}=…"'
-        )
-    for row in done.changed.head(8).to_dict("records"):
-        lines.append(f"  changed: {row['vehicle_id']} {row['date']}: {row['before']} -> {row['now']}")
-    if done.unknown:
-        lines.append(
-            "Not in the sheet, and estimated until you fill it in: "
-            + ", ".join(f"{what} ({n})" for what, n in done.unknown)
-            + "."
-        )
-        lines += _worth(done)
-    lines.append(
-        f"Written to {done.out}: {done.new_visits} new visits."
-        if done.out
-        else "Nothing was written; give --out LOGBOOK."
-    )
-    return "\n".join(lines)
-
-
-def _worth(done: Imported) -> list[str]:
-    """What is assumed for want of it, and by how much each fact would narrow the answers."""
-    from tirelife.logbook import read_logbook
-    from tirelife.outlook import worth_in_fleet
-    from tirelife.sheet.language.unknown import fact_words
-
-    if done.out is None:
-        return []
-    try:
-        book = read_logbook(done.out)
-        unknown, vehicles = worth_in_fleet(book, 1, 6)
-    except (InputError, FitError):
-        return []  # what was written is told of by check and by the fit
-    if unknown.empty:
-        return []
-    said = [f"  {text}" for text in fact_words(unknown, book.units)]
-    return [*said, f"  Measured by doing the answer again with the fact known, on {_vehicles(vehicles)}."]
-
-
-def _vehicles(count: int) -> str:
-    return "the vehicle that was read most often" if count == 1 else f"the {count} vehicles read most often"
-
-
-def _as_json(done: Imported) -> dict[str, Any]:
+def _as_json(done: Imported, language: str) -> dict[str, Any]:
+    moves = done.moves.to_dict("records")
     return {
         "vehicles": done.vehicles,
         "visits": done.visits,
         "new_visits": done.new_visits,
         "columns": done.plan.columns.to_dict("records"),
-        "rows": done.rows.to_dict("records"),
-        "moves": done.moves.to_dict("records"),
+        "rows": rows_worded(done.rows, language).to_dict("records"),
+        "moves": [{**row, "others": _others(row["others"])} for row in moves],
         "changed": done.changed.to_dict("records"),
         "unknown": dict(done.unknown),
         "out": str(Path(done.out)) if done.out else None,
     }
+
+
+def _others(others: tuple[tuple[str, float], ...]) -> str:
+    """Other courses by their codes, likeliest first."""
+    return "; ".join(f"{code} ({chance:.0%})" for code, chance in others)

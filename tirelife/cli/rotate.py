@@ -15,6 +15,7 @@ from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
+from tirelife.language import code_words
 from tirelife.sheet.quantities import distance_step, half_up
 from tirelife.units import LABELS, convert
 
@@ -134,6 +135,7 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         raise misused(Wrong.NOT_THESE, name=plan.name, why=refusal)
     days = now.tires["read_date"].dt.strftime("%Y-%m-%d").fillna("")
     steps = moves(plan, now.tire_ids, now.placard_kpa)
+    steps["words"] = [_move(a, b) for a, b in plan.goes_to]
     factor = {"km": ("km", far), "mm": ("mm", deep), "kpa": ("kpa", press)}
     return {
         "vehicle_id": now.vehicle_id,
@@ -159,8 +161,14 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
         if advice.usual is None
         else {"plan": advice.usual.name, f"interval_{far}": plain(advice.usual.interval_km, "km", far)},
         "moves": _rows(steps, factor),
-        "cautions": list(CAUTIONS),
+        "cautions": [code_words(code) for code in CAUTIONS],
     }
+
+
+def _move(place: str, to: str) -> str:
+    """A wheel's move in words."""
+    said = {"place": code_words(f"place-{place}"), "to": code_words(f"place-{to}")}
+    return code_words("move-stays" if place == to else "move-goes", said)
 
 
 def _tires(tires: pd.DataFrame) -> pd.DataFrame:
@@ -176,6 +184,7 @@ def _worded(table: pd.DataFrame, units: str) -> pd.DataFrame:
     out = table.drop(columns="refusals")
     out["codes"] = [[str(note.code.value) for note in notes] for notes in table["refusals"]]
     out["reason"] = [say_short(notes, units) for notes in table["refusals"]]
+    out["use"] = [code_words(use) for use in out["use"]]
     return out
 
 

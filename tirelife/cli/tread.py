@@ -12,7 +12,7 @@ from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import InputError, misused
-from tirelife.language import doubt_words
+from tirelife.language import code_words, codes_words, doubt_words
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -271,13 +271,13 @@ def _wheel(
             }
             for name, meaning in _MEANING.items()
         ],
-        "not_known": row["reason"],
+        "not_known": codes_words(row["reason"]),
         "doubt": doubt_words(row["doubt"]),
         f"gauge_bias_{unit}": plain(row["bias_mm"], "mm", unit),
         f"removal_depth_{unit}": plain(limit.depth_mm, "mm", unit),
         f"advised_depth_{unit}": plain(limit.advised_mm, "mm", unit),
         "removal_source": f"{limit.source} ({limit.standing})" if limit.source else "",
-        "removal_note": note if worn_out else limit.note,
+        "removal_note": note if worn_out else _rule(limit.rule),
         "verdict": verdict,
         "worn_out": worn_out,
         "age": _age(book, row["tire_id"]),
@@ -387,12 +387,18 @@ def _age(book: Logbook, tire_id: str) -> str:
         found = age_advice(code, book.as_of)
     except InputError as error:
         return str(error)
-    return found.advice
+    return code_words(found.advice)
+
+
+def _rule(rule: str) -> str:
+    """The rule behind a removal depth, and that the local code decides."""
+    from tirelife.sheet.language import upper_first
+
+    return code_words("limit-rule" if rule else "limit-none", {"rule": upper_first(rule)})
 
 
 def _gauges(book: Logbook, vehicle: str) -> list[dict[str, Any]]:
     """Depth gauges that read this vehicle: bias, repeatability, and what is wrong with them."""
-    from tirelife.language import code_words
     from tirelife.logbook import gauge_study
     from tirelife.sheet.tread_tables import gauge_asks
 

@@ -125,7 +125,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         table = plain_dates(shown(with_words(answer.forecast, args.units), args.units))
         rows = json.loads(json_rows(table))
-        given = json.loads(json_rows(answer.assumptions))
+        given = _told(answer, args.language)
         print(
             json.dumps(
                 {
@@ -148,7 +148,7 @@ def run(args: argparse.Namespace) -> int:
                     "What to do",
                     *long_lines(actions),
                     "",
-                    _words(answer, args.units),
+                    _words(answer, args.units, args.language),
                 ]
             )
         )
@@ -198,7 +198,7 @@ def _profile(args: argparse.Namespace) -> DrivingProfile | None:
     return profile_from_answers(shares, *per_100km)
 
 
-def _words(answer: WalkIn, units: str) -> str:
+def _words(answer: WalkIn, units: str, language: str) -> str:
     """Table for people: rounded to what the range supports."""
     from tirelife.cli.table import far_span
     from tirelife.sheet.language import say_short
@@ -225,6 +225,17 @@ def _words(answer: WalkIn, units: str) -> str:
         by_note.setdefault(say_short(notes, units), []).append(position)
     lines += ["", *(f"{', '.join(places)}: {note}." for note, places in by_note.items() if note)]
     lines += ["", "It rests on:"]
-    for name, value, source in answer.assumptions[["assumption", "value", "source"]].itertuples(index=False):
-        lines.append(f"  {name}: {value}" + (f" ({source})" if source else ""))
-    return "\n".join(lines)
+    return "\n".join([*lines, *(f"  {row['words']}" for row in _told(answer, language))])
+
+
+def _told(answer: WalkIn, language: str) -> list[dict[str, Any]]:
+    """What an answer rests on, as codes and in words."""
+    from tirelife.language import code_words
+
+    rows = []
+    for row in answer.assumptions.to_dict("records"):
+        name, value, source = (
+            code_words(row[column], row["about"], language) for column in ("assumption", "value", "source")
+        )
+        rows.append({**row, "words": f"{name}: {value}" + (f" ({source})" if source else "")})
+    return rows

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["Advice", "Apart", "Basis", "Change", "Remark", "Told", "Worth"]
+__all__ = ["Advice", "Apart", "Basis", "Change", "Check", "Remark", "Told", "Worth"]
 
 
 class Advice(StrEnum):
@@ -21,6 +21,22 @@ class Advice(StrEnum):
     LARGE_RATIO = "group-large-ratio"
     WIDE_SPREAD = "group-wide-spread"
     HABITS_UNKNOWN = "group-habits-unknown"
+
+
+class Check(StrEnum):
+    """What of a comparison is checked; ``OWN_KIND`` is followed by ``: `` and the column."""
+
+    RATES_KNOWN = "rates-known"
+    HIDDEN = "groups-hidden"
+    SPARE_VEHICLES = "spare-vehicles"
+    NOT_ADJUSTED = "not-adjusted"
+    ONE_VEHICLE = "one-vehicle"
+    ONE_CAR = "one-car"
+    INFLATION = "inflation"
+    LARGEST_RATIO = "largest-ratio"
+    TENTHS = "tenths"
+    HABITS_RECORDED = "habits-recorded"
+    OWN_KIND = "own-kind"
 
 
 class Told(StrEnum):
@@ -56,6 +72,7 @@ class Remark(StrEnum):
     TAKEN_ALIKE = "remark-taken-alike"
     MAY_BE_ROUTES = "remark-may-be-routes"
     CARRIED_OVER = "remark-carried-over"
+    NOT_APART = "remark-not-apart"
     NO_PRICE = "remark-no-price"
     NO_NEW_DEPTH = "remark-no-new-depth"
     FEW_TIRES = "remark-few-tires"

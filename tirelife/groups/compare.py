@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
-from tirelife.groups.advice import Advice, Apart, Told
+from tirelife.groups.advice import Advice, Apart, Check, Told
 from tirelife.groups.design import (
     PLACES,
     ROADS,
@@ -148,13 +148,13 @@ def _compare(
     hidden = len(fitted.design.groups) - len(shown)
     raw = fit_groups(used, by, ())
     checks = [
-        _row("tires whose wear is known", float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
+        _row(Check.RATES_KNOWN, float(tires["used"].mean()), ">= 0.5", tires["used"].mean() >= 0.5,
              Advice.FEW_RATES),
-        _row("groups too small to be shown", float(hidden), f"vehicles >= {least}", hidden == 0,
+        _row(Check.HIDDEN, float(hidden), f"vehicles >= {least}", hidden == 0,
              Advice.HIDDEN),
-        _row("vehicles to spare", float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
+        _row(Check.SPARE_VEHICLES, float(fitted.spare_vehicles), ">= 5", fitted.spare_vehicles >= 5,
              Advice.FEW_VEHICLES),
-        _row("columns not adjusted for, for want of vehicles", float(len(left_out)), "0", not left_out,
+        _row(Check.NOT_ADJUSTED, float(len(left_out)), "0", not left_out,
              Advice.NOT_ADJUSTED, ", ".join(left_out)),
     ]  # fmt: skip
     overlap, apart = overlap_checks(used, by, shown, adjusted, fitted.design, fitted.fit)
@@ -302,15 +302,15 @@ def _one_vehicle(fitted: Fitted, pairs: pd.DataFrame, level: float) -> pd.DataFr
             if not abs(value) > t.ppf((1 + level) / 2, df) * se:
                 fragile.add((a, b))
     return pd.DataFrame(
-        [_row("differences that rest on one vehicle", float(len(fragile)), "0", not fragile,
+        [_row(Check.ONE_VEHICLE, float(len(fragile)), "0", not fragile,
               Advice.ONE_VEHICLE)]
     )  # fmt: skip
 
 
 def _row(
-    check: str, value: float, limit: str, passed: bool, advice: Advice, about: str = ""
+    check: Check, value: float, limit: str, passed: bool, advice: Advice, about: str = ""
 ) -> dict[str, object]:
-    told = {"check": check, "value": value, "limit": limit, "passed": bool(passed)}
+    told = {"check": check.value, "value": value, "limit": limit, "passed": bool(passed)}
     return {**told, "advice": advice.value, "about": about}
 
 

@@ -10,27 +10,17 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.groups.advice import Advice, Apart
+from tirelife.groups.advice import Advice, Apart, Check
 from tirelife.groups.design import PLACES, Design, levels
 from tirelife.groups.mixed import MixedFit
 
 __all__ = ["overlap_checks"]
 
-KINDS: Final[dict[str, str]] = {
-    "tire_line": "tire line",
-    "drive": "drive layout",
-    "size": "tire size",
-    **{place: place for place in PLACES},
-}
+KINDS: Final = ("tire_line", "drive", "size", *PLACES)
 """Columns of kinds: a pair of groups with no kind in common has its own."""
-AMOUNTS: Final[dict[str, str]] = {
-    "mass_kg": "vehicle mass",
-    "placard_front_kpa": "front placard pressure",
-    "placard_rear_kpa": "rear placard pressure",
-    "drag_area_m2": "drag area",
-    "slow_road_share": "roads (share of miles under 40 mph)",
-    "mid_date": "dates",
-}
+AMOUNTS: Final = (
+    "mass_kg", "placard_front_kpa", "placard_rear_kpa", "drag_area_m2", "slow_road_share", "mid_date",
+)  # fmt: skip
 """Columns of amounts: a pair of groups whose ranges do not meet has its own, if chance would hardly do it."""
 CHANCE: Final = 0.05
 INFLATION: Final = 4.0
@@ -70,7 +60,6 @@ def overlap_checks(
     for column in [*KINDS, *extra, *AMOUNTS]:
         if column == by or column not in used:
             continue
-        label = KINDS.get(column, AMOUNTS.get(column, column))
         amount = column in AMOUNTS or pd.api.types.is_numeric_dtype(used[column])
         found = _amounts_apart(used, by, column, pairs) if amount else _kinds_apart(used, by, column, pairs)
         if found is None:
@@ -82,7 +71,7 @@ def overlap_checks(
         named = "; ".join(f"{a}, {b}" for a, b in found)
         rows.append(
             {
-                "check": f"pairs of groups with their own {label}",
+                "check": f"{Check.OWN_KIND}: {column}",
                 "value": float(len(found)),
                 "limit": "0",
                 "passed": not found,
@@ -142,7 +131,7 @@ def _few_cars(
         if a in alone or b in alone:
             apart.setdefault((a, b), []).append(Apart.ONE_CAR.value)
     return {
-        "check": "groups of one car",
+        "check": Check.ONE_CAR.value,
         "value": float(len(alone)),
         "limit": "0",
         "passed": not alone,
@@ -161,7 +150,7 @@ def _inflation(pairs: list[tuple[str, str]], design: Design) -> dict[str, object
         plain = sum(1 / count[design.groups.index(g)] for g in (a, b))
         worst = max(worst, float(c @ inverse @ c) / plain)
     return {
-        "check": "variance of the worst pair after adjusting, times",
+        "check": Check.INFLATION.value,
         "value": round(worst, 2),
         "limit": f"<= {INFLATION:g}",
         "passed": worst <= INFLATION,

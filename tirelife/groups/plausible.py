@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from tirelife.groups.advice import Advice
+from tirelife.groups.advice import Advice, Check
 
 __all__ = ["DRIVER_SPREAD", "TENTHS", "plausibility_checks", "tenths_ratio"]
 
@@ -52,7 +52,7 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
     tenths = tenths_ratio(vehicle_log_sd)
     rows: list[dict[str, object]] = [
         {
-            "check": "largest ratio between two groups",
+            "check": Check.LARGEST_RATIO.value,
             "value": round(largest, 3),
             "limit": f"<= {1 + DRIVER_SPREAD:g}",
             "passed": not largest > 1 + DRIVER_SPREAD,
@@ -60,7 +60,7 @@ def plausibility_checks(ratios: pd.Series, vehicle_log_sd: float) -> pd.DataFram
             "about": "",
         },
         {
-            "check": "hardest over gentlest tenth of vehicles within a group",
+            "check": Check.TENTHS.value,
             "value": round(tenths, 2),
             "limit": f"<= {TENTHS:g}",
             "passed": tenths <= TENTHS,

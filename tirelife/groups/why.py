@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.groups.advice import Advice, Remark
+from tirelife.groups.advice import Advice, Check, Remark
 from tirelife.wear import ASSUMED, CAUSE_LOG_SD, CAUSES, RECORDS, Factors, stretch_severity
 
 if TYPE_CHECKING:
@@ -141,7 +141,7 @@ def explain(
         contrast = fitted.design.contrast(a, b)
         value, se, df = fit.contrast(contrast)
         if not np.isfinite(value):
-            rows.append((a, b, "total", np.nan, np.nan, np.nan, "the groups cannot be told apart"))
+            rows.append((a, b, "total", np.nan, np.nan, np.nan, Remark.NOT_APART.value))
             continue
         c = float(t.ppf((1 + level) / 2, df))
         weight = fit.weights(contrast)
@@ -191,7 +191,7 @@ def explain(
     checks = pd.DataFrame(
         [
             {
-                "check": "share of the distance with recorded habits",
+                "check": Check.HABITS_RECORDED.value,
                 "value": round(recorded, 3),
                 "limit": ">= 0.5",
                 "passed": recorded >= 0.5,

@@ -168,12 +168,22 @@ def cold_pressures(book: Logbook) -> pd.DataFrame:
     out["cold_se_kpa"] = np.hypot(reading_se, _by_state(state, BUILD_UP_SE_KPA))
     out["placard_kpa"] = placard_at(book.vehicles, out["vehicle_id"], out["position"])
     out["ratio"] = out["cold_kpa"] / out["placard_kpa"]
-    at = ("at the temperature outside", "at 70 °F outside, assumed")
-    said = ["read cold", *(f"usual build-up after {s} driving, {t}" for s in ("city", "highway") for t in at)]
     warm = np.where(state == "highway", 3, 1) + outside.isna()
-    out["method"] = pd.Series(said, dtype="str").iloc[np.where(state == "cold", 0, warm)].array
+    ways = pd.Series([way.value for way in ColdWay], dtype="str")
+    out["method"] = ways.iloc[np.where(state == "cold", 0, warm)].array
     out["note"] = _notes(out, (gauge != "") & bias.isna())
     return out[columns]
+
+
+class ColdWay(StrEnum):
+    """How a reading was brought to cold: read so, or by the build-up after driving of a kind."""
+
+    COLD = "cold-read"
+    CITY = "cold-city"
+    CITY_ASSUMED = "cold-city-assumed"
+    """The temperature outside was not written down: 70 °F is assumed."""
+    HIGHWAY = "cold-highway"
+    HIGHWAY_ASSUMED = "cold-highway-assumed"
 
 
 class ColdNote(StrEnum):

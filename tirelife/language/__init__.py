@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "LANGUAGES",
+    "check_words",
     "code_words",
+    "codes_words",
     "doubt_words",
     "fault_words",
     "line_words",
@@ -168,6 +170,30 @@ def code_words(code: str, values: Mapping[str, object] | None = None, language: 
         return ""
     table: Mapping[str, str] = import_module(f"tirelife.language.problems_notes_{language}").NOTES
     return table[code].format_map(values or {})
+
+
+def check_words(check: str, language: str = "en") -> str:
+    """Say what is checked of a fit or of a comparison: a code, alone or before what it is about.
+
+    Examples
+    --------
+    >>> check_words("lost-ranges"), check_words("own-kind: drive")
+    ('ranges that could not be found', 'pairs of groups with their own drive layout')
+    """
+    code, _, about = check.partition(": ")
+    table: Mapping[str, str] = import_module(f"tirelife.language.problems_notes_{language}").NOTES
+    return code_words(f"check-{code}", {"about": table.get(f"kind-{about}", about)}, language)
+
+
+def codes_words(codes: str, language: str = "en") -> str:
+    """Say several codes that stand in one cell, semicolons between; nothing for an empty one.
+
+    Examples
+    --------
+    >>> codes_words("lacks-dip; lacks-spots").split("; ")[0]
+    'second-rib dip needs all five grooves'
+    """
+    return "; ".join(code_words(code, language=language) for code in filter(None, codes.split("; ")))
 
 
 def fault_words(code: str, language: str = "en") -> tuple[str, str]:

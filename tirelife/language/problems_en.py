@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
+from tirelife.language import imports_en as _imports
 from tirelife.language import problems_refused_en as _refused
 
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
@@ -147,6 +149,7 @@ WHAT: Final = {
     "slip-cars-swapped": "the visit may be that of another vehicle",
     "slip-absolute": "may be absolute pressure",
     **_refused.WHAT,
+    **_imports.WHAT,
 }
 ADVICE: Final = {
     "file-unreadable": "Check that the file is there and that you may read it.",
@@ -284,6 +287,7 @@ ADVICE: Final = {
     ),
     "slip-absolute": ("As gauge pressure it would be {meant} {column_unit}. Logbooks hold gauge pressure."),
     **_refused.ADVICE,
+    **_imports.ADVICE,
 }
 
 TEXT: Final = {
@@ -303,6 +307,10 @@ TEXT: Final = {
     "near": "Near the limit",
 }
 """Where a problem is, and how a list of problems is headed and summed up."""
+
+
+def _all(notes: Iterable[tuple[str, tuple[tuple[str, object], ...]]]) -> str:
+    return "; ".join(_imports.NOTES[code].format_map(dict(values)) for code, values in notes)
 
 
 def pieces(values: dict[str, Any]) -> dict[str, Any]:
@@ -328,6 +336,18 @@ def pieces(values: dict[str, Any]) -> dict[str, Any]:
     if "below" in told:
         told["rows_above"] = f"{told['below']} row{'s' * (told['below'] > 1)}"
         told["header_row"] = told["below"] + 1
+    if "options" in told:
+        told["which"] = f"Say which with {' or '.join(told['options'])}. Nothing was written."
+    if "held" in told:
+        told["held"] = " and in ".join(told["held"])
+    if "hidden" in told:
+        tabs = [
+            (f"row {', '.join(map(str, rows))} of {tab!r}" if rows else f"tab {tab!r}")
+            for tab, rows in told["hidden"]
+        ]
+        told["hidden"] = ", ".join(tabs)
+    if "left_out" in told:
+        told["left_out"] = "; ".join(f"{n} rows: {_all(notes)}" for n, notes in told["left_out"])
     if "high" in told and told.get("column_unit"):
         told["high"] = f"{told['high']} {told['column_unit']}"
     return told

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
+from tirelife.language import imports_es as _imports
 from tirelife.language import problems_refused_es as _refused
 
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
@@ -147,6 +149,7 @@ WHAT: Final = {
     "slip-cars-swapped": "la visita puede ser la de otro vehículo",
     "slip-absolute": "puede ser presión absoluta",
     **_refused.WHAT,
+    **_imports.WHAT,
 }
 ADVICE: Final = {
     "file-unreadable": "Revise que el archivo exista y que usted pueda leerlo.",
@@ -268,6 +271,7 @@ ADVICE: Final = {
     "slip-cars-swapped": "Concuerda con {vehicle_id}, y la visita de aquel ese día concuerda con este. Intercambie las dos.",
     "slip-absolute": "Como presión manométrica serían {meant} {column_unit}. Las bitácoras llevan presión manométrica.",
     **_refused.ADVICE,
+    **_imports.ADVICE,
 }
 
 TEXT: Final = {
@@ -287,6 +291,10 @@ TEXT: Final = {
     "near": "Cerca del límite",
 }
 """Where a problem is, and how a list of problems is headed and summed up."""
+
+
+def _all(notes: Iterable[tuple[str, tuple[tuple[str, object], ...]]]) -> str:
+    return "; ".join(_imports.NOTES[code].format_map(dict(values)) for code, values in notes)
 
 
 def pieces(values: dict[str, Any]) -> dict[str, Any]:
@@ -312,6 +320,18 @@ def pieces(values: dict[str, Any]) -> dict[str, Any]:
         many = told["below"] > 1
         told["rows_above"] = f"las {told['below']} filas" if many else "la fila"
         told["header_row"] = told["below"] + 1
+    if "options" in told:
+        told["which"] = f"Diga cuál con {' o '.join(told['options'])}. No se escribió nada."
+    if "held" in told:
+        told["held"] = " y en ".join(told["held"])
+    if "hidden" in told:
+        tabs = [
+            (f"fila {', '.join(map(str, rows))} de {tab!r}" if rows else f"pestaña {tab!r}")
+            for tab, rows in told["hidden"]
+        ]
+        told["hidden"] = ", ".join(tabs)
+    if "left_out" in told:
+        told["left_out"] = "; ".join(f"{n} filas: {_all(notes)}" for n, notes in told["left_out"])
     if "high" in told and told.get("column_unit"):
         told["high"] = f"{told['high']} {told['column_unit']}"
     return told

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
+from tirelife.language import imports_en as _imports
+from tirelife.language import problems_rooms_en as _rooms
+
 __all__ = ["FAULTS", "NOTES"]
 
 NOTES: Final = {
+    **_imports.NOTES,
+    **_rooms.NOTES,
     "gauge-not-compared": "Compare it with a master: how far it is off is not known.",
     "gauge-reads-high": "It reads {off} high: repair or replace it.",
     "gauge-reads-low": "It reads {off} low: repair or replace it.",

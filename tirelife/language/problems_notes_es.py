@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
+from tirelife.language import imports_es as _imports
+from tirelife.language import problems_rooms_es as _rooms
+
 __all__ = ["FAULTS", "NOTES"]
 
 NOTES: Final = {
+    **_imports.NOTES,
+    **_rooms.NOTES,
     "gauge-not-compared": "Compárelo con un patrón: no se sabe cuánto se desvía.",
     "gauge-reads-high": "Marca {off} de más: repárelo o cámbielo.",
     "gauge-reads-low": "Marca {off} de menos: repárelo o cámbielo.",

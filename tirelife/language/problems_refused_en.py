@@ -68,7 +68,6 @@ WHAT: Final = {
     "dual": "is one of two wheels side by side; a logbook keeps four wheels a vehicle, and a spare",
     "dual-or-groove": "may be a groove, or one of two wheels side by side, as the front wheels have one column each",
     "header-again": "is another header, which disagrees with that of row {header_row} ({header!r})",
-    "sheet-question": "{question}",
     "no-visit-usable": "holds no visit that can be used",
     "no-depth-read": "holds no tread depth of a wheel",
     "other-shop": "holds visits kept with the counter's page of another log",
@@ -79,6 +78,7 @@ WHAT: Final = {
     "sheet-no-rows": "is empty",
     "no-depth-column": "has no column of tread depths by wheel",
     "cell-no-value": "holds no value",
+    "cell-formula": "holds a formula without a value",
     "no-visit": "there is no visit {visit!r}",
     "sheet-missing": "is not there",
     "sheet-no-file": "is no file",
@@ -181,7 +181,6 @@ ADVICE: Final = {
         "If it is a wheel: " + _KEEP
     ),
     "header-again": "Put the two tables on tabs of their own. Nothing was written.",
-    "sheet-question": "Nothing was written.",
     "no-visit-usable": "{left_out}",
     "other-shop": "Import it into that log. If it belongs here all the same, take the column Counter page out. "
     "Nothing was written.",
@@ -196,6 +195,7 @@ ADVICE: Final = {
         "Name the columns by wheel, such as LF, RF, LR, RR, or say which are which: --column B='depth LF'."
     ),
     "cell-no-value": "Correct the cell, or clear it, and save the sheet again.",
+    "cell-formula": "Correct the cell, or clear it, and save the sheet again.",
     "no-visit": "Give it as VEHICLE YYYY-MM-DD.",
     "sheet-missing": "Give the name of a sheet.",
     "sheet-no-file": "Give the name of a sheet.",

@@ -68,7 +68,6 @@ WHAT: Final = {
     "dual": "es una de dos ruedas gemelas; una bitácora lleva cuatro ruedas por vehículo, y una de repuesto",
     "dual-or-groove": "puede ser una ranura, o una de dos ruedas gemelas, pues las delanteras tienen una columna cada una",
     "header-again": "es otro encabezado, que no concuerda con el de la fila {header_row} ({header!r})",
-    "sheet-question": "{question}",
     "no-visit-usable": "no tiene ninguna visita que se pueda usar",
     "no-depth-read": "no tiene ninguna profundidad de una rueda",
     "other-shop": "trae visitas guardadas con la página de mostrador de otro registro",
@@ -79,6 +78,7 @@ WHAT: Final = {
     "sheet-no-rows": "está vacía",
     "no-depth-column": "no tiene ninguna columna de profundidades por rueda",
     "cell-no-value": "no contiene ningún valor",
+    "cell-formula": "contiene una fórmula sin valor",
     "no-visit": "no hay ninguna visita {visit!r}",
     "sheet-missing": "no está",
     "sheet-no-file": "no es un archivo",
@@ -183,7 +183,6 @@ ADVICE: Final = {
         "Si es una rueda: " + _KEEP
     ),
     "header-again": "Ponga las dos tablas en pestañas propias. No se escribió nada.",
-    "sheet-question": "No se escribió nada.",
     "no-visit-usable": "{left_out}",
     "other-shop": "Impórtelo en ese registro. Si aun así es de este, quite la columna Counter page. "
     "No se escribió nada.",
@@ -198,6 +197,7 @@ ADVICE: Final = {
         "Llame a las columnas por rueda, como LF, RF, LR, RR, o diga cuál es cuál: --column B='depth LF'."
     ),
     "cell-no-value": "Corrija la celda, o bórrela, y guarde la hoja de nuevo.",
+    "cell-formula": "Corrija la celda, o bórrela, y guarde la hoja de nuevo.",
     "no-visit": "Déla como VEHICLE AAAA-MM-DD.",
     "sheet-missing": "Dé el nombre de una hoja.",
     "sheet-no-file": "Dé el nombre de una hoja.",

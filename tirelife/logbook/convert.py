@@ -10,8 +10,10 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from enum import StrEnum
 from pathlib import Path
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError, refusal, said_by_system
 from tirelife.logbook.checks import check_between
 from tirelife.logbook.export import safe_cell, sync_folder, temporary, whole_file
@@ -36,12 +38,25 @@ from tirelife.logbook.store import (
 from tirelife.logbook.storeschema import STORED, US, VERSION, create_tables, stored_columns, watch
 from tirelife.logbook.textfile import TextTable
 
-__all__ = ["convert_logbook", "create_logbook"]
+__all__ = ["Copied", "convert_logbook", "create_logbook"]
+
+
+class Copied(StrEnum):
+    """What a person should know of a copy; the words are in :mod:`tirelife.language`."""
+
+    UNSOUND = "copied-unsound"
+    """error: what is wrong with the file, an InputError."""
+    SAVED = "copied-saved"
+    DAMAGED = "copied-damaged"
+    UNREAD = "copied-unread"
+    FORMULAS = "copied-formulas"
+    DOUBTS = "copied-doubts"
+
 
 _TRIPS = ("trips.csv", "trips.parquet", "trips")
 
 
-def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
+def convert_logbook(source: str | Path, target: str | Path) -> list[Note]:
     """Copy a logbook: folder to file, file to folder, or file to file (a backup).
 
     Parameters
@@ -53,8 +68,9 @@ def convert_logbook(source: str | Path, target: str | Path) -> list[str]:
 
     Returns
     -------
-    list of str
-        What a person should know: doubts found, cells that a spreadsheet would run as formulas.
+    list of Note
+        What a person should know, codes of :class:`Copied`: doubts found, cells that a spreadsheet would run
+        as formulas.
 
     Raises
     ------
@@ -101,7 +117,7 @@ def create_logbook(target: str | Path, units: str) -> None:
         _write_store(part, {}, {}, units, None, "created empty")
 
 
-def _copy(source: Path, target: Path) -> list[str]:
+def _copy(source: Path, target: Path) -> list[Note]:
     """A backup; a file of an earlier version becomes one of this."""
     with store_errors(source), closing(opened(source, False)) as connection:
         version = version_of(connection)
@@ -111,13 +127,13 @@ def _copy(source: Path, target: Path) -> list[str]:
     if version == VERSION:
         backup(source, target)
         doubts = len(found.frame())
-        return [f"{doubts} doubts came along: see tirelife check {target}."] if doubts else []
+        return _doubts(doubts, target)
     with tempfile.TemporaryDirectory() as name:
         _export(source, Path(name) / "tables", trips=False)
         return _import(Path(name) / "tables", target, source.name)
 
 
-def _import(source: Path, target: Path, name: str = "") -> list[str]:
+def _import(source: Path, target: Path, name: str = "") -> list[Note]:
     found = Findings()
     texts, trips = read_texts(source, found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
@@ -132,7 +148,15 @@ def _import(source: Path, target: Path, name: str = "") -> list[str]:
     if trips is not None and target.parent.resolve() != source.resolve():
         _copy_trips(trips, target.parent / trips.name)
     doubts = len(found.frame())
-    return [f"{doubts} doubts came along: see tirelife check {target}."] if doubts else []
+    return _doubts(doubts, target)
+
+
+def _doubts(doubts: int, target: Path) -> list[Note]:
+    return [_note(Copied.DOUBTS, doubts=doubts, target=str(target))] if doubts else []
+
+
+def _note(code: Copied, **values: object) -> Note:
+    return Note(code, Severity.NOTE, tuple(values.items()))
 
 
 def _copy_trips(trips: Path, target: Path) -> None:
@@ -209,8 +233,9 @@ def _restore_history(connection: sqlite3.Connection, history: Path) -> None:
         raise refusal(history.name, Refused.HISTORY_FOREIGN) from None
 
 
-def _export(source: Path, target: Path, trips: bool = True) -> list[str]:
-    found, said, damaged = Findings(), [], None
+def _export(source: Path, target: Path, trips: bool = True) -> list[Note]:
+    found, damaged = Findings(), None
+    said: list[Note] = []
     try:
         texts = read_store(source, found)
         history = audit(source).drop(columns="sealed")
@@ -220,14 +245,12 @@ def _export(source: Path, target: Path, trips: bool = True) -> list[str]:
         if not saved.texts:
             raise
         texts, history, damaged = saved.texts, saved.history, saved.damaged
-        said = [
-            str(error),
-            f"Saved {sum(len(text.rows) for text in texts.values()):,} records that are sound.",
-        ]
+        sound = sum(len(text.rows) for text in texts.values())
+        said = [_note(Copied.UNSOUND, error=error), _note(Copied.SAVED, records=sound)]
         if len(damaged):
-            said.append(f"{len(damaged):,} records are damaged: they stand in damaged.csv, and in no table.")
+            said.append(_note(Copied.DAMAGED, records=len(damaged)))
         if saved.unread:
-            said.append("Some of it cannot be read: compare it with a backup.")
+            said.append(_note(Copied.UNREAD))
     with _whole_folder(target) as part:
         for name, text in texts.items():
             header = [column.split("\x00")[-1] for column in text.cells]
@@ -237,10 +260,7 @@ def _export(source: Path, target: Path, trips: bool = True) -> list[str]:
             (part / f"{name}.csv").write_text(written, encoding="utf-8", newline="")
             risky = sum(safe_cell(word) != word for cells in text.cells.values() for word in cells.words)
             if risky:
-                said.append(
-                    f"{name}.csv: {risky} texts begin like a formula and are written as they are: "
-                    "do not let a spreadsheet run them."
-                )
+                said.append(_note(Copied.FORMULAS, file=f"{name}.csv", texts=risky))
         history.to_csv(part / "audit.csv", index=False, lineterminator="\n")
         if damaged is not None and len(damaged):
             damaged.to_csv(part / "damaged.csv", index=False, lineterminator="\n")

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from enum import Enum, auto
+from enum import Enum, StrEnum, auto
 from itertools import pairwise
 
 import numpy as np
@@ -27,37 +27,60 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.work import Work
 
-__all__ = ["Lives", "Seen", "infer_lives"]
+__all__ = ["Course", "Lives", "Seen", "infer_lives"]
 
 WHEELS = ("LF", "RF", "LR", "RR")
-PATTERNS: dict[str, tuple[int, int, int, int]] = {
-    "stay": (0, 1, 2, 3),
-    "front to rear": (2, 3, 0, 1),
-    "forward cross": (3, 2, 0, 1),
-    "rearward cross": (2, 3, 1, 0),
-    "x": (3, 2, 1, 0),
-    "side to side": (1, 0, 3, 2),
-    "front side to side": (1, 0, 2, 3),
-    "rear side to side": (0, 1, 3, 2),
-    "four new": (-1, -1, -1, -1),
-    "front new": (-1, -1, 2, 3),
-    "rear new": (0, 1, -1, -1),
-    "new in front, fronts to rear": (-1, -1, 0, 1),
-    "new in rear, rears to front": (2, 3, -1, -1),
-    "LF new": (-1, 1, 2, 3),
-    "RF new": (0, -1, 2, 3),
-    "LR new": (0, 1, -1, 3),
-    "RR new": (0, 1, 2, -1),
+
+
+class Course(StrEnum):
+    """What became of tires between two visits; their words begin with ``course-``."""
+
+    STAY = "stay"
+    STRAIGHT = "front-to-rear"
+    FORWARD_CROSS = "forward-cross"
+    REARWARD_CROSS = "rearward-cross"
+    X = "x"
+    SIDES = "side-to-side"
+    FRONT_SIDES = "front-side-to-side"
+    REAR_SIDES = "rear-side-to-side"
+    FOUR_NEW = "four-new"
+    FRONT_NEW = "front-new"
+    REAR_NEW = "rear-new"
+    FRONT_NEW_FRONTS_BACK = "front-new-fronts-to-rear"
+    REAR_NEW_REARS_AHEAD = "rear-new-rears-to-front"
+    LF_NEW = "lf-new"
+    RF_NEW = "rf-new"
+    LR_NEW = "lr-new"
+    RR_NEW = "rr-new"
+
+
+PATTERNS: dict[Course, tuple[int, int, int, int]] = {
+    Course.STAY: (0, 1, 2, 3),
+    Course.STRAIGHT: (2, 3, 0, 1),
+    Course.FORWARD_CROSS: (3, 2, 0, 1),
+    Course.REARWARD_CROSS: (2, 3, 1, 0),
+    Course.X: (3, 2, 1, 0),
+    Course.SIDES: (1, 0, 3, 2),
+    Course.FRONT_SIDES: (1, 0, 2, 3),
+    Course.REAR_SIDES: (0, 1, 3, 2),
+    Course.FOUR_NEW: (-1, -1, -1, -1),
+    Course.FRONT_NEW: (-1, -1, 2, 3),
+    Course.REAR_NEW: (0, 1, -1, -1),
+    Course.FRONT_NEW_FRONTS_BACK: (-1, -1, 0, 1),
+    Course.REAR_NEW_REARS_AHEAD: (2, 3, -1, -1),
+    Course.LF_NEW: (-1, 1, 2, 3),
+    Course.RF_NEW: (0, -1, 2, 3),
+    Course.LR_NEW: (0, 1, -1, 3),
+    Course.RR_NEW: (0, 1, 2, -1),
 }
 """Where the tire of each wheel came from; -1: it is new to the vehicle."""
 _PRIOR = np.array(
     [0.78, 0.06, 0.04, 0.04, 0.02, 0.002, 0.002, 0.002, 0.03, 0.01, 0.01, 0.004, 0.004, *(0.003,) * 4]
 )
+_CROSSES = (Course.FORWARD_CROSS, Course.REARWARD_CROSS, Course.X)
 _NAMES = list(PATTERNS)
 _SOURCE = np.array([PATTERNS[name] for name in _NAMES])
-_MOVES = np.array(
-    [name in ("front to rear", "forward cross", "rearward cross", "x", "side to side") for name in _NAMES]
-)
+_MOVES = np.array([name in (Course.STRAIGHT, *_CROSSES, Course.SIDES) for name in _NAMES])
 _RENEWS = (_SOURCE < 0).any(axis=1)
 _BEAM = 80
 _FORGOTTEN = 0.25
@@ -102,8 +125,8 @@ class Lives:
     source: NDArray[np.intp]
     probability: NDArray[np.float64]
     start_probability: NDArray[np.float64]
-    pattern: list[str]
-    others: list[list[tuple[str, float]]]
+    pattern: list[Course]
+    others: list[list[tuple[Course, float]]]
     share: NDArray[np.float64]
     same: NDArray[np.float64]
     apart_mm: NDArray[np.float64]
@@ -299,9 +322,9 @@ def _log_prior(work: Work, shares: dict[bool, NDArray[np.float64]]) -> NDArray[n
         return np.asarray(np.log(out / out.sum()))
     out = np.where(_MOVES, prior, 0.05 * _PRIOR)
     if work.crossed:
-        out *= np.array([8.0 if "cross" in name or name == "x" else 1.0 for name in _NAMES])
+        out *= np.array([8.0 if name in _CROSSES else 1.0 for name in _NAMES])
     if work.straight:
-        out *= np.array([30.0 if name == "front to rear" else 1.0 for name in _NAMES])
+        out *= np.array([30.0 if name == Course.STRAIGHT else 1.0 for name in _NAMES])
     out[0] = 0.04 * out[_MOVES].sum()
     return np.asarray(np.log(out / out.sum()))
 
@@ -408,7 +431,7 @@ def _told(
     source = np.tile(np.arange(4), (n, 1))
     source[1:] = _SOURCE[courses[0, 1:]]
     probability = np.ones((n, 4))
-    others: list[list[tuple[str, float]]] = [[]]
+    others: list[list[tuple[Course, float]]] = [[]]
     shares = np.zeros((n, len(_NAMES)))
     tire = np.zeros((n, 4), dtype=np.intp)
     tire[0] = np.arange(4)
@@ -432,7 +455,7 @@ def _told(
         carried = np.take_along_axis(begun[:, k - 1], np.where(mine < 0, 0, mine), axis=1)
         begun[:, k] = np.where(mine < 0, k, carried)
     start = (weight[:, None] * (begun[:, -1] == begun[0, -1])).sum(axis=0)
-    names = ["stay", *(_NAMES[i] for i in courses[0, 1:])]
+    names = [Course.STAY, *(_NAMES[i] for i in courses[0, 1:])]
     same, apart = _same(tire, courses, weight, depth)
     return Lives(tire, source, probability, start, names, others, shares, same, apart, when)
 

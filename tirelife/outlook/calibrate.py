@@ -206,9 +206,7 @@ def calibrate(fit: WearFit, found: Calibration) -> WearFit:
         "lower": k * np.exp(-1.96 * found.log_sd),
         "upper": k * np.exp(1.96 * found.log_sd),
         "unit": "ratio",
-        "source": f"{found.readings} later readings of {found.vehicles} vehicles"
-        if found.readings
-        else "too few later readings; left as fitted",
+        "source": "later-readings" if found.readings else "too-few-later",
     }
     estimates = pd.concat([fit.estimates, pd.DataFrame([row])], ignore_index=True)
     told = pd.DataFrame([asdict(found)])

@@ -15,6 +15,7 @@ from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
 from tirelife.logbook import BANDS, SCHEMA, Logbook, no_problems
 from tirelife.logbook.schema import inside_name
+from tirelife.outlook.assumed import Assumed, Basis, Held
 from tirelife.outlook.forecast import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
 from tirelife.outlook.wrong import Wrong
@@ -44,6 +45,8 @@ _GROOVES: Final = {
     4: ("outer", "outer_mid", "inner_mid", "inner"),
     5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
 }
+_DRIVEN: Final = {"front": Held.FRONT, "rear": Held.REAR, "all": Held.ALL}
+_RestsOn = tuple[Assumed, Held, Basis, dict[str, object]]
 _BEFORE: Final = {"LF": "RR", "RF": "LR", "LR": "LF", "RR": "RF"}
 """Where a tire was before a forward cross (front to rear on its side, rear to the other side's front)."""
 
@@ -61,8 +64,9 @@ class WalkIn:
     verdicts : DataFrame
         What was read, judged, as :func:`tirelife.tread.judge`: one row a tire.
     assumptions : DataFrame
-        assumption, value, source, usual: everything that was not measured, with where it comes from, and
-        whether what is usual was taken for want of a fact.
+        assumption, value, source (codes of :mod:`tirelife.outlook.assumed`), about (what stands in their
+        words), usual: everything that was not measured, with where it comes from, and whether what is usual
+        was taken for want of a fact.
     verdict : FitVerdict
         Whether to trust the fit behind it.
     narrowed : float
@@ -186,7 +190,7 @@ def walk_in(
     judged = judge(read, removal_depth_mm)
     state = state.drop(columns=VERDICT_COLUMNS).join(verdict_columns(judged), on="position")
     answer = project(state)
-    source = "published figures" if prior is None or prior.lives else "a saved fit"
+    held = Held.PUBLISHED if prior is None or prior.lives else Held.SAVED
     rests_on = _assumptions(
         new_depth_mm,
         distance_km,
@@ -199,14 +203,17 @@ def walk_in(
         float(state["chance"].max()),
     )
     lives = tuple(Life(*row) for row in (prior or PUBLISHED).lives)
-    said = life_of(region or "", season or "", lives)[2] if lives else ""
-    rests_on.append(("prior for wear", source, said))
+    life: dict[str, object] = {"life": life_of(region or "", season or "", lives)[2]} if lives else {}
+    rests_on.append((Assumed.PRIOR, held, Basis.LIVES if lives else Basis.NOWHERE, life))
     narrowed = math.nan
     if any(fact is not None for fact in told):
         bare = walk_in(depths_mm, removal_depth_mm=removal_depth_mm, prior=prior, as_of=day)
         narrowed = 1 - _width(answer) / _width(bare.forecast)
-        rests_on.append(("width of the ranges", _narrower(narrowed), "against the depths alone"))
-    table = pd.DataFrame(rests_on, columns=["assumption", "value", "source"])
+        rests_on.append((Assumed.WIDTH, *_narrower(narrowed)))
+    table = pd.DataFrame(
+        [(fact.value, value.value, basis.value, about) for fact, value, basis, about in rests_on],
+        columns=["assumption", "value", "source", "about"],
+    )
     facts = (new_depth_mm, distance_km, km_per_year, drive, profile, True if turns else rotated)
     table["usual"] = [*(fact is None for fact in facts), *[False] * (len(table) - len(facts))]
     return WalkIn(answer, state, judged, table, fit.verdict, narrowed)
@@ -231,10 +238,10 @@ def _width(forecast: pd.DataFrame) -> float:
     return float(np.log(high[known] / low[known]).mean()) if known.any() else math.nan
 
 
-def _narrower(share: float) -> str:
+def _narrower(share: float) -> tuple[Held, Basis, dict[str, object]]:
     if not np.isfinite(share):
-        return "not known"
-    return f"{abs(share):.0%} {'narrower' if share >= 0 else 'wider'}"
+        return Held.UNKNOWN, Basis.ALONE, {}
+    return Held.NARROWER if share >= 0 else Held.WIDER, Basis.ALONE, {"share": abs(share)}
 
 
 def _checked(
@@ -369,32 +376,29 @@ def _assumptions(
     rotated: bool | None,
     turns: bool,
     chance: float,
-) -> list[tuple[str, str, str]]:
-    told = "as told"
-    out = [
-        ("depth when new", "about 8.3 mm (10.5/32 in)", "usual for cars; an assumption")
+) -> list[_RestsOn]:
+    def far(value: float) -> dict[str, object]:
+        return {"km": value, "miles": float(convert(value, "km", "mi"))}
+
+    told = Basis.TOLD
+    out: list[_RestsOn] = [
+        (Assumed.NEW_DEPTH, Held.USUAL_DEPTH, Basis.CARS, {})
         if new is None
-        else ("depth when new", f"{new:.2f} mm ({convert(new, 'mm', '32nds'):.1f}/32 in)", told),
-        ("distance on these tires", "not known", "wear so far says nothing about how fast it goes")
+        else (Assumed.NEW_DEPTH, Held.DEPTH, told, {"mm": new, "deep": float(convert(new, "mm", "32nds"))}),
+        (Assumed.DISTANCE, Held.UNKNOWN, Basis.NONE, {})
         if km is None
-        else ("distance on these tires", f"{km:,.0f} km ({convert(km, 'km', 'mi'):,.0f} miles)", told),
-        ("distance a year", "16,753 km (10,410 miles)", "EPA AVERT 2023, passenger cars")
+        else (Assumed.DISTANCE, Held.DISTANCE, told, far(km)),
+        (Assumed.YEARLY, Held.USUAL_YEARLY, Basis.AVERT, {})
         if per_year is None
-        else ("distance a year", f"{per_year:,.0f} km ({convert(per_year, 'km', 'mi'):,.0f} miles)", told),
-        ("drive", drive or "front", told if drive else "most cars; an assumption"),
-        ("driving", "an ordinary mix", "22 household cars, Chicago 2007")
+        else (Assumed.YEARLY, Held.DISTANCE, told, far(per_year)),
+        (Assumed.DRIVE, _DRIVEN[drive or "front"], told if drive else Basis.MOST, {}),
+        (Assumed.DRIVING, Held.USUAL_DRIVING, Basis.HOUSEHOLD, {})
         if profile is None
-        else ("driving", "as answered", told),
-        (
-            "rotation",
-            f"a chance of {chance:.0%} that the tires take turns on both axles"
-            if rotated is None
-            else "the tires take turns on both axles"
-            if rotated
-            else "the tires stay where they are",
-            told if rotated is not None else "judged from the depths" if turns else "none is known",
-        ),
+        else (Assumed.DRIVING, Held.ANSWERED, told, {}),
+        (Assumed.ROTATION, Held.CHANCE_OF_TURNS, Basis.DEPTHS if turns else Basis.UNKNOWN, {"chance": chance})
+        if rotated is None
+        else (Assumed.ROTATION, Held.TURNS if rotated else Held.STAYS, told, {}),
     ]
     if grade is not None:
-        out.append(("treadwear grade", f"{grade:g}", "moulded on the sidewall; a cautious exponent"))
+        out.append((Assumed.GRADE, Held.GRADE, Basis.SIDEWALL, {"grade": grade}))
     return out

@@ -1,10 +1,10 @@
-"""What to do about a check of a fit that failed, as codes; the words are in :mod:`tirelife.language`."""
+"""Checks of a fit, what to do if one fails, and what is said of a tire, as codes worded in ``language``."""
 
 from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["Advice"]
+__all__ = ["Advice", "Check", "Says"]
 
 
 class Advice(StrEnum):
@@ -34,3 +34,42 @@ class Advice(StrEnum):
     CAUSE_MORE = "fit-cause-more"
     CAUSE_LESS = "fit-cause-less"
     PATHS_BEND = "paths-bend"
+
+
+class Check(StrEnum):
+    """What of a fit is checked; the last three are followed by ``: `` and what they are about."""
+
+    CONVERGED = "converged"
+    GRADIENT = "gradient"
+    SOLVED = "solved"
+    LOST_RANGES = "lost-ranges"
+    LEFT_OUT = "left-out"
+    FAR_SHARE = "far-share"
+    SKEW = "skew"
+    OUTLIERS = "outliers"
+    VISIT_LEAN = "visit-lean"
+    OFF_READINGS = "off-readings"
+    USUAL_LIFE = "usual-life"
+    NEW_DEPTH_OFF = "new-depth-off"
+    OVER_NEW = "over-new"
+    UNTOLD_LINES = "untold-lines"
+    ODD_TIRES = "odd-tires"
+    EARLY_LEAVERS = "early-leavers"
+    WANDER = "wander"
+    CURVATURE = "curvature"
+    PATHS_STRAIGHT = "paths-straight"
+    IDENTIFIABLE = "identifiable"
+    LEFT_BETWEEN = "left-between"
+
+
+class Says(StrEnum):
+    """What a fit says of one tire."""
+
+    NEVER_READ = "fit-never-read"
+    READ_ONCE = "fit-read-once"
+    NO_LINE = "fit-no-line"
+    NEW_DEPTH_UNKNOWN = "fit-new-depth-unknown"
+    PART_WORN = "fit-part-worn"
+    ODD = "fit-odd"
+    RANGE_LOST = "fit-range-lost"
+    REFUSED = "fit-refused-tire"

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.rates.advice import Advice
+from tirelife.rates.advice import Advice, Check
 from tirelife.rates.result import CHECKS
 from tirelife.rates.verdict import FitReason, FitVerdict
 from tirelife.units import INCH_32ND_MM
@@ -61,7 +61,8 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``check, value, limit, passed, advice, code, about``; a check passes when its value is within its
+        ``check, value, limit, passed, advice, code, about``; ``check`` is a code of
+        :class:`tirelife.rates.advice.Check`, and a check passes when its value is within its
         limit, and then has no advice. ``advice`` is a code of :class:`tirelife.rates.advice.Advice`, whose
         words :mod:`tirelife.language` has, and ``about`` what is to stand in them; ``code`` is that of the
         :class:`FitReason` that a failed one is, or empty.
@@ -80,12 +81,12 @@ def make_checks(found: Found, frames: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
 def unsolved() -> pd.DataFrame:
     """Checks of a fit that could not be solved."""
-    return _table([("solved", 0.0, 1.0, False, Advice.UNSOLVED, FitReason.UNSOLVED)])
+    return _table([(Check.SOLVED, 0.0, 1.0, False, Advice.UNSOLVED, FitReason.UNSOLVED)])
 
 
 def _table(rows: list[Row]) -> pd.DataFrame:
     told = [
-        (*row[:4], row[4].value, row[5].value if row[5] else "", row[6] if len(row) > 6 else "")
+        (str(row[0]), *row[1:4], row[4].value, row[5].value if row[5] else "", row[6] if len(row) > 6 else "")
         for row in rows
     ]
     table = pd.DataFrame(told, columns=list(CHECKS))
@@ -124,19 +125,19 @@ def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     lost = int(sum(values.isna().sum() for values in ranges))
     return [
         (
-            "converged", float(spread.rounds), float(spread.most), spread.converged,
+            Check.CONVERGED, float(spread.rounds), float(spread.most), spread.converged,
             Advice.NOT_SETTLED, FitReason.NOT_SETTLED,
         ),
         (
-            "gradient", spread.decrement, 0.1, bool(spread.decrement <= 0.1),
+            Check.GRADIENT, spread.decrement, 0.1, bool(spread.decrement <= 0.1),
             Advice.GRADIENT, FitReason.GRADIENT,
         ),
         (
-            "ranges that could not be found", float(lost), 0.0, lost == 0,
+            Check.LOST_RANGES, float(lost), 0.0, lost == 0,
             Advice.RANGES_LOST, FitReason.RANGES_LOST,
         ),
         (
-            "tire-visits left out", float(found.names.lost), 0.0, found.names.lost == 0,
+            Check.LEFT_OUT, float(found.names.lost), 0.0, found.names.lost == 0,
             Advice.LEFT_OUT,
             FitReason.LEFT_OUT,
         ),
@@ -158,21 +159,21 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     noise, lean = math.sqrt(found.spread.spreads[0]), math.sqrt(found.spread.spreads[1])
     return [
         (
-            "residual shape: share beyond 3 sd", far, max(0.01, 2 / count), far <= max(0.01, 2 / count),
+            Check.FAR_SHARE, far, max(0.01, 2 / count), far <= max(0.01, 2 / count),
             Advice.FAR_READINGS,
             FitReason.FAR_READINGS,
         ),
         (
-            "residual shape: skew", skew, 0.5, not abs(skew) > 0.5,
+            Check.SKEW, skew, 0.5, not abs(skew) > 0.5,
             Advice.ONE_SIDED,
             FitReason.ONE_SIDED,
         ),
         (
-            "readings that do not belong", float(outliers), float(count // 100), outliers <= count // 100,
+            Check.OUTLIERS, float(outliers), float(count // 100), outliers <= count // 100,
             Advice.OUTLIERS, None,
         ),
         (
-            "visit effects: visit over reading", lean / noise, 1.5, lean <= 1.5 * noise,
+            Check.VISIT_LEAN, lean / noise, 1.5, lean <= 1.5 * noise,
             Advice.VISITS_LEAN,
             FitReason.VISITS_LEAN,
         ),
@@ -206,24 +207,24 @@ def _sense(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     over = float(np.mean(names.over)) if names.over else 0.0
     return [
         (
-            "fitted depth far from the last reading: share of tires", off, _OFF_SHARE, off <= _OFF_SHARE,
+            Check.OFF_READINGS, off, _OFF_SHARE, off <= _OFF_SHARE,
             Advice.OFF_ITS_READINGS,
             FitReason.OFF_ITS_READINGS,
         ),
         (
-            "usual tread life, 1000 km", life / 1000, _LIFE_KM[1] / 1000, _LIFE_KM[0] <= life <= _LIFE_KM[1],
+            Check.USUAL_LIFE, life / 1000, _LIFE_KM[1] / 1000, _LIFE_KM[0] <= life <= _LIFE_KM[1],
             Advice.OUT_OF_SCALE, FitReason.OUT_OF_SCALE,
         ),
         (
-            "new depths off what is stated, mm", wrong, _STATED_MM, wrong <= _STATED_MM,
+            Check.NEW_DEPTH_OFF, wrong, _STATED_MM, wrong <= _STATED_MM,
             Advice.NEW_DEPTH_OFF, FitReason.NEW_DEPTH_OFF,
         ),
         (
-            "tires read deeper than new: share", over, _OVER_SHARE, over <= _OVER_SHARE,
+            Check.OVER_NEW, over, _OVER_SHARE, over <= _OVER_SHARE,
             Advice.OVER_NEW, FitReason.NEW_DEPTH_OFF,
         ),
         (
-            "lines whose start and rate cannot be told apart", float(names.untold), 0.0, names.untold == 0,
+            Check.UNTOLD_LINES, float(names.untold), 0.0, names.untold == 0,
             Advice.STARTS_UNTOLD,
             FitReason.STARTS_UNTOLD,
         ),
@@ -235,7 +236,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
     named = ", ".join(map(str, odd[:3])) + (", …" if len(odd) > 3 else "")
     rows: list[Row] = [
         (
-            "tires that do not belong", float(len(odd)), 0.0, not odd,
+            Check.ODD_TIRES, float(len(odd)), 0.0, not odd,
             Advice.ODD_TIRES, FitReason.ODD_TIRES, named,
         )
     ]  # fmt: skip
@@ -254,7 +255,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
         score = gap / error if error > 0 else math.nan
     rows.append(
         (
-            "early leavers wore differently", abs(score), 3.0, not abs(score) > 3.0,
+            Check.EARLY_LEAVERS, abs(score), 3.0, not abs(score) > 3.0,
             Advice.EARLY_FASTER if score > 0 else Advice.EARLY_SLOWER, FitReason.EARLY_LEAVERS,
         )
     )  # fmt: skip
@@ -268,12 +269,12 @@ def _rate(found: Found) -> list[Row]:
     q, error = float(found.result.mean[at]), math.sqrt(found.result.cov[at, at])
     return [
         (
-            "rate wander: share of wear over 10,000 km", wander, 0.06, wander <= 0.06,
+            Check.WANDER, wander, 0.06, wander <= 0.06,
             Advice.WANDERS,
             FitReason.WANDERS,
         ),
         (
-            "curvature: standard errors from straight", abs(q) / error, 2.5, abs(q) <= 2.5 * error,
+            Check.CURVATURE, abs(q) / error, 2.5, abs(q) <= 2.5 * error,
             Advice.BENDS_SLOWS if q > 0 else Advice.BENDS_QUICKENS, FitReason.BENDS, f"{q:.2f}",
         ),
     ]  # fmt: skip
@@ -287,7 +288,7 @@ def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
     share[found.blocks.bend_fixed] = found.bend_told
     return [
         (
-            f"identifiable: {term}", float(value), 0.9, bool(value <= 0.9),
+            f"{Check.IDENTIFIABLE}: {term}", float(value), 0.9, bool(value <= 0.9),
             Advice.PRIOR_ANSWERS,
             FitReason.PRIOR_RATE if i == 0 else None,
         )

@@ -7,6 +7,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from tirelife.rates.advice import Says
+
 __all__ = ["last_seen", "stand_at_readings"]
 
 READING_SD_MM: Final = 0.25
@@ -64,9 +66,7 @@ def stand_at_readings(frames: dict[str, pd.DataFrame], used: pd.DataFrame) -> di
     tires["log_wear"] = tires["log_wear"] + np.where(read, tires["q"] * np.log(share), 0.0)
     tires["wear_mm_per_1000km"] = 1000 * np.exp(tires["log_wear"])
     tires["std_error"] = tires["wear_mm_per_1000km"] * tires["log_wear_sd"]
-    tires["reason"] = np.where(
-        read, "the fit was refused: its last reading, and the prior's rate", tires["reason"]
-    )
+    tires["reason"] = np.where(read, Says.REFUSED.value, tires["reason"])
     visits = frames["visits"].iloc[:0]
     columns = [name for name in visits if name in used]
     seen = used[columns].sort_values(["tire_id", "date"], ignore_index=True)

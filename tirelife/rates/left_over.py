@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.rates.advice import Advice
+from tirelife.rates.advice import Advice, Check
 from tirelife.rates.result import CHECKS
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
             z = r * np.sqrt(free / (1 - r * r))
             passed = bool(abs(z) <= LIMIT)
             advice = "" if passed else (Advice.CAUSE_MORE if z > 0 else Advice.CAUSE_LESS).value
-            rows.append((f"left between vehicles, by {cause.short}", z, LIMIT, passed, advice, "", ""))
+            rows.append((f"{Check.LEFT_BETWEEN}: {cause.name}", z, LIMIT, passed, advice, "", ""))
     return pd.DataFrame(rows, columns=list(CHECKS))
 
 

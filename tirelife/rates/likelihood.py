@@ -118,7 +118,7 @@ def evaluate(
     mean, cov = at.mean, at.cov
     criterion = sum(found.log_det + found.square for found in moments)
     if any(math.isinf(found.square) for found in moments):
-        raise np.linalg.LinAlgError("the readings are infinitely far from what the prior allows")
+        raise np.linalg.LinAlgError("infinite")
     criterion += at.criterion + (len(blocks.row_unit) - int((law_precision <= 0).sum())) * np.log(2 * np.pi)
     answer = mean - cov @ lean[:p]
     slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))

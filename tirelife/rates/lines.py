@@ -122,8 +122,9 @@ def projections(x: ArrayLike, depth: ArrayLike, limit: float) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``method, points, distance``: the straight line through all points and through the last 5, 4 and
-        3, and the line through the logs. Rows for which there are too few points are left out.
+        ``method, points, distance``: the straight line through all points (``straight-all``) and through the
+        last 5, 4 and 3 (``straight-last-5`` …), and the line through the logs (``through-logs``).
+        Rows for which there are too few points are left out.
 
     Notes
     -----
@@ -133,14 +134,12 @@ def projections(x: ArrayLike, depth: ArrayLike, limit: float) -> pd.DataFrame:
     a, b = np.asarray(x, float), np.asarray(depth, float)
     order = np.argsort(a, kind="stable")
     a, b = a[order], b[order]
-    rows = [("straight line, all points", len(a), straight_line(a, b).reaches(limit))]
+    rows = [("straight-all", len(a), straight_line(a, b).reaches(limit))]
     rows += [
-        (f"straight line, last {k} points", k, straight_line(a[-k:], b[-k:]).reaches(limit))
+        (f"straight-last-{k}", k, straight_line(a[-k:], b[-k:]).reaches(limit))
         for k in (5, 4, 3)
         if k < len(a)
     ]
     if len(a) > 2 and (b > 0).all():
-        rows.append(
-            ("line through the logs", len(a), straight_line(a, np.log(b)).reaches(float(np.log(limit))))
-        )
+        rows.append(("through-logs", len(a), straight_line(a, np.log(b)).reaches(float(np.log(limit)))))
     return pd.DataFrame(rows, columns=["method", "points", "distance"])

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused, unfit
-from tirelife.rates.advice import Advice
+from tirelife.rates.advice import Advice, Check
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.curved import CurvedPaths
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
@@ -480,7 +480,7 @@ def _bend_check(
         value = abs(slope) * total / math.sqrt(max(float(score @ score) * count / (count - 1), plain, 1e-300))
     passed = curved or not value > 3.0
     advice = "" if passed else Advice.PATHS_BEND.value
-    row = ("paths are straight: standard errors from none", value, 3.0, passed, advice)
+    row = (Check.PATHS_STRAIGHT.value, value, 3.0, passed, advice)
     return pd.DataFrame([row], columns=["check", "value", "limit", "passed", "advice"])
 
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
 
-from tirelife.language import code_words
+from tirelife.language import check_words, code_words
+from tirelife.rates.advice import Check
 from tirelife.rates.lives import ABRASION_RANGE, GRAMS_PER_MM, abrasion
 from tirelife.units import convert
 
@@ -17,88 +20,82 @@ if TYPE_CHECKING:
 __all__ = ["in_units", "report"]
 
 
-def report(fit: WearFit) -> str:
+def report(fit: WearFit, language: str = "en") -> str:
     """Say whether to trust a fit; what it found stands in its tables, and in words in ``sheet``.
 
     Parameters
     ----------
     fit : WearFit
+    language : str
 
     Returns
     -------
     str
         Lines of text.
     """
+    say = partial(_said, language=language)
     tires, visits, checks = fit.tires, fit.visits, fit.checks
     failed = checks[~checks["passed"].astype(bool)]
-    alone = failed["check"].str.startswith("identifiable: ")
+    alone = failed["check"].str.startswith(f"{Check.IDENTIFIABLE}: ")
     lines = [
-        f"WearFit: {len(visits)} tire-visits, {len(tires)} tires, {len(fit.vehicles)} vehicles, {fit.method}",
-        "Trust:   " + _verdict(fit, checks, failed),
+        say("head", visits=len(visits), tires=len(tires), vehicles=len(fit.vehicles), method=fit.method),
+        say("trust", verdict=_verdict(fit, checks, failed, say)),
     ]
     if fit.verdict.refused:
-        lines.append(
-            "         Every tire stands where it was read last, and wears as one of which nothing is known."
-        )
+        lines.append(say("stands"))
     for row in failed[~alone].to_dict("records"):
-        limit = f"limit {_short(row['limit'])}"
-        advice = code_words(row["advice"], {"about": row["about"]})
-        lines.append(f"         {row['check']}: {_short(row['value'])} ({limit}). {advice}")
+        lines.append(
+            say(
+                "failed",
+                check=check_words(row["check"], language),
+                value=_short(row["value"], say),
+                limit=_short(row["limit"], say),
+                advice=code_words(row["advice"], {"about": row["about"]}, language),
+            )
+        )
     if alone.any():
-        names = [name.removeprefix("identifiable: ") for name in failed.loc[alone, "check"]]
-        lines.append(f"         The prior alone answers for {_listed(names)}.")
-    return "\n".join([*lines, "", _abrasion(fit), *_season(fit), *_habits(fit)])
+        names = [check_words(name, language) for name in failed.loc[alone, "check"]]
+        more = say("more", n=len(names) - 4) if len(names) > 4 else ""
+        lines.append(say("prior", names=", ".join(names[:4]) + more))
+    return "\n".join([*lines, "", _abrasion(fit, say), *_season(fit, say), *_habits(fit, say)])
 
 
-def _abrasion(fit: WearFit) -> str:
+def _said(code: str, /, language: str, **values: object) -> str:
+    return code_words(f"report-{code}", values, language)
+
+
+def _abrasion(fit: WearFit, say: Callable[..., str]) -> str:
     """What the fitted rate means in mass, beside what was measured of cars."""
     lost = abrasion(fit.posterior.log_rate.mean)
     low, high = ABRASION_RANGE
-    said = f"implied abrasion: {lost:.0f} mg/km a car, at {GRAMS_PER_MM:.0f} g a mm of one tire's tread"
-    if low <= lost <= high:
-        return f"{said} (measured in Europe: about 110)"
-    return f"{said}. DOUBTFUL: outside {low:.0f} to {high:.0f}. Check the units of depths and odometers."
+    code = "abrasion" if low <= lost <= high else "abrasion-odd"
+    return say(code, lost=f"{lost:.0f}", grams=f"{GRAMS_PER_MM:.0f}", low=f"{low:.0f}", high=f"{high:.0f}")
 
 
-def _season(fit: WearFit) -> list[str]:
+def _season(fit: WearFit, say: Callable[..., str]) -> list[str]:
     """The cycle through the year, where the log spans it."""
     if "season" not in fit.frames:
         return []
     row = fit.frames["season"].iloc[0]
     size, sd = float(row["amplitude"]), float(row["amplitude_sd"])
-    month = _MONTHS[min(int(float(row["peak_day"]) / 365.25 * 12), 11)]
-    if size < 2 * sd:
-        return [f"season: none that stands out ({size:.0%} either way, standard error {sd:.0%})"]
-    return [f"season: wear is {size:.0%} above its mean of the year in {month} (standard error {sd:.0%})"]
+    month = say(f"month-{min(int(float(row['peak_day']) / 365.25 * 12), 11) + 1}")
+    code = "no-season" if size < 2 * sd else "season"
+    return [say(code, size=f"{size:.0%}", error=f"{sd:.0%}", month=month)]
 
 
-_MONTHS: Final = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
-
-
-def _habits(fit: WearFit) -> list[str]:
+def _habits(fit: WearFit, say: Callable[..., str]) -> list[str]:
     """How far recorded habits are to be believed, where the log moved it."""
     if fit.prior.factors.cov == fit.factors.cov:
         return []
-    belief, error = fit.factors.belief, fit.factors.belief_sd
-    said = f"recorded habits: {belief:.0%} of what sets them apart shows in the wear"
-    return [f"{said} (standard error {error:.0%})"]
+    return [say("habits", belief=f"{fit.factors.belief:.0%}", error=f"{fit.factors.belief_sd:.0%}")]
 
 
-def _verdict(fit: WearFit, checks: pd.DataFrame, failed: pd.DataFrame) -> str:
-    settled = bool(checks.set_index("check")["passed"].get("converged", False))
-    trust = fit.verdict.trust.value.upper() if fit.verdict.refused else fit.verdict.trust.value
-    word = f"{trust}; {'converged' if settled else 'NOT converged'}"
+def _verdict(fit: WearFit, checks: pd.DataFrame, failed: pd.DataFrame, say: Callable[..., str]) -> str:
+    settled = bool(checks.set_index("check")["passed"].get(Check.CONVERGED, False))
+    word = f"{say(fit.verdict.trust.value)}; {say('converged' if settled else 'not-converged')}"
     if failed.empty:
-        return f"{word}; all {len(checks)} checks passed"
-    return f"{word}; {len(failed)} of {len(checks)} checks failed"
-
-
-def _listed(names: list[str]) -> str:
-    more = f" and {len(names) - 4} more" if len(names) > 4 else ""
-    return ", ".join(names[:4]) + more
+        return f"{word}; {say('all-passed', n=len(checks))}"
+    return f"{word}; {say('some-failed', failed=len(failed), n=len(checks))}"
 
 
 def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
@@ -125,5 +122,5 @@ def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
     return out
 
 
-def _short(value: float) -> str:
-    return f"{value:.3g}" if math.isfinite(value) else "not available"
+def _short(value: float, say: Callable[..., str]) -> str:
+    return f"{value:.3g}" if math.isfinite(value) else say("not-available")

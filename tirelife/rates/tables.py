@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.rates.advice import Says
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns
 from tirelife.rates.curvature import LAW_SD
@@ -313,21 +314,19 @@ def _reasons(
     found: Found, visits: NDArray[np.int64], belongs: NDArray[np.bool_], lost: NDArray[np.bool_]
 ) -> list[str]:
     unknown = ~np.isfinite(found.names.table["new_depth_mm"].to_numpy(float))
-    leans = "leans on its vehicle, its line and the prior"
-    several = np.where(visits == 1, f"read once: its rate {leans}", "")
-    texts = [
-        (visits < 2, np.where(visits == 0, f"never read: {leans}", several)),
-        (visits < 2, "no line of its own"),
-        (unknown, "new depth not known"),
-        (np.array(found.names.part_worn, bool), "part-worn when first recorded"),
-        (~belongs, "wears unlike its vehicle and line"),
-        (lost, "its range could not be found"),
+    codes = [
+        (visits == 0, Says.NEVER_READ),
+        (visits == 1, Says.READ_ONCE),
+        (visits < 2, Says.NO_LINE),
+        (unknown, Says.NEW_DEPTH_UNKNOWN),
+        (np.array(found.names.part_worn, bool), Says.PART_WORN),
+        (~belongs, Says.ODD),
+        (lost, Says.RANGE_LOST),
     ]
     told = np.full(len(visits), "", dtype=object)
-    for holds, text in texts:
-        words = np.full(len(visits), text, dtype=object)
+    for holds, code in codes:
         glue = np.where(told == "", "", "; ").astype(object)
-        told = np.where(holds, told + glue + words, told)
+        told = np.where(holds, told + glue + code.value, told)
     return [str(text) for text in told]
 
 
@@ -424,5 +423,5 @@ def learned(found: Found) -> Prior:
         grade=grade,
         bend=last,
         spreads=spreads,
-        source=f"a fit to {len(found.used)} tire-visits of {len(found.names.table)} tires",
+        source=f"fit(visits={len(found.used)}, tires={len(found.names.table)})",
     )

@@ -382,7 +382,7 @@ def averaged(blocks: Blocks, found: Estimate, which: Sequence[int]) -> Estimate:
         )
         log_weight = -0.5 * (said + ((grid - center) / sd) ** 2)
         if not np.isfinite(log_weight).all():
-            raise np.linalg.LinAlgError("the readings are infinitely far from what the prior allows")
+            raise np.linalg.LinAlgError("infinite")
         weight = np.exp(log_weight - log_weight.max())
         weight /= weight.sum()
         mean = float(weight @ grid)

@@ -5,7 +5,6 @@ from tirelife.rotation.book import SetNow, advise_set, compare_plans, directiona
 from tirelife.rotation.plan import (
     CAUTIONS,
     PATTERNS,
-    WORDS,
     Legality,
     Plan,
     Refusal,
@@ -23,7 +22,6 @@ from tirelife.rotation.worth import Advice, Aim, Why
 __all__ = [
     "CAUTIONS",
     "PATTERNS",
-    "WORDS",
     "Advice",
     "Aim",
     "Legality",

@@ -22,7 +22,6 @@ __all__ = [
     "CAUTIONS",
     "DEFAULT_INTERVAL_KM",
     "PATTERNS",
-    "WORDS",
     "Legality",
     "Plan",
     "Refusal",
@@ -36,12 +35,21 @@ __all__ = [
     "stay",
 ]
 
-WORDS: Final = {"LF": "left front", "RF": "right front", "LR": "left rear", "RR": "right rear", "SP": "spare"}
-"""Positions in words."""
-
 DEFAULT_INTERVAL_KM: Final = 5000 * MILE_KM
 """5,000 miles: the lower end of 5,000 to 8,000 miles (NHTSA TireWise), and a tire-safety site's figure
 where the vehicle's maker is silent. [km]"""
+
+
+class Use(StrEnum):
+    """What a usual pattern is for; the words are in :mod:`tirelife.language`."""
+
+    FRONT = "pattern-front"
+    REAR = "pattern-rear"
+    FRONT_OR_PERMANENT = "pattern-front-or-permanent"
+    DIRECTIONAL = "pattern-directional"
+    SIZES = "pattern-sizes"
+    FRONT_SPARE = "pattern-front-spare"
+    REAR_SPARE = "pattern-rear-spare"
 
 
 @dataclass(frozen=True)
@@ -57,7 +65,7 @@ class Plan:
     interval_km : float
         Distance between rotations. [km]
     use : str
-        What the pattern is for.
+        What the pattern is for, a code of :class:`Use`; empty where it has no trade name.
     source : str
         Where the pattern was read.
 
@@ -118,9 +126,9 @@ class Plan:
         return replace(self, interval_km=float(interval_km))
 
 
-def _pattern(name: str, moves_: str, use: str, source: str) -> Plan:
+def _pattern(name: str, moves_: str, use: Use, source: str) -> Plan:
     pairs = tuple((a, b) for a, b in (move.split(">") for move in moves_.split()))
-    return Plan(name, pairs, use=use, source=source)
+    return Plan(name, pairs, use=use.value, source=source)
 
 
 _TRADE = "tire-maker safety site, maintenance page; Chrysler manual pages"
@@ -132,38 +140,38 @@ PATTERNS: Final[dict[str, Plan]] = {
         _pattern(
             "forward cross",
             "LF>LR RF>RR LR>RF RR>LF",
-            "front-wheel drive",
+            Use.FRONT,
             _TRADE + "; 49 CFR 575.104 (from memory) moves its convoy tires so",
         ),
         _pattern(
             "rearward cross",
             "LR>LF RR>RF LF>RR RF>LR",
-            "rear-wheel, four-wheel and all-wheel drive",
+            Use.REAR,
             "dealer service text (2020); " + _TRADE,
         ),
         _pattern(
             "X",
             "LF>RR RF>LR LR>RF RR>LF",
-            "an alternative for front-wheel drive; permanent four-wheel drive",
+            Use.FRONT_OR_PERMANENT,
             "tire-maker safety site; Pontiac owner's manual 1957, four tires",
         ),
-        _pattern("front-to-rear", "LF>LR RF>RR LR>LF RR>RF", "directional tires of one size", _TRADE),
+        _pattern("front-to-rear", "LF>LR RF>RR LR>LF RR>RF", Use.DIRECTIONAL, _TRADE),
         _pattern(
             "side-to-side",
             "LF>RF RF>LF LR>RR RR>LR",
-            "different sizes front and rear, not directional",
+            Use.SIZES,
             _MEMORY,
         ),
         _pattern(
             "five-tire forward cross",
             "LF>LR RF>SP SP>RR LR>RF RR>LF",
-            "front-wheel drive with a full-size matching spare",
+            Use.FRONT_SPARE,
             _SPARE,
         ),
         _pattern(
             "five-tire rearward cross",
             "LR>LF RR>RF LF>SP SP>RR RF>LR",
-            "rear- or all-wheel drive with a full-size matching spare",
+            Use.REAR_SPARE,
             _SPARE,
         ),
     )
@@ -346,12 +354,15 @@ def legality(
     return Legality(not against, tuple(dict.fromkeys(against)))
 
 
-CAUTIONS: Final = (
-    "Find and correct the cause of uneven wear before rotating: a rotation spreads it to the next wheel.",
-    "Set each cold pressure to the placard of the wheel's new place. Never bleed a hot tire.",
-    "Look at each tire while it is off: cords, bulges, cuts, cracks or an object in the tread go to a "
-    "qualified person now. Wheel nuts: the maker's torque and order.",
-)
+class Caution(StrEnum):
+    """What is said with every rotation."""
+
+    CAUSE = "rotate-cause-first"
+    PRESSURES = "rotate-set-pressures"
+    LOOK = "rotate-look-at-each"
+
+
+CAUTIONS: Final = tuple(Caution)
 """Said with every rotation. The first and second are as the vehicle makers' manuals say (Chrysler manual
 pages; TM 9-2610-200-14 2-18a); the third is common practice, no source."""
 
@@ -374,21 +385,18 @@ def moves(
     Returns
     -------
     DataFrame
-        from_position, to_position, tire_id, set_to_kpa, words; one row a wheel, in the
-        order of the positions. The pressure is that of the new place, NaN where the placard is not known.
+        from_position, to_position, tire_id, set_to_kpa; one row a wheel, in the order of the positions. The
+        pressure is that of the new place, NaN where the placard is not known.
 
     Examples
     --------
-    >>> moves(PATTERNS["X"], placard_kpa={"LF": 230, "RF": 230, "LR": 220, "RR": 220})["words"][0]
-    'left front goes to right rear'
+    >>> moves(PATTERNS["X"], placard_kpa={"LF": 230, "RF": 230, "LR": 220, "RR": 220})["set_to_kpa"].tolist()
+    [220, 220, 230, 230]
     """
-    rows = []
-    for a, b in plan.goes_to:
-        stays = "stays" if a == b else f"goes to {WORDS[b]}"
-        rows.append(
-            (a, b, (tires or {}).get(a, ""), (placard_kpa or {}).get(b, float("nan")), f"{WORDS[a]} {stays}")
-        )
-    return pd.DataFrame(rows, columns=["from_position", "to_position", "tire_id", "set_to_kpa", "words"])
+    rows = [
+        (a, b, (tires or {}).get(a, ""), (placard_kpa or {}).get(b, float("nan"))) for a, b in plan.goes_to
+    ]
+    return pd.DataFrame(rows, columns=["from_position", "to_position", "tire_id", "set_to_kpa"])
 
 
 def after(plan: Plan, tires: Mapping[str, str], rotations: int = 1) -> dict[str, str]:

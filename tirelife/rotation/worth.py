@@ -96,34 +96,44 @@ class Why(StrEnum):
     """No pattern of the trade; what stands against it follows: :class:`tirelife.rotation.Refusal`."""
 
 
+class Standing(StrEnum):
+    """On what a rule of the trade stands."""
+
+    COMMON_PRACTICE = "common-practice"
+    """No source."""
+    MAKERS = "makers"
+    """Makers' and trade advice."""
+    SAFETY_SITE = "safety-site"
+    """A tire-maker's safety site."""
+    MEMORY = "memory"
+    """From memory, high."""
+
+
 @dataclass(frozen=True)
 class Rule:
     """A rule of the trade as data: from what depth it counts, if from any, and on what it stands."""
 
-    standing: str
+    standing: Standing
     limit_mm: float = float("nan")
 
 
-_HELD: Final = "no tire at or near its removal depth is moved: common practice, no source"
 RULES: Final[Mapping[StrEnum, Rule]] = {
-    Why.AXLE_APART: Rule(
-        "2 to 3/32 in between the tires of an axle: common practice, no source", 3 * INCH_32ND_MM
-    ),
-    Why.DRIVE_APART: Rule(
-        "2 to 3/32 in over all driven wheels: common practice, no source; the maker's figure wins",
-        3 * INCH_32ND_MM,
-    ),
-    Why.DEEPER_REAR: Rule(
-        "the deeper pair belongs on the rear: makers' and trade advice; 1/32 in is our choice", INCH_32ND_MM
-    ),
-    Refusal.AT_LIMIT: Rule(_HELD),
-    Refusal.NEAR_LIMIT: Rule(_HELD),
-    Refusal.DIRECTIONAL: Rule("tires that turn one way stay on their side: a tire-maker's safety site"),
-    Refusal.SIZES: Rule("sizes that differ stay on their axle: from memory, high"),
-    Refusal.SPARE_SIZE: Rule("only a full-size matching spare takes its turn: a tire-maker's safety site"),
-    Refusal.TEMPORARY_SPARE: Rule(
-        "only a full-size matching spare takes its turn: a tire-maker's safety site"
-    ),
+    # 2 to 3/32 in between the tires of an axle.
+    Why.AXLE_APART: Rule(Standing.COMMON_PRACTICE, 3 * INCH_32ND_MM),
+    # 2 to 3/32 in over all driven wheels; the maker's figure wins.
+    Why.DRIVE_APART: Rule(Standing.COMMON_PRACTICE, 3 * INCH_32ND_MM),
+    # The deeper pair belongs on the rear; 1/32 in is our choice.
+    Why.DEEPER_REAR: Rule(Standing.MAKERS, INCH_32ND_MM),
+    # No tire at or near its removal depth is moved.
+    Refusal.AT_LIMIT: Rule(Standing.COMMON_PRACTICE),
+    Refusal.NEAR_LIMIT: Rule(Standing.COMMON_PRACTICE),
+    # Tires that turn one way stay on their side.
+    Refusal.DIRECTIONAL: Rule(Standing.SAFETY_SITE),
+    # Sizes that differ stay on their axle.
+    Refusal.SIZES: Rule(Standing.MEMORY),
+    # Only a full-size matching spare takes its turn.
+    Refusal.SPARE_SIZE: Rule(Standing.SAFETY_SITE),
+    Refusal.TEMPORARY_SPARE: Rule(Standing.SAFETY_SITE),
 }
 """Rules that are told or kept, by the code that says so."""
 

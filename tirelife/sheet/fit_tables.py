@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from tirelife.language import code_words
+from tirelife.language import check_words, code_words
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import rounded
 from tirelife.units import SHOWN, convert
@@ -107,7 +107,7 @@ def check_table(checks: pd.DataFrame, *, failed: bool = False, language: str = "
     shown = pd.concat([checks[~passed], checks[passed].iloc[: 0 if failed else None]])
     rows = [
         (
-            say.get(f"check-{row['advice']}", str(row["check"]).removeprefix("identifiable: ")),
+            check_words(str(row["check"]), language),
             _number(row["value"]),
             _number(row["limit"]),
             say["yes"] if row["passed"] else say["no"],

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from tirelife.language import code_words
+from tirelife.language import code_words, codes_words
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import places
 from tirelife.sheet.tread_words import evidence_words
@@ -34,7 +34,7 @@ def profile_table(profiles: pd.DataFrame, units: str) -> pd.DataFrame:
         for part in _PARTS:
             value, error = (float(convert(row[f"{part}{end}_mm"], "mm", unit)) for end in ("", "_se"))
             cells.append("" if value != value else f"{places(value, 1)} ± {places(1.96 * error, 1)}")
-        rows.append((_wheel(row["position"]), *cells, str(row["reason"])))
+        rows.append((_wheel(row["position"]), *cells, codes_words(str(row["reason"]))))
     heads = [f"{words}, {LABELS[unit]}" for words in _PARTS.values()]
     return pd.DataFrame(rows, columns=["Wheel", *heads, "Not known"])
 
@@ -57,7 +57,8 @@ def correction_table(ratios: pd.DataFrame) -> pd.DataFrame:
 
     rows = [
         (_wheel(row["position"]), CAUSE_NAMES[row["cause"]], f"{row['probability']:.0%}",
-         str(row["groove_now"]).replace("_", " "), places(row["ratio"], 1), str(row["reason"] or ""))
+         str(row["groove_now"]).replace("_", " "), places(row["ratio"], 1),
+         code_words(str(row["reason"] or "")))
         for row in ratios.to_dict("records")
     ]  # fmt: skip
     heads = [

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.advice import decide, walkin_facts
+from tirelife.language import code_words
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import NoteCode
 from tirelife.sheet import words
@@ -116,7 +117,7 @@ def walkin_answer(
     known = rows[rows["odometer_km"].notna()]
     readings = known.assign(date=as_of, depth_mm=known["depth_now_mm"])
     told = first.assumptions
-    assumed = [say[f"usual-{name.replace(' ', '-')}"] for name in told.loc[told["usual"], "assumption"]]
+    assumed = [code_words(name, language=language) for name in told.loc[told["usual"], "assumption"]]
     return Answer(
         vehicle=name or say["walkin-car"],
         units=units,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 import pandas as pd
@@ -13,12 +14,18 @@ from tirelife.tread.wrong import Wrong
 
 __all__ = ["AgeAdvice", "DateCode", "age_advice", "read_date_code"]
 
-AGE_ADVICE: Final = (
-    (10.0, "Ten years from manufacture is the most that several tire makers and European industry advise "
-           "(from memory): have it replaced whatever its tread, unless its maker says otherwise."),
-    (6.0, "Several car makers advise replacement at six years (from memory): look in the owner's manual, and "
-          "have the tire inspected at least once a year."),
-)  # fmt: skip
+
+class Aged(StrEnum):
+    """What is said of a tire's age, and of its date code."""
+
+    TEN_YEARS = "age-ten-years"
+    """The most that several tire makers and European industry advise (from memory)."""
+    SIX_YEARS = "age-six-years"
+    """When several car makers advise replacement (from memory)."""
+    OPEN_DECADE = "age-open-decade"
+
+
+AGE_ADVICE: Final = ((10.0, Aged.TEN_YEARS), (6.0, Aged.SIX_YEARS))
 """Age in years from which each piece of advice is given. Advice, not law: the trade association holds that no
 calendar limit can be set scientifically (Rubber Manufacturers Association, tire service life), and NHTSA
 found no age rule needed (2014 summary)."""
@@ -42,7 +49,7 @@ class DateCode:
     made_from, made_to : Timestamp
         First day it can mean, and last.
     note : str
-        What is left open, or an empty text.
+        What is left open, a code of :class:`Aged`, or an empty text.
     """
 
     code: str
@@ -55,7 +62,7 @@ class DateCode:
 
 @dataclass(frozen=True)
 class AgeAdvice:
-    """Age of a tire on a day, as a range in years, and the advice for it; advice is not law."""
+    """Age of a tire on a day, as a range in years, and the advice for it, an :class:`Aged`; it is not law."""
 
     made: DateCode
     youngest_years: float
@@ -102,7 +109,7 @@ def read_date_code(code: str) -> DateCode:
         note = ""
     else:
         years = (1990 + int(digits[2]), 1980 + int(digits[2]))
-        note = "three digits leave the decade open; the tire is from before 2000 in any case"
+        note = Aged.OPEN_DECADE.value
     return DateCode(digits, week, years, _begins(years[-1], week), _begins(years[0], week) + _SIX_DAYS, note)
 
 
@@ -116,14 +123,14 @@ def age_advice(code: str, on: str | pd.Timestamp) -> AgeAdvice:
 
     Examples
     --------
-    >>> age_advice("2516", "2026-11-25").advice[:31]
-    'Ten years from manufacture is t'
+    >>> age_advice("2516", "2026-11-25").advice
+    'age-ten-years'
     """
     made, day = read_date_code(code), pd.Timestamp(on)
     youngest = (day - made.made_to).days / 365.25
     if youngest < -7 / 365.25:
         raise misused(Wrong.CODE_AHEAD, text=code, week=made.week, year=made.years[0], day=f"{day:%Y-%m-%d}")
-    advice = next((words for years, words in AGE_ADVICE if youngest >= years), "")
+    advice = next((code.value for years, code in AGE_ADVICE if youngest >= years), "")
     oldest = (day - made.made_from).days / 365.25
     return AgeAdvice(made, max(youngest, 0.0), max(oldest, 0.0), advice)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import StrEnum
 from typing import Any, Final
 
 import numpy as np
@@ -22,6 +23,16 @@ CORRECTION_COLUMNS: Final = [
 LEAST_FACTOR: Final = 0.25
 """No correction is taken to stop more than three quarters of a groove's wear; our assumption."""
 _AROUND: Final = ("cupping", "diagonal_wear", "flat_spot")
+
+
+class NotKnown(StrEnum):
+    """Why the gain of a correction is not known, or holds for some grooves."""
+
+    NO_PACE = "not-known-no-pace"
+    ROUND = "not-known-round"
+    NEW_DEPTH = "not-known-new-depth"
+    ONE_GROOVE = "not-known-one-groove"
+    SOME_GROOVES = "not-known-some-grooves"
 
 
 def correction_factors(
@@ -132,9 +143,7 @@ def remaining_ratios(
         change = np.where(wheel.read, wheel.depth_mm, np.nan)
         pace = wheel.wear_mm + np.nanmean(change) - change if wheel.read.any() else np.full(5, np.nan)
         now, then, ratio = _first_groove(np.maximum(left, 0.0), pace, factor)
-        reason = str(part["reason"].iloc[0]) or (
-            "" if np.isfinite(ratio) else "no groove has both depth and pace"
-        )
+        reason = str(part["reason"].iloc[0]) or ("" if np.isfinite(ratio) else NotKnown.NO_PACE.value)
         rows.append((*key, now, then, ratio, 1 + chance * (ratio - 1), reason))
     columns = [*keys, "groove_now", "groove_then", "ratio", "expected_ratio", "reason"]
     return pd.DataFrame(rows, columns=columns)
@@ -173,15 +182,15 @@ def wheel_factors(
     -------
     factor : ndarray, shape (5,)
     reason : str
-        Why it is not known, or an empty text.
+        Why it is not known, a code of :class:`NotKnown`, or an empty text.
     """
     if state in _AROUND:
-        return np.ones(5), "wear round the tread, not of one groove"
+        return np.ones(5), NotKnown.ROUND.value
     read = wheel.read
     if np.isnan(wheel.wear_mm):
-        return np.full(5, np.nan), "the depth the tire had when new is not known"
+        return np.full(5, np.nan), NotKnown.NEW_DEPTH.value
     if read.sum() < 2:
-        return np.full(5, np.nan), "one groove was read"
+        return np.full(5, np.nan), NotKnown.ONE_GROOVE.value
     shapes = shapes_of(state, driven)
     amounts = [_amount(wheel, np.array(shape.depth), read, standard_errors) for shape in shapes]
     taken = sum(
@@ -195,7 +204,7 @@ def wheel_factors(
     lost = wheel.wear_mm + np.nanmean(depth) - depth
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(lost > 0, 1 - taken / lost, np.nan)
-    reason = "" if read.all() else "some grooves were not read"
+    reason = "" if read.all() else NotKnown.SOME_GROOVES.value
     return np.asarray(np.clip(factor, LEAST_FACTOR, 1.0)), reason
 
 

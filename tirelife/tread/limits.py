@@ -31,7 +31,6 @@ LIMIT_COLUMNS: Final = (
 _NEEDED: Final = ("place", "depth", "unit", "source")
 _AXLES: Final = ("any", "front", "rear")
 _BINDING: Final = ("law", "inspection", "manual", "standard")
-LOCAL_CODE: Final = "Limits differ by place and vehicle: the local code and the vehicle's own papers rule."
 
 
 class LimitFault(StrEnum):
@@ -60,8 +59,8 @@ class RemovalDepth:
         The deepest entry of kind ``advice`` that applies; NaN if none does.
     source, standing, dated : str
         Of the limit: what says so, whether that was read or recalled, and its date where known.
-    note : str
-        The rule in words, and that the local code decides.
+    rule : str
+        The rule as its table has it; empty where no limit is known. The local code decides, whatever it says.
     """
 
     depth_mm: float
@@ -69,7 +68,7 @@ class RemovalDepth:
     source: str
     standing: str
     dated: str
-    note: str
+    rule: str
 
 
 def removal_depths(extra: str | Path | None = None) -> pd.DataFrame:
@@ -150,10 +149,11 @@ def removal_depth(
     advised = float(advice.max()) if len(advice) else float("nan")
     binding = found[found["kind"].isin(_BINDING)].sort_values(["near", "depth_mm"])
     if binding.empty:
-        return RemovalDepth(float("nan"), advised, "", "", "", f"No limit is known here. {LOCAL_CODE}")
+        return RemovalDepth(float("nan"), advised, "", "", "", "")
     row = binding.iloc[-1]
-    note = f"{row['rule'][:1].upper()}{row['rule'][1:]}. {LOCAL_CODE}"
-    return RemovalDepth(float(row["depth_mm"]), advised, row["source"], row["standing"], row["dated"], note)
+    return RemovalDepth(
+        float(row["depth_mm"]), advised, row["source"], row["standing"], row["dated"], row["rule"]
+    )
 
 
 def _in_season(first: str, last: str, day: str | None) -> bool:

@@ -13,6 +13,7 @@ This split is ours; it follows the ribs that the handbooks name (center, shoulde
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -42,12 +43,18 @@ BASIS: Final = np.column_stack([np.ones(5), _X / 2, 0.5 - _X**2, [0.4, -0.6, 0.4
 """Depth of each groove, outer to inner, for one mm of each component."""
 
 _KEYS: Final = ["vehicle_id", "tire_id", "position", "date"]
-_NEEDS: Final = {
-    "tilt": "tilt needs a groove on either side of the center, equally far out",
-    "crown": "crown needs two of: both edges, both grooves next to them, the center",
-    "dip": "second-rib dip needs all five grooves",
-}
-NO_SPOTS: Final = "variation around the tread needs readings at two marked spots or more"
+
+
+class Lacks(StrEnum):
+    """Why a component of a profile is not known."""
+
+    TILT = "lacks-tilt"
+    CROWN = "lacks-crown"
+    DIP = "lacks-dip"
+    SPOTS = "lacks-spots"
+
+
+_NEEDS: Final = {"tilt": Lacks.TILT, "crown": Lacks.CROWN, "dip": Lacks.DIP}
 
 
 def tread_profiles(book: Logbook, resolution_mm: float | Mapping[str, float] | None = None) -> pd.DataFrame:
@@ -314,8 +321,8 @@ def _single_variance(cell: pd.DataFrame) -> float:
 
 def _reasons(value: NDArray[np.float64], around: NDArray[np.float64]) -> list[str]:
     missing = [np.isnan(value[:, COMPONENTS.index(name)]) for name in _NEEDS]
-    words = [*_NEEDS.values(), NO_SPOTS]
+    codes = [*_NEEDS.values(), Lacks.SPOTS]
     table = np.column_stack([*missing, np.isnan(around)])
     patterns, which = np.unique(table, axis=0, return_inverse=True)
-    texts = ["; ".join(w for w, m in zip(words, row, strict=True) if m) for row in patterns]
+    texts = ["; ".join(code for code, m in zip(codes, row, strict=True) if m) for row in patterns]
     return [texts[i] for i in which]

@@ -2,6 +2,7 @@
 
 from tirelife.wear.alignment import (
     PREPARATION,
+    Judged,
     Measured,
     Range,
     camber_without_runout,
@@ -53,6 +54,7 @@ __all__ = [
     "Change",
     "Conditions",
     "Factors",
+    "Judged",
     "Measured",
     "Range",
     "Vehicle",

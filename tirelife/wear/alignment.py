@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
@@ -19,8 +20,10 @@ from tirelife.wear.wrong import Wrong
 
 __all__ = [
     "PREPARATION",
+    "Judged",
     "Measured",
     "Range",
+    "Step",
     "camber_without_runout",
     "compare_with_specification",
     "sideways_slip",
@@ -30,18 +33,33 @@ __all__ = [
     "worksheet",
 ]
 
-PREPARATION: Final[tuple[tuple[str, str], ...]] = (
-    ("Stand on a level floor", "the wheels on one plane, steering straight ahead"),
-    ("Set the pressures cold to the placard", "a low tire lowers its corner; never bleed a hot tire"),
-    ("Look at the tires", "same size on an axle; cords, bulges or cuts end the job here"),
-    ("Check for looseness", "wheel bearings, ball joints, tie rods, bushings: repair before measuring"),
-    ("Load as the specification asks", "fuel, spare, nothing else unless it says so"),
-    ("Settle the springs", "roll it back and forth and bounce each end; after lifting, roll it again"),
-    ("Chalk and scribe a line round each tread", "with the wheel turning, at the middle of the tread"),
-    ("Measure at hub height, front and rear of the wheels", "the same line, the tape straight and level"),
-    ("Roll on half a turn and measure again", "the mean of both readings is free of run-out"),
-)
-"""Steps before and while measuring, and why: what handbooks of the trade ask for (common practice)."""
+
+class Step(StrEnum):
+    """A step before or while measuring; the words are in :mod:`tirelife.language`."""
+
+    FLOOR = "align-floor"
+    PRESSURES = "align-pressures"
+    TIRES = "align-tires"
+    LOOSENESS = "align-looseness"
+    LOAD = "align-load"
+    SETTLE = "align-settle"
+    SCRIBE = "align-scribe"
+    MEASURE = "align-measure"
+    TURN = "align-turn"
+
+
+class Judged(StrEnum):
+    """What a row of the worksheet says beside its figures."""
+
+    NO_SPECIFICATION = "align-no-specification"
+    INSIDE = "align-inside"
+    OUTSIDE = "align-outside"
+    BOTH_WHEELS = "align-both-wheels"
+    WEAR = "align-wear"
+
+
+PREPARATION: Final = tuple(Step)
+"""Steps before and while measuring, in order: what handbooks of the trade ask for (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -243,18 +261,19 @@ def compare_with_specification(found: dict[str, float], specification: dict[str,
     Returns
     -------
     DataFrame
-        ``quantity, found, low, high, inside, off_by`` (outside the range by so much; 0 inside) and ``note``.
+        ``quantity, found, low, high, inside, off_by`` (outside the range by so much; 0 inside) and ``note``,
+        a code of :class:`Judged`.
         A figure without a specification is not judged.
     """
     rows: list[tuple[str, float, float, float, bool | None, float, str]] = []
     for name, value in found.items():
         limits = specification.get(name)
         if limits is None:
-            rows.append((name, value, math.nan, math.nan, None, math.nan, "no specification entered"))
+            rows.append((name, value, math.nan, math.nan, None, math.nan, Judged.NO_SPECIFICATION.value))
             continue
         off = max(limits.low - value, value - limits.high, 0.0)
-        note = "inside the specification" if off == 0 else "outside: have it set by a qualified person"
-        rows.append((name, value, limits.low, limits.high, off == 0, off, note))
+        note = Judged.INSIDE if off == 0 else Judged.OUTSIDE
+        rows.append((name, value, limits.low, limits.high, off == 0, off, note.value))
     columns = ["quantity", "found", "low", "high", "inside", "off_by", "note"]
     return pd.DataFrame(rows, columns=columns)
 
@@ -314,11 +333,12 @@ def worksheet(
     }
     if km_per_year is not None:
         derived["slip_km_per_year"] = sideways_slip(toe, measured.diameter_mm, km_per_year)
-    rows = [(k, v, math.nan, math.nan, None, math.nan, "both wheels together") for k, v in derived.items()]
+    both = Judged.BOTH_WHEELS.value
+    rows = [(k, v, math.nan, math.nan, None, math.nan, both) for k, v in derived.items()]
     cost = toe_wear(toe, axle, vehicle, profile, measured.diameter_mm).iloc[0]
     rows.append(
         ("wear_ratio", cost["wear_ratio"], cost["low"], cost["high"], None, math.nan,
-         "wear with this toe over wear with none, each wheel; 80 % range")
+         Judged.WEAR.value)
     )  # fmt: skip
     free = judged["quantity"].isin(["toe_in", "toe_deg", "runout_mm"]) & judged["inside"].isna()
     judged["note"] = judged["note"].where(~free, "")

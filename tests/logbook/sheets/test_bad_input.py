@@ -167,7 +167,7 @@ BAD = {
     hidden_row: "There are hidden rows or tabs with records: row 3 of 'Sheet'. Say which with --hidden use or --hidden leave",
     hidden_tab: "There are hidden rows or tabs with records: tab 'Old'.",
     error_cell: "shop.xlsx: Sheet, row 3, column E: holds no value (found '#REF!')",
-    formula: "shop.xlsx: Sheet, row 4, column D: holds no value (found 'a formula without a value')",
+    formula: "shop.xlsx: Sheet, row 4, column D: holds a formula without a value.",
     mixed_dates: "The dates are 1 texts and 2 real dates together",
     password: "is protected by a password",
     too_large: "is 200 MB, over 40 MB",

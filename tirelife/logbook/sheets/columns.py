@@ -22,6 +22,7 @@ from tirelife.logbook.sheets.headers import (
     read_field,
 )
 from tirelife.logbook.sheets.layouts import days_of_month, join_dates
+from tirelife.logbook.sheets.told import How
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
 
@@ -39,7 +40,7 @@ class Column:
     index: int
     header: str
     field: Field
-    how: str
+    how: How
     examples: tuple[str, ...] = ()
 
     @property
@@ -124,7 +125,7 @@ def find_table(grid: Grid, given: dict[str, str] | None = None) -> Table | None:
     title = [str(cell) for row in grid.cells[: rows[0]] for cell in row if cell is not None]
     for i, column in enumerate(columns):
         if column.field.role == "date" and days_of_month(grid, column.index, rows[-1] + 1, title):
-            columns[i] = replace(column, how="days of the tab's month")
+            columns[i] = replace(column, how=How.MONTH_DAYS)
     return Table(grid, columns, rows, rows[-1] + 1, title)
 
 
@@ -252,25 +253,25 @@ def _columns(grid: Grid, first: int, texts: list[str], given: dict[str, str]) ->
             continue
         told = _given(i, header, given)
         name = names[i] if i < len(names) else ""
-        known, how = (told, "given") if told else (named_field(name), "name")
+        known, how = (told, How.GIVEN) if told else (named_field(name), How.NAME)
         if told and "/" in told.wheel and given.get(header) is None:
-            how = "content"
+            how = How.CONTENT
         if not told and i in parts.values():
             known = Field("date" if i == parts["day"] else "ignored")
-            how = "year, month and day together"
+            how = How.DATE_PARTS
         if not told and not known.wheel and (known.role == "depth" or not known.role) and _grooves(cells):
-            known, how = Field("groove"), "content"
+            known, how = Field("groove"), How.CONTENT
         if not told and known.wheel and not known.role:
-            known, how = replace(known, role=_by_size(cells)), "name and content"
+            known, how = replace(known, role=_by_size(cells)), How.NAME_CONTENT
         if not told and known.groove == "inner" and re.search(r"\bin(ch(es)?)?\b", header.lower()):
             read = [v for c in cells if (d := depths_of(c)) for v in d.wheels[0]]
             if read and max(read) < 0.8:  # inches, and no groove
                 known = replace(known, groove="", unit="in")
         raw = [row[i] for row in grid.cells[first:] if i < len(row) and row[i] is not None]
         if not told and not known.wheel and known.role in ("", "product", "note") and _ticked(header, raw):
-            known, how = Field("work"), "ticked"
+            known, how = Field("work"), How.TICKED
         if not told and known.role in MEASURED and not _measures(known.role, cells, bool(known.wheel)):
-            known, how = Field(""), "content"
+            known, how = Field(""), How.CONTENT
         examples = tuple(dict.fromkeys(str(cell) for cell in cells))[:3]
         out.append(Column(i, header, known, how, examples))
     return _settle(out, grid, first)
@@ -333,7 +334,7 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         best = max(
             same,
             key=lambda i: (
-                columns[i].how == "given",
+                columns[i].how == How.GIVEN,
                 i not in poor,
                 _fits(role, columns[i], grid, first),
                 -i,
@@ -341,7 +342,7 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         )
         for i in same:
             if i != best and (role != "note"):
-                columns[i] = replace(columns[i], field=Field("ignored"), how="another column is nearer")
+                columns[i] = replace(columns[i], field=Field("ignored"), how=How.NEARER)
     have = {column.field.role for column in columns}
     for role in ("date", "odometer", "vehicle"):
         if role in have:
@@ -352,11 +353,11 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         fits = [(_fits(role, columns[i], grid, first), -i) for i in open_]
         if fits and max(fits)[0] >= 0.8:
             i = -max(fits)[1]
-            columns[i] = replace(columns[i], field=Field(role), how="content")
+            columns[i] = replace(columns[i], field=Field(role), how=How.CONTENT)
     if not {"note", "work"} & have:
         for i, column in enumerate(columns):
             if not column.field.role and not column.field.wheel and _fits("note", column, grid, first):
-                columns[i] = replace(column, field=Field("note"), how="content")
+                columns[i] = replace(column, field=Field("note"), how=How.CONTENT)
     seen: dict[tuple[str, str], list[int]] = {}
     for i, column in enumerate(columns):
         if column.field.role == "depth" and column.field.wheel in WHEELS and not column.field.groove:
@@ -366,7 +367,7 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         if len(same) in orders:
             for i, groove in zip(same, orders[len(same)], strict=True):
                 columns[i] = replace(
-                    columns[i], field=replace(columns[i].field, groove=groove), how="name and order"
+                    columns[i], field=replace(columns[i].field, groove=groove), how=How.NAME_ORDER
                 )
     return columns
 

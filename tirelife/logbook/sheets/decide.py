@@ -9,26 +9,26 @@ from typing import Any, Final
 
 import numpy as np
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
 from tirelife.logbook.number import GROUPED, depth_words, points_are_decimal, read_number
 from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of, is_blank, named_depths
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.headers import DATE_HINT, THOUSANDS
+from tirelife.logbook.sheets.told import Asked, Question, Settled
 from tirelife.logbook.sheets.words import folded, vocabulary
+from tirelife.logbook.wrong import Wrong
 
-__all__ = ["Conventions", "Question", "conventions", "read_day"]
+__all__ = ["Conventions", "conventions", "read_day"]
 
 
-@dataclass(frozen=True)
-class Question:
-    """What only a person can say: a code, the question, and the options that answer it."""
+_ORDERS: Final = ("--day-first", "--month-first")
+_DEPTHS: Final = ("--depth-unit 32nds", "--depth-unit mm")
+_DISTANCES: Final = ("--distance-unit mi", "--distance-unit km")
 
-    code: str
-    text: str
-    options: tuple[str, ...]
 
-    def __str__(self) -> str:
-        return f"{self.text} Say which with {' or '.join(self.options)}."
+def _note(code: Settled, **values: object) -> Note:
+    return Note(code, Severity.NOTE, tuple(values.items()))
 
 
 @dataclass
@@ -43,7 +43,7 @@ class Conventions:
     near_side: str = ""
     wheel_numbers: str = ""
     odometer_times: float = 1.0
-    why: dict[str, str] = field(default_factory=dict)
+    why: dict[str, Note] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
 
     def day(self, cell: Any) -> dt.date | None:
@@ -88,10 +88,10 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
     _depth_unit(tables, told.get("depth_unit"), continental, by_road and british, out)
     if by_road and not out.near_side and not british and out.day_first is False and out.depth_unit == "32nds":
         out.near_side = "right"
-        out.why["near_side"] = "driver and passenger, the month first and depths in 32nds"
+        out.why["near_side"] = Note(Settled.MONTH_AND_32NDS)
     if by_road and not out.near_side:
-        text = "Wheels are named by the side of the road (near and off side, driver and passenger)."
-        out.questions.append(Question("near_side", text, ("--near-side left", "--near-side right")))
+        options = ("--near-side left", "--near-side right")
+        out.questions.append(Question("near_side", Asked.NEAR_SIDE, options))
     _distance_unit(tables, told.get("distance_unit"), continental, out)
     _points(tables, out)
     _in_thousands(tables, told, out)
@@ -122,7 +122,7 @@ def _days(tables: list[Table], told: bool | None, out: Conventions) -> None:
                     texts.append(found)
     open_ = [one for one in texts if one.day is None]
     if told is not None:
-        out.day_first, out.why["day_first"] = told, "given"
+        out.day_first, out.why["day_first"] = told, Note(Settled.GIVEN)
         return
     if not open_:
         return
@@ -131,30 +131,22 @@ def _days(tables: list[Table], told: bool | None, out: Conventions) -> None:
     if written:
         first = not written[0].startswith("m")
         if not any(one.read(first) is None for one in open_):
-            out.day_first, out.why["day_first"] = first, "the header says so"
+            out.day_first, out.why["day_first"] = first, Note(Settled.HEADER)
             return
     if real:
-        text = (
-            f"The dates are {len(open_)} texts and {real} real dates together: a spreadsheet turned some "
-            f"and not "
-            "others, so day and month of the real ones may be swapped. Write the column anew as 2026-03-14"
-        )
-        out.questions.append(
-            Question(
-                "mixed_dates", f"{text}, or if the real dates are right:", ("--day-first", "--month-first")
-            )
-        )
+        counts = (("texts", len(open_)), ("dates", real))
+        out.questions.append(Question("mixed_dates", Asked.MIXED_DATES, _ORDERS, counts))
         return
     day = sum(one.first > 12 for one in open_)
     month = sum(one.second > 12 for one in open_)
     if day and month:
-        text = f"In {day} dates the day comes first, and in {month} the month."
-        out.questions.append(Question("day_first", text, ("--day-first", "--month-first")))
+        counts = (("day_first", day), ("month_first", month))
+        out.questions.append(Question("day_first", Asked.DATES_DISAGREE, _ORDERS, counts))
     elif day or month:
         out.day_first = bool(day)
-        out.why["day_first"] = f"{day or month} dates allow no other order"
+        out.why["day_first"] = _note(Settled.NO_OTHER_ORDER, dates=day or month)
     elif all(one.dotted for one in open_):
-        out.day_first, out.why["day_first"] = True, "dates with points have the day first"
+        out.day_first, out.why["day_first"] = True, Note(Settled.DOTTED)
     else:
         _by_odometer(tables, out)
 
@@ -174,15 +166,9 @@ def _by_odometer(tables: list[Table], out: Conventions) -> None:
                 faults[day_first] += int((np.diff(km) < 0).sum())
     best = min(faults, key=lambda k: faults[k])
     if faults[best] == 0 and faults[not best] >= 2:
-        out.day_first, out.why["day_first"] = best, "odometers rise with the dates so, and not the other way"
+        out.day_first, out.why["day_first"] = best, Note(Settled.ODOMETERS_RISE)
         return
-    out.questions.append(
-        Question(
-            "day_first",
-            "Every date can be read with the day or the month first.",
-            ("--day-first", "--month-first"),
-        )
-    )
+    out.questions.append(Question("day_first", Asked.DATES_OPEN, _ORDERS))
 
 
 def _runs(table: Table) -> list[list[tuple[Any, float]]]:
@@ -236,25 +222,25 @@ def _depth_unit(
     titled = {"mm"} if re.search(r"\bmm\b", titles) else set()
     titled |= {"32nds"} if re.search(r"32nd|/\s?32", titles) else set()
     if told:
-        out.depth_unit, out.why["depth_unit"] = told, "given"
-        if len(headers | written) > 1:
-            out.why["depth_unit"] += ", for cells without their own"
+        several = len(headers | written) > 1
+        out.depth_unit = told
+        out.why["depth_unit"] = Note(Settled.GIVEN_BARE if several else Settled.GIVEN)
         return
     named = headers or written or (titled if len(titled) == 1 else set())
     if len(named) == 1:
         out.depth_unit = next(iter(named))
-        out.why["depth_unit"] = (
-            "named in the headers" if headers else "written in the cells" if written else "named in the title"
+        out.why["depth_unit"] = Note(
+            Settled.IN_HEADERS if headers else Settled.IN_CELLS if written else Settled.IN_TITLE
         )
         return
     if len(named) > 1:
         # Each column or cell says its own; the question is for those that do not.
         bare = [c for _, c in columns if not c.field.unit]
         if headers and not bare:
-            out.depth_unit, out.why["depth_unit"] = sorted(headers)[0], "named column by column"
+            out.depth_unit, out.why["depth_unit"] = sorted(headers)[0], Note(Settled.BY_COLUMN)
             return
-        text = f"Depths are written in {' and in '.join(sorted(named))}, and some without a unit."
-        out.questions.append(Question("depth_unit", text, ("--depth-unit 32nds", "--depth-unit mm")))
+        held = (("held", tuple(sorted(named))),)
+        out.questions.append(Question("depth_unit", Asked.DEPTHS_DIFFER, _DEPTHS, held))
         return
     words = {word for table in tables for c in table.columns for word in folded(c.header).split()}
     words |= set(folded(titles).split())
@@ -275,29 +261,27 @@ def _depth_by_size(
     if not len(values):
         return
     if values.max() < _INCHES:
-        out.depth_unit, out.why["depth_unit"] = "in", f"none is over {values.max():g}"
+        out.depth_unit, out.why["depth_unit"] = "in", _note(Settled.NONE_OVER, most=float(values.max()))
         return
     tenths = np.abs(values * 10 - np.round(values * 10)) < 1e-6
     quarters = np.abs(values * 4 - np.round(values * 4)) < 1e-6
     fine = float(np.mean(tenths & ~quarters))
     if fine > 0.15:
-        unit, why = "mm", "tenths, which no gauge in 32nds shows"
+        unit, why = "mm", Note(Settled.TENTHS)
     elif values.max() > 13.5:
-        unit, why = "32nds", f"{values.max():g} mm is no depth of a car's tire"
+        unit, why = "32nds", _note(Settled.TOO_DEEP, most=float(values.max()))
     elif continental:
-        unit, why = "mm", "the language of the headers"
+        unit, why = "mm", Note(Settled.LANGUAGE)
     elif british:
-        unit, why = "mm", "the spelling, or near and off side"
+        unit, why = "mm", Note(Settled.SPELLING)
     elif american and out.day_first is False:
-        unit, why = "32nds", "miles, and the month comes first"
+        unit, why = "32nds", Note(Settled.MILES_MONTH)
     elif american:
-        unit, why = "32nds", "the spelling, tire, and no km"
+        unit, why = "32nds", Note(Settled.TIRE_NO_KM)
     elif values.max() >= 10 and np.mean(np.abs(values - np.round(values)) < 1e-6) > 0.6:
-        unit, why = "32nds", f"whole steps up to {values.max():g}"
+        unit, why = "32nds", _note(Settled.WHOLE_STEPS, most=float(values.max()))
     else:
-        out.questions.append(
-            Question("depth_unit", "Depths have no unit.", ("--depth-unit 32nds", "--depth-unit mm"))
-        )
+        out.questions.append(Question("depth_unit", Asked.DEPTHS_BARE, _DEPTHS))
         return
     out.depth_unit, out.why["depth_unit"] = unit, why
 
@@ -311,21 +295,18 @@ def _distance_unit(tables: list[Table], told: str | None, continental: bool, out
             unit = amount(cell)[1]
             written |= {"km"} if unit.startswith("km") else {"mi"} if unit.startswith("mi") else set()
     if told:
-        out.distance_unit, out.why["distance_unit"] = told, "given"
+        out.distance_unit, out.why["distance_unit"] = told, Note(Settled.GIVEN)
     elif len(headers | written) == 1:
         out.distance_unit = next(iter(headers | written))
-        out.why["distance_unit"] = "named in the headers" if headers else "written in the cells"
+        out.why["distance_unit"] = Note(Settled.IN_HEADERS if headers else Settled.IN_CELLS)
     elif len(headers | written) > 1:
-        text = "Odometers are written in miles and in km."
-        out.questions.append(Question("distance_unit", text, ("--distance-unit mi", "--distance-unit km")))
+        out.questions.append(Question("distance_unit", Asked.DISTANCES_DIFFER, _DISTANCES))
     elif continental:
-        out.distance_unit, out.why["distance_unit"] = "km", "the language of the headers"
+        out.distance_unit, out.why["distance_unit"] = "km", Note(Settled.LANGUAGE)
     elif out.depth_unit == "32nds":
-        out.distance_unit, out.why["distance_unit"] = "mi", "depths are in 32nds"
+        out.distance_unit, out.why["distance_unit"] = "mi", Note(Settled.DEPTHS_32NDS)
     elif columns:
-        out.questions.append(
-            Question("distance_unit", "Odometers have no unit.", ("--distance-unit mi", "--distance-unit km"))
-        )
+        out.questions.append(Question("distance_unit", Asked.DISTANCES_BARE, _DISTANCES))
 
 
 _ALL_SHORT: Final = 1000.0
@@ -340,19 +321,20 @@ def _in_thousands(tables: list[Table], told: dict[str, Any], out: Conventions) -
     values = np.array([amount(cell, marks)[0] for t, c in columns for cell in _cells(t, c)])
     values = values[np.isfinite(values)]
     if given := told.get("odometer_in"):
-        out.odometer_times, out.why["odometer in"] = 1000.0 if given == "thousands" else 1.0, "given"
+        out.odometer_times = 1000.0 if given == "thousands" else 1.0
+        out.why["odometer in"] = Note(Settled.GIVEN)
         return
     if len(values) < 2 or (said is None and any(q.code == "points" for q in out.questions)):
         return
     if any(re.search(THOUSANDS, c.header.lower()) for _, c in columns):
         if np.median(values) < 2 * _ALL_SHORT:
-            out.odometer_times, out.why["odometer in"] = 1000.0, "thousands, as the header says"
+            out.odometer_times, out.why["odometer in"] = 1000.0, Note(Settled.THOUSANDS)
         return
     days = [read_day(cell, out.day_first) for t in tables for c in t.of("date") for cell in _cells(t, c)]
     known = [day for day in days if day is not None]
     if values.max() < _ALL_SHORT and known and (max(known) - min(known)).days > _HALF_A_YEAR:
-        text = f"No odometer reaches {_ALL_SHORT:,.0f} (up to {values.max():g}): they may be in thousands."
-        out.questions.append(Question("odometer_in", text, ("--odometer-in thousands", "--odometer-in full")))
+        options, most = ("--odometer-in thousands", "--odometer-in full"), (("most", float(values.max())),)
+        out.questions.append(Question("odometer_in", Asked.THOUSANDS, options, most))
 
 
 def _points(tables: list[Table], out: Conventions) -> None:
@@ -367,14 +349,13 @@ def _points(tables: list[Table], out: Conventions) -> None:
     marks = {mark for word in grouped for mark in ",." if mark in word}
     others = [word for word in words if marks & set(word) and not GROUPED.fullmatch(word)]
     if len(grouped) > 1 and len(marks) == 1 and not others:
-        out.thousands, out.why["odometer marks"] = True, "every mark stands before three digits"
+        out.thousands, out.why["odometer marks"] = True, Note(Settled.BEFORE_THREE)
     elif points_are_decimal(others) and marks == {"."}:
-        out.thousands, out.why["odometer marks"] = False, "points stand before other than three digits"
+        out.thousands, out.why["odometer marks"] = False, Note(Settled.BEFORE_OTHERS)
     else:
-        told = read_number(grouped[0], ask_points=True)
-        what, advice = told.words
-        text = f"The odometer {grouped[0]!r} {what}: {advice}"
-        out.questions.append(Question("points", text, ("--points thousands", "--points decimals")))
+        values = (("word", grouped[0]), *read_number(grouped[0], ask_points=True).values)
+        options = ("--points thousands", "--points decimals")
+        out.questions.append(Question("points", Asked.POINTS, options, values))
 
 
 def _commas(tables: list[Table], told: str | None, continental: bool, out: Conventions) -> None:
@@ -388,19 +369,20 @@ def _commas(tables: list[Table], told: str | None, continental: bool, out: Conve
         if isinstance(cell, str) and re.fullmatch(r"\d+(,\d+)+", cell.strip())
     }
     if told:
-        out.commas, out.why["depth commas"] = told, "given"
+        out.commas, out.why["depth commas"] = told, Note(Settled.GIVEN)
     elif not texts:
         return
     elif any(text.count(",") > 1 for text in texts):
-        out.commas, out.why["depth commas"] = "grooves", "some cells have several"
+        out.commas, out.why["depth commas"] = "grooves", Note(Settled.SEVERAL)
     elif continental or any(t.grid.delimiter == ";" for t in tables):
-        out.commas, out.why["depth commas"] = "decimals", "the language, or the file's own separator"
+        out.commas, out.why["depth commas"] = "decimals", Note(Settled.SEPARATOR)
     else:
         try:
             for text in sorted(texts, key=lambda one: -len(one)):
-                depth_words("The depth", text)
-                out.commas, out.why["depth commas"] = "decimals", f"{text} is no two grooves"
+                depth_words("", text)
+                out.commas, out.why["depth commas"] = "decimals", _note(Settled.NO_TWO, text=text)
                 return
         except InputError as error:
-            options = ("--depth-commas decimals", "--depth-commas grooves")
-            out.questions.append(Question("depth_commas", str(error), options))
+            options, open_ = ("--depth-commas decimals", "--depth-commas grooves"), error.problems[0]
+            asked = Asked.TWO_GROOVES if open_.code == Wrong.TWO else Asked.MORE_GROOVES
+            out.questions.append(Question("depth_commas", asked, options, open_.values))

@@ -10,6 +10,7 @@ from tirelife.logbook.codes import Ask
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.cells import is_blank
 from tirelife.logbook.sheets.columns import Column, Table
+from tirelife.logbook.sheets.told import How
 from tirelife.logbook.sheets.words import folded, wheel_of
 
 __all__ = ["is_dual", "refuse_duals"]
@@ -53,7 +54,7 @@ def refuse_duals(name: str, table: Table) -> None:
     """
     where = f"{name}: {table.grid.tab}"
     head = table.header_rows[-1] + 1
-    said = [c for c in table.columns if c.how != "given"]
+    said = [c for c in table.columns if c.how != How.GIVEN]
     problems = [
         Problem(where, head, c.letter, c.header, code=NoSheet.DUAL, values=(("header", c.header),))
         for c in said

@@ -194,7 +194,7 @@ def _look_at(xml: bytes, grid: Grid) -> None:
                 column = 0
                 for letter in where[1].decode():
                     column = column * 26 + ord(letter) - 64
-                text = value[1].decode("utf-8", "replace") if error and value else "a formula without a value"
+                text = value[1].decode("utf-8", "replace") if error and value else ""
                 grid.bad[int(where[2]) - 1, column - 1] = text
 
 

@@ -13,12 +13,13 @@ from typing import Any, Final
 
 import pandas as pd
 
+from tirelife.codes import Note
 from tirelife.errors import InputError, Problem, refusal
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.cells import date_text, is_blank
 from tirelife.logbook.sheets.columns import Column, Table, find_table, names_vehicles
-from tirelife.logbook.sheets.decide import Conventions, Question, conventions
+from tirelife.logbook.sheets.decide import Conventions, conventions
 from tirelife.logbook.sheets.duals import refuse_duals
 from tirelife.logbook.sheets.files import Grid, column_letter, read_grids
 from tirelife.logbook.sheets.headers import Field
@@ -29,6 +30,7 @@ from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name
 from tirelife.logbook.sheets.origin import check_origin
 from tirelife.logbook.sheets.records import Entry, Fate, entries
 from tirelife.logbook.sheets.settings import Settings
+from tirelife.logbook.sheets.told import Asked, How, Question, Row
 from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
 
@@ -55,9 +57,9 @@ class Plan:
 
     @property
     def columns(self) -> pd.DataFrame:
-        """tab, column (its letter), header, holds (as a mapping writes it), how, examples."""
+        """tab, column (its letter), header, holds (as a mapping writes it), how (a code), examples."""
         rows = [
-            (t.grid.tab, c.letter, c.header, str(c.field), c.how, ", ".join(c.examples))
+            (t.grid.tab, c.letter, c.header, str(c.field), c.how.value, ", ".join(c.examples))
             for t, _ in self.tables
             for c in t.columns
         ]
@@ -74,12 +76,14 @@ class Imported:
     visits : int
     vehicles : int
     rows : DataFrame
-        tab, row, status (used, doubted, left out), reason: one for every row of the sheet with something in
-        it.
+        tab, row, status (used, doubted, left out), reason (codes), notes (the same as
+        :class:`~tirelife.codes.Note`): one for every row of the sheet with something in it.
     moves : DataFrame
-        vehicle_id, date, what, probability, source, others: moves and renewals, the doubtful ones first.
+        vehicle_id, date, what (a code), probability, source, others (codes and their chances): moves and
+        renewals, the doubtful ones first.
     changed : DataFrame
-        vehicle_id, date, before, now: visits that the sheet tells otherwise than at the last import.
+        vehicle_id, date, before, now: visits that the sheet tells otherwise than at the last import;
+        ``now`` is empty for one that is no longer in it, and is kept.
     new_visits : int
         Visits that were not there at the last import.
     unknown : list of (str, float)
@@ -123,13 +127,13 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
     grids = read_grids(path)
     tables: list[tuple[Table, str]] = []
     left: list[Fate] = []
-    hidden: list[str] = []
+    hidden: list[tuple[str, tuple[int, ...]]] = []
     for grid in grids:
         if grid.hidden and told.hidden != "use":
             table = find_table(grid, told.columns)
             if table is not None and told.hidden is None:
-                hidden.append(f"tab {grid.tab!r}")
-            left.append(Fate(grid.tab, 0, "left out", "a hidden tab"))
+                hidden.append((grid.tab, ()))
+            left.append(Fate(grid.tab, 0, "left out", [Note(Row.HIDDEN_TAB)]))
             continue
         table = _table(grid, told)
         if table is None and (named := name_headers(grid, told.wheel_numbers or ORDERS[0])):
@@ -139,7 +143,7 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
             numbered = number_rows(table) or numbered
         if table is None:
             if any(cell is not None for row in grid.cells for cell in row):
-                left.append(Fate(grid.tab, 0, "left out", "no table of depths in this tab"))
+                left.append(Fate(grid.tab, 0, "left out", [Note(Row.NO_TABLE)]))
             continue
         hidden += _hide(table, told)
         tables.append((table, told.vehicle or _vehicle_of(table, path, len(grids))))
@@ -161,8 +165,8 @@ def plan_sheet(path: str | Path, settings: Settings | None = None, mapping: str 
         how.thousands = told.points == "thousands"
         how.questions = [q for q in how.questions if q.code != "points"]
     if hidden:
-        text = f"There are hidden rows or tabs with records: {', '.join(hidden[:4])}."
-        how.questions.append(Question("hidden", text, ("--hidden use", "--hidden leave")))
+        options, places = ("--hidden use", "--hidden leave"), (("hidden", tuple(hidden[:4])),)
+        how.questions.append(Question("hidden", Asked.HIDDEN, options, places))
     return Plan(path, tables, how, told, left)
 
 
@@ -197,16 +201,13 @@ def import_sheet(
     """
     plan = plan_sheet(path, settings, mapping)
     if plan.questions:
-        raise InputError(
-            [
-                Problem(plan.path.name, 0, "", "", code=NoSheet.QUESTION, values=(("question", str(q)),))
-                for q in plan.questions
-            ]
-        )
+        raise InputError([question.problem(plan.path.name) for question in plan.questions])
     visits, fates = entries(plan.tables, plan.how)
     if not visits:
-        reasons = Counter(fate.reason for fate in fates if fate.status == "left out")
-        why = "; ".join(f"{n} rows: {reason}" for reason, n in reasons.most_common(3))
+        reasons = Counter(tuple(fate.notes) for fate in fates if fate.status == "left out")
+        why = tuple(
+            (n, tuple((note.code, note.values) for note in notes)) for notes, n in reasons.most_common(3)
+        )
         raise refusal(plan.path.name, NoSheet.NO_VISIT_USABLE, left_out=why)
     _add_work(visits, plan.settings.work)
     if out is not None:
@@ -227,8 +228,8 @@ def import_sheet(
     elif out is not None:
         write_folder(Path(out), made, memory, merged, plan, fates)
     rows = pd.DataFrame(
-        [(f.tab, f.row, f.status, f.reason) for f in [*fates, *plan.left_tabs]],
-        columns=["tab", "row", "status", "reason"],
+        [(f.tab, f.row, f.status, f.reason, tuple(f.notes)) for f in [*fates, *plan.left_tabs]],
+        columns=["tab", "row", "status", "reason", "notes"],
     )
     return Imported(
         plan, len(merged), len({v.vehicle for v in merged}), rows, made.moves, changed, new_visits,
@@ -267,7 +268,7 @@ def _date_of_tab(table: Table) -> None:
     for row in table.grid.cells[table.first :]:
         if any(cell is not None for cell in row):
             row += [*[None] * (width - len(row)), day]
-    table.columns.append(Column(width, "Date", Field("date"), "above the table", (str(day),)))
+    table.columns.append(Column(width, "Date", Field("date"), How.ABOVE, (str(day),)))
 
 
 def _over(base: Settings, told: Settings) -> Settings:
@@ -293,7 +294,7 @@ def _told(told: Settings) -> dict[str, Any]:
     }
 
 
-def _hide(table: Table, told: Settings) -> list[str]:
+def _hide(table: Table, told: Settings) -> list[tuple[str, tuple[int, ...]]]:
     rows = sorted(
         row
         for row in table.grid.hidden_rows
@@ -307,7 +308,7 @@ def _hide(table: Table, told: Settings) -> list[str]:
         for row in rows:
             table.grid.cells[row] = []
         return []
-    return [f"row {', '.join(str(row + 1) for row in rows[:3])} of {table.grid.tab!r}"]
+    return [(table.grid.tab, tuple(row + 1 for row in rows[:3]))]
 
 
 def _vehicle_of(table: Table, path: Path, tabs: int) -> str:
@@ -344,7 +345,7 @@ def _vehicles_over_tabs(tables: list[Table]) -> None:
         ]
         if names_vehicles(cells) >= 0.8:
             for table, i, column in mine:
-                table.columns[i] = replace(column, field=Field("vehicle"), how="content")
+                table.columns[i] = replace(column, field=Field("vehicle"), how=How.CONTENT)
             return
 
 
@@ -371,7 +372,7 @@ def _who(name: str, table: Table, vehicle: str, how: Conventions) -> None:
         for one, (day, km, _) in zip(said, known, strict=True):
             groups.setdefault(str(one), []).append((day, km))
         if sum(_falls(visits) for visits in groups.values()) <= 0.05 * len(known):
-            table.columns[i] = replace(column, field=Field("vehicle"), how="odometers rise for each")
+            table.columns[i] = replace(column, field=Field("vehicle"), how=How.ODOMETERS)
             return
     raise InputError(Problem(f"{name}: {table.grid.tab}", 0, "", "", code=NoSheet.SEVERAL_VEHICLES))
 
@@ -388,12 +389,12 @@ def _falls(visits: list[tuple[date, float]]) -> int:
 
 def _alike(tables: list[Table]) -> None:
     """Take a column for what the same header was found to be over more telling cells in another tab."""
-    found = {c.header: c.field for t in tables for c in t.columns if c.header and c.how == "content"}
+    found = {c.header: c.field for t in tables for c in t.columns if c.header and c.how == How.CONTENT}
     for table in tables:
         for i, column in enumerate(table.columns):
             known = found.get(column.header)
             if known and known.role and not column.field.role and not table.of(known.role):
-                table.columns[i] = replace(column, field=known, how="as in another tab")
+                table.columns[i] = replace(column, field=known, how=How.OTHER_TAB)
 
 
 def _no_depths(path: Path, grids: list[Grid]) -> None:
@@ -416,7 +417,7 @@ def _refuse_bad(path: Path, table: Table) -> None:
         problems = [
             Problem(
                 f"{path.name}: {table.grid.tab}", row + 1, column_letter(column), text,
-                code=NoSheet.CELL_NO_VALUE,
+                code=NoSheet.CELL_NO_VALUE if text else NoSheet.CELL_FORMULA,
             )
             for row, column, text in bad
         ]  # fmt: skip

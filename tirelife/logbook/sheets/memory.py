@@ -30,7 +30,7 @@ class Memory:
     def joined(self, visits: list[Entry]) -> tuple[list[Entry], pd.DataFrame, int]:
         """All visits, those of the sheet first; what changed; how many are new.
 
-        A visit that is no longer in the sheet is kept as it was.
+        A visit that is no longer in the sheet is kept as it was, and has nothing under ``now``.
         """
         now = {(v.vehicle, v.date.isoformat()): v for v in visits}
         changed = [
@@ -39,7 +39,7 @@ class Memory:
             if key in self.visits and _plain(self.visits[key]) != _plain(visit)
         ]
         gone = [(key, visit) for key, visit in self.visits.items() if key not in now]
-        changed += [(*key, _short(visit), "no longer in the sheet; kept") for key, visit in gone]
+        changed += [(*key, _short(visit), "") for key, visit in gone]
         merged = sorted([*visits, *(v for _, v in gone)], key=lambda one: (one.vehicle, one.date))
         frame = pd.DataFrame(changed, columns=["vehicle_id", "date", "before", "now"])
         return merged, frame, sum(key not in self.visits for key in now)

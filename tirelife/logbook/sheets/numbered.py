@@ -9,9 +9,9 @@ from typing import Any, Final
 from tirelife.errors import misused
 from tirelife.logbook.sheets.cells import is_blank
 from tirelife.logbook.sheets.columns import Table
-from tirelife.logbook.sheets.decide import Question
 from tirelife.logbook.sheets.files import Grid, column_letter
 from tirelife.logbook.sheets.headers import Field
+from tirelife.logbook.sheets.told import Asked, Question
 from tirelife.logbook.wrong import Wrong
 
 __all__ = ["ORDERS", "QUESTION", "check_order", "name_headers", "number_of", "number_rows"]
@@ -19,7 +19,7 @@ __all__ = ["ORDERS", "QUESTION", "check_order", "name_headers", "number_of", "nu
 ORDERS: Final = ("lf-rf-lr-rr", "lf-rf-rr-lr", "lf-lr-rf-rr", "lf-lr-rr-rf")
 """Wheels 1 to 4 in the orders in use; common practice, no source. Any other is said column by column."""
 QUESTION: Final = Question(
-    "wheel_numbers", "Wheels are numbered 1 to 4.", tuple(f"--wheel-numbers {order}" for order in ORDERS)
+    "wheel_numbers", Asked.WHEEL_NUMBERS, tuple(f"--wheel-numbers {order}" for order in ORDERS)
 )
 _NUMBERED: Final = re.compile(
     r"(?:tire|tyre|wheel|position|pos|no|nr|t|w|p|reifen|rad|llanta|rueda|pneu|roue)?[\s.#:_-]*([1-9])(?:\.0)?"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
+from tirelife.codes import Note, Severity
 from tirelife.errors import refusal
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.schema import SCHEMA
@@ -19,6 +20,7 @@ from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
 from tirelife.logbook.sheets.headers import WHEELS, groove_of, named_field
 from tirelife.logbook.sheets.numbered import number_of
+from tirelife.logbook.sheets.told import Row
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
 from tirelife.units import convert
@@ -46,7 +48,12 @@ class Fate:
     tab: str
     row: int
     status: str
-    reason: str = ""
+    notes: list[Note] = field(default_factory=list)
+
+    @property
+    def reason(self) -> str:
+        """Codes of why, with what they are about."""
+        return "; ".join(map(str, self.notes))
 
 
 @dataclass
@@ -96,17 +103,17 @@ class _Reader:
                 continue
             if number < self.table.first:
                 if number not in self.table.header_rows:
-                    self.out(number, "above the header")
+                    self.out(number, Row.ABOVE)
                 continue
             self.row(number, row, filled)
 
-    def out(self, number: int, reason: str) -> None:
-        self.fates.append(Fate(self.table.grid.tab, self.table.grid.place(number), "left out", reason))
+    def out(self, number: int, code: Row, **values: object) -> None:
+        place = self.table.grid.place(number)
+        self.fates.append(Fate(self.table.grid.tab, place, "left out", [row_note(code, **values)]))
 
     def row(self, number: int, row: list[Any], filled: list[Any]) -> None:
-        again = self.like_header(number, row)
-        if again:
-            self.out(number, again)
+        if self.like_header(number, row):
+            self.out(number, Row.HEADER)
             return
         texts = [cell for cell in filled if isinstance(cell, str)]
         date = self.cell(row, "date")
@@ -114,23 +121,23 @@ class _Reader:
         if date is None or read_day(date, self.how.day_first) is None:
             first = folded(texts[0]).split() if texts else []
             if first and (first[0] in totals or " ".join(first) in totals):
-                self.out(number, "a total")
+                self.out(number, Row.TOTAL)
                 return
             if any(" ".join(first).startswith(word) for word in vocabulary()["signed"]):
-                self.out(number, "a line to sign or print")
+                self.out(number, Row.TO_SIGN)
                 return
             if date is None and len(filled) == 1 and isinstance(filled[0], str) and number == self.below:
                 said = filled[0]
                 if "vehicle" in self.by_role or work_of(said):
                     self.entries[-1].note = f"{self.entries[-1].note} {said}".strip()
                     place = self.table.grid.place(number)
-                    self.fates.append(Fate(self.table.grid.tab, place, "used", "a note to the row above"))
+                    self.fates.append(Fate(self.table.grid.tab, place, "used", [Note(Row.NOTE_ABOVE)]))
                     self.below = number + 1
                     return
             if len(filled) == 1 and isinstance(filled[0], str) and "vehicle" not in self.by_role:
                 self.section = _section(filled[0])
                 self.last = {}
-                self.out(number, f"names the vehicle of the rows below, {self.section}")
+                self.out(number, Row.SECTION, vehicle=self.section)
                 return
         readings = any(
             column.index < len(row) and not is_blank(row[column.index])
@@ -139,12 +146,12 @@ class _Reader:
         )
         note = self.cell(row, "note")
         if not readings and note is None and self.cell(row, "odometer") is None:
-            self.out(number, "holds no depth, pressure or note")
+            self.out(number, Row.NOTHING)
             return
         self.visit(number, row, readings)
 
-    def like_header(self, number: int, row: list[Any]) -> str:
-        """Why a row is a header again; blank if it is none. One that differs from the first is an error."""
+    def like_header(self, number: int, row: list[Any]) -> bool:
+        """Whether a row is the header again. One that differs from the first is an error."""
         pairs = [
             (c, row[c.index])
             for c in self.table.columns
@@ -152,7 +159,7 @@ class _Reader:
         ]
         texts = [(c, v) for c, v in pairs if isinstance(v, str) and not re.match(r"\s*[\d.,~(+-]", v)]
         if len(texts) < 3 or len(texts) < 0.6 * len(pairs):
-            return ""
+            return False
         rows = self.table.header_rows
         own = {folded(str(self.table.grid.cells[r][c.index])) for r in rows for c, _ in texts
                if c.index < len(self.table.grid.cells[r])}  # fmt: skip
@@ -169,7 +176,7 @@ class _Reader:
             }
             for c, v in texts
         ):
-            return "the header again"
+            return True
         named = [(c, v, named_field(v)) for c, v in texts]
         known = [one for one in named if one[2].role not in ("", "ignored", "product") or one[2].wheel]
         if len(known) >= 3 and len(known) >= 0.6 * len(texts):
@@ -178,7 +185,7 @@ class _Reader:
                 self.table.grid.tab, NoSheet.HEADER_AGAIN, number + 1, c.letter, str(v),
                 header_row=rows[-1] + 1, header=c.header,
             )  # fmt: skip
-        return ""
+        return False
 
     def carried(self, row: list[Any], role: str) -> Any:
         """A cell, or the one above it where rows go on below it."""
@@ -191,7 +198,7 @@ class _Reader:
 
     def visit(self, number: int, row: list[Any], readings: bool) -> None:
         tab = self.table.grid.tab
-        doubts: list[str] = []
+        doubts: list[Note] = []
         own_vehicle = self.cell(row, "vehicle")
         if (
             own_vehicle is not None
@@ -207,16 +214,19 @@ class _Reader:
             else self.cell(row, "date")
         )
         if not name:
-            self.out(number, "names no vehicle")
+            self.out(number, Row.NO_VEHICLE)
             return
         day = None if date is None else read_day(date, self.how.day_first)
         if day is None:
-            self.out(number, "has no date" if date is None else f"has no date that can be read ({date})")
+            if date is None:
+                self.out(number, Row.NO_DATE)
+            else:
+                self.out(number, Row.DATE_UNREAD, cell=str(date))
             return
         odometer = self.carried(row, "odometer") if self.by_wheel else self.cell(row, "odometer")
         km, unit = self.how.odometer(odometer)
         if odometer is not None and math.isnan(km):
-            doubts.append(f"odometer {str(odometer)!r} is no number")
+            doubts.append(row_note(Row.ODOMETER_UNREAD, cell=str(odometer)))
         if unit.startswith(("km", "mi")):
             unit = unit[:2]
         else:
@@ -226,7 +236,7 @@ class _Reader:
             )
         km = float(convert(km, unit, "km")) if unit else km
         if not math.isnan(km) and not 0 <= km <= _FARTHEST_KM:
-            doubts.append(f"odometer {str(odometer)!r} is one that no vehicle can show")
+            doubts.append(row_note(Row.ODOMETER_FAR, cell=str(odometer)))
             km = math.nan
         self.last.update(vehicle=vehicle, date=date, odometer=odometer)
         entry = Entry(name, day, km, rows=[(tab, self.table.grid.place(number))])
@@ -238,7 +248,7 @@ class _Reader:
             if called in ("1", "2", "3", "4") and self.how.wheel_numbers:
                 wheel = self.how.wheel_numbers.upper().split("-")[int(called) - 1]
             if wheel not in WHEELS:
-                self.out(number, f"names no wheel ({cell})")
+                self.out(number, Row.NO_WHEEL, cell=str(cell))
                 return
         self.depths(row, wheel, entry, doubts)
         self.pressures(row, wheel, entry, doubts)
@@ -270,7 +280,7 @@ class _Reader:
         entry.drive = _drive(self.cell(row, "drive"))
         self.entries.append(entry)
         counted = self.table.grid.place(number)
-        self.fates.append(Fate(tab, counted, "doubted" if doubts else "used", "; ".join(doubts)))
+        self.fates.append(Fate(tab, counted, "doubted" if doubts else "used", doubts))
         self.below = number + 1
 
     def side(self, wheel: str) -> str:
@@ -283,7 +293,7 @@ class _Reader:
         left = (self.how.near_side == "left") == (side == "near")
         return ("L" if left else "R") + axle[0].upper()
 
-    def depths(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
+    def depths(self, row: list[Any], wheel: str, entry: Entry, doubts: list[Note]) -> None:
         named = groove_of(str(self.cell(row, "groove") or ""))
         for column in self.by_role.get("depth", []):
             cell = row[column.index] if column.index < len(row) else None
@@ -298,13 +308,13 @@ class _Reader:
                 continue
             found = depths_of(cell, axle, self.how.commas)
             if found is None or not place:
-                doubts.append(f"{column.header or column.letter} {str(cell)!r} is no depth of a wheel")
+                doubts.append(_cell(Row.NO_DEPTH, column, cell))
                 continue
             unit = found.unit or column.field.unit or self.how.depth_unit
             if "/" in place:
                 values = found.wheels[0] if len(found.wheels) == 1 else ()
                 if len(values) != 4:
-                    doubts.append(f"{column.header or column.letter} {str(cell)!r} is not a depth a wheel")
+                    doubts.append(_cell(Row.NOT_A_WHEEL, column, cell))
                     continue
                 for one, value in zip(place.split("/"), values, strict=True):
                     entry.depths.append((one, "center", float(convert(value, unit, "mm")) if unit else value))
@@ -321,7 +331,7 @@ class _Reader:
         column: Column,
         cell: Any,
         entry: Entry,
-        doubts: list[str],
+        doubts: list[Note],
     ) -> None:
         """Depths of one wheel of a cell, by groove."""
         unit = found.unit or column.field.unit or self.how.depth_unit
@@ -335,11 +345,11 @@ class _Reader:
         for groove, value in zip(grooves, values, strict=True):
             mm = float(convert(value, unit, "mm")) if unit else value
             if not 0 <= mm <= 26:
-                doubts.append(f"{column.header or column.letter} {str(cell)!r} is outside 0 to 26 mm")
+                doubts.append(_cell(Row.DEPTH_OUTSIDE, column, cell))
                 continue
             entry.depths.append((wheel, groove, mm))
 
-    def pressures(self, row: list[Any], wheel: str, entry: Entry, doubts: list[str]) -> None:
+    def pressures(self, row: list[Any], wheel: str, entry: Entry, doubts: list[Note]) -> None:
         for column in self.by_role.get("pressure", []):
             cell = row[column.index] if column.index < len(row) else None
             if is_blank(cell):
@@ -359,9 +369,19 @@ class _Reader:
             for one, value in zip(wheels, values if len(values) == len(wheels) else [math.nan], strict=False):
                 kpa = _kpa(value, column.field.unit or amount(cell)[1])
                 if math.isnan(kpa):
-                    doubts.append(f"{column.header or column.letter} {str(cell)!r} is no pressure")
+                    doubts.append(_cell(Row.NO_PRESSURE, column, cell))
                 else:
                     entry.pressures.append((one, kpa, math.nan))
+
+
+def row_note(code: Row, **values: object) -> Note:
+    """Give why a row is doubted or left out, with what stands in the words."""
+    return Note(code, Severity.NOTE, tuple(values.items()))
+
+
+def _cell(code: Row, column: Column, cell: Any) -> Note:
+    """Why a cell is not used."""
+    return row_note(code, column=column.header or column.letter, cell=str(cell))
 
 
 def _work_told(header: str, cell: str) -> str:
@@ -450,22 +470,23 @@ def _of_rows(fates: list[Fate], tables: list[tuple[Table, str]]) -> list[Fate]:
     out: dict[tuple[str, int], Fate] = {}
     for fate in fates:
         if fate.tab in turned:
-            if fate.reason:
+            if fate.notes:
                 row = (fate.tab, _first_row(turned[fate.tab]))
-                said = f"column {column_letter(fate.row - 1)}: {fate.reason}"
+                at = (("at", column_letter(fate.row - 1)),)
                 held = out.setdefault(row, Fate(*row, "doubted"))
-                held.reason = "; ".join(text for text in (held.reason, said) if text)
+                held.notes += [replace(note, values=note.values + at) for note in fate.notes]
             continue
         same = out.setdefault((fate.tab, fate.row), fate)
         if same is not fate:
             same.status = "used" if {same.status, fate.status} == {"used"} else "doubted"
-            same.reason = "; ".join(dict.fromkeys(text for text in (same.reason, fate.reason) if text))
+            same.notes = list(dict.fromkeys([*same.notes, *fate.notes]))
     for tab, table in turned.items():
         columns = {column.index for column in table.columns if column.field.role not in ("", "ignored")}
         for i in range(max(len(row) for row in table.grid.cells)):
             if any(i < len(row) and row[i] is not None for row in table.grid.cells):
-                why = ("used", "") if i in columns else ("left out", "holds nothing that is known")
-                out.setdefault((tab, i + 1), Fate(tab, i + 1, *why))
+                known = i in columns
+                notes = [] if known else [Note(Row.UNKNOWN)]
+                out.setdefault((tab, i + 1), Fate(tab, i + 1, "used" if known else "left out", notes))
     return list(out.values())
 
 
@@ -480,7 +501,7 @@ def _join(same: Entry, entry: Entry, by_row: dict[tuple[str, int], Fate]) -> Non
     again = [one for one in entry.depths if (one[0], one[1]) in held]
     if again and all(one in same.depths for one in entry.depths) and entry.depths:
         fate = by_row[entry.rows[0]]
-        fate.status, fate.reason = "left out", f"says again what row {same.rows[0][1]} says"
+        fate.status, fate.notes = "left out", [row_note(Row.AGAIN, row=same.rows[0][1])]
         return
     same.depths += entry.depths
     same.pressures += entry.pressures
@@ -493,7 +514,7 @@ def _join(same: Entry, entry: Entry, by_row: dict[tuple[str, int], Fate]) -> Non
     same.driver, same.drive = same.driver or entry.driver, same.drive or entry.drive
     if again:
         fate = by_row[entry.rows[0]]
-        fate.status, fate.reason = "doubted", f"a second reading on the day of row {same.rows[0][1]}"
+        fate.status, fate.notes = "doubted", [row_note(Row.SECOND, row=same.rows[0][1])]
 
 
 def _odometers(visits: list[Entry], by_row: dict[tuple[str, int], Fate]) -> list[Entry]:
@@ -511,11 +532,8 @@ def _odometers(visits: list[Entry], by_row: dict[tuple[str, int], Fate]) -> list
             inside = len(known) > 1 and days[0] <= day <= days[-1]
             for place in one.rows:
                 fate = by_row[place]
-                what = "no odometer; it is read off the line between the visits around it" if inside else (
-                    "has no odometer, and no visits around it to tell it"
-                )  # fmt: skip
                 fate.status = "doubted" if inside else "left out"
-                fate.reason = "; ".join(text for text in (fate.reason, what) if text)
+                fate.notes.append(Note(Row.ON_THE_LINE if inside else Row.NO_ODOMETER))
             if inside:
                 one.odometer_km = float(np.interp(day, days, km))
                 out.append(one)

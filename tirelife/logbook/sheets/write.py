@@ -14,7 +14,7 @@ import pandas as pd
 
 from tirelife.errors import refusal, said_by_system
 from tirelife.logbook.export import sync_folder, temporary
-from tirelife.logbook.lives import WHEELS, Lives, Seen, infer_lives
+from tirelife.logbook.lives import WHEELS, Course, Lives, Seen, infer_lives
 from tirelife.logbook.refused import Refused
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
@@ -166,23 +166,23 @@ def _vehicle(
                     day, km(odometer), vehicle, names[tire], WHEELS[w], source, float(life.probability[k, w])
                 )
             )
-        if k and life.pattern[k] != "stay":
+        if k and life.pattern[k] != Course.STAY:
             told = said.renewed or said.moved
-            others = "; ".join(f"{name} ({share:.0%})" for name, share in life.others[k][:3])
+            others = tuple((name.value, share) for name, share in life.others[k][:3])
             moves.append(
                 {
                     "vehicle_id": vehicle,
                     "date": day,
-                    "what": life.pattern[k],
+                    "what": life.pattern[k].value,
                     "others": others,
                     "probability": round(life.chance(k), 3),
                     "source": "noted" if told else "inferred",
                 }
             )
         elif k and life.chance(k) < _DOUBTFUL:
-            others = "; ".join(f"{name} ({share:.0%})" for name, share in life.others[k][:3])
+            others = tuple((name.value, share) for name, share in life.others[k][:3])
             moves.append({
-                "vehicle_id": vehicle, "date": day, "what": "stay", "others": others,
+                "vehicle_id": vehicle, "date": day, "what": Course.STAY.value, "others": others,
                 "probability": round(life.chance(k), 3), "source": "inferred",
             })  # fmt: skip
         if k < len(mine):

@@ -16,7 +16,7 @@ from typing import Final
 
 from tirelife.codes import Note
 from tirelife.errors import misused
-from tirelife.language import LANGUAGES
+from tirelife.language import LANGUAGES, codes_words
 from tirelife.sheet import quantities
 from tirelife.sheet.days import day_said, in_order
 from tirelife.sheet.wrong import Wrong
@@ -34,7 +34,7 @@ _SAID: Final[dict[str, Callable[[float, str, Mapping[str, str]], str]]] = {
 
 ELSEWHERE: Final = (
     "fleet-", "none-", "head-", "fair-", "wear-", "mark-", "groups-", "page-", "try-", "how-", "walkin-",
-    "air-", "usual-", "change-", "cause-", "axle-", "saved-", "basis-", "care-", "chart-",
+    "air-", "change-", "cause-", "axle-", "saved-", "basis-", "care-", "chart-",
     "label-", "leak-",
 )  # fmt: skip
 """How the codes of texts begin that no script of a page has a use for."""
@@ -102,6 +102,8 @@ def say(note: Note, units: str = "us", language: str = "en", order: str = "") ->
         if name in values:
             km, spread = (float(str(values[one])) for one in (name, "spread_km"))
             said[_bare(name)] = quantities.far(km, units, table, spread)
+    if "reason" in values:  # codes of the fit
+        said["reason"] = codes_words(str(values["reason"]), language)
     more = getattr(tongue, "PIECES", {}).get(kind)
     if more is not None:
         said |= more(said, values)

@@ -52,9 +52,6 @@ CUSTOMER: Final[dict[str, str]] = {
     "wide.",
     "walkin-usual": "We had no facts on: {what}; for these we took what is usual.",
     "walkin-second": "A second visit will tell how fast these tires wear, and narrow the range.",
-    "usual-depth-when-new": "depth when new", "usual-distance-on-these-tires": "distance on these tires",
-    "usual-distance-a-year": "distance a year", "usual-drive": "drive", "usual-driving": "driving",
-    "usual-rotation": "rotation", "usual-treadwear-grade": "treadwear grade",
     # Controls.
     "try-title": "What if it went another way?", "try-more": "Speeds and hard driving", "try-reset": "As it was",
     "try-print": "Print this page", "try-no-share": "All shares of speed are 0: give at least one of them a share.",

@@ -39,6 +39,7 @@ TEXTS: Final[dict[str, str]] = {
     "remark-taken-alike": "not recorded: taken alike",
     "remark-may-be-routes": "may be routes, loads or cars rather than drivers",
     "remark-carried-over": "no tire of this line in this group: carried over from other groups",
+    "remark-not-apart": "the groups cannot be told apart",
     "remark-no-price": "no price known",
     "remark-no-new-depth": "no new depth known",
     "remark-few-tires": "fewer than 30 tires a kind (TMC RP 230): take more",

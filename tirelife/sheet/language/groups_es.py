@@ -39,6 +39,7 @@ TEXTS: Final[dict[str, str]] = {
     "remark-taken-alike": "no anotado: se toma igual",
     "remark-may-be-routes": "pueden ser rutas, cargas o vehículos más que quienes manejan",
     "remark-carried-over": "ninguna llanta de este modelo en este grupo: tomado de otros grupos",
+    "remark-not-apart": "no se pueden distinguir los grupos",
     "remark-no-price": "no se conoce el precio",
     "remark-no-new-depth": "no se conoce la profundidad de nueva",
     "remark-few-tires": "menos de 30 llantas por clase (TMC RP 230): tome más",
