@@ -176,6 +176,90 @@ def test_no_room_makes_a_sentence_of_what_it_doubts_notes_or_refuses():
     assert found == {}
 
 
+SENTENCE = re.compile(r"[^\W_][^_<>\n=$\\|]*( [^_<>\n=$\\|]+){3,}")
+QUERY = re.compile(
+    r"\s*\(?(select|insert|update|delete|create|pragma|where|check|when)\b|.*\b(order by|is not null)\b", re.I
+)
+NO_SENTENCES = {
+    "charts/changes.py": "an expression of Vega",
+    "charts/windows.py": "an expression of Vega",
+    "__init__.py": "what Python says of a name that is not there",
+    "logbook/parts.py": "how a result prints itself to whoever calls",
+    "logbook/textfile.py": "what the system says",
+    "outlook/scores.py": "names of rows, worded in sheet.backtest_words",
+    "rates/curved.py": "names of terms",
+    "rates/paths.py": "names of terms",
+    "rates/tables.py": "names of terms and units, worded in sheet.fit_tables",
+    "rates/report.py": "names of units",
+    "rates/lives.py": "sources, cited in one language",
+    "rotation/plan.py": "sources, cited in one language",
+    "tread/causes.py": "names of causes",
+    "tread/patterns.py": "names of causes",
+    **dict.fromkeys(
+        [
+            f"wear/cause/{name}.py"
+            for name in ("alignment", "base", "corners", "parking", "pressure", "speed", "starts", "stops")
+        ],
+        "sources, cited in one language",
+    ),
+}
+"""Modules below the edges that hold strings of four words or more which nobody is told, and what they are."""
+
+
+def reads_as_sentence(source):
+    """Strings of a module that read as a sentence: four words or more; no docstring, code, query or log line."""
+    tree = ast.parse(source)
+    passed = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            passed.add(id(node.value))
+        codes = isinstance(node, ast.ClassDef) and any(ast.unparse(base) == "StrEnum" for base in node.bases)
+        logs = isinstance(node, ast.Call) and re.match(r"_?log\w*\.|logging", ast.unparse(node.func))
+        listed = isinstance(node, ast.Attribute) and node.attr == "split"
+        if codes or logs or listed or isinstance(node, ast.JoinedStr):
+            passed |= {id(inner) for inner in ast.walk(node) if inner is not node}
+    found = []
+    for node in ast.walk(tree):
+        if id(node) in passed:
+            continue
+        if isinstance(node, ast.JoinedStr):
+            text = "".join(part.value if isinstance(part, ast.Constant) else "0" for part in node.values)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            text = node.value
+        else:
+            continue
+        if SENTENCE.fullmatch(text) and not QUERY.match(text) and len(re.findall("[A-Za-z]{2,}", text)) > 2:
+            found.append(text)
+    return found
+
+
+def test_no_string_of_a_room_reads_as_a_sentence():
+    top = Path(tirelife.__file__).parent
+    found = {
+        str(path.relative_to(top))
+        for path in top.rglob("*.py")
+        if path.relative_to(top).parts[0] not in ("language", "sheet", "cli", "captions.py")
+        and reads_as_sentence(path.read_text(encoding="utf-8"))
+    }
+    assert found - set(NO_SENTENCES) == set()
+    assert set(NO_SENTENCES) - found == set()  # what is allowed for nothing
+
+
+@pytest.mark.parametrize(
+    ("line", "sentences"),
+    [
+        ('why = "nobody has read it yet"', 1),
+        ('out["note"] = f"read by {name} two days ago"', 1),
+        ('class Code(StrEnum):\n    ONE = "nobody has read it yet"', 0),
+        ('def read():\n    """Nobody has read it yet."""', 0),
+        ('cursor.execute("select what from tires where it is")', 0),
+        ('log.info("read %d of %d vehicles", 1, 2)', 0),
+    ],
+)
+def test_what_reads_as_a_sentence(line, sentences):
+    assert len(reads_as_sentence(line)) == sentences
+
+
 @pytest.mark.parametrize(
     "line",
     [

@@ -52,7 +52,7 @@ def test_held_back_readings_lie_where_the_fit_says():
     found = fit.tires.set_index("tire_id")
     mean, sd = ahead(found, (last["reference_km"] - found["reference_km"]).reindex(found.index).to_numpy())
     noise = fit.components.set_index("term")["estimate"]
-    wide = np.hypot(sd, np.hypot(noise["one reading"], noise["visit, shared by its readings"]))
+    wide = np.hypot(sd, np.hypot(noise["reading"], noise["visit"]))
     off = np.abs(last["depth_mm"].reindex(found.index).to_numpy() - mean) / wide
     assert np.mean(off < 1.2816) == pytest.approx(
         0.8, abs=0.07

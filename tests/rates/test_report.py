@@ -16,8 +16,8 @@ def made(passed=True):
     )
     components = pd.DataFrame(
         [
-            ("one reading", 0.2, 0.19, 0.21, "mm", "fitted"),
-            ("tire to tire", 0.08, np.nan, np.nan, "log", "fitted"),
+            ("reading", 0.2, 0.19, 0.21, "mm", "fitted"),
+            ("tire", 0.08, np.nan, np.nan, "log", "fitted"),
         ],
         columns=["term", "estimate", "lower", "upper", "unit", "source"],
     )

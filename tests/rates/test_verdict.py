@@ -127,9 +127,9 @@ def test_a_gauge_that_reads_in_steps_has_at_least_their_error():
     visits, tires, vehicles = frames(vehicles=8, visits=4, gauge_sd=0.0, visit_sd=0.0, tire_sd=0.0)
     step = 25.4 / 32
     stepped = visits.assign(resolution_mm=step, readings=1)
-    noise = fit_rates(stepped, tires, vehicles).components.set_index("term")["estimate"]["one reading"]
+    noise = fit_rates(stepped, tires, vehicles).components.set_index("term")["estimate"]["reading"]
     assert noise >= step / np.sqrt(12) - 1e-9
-    assert fit_rates(visits, tires, vehicles).components.set_index("term")["estimate"]["one reading"] < 0.1
+    assert fit_rates(visits, tires, vehicles).components.set_index("term")["estimate"]["reading"] < 0.1
 
 
 def test_every_reason_of_a_check_is_a_code():

@@ -52,8 +52,8 @@ def test_parts_add_up_to_the_stretches_and_causes_to_severity(tmp_path):
     assert run.to_numpy() == pytest.approx(whole.to_numpy(), abs=1e-9)
     total = parts[list(CAUSES)].sum(axis=1)
     assert total.to_numpy() == pytest.approx(parts["severity"].to_numpy(), rel=1e-13)
-    assert set(parts["driving"]) == {"habits", "habits of the nearest dates"}
-    assert (parts.loc[parts["from_date"] >= "2024-10-01", "driving"] == "habits of the nearest dates").all()
+    assert set(parts["driving"]) == {"habits", "nearest habits"}
+    assert (parts.loc[parts["from_date"] >= "2024-10-01", "driving"] == "nearest habits").all()
 
 
 def test_habits_hold_through_their_last_day(tmp_path):
@@ -62,7 +62,7 @@ def test_habits_hold_through_their_last_day(tmp_path):
     parts = stretch_severity(make_book(tmp_path, mounts=last, habits=HABITS))
     own = parts[parts["tire_id"] == "T1"].set_index("from_date")["driving"]
     assert own["2024-09-30"] == "habits"
-    assert own["2024-10-01"] == "habits of the nearest dates"
+    assert own["2024-10-01"] == "nearest habits"
 
 
 def test_a_part_is_priced_by_its_own_conditions(tmp_path):

@@ -252,7 +252,7 @@ def tire_at(
     base = min(chain.start.min(), moment.min()) - DAY
     span = 2 * DAY + max(chain.start.max(), moment.max()) - base
     if (max(place_on.max(), place.max()) + 1) * float(span) > 9e18:
-        raise OverflowError("more places and days than can be told apart")
+        raise OverflowError
     keys = place_on * span + (chain.start[on] - base)
     when = moment // DAY * DAY - 1 if as_found else moment
     at = np.searchsorted(keys, place * span + (when - base), side="right") - 1

@@ -238,7 +238,7 @@ def _solve(
     if count > SAMPLE:
         chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
         some = take(blocks, data, chosen)
-        method = f"REML, spreads of {SAMPLE}/{count}"
+        method = f"REML, {SAMPLE}/{count}"
     untold = untold_starts(*some, laws)
     names = replace(names, untold=len(untold))
     if firm:

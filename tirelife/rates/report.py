@@ -118,7 +118,6 @@ def in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
         out[name] = value.where(~depths, convert(value, "mm", "32nds"))
     out.loc[rates, "unit"] = "32nds per 1000 miles"
     out.loc[depths, "unit"] = "32nds"
-    out["term"] = out["term"].str.replace("over 10,000 km", "over 6,214 miles")
     return out
 
 

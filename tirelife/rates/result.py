@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "WearFit"]
 
-READING, VISIT = "one reading", "visit, shared by its readings"
+READING, VISIT = "reading", "visit"
 """Terms of the error of a reading in the components."""
-WANDER, HABIT = "wandering of the log rate over 10,000 km", "wandering of a vehicle's log rate over 10,000 km"
-"""Terms of what a tire's, and a vehicle's, rate changes by as it goes."""
+WANDER, HABIT = "wander", "vehicle-wander"
+"""Terms of what the log of a tire's, and of a vehicle's, rate changes by over 10,000 km."""
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
 CHECKS: Final = ("check", "value", "limit", "passed", "advice", "code", "about")

@@ -132,12 +132,12 @@ def _straight(value: float, var: float) -> tuple[float, float, float, float]:
 _SAYS = {
     "noise": (READING, "mm"),
     "visit": (VISIT, "mm"),
-    "scatter": ("scatter of wear over 10,000 km", "share"),
+    "scatter": ("scatter", "share"),
     "drift": (WANDER, "log"),
-    "start": ("new depth, tire to tire", "mm"),
-    "unit": ("tire to tire", "log"),
-    "block": ("vehicle to vehicle", "log"),
-    "axle": ("front over rear, vehicle to vehicle", "log"),
+    "start": ("new-depth", "mm"),
+    "unit": ("tire", "log"),
+    "block": ("vehicle", "log"),
+    "axle": ("axle", "log"),
     "habit": (HABIT, "log"),
 }
 
@@ -158,7 +158,7 @@ def component_table(found: Found) -> pd.DataFrame:
         sd = math.sqrt(2 / (len(index) + worth)) / 2
         source = "fitted" if len(index) > worth else "prior"
         shared[kind] = (math.sqrt(variance), sd, source)
-    for kind, label in (("line", "tire line to tire line"), ("group", "driver group to driver group")):
+    for kind, label in (("line", "line"), ("group", "group")):
         if kind in shared:
             value, sd, source = shared[kind]
             rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), "log", source))

@@ -24,17 +24,17 @@ _DEPTH: Final = {"us": "32nds", "metric": "mm"}
 _DRIVES: Final = {"all": "all-wheel drive", "front": "front-wheel drive", "rear": "rear-wheel drive"}
 _FAR: Final = {"us": "over 6,200 miles", "metric": "over 10,000 km"}
 _SCATTER: Final = {
-    "one reading": "One reading, from the gauge and the hand",
-    "visit, shared by its readings": "All readings of one visit together",
-    "scatter of wear over 10,000 km": "Wear {far}, more or less than the rate",
-    "wandering of the log rate over 10,000 km": "Drift of a tire's rate {far}",
-    "new depth, tire to tire": "Depth when new, tire to tire",
-    "tire to tire": "Wear, tire to tire on one vehicle",
-    "vehicle to vehicle": "Wear, vehicle to vehicle",
-    "front over rear, vehicle to vehicle": "Front against rear, vehicle to vehicle",
-    "wandering of a vehicle's log rate over 10,000 km": "Drift of a vehicle's rate {far}",
-    "tire line to tire line": "Wear, kind of tire to kind of tire",
-    "driver group to driver group": "Wear, driver group to driver group",
+    "reading": "One reading, from the gauge and the hand",
+    "visit": "All readings of one visit together",
+    "scatter": "Wear {far}, more or less than the rate",
+    "wander": "Drift of a tire's rate {far}",
+    "new-depth": "Depth when new, tire to tire",
+    "tire": "Wear, tire to tire on one vehicle",
+    "vehicle": "Wear, vehicle to vehicle",
+    "axle": "Front against rear, vehicle to vehicle",
+    "vehicle-wander": "Drift of a vehicle's rate {far}",
+    "line": "Wear, kind of tire to kind of tire",
+    "group": "Wear, driver group to driver group",
 }
 
 

@@ -288,7 +288,7 @@ def _toe_of(parts: pd.DataFrame, front: NDArray[np.bool_], toe: pd.DataFrame) ->
 
 def _habit_of(parts: pd.DataFrame, habits: pd.DataFrame) -> tuple[NDArray[np.int64], pd.Series]:
     """Row of the habits of each part, -1 where there are none, and where they come from."""
-    said = ["habits", "habits of the nearest dates", "default profile"]
+    said = ["habits", "nearest habits", "default profile"]
     held = habits["vehicle_id"], habits["from_date"]
     row = record_at(parts["vehicle_id"], parts["from_date"], *held)
     ends = np.append(habits["to_date"].to_numpy("datetime64[s]"), np.datetime64("1900-01-01", "s"))
