@@ -212,4 +212,9 @@ NOTES: Final = {
     "kind-speed": "speed",
     "kind-starts": "hard starts",
     "kind-stops": "hard stops",
+    "straight-all": "straight line, all points",
+    "straight-last-5": "straight line, last 5 points",
+    "straight-last-4": "straight line, last 4 points",
+    "straight-last-3": "straight line, last 3 points",
+    "through-logs": "line through the logs",
 }

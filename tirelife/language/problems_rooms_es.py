@@ -212,4 +212,9 @@ NOTES: Final = {
     "kind-speed": "velocidad",
     "kind-starts": "arranques fuertes",
     "kind-stops": "frenadas fuertes",
+    "straight-all": "recta, todos los puntos",
+    "straight-last-5": "recta, los últimos 5 puntos",
+    "straight-last-4": "recta, los últimos 4 puntos",
+    "straight-last-3": "recta, los últimos 3 puntos",
+    "through-logs": "recta por los logaritmos",
 }

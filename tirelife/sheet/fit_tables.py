@@ -16,7 +16,7 @@ from tirelife.units import SHOWN, convert
 if TYPE_CHECKING:
     from tirelife.rates import WearFit
 
-__all__ = ["check_table", "fit_tables", "per_depth", "ranged"]
+__all__ = ["check_table", "fit_tables", "per_depth", "projection_table", "ranged"]
 
 _LIFE: Final = {"us": "Miles a 32nd", "metric": "km a mm"}
 """Distance for each step of the gauge's unit: how wear is spoken of in the trade (common practice)."""
@@ -118,6 +118,15 @@ def check_table(checks: pd.DataFrame, *, failed: bool = False, language: str = "
     heads = [say[f"head-{name}"] for name in ("check", "found", "limit", "passed", "to-do")]
     table = pd.DataFrame(rows, columns=heads)
     return table.drop(columns=say["head-passed"]) if failed else table
+
+
+def projection_table(projections: pd.DataFrame, distance: str) -> pd.DataFrame:
+    """Where plain lines reach a depth (:func:`tirelife.rates.lines.projections`), the distance as headed."""
+    rows = [
+        (code_words(method), points, round(far, 1))
+        for method, points, far in projections.itertuples(index=False)
+    ]
+    return pd.DataFrame(rows, columns=["By", "Points", distance])
 
 
 def _number(value: object) -> str:
