@@ -282,6 +282,7 @@ def test_a_sentence_in_a_room_is_found(line):
 def test_what_is_refused_has_words_of_its_own_in_each_language(language):
     tongue = import_module(f"tirelife.language.problems_{language}")
     held = {"header": "LRO", "groove": "outer", "header_row": 2, "names": ("a", "b"), "choices": ("a", "b")}
+    held |= {"hidden": (("Old", (3,)),), "held": ("mm", "in"), "left_out": ((2, (("row-total", ()),)),)}
     for code in REFUSED:
         texts = (tongue.WHAT[code], tongue.ADVICE[code])
         values = {name: held.get(name.split("!")[0], "x") for text in texts for name in fields(text)}

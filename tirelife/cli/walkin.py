@@ -232,10 +232,11 @@ def _told(answer: WalkIn, language: str) -> list[dict[str, Any]]:
     """What an answer rests on, as codes and in words."""
     from tirelife.language import code_words
 
-    rows = []
+    rows: list[dict[str, Any]] = []
     for row in answer.assumptions.to_dict("records"):
         name, value, source = (
             code_words(row[column], row["about"], language) for column in ("assumption", "value", "source")
         )
-        rows.append({**row, "words": f"{name}: {value}" + (f" ({source})" if source else "")})
+        held = {str(column): of for column, of in row.items()}
+        rows.append({**held, "words": f"{name}: {value}" + (f" ({source})" if source else "")})
     return rows
