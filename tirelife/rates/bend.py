@@ -20,6 +20,10 @@ FALSE: Final = 0.05
 """Chance that any tire of a fleet that wears as fitted is said to bend (Bonferroni): of hundreds some reach 3
 standard errors by chance, and the range of each would be of no use."""
 
+CHANGE_SD: Final = 0.3
+"""Share by which a tire's wear may come to differ within its life, before its own readings tell: as far as two
+vehicles' wear lies apart; an assumption. A handful of readings can lean so that wear seems to have stopped."""
+
 
 def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Log of each tire's present wear rate over its fitted one, where its own readings show a difference.
@@ -40,8 +44,9 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     Notes
     -----
     A parabola through what the fit left over (depth - fitted), by weighted least squares on reference
-    distance scaled to 0..1; its slope at the last reading over the fitted slope there gives the ratio. The
-    residual spread is pooled over all tires with enough visits. Our own check.
+    distance scaled to 0..1; its slope at the last reading over the fitted slope there gives the ratio, drawn to
+    1 by its error beside :data:`CHANGE_SD`. The residual spread is pooled over all tires with enough visits.
+    Our own check.
     """
     count = len(tires)
     bend, sd = np.zeros(count), np.zeros(count)
@@ -79,7 +84,8 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     slope = beta[have] @ at_end
     error = np.sqrt(np.maximum(noise * np.einsum("nij,i,j->n", inverse, at_end, at_end), 1e-12))
     fitted = _fitted_slope(fitted_mm, tire, x, count)[have]
-    ratio = np.maximum(1 - slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
+    told = CHANGE_SD**2 / (CHANGE_SD**2 + (error / fitted) ** 2)
+    ratio = np.maximum(1 - told * slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
     curve = beta[have, 2] / np.sqrt(np.maximum(noise * inverse[:, 2, 2], 1e-12))
     least = max(SHOWN, float(ndtri(1 - FALSE / 2 / max(len(have), 1))))
     shown = (np.abs(curve) > least) & (np.abs(slope) > least * error) & (fitted > 0)
