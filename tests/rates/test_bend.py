@@ -12,7 +12,6 @@ SIX_MM = np.array([0.201, 0.019, -0.210, -0.628, -0.200, 0.746])
 """Six readings of a simulated tire that wears as fitted, and what each leaves over; one car in some thousand."""
 
 
-
 def fleet(rng, bent=()):
     """Visits of 300 straight tires, nine each, left over from their lines; and of some that bend."""
     x = np.tile(np.linspace(0, 40_000, 9), len(NAMES))
@@ -40,7 +39,9 @@ def test_a_plain_bend_is_said():
 def test_a_few_leaning_readings_do_not_make_wear_stop():
     # Six readings whose errors look as if wear had stopped once gave a range from 1,900 to 870,000 km.
     visits = fleet(np.random.default_rng(3))
-    visits["depth_mm"] += 0.4 * (visits["depth_mm"] - visits["fitted_mm"])  # as far as those of its fleet: 0.21 mm
+    visits["depth_mm"] += 0.4 * (
+        visits["depth_mm"] - visits["fitted_mm"]
+    )  # as far as those of its fleet: 0.21 mm
     own = visits.index[visits["tire_id"] == "T7"]
     visits = visits.drop(own[len(SIX_KM) :])
     visits.loc[own[: len(SIX_KM)], "reference_km"] = SIX_KM
