@@ -34,7 +34,8 @@ def known_on(book: Logbook, day: str | dt.date | pd.Timestamp) -> Logbook:
         As :func:`tirelife.logbook.read_logbook` gives it with ``as_of``: without readings, mounts, odometer,
         pressures, comparisons of gauges and angles of a later day, without habits over a time that had not
         ended, and without tires that were first mounted later. What was assumed of vehicles is assumed anew.
-        Doubts are those that the whole logbook raised against the records that stay.
+        Doubts are those that the records up to then raise against each other; where the logbook does not have
+        them as they were read (``as_read``), those that the whole raised against the records that stay.
 
     Raises
     ------
@@ -61,6 +62,11 @@ def known_on(book: Logbook, day: str | dt.date | pd.Timestamp) -> Logbook:
         if gone and len(problems):
             of_table = problems["file"].str.rsplit(".", n=1).str[0] == name
             problems = problems[~(of_table & problems["row"].isin(gone))]
+    if book.as_read is not None:
+        again, problems = book.as_read.on(last, set(tables["vehicles"]["vehicle_id"]))
+        tables |= {
+            name: _doubted_anew(tables[name], table) for name, table in again.items() if name in tables
+        }
     tables["vehicles"] = _assumed_anew(tables["vehicles"], tables["pressures"])
     return replace(book, tables=tables, problems=problems.reset_index(drop=True), as_of=last)
 
@@ -74,6 +80,16 @@ def of_vehicles(book: Logbook, vehicle_ids: Collection[str]) -> Logbook:
         for name, table in book.tables.items()
     }
     return replace(book, tables=tables)
+
+
+def _doubted_anew(table: pd.DataFrame, again: pd.DataFrame) -> pd.DataFrame:
+    """A table with its doubts worked out from the records of the day, and without repeats of then."""
+    said = again.drop_duplicates("row").set_index("row")
+    out = table[table["row"].isin(said.index)].reset_index(drop=True)
+    for name in ("doubt", "codes"):
+        out[name] = said[name].reindex(out["row"]).to_numpy()
+        out[name] = out[name].astype("str")
+    return out
 
 
 def _assumed_anew(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataFrame:

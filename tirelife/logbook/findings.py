@@ -95,6 +95,12 @@ class Findings:
             )
         )
 
+    def copy(self) -> Findings:
+        """The same so far; what is added to one is not in the other."""
+        out = Findings()
+        out._parts = list(self._parts)
+        return out
+
     def forget(self, file: str, rows: NDArray[np.int64], column: str, codes: tuple[StrEnum, ...]) -> None:
         """Forget what a better-named problem of the same cells stands for."""
         self._parts = [

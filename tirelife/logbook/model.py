@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, wraps
 from inspect import signature
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
+
+if TYPE_CHECKING:
+    from tirelife.logbook.read import AsRead
 
 __all__ = ["Logbook", "kept", "stretches"]
 
@@ -43,6 +46,9 @@ class Logbook:
         Where it was read from.
     trips : Path or None
         The recorded trips, if there are any; they are reduced where they lie, never loaded whole.
+    as_read : AsRead or None
+        The records before they were checked against each other, from which doubts of an earlier day are
+        worked out; None for a logbook of over a million records, or one that was not read.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -51,6 +57,7 @@ class Logbook:
     as_of: pd.Timestamp
     source: Path
     trips: Path | None = None
+    as_read: AsRead | None = field(default=None, repr=False)
 
     @property
     def vehicles(self) -> pd.DataFrame:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -22,9 +25,67 @@ from tirelife.logbook.settle import settle
 from tirelife.logbook.sources import read_texts
 from tirelife.logbook.wrong import Wrong
 
-__all__ = ["check_and_read", "check_logbook", "read_logbook"]
+__all__ = ["AsRead", "check_and_read", "check_logbook", "read_logbook"]
 
 _LOG = logging.getLogger("tirelife.logbook")
+_MOST: Final = 1_000_000
+"""Records up to which what was read is kept beside the logbook; more would take as much memory again."""
+
+
+@dataclass(frozen=True)
+class AsRead:
+    """A logbook's tables as they were read, before they were checked against each other.
+
+    Attributes
+    ----------
+    parsed : dict of str to Parsed
+        Not changed.
+    found : Findings
+        What each table says against itself; not changed.
+    """
+
+    parsed: dict[str, Parsed]
+    found: Findings
+
+    @classmethod
+    def of(cls, parsed: dict[str, Parsed], found: Findings) -> AsRead | None:
+        """What was read so far; None if it is too much to keep."""
+        if sum(len(table) for table in parsed.values()) > _MOST:
+            return None
+        return cls({name: _shallow(table) for name, table in parsed.items()}, found.copy())
+
+    def on(
+        self, day: pd.Timestamp, vehicle_ids: Collection[str]
+    ) -> tuple[dict[str, pd.DataFrame], pd.DataFrame]:
+        """The records of some vehicles up to a day, checked against each other and nothing later.
+
+        Returns
+        -------
+        tables : dict of str to DataFrame
+            row, doubt and codes.
+        problems : DataFrame
+        """
+        parsed, found = {name: _shallow(table) for name, table in self.parsed.items()}, self.found.copy()
+        for table in parsed.values():
+            cells = table.text.get("vehicle_id")
+            if cells is not None:
+                mine = np.array([word in vehicle_ids for word in cells.words], dtype=bool)
+                where = mine[cells.codes] if len(mine) else np.zeros(len(table), dtype=bool)
+                if not where.all():
+                    found.drop_rows(table.file, table.rows[~where])
+                    table.keep(where)
+        _limit(parsed, np.datetime64(day, "D"), found)
+        parsed = settle(parsed, found)
+        check_between(parsed, found)
+        problems = found.frame()
+        columns = ["row", "doubt", "codes"]
+        return {name: _framed(name, table, problems)[columns] for name, table in parsed.items()}, problems
+
+
+def _shallow(table: Parsed) -> Parsed:
+    """A table whose records can be left out without leaving them out of this one."""
+    parts = ("text", "number", "date", "cells", "extra")
+    return replace(table, **{name: dict(getattr(table, name)) for name in parts})
 
 
 def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None) -> Logbook:
@@ -52,11 +113,12 @@ def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = 
     day = _as_of(as_of)
     texts, trips = read_texts(Path(path), found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
+    as_read = AsRead.of(parsed, found)
     last = _limit(parsed, day, found)
     parsed = settle(parsed, found)
     check_between(parsed, found)
     found.raise_errors()
-    return _made(Path(path), parsed, found.frame(), last, trips)
+    return _made(Path(path), parsed, found.frame(), last, trips, as_read)
 
 
 def check_and_read(
@@ -67,22 +129,29 @@ def check_and_read(
     day = _as_of(as_of)
     texts, trips = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
+    as_read = AsRead.of(parsed, found)
     last = _limit(parsed, day, found)
     parsed = settle(parsed, found)
     check_between(parsed, found)
     problems = found.frame()
-    return problems, None if found.has_errors else _made(Path(path), parsed, problems, last, trips)
+    made = None if found.has_errors else _made(Path(path), parsed, problems, last, trips, as_read)
+    return problems, made
 
 
 def _made(
-    path: Path, parsed: dict[str, Parsed], problems: pd.DataFrame, last: pd.Timestamp, trips: Path | None
+    path: Path,
+    parsed: dict[str, Parsed],
+    problems: pd.DataFrame,
+    last: pd.Timestamp,
+    trips: Path | None,
+    as_read: AsRead | None,
 ) -> Logbook:
     tables = {name: _framed(name, parsed.get(name), problems) for name in SCHEMA if name != "trips"}
     tables["vehicles"] = assume_vehicles(tables["vehicles"], tables["pressures"])
     _LOG.info(
         "%s: %s", path, ", ".join(f"{len(table)} {name}" for name, table in tables.items() if len(table))
     )
-    return Logbook(tables, problems, _units(parsed), last, path, trips)
+    return Logbook(tables, problems, _units(parsed), last, path, trips, as_read)
 
 
 def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None) -> pd.DataFrame:

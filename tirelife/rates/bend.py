@@ -21,8 +21,8 @@ FALSE: Final = 0.05
 standard errors by chance, and the range of each would be of no use."""
 
 CHANGE_SD: Final = 0.3
-"""Share by which a tire's wear may come to differ within its life, before its own readings tell: as far as two
-vehicles' wear lies apart; an assumption. A handful of readings can lean so that wear seems to have stopped."""
+"""Share by which a tire's wear may come to differ within its life, before its own readings tell: as far as
+two vehicles' wear lies apart; an assumption. A handful of readings can lean as if wear had stopped."""
 
 
 def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -44,9 +44,9 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     Notes
     -----
     A parabola through what the fit left over (depth - fitted), by weighted least squares on reference
-    distance scaled to 0..1; its slope at the last reading over the fitted slope there gives the ratio, drawn to
-    1 by its error beside :data:`CHANGE_SD`. The residual spread is pooled over all tires with enough visits.
-    Our own check.
+    distance scaled to 0..1; its slope at the last reading over the fitted slope there gives the ratio, drawn
+    to 1 by its error beside :data:`CHANGE_SD`. The residual spread is pooled over all tires with enough
+    visits. Our own check.
     """
     count = len(tires)
     bend, sd = np.zeros(count), np.zeros(count)
