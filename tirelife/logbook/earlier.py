@@ -7,6 +7,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
@@ -15,6 +16,7 @@ from tirelife.logbook.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook.model import Logbook
+    from tirelife.logbook.read import Doubts
 
 __all__ = ["known_on", "of_vehicles"]
 
@@ -82,13 +84,14 @@ def of_vehicles(book: Logbook, vehicle_ids: Collection[str]) -> Logbook:
     return replace(book, tables=tables)
 
 
-def _doubted_anew(table: pd.DataFrame, again: pd.DataFrame) -> pd.DataFrame:
+def _doubted_anew(table: pd.DataFrame, again: Doubts) -> pd.DataFrame:
     """A table with its doubts worked out from the records of the day, and without repeats of then."""
-    said = again.drop_duplicates("row").set_index("row")
-    out = table[table["row"].isin(said.index)].reset_index(drop=True)
+    stays = table["row"].isin(again.rows)
+    out = (table if stays.all() else table[stays]).reset_index(drop=True)
+    at = again.marks.index.get_indexer(out["row"])
     for name in ("doubt", "codes"):
-        out[name] = said[name].reindex(out["row"]).to_numpy()
-        out[name] = out[name].astype("str")
+        texts = np.append(again.marks[name].to_numpy(object), "")[at]
+        out[name] = pd.array(texts, dtype="str")
     return out
 
 

@@ -7,7 +7,7 @@ import logging
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -32,6 +32,21 @@ _MOST: Final = 1_000_000
 """Records up to which what was read is kept beside the logbook; more would take as much memory again."""
 
 
+class Doubts(NamedTuple):
+    """What a table's records are doubted for.
+
+    Attributes
+    ----------
+    rows : ndarray of int
+        Of all its records.
+    marks : DataFrame
+        doubt and codes by row, of those that are doubted.
+    """
+
+    rows: NDArray[np.int64]
+    marks: pd.DataFrame
+
+
 @dataclass(frozen=True)
 class AsRead:
     """A logbook's tables as they were read, before they were checked against each other.
@@ -54,15 +69,13 @@ class AsRead:
             return None
         return cls({name: _shallow(table) for name, table in parsed.items()}, found.copy())
 
-    def on(
-        self, day: pd.Timestamp, vehicle_ids: Collection[str]
-    ) -> tuple[dict[str, pd.DataFrame], pd.DataFrame]:
+    def on(self, day: pd.Timestamp, vehicle_ids: Collection[str]) -> tuple[dict[str, Doubts], pd.DataFrame]:
         """The records of some vehicles up to a day, checked against each other and nothing later.
 
         Returns
         -------
-        tables : dict of str to DataFrame
-            row, doubt and codes.
+        doubts : dict of str to Doubts
+            By table.
         problems : DataFrame
         """
         parsed, found = {name: _shallow(table) for name, table in self.parsed.items()}, self.found.copy()
@@ -78,8 +91,7 @@ class AsRead:
         parsed = settle(parsed, found)
         check_between(parsed, found)
         problems = found.frame()
-        columns = ["row", "doubt", "codes"]
-        return {name: _framed(name, table, problems)[columns] for name, table in parsed.items()}, problems
+        return {name: Doubts(table.rows, _marks(table, problems)) for name, table in parsed.items()}, problems
 
 
 def _shallow(table: Parsed) -> Parsed:
@@ -240,17 +252,23 @@ def _drop_unborn(
 def _framed(name: str, table: Parsed | None, problems: pd.DataFrame) -> pd.DataFrame:
     if table is None:
         return _empty(name)
-    frame = table.frame()
-    mine = problems[(problems["file"] == table.file) & (problems["row"] > 1)]
-    if len(mine):
-        said = mine["column"].where(mine["column"] == "", mine["column"] + ": ") + mine["code"]
-        keys = {raw: key for key, raw in table.raw.items()}
-        inside = [keys.get(raw, raw).replace(" ", "_") for raw in mine["column"]]
-        marks = pd.Series(inside, index=mine.index) + ":" + mine["code"]
-        for name, parts, between in (("doubt", said, "; "), ("codes", marks, " ")):
-            joined = parts.groupby(mine["row"]).agg(between.join)
-            frame[name] = pd.Series(frame["row"].map(joined), dtype="str").fillna("").astype("str")
+    frame, marks = table.frame(), _marks(table, problems)
+    if len(marks):
+        for column in marks:
+            told = pd.Series(frame["row"].map(marks[column]), dtype="str")
+            frame[column] = told.fillna("").astype("str")
     return frame
+
+
+def _marks(table: Parsed, problems: pd.DataFrame) -> pd.DataFrame:
+    """Doubt and codes by row, of the records that are doubted."""
+    mine = problems[(problems["file"] == table.file) & (problems["row"] > 1)]
+    said = mine["column"].where(mine["column"] == "", mine["column"] + ": ") + mine["code"]
+    keys = {raw: key for key, raw in table.raw.items()}
+    inside = [keys.get(raw, raw).replace(" ", "_") for raw in mine["column"]]
+    marks = pd.Series(inside, index=mine.index, dtype="str") + ":" + mine["code"]
+    both = (("doubt", said, "; "), ("codes", marks, " "))
+    return pd.DataFrame({name: parts.groupby(mine["row"]).agg(between.join) for name, parts, between in both})
 
 
 def _empty(name: str) -> pd.DataFrame:
