@@ -88,7 +88,7 @@ def _doubted_anew(table: pd.DataFrame, again: Doubts) -> pd.DataFrame:
     """A table with its doubts worked out from the records of the day, and without repeats of then."""
     stays = table["row"].isin(again.rows)
     out = (table if stays.all() else table[stays]).reset_index(drop=True)
-    at = again.marks.index.get_indexer(out["row"])
+    at = again.marks.index.get_indexer(pd.Index(out["row"]))
     for name in ("doubt", "codes"):
         texts = np.append(again.marks[name].to_numpy(object), "")[at]
         out[name] = pd.array(texts, dtype="str")

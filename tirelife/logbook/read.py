@@ -96,8 +96,14 @@ class AsRead:
 
 def _shallow(table: Parsed) -> Parsed:
     """A table whose records can be left out without leaving them out of this one."""
-    parts = ("text", "number", "date", "cells", "extra")
-    return replace(table, **{name: dict(getattr(table, name)) for name in parts})
+    return replace(
+        table,
+        text=dict(table.text),
+        number=dict(table.number),
+        date=dict(table.date),
+        cells=dict(table.cells),
+        extra=dict(table.extra),
+    )
 
 
 def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None) -> Logbook:
