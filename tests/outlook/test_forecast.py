@@ -4,6 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import norm
 
 from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car, write
@@ -143,6 +144,14 @@ def test_what_came_of_nine_published_points_is_not_ruled_out_after_two_and_three
         state = present_state(book, fit, DEPTHS[points - 1 + step] * 0.0254)
         low, high = distance_quantiles(state, (0.01, 0.99))[0] / 1.609344
         assert low < 4000 * step < high
+
+
+@pytest.mark.parametrize(("points", "least"), [(2, 1e-4), (3, 1e-4), (5, 0.05), (9, 0.05)])
+def test_the_law_of_q_does_not_rule_out_how_nine_published_points_bend(tmp_path, points, least):
+    # Least squares over all nine: q = 1.64, standard error 0.11. As one normal law the chance was nil after 2 and 3.
+    bend = fit_logbook(read_logbook(nine_points(tmp_path, points))).frames["bend"]
+    over = float((bend["share"] * norm.sf(1.64, bend["mean"], bend["sd"])).sum())
+    assert least < over < 1 - least
 
 
 def test_first_five_of_nine_published_points_say_it_is_bending_and_wide(tmp_path):
