@@ -13,8 +13,6 @@ from tests.tread.handbook import CARS, draw
 from tests.tread.score import reliability, score, summary
 from tests.tread.test_handbook import weigh
 from tirelife.logbook import GROOVES
-from tirelife.tread import Step
-from tirelife.tread.patterns import NEEDS_ANGLES
 from tirelife.tread.reduction import reduce_readings
 
 PATTERNS = {
@@ -114,7 +112,7 @@ def _by_pattern():
     for name, words in PATTERNS.items():
         car = next(car for car in CARS if car.words == words)
         for count, options in ((5, {}), (3, {"grooves": ("outer", "center", "inner")})):
-            right, checks, angles = [], [], []
+            right, checks = [], []
             for _ in range(20):
                 read, ratio = draw(car, rng, **options)
                 causes, first = weigh(car, read, ratio, options.get("grooves", GROOVES))
@@ -123,12 +121,9 @@ def _by_pattern():
                 even = here["even_wear"] >= 0.5
                 right.append(("even_wear" if even else here.drop("even_wear").idxmax()) == car.cause)
                 checks.append(first[at].value in car.checks)
-                angles.append(first[at] == Step.NOTHING and here.reindex(NEEDS_ANGLES).sum() > 0.1)
             note = (
                 f"{sum(checks)} of 20 first checks are the handbook's; {car.source}: {car.words}; six spots"
             )
-            if any(angles):
-                note += f"; nothing asked for in {sum(angles)} though angles have over a tenth"
             rows.append(_row(f"640 cars, {name}, {count} grooves", np.mean(right), "share right", "", note))
     return rows
 

@@ -58,17 +58,31 @@ def of_log(seed):
 
 
 def _two_sets():
-    rows = [row for seed in SEEDS for row in of_log(seed)]
-    table = pd.DataFrame(rows, columns=["stored", "km", "date"]).astype({"date": float})
+    rows = [(seed, *row) for seed in SEEDS for row in of_log(seed)]
+    table = pd.DataFrame(rows, columns=["log", "stored", "km", "date"]).astype({"km": float, "date": float})
     out = []
     for stored, part in table.groupby("stored"):
         note = f"{len(part)} tires {'in store' if stored else 'on the car'}, {len(SEEDS)} logs of {CARS} cars with two sets"
         where, wanted = "in store" if stored else "on the car", "0.76 to 0.84"
         out += [
-            _row(f"two sets, 80 % range of {what} holds, {where}", part[name].mean(), "share", wanted, note)
+            _row(
+                f"two sets, 80 % range of {what} holds, {where}",
+                part[name].mean(),
+                "share",
+                wanted,
+                f"{note}; {_by_log(part, name)}",
+            )
             for name, what in (("km", "distance"), ("date", "dates"))
         ]
     return out
+
+
+def _by_log(part, name):
+    """Standard error of a share by logs, whose tires lean on one fit, and the shares of the least and most."""
+    found = part.dropna(subset=[name]).groupby("log")[name].agg(["mean", "size"])
+    weight = found["size"] / found["size"].sum()
+    off = weight * (found["mean"] - weight @ found["mean"])
+    return f"standard error by log {np.sqrt((off**2).sum()):.3f}, {found['mean'].min():.2f} to {found['mean'].max():.2f} by log"
 
 
 def _fleet(count, seed, folder):
