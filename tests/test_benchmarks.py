@@ -11,7 +11,7 @@ def test_without_a_name_the_small_size_is_measured_and_all_of_them_whole():
     whole = benchmarks.chosen([], whole=True, small=False)
     assert {"start", "fit", "forecast", "sheet", "trips"} <= set(small) < set(whole)
     assert set(whole) == set(benchmarks.MODULES)
-    assert not set(small) & {"damage", "fuzz", "mutants"}  # hours
+    assert not set(small) & {"damage", "fuzz"}  # hours
     assert benchmarks.chosen(["fit"], whole=False, small=False)["fit"].__name__ == "run"
     assert benchmarks.chosen(["fit"], whole=False, small=True)["fit"].__name__ == "small"
     with pytest.raises(SystemExit, match="no small size: damage"):
