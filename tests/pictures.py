@@ -25,11 +25,13 @@ from tirelife.sheet.counter import counter_page
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet
 from tirelife.sheet.language import LANGUAGES
+from tirelife.sheet.page import PAPERS as ROOM
 from tirelife.sheet.page import compose_page
 from tirelife.sheet.walkin import walkin_answer
 
 WIDTHS = (390, 820, 1280)
-PAPERS = ("Letter", "A4")
+PAPERS = {"Letter": ROOM["letter"], "A4": ROOM["a4"]}
+"""Papers, and the height that a page may fill on each. [px]"""
 ROOT = Path(__file__).parents[1]
 LIVE = "customer_talk"
 """The notebook that is shown where it runs."""
@@ -113,9 +115,14 @@ def _taken(browser, file: Path) -> list[tuple[str, int, int]]:
         picture = file.with_name(f"{file.stem}-{width}.png")
         tab.screenshot(path=picture, full_page=True)
         out.append((picture.name, width, int(tab.evaluate("document.documentElement.scrollHeight"))))
-    for paper in PAPERS:
+    for paper, room in PAPERS.items():
+        if file.stem.startswith(("customer", "walkin")):  # pages that know their paper
+            tab.evaluate(
+                f"""() => {{ Object.assign(document.documentElement.dataset, {{ paper: "{paper}", room: "{room}" }});
+                document.querySelector("style").textContent += "@page {{ size: {paper} portrait; }}"; }}"""
+            )
         printed = file.with_name(f"{file.stem}-{paper}.pdf")
-        tab.pdf(path=printed, format=paper, print_background=True, prefer_css_page_size=False)
+        tab.pdf(path=printed, format=paper, print_background=True, prefer_css_page_size=True)
         out.append((printed.name, 0, 0))
     context.close()
     return out

@@ -1,4 +1,4 @@
-"""No text lies over another, measured by boxes, at the widths of phones, tablets and screens and on paper."""
+"""No text lies over another or is too small, at the widths of phones, tablets and screens and on paper."""
 
 import pytest
 
@@ -7,6 +7,7 @@ from tirelife.sheet.answer import answer_for
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet
 from tirelife.sheet.page import compose_page
+from tirelife.sheet.walkin import walkin_answer
 
 WIDTHS = (360, 390, 820, 1280)
 PAPERS = {"letter": 740, "a4": 718}
@@ -33,6 +34,19 @@ OVER = """() => {
     }
   return [boxes.length, over];
 }"""
+SMALLEST = """() => {
+  const texts = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+    const at = node.parentElement;
+    if (!node.textContent.trim() || !at.checkVisibility() || at.closest("script,style,option,title,desc")) continue;
+    // Text of a picture has the size that it is seen in.
+    const scale = at.ownerSVGElement ? at.getScreenCTM().d || at.getScreenCTM().b : 1;
+    texts.push([parseFloat(getComputedStyle(at).fontSize) * Math.abs(scale), node.textContent.trim()]);
+  }
+  return texts.sort((a, b) => a[0] - b[0])[0];
+}"""
+LEAST = {360: 11, 390: 11, 820: 10.7, 1280: 10.7}
+"""Least size of text by width. [px]"""
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +55,7 @@ def pages(demo):
     return {
         "usual": compose_page(answer_for(book, "V03", fit)),
         "urgent, in Spanish": compose_page(answer_for(book, "V09", fit, language="es")),
+        "walk-in, in Spanish": compose_page(walkin_answer([6.0, 6.0, 5.0, 6.0], language="es")),
         "fleet": compose_fleet(fleet_answer(book, fit, costs=Costs(20, 25))),
     }
 
@@ -55,7 +70,7 @@ def shown(browser, pages, tmp_path):
         file.write_text(pages[name], encoding="utf-8")
         tab = context.new_page()
         tab.goto(file.as_uri())
-        if name != "fleet":
+        if not name.startswith("fleet"):
             tab.evaluate("tirelife.drawn.then(() => tirelife.settled()).then(() => 1)")
         return tab
 
@@ -63,8 +78,8 @@ def shown(browser, pages, tmp_path):
     context.close()
 
 
-@pytest.mark.parametrize("name", ["usual", "urgent, in Spanish", "fleet"])
-def test_no_text_lies_over_another(shown, name):
+@pytest.mark.parametrize("name", ["usual", "urgent, in Spanish", "walk-in, in Spanish", "fleet"])
+def test_no_text_lies_over_another_or_is_too_small_to_read(shown, name):
     tab = shown(name)
     found = {}
     for size, width in {**{str(w): w for w in WIDTHS}, **PAPERS}.items():
@@ -73,6 +88,9 @@ def test_no_text_lies_over_another(shown, name):
         tab.wait_for_timeout(60)
         count, over = tab.evaluate(OVER)
         assert count > 60
+        if size not in PAPERS:
+            pixels, text = tab.evaluate(SMALLEST)
+            assert pixels >= LEAST[width], (size, text)
         if over:
             found[size] = over[:6]
     assert found == {}
@@ -82,3 +100,13 @@ def test_a_label_pushed_over_its_neighbour_would_be_found(shown):
     tab = shown("fleet")
     tab.evaluate("document.querySelectorAll('h2')[1].style.marginTop = '-60px'")
     assert tab.evaluate(OVER)[1]
+
+
+@pytest.mark.parametrize("name", ["urgent, in Spanish", "walk-in, in Spanish"])
+@pytest.mark.parametrize("width", [360, 390])
+def test_how_long_by_when_and_what_to_do_stand_in_the_first_600_pixels_of_a_phone(shown, name, width):
+    tab = shown(name)
+    tab.set_viewport_size({"width": width, "height": 844})
+    lead, first = tab.locator("#lead").bounding_box(), tab.locator(".do:visible").first.bounding_box()
+    assert lead["y"] + lead["height"] < 600
+    assert first["y"] + first["height"] < 600

@@ -41,7 +41,9 @@ def test_a_chart_says_what_it_shows_carries_units_and_renders(name, units):
         warnings.simplefilter("error")
         spec = DRAWN[name](units).to_dict()
     assert len(spec["description"]) > 60
-    titles = [t for t in every(spec, "title") if isinstance(t, str)]
+    titles = [
+        " ".join(t) if isinstance(t, list) else t for t in every(spec, "title") if isinstance(t, str | list)
+    ]
     assert titles
     assert all("(" in t for t in titles), titles
     unit = {"us": ("32nds", "miles"), "metric": ("mm", "km")}[units]

@@ -59,7 +59,13 @@ def change_pairs(
     before, after, least, most = (column_in(name, units) for name in names[1:5])
     scale = alt.Scale(nice=False, zero=False, padding=0.1 * width)
     y = alt.Y("change:N", sort=None, title=None, axis=None)  # in the order of the rows
-    axis = alt.Axis(title=axis_title(say["chart-left"], before, say), format=",.0f", tickCount=4)
+    axis = alt.Axis(
+        title=axis_title(say["chart-left"], before, say),
+        format=",.0f",
+        tickCount=4,
+        labelFontSize=12,
+        titleFontSize=12,
+    )
     records: list[Any] = data.to_dict("records")
     rows = alt.InlineData(values=records, name="changes")
     base = alt.Chart(rows).encode(y=y)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from textwrap import wrap
 from typing import Any, Final
 
 import altair as alt
@@ -98,8 +99,12 @@ def tread_profiles(
             here = here.iloc[::-1].reset_index(drop=True)
         here["x"] = (np.arange(len(here)) + 0.5) / len(here)
         y_title = (
-            axis_title(say["chart-depth-read"], depth, say).replace(" of an inch", "") if titled else None
+            # Two lines: one is longer than the panel is high, and would lift its title above its neighbour's.
+            axis_title(say["chart-depth-read"], depth, say).replace(" of an inch", "").split(" (")
+            if titled
+            else None
         )
+        y_title = y_title and [y_title[0], f"({y_title[1]}"]
         axis = alt.Axis(tickCount=4, title=y_title, titleFontSize=11, labelExpr=_FROM_FLOOR).to_dict()
         names = ", ".join(
             f"'{x:.3f}': '{say[f'chart-{g}'] if g in NAMED else ''}'"
@@ -146,7 +151,11 @@ def tread_profiles(
             *layers,
             width=width,
             height=height,
-            title=alt.TitleParams(named[position].split(", "), fontSize=12, fontWeight="bold"),
+            title=alt.TitleParams(
+                [line for part in named[position].split(", ") for line in wrap(part, width // 6)],
+                fontSize=12,
+                fontWeight="bold",
+            ),
         )
 
     present = set(data["position"])

@@ -70,6 +70,9 @@ def replacement_windows(
         format="%b %Y" if years < 4 else "%Y",
         tickCount={"interval": "month", "step": 3 if years < 1.6 else 6} if years < 4 else "year",
         labelOverlap="greedy",
+        labelSeparation=6,
+        labelFontSize=12 if above else 11,
+        titleFontSize=12 if above else 11,
     )
 
     def at(column: str) -> Any:
@@ -82,18 +85,23 @@ def replacement_windows(
     narrow = base.mark_bar(color=DARK, height=12, clip=True).encode(x=at("date_p25"), x2=alt.X2("date_p75:T"))
     tick = base.mark_tick(color=INK, thickness=3, size=20, opacity=1, clip=True).encode(x=at("date_p50"))
     if above:
-        said = (
-            base.transform_calculate(both="datum.label + ': ' + datum.said")
-            .mark_text(align="left", dy=-15, fontSize=12)
-            .encode(x=alt.value(0), text=alt.Text("both:N"))
-        )
+        # Two lines: side by side they are too long for a phone in some languages.
+        text = (("label", -29, "bold"), ("said", -15, "normal"))
+        said = [
+            base.mark_text(align="left", dy=dy, fontSize=12, fontWeight=weight).encode(
+                x=alt.value(0), text=alt.Text(f"{column}:N")
+            )
+            for column, dy, weight in text
+        ]
     else:
-        said = base.mark_text(align="left", dx=8, fontSize=12).encode(
-            x=alt.value(width), text=alt.Text("said:N")
-        )
+        said = [
+            base.mark_text(align="left", dx=8, fontSize=12).encode(
+                x=alt.value(width), text=alt.Text("said:N")
+            )
+        ]
     spoken = "; ".join(f"{label}: {words}" for label, words in zip(data["label"], data["said"], strict=True))
     return finish(
-        layered(wide, narrow, tick, said, width=width, height={"step": step}),
+        layered(wide, narrow, tick, *said, width=width, height={"step": step}),
         say["chart-said-windows"].format(rows=spoken),
     )
 

@@ -25,7 +25,7 @@ EPILOG = """examples:
   tirelife sheet LOGBOOK --all --out FOLDER --pdfs
   tirelife sheet LOGBOOK --vehicle V03 --shop shop.toml --next-date 2027-02-01 --out page.html
   tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
-The page is one file that opens with no network, prints on one side, and has sliders on the screen. It is an
+The page is one file that opens with no network, prints on one sheet, and has sliders on the screen. It is an
 estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
 qualified person now. Legal limits differ by place and vehicle."""
 

@@ -56,9 +56,11 @@ def specifications(answer: Answer) -> dict[str, Any]:
         latest = known["date_p90"].max()
         # Room to the right, so that a slider can move the bars.
         until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(known, answer.as_of, until, width=425, step=18, say=say)
+        out["windows"] = charts.replacement_windows(
+            known, answer.as_of, until, width=_calendar(known), step=18, say=say
+        )
         out["windows" + NARROW] = charts.replacement_windows(
-            known, answer.as_of, until, width=300, step=44, above=True, say=say
+            known, answer.as_of, until, width=300, step=56, above=True, say=say
         )
     if answer.depths.duplicated("position").any():  # one groove a wheel is no section: the table says it
         for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
@@ -66,7 +68,7 @@ def specifications(answer: Answer) -> dict[str, Any]:
                 answer.depths, answer.removal_mm, answer.units, width=width, height=height, say=say
             )
     if len(answer.readings):
-        for tail, width, height in (("", 136, 84), (NARROW, 112, 100)):
+        for tail, width, height in (("", 130, 84), (NARROW, 112, 100)):
             out["paths" + tail] = charts.depth_path(
                 answer.readings,
                 answer.band,
@@ -82,13 +84,19 @@ def specifications(answer: Answer) -> dict[str, Any]:
             out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step, say=say)
     helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
     if len(helps):
-        for tail, width, step in (("", 330, 32), (NARROW, 300, 48)):
+        for tail, width, step in (("", 330, 30), (NARROW, 300, 48)):
             out["changes" + tail] = charts.change_pairs(helps, answer.units, width=width, step=step, say=say)
     # Held to the grammar's schema in the tests; on each page that would take a third of the drawing.
     specs = {name: chart.to_dict(validate=False) for name, chart in out.items()}
     for spec in specs.values():
         spec["config"]["locale"] = time_locale(say, answer.units)
     return specs
+
+
+def _calendar(windows: pd.DataFrame) -> int:
+    """Width that the words at both sides of the calendar leave it on a sheet of 717 px. [px]"""
+    words = sum(int(windows[name].str.len().max()) for name in ("label", "said"))
+    return max(200, min(425, 690 - 6 * words))
 
 
 def window_rows(answer: Answer) -> pd.DataFrame:

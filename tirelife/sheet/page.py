@@ -1,4 +1,4 @@
-"""The customer's page: one side of paper, one file, no network; on screen its sliders need no program."""
+"""The customer's page: one sheet of paper, one file, no network; on screen its sliders need no program."""
 
 from __future__ import annotations
 
@@ -236,14 +236,12 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
 
     windows = section("windows", _figure("windows", drawn) or none, key if "windows" in drawn else "")
     measured = section(
-        "measured",
-        _figure("profiles", drawn) + _table(answer),
-        marks if "profiles" in drawn else "",
-        _measured(answer),
+        "measured", _figure("profiles", drawn), marks if "profiles" in drawn else "", _measured(answer)
     )
     seen = measured
     if "paths" in drawn or answer.depths.empty:  # one visit alone is no path
         seen = f'<div class="two">{measured}{section("paths", _figure("paths", drawn) or none)}</div>'
+    seen += _table(answer)
     causes = section("causes", _figure("causes", drawn) or none)
     changes = section("changes", _figure("changes", drawn) + _no_help(answer))
     steps = _actions(answer.said.steps, answer.said.steps_change, "steps")
@@ -256,8 +254,9 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
     )
     stored = _section(say["stored"], _stored(answer), "stored") if len(answer.stored) else ""
     return (
-        f"{todo}{windows}{seen}{stored}{_pressures(answer)}"
-        f'<div class="two">{changes}{causes}</div>{_controls(answer)}{how}{care}'
+        f"{todo}{windows}{seen}{stored}"
+        f'<div class="two"><div>{causes}{_pressures(answer)}</div><div>{changes}{how}</div></div>'
+        f"{_controls(answer)}{care}"
     )
 
 
@@ -310,11 +309,11 @@ def _table(answer: Answer) -> str:
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
         + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer))}</td>'
         f'<td class=number id="now-{row["position"]}">'
-        f"{escape(_depth(row['depth_now_mm'], answer.units, say))}</td>"
+        f"{escape(_depth(row['depth_now_mm'], answer.units, say, tenths=True))}</td>"
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units, say))}</td></tr>'
         for row in answer.tires.to_dict("records")
     )
-    return f'<table>{head}{rows}</table><p class="small">{escape(_as_read(answer))}</p>'
+    return f'<table class="tires">{head}{rows}</table><p class="small">{escape(_as_read(answer))}</p>'
 
 
 def _stored(answer: Answer) -> str:
@@ -366,7 +365,9 @@ def _read(row: Mapping[Any, Any], answer: Answer) -> str:
     day: Any = row.get("read_date")
     if not np.isfinite(row["read_raw_mm"]):
         return say["page-not-read"]
-    said, at = _depth(row["read_raw_mm"], answer.units, say), str(row["read_at"])
+    # One column, one number of digits: "4.0" beside "4.5".
+    tenths = any("." in _depth(mm, "us", texts()) for mm in answer.tires["read_raw_mm"].dropna())
+    said, at = _depth(row["read_raw_mm"], answer.units, say, tenths=tenths), str(row["read_at"])
     before = bool(day is not None and day < answer.measured)  # not where either is not known
     code = ("-at" if at != row["position"] else "") + ("-on" if before else "")
     when = words.full_date(day, answer.order, say) if before else ""
@@ -385,8 +386,8 @@ def _as_read(answer: Answer) -> str:
     return " ".join(said)
 
 
-def _depth(mm: float, units: str, say: Mapping[str, str]) -> str:
-    return words.depth(mm, units, say).removesuffix(say[f"deep-{units}"])
+def _depth(mm: float, units: str, say: Mapping[str, str], *, tenths: bool = False) -> str:
+    return words.depth(mm, units, say, tenths=tenths).removesuffix(say[f"deep-{units}"])
 
 
 def _left(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:

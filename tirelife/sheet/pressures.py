@@ -18,7 +18,7 @@ __all__ = ["caution", "note_words", "pressure_lines", "pressure_part"]
 
 
 def caution(language: str = "en") -> str:
-    """What every answer on pressures ends with."""
+    """What every answer on pressures ends with; a page says it among what to note."""
     return texts(language)["air-caution"]
 
 
@@ -98,12 +98,16 @@ def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", languag
     if read.empty:
         return ""
     say = texts(language)
+    days = read["last_date"].dt.normalize().unique()
+    once = f", {full_date(days[0], order, say)}" if len(days) == 1 else ""
     heads = [say[f"air-{name}"] for name in ("wheel", "placard", "hot", "last", "below", "days")]
+    heads[3] += once
     rows = [
         (
             upper_first(say[row["position"]]),
             *(shown(float(row[name]), units, say) for name in ("placard_kpa", "hot_target_kpa")),
-            f"{shown(float(row['last_kpa']), units, say)}, {full_date(row['last_date'], order, say)}",
+            shown(float(row["last_kpa"]), units, say)
+            + ("" if once else f", {full_date(row['last_date'], order, say)}"),
             shown(float(row["shortfall_kpa"]), units, say),
             "–" if row["days_low"] != row["days_low"] else written(places(row["days_low"], 0), units, say),
         )
@@ -119,4 +123,4 @@ def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", languag
     ]
     listed = f"<ul>{''.join(told)}</ul>" if told else ""
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-    return f"{table}{listed}<p>{escape(caution(language))}</p>"
+    return table + listed

@@ -80,19 +80,19 @@ DEEP: Final = {"us": "/32 inch", "metric": " mm"}
 """What follows the number of a depth."""
 
 
-def depth(mm: float, units: str, say: Mapping[str, str] | None = None) -> str:
-    """Say a tread depth.
+def depth(mm: float, units: str, say: Mapping[str, str] | None = None, *, tenths: bool = False) -> str:
+    """Say a tread depth; of whole 32nds no tenth is said, unless it stands in a column beside others.
 
     Examples
     --------
-    >>> depth(1.5875, "us"), depth(4.7625, "us"), depth(1.6, "metric")
-    ('2/32 inch', '6/32 inch', '1.6 mm')
+    >>> depth(1.5875, "us"), depth(4.7625, "us"), depth(1.6, "metric"), depth(1.5875, "us", tenths=True)
+    ('2/32 inch', '6/32 inch', '1.6 mm', '2.0/32 inch')
     """
     if not np.isfinite(mm):
         return UNKNOWN if say is None else say["unknown"]
     unit = SHOWN[units]["depth"]
     said = places(float(convert(mm, "mm", unit)), 1)
-    if unit == "32nds":
+    if unit == "32nds" and not tenths:
         said = said.removesuffix(".0")
     return written(said, units, say) + (DEEP if say is None else {n: say[f"deep-{n}"] for n in DEEP})[units]
 

@@ -105,7 +105,7 @@ function show() {
   for (const [position, tire] of Object.entries(result.tires)) {
     const left = byId("left-" + position), depth = byId("now-" + position);
     if (left) left.textContent = redone.say.distanceRange(tire.km[0], tire.km[4]);
-    if (depth) depth.textContent = redone.say.depth(record.facts.tires[position].depth_mm).replace(state.record.texts["deep-" + state.units], "");
+    if (depth) depth.textContent = redone.say.depth(record.facts.tires[position].depth_mm, true).replace(state.record.texts["deep-" + state.units], "");
   }
   byId("little").textContent = record.little;
   // Where no chart of changes was drawn, what helps now is said in words.
@@ -160,19 +160,28 @@ const redraw = () => Promise.all(stale(seen).map(([view, after]) => view.runAsyn
 
 const drawn = Promise.all(Object.entries(specs).map(([id, spec]) =>
   window.vegaEmbed("#" + id, spec, { renderer: "svg", actions: false, ast: true }).then((made) => { views[id] = made.view; })));
+// The largest size at which all goes on one side; where none does that can be read, two sides in full size.
+const LEAST_FIT = 0.82, CHART_TEXT = 11, LEAST_TEXT = 10.1;
 function fitToPaper() {
-  const root = document.documentElement;
+  const root = document.documentElement, room = 0.99 * Number(root.dataset.room);
   root.classList.add("measure");
-  // What is printed smaller has more room across, and so needs less height: a few rounds settle it.
   const width = document.body.getBoundingClientRect().width;
-  let fit = 1;
-  for (let i = 0; i < 5; i++) {
-    document.body.style.width = width / fit + "px";
-    fit = Math.min(1, 0.99 * Number(root.dataset.room) / (document.body.getBoundingClientRect().height + 2));
+  function goes(fit) {
+    root.style.setProperty("--fit", fit.toFixed(3));
+    root.style.setProperty("--chart", Math.max(1, LEAST_TEXT / CHART_TEXT / fit).toFixed(3));
+    document.body.style.width = width / fit + "px";  // what is printed smaller has more room across
+    return (document.body.getBoundingClientRect().height + 2) * fit <= room;
   }
+  let [low, high] = [LEAST_FIT, 1];
+  if (!goes(1) && goes(low)) {
+    while (high - low > 0.01) {
+      const middle = (low + high) / 2;
+      [low, high] = goes(middle) ? [middle, high] : [low, middle];
+    }
+    goes(low);
+  } else if (!goes(1)) root.style.setProperty("--chart", "1.1");
   document.body.style.width = "";
   root.classList.remove("measure");
-  root.style.setProperty("--fit", fit.toFixed(3));
 }
 window.addEventListener("beforeprint", () => {
   for (const [view, after] of stale(() => true)) {

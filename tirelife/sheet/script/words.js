@@ -35,10 +35,10 @@ const Words = (function () {
       return text.replace(/[,.]/g, (sign) => (sign === "," ? group : point));
     }
     const number = (value, digits) => habit(written(value, digits));
-    function depth(value) {
+    function depth(value, tenths) {
       if (!Number.isFinite(value)) return say.unknown;
       const said = written(value * mm, 1);
-      return habit(how.units === "us" ? said.replace(/\.0$/, "") : said) + say["deep-" + how.units];
+      return habit(how.units === "us" && !tenths ? said.replace(/\.0$/, "") : said) + say["deep-" + how.units];
     }
     function pressure(value) {
       const shown = value * kpa, digits = how.units === "us" && shown < 10 ? 1 : 0;
