@@ -52,11 +52,13 @@ LEAST = {360: 11, 390: 11, 820: 10.7, 1280: 10.7}
 @pytest.fixture(scope="module")
 def pages(demo):
     book, fit = demo
+    owner = fleet_answer(book, fit, costs=Costs(20, 25))
     return {
         "usual": compose_page(answer_for(book, "V03", fit)),
         "urgent, in Spanish": compose_page(answer_for(book, "V09", fit, language="es")),
         "walk-in, in Spanish": compose_page(walkin_answer([6.0, 6.0, 5.0, 6.0], language="es")),
-        "fleet": compose_fleet(fleet_answer(book, fit, costs=Costs(20, 25))),
+        "fleet": compose_fleet(owner),
+        "fleet, in Spanish": compose_fleet(owner, language="es"),
     }
 
 
@@ -78,7 +80,9 @@ def shown(browser, pages, tmp_path):
     context.close()
 
 
-@pytest.mark.parametrize("name", ["usual", "urgent, in Spanish", "walk-in, in Spanish", "fleet"])
+@pytest.mark.parametrize(
+    "name", ["usual", "urgent, in Spanish", "walk-in, in Spanish", "fleet", "fleet, in Spanish"]
+)
 def test_no_text_lies_over_another_or_is_too_small_to_read(shown, name):
     tab = shown(name)
     found = {}
@@ -110,3 +114,22 @@ def test_how_long_by_when_and_what_to_do_stand_in_the_first_600_pixels_of_a_phon
     lead, first = tab.locator("#lead").bounding_box(), tab.locator(".do:visible").first.bounding_box()
     assert lead["y"] + lead["height"] < 600
     assert first["y"] + first["height"] < 600
+
+
+def test_on_a_phone_the_list_of_vehicles_is_sorted_by_a_choice_and_no_vehicle_takes_more_than_five_lines(
+    shown,
+):
+    tab = shown("fleet")
+    tab.set_viewport_size({"width": 390, "height": 844})
+    names = (
+        "[...document.querySelectorAll('#windows tbody th')].map((e) => e.textContent.trim().split(' ')[0])"
+    )
+    assert tab.evaluate(names)[0] == "V09"
+    tab.get_by_label("Sort by").select_option(label="Vehicle")
+    assert tab.evaluate(names) == sorted(tab.evaluate(names))
+    tab.get_by_label("Sort by").select_option(label="Miles left, 8 in 10")
+    assert tab.evaluate(names)[0] == "V09"
+    high = tab.evaluate(
+        "[...document.querySelectorAll('#windows tbody tr')].map((e) => e.getBoundingClientRect().height)"
+    )
+    assert max(high) <= 5 * 25

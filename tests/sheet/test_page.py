@@ -47,10 +47,10 @@ def test_language_title_and_headings_are_set(make):
         "When to plan for new tires",
         "What we measured today",
         "Least depth so far, and what is likely",
-        "What would help",
         "What wore them",
-        "What if it went another way?",
+        "What would help",
         "How we worked this out, and how sure it is",
+        "What if it went another way?",
         "Please note",
     ]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from textwrap import wrap
 from typing import Any, Final
 
 import altair as alt
@@ -48,7 +49,8 @@ def vehicles_in_order(
         raise misused(Wrong.NO_VEHICLES)
     data = wear[names].copy()
     scale = alt.Scale(type="log", nice=False, padding=8)
-    axis = alt.Axis(title=say["chart-ratio"], format=".2~f", values=list(_TICKS))
+    words = wrap(say["chart-ratio"], width // 5)
+    axis = alt.Axis(title=words if len(words) > 1 else words[0], format=".2~f", values=list(_TICKS))
     base = alt.Chart(data).encode(
         y=alt.Y(
             "vehicle_id:N",

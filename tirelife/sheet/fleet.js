@@ -17,6 +17,13 @@
   }
   find.addEventListener("input", filter);
   if (group) group.addEventListener("change", filter);
+  const order = document.getElementById("sort"), buttons = table.querySelectorAll(".sort");
+  // On a phone the headings are not shown: the same sorting by a choice.
+  order.addEventListener("change", () => {
+    if (order.value === "") return;
+    buttons[Number(order.value)].parentElement.setAttribute("aria-sort", "none");
+    buttons[Number(order.value)].click();
+  });
   for (const button of table.querySelectorAll(".sort")) {
     button.addEventListener("click", () => {
       const head = button.parentElement, at = head.cellIndex;

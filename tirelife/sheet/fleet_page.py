@@ -30,6 +30,13 @@ WIDTHS: Final = {"narrow": 330, "wide": 700}
 """Charts are drawn twice, for a phone and for a screen or paper, so that their text keeps its size. [px]"""
 _NUMBERS: Final = {"count", "bill", "thrown", "year", "cost", "saved", "range", "width"}
 """Columns set to the right."""
+_SORTED: Final = (
+    ("vehicle", "text"), ("group", "text"), ("first", "text"), ("read", "number"), ("left", "number"),
+    ("between", "number"),
+)  # fmt: skip
+"""Columns that the list of vehicles is sorted by, and how."""
+_STACKED: Final = 4
+"""A table of more columns stands one cell below the other on a phone."""
 
 
 def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: str = "en") -> str:
@@ -127,6 +134,10 @@ class _Parts:
         rows = "".join(self._window(row, span) for row in a.vehicles.to_dict("records"))
         groups = sorted(set(a.vehicles["group"]) - {""})
         pick = "".join(f"<option>{escape(g)}</option>" for g in groups)
+        order = "".join(
+            f'<option value="{i}">{escape(self.texts.head(name))}</option>'
+            for i, (name, _) in enumerate(_SORTED)
+        )
         controls = (
             f'<p class="tools screen"><label>{say["search"]} <input id="find" type="search"></label> '
             + (
@@ -135,16 +146,13 @@ class _Parts:
                 if groups
                 else ""
             )
-            + '<span id="count" role="status"></span></p>'
+            + f'<label class="on-phone">{say["sort"]} <select id="sort"><option value=""></option>{order}'
+            + '</select></label> <span id="count" role="status"></span></p>'
         )
-        heads = (
-            ("vehicle", "text"), ("group", "text"), ("first", "text"), ("read", "number"), ("left", "number"),
-            ("between", "number"),
-        )  # fmt: skip
         head = "".join(
             f'<th scope="col" aria-sort="none"><button type="button" class="sort" data-kind="{kind}">'
             f"{escape(self.texts.head(name))}</button></th>"
-            for name, kind in heads
+            for name, kind in _SORTED
         )
         scale = f"{words.month_year(a.as_of, say)} → {words.month_year(last, say)}"
         return self._section(
@@ -255,16 +263,21 @@ class _Parts:
             f"<th scope=col{k}>{escape(self.texts.head(h))}</th>"
             for h, k in zip(HEADS[name], kind, strict=True)
         )
+        said = [escape(self.texts.head(head)) for head in HEADS[name]]
         body = "".join(
             "<tr>"
-            + "".join(f"<td{k}>{escape(cell)}</td>" for cell, k in zip(row, kind, strict=True))
+            + "".join(
+                f'<td data-label="{head}"{k}>{escape(cell)}</td>'
+                for cell, head, k in zip(row, said, kind, strict=True)
+            )
             + "</tr>"
             for row in rows
         )
+        stack = " class=stack" if len(kind) > _STACKED else ""
         # What may scroll sideways on a phone is reached by the keyboard as well.
         name = escape(self.say.get(f"fleet-{name}", self.texts.head(HEADS[name][0])))
         box = f'<div class="wide" tabindex="0" role="group" aria-label="{name}">'
-        return f"{box}<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
+        return f"{box}<table{stack}><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
 
     def _drawn(self, make: Any) -> str:
         """One chart as two pictures with its description, so that text has its size on a phone as well."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
@@ -12,7 +13,7 @@ from tirelife.sheet import words
 from tirelife.sheet.days import in_order
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.language.decisions import action_words, place_words
-from tirelife.sheet.quantities import label, places, written
+from tirelife.sheet.quantities import label, places, rounded, written
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
@@ -152,12 +153,16 @@ class FleetTexts:
         soon = listed[listed["by"].isna() | (listed["by"] <= self.answer.as_of + MONTH)]
         if soon.empty:
             return ""
-        count = soon["scope"].value_counts()
+        parts = []
+        for scope, n in soon["scope"].value_counts().items():
+            many = "many" if n > 1 else "one"
+            parts.append(self.say[f"buy-{scope}-{many}"].format(n=n))
         return self.say["fleet-month-list"].format(
-            tires=int(soon["count"].sum()), one=int(count.get("one", 0)), pair=int(count.get("pair", 0)),
-            set=int(count.get("set", 0)), bill=self.money(soon["cost"].sum(skipna=False)),
+            tires=int(soon["count"].sum()),
+            parts=words.joined(parts, self.say["and"]),
+            bill=self.money(soon["cost"].sum(skipna=False)),
             thrown=self.money(soon["thrown_away"].sum(skipna=False)),
-        )  # fmt: skip
+        )
 
     def money(self, value: float) -> str:
         """An amount in the currency of the prices, or that it is not known."""
@@ -192,18 +197,28 @@ class FleetTexts:
         """What the tires of each group cost, with each kind."""
         per, blank = float(convert(1.0, "km", SHOWN[self.answer.units]["distance"])), self.say["not-known"]
         return [
-            (str(row["group"]), row["tire_line"] or blank, self.number(row["cost_per_1000km"] / per, 2),
-             self.span(row["cost_lower_per_1000km"] / per, row["cost_upper_per_1000km"] / per, 2))
+            (
+                str(row["group"]),
+                row["tire_line"] or blank,
+                *self.ranged(
+                    row["cost_per_1000km"] / per,
+                    row["cost_lower_per_1000km"] / per,
+                    row["cost_upper_per_1000km"] / per,
+                ),
+            )
             for row in self.answer.costs.to_dict("records")
-        ]  # fmt: skip
+        ]
 
     def savings(self) -> list[tuple[str, ...]]:
         """What a year would save."""
         return [
-            (str(row["group"]), self._saving(row), self.number(row["saved_a_year"]),
-             self.span(row["lower"], row["upper"]))
+            (
+                str(row["group"]),
+                self._saving(row),
+                *self.ranged(row["saved_a_year"], row["lower"], row["upper"]),
+            )
             for row in self.answer.savings.to_dict("records")
-        ]  # fmt: skip
+        ]
 
     def measure(self) -> list[tuple[str, ...]]:
         """What to measure next."""
@@ -230,6 +245,13 @@ class FleetTexts:
     def span(self, low: float, high: float, digits: int = 0) -> str:
         """A range."""
         return self.say["range"].format(low=self.number(low, digits), high=self.number(high, digits))
+
+    def ranged(self, value: float, low: float, high: float) -> tuple[str, str]:
+        """A number and its range, in steps of at most a tenth of the range."""
+        spread = high - low
+        digits = max(0, -math.floor(math.log10(spread / 10))) if spread > 0 else 0
+        ends = (rounded(low, spread), rounded(high, spread))
+        return self.number(rounded(value, spread), digits), self.span(*ends, digits)
 
     def _pair(self, row: Mapping[Any, Any]) -> str:
         say = self.say

@@ -135,8 +135,7 @@ def cost_table(costs: pd.DataFrame, units: str, language: str = "en") -> pd.Data
     rows = []
     for row in costs[costs["cost_per_1000km"].notna()].to_dict("records"):
         middle, low, high = (row[f"{name}_per_1000km"] / per for name in ("cost", "cost_lower", "cost_upper"))
-        rows.append((str(row["group"]), str(row["tire_line"]), places(middle, 2),
-                     say["to"].format(low=places(low, 2), high=places(high, 2)),
+        rows.append((str(row["group"]), str(row["tire_line"]), *ranged(middle, low, high, language=language),
                      say[row["note"]] if row.get("note") else ""))  # fmt: skip
     money = say["head-money"].format(far=say[LABELS[SHOWN[units]["distance"]]])
     heads = [say["head-group"], say["head-kind"], money, say["head-range"], say["head-note"]]

@@ -103,8 +103,10 @@ TEXTS: Final[dict[str, str]] = {
     "fleet-urgent": "Vehicles that cannot wait: {n}. Have a qualified person look at each before it is driven far.",
     "fleet-hands": "Needs hands now",
     "fleet-buy": "Call in and buy",
-    "fleet-month-list": "In the coming month {tires} tires: {one} single, {pair} pairs, {set} sets. Bill for tires like "
+    "fleet-month-list": "In the coming month {tires} tires: {parts}. Bill for tires like "
     "those now on, and fitting: {bill}; worth of the tread that comes off unused: {thrown}.",
+    "buy-one-one": "one single", "buy-one-many": "{n} single", "buy-pair-one": "one pair", "buy-pair-many": "{n} pairs",
+    "buy-set-one": "one set", "buy-set-many": "{n} sets", "sort": "Sort by",
     "fleet-windows": "When each vehicle is due",
     "assumed": "Assumed, neither measured nor learned: {what}.",
     "assumed-new-depth": "a depth when new of about {about}, estimated from the tires' line, their first readings and "

@@ -118,8 +118,10 @@ TEXTS: Final[dict[str, str]] = {
     "manejarlo lejos.",
     "fleet-hands": "Lo que hay que atender ahora",
     "fleet-buy": "Llamar y comprar",
-    "fleet-month-list": "En el próximo mes {tires} llantas: {one} sueltas, {pair} pares, {set} juegos. Costo de llantas como "
+    "fleet-month-list": "En el próximo mes {tires} llantas: {parts}. Costo de llantas como "
     "las de ahora, con montaje: {bill}; valor del dibujo que se quita sin usar: {thrown}.",
+    "buy-one-one": "una suelta", "buy-one-many": "{n} sueltas", "buy-pair-one": "un par", "buy-pair-many": "{n} pares",
+    "buy-set-one": "un juego", "buy-set-many": "{n} juegos", "sort": "Ordenar por",
     "fleet-windows": "Cuándo le toca a cada vehículo",
     "assumed": "Supuesto, ni medido ni aprendido: {what}.",
     "assumed-new-depth": "una profundidad de nuevas de alrededor de {about}, estimada por el modelo de las llantas, sus "
