@@ -92,4 +92,4 @@ def test_the_page_has_it_in_the_box_above_and_shows_what_was_read(worn, tmp_path
     html = page.read_text(encoding="utf-8")
     box = re.search(r'role="alert">(.*?)</div>', html, re.S).group(1)
     assert "left rear" in box.lower()
-    assert re.search(r'id="read-LR">1 at left front<', html)
+    assert re.search(r'id="read-LR">1\.0 at left front<', html)

@@ -116,22 +116,27 @@ def score_table(scores: pd.DataFrame) -> str:
         share, error = 100 * row["cover_80"], 100 * row["cover_80_error"]
         plus = f" ± {error:.0f}" if math.isfinite(error) else ""
         cover.append(f"{share:.0f}{plus}" if math.isfinite(share) else "too few")
-    parts = ["" if row["part"] == "all" else row["part"] for row in rows]
-    gone = [f"{row['censored']:,}" if row["censored"] else "" for row in rows]
+    what = [row["target"] if row["part"] == "all" else f"{row['target']}, {row['part']}" for row in rows]
+    many = [
+        f"{row['forecasts']:,}" + (f", {row['censored']:,} not yet worn out" if row["censored"] else "")
+        for row in rows
+    ]
     return table(
         [
-            Column("forecast", [row["target"] for row in rows]),
+            Column("forecast of", [f"{w}, {row['unit']}" for w, row in zip(what, rows, strict=True)]),
             Column("by", [row["method"] for row in rows]),
-            Column("of these", parts),
-            Column("how\nmany", [f"{row['forecasts']:,}" for row in rows], right=True),
+            Column("how many", many),
             Column("worth", [f"{row['worth']:,}" for row in rows], right=True),
-            Column("not yet\nworn out", gone, right=True),
-            Column("in 80 %\nrange, %", cover, right=True),
-            Column("curve in\nits band", ["yes" if row["pit_inside"] else "no" for row in rows]),
+            Column(
+                "in 80 %\nrange, %",
+                [
+                    f"{c}{'' if row['pit_inside'] else ', curve outside'}"
+                    for c, row in zip(cover, rows, strict=True)
+                ],
+            ),
             Column("interval\nscore", told("weighted_interval"), right=True),
             Column("width of\n80 % range", told("sharpness"), right=True),
-            Column("bias", told("bias"), right=True),
-            Column("unit", [row["unit"] for row in rows]),
+            Column("seen less\nforecast", told("bias"), right=True),
         ]
     )
 

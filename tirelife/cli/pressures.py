@@ -32,9 +32,10 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Sum up the pressures of the tires now on the road and print them."""
+    from tirelife.cli.table import Column, table
     from tirelife.inflation import pressure_summary
     from tirelife.logbook import ROAD_POSITIONS, read_logbook
-    from tirelife.sheet.pressures import caution, pressure_lines
+    from tirelife.sheet.pressures import caution, pressure_rows
 
     book = read_logbook(args.logbook, as_of=args.as_of)
     known = list(book.vehicles["vehicle_id"])
@@ -50,7 +51,10 @@ def run(args: argparse.Namespace) -> int:
         rows = [_row(record, unit) for record in summary.to_dict("records")]
         print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": rows, "caution": caution()}, indent=2))
     else:
-        print("\n".join([*pressure_lines(summary, book.units), "", caution()]))
+        heads, rows, notes = pressure_rows(summary, book.units)
+        cells = zip(*rows, strict=True) if rows else [()] * len(heads)
+        columns = [Column(head, said, i > 1) for i, (head, said) in enumerate(zip(heads, cells, strict=True))]
+        print("\n".join([*notes, *([""] if notes else []), table(columns), "", caution()]))
     return 0
 
 

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.cli.decision import decided
@@ -140,50 +139,43 @@ _WHY_NOT: Final = {
 
 def _text(answer: dict[str, Any], far: str) -> str:
     over = f"{answer['over']['distance']:,.0f}"
+    from tirelife.cli.table import Column, table
+    from tirelife.sheet.fit_tables import ranged
+    from tirelife.sheet.language import texts
+    from tirelife.sheet.language.decisions import place_words
+
     heads = (
-        "replace",
-        "when",
-        "line",
-        "wheels",
-        "cost",
-        "8 chances in 10",
-        "first bill",
-        "thrown away",
-        "cheapest",
-    )
-    widths = (-9, -7, -18, -18, 8, 20, 12, 13, 10)
+        "replace", "when", "kind of tire", f"money a\n1,000 {LABELS[far]}", "8 chances\nin 10", "first\nbill",
+        "tread\nthrown away", "chance that it\nis cheapest, %",
+    )  # fmt: skip
+    rows: list[tuple[str, ...]] = []
+    closed: list[str] = []
     lines = [
         "What to do",
         *(f"  {action['words']}" for action in answer["decision"]),
         "",
         f"{answer['vehicle_id']}, {answer['as_of']}: cost a 1,000 {LABELS[far]} over the next {over}",
         "",
-        _cells(heads, widths),
     ]
     for way in answer["ways"]:
-        head = (way["scope"], way["when"], way["line"] or "as on the car", _wheels(way["positions"]))
+        what = place_words(tuple(way["positions"].split()), texts())
+        head = (what, way["when"], way["line"] or "as on the car")
         if not way["allowed"]:
-            lines.append(_cells(head, widths) + f"not open: {_WHY_NOT[way['why_not']]}")
+            closed.append(f"Not open: {what}, {way['when']}: {_WHY_NOT[way['why_not']]}.")
             continue
-        low, high = (way[f"cost_per_1000{far}_{p}"] for p in ("p10", "p90"))
-        numbers = (
-            f"{way[f'cost_per_1000{far}']:.2f}", f"{low:.2f} to {high:.2f}", f"{way['paid_now']:,.0f}",
-            f"{way['thrown_away']:,.0f}", f"{way['chance_cheapest']:.0%}",
-        )  # fmt: skip
-        lines.append(_cells((*head, *numbers), widths) + ("  " + _TIE if _ties(way) else ""))
+        cost, span = ranged(
+            way[f"cost_per_1000{far}"], *(way[f"cost_per_1000{far}_{p}"] for p in ("p10", "p90"))
+        )
+        money = (f"{way[name]:,.0f}" for name in ("paid_now", "thrown_away"))
+        chance = f"{100 * way['chance_cheapest']:.0f}" + (f", {_TIE}" if _ties(way) else "")
+        rows.append((*head, cost, span, *money, chance))
+    cells = zip(*rows, strict=True) if rows else [()] * len(heads)
+    lines.append(table([Column(h, c, 2 < i < 7) for i, (h, c) in enumerate(zip(heads, cells, strict=True))]))
+    lines += ["", *closed] if closed else []
     if answer["at_limit"]:
-        at = ", ".join(answer["at_limit"])
+        at = ", ".join(place(p) for p in answer["at_limit"])
         lines += ["", f"Read at or under the removal depth: {at}. Have it seen to now."]
     return "\n".join([*lines, "", "Money as in the prices. Local codes and the vehicle's placard rule."])
-
-
-def _wheels(positions: str) -> str:
-    """Wheels in words: one by its name, a pair or a set as people say it."""
-    from tirelife.sheet.language import texts
-
-    some = positions.split()
-    key = {"LF RF": "tires-front", "LR RR": "tires-rear", "LF RF LR RR": "tires-all"}.get(positions)
-    return texts()[key] if key else " and ".join(place(one) for one in some)
 
 
 def _ties(way: dict[str, Any]) -> bool:
@@ -191,8 +183,3 @@ def _ties(way: dict[str, Any]) -> bool:
     from tirelife.rotation.worth import SURE
 
     return bool(0 < way["chance_dearer"] < SURE)
-
-
-def _cells(words: Sequence[str], widths: Sequence[int]) -> str:
-    """Words in columns; a width below 0 is for words, set to the left."""
-    return "".join(f"{w:<{-n}}" if n < 0 else f"{w:>{n}}" for w, n in zip(words, widths, strict=False))

@@ -16,7 +16,7 @@ from tirelife.cli.verdict import told_verdicts, verdict_lines
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
 from tirelife.language import code_words
-from tirelife.sheet.quantities import distance_step, half_up
+from tirelife.sheet.quantities import DEEP, distance_step, half_up
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -211,9 +211,13 @@ def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[
 
 def _text(answer: dict[str, Any]) -> str:
     from tirelife.advice import Kind
+    from tirelife.cli.table import Column, place, table
 
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
-    say, limit = LABELS[far], f"{round(answer['removal_depth'], 2):g} {LABELS[deep]}"
+    say, limit = (
+        LABELS[far],
+        f"{round(answer['removal_depth'], 2):g}{DEEP['us' if far == 'mi' else 'metric']}",
+    )
     lines = [
         *verdict_lines(answer),
         *trust_lines(answer["fit"]),
@@ -224,19 +228,27 @@ def _text(answer: dict[str, Any]) -> str:
         *([answer["rule"]] if answer["rule"] else []),
         "",
     ]
+    tires = answer["set"]
     lines += [
-        f"{'tire':<8}{'at':<4}{LABELS[deep] + ', least today, estimate':>30}{'wear a 1,000 ' + say:>20}"
-    ]
-    lines += [
-        f"{t['tire_id']:<8}{t['position']:<4}{_digits(t[f'depth_now_{deep}'], 2):>30}"
-        f"{_digits(t[f'wear_{deep}_per_1000{far}'], 3):>20}"
-        for t in answer["set"]
-    ]
-    lines += [
+        table(
+            [
+                Column("tire", [t["tire_id"] for t in tires]),
+                Column("where it is", [place(t["position"]) for t in tires]),
+                Column(
+                    f"{LABELS[deep]}, least\ntoday, estimate",
+                    [_digits(t[f"depth_now_{deep}"], 1) for t in tires],
+                    right=True,
+                ),
+                Column(
+                    f"{LABELS[deep]} worn\na 1,000 {say}",
+                    [_digits(t[f"wear_{deep}_per_1000{far}"], 2) for t in tires],
+                    right=True,
+                ),
+            ]
+        ),
         "",
-        f"{'plan':<28}{'every':>8}{'p10':>9}{'median':>9}{'p90':>9}{'of bound':>10}{'axle differs':>14}",
+        *_plan_lines(answer["plans"], far, deep),
     ]
-    lines += [_plan_line(p, far, deep) for p in answer["plans"]]
     when = f"in {answer[f'first_{far}']:,.0f} {say}, when it is due" if answer[f"first_{far}"] else "now"
     if answer[f"first_{far}"] is not None:
         lines.append(f"The first rotation: {when}.")
@@ -250,7 +262,7 @@ def _text(answer: dict[str, Any]) -> str:
         "most worth: the tires stay where they are"
         if stays
         else f"{head}{chosen['plan']}, every {chosen[f'interval_{far}']:,.0f} {say}",
-        _plan_line(chosen, far, deep),
+        *([] if stays else _plan_lines([chosen], far, deep)),
         *(f"  {note['words']}" for note in answer["why"]),
         f"No order of moves of these tires gives more than {_within(answer['bound'], chosen, far)} {say} "
         "(a median as well).",
@@ -271,7 +283,7 @@ def _text(answer: dict[str, Any]) -> str:
 
 def _digits(value: float | None, digits: int) -> str:
     """A number as people read it, or a dash."""
-    return "-" if value is None else f"{round(value, digits):.12g}"
+    return "-" if value is None else f"{value + 0.0:.{digits}f}"
 
 
 def _share(part: float | None) -> str:
@@ -284,12 +296,33 @@ def _within(value: float, p: dict[str, Any], far: str) -> str:
     return f"{half_up(value, distance_step(p[f'life_{far}_p90'] - p[f'life_{far}_p10'])):,.0f}"
 
 
-def _plan_line(p: dict[str, Any], far: str, deep: str) -> str:
+def _plan_lines(plans: list[dict[str, Any]], far: str, deep: str) -> list[str]:
+    """Plans as a table, the longest first; below it what is not allowed, and why."""
+    from tirelife.cli.table import Column, table
     from tirelife.rotation.worth import SURE
 
-    if not p["allowed"]:
-        return f"{p['plan']:<28}not allowed: {p['reason']}"
-    numbers = "".join(f"{_within(p[f'life_{far}_{q}'], p, far):>9}" for q in ("p10", "p50", "p90"))
-    apart = _digits(p[f"axle_difference_{deep}"], 2)
-    tie = "  not told from the longest" if 0 < p["chance_shorter"] < SURE else ""
-    return f"{p['plan']:<28}{p[f'interval_{far}']:>8,.0f}{numbers}{_share(p['of_bound']):>10}{apart:>14}{tie}"
+    say = LABELS[far]
+    rows = sorted((p for p in plans if p["allowed"]), key=lambda p: -p[f"life_{far}_p50"])
+    ties = ["not told from the longest" if 0 < p["chance_shorter"] < SURE else "" for p in rows]
+    within = {q: [_within(p[f"life_{far}_{q}"], p, far) for p in rows] for q in ("p10", "p50", "p90")}
+    spans = [
+        low if low == high else f"{low} to {high}"
+        for low, high in zip(within["p10"], within["p90"], strict=True)
+    ]
+    columns = [
+        Column("plan", [p["plan"] for p in rows]),
+        Column(f"every,\n{say}", [f"{p[f'interval_{far}']:,.0f}" for p in rows], right=True),
+        Column(f"{say} left,\nmiddle", within["p50"], right=True),
+        Column("8 times in 10", spans, right=True),
+        Column("of the most that\nmoving could give", [_share(p["of_bound"]) for p in rows], right=True),
+        Column(
+            f"axle differs\nat most, {LABELS[deep]}",
+            [_digits(p[f"axle_difference_{deep}"], 1) for p in rows],
+            right=True,
+        ),
+        Column("", ties),
+    ]
+    return [
+        *([table(columns)] if rows else []),
+        *(f"Not allowed, {p['plan']}: {p['reason']}" for p in plans if not p["allowed"]),
+    ]

@@ -109,11 +109,11 @@ def date_span(low: pd.Timestamp, high: pd.Timestamp) -> str:
     --------
     >>> import pandas as pd
     >>> date_span(pd.Timestamp("2027-11-04"), pd.Timestamp("2028-04-16"))
-    '2027-11 to 2028-04'
+    'Nov 2027 to Apr 2028'
     """
     if low != low or high != high:
         return ""
-    first, second = f"{low:%Y-%m}", f"{high:%Y-%m}"
+    first, second = f"{low:%b %Y}", f"{high:%b %Y}"
     return first if first == second else f"{first} to {second}"
 
 

@@ -14,7 +14,7 @@ from tirelife.sheet.quantities import label, places, written
 from tirelife.sheet.words import full_date
 from tirelife.units import SHOWN, convert
 
-__all__ = ["caution", "note_words", "pressure_lines", "pressure_part"]
+__all__ = ["caution", "note_words", "pressure_part", "pressure_rows"]
 
 
 def caution(language: str = "en") -> str:
@@ -48,8 +48,10 @@ def shown(kpa: float, units: str, say: Mapping[str, str] | None = None) -> str:
     return f"{written(said, units, say)} {label(unit, say)}"
 
 
-def pressure_lines(summary: pd.DataFrame, units: str) -> list[str]:
-    """Lines for a terminal, a tire each with its notes below.
+def pressure_rows(
+    summary: pd.DataFrame, units: str
+) -> tuple[tuple[str, ...], list[tuple[str, ...]], list[str]]:
+    """Headings and cells of a table for a terminal, the most urgent tire first, and what asks for a look.
 
     Parameters
     ----------
@@ -58,25 +60,25 @@ def pressure_lines(summary: pd.DataFrame, units: str) -> list[str]:
     units : str
         ``us`` or ``metric``.
     """
-    lines = [
-        f"{'vehicle':<9}{'tire':<10}{'at':<5}{'last cold':>10}{'placard':>10}{'set hot':>10}{'below by':>10}"
-        f"{'days low':>10}{'a month':>10}{'life':>7}"
-    ]
-    for row in summary.to_dict("records"):
-        cells = [
-            shown(float(row[name]), units)
-            for name in ("last_kpa", "placard_kpa", "hot_target_kpa", "shortfall_kpa")
-        ]
-        leak = shown(float(row["leak_kpa_per_month"]), units)
+    say, unit = texts(), label(SHOWN[units]["pressure"])
+    rows, notes = [], []
+    urgent = summary["notes"].map(lambda said: -max((note.severity for note in said), default=0))
+    order = summary.assign(urgent=urgent).sort_values(
+        ["urgent", "shortfall_kpa"], ascending=[True, False], kind="stable"
+    )
+    for row in order.to_dict("records"):
+        names = ("last_kpa", "placard_kpa", "hot_target_kpa", "shortfall_kpa", "leak_kpa_per_month")
+        cells = [shown(float(row[name]), units).removesuffix(f" {unit}") for name in names]
         days = "–" if row["days_low"] != row["days_low"] else f"{row['days_low']:,.0f}"
-        life = "–" if row["life_share"] != row["life_share"] else f"{row['life_share']:.0%}"
-        lines.append(
-            f"{row['vehicle_id']:<9}{row['tire_id']:<10}{row['position']:<5}"
-            + "".join(f"{cell:>10}" for cell in (*cells, days, leak))
-            + f"{life:>7}"
-        )
-        lines += [f"    {note_words(note, units)}" for note in row["notes"]]
-    return lines
+        life = "–" if row["life_share"] != row["life_share"] else f"{100 * row['life_share']:.0f}"
+        rows.append((row["vehicle_id"], say[row["position"]], *cells, days, life))
+        said = [note_words(note, units) for note in row["notes"] if note.severity > Severity.NOTE]
+        notes += [f"{row['vehicle_id']} {say[row['position']]}: {text}" for text in said]
+    heads = (
+        "vehicle", "wheel", f"last, cold,\n{unit}", f"placard,\n{unit}", f"if set hot,\n{unit}",
+        f"ran below\nby, {unit}", f"lost a\nmonth, {unit}", "days\nlow", "life,\n%",
+    )  # fmt: skip
+    return heads, rows, notes
 
 
 def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", language: str = "en") -> str:
