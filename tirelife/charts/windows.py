@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 import pandas as pd
@@ -86,6 +86,7 @@ def replacement_windows(
     tick = base.mark_tick(color=INK, thickness=3, size=20, opacity=1, clip=True).encode(x=at("date_p50"))
     if above:
         # Two lines: side by side they are too long for a phone in some languages.
+        text: tuple[tuple[str, int, Literal["bold", "normal"]], ...]
         text = (("label", -29, "bold"), ("said", -15, "normal"))
         said = [
             base.mark_text(align="left", dy=dy, fontSize=12, fontWeight=weight).encode(

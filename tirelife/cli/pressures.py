@@ -48,8 +48,8 @@ def run(args: argparse.Namespace) -> int:
         summary = summary[summary["vehicle_id"] == args.vehicle]
     if args.json:
         unit = SHOWN[book.units]["pressure"]
-        rows = [_row(record, unit) for record in summary.to_dict("records")]
-        print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": rows, "caution": caution()}, indent=2))
+        tires = [_row(record, unit) for record in summary.to_dict("records")]
+        print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": tires, "caution": caution()}, indent=2))
     else:
         heads, rows, notes = pressure_rows(summary, book.units)
         cells = zip(*rows, strict=True) if rows else [()] * len(heads)
