@@ -88,6 +88,7 @@ def distance_lives(
     return finish(
         (span + line + same + dots).properties(width=width, height=height),
         say["chart-said-lives"].format(n=len(data), tires=data["tire_id"].nunique(), inside=inside),
+        title=say["chart-title-lives"].format(n=len(data), inside=inside),
     )
 
 
@@ -136,13 +137,14 @@ def reliability_curves(
     )
     targets = list(dict.fromkeys(data["target"]))
     outside = (data["found"] < data["lower"] - 1e-9) | (data["found"] > data["upper"] + 1e-9)
+    out = [name for name in targets if outside[data["target"] == name].any()]
     spoken = "; ".join(
-        f"{name}: {say['chart-outside' if outside[data['target'] == name].any() else 'chart-inside']}"
-        for name in targets
+        f"{name}: {say['chart-outside' if name in out else 'chart-inside']}" for name in targets
     )
     return finish(
         alt.layer(band, same, curve, data=data)
         .properties(width=size, height=size)
         .facet(facet=alt.Facet("target:N", title=None, sort=targets), columns=columns),
         say["chart-said-reliability"].format(rows=spoken),
+        title=say["chart-title-inside"] if not out else say["chart-title-outside"].format(names=", ".join(out)),
     )

@@ -94,6 +94,7 @@ def fitted_paths(
         )
         .resolve_scale(x="independent"),
         say["chart-said-fitted"].format(vehicles=count, n=len(data), odd=odd),
+        title=say["chart-title-fitted"].format(n=len(data), odd=odd),
     )
 
 
@@ -159,4 +160,5 @@ def residuals(
     return finish(
         (rules + points).properties(width=width, height=height),
         say["chart-said-residuals"].format(n=len(data), against=title.lower(), inside=f"{inside:.0%}"),
+        title=say["chart-title-residuals"].format(inside=f"{inside:.0%}"),
     )

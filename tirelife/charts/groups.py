@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -69,6 +70,7 @@ def group_ratios(
             legend=None,
         ),
     )
+    sure = int(((data["family_lower"] > 1) | (data["family_upper"] < 1)).sum())
     spoken = "; ".join(
         say["chart-pair-row"].format(
             pair=r["pair"],
@@ -82,6 +84,7 @@ def group_ratios(
     return finish(
         (same + family + alone + raw + adjusted).properties(width=width, height={"step": step}),
         say["chart-said-ratios"].format(rows=spoken),
+        title=say["chart-title-ratios"].format(n=len(data), sure=sure),
     )
 
 
@@ -125,6 +128,8 @@ def group_parts(
     )
     line = base.mark_rule(strokeWidth=2).encode(x=alt.X("lower:Q", scale=scale, axis=axis), x2="upper:Q")
     dot = base.mark_point(size=80, filled=True, opacity=1).encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
+    parts = data[data["part"] != "total"] if (data["part"] != "total").any() else data
+    far = parts.loc[(parts["ratio"].map(math.log)).abs().idxmax()]
     spoken = "; ".join(
         say["chart-range"].format(
             name=r["part"], middle=f"{r['ratio']:.2f}", low=f"{r['lower']:.2f}", high=f"{r['upper']:.2f}"
@@ -134,6 +139,7 @@ def group_parts(
     return finish(
         (same + line + dot).properties(width=width, height={"step": step}),
         say["chart-said-parts"].format(pair=pair, rows=spoken),
+        title=say["chart-title-parts"].format(part=far["part"], ratio=f"{far['ratio']:.2f}"),
     )
 
 
