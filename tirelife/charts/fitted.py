@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from textwrap import wrap
 from typing import Any, Final
 
 import altair as alt
@@ -76,7 +77,10 @@ def fitted_paths(
     )
     base = alt.Chart().encode(x=x, detail="tire_id:N")
     line = base.mark_line(color=MID, strokeWidth=1.4).encode(
-        y=alt.Y(f"{column_in('fitted_mm', units)}:Q", title=axis_title(say["chart-mean-groove"], y_name, say))
+        y=alt.Y(
+            f"{column_in('fitted_mm', units)}:Q",
+            title=wrap(axis_title(say["chart-mean-groove"], y_name, say), height // 5),
+        )
     )
     dots = base.mark_point(size=16, opacity=1, color=INK).encode(
         y=alt.Y(f"{y_name}:Q"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 import altair as alt
 import pandas as pd
@@ -14,6 +14,7 @@ from tirelife.charts.theme import ACCENT, DARK, INK, LIGHT, MID, finish, require
 from tirelife.charts.wrong import Wrong
 from tirelife.errors import misused
 
+_TICKS: Final = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.4, 1.6, 2.0, 2.5]
 __all__ = ["group_parts", "group_ratios", "monthly_budget"]
 
 
@@ -49,7 +50,7 @@ def group_ratios(
     scale = alt.Scale(
         type="log", domain=[min(ends.min(), 0.8) * 0.97, max(ends.max(), 1.25) * 1.03], nice=False
     )
-    axis = alt.Axis(title=say["chart-first-second"], format=".2~f", tickCount=6)
+    axis = alt.Axis(title=say["chart-first-second"], format=".2~f", values=_TICKS)
     x = alt.X("ratio:Q", scale=scale, axis=axis)
     base = alt.Chart(data).encode(y=rows_by("pair", data))
     same = alt.Chart(pd.DataFrame({"ratio": [1.0]})).mark_rule(color=ACCENT, strokeWidth=1.6).encode(x=x)
