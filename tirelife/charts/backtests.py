@@ -146,5 +146,7 @@ def reliability_curves(
         .properties(width=size, height=size)
         .facet(facet=alt.Facet("target:N", title=None, sort=targets), columns=columns),
         say["chart-said-reliability"].format(rows=spoken),
-        title=say["chart-title-inside"] if not out else say["chart-title-outside"].format(names=", ".join(out)),
+        title=say["chart-title-inside"]
+        if not out
+        else say["chart-title-outside"].format(names=", ".join(out)),
     )
