@@ -65,9 +65,11 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     path = path / STORE_NAME if path.is_dir() else path
     vehicles, units = _known(path)
     style, wide = {"description_width": "11.5em"}, widgets.Layout(width="18.5em")
+    # Three a row beside the form of a walk-in, on a screen of 1280 px with the list of files open.
+    narrow = {"style": {"description_width": "10.6em"}, "layout": widgets.Layout(width="15.2em")}
 
-    def text(label: str, hint: str = "") -> Any:
-        return widgets.Text(description=label, placeholder=hint, style=style, layout=wide)
+    def text(label: str, hint: str = "", **how: Any) -> Any:
+        return widgets.Text(description=label, placeholder=hint, **(how or {"style": style, "layout": wide}))
 
     car = widgets.Dropdown(
         description="Vehicle",
@@ -88,9 +90,9 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     day = widgets.DatePicker(description="Date", value=today, style=style, layout=wide)
     odometer = text(f"Odometer, {units['odometer']}")
     state = widgets.Dropdown(description="Tires were", options=STATES, style=style, layout=wide)
-    depths = {p: text(f"{w} depth, {units['depth']}", "7 or 7, 7.5, 7") for p, w in WHEELS.items()}
-    found = {p: text(f"{w} found, {units['pressure']}") for p, w in WHEELS.items()}
-    set_to = {p: text(f"{w} set to, {units['set_to']}", "if changed") for p, w in WHEELS.items()}
+    depths = {p: text(f"{w} depth, {units['depth']}", "7, 7.5, 7", **narrow) for p, w in WHEELS.items()}
+    found = {p: text(f"{w} found, {units['pressure']}", **narrow) for p, w in WHEELS.items()}
+    set_to = {p: text(f"{w} set to, {units['set_to']}", "if new", **narrow) for p, w in WHEELS.items()}
     check = widgets.Button(description="Check")
     sure = widgets.Checkbox(description="I have read it again, and it is right", indent=False)
     write = widgets.Button(description="Write", disabled=True)

@@ -117,7 +117,7 @@ class _Talk:
 
         from tirelife.sheet.recording import visit_form
 
-        wrap = widgets.Layout(flex_flow="row wrap", align_items="flex-start", grid_gap="0 36px")
+        wrap = widgets.Layout(flex_flow="row wrap", align_items="flex-start", grid_gap="0 12px")
         visit = visit_form(self.source, written=self.afresh)
         forms = widgets.HBox(
             [
@@ -178,7 +178,7 @@ class _Talk:
         import ipywidgets as widgets
 
         depth, distance = (LABELS[SHOWN[self.book.units][kind]] for kind in ("depth", "distance"))
-        style, wide = {"description_width": "9em"}, widgets.Layout(width="17em")
+        style, wide = {"description_width": "9.8em"}, widgets.Layout(width="16em")
 
         def field(label: str) -> Any:
             return widgets.FloatText(description=label, style=style, layout=wide)
