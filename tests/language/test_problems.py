@@ -182,7 +182,6 @@ QUERY = re.compile(
 )
 NO_SENTENCES = {
     "charts/changes.py": "an expression of Vega",
-    "charts/windows.py": "an expression of Vega",
     "__init__.py": "what Python says of a name that is not there",
     "logbook/parts.py": "how a result prints itself to whoever calls",
     "logbook/textfile.py": "what the system says",

@@ -286,8 +286,8 @@ DOUBTS = {
     "an odometer going back": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-06-01,V1,800\n"},
         [
-            "odometer.csv, row 2, column odometer_mi: the odometer goes back (found '800'). "
-            "It reads 7000 before and 10000 after. Correct it if it is a slip."
+            "odometer.csv, row 2, column odometer_mi: the odometer may have a digit off (found '800'). "
+            "8080 miles would fit the readings around it. Correct it if it is a slip."
         ],
     ),
     "an odometer replaced before all the rest": (

@@ -92,6 +92,11 @@ def judge_readings(
         typed = np.logaddexp(plain + np.log1p(-tail), plain / _WIDE**2 - np.log(_WIDE) + np.log(tail))
         each = -0.5 * ((inside - middle) / spread) ** 2 - np.log(len(words)) + _PRIOR - typed
         odds = float(np.logaddexp.reduce(each))
+        read = round(float(convert(float(visits.cells.ravel()[cell]), "mm", unit)), 3)
+        # Tenths are of a gauge in mm: where the number fits as such, it is no slip of a digit.
+        tenths = unit == "32nds" and bool(read * 2 % 1)
+        if doubted[record] and tenths and abs(read - middle) < float(np.abs(inside - middle).min()):
+            continue
         if odds > (_NAMED if doubted[record] else ASKED):
             told = (
                 ("odds", float(np.exp(min(odds, 50.0)))),
