@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any, Final
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from tirelife.captions import WORDS
@@ -130,7 +130,7 @@ def group_parts(
     line = base.mark_rule(strokeWidth=2).encode(x=alt.X("lower:Q", scale=scale, axis=axis), x2="upper:Q")
     dot = base.mark_point(size=80, filled=True, opacity=1).encode(x=alt.X("ratio:Q", scale=scale, axis=axis))
     parts = data[data["part"] != "total"] if (data["part"] != "total").any() else data
-    far = parts.loc[(parts["ratio"].map(math.log)).abs().idxmax()]
+    far = parts.iloc[int(np.abs(np.log(parts["ratio"].to_numpy(float))).argmax())]
     spoken = "; ".join(
         say["chart-range"].format(
             name=r["part"], middle=f"{r['ratio']:.2f}", low=f"{r['lower']:.2f}", high=f"{r['upper']:.2f}"
