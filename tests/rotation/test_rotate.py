@@ -64,7 +64,7 @@ def test_no_moves_are_listed_where_the_tires_are_to_stay(capsys):
 def test_a_place_says_the_depth_and_the_stricter_axle_counts_for_all(capsys):
     code, out = rotate(capsys, "--place", "US", "--rules-for", "truck or bus", "--as-of", "2026-06-30")
     assert code == 0
-    assert "to 4 32nds" in out.out  # 49 CFR 393.75: 4/32 front, 2/32 rear
+    assert "to 4/32 inch" in out.out  # 49 CFR 393.75: 4/32 front, 2/32 rear
     assert "removal depth of US on 2026-06-30" in out.out
 
 
