@@ -36,7 +36,7 @@ def test_the_report_opens_with_trust(logbook, capsys):
 def test_save_and_lean_on_it(logbook, tmp_path, capsys):
     saved = tmp_path / "shop.json"
     assert main(["fit", str(logbook), "--save", str(saved)]) == 0
-    assert load_prior(saved).source.startswith("a fit to ")
+    assert load_prior(saved).source == "fit(visits=120, tires=32)"
     assert "what was learned is in" in capsys.readouterr().err
     assert main(["fit", str(logbook), "--prior", str(saved), "--json"]) == 0
     made = json.loads(capsys.readouterr().out)
