@@ -178,6 +178,8 @@ class _Boxes(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         held = dict(attrs)
+        if tag == "tspan":  # into how many lines a text is broken goes by its length
+            return
         self.found.append(f"{tag}.{held.get('class') or ''}#{held.get('id') or ''}")
 
 
