@@ -73,7 +73,7 @@ print(json.dumps({
     "share": float((table["grit"] / table["severity"]).mean()),
     "fit": fit.factors.table()["cause"].tolist(),
     "kept": len(load_prior(sys.argv[2]).factors.log_mean),
-    "said": any("grit" in set(t.get("Cause", ())) for t in fit_tables(fit, "us").values()),
+    "said": any("Rough road" in set(t.get("Cause", ())) for t in fit_tables(fit, "us").values()),
     "page": answer.causes["cause"].tolist(), "weights": len(answer.sliders["factors"]["weights"]),
     "slider": len(answer.sliders["weights"]["LF"]["constant"]),
     "worn": sorted(set(wear.causes(book, "V03", fit.factors)["cause"])),
