@@ -306,7 +306,9 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "errors.unfit": lambda k: str(_of("errors.unfit")("rates-curved")),
     "errors.refusal": lambda k: str(_of("errors.refusal")("old.sqlite", "store-unusable", why="no such device")),
     "errors.said_by_system": {"error": OSError(28, "No space left on device")},
+    "language.check_words": {"check": "own-kind: drive"},
     "language.code_words": {"code": "fit-bends-slows", "values": {"about": "0.31"}},
+    "language.codes_words": {"codes": "lacks-dip; lacks-spots"},
     "language.doubt_words": {"doubts": "depth_mm: depth-grows"},
     "language.fault_words": {"code": "left-out-mph"},
     "language.line_words": {"file": "depths.csv", "row": 7, "column": "depth_mm", "value": "x", "said": ("is blank", "Fill it in.")},
@@ -567,9 +569,8 @@ def leaves(made: Any, at: str = "", deep: int = 0) -> Iterator[tuple[str, Any]]:
 def _frame_leaves(made: pd.DataFrame, at: str) -> Iterator[tuple[str, Any]]:
     if not isinstance(made.index, pd.RangeIndex):
         made = made.reset_index()
-    made = made.loc[
-        :, [c for c in made if c not in ("row", "doubt")]
-    ]  # these speak of rows and texts as written
+    of_what_was_typed = {"row", "doubt", "codes"} if "doubt" in made else {"row"}  # a digit slips in one unit only
+    made = made.loc[:, [c for c in made if c not in of_what_was_typed]]
     keys = [c for c in made if made[c].dtype.kind not in "fc" and all(map(_simple, made[c]))]
     if len(made) > 1 and keys:
         made = made.loc[made[keys].astype("str").sort_values(keys, kind="stable").index]
