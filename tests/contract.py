@@ -569,8 +569,9 @@ def leaves(made: Any, at: str = "", deep: int = 0) -> Iterator[tuple[str, Any]]:
 def _frame_leaves(made: pd.DataFrame, at: str) -> Iterator[tuple[str, Any]]:
     if not isinstance(made.index, pd.RangeIndex):
         made = made.reset_index()
-    of_what_was_typed = {"row", "doubt", "codes"} if "doubt" in made else {"row"}  # a digit slips in one unit only
-    made = made.loc[:, [c for c in made if c not in of_what_was_typed]]
+    # Rows and doubts speak of texts as written: a digit slips in one unit only.
+    as_written = ("row", "doubt", "codes") if "doubt" in made else ("row",)
+    made = made.loc[:, [c for c in made if c not in as_written]]
     keys = [c for c in made if made[c].dtype.kind not in "fc" and all(map(_simple, made[c]))]
     if len(made) > 1 and keys:
         made = made.loc[made[keys].astype("str").sort_values(keys, kind="stable").index]

@@ -42,7 +42,7 @@ NOTED = (
     Lacks, Aged, NotKnown, Use, Caution, Copied,
 )  # fmt: skip
 """Enums of what rooms note; the words begin with the codes."""
-EDGE = ("align-", "kind-", "limit-", "move-", "place-", "report-", "row-at", "straight-", "through-")
+EDGE = ("align-", "kind-", "limit-", "move-", "report-", "row-at", "straight-", "through-")
 """Words that only the edges ask for."""
 CODES = [*Found, *Slip, *REFUSED]
 

@@ -32,7 +32,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Sum up the pressures of the tires now on the road and print them."""
-    from tirelife.cli.table import Column, table
+    from tirelife.cli.table import rows_table
     from tirelife.inflation import pressure_summary
     from tirelife.logbook import ROAD_POSITIONS, read_logbook
     from tirelife.sheet.pressures import caution, pressure_rows
@@ -52,9 +52,8 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps({"as_of": f"{book.as_of:%Y-%m-%d}", "tires": tires, "caution": caution()}, indent=2))
     else:
         heads, rows, notes = pressure_rows(summary, book.units)
-        cells = zip(*rows, strict=True) if rows else [()] * len(heads)
-        columns = [Column(head, said, i > 1) for i, (head, said) in enumerate(zip(heads, cells, strict=True))]
-        print("\n".join([*notes, *([""] if notes else []), table(columns), "", caution()]))
+        set_out = rows_table(heads, rows, right=range(2, len(heads)))
+        print("\n".join([*notes, *([""] if notes else []), set_out, "", caution()]))
     return 0
 
 

@@ -139,7 +139,7 @@ _WHY_NOT: Final = {
 
 def _text(answer: dict[str, Any], far: str) -> str:
     over = f"{answer['over']['distance']:,.0f}"
-    from tirelife.cli.table import Column, table
+    from tirelife.cli.table import rows_table
     from tirelife.sheet.fit_tables import ranged
     from tirelife.sheet.language import texts
     from tirelife.sheet.language.decisions import place_words
@@ -169,8 +169,7 @@ def _text(answer: dict[str, Any], far: str) -> str:
         money = (f"{way[name]:,.0f}" for name in ("paid_now", "thrown_away"))
         chance = f"{100 * way['chance_cheapest']:.0f}" + (f", {_TIE}" if _ties(way) else "")
         rows.append((*head, cost, span, *money, chance))
-    cells = zip(*rows, strict=True) if rows else [()] * len(heads)
-    lines.append(table([Column(h, c, 2 < i < 7) for i, (h, c) in enumerate(zip(heads, cells, strict=True))]))
+    lines.append(rows_table(heads, rows, right=range(3, 7)))
     lines += ["", *closed] if closed else []
     if answer["at_limit"]:
         at = ", ".join(place(p) for p in answer["at_limit"])

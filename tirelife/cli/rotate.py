@@ -10,6 +10,7 @@ from tirelife.cli.decision import decision_rows
 from tirelife.cli.limits import add_limits, parse_depth, removal_for, road_most
 from tirelife.cli.numbers import distance, number
 from tirelife.cli.sets import add_shares, told_book
+from tirelife.cli.table import place
 from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.cli.values import plain
 from tirelife.cli.verdict import told_verdicts, verdict_lines
@@ -165,10 +166,9 @@ def _answer(book: Any, args: argparse.Namespace, removal: pd.Series, limit: floa
     }
 
 
-def _move(place: str, to: str) -> str:
+def _move(at: str, to: str) -> str:
     """A wheel's move in words."""
-    said = {"place": code_words(f"place-{place}"), "to": code_words(f"place-{to}")}
-    return code_words("move-stays" if place == to else "move-goes", said)
+    return code_words("move-stays" if at == to else "move-goes", {"place": place(at), "to": place(to)})
 
 
 def _tires(tires: pd.DataFrame) -> pd.DataFrame:
@@ -211,13 +211,11 @@ def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[
 
 def _text(answer: dict[str, Any]) -> str:
     from tirelife.advice import Kind
-    from tirelife.cli.table import Column, place, table
+    from tirelife.cli.table import Column, table
 
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
-    say, limit = (
-        LABELS[far],
-        f"{round(answer['removal_depth'], 2):g}{DEEP['us' if far == 'mi' else 'metric']}",
-    )
+    say = LABELS[far]
+    limit = f"{round(answer['removal_depth'], 2):g}{DEEP['us' if far == 'mi' else 'metric']}"
     lines = [
         *verdict_lines(answer),
         *trust_lines(answer["fit"]),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,9 @@ from tirelife.units import LABELS, SHOWN
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Column", "date_span", "far_span", "framed", "place", "signed_span", "table", "unit_of"]
+__all__ = [
+    "Column", "date_span", "far_span", "framed", "place", "rows_table", "signed_span", "table", "unit_of",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,21 @@ def table(columns: Sequence[Column], indent: str = "") -> str:
         for row in rows
     ]
     return "\n".join(indent + line if line else line for line in lines)
+
+
+def rows_table(heads: Sequence[str], rows: Sequence[Sequence[str]], right: Container[int] = ()) -> str:
+    """Set rows of text under headings; columns of these numbers stand at the right.
+
+    Examples
+    --------
+    >>> print(rows_table(("tire", "miles"), [("LF", "900"), ("RF", "12,000")], right=(1,)))
+    tire   miles
+    LF       900
+    RF    12,000
+    """
+    cells = zip(*rows, strict=True) if rows else [()] * len(heads)
+    pairs = enumerate(zip(heads, cells, strict=True))
+    return table([Column(head, said, i in right) for i, (head, said) in pairs])
 
 
 def framed(frame: pd.DataFrame, indent: str = "") -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -41,6 +41,13 @@ class Parsed:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def copy(self) -> Parsed:
+        """A table whose records can be left out without leaving them out of this one."""
+        return replace(
+            self, text=dict(self.text), number=dict(self.number), date=dict(self.date),
+            cells=dict(self.cells), extra=dict(self.extra),
+        )  # fmt: skip
 
     def written(self, column: str, where: NDArray[np.bool_] | NDArray[np.intp]) -> NDArray[np.object_]:
         """The texts of a column, as they stand in the file."""

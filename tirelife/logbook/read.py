@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import logging
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -67,7 +67,7 @@ class AsRead:
         """What was read so far; None if it is too much to keep."""
         if sum(len(table) for table in parsed.values()) > _MOST:
             return None
-        return cls({name: _shallow(table) for name, table in parsed.items()}, found.copy())
+        return cls({name: table.copy() for name, table in parsed.items()}, found.copy())
 
     def on(self, day: pd.Timestamp, vehicle_ids: Collection[str]) -> tuple[dict[str, Doubts], pd.DataFrame]:
         """The records of some vehicles up to a day, checked against each other and nothing later.
@@ -78,7 +78,7 @@ class AsRead:
             By table.
         problems : DataFrame
         """
-        parsed, found = {name: _shallow(table) for name, table in self.parsed.items()}, self.found.copy()
+        parsed, found = {name: table.copy() for name, table in self.parsed.items()}, self.found.copy()
         for table in parsed.values():
             cells = table.text.get("vehicle_id")
             if cells is not None:
@@ -87,23 +87,9 @@ class AsRead:
                 if not where.all():
                     found.drop_rows(table.file, table.rows[~where])
                     table.keep(where)
-        _limit(parsed, np.datetime64(day, "D"), found)
-        parsed = settle(parsed, found)
-        check_between(parsed, found)
+        parsed, _ = _checked(parsed, np.datetime64(day, "D"), found)
         problems = found.frame()
         return {name: Doubts(table.rows, _marks(table, problems)) for name, table in parsed.items()}, problems
-
-
-def _shallow(table: Parsed) -> Parsed:
-    """A table whose records can be left out without leaving them out of this one."""
-    return replace(
-        table,
-        text=dict(table.text),
-        number=dict(table.number),
-        date=dict(table.date),
-        cells=dict(table.cells),
-        extra=dict(table.extra),
-    )
 
 
 def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = None) -> Logbook:
@@ -132,9 +118,7 @@ def read_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None = 
     texts, trips = read_texts(Path(path), found)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     as_read = AsRead.of(parsed, found)
-    last = _limit(parsed, day, found)
-    parsed = settle(parsed, found)
-    check_between(parsed, found)
+    parsed, last = _checked(parsed, day, found)
     found.raise_errors()
     return _made(Path(path), parsed, found.frame(), last, trips, as_read)
 
@@ -148,9 +132,7 @@ def check_and_read(
     texts, trips = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
     as_read = AsRead.of(parsed, found)
-    last = _limit(parsed, day, found)
-    parsed = settle(parsed, found)
-    check_between(parsed, found)
+    parsed, last = _checked(parsed, day, found)
     problems = found.frame()
     made = None if found.has_errors else _made(Path(path), parsed, problems, last, trips, as_read)
     return problems, made
@@ -193,9 +175,7 @@ def check_logbook(path: str | Path, as_of: str | dt.date | pd.Timestamp | None =
     day = _as_of(as_of)
     texts, _ = read_texts(Path(path), found, deep=True)
     parsed = {name: parse(text, found) for name, text in texts.items()}
-    _limit(parsed, day, found)
-    parsed = settle(parsed, found)
-    check_between(parsed, found)
+    _checked(parsed, day, found)
     return found.frame()
 
 
@@ -207,6 +187,16 @@ def _as_of(as_of: str | dt.date | pd.Timestamp | None) -> np.datetime64 | None:
         return np.datetime64(day, "D")
     except (ValueError, TypeError):
         raise misused(Wrong.NO_DAY, day=as_of) from None
+
+
+def _checked(
+    parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings
+) -> tuple[dict[str, Parsed], pd.Timestamp]:
+    """The tables up to the last day that counts, checked against each other; and that day."""
+    last = _limit(parsed, day, found)
+    parsed = settle(parsed, found)
+    check_between(parsed, found)
+    return parsed, last
 
 
 def _limit(parsed: dict[str, Parsed], day: np.datetime64 | None, found: Findings) -> pd.Timestamp:

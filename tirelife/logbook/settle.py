@@ -106,14 +106,7 @@ def _once(table: Parsed, found: Findings) -> Parsed:
         said,
         doubt=True,
     )
-    out = replace(
-        table,
-        text=dict(table.text),
-        number=dict(table.number),
-        date=dict(table.date),
-        cells=dict(table.cells),
-        extra=dict(table.extra),
-    )
+    out = table.copy()
     out.keep(~hits)
     return out
 

@@ -158,10 +158,10 @@ def component_table(found: Found) -> pd.DataFrame:
         sd = math.sqrt(2 / (len(index) + worth)) / 2
         source = "fitted" if len(index) > worth else "prior"
         shared[kind] = (math.sqrt(variance), sd, source)
-    for kind, label in (("line", "line"), ("group", "group")):
+    for kind in ("line", "group"):
         if kind in shared:
             value, sd, source = shared[kind]
-            rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), "log", source))
+            rows.append((kind, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), "log", source))
     return pd.DataFrame(rows, columns=list(COMPONENTS))
 
 

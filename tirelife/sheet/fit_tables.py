@@ -10,7 +10,7 @@ import pandas as pd
 
 from tirelife.language import check_words, code_words
 from tirelife.sheet.language import texts
-from tirelife.sheet.quantities import rounded
+from tirelife.sheet.quantities import decimals, rounded
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
@@ -53,8 +53,7 @@ def ranged(
         return say["not-known"], say["not-known"]
     known = math.isfinite(low) and math.isfinite(high)
     width = high - low if known else math.nan
-    scale = width / 10 if known and width > 0 else max(abs(value), 1e-9) / 10
-    digits = min(max(-math.floor(math.log10(scale)), 0), 6)
+    digits = min(decimals(width if known and width > 0 else max(abs(value), 1e-9)), 6)
 
     def said(number: float) -> str:
         near = rounded(number, width) + 0.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
@@ -13,7 +12,7 @@ from tirelife.sheet import words
 from tirelife.sheet.days import in_order
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.language.decisions import action_words, place_words
-from tirelife.sheet.quantities import label, places, rounded, written
+from tirelife.sheet.quantities import decimals, label, places, rounded, written
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
@@ -249,7 +248,7 @@ class FleetTexts:
     def ranged(self, value: float, low: float, high: float) -> tuple[str, str]:
         """A number and its range, in steps of at most a tenth of the range."""
         spread = high - low
-        digits = max(0, -math.floor(math.log10(spread / 10))) if spread > 0 else 0
+        digits = decimals(spread)
         ends = (rounded(low, spread), rounded(high, spread))
         return self.number(rounded(value, spread), digits), self.span(*ends, digits)
 

@@ -23,11 +23,11 @@ from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications, worthwhile
 from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
-from tirelife.sheet.quantities import label
+from tirelife.sheet.quantities import half_up, label
 from tirelife.sheet.scripts import PAGE, pack, script
 from tirelife.sheet.shop import NO_SHOP, Shop
 from tirelife.sheet.wrong import Wrong
-from tirelife.units import SHOWN
+from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -295,7 +295,7 @@ def _table(answer: Answer) -> str:
     """Set the numbers of the charts as text, for those who cannot see them."""
     say = texts(answer.language)
     deep, far = label(SHOWN[answer.units]["depth"], say), say[f"page-far-{answer.units}"]
-    lines = answer.tires["tire_line"].astype(str)
+    lines, tenths = answer.tires["tire_line"].astype(str), _in_tenths(answer)
     several = len(set(lines)) > 1
     kind = f"<th>{escape(say['page-kind'])}</th>" if several else ""
     head = (
@@ -307,7 +307,7 @@ def _table(answer: Answer) -> str:
     rows = "".join(
         f"<tr><td>{escape(str(row['label']))}</td>"
         + (f"<td>{escape(str(row['tire_line']))}</td>" if several else "")
-        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer))}</td>'
+        + f'<td class=number id="read-{row["position"]}">{escape(_read(row, answer, tenths))}</td>'
         f'<td class=number id="now-{row["position"]}">'
         f"{escape(_depth(row['depth_now_mm'], answer.units, say, tenths=True))}</td>"
         f'<td id="left-{row["position"]}">{escape(_left(row, answer.units, say))}</td></tr>'
@@ -318,14 +318,14 @@ def _table(answer: Answer) -> str:
 
 def _stored(answer: Answer) -> str:
     """Set the tires in store: what is left on them, when they are due, and when the sets change."""
-    say, rows = texts(answer.language), answer.stored
+    say, rows, tenths = texts(answer.language), answer.stored, _in_tenths(answer)
     unit, deep = (label(SHOWN[answer.units][kind], say) for kind in ("distance", "depth"))
     head = "".join(
         f'<th scope="col">{escape(say[f"stored-{name}"].format(unit=unit.capitalize(), deep=deep))}</th>'
         for name in ("tire", "read", "left", "due")
     )
     body = "".join(
-        f"<tr><td>{escape(str(row['label']))}</td><td>{escape(_read(row, answer))}</td>"
+        f"<tr><td>{escape(str(row['label']))}</td><td>{escape(_read(row, answer, tenths))}</td>"
         f"<td>{escape(_left(row, answer.units, say))}</td><td>{escape(_due(row, say))}</td></tr>"
         for row in rows.to_dict("records")
     )
@@ -357,7 +357,13 @@ def _pressures(answer: Answer) -> str:
     return _section(texts(answer.language)["pressures"], said, "pressures")
 
 
-def _read(row: Mapping[Any, Any], answer: Answer) -> str:
+def _in_tenths(answer: Answer) -> bool:
+    """Whether any reading is no whole 32nd: one column has one number of digits, "4.0" beside "4.5"."""
+    read = convert(answer.tires["read_raw_mm"].dropna().to_numpy(dtype=float), "mm", "32nds")
+    return any(half_up(10 * one) % 10 for one in read)
+
+
+def _read(row: Mapping[Any, Any], answer: Answer, tenths: bool) -> str:
     """Least depth as read; at which wheel that was, where the tire has been moved since, and when, if that
     was before the day that stands above.
     """
@@ -365,8 +371,6 @@ def _read(row: Mapping[Any, Any], answer: Answer) -> str:
     day: Any = row.get("read_date")
     if not np.isfinite(row["read_raw_mm"]):
         return say["page-not-read"]
-    # One column, one number of digits: "4.0" beside "4.5".
-    tenths = any("." in _depth(mm, "us", texts()) for mm in answer.tires["read_raw_mm"].dropna())
     said, at = _depth(row["read_raw_mm"], answer.units, say, tenths=tenths), str(row["read_at"])
     before = bool(day is not None and day < answer.measured)  # not where either is not known
     code = ("-at" if at != row["position"] else "") + ("-on" if before else "")

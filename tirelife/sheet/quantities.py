@@ -11,8 +11,8 @@ import numpy as np
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = [
-    "UNKNOWN", "depth", "distance_step", "far", "far_within", "half_up", "label", "places", "pressure",
-    "rounded", "written",
+    "UNKNOWN", "decimals", "depth", "distance_step", "far", "far_within", "half_up", "label", "places",
+    "pressure", "rounded", "written",
 ]  # fmt: skip
 
 UNKNOWN: Final = "not known"
@@ -74,6 +74,17 @@ def places(value: float, digits: int) -> str:
     ('1,234.3', '0.0')
     """
     return f"{half_up(value * 10**digits) / 10**digits + 0.0:,.{digits}f}"
+
+
+def decimals(spread: float) -> int:
+    """Digits after the point that show a tenth of a range's width; none where there is no width.
+
+    Examples
+    --------
+    >>> decimals(0.4), decimals(1013.0), decimals(0.0)
+    (2, 0, 0)
+    """
+    return max(-math.floor(math.log10(spread / 10)), 0) if spread > 0 else 0
 
 
 DEEP: Final = {"us": "/32 inch", "metric": " mm"}

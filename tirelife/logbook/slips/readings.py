@@ -12,7 +12,7 @@ from tirelife.logbook.codes import Slip
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.slips.depths import ASKED
 from tirelife.logbook.slips.predict import Law, Left
-from tirelife.logbook.slips.visits import Visits
+from tirelife.logbook.slips.visits import Visits, off_halves
 from tirelife.units import convert
 
 __all__ = ["expected_cells", "judge_readings", "words_of"]
@@ -82,7 +82,10 @@ def judge_readings(
     hits = visits.records[flat[visits.visit, visits.place]]
     cells = (visits.visit * flat.shape[1] + visits.place)[flat[visits.visit, visits.place]]
     unit, out = depths.unit["depth_mm"], []
-    for record, cell, word in zip(hits, cells, depths.written("depth_mm", hits), strict=True):
+    written = depths.written("depth_mm", hits)
+    # Tenths are of a gauge in mm: where the number fits as such, it is no slip of a digit.
+    tenths = off_halves(depths, hits) & (unit == "32nds")
+    for record, cell, word, in_mm in zip(hits, cells, written, tenths, strict=True):
         middle, spread = float(expected.ravel()[cell]), float(sd.ravel()[cell])
         words = words_of(str(word))
         if not words:
@@ -92,10 +95,8 @@ def judge_readings(
         typed = np.logaddexp(plain + np.log1p(-tail), plain / _WIDE**2 - np.log(_WIDE) + np.log(tail))
         each = -0.5 * ((inside - middle) / spread) ** 2 - np.log(len(words)) + _PRIOR - typed
         odds = float(np.logaddexp.reduce(each))
-        read = round(float(convert(float(visits.cells.ravel()[cell]), "mm", unit)), 3)
-        # Tenths are of a gauge in mm: where the number fits as such, it is no slip of a digit.
-        tenths = unit == "32nds" and bool(read * 2 % 1)
-        if doubted[record] and tenths and abs(read - middle) < float(np.abs(inside - middle).min()):
+        as_mm = float(convert(float(visits.cells.ravel()[cell]), "mm", unit))
+        if doubted[record] and in_mm and abs(as_mm - middle) < float(np.abs(inside - middle).min()):
             continue
         if odds > (_NAMED if doubted[record] else ASKED):
             told = (

@@ -98,7 +98,8 @@ class Road:
         )
         each = np.logaddexp(np.logaddexp(own, wrong), np.log(_STRANGE) + any_km)
         # A log's last reading, or its first, may be the only one of its instrument.
-        span = np.maximum([np.where(known[0], self.near[0], 1.0) + 0.0 * value, value], 1.0)
+        before, this = np.broadcast_arrays(np.where(known[0], self.near[0], 1.0), value)
+        span = np.maximum([before, this], 1.0)
         anew = np.log(_REPLACED) + np.log(sd * np.sqrt(2 * np.pi) / span)
         each = np.logaddexp(each, np.where((went < 0) & (known.sum(axis=0) == 1), anew, -np.inf))
         both = np.where(known, each, 0.0).sum(axis=0)
@@ -137,9 +138,8 @@ def road_of(points: Points) -> Road:
     with np.errstate(invalid="ignore"):
         odd = np.abs(went - usual) > _ISOLATED * deviation
     alone = odd & ~np.r_[False, odd[:-1]] & ~np.r_[odd[1:], False]
-    share = (2.0 * float(alone.sum()) + _AS_MANY * _TAIL) / (int(after.sum()) + _AS_MANY)
-
-    share, wide = min(share, 0.5), max(_WIDE, _HOLIDAY / sd)
+    holidays = (2.0 * float(alone.sum()) + _AS_MANY * _TAIL) / (int(after.sum()) + _AS_MANY)
+    share, wide = min(holidays, 0.5), max(_WIDE, _HOLIDAY / sd)
     held = np.isfinite(went)
     fits = np.full(len(km), np.nan)
     fits[held] = np.logaddexp(

@@ -13,7 +13,7 @@ from tirelife.logbook.schema import GROOVES, POSITIONS
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import convert
 
-__all__ = ["STEPS", "WHEELS", "Visits", "visits_of"]
+__all__ = ["STEPS", "WHEELS", "Visits", "off_halves", "visits_of"]
 
 WHEELS = 4
 STEPS = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
@@ -104,7 +104,7 @@ def visits_of(
         grooves=np.where(known.reshape(shape), grooves, 0),
         records=records,
         visit=visit,
-        off_halves=_off_halves(depths, records, visit, n),
+        off_halves=np.bincount(visit, off_halves(depths, records), n).astype(float),
         readings=np.bincount(visit, minlength=n).astype(float),
         step=_step(depths),
         cells=np.where(known.reshape(shape)[..., None], mean, np.nan),
@@ -151,12 +151,10 @@ def _falls_better(
     return bool(growth[0] <= growth[1])
 
 
-def _off_halves(
-    depths: Parsed, records: NDArray[np.intp], visit: NDArray[np.intp], n: int
-) -> NDArray[np.float64]:
+def off_halves(depths: Parsed, records: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which of some readings are no wholes or halves in the column's unit."""
     twice = 2 * convert(depths.number["depth_mm"][records], "mm", depths.unit["depth_mm"])
-    off = np.abs(twice - np.round(twice)) > 2e-3
-    return np.bincount(visit, off, n).astype(float)
+    return np.asarray(np.abs(twice - np.round(twice)) > 2e-3)
 
 
 def _step(depths: Parsed) -> float:
