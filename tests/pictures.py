@@ -116,7 +116,7 @@ def _taken(browser, file: Path) -> list[tuple[str, int, int]]:
         tab.screenshot(path=picture, full_page=True)
         out.append((picture.name, width, int(tab.evaluate("document.documentElement.scrollHeight"))))
     for paper, room in PAPERS.items():
-        if file.stem.startswith(("customer", "walkin")):  # pages that know their paper
+        if file.stem.startswith(("customer", "walkin", "fleet")):  # pages that know their paper
             tab.evaluate(
                 f"""() => {{ Object.assign(document.documentElement.dataset, {{ paper: "{paper}", room: "{room}" }});
                 document.querySelector("style").textContent += "@page {{ size: {paper} portrait; }}"; }}"""

@@ -1,5 +1,8 @@
 """No text lies over another or is too small, at the widths of phones, tablets and screens and on paper."""
 
+import re
+import subprocess
+
 import pytest
 
 from tirelife.groups import Costs
@@ -124,12 +127,37 @@ def test_on_a_phone_the_list_of_vehicles_is_sorted_by_a_choice_and_no_vehicle_ta
     names = (
         "[...document.querySelectorAll('#windows tbody th')].map((e) => e.textContent.trim().split(' ')[0])"
     )
-    assert tab.evaluate(names)[0] == "V09"
+    urgent = tab.evaluate(names)
+    assert urgent[0] == "V09"
     tab.get_by_label("Sort by").select_option(label="Vehicle")
     assert tab.evaluate(names) == sorted(tab.evaluate(names))
     tab.get_by_label("Sort by").select_option(label="Miles left, 8 in 10")
     assert tab.evaluate(names)[0] == "V09"
+    tab.get_by_label("Sort by").select_option(label="most urgent first")
+    assert tab.evaluate(names) == urgent
     high = tab.evaluate(
         "[...document.querySelectorAll('#windows tbody tr')].map((e) => e.getBoundingClientRect().height)"
     )
     assert max(high) <= 5 * 25
+
+
+@pytest.mark.parametrize("name", ["fleet", "fleet, in Spanish"])
+def test_each_sheet_of_the_fleet_keeps_its_margins_and_the_heads_of_the_list(shown, tmp_path, name):
+    tab, file = shown(name), tmp_path / "fleet.pdf"
+    heads = [text for text in tab.locator("#windows thead th").all_inner_texts() if text]
+    tab.pdf(path=file, prefer_css_page_size=True)
+    said = subprocess.run(
+        ["pdftotext", "-bbox", file, "-"], capture_output=True, text=True, check=True
+    ).stdout
+    sheets = [
+        re.findall(r'<word xMin="([0-9.]+)" yMin="([0-9.]+)"[^>]*>([^<]*)<', one)
+        for one in said.split("<page")[1:]
+    ]
+    assert len(sheets) > 2
+    for words in sheets:
+        assert min(float(x) for x, _, _ in words) >= 12 / 25.4 * 72 - 1
+        assert min(float(y) for _, y, _ in words) >= 12 / 25.4 * 72 - 1
+    texts = [[word for _, _, word in words] for words in sheets]
+    going_on = next(words for words in texts[1:] if "V03" in words)
+    for head in heads:
+        assert head.split()[0] in going_on[:40]

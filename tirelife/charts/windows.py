@@ -62,7 +62,8 @@ def replacement_windows(
     side = None if above else alt.Axis(ticks=False, domain=False, labelFontSize=12)
     y = alt.Y("label:N", sort=order, title=None, axis=side)
     years = (end - as_of).days / 365.25
-    ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (as_of, pd.Timestamp(end))]
+    begin = as_of - (end - as_of) * 0.02  # a bar that begins today does not touch the words beside it
+    ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (begin, pd.Timestamp(end))]
     x_scale = alt.Scale(domainMin=ends[0], domainMax=ends[1], type="time", nice=False)
     axis = alt.Axis(
         title=say["chart-date"],

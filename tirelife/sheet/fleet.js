@@ -2,7 +2,7 @@
 (() => {
   const table = document.getElementById("windows");
   if (!table) return;
-  const body = table.tBodies[0], rows = [...body.rows];
+  const body = table.tBodies[0], urgent = [...body.rows], rows = [...body.rows];
   const find = document.getElementById("find"), group = document.getElementById("group");
   const count = document.getElementById("count");
   function filter() {
@@ -20,7 +20,11 @@
   const order = document.getElementById("sort"), buttons = table.querySelectorAll(".sort");
   // On a phone the headings are not shown: the same sorting by a choice.
   order.addEventListener("change", () => {
-    if (order.value === "") return;
+    if (order.value === "") {
+      for (const head of table.tHead.rows[0].cells) if (head.hasAttribute("aria-sort")) head.setAttribute("aria-sort", "none");
+      body.append(...urgent);
+      return;
+    }
     buttons[Number(order.value)].parentElement.setAttribute("aria-sort", "none");
     buttons[Number(order.value)].click();
   });

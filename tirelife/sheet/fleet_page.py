@@ -17,7 +17,7 @@ from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.days import in_order
 from tirelife.sheet.fleet_tables import HEADS, FleetTexts
-from tirelife.sheet.language import texts
+from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.language.decisions import action_words
 from tirelife.units import SHOWN, convert
 
@@ -63,6 +63,7 @@ def compose_fleet(answer: FleetAnswer, *, order: str | None = None, language: st
         policy=escape(policy),
         title=escape(title),
         day=escape(f"{day} · {say['fleet-vehicles'].format(n=len(answer.vehicles))}"),
+        paper="letter" if answer.units == "us" else "A4",
         css=(room / "fleet.css").read_text(encoding="utf-8"),
         body="".join(
             (
@@ -146,20 +147,25 @@ class _Parts:
                 if groups
                 else ""
             )
-            + f'<label class="on-phone">{say["sort"]} <select id="sort"><option value=""></option>{order}'
+            + f'<label class="on-phone">{say["sort"]} <select id="sort"><option value="">'
+            f"{escape(say['sort-urgent'])}</option>{order}"
             + '</select></label> <span id="count" role="status"></span></p>'
         )
+        number = ' class="number"'
         head = "".join(
-            f'<th scope="col" aria-sort="none"><button type="button" class="sort" data-kind="{kind}">'
-            f"{escape(self.texts.head(name))}</button></th>"
+            f'<th scope="col" aria-sort="none"{number * (kind == "number")}>'
+            f'<button type="button" class="sort screen" data-kind="{kind}">{head}</button>'
+            f'<span class="paper">{head}</span></th>'
             for name, kind in _SORTED
+            for head in (escape(self.texts.head(name)),)
         )
         scale = f"{words.month_year(a.as_of, say)} → {words.month_year(last, say)}"
+        caption = f"{upper_first(say['sort-urgent'])}. {say['fleet-bar']} {scale}"
         return self._section(
             "windows",
-            f'{controls}<div class="wide"><table id="windows"><caption>{escape(say["fleet-bar"])} '
-            f"{escape(scale)}</caption><thead><tr>{head}<th scope=col>{escape(say['head-window'])}</th></tr>"
-            f"</thead><tbody>{rows}</tbody></table></div>",
+            f'{controls}<div class="wide"><table id="windows"><caption>{escape(caption)}</caption>'
+            f"<thead><tr>{head}<th scope=col>{escape(say['head-window'])}</th></tr></thead>"
+            f"<tbody>{rows}</tbody></table></div>",
         )
 
     def _window(self, row: Mapping[Any, Any], span: int) -> str:

@@ -106,7 +106,7 @@ TEXTS: Final[dict[str, str]] = {
     "fleet-month-list": "In the coming month {tires} tires: {parts}. Bill for tires like "
     "those now on, and fitting: {bill}; worth of the tread that comes off unused: {thrown}.",
     "buy-one-one": "one single", "buy-one-many": "{n} single", "buy-pair-one": "one pair", "buy-pair-many": "{n} pairs",
-    "buy-set-one": "one set", "buy-set-many": "{n} sets", "sort": "Sort by",
+    "buy-set-one": "one set", "buy-set-many": "{n} sets", "sort": "Sort by", "sort-urgent": "most urgent first",
     "fleet-windows": "When each vehicle is due",
     "assumed": "Assumed, neither measured nor learned: {what}.",
     "assumed-new-depth": "a depth when new of about {about}, estimated from the tires' line, their first readings and "

@@ -121,7 +121,7 @@ TEXTS: Final[dict[str, str]] = {
     "fleet-month-list": "En el próximo mes {tires} llantas: {parts}. Costo de llantas como "
     "las de ahora, con montaje: {bill}; valor del dibujo que se quita sin usar: {thrown}.",
     "buy-one-one": "una suelta", "buy-one-many": "{n} sueltas", "buy-pair-one": "un par", "buy-pair-many": "{n} pares",
-    "buy-set-one": "un juego", "buy-set-many": "{n} juegos", "sort": "Ordenar por",
+    "buy-set-one": "un juego", "buy-set-many": "{n} juegos", "sort": "Ordenar por", "sort-urgent": "lo más urgente primero",
     "fleet-windows": "Cuándo le toca a cada vehículo",
     "assumed": "Supuesto, ni medido ni aprendido: {what}.",
     "assumed-new-depth": "una profundidad de nuevas de alrededor de {about}, estimada por el modelo de las llantas, sus "
