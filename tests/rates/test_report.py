@@ -50,7 +50,7 @@ def test_the_report_word_for_word():
         "WearFit: 214 tire-visits, 18 tires, 5 vehicles, REML\n"
         "Trust:   good; converged; 2 of 3 checks failed\n"
         "         ranges that could not be found: 1 (limit 0). The covariance failed for these; they are left blank.\n"
-        "         The prior alone answers for q.\n"
+        "         The prior alone answers for bend of the path (q).\n"
         "\n"
         "implied abrasion: 82 mg/km a car, at 217 g a mm of one tire's tread (measured in Europe: about 110)"
     )

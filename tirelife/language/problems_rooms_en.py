@@ -139,6 +139,8 @@ NOTES: Final = {
     "check-curvature": "curvature: standard errors from straight",
     "check-paths-straight": "paths are straight: standard errors from none",
     "check-identifiable": "{about}",
+    "kind-wear": "usual wear",
+    "kind-q": "bend of the path (q)",
     "check-left-between": "left between vehicles, by {about}",
     "fit-never-read": "never read: leans on its vehicle, its line and the prior",
     "fit-read-once": "read once: its rate leans on its vehicle, its line and the prior",

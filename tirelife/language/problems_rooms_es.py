@@ -139,6 +139,8 @@ NOTES: Final = {
     "check-curvature": "curvatura: errores estándar respecto a la recta",
     "check-paths-straight": "los cursos son rectos: errores estándar respecto a ninguno",
     "check-identifiable": "{about}",
+    "kind-wear": "desgaste usual",
+    "kind-q": "curva de la trayectoria (q)",
     "check-left-between": "lo que queda entre vehículos, por {about}",
     "fit-never-read": "nunca leída: se apoya en su vehículo, su modelo y lo supuesto",
     "fit-read-once": "leída una vez: su ritmo se apoya en su vehículo, su modelo y lo supuesto",
