@@ -278,3 +278,87 @@ def test_the_day_of_the_change_and_the_share_are_drawn(two_sets):
     told = told_shares(book, {"V1": 0.7})
     assert (turn_columns(told, state["tire_id"])["turn_pace_sd"] == 0).all()
     assert (state["turn_pace_sd"] > 0).all()
+
+
+CHANGES = (4, 15), (11, 1)
+"""Summer tires from 15 April, winter tires from 1 November."""
+
+
+def summer_on(day):
+    return CHANGES[0] <= (day.month, day.day) < CHANGES[1]
+
+
+def counted_days(km, a_day, as_of, summer):
+    """The day on which a set has gone so far, counted day by day: those of the other set go by unused."""
+    day = as_of
+    while km > 0:
+        km -= a_day if summer_on(day) == summer else 0.0
+        day += pd.Timedelta(days=1)
+    return day
+
+
+def use_between(one, other, summer):
+    """Days on which the set is on the car between two dates."""
+    days = pd.date_range(min(one, other), max(one, other), inclusive="left")
+    return sum(summer_on(day) == summer for day in days)
+
+
+@pytest.fixture(scope="module")
+def twelve_cars(tmp_path_factory):
+    """12 cars with summer and winter sets, 12,000 miles a year, from April 2023 to 10 July 2025; true depths, wear."""
+    rng, a_day = np.random.default_rng(17), 12_000 * 1.609344 / 365.25
+    mounts, depths, depth, wear = [], [], {}, {}
+    end = pd.Timestamp("2025-07-10")
+    days = [pd.Timestamp(year, *at) for year in (2023, 2024, 2025) for at in CHANGES]
+    days = [day for day in days if day < end]
+    for car in range(12):
+        name, run = f"C{car:02d}", 8_000.0
+        for day, stop in zip(days, [*days[1:], end], strict=True):
+            on = "S" if summer_on(day) else "W"
+            far = a_day * (stop - day).days
+            for p in ROAD:
+                tire = f"{name}-{on}-{p}"
+                mounts.append((day, run, name, tire, p))
+                depth.setdefault(tire, 8.0)
+                wear[tire] = 1.1e-4 if p[1] == "F" else 0.75e-4
+                depth[tire] -= wear[tire] * far
+                read = depth[tire] + rng.normal(0, 0.05)
+                depths += [
+                    (stop, run + far, name, p, g, round(read, 2)) for g in ("outer", "center", "inner")
+                ]
+                if stop < end:
+                    mounts.append((stop, run + far, name, tire, "OFF"))
+            run += far
+    head = ["date", "odometer_km", "vehicle_id"]
+    mounts = pd.DataFrame(mounts, columns=[*head, "tire_id", "position"])
+    depths = pd.DataFrame(depths, columns=[*head, "position", "groove", "depth_mm"])
+    tires = pd.DataFrame({"tire_id": mounts["tire_id"].unique(), "new_depth_mm": 8.0})
+    tires["tire_line"] = np.where(tires["tire_id"].str.contains("-S-"), "Summer", "Winter")
+    folder = tmp_path_factory.mktemp("twelve") / "book"
+    cars = pd.DataFrame({"vehicle_id": sorted(set(mounts["vehicle_id"])), "drive": "front"})
+    cars = cars.assign(placard_front_kpa=230, placard_rear_kpa=220)
+    book = read_logbook(write_book(folder, depths, mounts=mounts, tires=tires, vehicles=cars))
+    return book, forecast(book), depth, wear, a_day
+
+
+def test_a_summer_rear_tire_is_due_by_days_on_the_car_and_the_set_in_store_has_an_answer(twelve_cars):
+    book, found, depth, wear, a_day = twelve_cars
+    assert len(found) == 12 * 8
+    assert found["km_left_p50"].notna().all()
+    assert found["date_p50"].notna().all()
+    assert found["position"].value_counts().to_dict() == {"OFF": 48, "LF": 12, "RF": 12, "LR": 12, "RR": 12}
+    for row in found.itertuples():
+        summer = "-S-" in row.tire_id
+        assert (row.position == "OFF") == (not summer)
+        left = (depth[row.tire_id] - 1.5875) / wear[row.tire_id]
+        assert row.km_left_p10 < left < row.km_left_p90
+        assert row.km_left_p50 == pytest.approx(left, rel=0.08)
+        if row.limited_by == "age":
+            continue
+        # By its own distance, counted day by day; 3 weeks of use for the change-overs and the pace.
+        due = counted_days(row.km_left_p50, a_day, book.as_of, summer)
+        assert use_between(row.date_p50, due, summer) <= 21
+    rear = found[found["position"].isin(["LR", "RR"])]
+    # Rear tires last some 45,000 km: 2.3 years if they stayed on, and over 4 by summers alone.
+    all_year = book.as_of + pd.to_timedelta(rear["km_left_p50"] / a_day, unit="D")
+    assert (rear["date_p50"] - all_year > pd.Timedelta(days=500)).all()
