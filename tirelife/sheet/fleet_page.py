@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from html import escape
 from importlib.resources import files
 from string import Template
@@ -132,12 +132,14 @@ class _Parts:
         known = a.vehicles[a.vehicles["date_p90"].notna()]
         last = known["date_p90"].max() if len(known) else a.as_of
         span = max((last - a.as_of).days, 1)
-        rows = "".join(self._window(row, span) for row in a.vehicles.to_dict("records"))
         groups = sorted(set(a.vehicles["group"]) - {""})
+        left_out = () if groups else ("group",)
+        rows = "".join(self._window(row, span, left_out) for row in a.vehicles.to_dict("records"))
+        shown = [(name, kind) for name, kind in _SORTED if name not in left_out]
         pick = "".join(f"<option>{escape(g)}</option>" for g in groups)
         order = "".join(
             f'<option value="{i}">{escape(self.texts.head(name))}</option>'
-            for i, (name, _) in enumerate(_SORTED)
+            for i, (name, _) in enumerate(shown)
         )
         controls = (
             f'<p class="tools screen"><label>{say["search"]} <input id="find" type="search"></label> '
@@ -156,7 +158,7 @@ class _Parts:
             f'<th scope="col" aria-sort="none"{number * (kind == "number")}>'
             f'<button type="button" class="sort screen" data-kind="{kind}">{head}</button>'
             f'<span class="paper">{head}</span></th>'
-            for name, kind in _SORTED
+            for name, kind in shown
             for head in (escape(self.texts.head(name)),)
         )
         scale = f"{words.month_year(a.as_of, say)} → {words.month_year(last, say)}"
@@ -168,7 +170,7 @@ class _Parts:
             f"<tbody>{rows}</tbody></table></div>",
         )
 
-    def _window(self, row: Mapping[Any, Any], span: int) -> str:
+    def _window(self, row: Mapping[Any, Any], span: int, left_out: Container[str]) -> str:
         a = self.answer
         vehicle, *cells = map(escape, self.texts.window(row))
         bar = ""
@@ -191,9 +193,10 @@ class _Parts:
         )
         said_cells = "".join(
             f'<td data-label="{escape(self.texts.head(code))}"'
-            + (f' class="number" data-sort="{sort}"' if sort else "")
+            + (f' class="number" data-sort="{sort}"' if sort else ' class="said"' if cell else "")
             + f">{cell}</td>"
             for code, sort, cell in zip(HEADS["windows"][1:], sorts, cells, strict=True)
+            if code not in left_out
         )
         group = escape(str(row["group"]))
         marked = f"{name} <b>{mark}</b>" if mark else name
