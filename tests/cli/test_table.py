@@ -85,3 +85,36 @@ def test_pressures_stand_the_most_urgent_first(capsys):
     rows = re.findall(r"^(V\d\d) +(\w+ \w+) +[\d.–]", out, re.M)
     noted = re.findall(r"^(V\d\d) (\w+ \w+): ", out, re.M)
     assert set(rows[: len(set(noted))]) == set(noted)
+
+
+def test_a_forecast_of_one_vehicle_is_its_rows_of_the_whole_and_no_other_is_warned_of(capsys):
+    main(["forecast", DEMO, "--csv"])
+    whole = pd.read_csv(io.StringIO(capsys.readouterr().out))
+    assert main(["forecast", DEMO, "--vehicle", "V03", "--vehicle", "V13", "--csv"]) == 0
+    said = capsys.readouterr()
+    some = pd.read_csv(io.StringIO(said.out))
+    pd.testing.assert_frame_equal(
+        some, whole[whole["vehicle_id"].isin(["V03", "V13"])].reset_index(drop=True), check_dtype=False
+    )
+    assert "V09" not in said.err  # read near its limit, and not asked for
+    assert main(["forecast", DEMO, "--vehicle", "V99"]) == 2
+    assert "no vehicle is called 'V99'" in capsys.readouterr().err
+
+
+def test_an_option_that_is_for_a_shops_sheet_is_not_offered_in_place_of_a_wrong_one(capsys):
+    for command in ("fit", "fleet"):
+        with pytest.raises(SystemExit):
+            main([command, DEMO, "--vehicle", "V03"])
+        assert "--tab-vehicle" not in capsys.readouterr().err
+
+
+def test_what_a_correction_buys_is_rounded_by_its_range_and_days_are_in_words(capsys):
+    main(["tread", DEMO, "--vehicle", "V13"])
+    said = capsys.readouterr().out
+    assert not re.search(r"\d{4}-\d\d-\d\d", said)
+    bought = re.findall(r"Toe put right.*: ([\d,]+) miles \(([\d,]+) to ([\d,]+)\)", said)
+    assert len(bought) == 3
+    for row in bought:
+        middle, low, high = (int(text.replace(",", "")) for text in row)
+        assert all(value % 1000 == 0 for value in (middle, low, high))
+        assert low <= middle <= high

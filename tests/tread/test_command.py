@@ -38,7 +38,7 @@ def test_text_says_what_why_how_sure_and_what_next(folder, capsys):
     assert main(["tread", str(folder), "--vehicle", "V1"]) == 0
     said = capsys.readouterr().out
     for words in (
-        "Left front, tire T-LF, read 2025-07-01",
+        "Left front, tire T-LF, read 1 July 2025",
         "tilt",
         "toe-in: the outer edge lost",
         "not known: variation around the tread",

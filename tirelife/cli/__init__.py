@@ -108,7 +108,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             chosen = command
     args, strange = parser.parse_known_args(words)
     if strange:
-        known = [option for action in chosen._actions for option in action.option_strings]
+        told = [action for action in chosen._actions if action.help != argparse.SUPPRESS]
+        known = [option for action in told for option in action.option_strings]
         close = difflib.get_close_matches(strange[0].split("=")[0], known, n=1, cutoff=0.5)
         hint = f" Did you mean {close[0]}?" if close else ""
         chosen.error(f"unrecognized arguments: {' '.join(strange)}.{hint}")

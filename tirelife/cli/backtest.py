@@ -8,6 +8,7 @@ import math
 from typing import TYPE_CHECKING
 
 from tirelife.cli.prior import add_prior, prior_of
+from tirelife.cli.table import day_words
 from tirelife.cli.values import json_rows
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
@@ -90,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.csv:
         print(csv_text(scores, for_spreadsheet=args.for_spreadsheet), end="")
     elif not args.out:
-        days = ", ".join(f"{day:%Y-%m-%d}" for day in result.origins["origin"])
+        days = "; ".join(day_words(day, book.units) for day in result.origins["origin"])
         print(f"{words}\n\nForecast from {days}:\n")
         print(score_table(scores if args.all else scores[scores["part"] == "all"]))
         if found.readings:

@@ -13,7 +13,7 @@ from tirelife.cli.limits import add_limits, parse_depth, removal_for
 from tirelife.cli.prior import add_fresh, add_prior, prior_of
 from tirelife.cli.sets import add_shares, told_book
 from tirelife.cli.trust import say_trust
-from tirelife.cli.values import json_rows
+from tirelife.cli.values import json_rows, known_vehicles
 from tirelife.cli.verdict import say_first, told_verdicts, with_words
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
@@ -42,6 +42,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Add this command's arguments."""
     parser.epilog = EPILOG
     parser.add_argument("logbook", help="folder (or SQLite file) with the tables")
+    parser.add_argument("--vehicle", action="append", metavar="ID", help="only this one; may be given again")
     parser.add_argument(
         "--as-of", metavar="DATE", help="the last day that counts (default: the last record's)"
     )
@@ -98,7 +99,8 @@ def run(args: argparse.Namespace) -> int:
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     removal, rule = removal_for(args, book.as_of, book)
 
-    say_first(told_verdicts(book, removal))
+    known_vehicles(book, args.vehicle)
+    say_first(told_verdicts(book, removal, args.vehicle))
 
     def told_why(table: pd.DataFrame) -> pd.DataFrame:
         said = with_words(table, book.units, rule)
@@ -111,6 +113,8 @@ def run(args: argparse.Namespace) -> int:
         return with_decisions(told_why(table), found, book.units)
 
     if parts:
+        if args.vehicle:
+            raise misused(Wrong.WHATIF_VEHICLE)
         from tirelife.cli.progress import progress
         from tirelife.outlook import forecast_fleet
 
@@ -135,13 +139,15 @@ def run(args: argparse.Namespace) -> int:
     fit = kept_fit(book, prior, fresh=args.fresh)
     say_trust(fit.verdict)
     found = forecast(book, fit, removal_depth_mm=removal)
+    if args.vehicle:
+        found = found[found["vehicle_id"].isin(args.vehicle)].reset_index(drop=True)
     if found.empty:
         print(f"no tire is on a vehicle on {book.as_of:%Y-%m-%d}: nothing to forecast", file=sys.stderr)
 
     if args.decisions == "no" or found.empty:
         deliver(told_why(found), args, "tires", lambda: forecast_text(found, book.units, rule))
         return 0
-    decisions = fleet_decisions(book, fit, removal_depth_mm=removal)
+    decisions = fleet_decisions(book, fit, args.vehicle, removal_depth_mm=removal)
     if args.json:
         deliver(told_why(found), args, "tires", str, decisions=all_rows(decisions, book.units))
         return 0

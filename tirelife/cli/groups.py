@@ -164,7 +164,7 @@ def _said(tables: dict[str, pd.DataFrame], language: str) -> dict[str, pd.DataFr
 
 def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataFrame], language: str) -> str:
     """The answer, then what it rests on; ``tables`` in inside units."""
-    from tirelife.cli.table import framed
+    from tirelife.cli.table import day_words, framed
     from tirelife.sheet import group_tables as words
     from tirelife.sheet.fit_tables import check_table
     from tirelife.sheet.language import upper_first
@@ -176,7 +176,7 @@ def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataF
     lines = [
         say["said-first"].format(
             by=upper_first(say.get(f"column-{comparison.by}", comparison.by.replace("_", " "))),
-            day=f"{book.as_of:%Y-%m-%d}",
+            day=day_words(book.as_of, units, language),
             adjusted=adjusted or say["said-nothing"],
         ),
         "",

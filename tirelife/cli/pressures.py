@@ -6,9 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from tirelife.cli.values import plain
-from tirelife.cli.wrong import Wrong
-from tirelife.errors import misused
+from tirelife.cli.values import known_vehicles, plain
 from tirelife.units import SHOWN
 
 __all__ = ["add", "run"]
@@ -38,9 +36,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.sheet.pressures import caution, pressure_rows
 
     book = read_logbook(args.logbook, as_of=args.as_of)
-    known = list(book.vehicles["vehicle_id"])
-    if args.vehicle is not None and args.vehicle not in known:
-        raise misused(Wrong.NO_VEHICLE, vehicle=args.vehicle, known=", ".join(map(str, known[:12])))
+    known_vehicles(book, None if args.vehicle is None else [args.vehicle])
     summary = pressure_summary(book)
     open_ = book.stretches[book.stretches["open"] & book.stretches["position"].isin(ROAD_POSITIONS)]
     summary = summary[summary["tire_id"].isin(open_["tire_id"])]

@@ -139,7 +139,7 @@ _WHY_NOT: Final = {
 
 def _text(answer: dict[str, Any], far: str) -> str:
     over = f"{answer['over']['distance']:,.0f}"
-    from tirelife.cli.table import rows_table
+    from tirelife.cli.table import day_words, rows_table
     from tirelife.sheet.fit_tables import ranged
     from tirelife.sheet.language import texts
     from tirelife.sheet.language.decisions import place_words
@@ -148,13 +148,14 @@ def _text(answer: dict[str, Any], far: str) -> str:
         "replace", "when", "kind of tire", f"money a\n1,000 {LABELS[far]}", "8 chances\nin 10", "first\nbill",
         "tread\nthrown away", "chance that it\nis cheapest, %",
     )  # fmt: skip
+    day = day_words(answer["as_of"], "us" if far == "mi" else "metric")
     rows: list[tuple[str, ...]] = []
     closed: list[str] = []
     lines = [
         "What to do",
         *(f"  {action['words']}" for action in answer["decision"]),
         "",
-        f"{answer['vehicle_id']}, {answer['as_of']}: cost a 1,000 {LABELS[far]} over the next {over}",
+        f"{answer['vehicle_id']}, {day}: cost a 1,000 {LABELS[far]} over the next {over}",
         "",
     ]
     for way in answer["ways"]:

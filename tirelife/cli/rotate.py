@@ -211,18 +211,19 @@ def _rows(table: pd.DataFrame, factor: dict[str, tuple[str, str]]) -> list[dict[
 
 def _text(answer: dict[str, Any]) -> str:
     from tirelife.advice import Kind
-    from tirelife.cli.table import Column, table
+    from tirelife.cli.table import Column, day_words, table
 
     far, deep, press = answer["units"]["distance"], answer["units"]["depth"], answer["units"]["pressure"]
     say = LABELS[far]
-    limit = f"{round(answer['removal_depth'], 2):g}{DEEP['us' if far == 'mi' else 'metric']}"
+    units = "us" if far == "mi" else "metric"
+    limit = f"{round(answer['removal_depth'], 2):g}{DEEP[units]}"
     lines = [
         *verdict_lines(answer),
         *trust_lines(answer["fit"]),
         "What to do",
         *(f"  {action['words']}" for action in answer["decision"]),
         "",
-        f"{answer['vehicle_id']}, {answer['as_of']}: {say} left in the set, to {limit}",
+        f"{answer['vehicle_id']}, {day_words(answer['as_of'], units)}: {say} left in the set, to {limit}",
         *([answer["rule"]] if answer["rule"] else []),
         "",
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Container, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = [
-    "Column", "date_span", "far_span", "framed", "place", "rows_table", "signed_span", "table", "unit_of",
+    "Column", "date_span", "day_words", "far_span", "framed", "place", "rows_table", "signed_span", "table",
+    "unit_of",
 ]  # fmt: skip
 
 
@@ -132,6 +134,21 @@ def date_span(low: pd.Timestamp, high: pd.Timestamp) -> str:
         return ""
     first, second = f"{low:%b %Y}", f"{high:%b %Y}"
     return first if first == second else f"{first} to {second}"
+
+
+def day_words(day: str | dt.date, units: str, language: str = "en") -> str:
+    """A day as the logbook's readers write it; a text is one of a JSON answer.
+
+    Examples
+    --------
+    >>> day_words("2026-03-14", "us"), day_words("2026-03-14", "metric")
+    ('March 14, 2026', '14 March 2026')
+    """
+    from tirelife.sheet.days import day_said, in_order
+    from tirelife.sheet.language import texts
+
+    known = dt.date.fromisoformat(day) if isinstance(day, str) else day
+    return day_said(known, in_order(units), texts(language))
 
 
 def unit_of(kind: str, units: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from tirelife.cli.decision import long_lines
+from tirelife.cli.table import day_words
 from tirelife.cli.verdict import verdict_lines
 from tirelife.units import LABELS
 
@@ -19,13 +20,15 @@ SHOWN_FROM: Final = 0.05
 def as_text(answer: Mapping[str, Any]) -> str:
     """The answer of ``tirelife tread`` in lines for people."""
     unit = answer["depth_unit"]
+    units = "us" if unit == "32nds" else "metric"
+    day = day_words(answer["as_of"], units)
     lines = [
         *verdict_lines(answer),
-        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {answer['as_of']}; depths in "
-        f"{LABELS[unit]}, corrected for the gauge",
+        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {day}; depths in {LABELS[unit]}, "
+        "corrected for the gauge",
     ]
     for wheel in answer["wheels"]:
-        lines += ["", *_wheel_lines(wheel, unit)]
+        lines += ["", *_wheel_lines(wheel, unit, units)]
     for gauge in answer["gauges"]:
         bias = gauge[f"bias_{unit}"]
         if bias:
@@ -49,23 +52,22 @@ def as_text(answer: Mapping[str, Any]) -> str:
 
 
 def _correction_line(row: Mapping[str, Any]) -> str:
+    from tirelife.sheet.fit_tables import ranged
+
     unit = "mi" if "mi_gained_p50" in row else "km"
-    far = [row[f"{unit}_gained_{p}"] for p in ("p50", "p10", "p90")]
-    long = [row[f"months_gained_{p}"] for p in ("p50", "p10", "p90")]
+    far, long = (
+        ranged(*(row[f"{name}_gained_{p}"] for p in ("p50", "p10", "p90"))) for name in (unit, "months")
+    )
     where = "the set" if row["position"] == "set" else POSITION_WORDS[row["position"]].lower()
     word = "miles" if unit == "mi" else "km"
-    return (
-        f"  {row['change']}, {where}: {far[0]:,.0f} {word} ({far[1]:,.0f} to {far[2]:,.0f}), "
-        f"{long[0]:.1f} months ({long[1]:.1f} to {long[2]:.1f})"
-    )
+    return f"  {row['change']}, {where}: {far[0]} {word} ({far[1]}), {long[0]} months ({long[1]})"
 
 
-def _wheel_lines(wheel: Mapping[str, Any], unit: str) -> list[str]:
+def _wheel_lines(wheel: Mapping[str, Any], unit: str, units: str) -> list[str]:
     from tirelife.tread import CAUSE_NAMES
 
-    head = (
-        f"{POSITION_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {wheel['date']}"
-    )
+    read = day_words(wheel["date"], units)
+    head = f"{POSITION_WORDS[wheel['position']]}, tire {wheel['tire_id'] or 'not known'}, read {read}"
     if wheel["tire_id"] and wheel["now_at"] != wheel["position"]:
         now = {**{p: f"at the {w.lower()}" for p, w in POSITION_WORDS.items()}, "SP": "the spare"}
         head += f"; now {now.get(wheel['now_at'], 'off this car')}"
@@ -84,7 +86,8 @@ def _wheel_lines(wheel: Mapping[str, Any], unit: str) -> list[str]:
     if wheel["doubt"]:
         lines.append(f"  doubtful: {wheel['doubt']}")
     if wheel["pattern_from"]:
-        lines.append(f"  Wear here from {wheel['pattern_from']} to {wheel['pattern_to']}:")
+        since, until = (day_words(wheel[f"pattern_{end}"], units) for end in ("from", "to"))
+        lines.append(f"  Wear here from {since} to {until}:")
     if wheel["pattern_note"]:
         lines.append(f"  {wheel['pattern_note'][0].upper()}{wheel['pattern_note'][1:]}.")
     told = [c for c in wheel["causes"] if c["probability"] >= SHOWN_FROM]

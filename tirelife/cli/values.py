@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
+from tirelife.cli.wrong import Wrong
 from tirelife.codes import Note
+from tirelife.errors import misused
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["json_rows", "note_row", "plain", "shown_values"]
+    from tirelife.logbook import Logbook
+
+__all__ = ["json_rows", "known_vehicles", "note_row", "plain", "shown_values"]
 
 _KINDS: Final = {"mm": "depth", "km": "distance", "kpa": "pressure"}
 
@@ -28,6 +33,14 @@ def plain(value: float, unit: str = "", to: str = "") -> float | None:
     """
     number = float(convert(value, unit, to)) if unit else float(value)
     return None if number != number else float(f"{number:.12g}")
+
+
+def known_vehicles(book: Logbook, names: Sequence[str] | None) -> None:
+    """Raise InputError for the first name that no vehicle of a logbook has."""
+    known = [str(vehicle) for vehicle in book.vehicles["vehicle_id"]]
+    for name in names or ():
+        if name not in known:
+            raise misused(Wrong.NO_VEHICLE, vehicle=name, known=", ".join(known[:12]))
 
 
 def json_rows(table: pd.DataFrame) -> str:
