@@ -59,6 +59,9 @@ COMMANDS = {
     "import of a sheet that asks": ["import", "{asks}", "--language", "es"],
     "walkin's page": ["walkin", "--depths", "5", "2", "6", "6", "--language", "es", "--out", "{out}.html"],
     "checklist": ["align", "--checklist"],
+    "backtest": ["backtest", "{book}", "--json"],
+    "counter": ["counter", "{book}", "--out", "{out}.html"],
+    "trips": ["trips", "data_synthetic/trips.csv", "--json"],
 }  # fmt: skip
 """As people type them; ``{out}`` is a file of its own, ``{book}`` two cars of the demo with the last visit of one in mm
 where the column has 32nds, ``{wrong}`` the same with a depth that is no number, ``{asks}`` a sheet that asks."""

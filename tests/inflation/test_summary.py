@@ -156,3 +156,27 @@ def test_three_psi_a_month_is_not_driven_far_and_the_page_says_so(tmp_path):
 def test_every_note_has_words_in_each_language(code, language):
     note = Note(code, Severity.DOUBT, (("loss_kpa_per_month", 24.8),))
     assert len(note_words(note, "us", language)) > 20
+
+
+@pytest.mark.parametrize(
+    ("last", "code"),
+    [
+        ("2024-07-02,A,LF,38,highway,5000,,35", PressureNote.LET_OUT),  # 3 psi taken out of a hot tire
+        (
+            "2024-07-02,A,LF,30,highway,5000,,35",
+            PressureNote.SET_WARM,
+        ),  # filled, to 35 warm: about 29 once cold
+        ("2024-07-02,A,LF,38,cold,5000,,35", None),  # let out cold, as it should be
+        ("2024-07-02,A,LF,38,highway,5000,,", None),  # read warm, and left
+    ],
+)
+def test_air_let_out_of_a_warm_tire_or_set_warm_is_told_until_it_is_set_again(tmp_path, last, code):
+    rows = ["2024-01-01,A,LF,35,cold,0,,35", last]
+    own = pressure_summary(make_book(tmp_path, pressures=text(*rows))).set_index("tire_id").loc["T1"]
+    warm = {PressureNote.LET_OUT, PressureNote.SET_WARM}
+    assert codes(own) & warm == ({code} if code else set())
+    if code:
+        assert "cold" in note_words(next(note for note in own["notes"] if note.code is code), "us")
+    rows.append("2024-08-02,A,LF,34,cold,6000,,35")
+    again = pressure_summary(make_book(tmp_path, pressures=text(*rows))).set_index("tire_id").loc["T1"]
+    assert not codes(again) & warm

@@ -185,7 +185,6 @@ NO_SENTENCES = {
     "__init__.py": "what Python says of a name that is not there",
     "logbook/parts.py": "how a result prints itself to whoever calls",
     "logbook/textfile.py": "what the system says",
-    "outlook/scores.py": "names of rows, worded in sheet.backtest_words",
     "rates/curved.py": "names of terms",
     "rates/paths.py": "names of terms",
     "rates/tables.py": "names of terms and units, worded in sheet.fit_tables",

@@ -78,11 +78,7 @@ def test_distances_and_dates_are_the_forecasts_of_the_logbook_cut_on_that_day(bo
     due = table.loc[days.index, "date_p50"]
     told = day + pd.to_timedelta(np.floor(days[0.5].to_numpy() + 1e-9), unit="D")
     assert (due.to_numpy()[due.notna()] == told.to_numpy()[due.notna()]).all()
-    first = (
-        of(result, "first of the set", day)
-        .query("removal_mm < 2")
-        .pivot_table("value", "vehicle_id", "quantile")
-    )
+    first = of(result, "first", day).query("removal_mm < 2").pivot_table("value", "vehicle_id", "quantile")
     sets = set_outlook(present_state(known, fit)).query("group == 'set'").set_index("vehicle_id")
     np.testing.assert_allclose(first[0.5], sets.loc[first.index, "km_left_p50"], rtol=1e-9)
 
@@ -219,7 +215,7 @@ def test_tires_not_worn_out_are_censored_at_their_last_reading(book, result):
 
 def test_a_set_is_as_far_as_its_first_tire(result):
     tires = of(result, "distance").query("removal_mm < 2").drop_duplicates("case")
-    sets = of(result, "first of the set").query("removal_mm < 2").drop_duplicates("case")
+    sets = of(result, "first").query("removal_mm < 2").drop_duplicates("case")
     both = sets.merge(tires.groupby(["origin", "vehicle_id"])["observed"].min().rename("least").reset_index())
     assert len(both) == len(sets)
     np.testing.assert_allclose(both["observed"], both["least"])
@@ -230,13 +226,13 @@ def test_ranges_hold_and_it_beats_the_simple_rules(result):
     own = rows.loc[("depth", "tirelife")]
     for level in (50, 80, 90):
         assert own[f"cover_{level}"] == pytest.approx(level / 100, abs=0.12)
-    assert own["weighted_interval"] < rows.loc[("depth", "straight line"), "weighted_interval"]
-    assert own["weighted_interval"] < rows.loc[("depth", "fleet mean"), "weighted_interval"]
+    assert own["weighted_interval"] < rows.loc[("depth", "straight-line"), "weighted_interval"]
+    assert own["weighted_interval"] < rows.loc[("depth", "fleet-mean"), "weighted_interval"]
     assert abs(own["bias"]) < 0.1
     assert result.held is Held.HELD
     assert rows.loc[("distance", "tirelife"), "cover_80"] == pytest.approx(0.8, abs=0.15)
     # Mounts that are known leave less open.
-    known = rows.loc[("depth over known mounts", "tirelife")]
+    known = rows.loc[("depth-known-mounts", "tirelife")]
     assert known["sharpness"] < own["sharpness"]
 
 
@@ -252,10 +248,10 @@ def test_scores_are_those_of_the_predictions_and_parts_are_parts(result):
     assert got.loc["all", "weighted_interval"] == pytest.approx(2 * loss.mean())
     assert got.loc["all", "sharpness"] == pytest.approx((wide[0.9] - wide[0.1]).median())
     for parts in (
-        [part for part in got.index if "km" in part],
-        [part for part in got.index if part.startswith("from ")],
-        ["on the axle of the last reading", "moved to the other axle"],
-        [part for part in got.index if "before" in part],
+        [part for part in got.index if part.startswith("ahead-")],
+        [part for part in got.index if part.startswith("origin-")],
+        ["same-axle", "other-axle"],
+        [part for part in got.index if part.startswith("visits-")],
     ):
         assert got.loc[parts, "forecasts"].sum() == got.loc["all", "forecasts"] == len(wide)
     pd.testing.assert_frame_equal(score_predictions(result.predictions.sample(frac=1, random_state=1)).sort_values(
@@ -286,7 +282,7 @@ def test_ranges_are_judged_by_their_error():
 
 
 def test_the_straight_line_is_the_line_through_new_depth_and_readings(book, result):
-    row = of(result, "depth", method="straight line").query("quantile == 0.5").iloc[0]
+    row = of(result, "depth", method="straight-line").query("quantile == 0.5").iloc[0]
     visits = tire_visits(known_on(book, row["origin"]))
     own = visits[visits["tire_id"] == row["tire_id"]]
     new = float(book.tires.set_index("tire_id").loc[row["tire_id"], "new_depth_mm"])
@@ -380,7 +376,7 @@ def test_command(folder, capsys, tmp_path):
     assert main(["backtest", str(folder), "--origins", "1", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert {"held", "verdict", "origins", "scores", "calibration"} == set(answer)
-    assert {row["target"] for row in answer["scores"]} >= {"depth", "distance", "date", "first of the set"}
+    assert {row["target"] for row in answer["scores"]} >= {"depth", "distance", "date", "first"}
     assert {row["unit"] for row in answer["scores"]} == {"32nds", "miles", "days"}
     assert main(["backtest", str(folder), "--origins", "0"]) == 2
     out = tmp_path / "predictions.csv"

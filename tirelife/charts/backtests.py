@@ -124,7 +124,7 @@ def reliability_curves(
     require_columns(table, names, table="table")
     if table.empty:
         raise misused(Wrong.NO_TABLE_ROWS)
-    data = table[names]
+    data = table[names].assign(target=[say[f"chart-target-{target}"] for target in table["target"]])
     axis = alt.Axis(format="%", values=[0, 0.25, 0.5, 0.75, 1])
     scale = alt.Scale(domain=[0, 1])
     base = alt.Chart().encode(x=alt.X("promised:Q", scale=scale, axis=axis, title=say["chart-promised"]))

@@ -93,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
     elif not args.out:
         days = "; ".join(day_words(day, book.units) for day in result.origins["origin"])
         print(f"{words}\n\nForecast from {days}:\n")
-        print(score_table(scores if args.all else scores[scores["part"] == "all"]))
+        print(score_table(scores if args.all else scores[scores["part"] == "all"], book.units))
         if found.readings:
             rests = f"{found.readings} later readings of {found.vehicles} vehicles"
             print(f"\nForecasts multiply the spread of wear ahead by {found.factor:.2f}, from {rests}.")
@@ -102,9 +102,10 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def score_table(scores: pd.DataFrame) -> str:
+def score_table(scores: pd.DataFrame, units: str) -> str:
     """Scores for a reader, in the units they are in, rounded to a tenth of the weighted interval score."""
     from tirelife.cli.table import Column, table
+    from tirelife.sheet.backtest_words import method_words, part_words, target_words
     from tirelife.sheet.quantities import rounded
 
     rows = [{str(k): v for k, v in row.items()} for row in scores.to_dict("records")]
@@ -117,7 +118,10 @@ def score_table(scores: pd.DataFrame) -> str:
         share, error = 100 * row["cover_80"], 100 * row["cover_80_error"]
         plus = f" ± {error:.0f}" if math.isfinite(error) else ""
         cover.append(f"{share:.0f}{plus}" if math.isfinite(share) else "too few")
-    what = [row["target"] if row["part"] == "all" else f"{row['target']}, {row['part']}" for row in rows]
+    what = [
+        target_words(row["target"]) + ("" if row["part"] == "all" else f", {part_words(row['part'], units)}")
+        for row in rows
+    ]
     many = [
         f"{row['forecasts']:,}" + (f", {row['censored']:,} not yet worn out" if row["censored"] else "")
         for row in rows
@@ -125,7 +129,7 @@ def score_table(scores: pd.DataFrame) -> str:
     return table(
         [
             Column("forecast of", [f"{w}, {row['unit']}" for w, row in zip(what, rows, strict=True)]),
-            Column("by", [row["method"] for row in rows]),
+            Column("by", [method_words(row["method"]) for row in rows]),
             Column("how many", many),
             Column("worth", [f"{row['worth']:,}" for row in rows], right=True),
             Column(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -109,7 +110,10 @@ def run(args: argparse.Namespace) -> int:
     if args.problems_out:
         write_csv(_worded(summary.problems), args.problems_out, for_spreadsheet=args.for_spreadsheet)
     if args.json:
-        print(f'{{"habits": {json_rows(habits)}, "problems": {json_rows(_worded(summary.problems))}}}')
+        told = {"habits": habits, "problems": _worded(summary.problems)}
+        print(
+            json.dumps({name: json.loads(json_rows(rows)) for name, rows in told.items()}, ensure_ascii=False)
+        )
     else:
         print(_shown(habits, summary))
     _tell(summary, habits)

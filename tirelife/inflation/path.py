@@ -35,13 +35,14 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        tire_id, vehicle_id, date, found_kpa, left_kpa, ambient_c, se_kpa; sorted by tire and date. On the
-        day of a move, what was found belongs to the tire that had been in the place, and what was set to
-        the tire that came into it. Readings that the logbook doubts are left out.
+        tire_id, vehicle_id, date, found_kpa, left_kpa, ambient_c, se_kpa, note (codes of
+        :class:`tirelife.inflation.cold.ColdNote` on what was set); sorted by tire and date. On the day of a
+        move, what was found belongs to the tire that had been in the place, and what was set to the tire
+        that came into it. Readings that the logbook doubts are left out.
     """
     cold = cold_pressures(book)
     kinds = dict.fromkeys(("found_kpa", "left_kpa", "ambient_c", "se_kpa"), "float64")
-    kinds = {"tire_id": "str", "vehicle_id": "str", "date": "datetime64[us]"} | kinds
+    kinds = {"tire_id": "str", "vehicle_id": "str", "date": "datetime64[us]"} | kinds | {"note": "str"}
     if cold.empty:
         return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
     before, after = _tires_of(cold, book.stretches)
@@ -53,10 +54,12 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
             "found_kpa": cold["cold_kpa"].mask(doubted(cold, "pressure_kpa")),
             "ambient_c": cold["ambient_c"],
             "se_kpa": cold["cold_se_kpa"],
+            "note": "",
         }
     )
     was_set = cold["set_kpa"].notna().to_numpy() & ~doubted(cold, "set_to_kpa")
     left = found[was_set].assign(tire_id=after[was_set], left_kpa=cold["set_kpa"][was_set], found_kpa=np.nan)
+    left["note"] = cold["note"][was_set]
     both = pd.concat([found, left], ignore_index=True)
     both = both[(both["tire_id"] != "") & both[["found_kpa", "left_kpa"]].notna().any(axis=1)]
     tire, tires = pd.factorize(both["tire_id"], sort=True)
@@ -71,6 +74,7 @@ def tire_readings(book: Logbook) -> pd.DataFrame:
     out = out.reset_index()
     out["tire_id"] = tires[out["tire"]].astype("str")
     out["vehicle_id"] = both["vehicle_id"].iloc[out["row"]].array
+    out["note"] = both["note"].iloc[out["row"]].astype("str").array
     out["left_kpa"] = out["left_kpa"].fillna(out["found_kpa"])
     return out[list(kinds)]
 

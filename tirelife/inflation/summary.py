@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.inflation.cold import hot_target, placard_at, pressure_at
+from tirelife.inflation.cold import ColdNote, hot_target, placard_at, pressure_at
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
 from tirelife.logbook import Logbook, kept
@@ -45,6 +45,10 @@ class PressureNote(StrEnum):
     """Set to the placard when cold, and check monthly."""
     HIGH = "ran-high"
     """Above the placard: correct it when cold, never by bleeding a hot tire."""
+    LET_OUT = "let-out-warm"
+    """Air was let out warm when it was last set: checked cold, and never bled hot."""
+    SET_WARM = "set-warm"
+    """It was last set warm, to less than the placard once cold."""
     NO_DISTANCE = "no-distance"
     MOSTLY_ASSUMED = "mostly-assumed"
     """Most of the distance has no reading on both sides."""
@@ -168,7 +172,9 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     read = tire_readings(book).sort_values("date")
     newest = read.drop_duplicates("tire_id", keep="last").set_index("tire_id")
     out["last_kpa"], out["last_date"] = newest["left_kpa"].astype(float), newest["date"]
-    notes = [_notes({str(k): v for k, v in row.items()}) for row in out.to_dict("records")]
+    when_set = newest["note"].reindex(out.index).fillna("")
+    rows = out.assign(when_set=when_set).to_dict("records")
+    notes = [_notes({str(k): v for k, v in row.items()}) for row in rows]
     out["notes"] = pd.Series(notes, index=out.index, dtype=object)
     out = out.rename_axis("tire_id").reset_index()
     first = ["vehicle_id", "tire_id", "position", "km"]
@@ -211,6 +217,11 @@ def _notes(row: dict[str, object]) -> tuple[Note, ...]:
         notes.append(Note(PressureNote.LOW, Severity.DOUBT))
     if row["ribs"] == "center":
         notes.append(Note(PressureNote.HIGH, Severity.DOUBT))
+    last_set = str(row["when_set"])
+    if ColdNote.LET_OUT in last_set:
+        notes.append(Note(PressureNote.LET_OUT, Severity.WARNING))
+    elif ColdNote.SET_WARM in last_set:
+        notes.append(Note(PressureNote.SET_WARM, Severity.DOUBT))
     open_ = {
         PressureNote.NO_DISTANCE: get["km"] == 0,
         PressureNote.MOSTLY_ASSUMED: get["share_assumed"] > 0.5,

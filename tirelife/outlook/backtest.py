@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -26,7 +25,7 @@ from tirelife.outlook.later import (
     worn_out,
 )
 from tirelife.outlook.rivals import fleet_mean, straight_lines
-from tirelife.outlook.scores import Held, held, score_predictions
+from tirelife.outlook.scores import Held, Target, held, score_predictions
 from tirelife.outlook.sets import first_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.outlook.wrong import Wrong
@@ -50,24 +49,7 @@ SHARES: Final = (0.4, 0.8)
 """Shares of a logbook's visits that lie before the first origin and before the last."""
 MOST: Final = 1000
 """Vehicles that a large logbook is tested on, drawn at random: scores are then known to a per cent."""
-METHODS: Final = ("tirelife", "straight line", "fleet mean")
-
-
-class Target(StrEnum):
-    """What is forecast."""
-
-    DEPTH = "depth"
-    """Mean depth that will be read at an odometer, over the rotations that the forecast assumes."""
-    WEAR = "depth over known mounts"
-    """The same over the mounts as they turned out: what the wear alone is worth."""
-    DISTANCE = "distance"
-    """Distance left."""
-    DATE = "date"
-    """Days left."""
-    FIRST = "first of the set"
-    """Distance left of the first of a vehicle's four."""
-    FIRST_DATE = "date of the first"
-    """Days left of it."""
+METHODS: Final = ("tirelife", "straight-line", "fleet-mean")
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,21 +21,40 @@ from tirelife.outlook.score import (
     weighted_interval_score,
 )
 
-__all__ = ["BANDS_KM", "Held", "held", "reliability", "score_predictions"]
+__all__ = ["BANDS_KM", "LIMIT_MM", "ORIGIN", "Held", "Target", "held", "reliability", "score_predictions"]
 
 BANDS_KM: Final = {
-    "0 to 8,000 km": (-np.inf, 8_046.72),
-    "8,000 to 16,000 km": (8_046.72, 16_093.44),
-    "16,000 to 32,000 km": (16_093.44, 32_186.88),
-    "over 32,000 km": (32_186.88, np.inf),
+    "ahead-short": (-np.inf, 8_046.72),
+    "ahead-some": (8_046.72, 16_093.44),
+    "ahead-far": (16_093.44, 32_186.88),
+    "ahead-farthest": (32_186.88, np.inf),
 }
-"""Distances ahead that scores of depths are given for: 5,000, 10,000 and 20,000 miles, named in round km."""
+"""Distances ahead that scores of depths are given for, by part: to 5,000, 10,000 and 20,000 miles, and on."""
+ORIGIN, LIMIT_MM = "origin-", "limit-mm-"
+"""What parts by origin (then its day) and by removal depth (then that, in mm) begin with."""
 _SHARES: Final = (0.5, 0.8, 0.9)
 _POINTS: Final = 20
 _FEW: Final = 20
 """Forecasts under which ranges are not judged."""
 _SLACK: Final = 0.04
 """Coverage off by so much is held to be right, however surely it is known; our choice."""
+
+
+class Target(StrEnum):
+    """What is forecast."""
+
+    DEPTH = "depth"
+    """Mean depth that will be read at an odometer, over the rotations that the forecast assumes."""
+    WEAR = "depth-known-mounts"
+    """The same over the mounts as they turned out: what the wear alone is worth."""
+    DISTANCE = "distance"
+    """Distance left."""
+    DATE = "date"
+    """Days left."""
+    FIRST = "first"
+    """Distance left of the first of a vehicle's four."""
+    FIRST_DATE = "first-date"
+    """Days left of it."""
 
 
 class Held(StrEnum):
@@ -69,10 +88,12 @@ def score_predictions(predictions: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a target, method and part (``all``; an origin; a removal depth; depths by distance ahead;
-        moved to the other axle since read, or not; visits before): target, method, part, unit, forecasts,
-        vehicles, worth (how many independent ones they are worth), censored, cover_50, cover_80, cover_90,
-        cover_80_error (standard error, forecasts of a vehicle leaning together), weighted_interval,
+        One row a target, method and part (codes: ``all``; an origin, ``origin-2026-01-18``; a removal depth,
+        ``limit-mm-1.6``; depths by distance ahead, :data:`BANDS_KM`; ``same-axle`` as when last read, or
+        ``other-axle``; ``visits-none``, ``visits-few`` or ``visits-more`` before): target, method, part,
+        unit, forecasts, vehicles, worth (how many independent ones they are worth), censored, cover_50,
+        cover_80, cover_90, cover_80_error (standard error, forecasts of a vehicle leaning together),
+        weighted_interval,
         log_score, sharpness (median width of the 80 % range), pit_off (largest distance of the curve of
         probability integral transforms from even), pit_inside (whether the curve is inside its simultaneous
         90 % band), bias (observed less median) and median_error of what was observed.
@@ -133,21 +154,21 @@ def _wide(predictions: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64],
 def _parts(group: pd.DataFrame, target: str) -> list[tuple[str, NDArray[np.bool_]]]:
     parts = [("all", np.ones(len(group), dtype=bool))]
     for day in group["origin"].drop_duplicates():
-        parts.append((f"from {day:%Y-%m-%d}", (group["origin"] == day).to_numpy()))
+        parts.append((f"{ORIGIN}{day:%Y-%m-%d}", (group["origin"] == day).to_numpy()))
     if group["removal_mm"].notna().any():
         for depth in group["removal_mm"].drop_duplicates():
-            parts.append((f"to {depth:.1f} mm", (group["removal_mm"] == depth).to_numpy()))
-    if target.startswith("depth"):
+            parts.append((f"{LIMIT_MM}{depth:.1f}", (group["removal_mm"] == depth).to_numpy()))
+    if target in (Target.DEPTH, Target.WEAR):
         ahead = group["ahead_km"].to_numpy(dtype=float)
         parts += [(name, (ahead >= low) & (ahead < high)) for name, (low, high) in BANDS_KM.items()]
     if group["tire_id"].ne("").any():
         moved = group["moved"].to_numpy(dtype=bool)
-        parts += [("on the axle of the last reading", ~moved), ("moved to the other axle", moved)]
+        parts += [("same-axle", ~moved), ("other-axle", moved)]
         visits = group["visits_before"].to_numpy(dtype=int)
         parts += [
-            ("never read before", visits == 0),
-            ("read once or twice before", (visits == 1) | (visits == 2)),
-            ("read three times or more before", visits > 2),
+            ("visits-none", visits == 0),
+            ("visits-few", (visits == 1) | (visits == 2)),
+            ("visits-more", visits > 2),
         ]
     return parts
 

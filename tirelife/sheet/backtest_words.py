@@ -8,22 +8,72 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.outlook.scores import Held
-from tirelife.sheet.language import say
-from tirelife.sheet.quantities import rounded
+from tirelife.outlook.scores import BANDS_KM, LIMIT_MM, ORIGIN, Held
+from tirelife.sheet.days import in_order
+from tirelife.sheet.language import say, texts
+from tirelife.sheet.quantities import depth, half_up, rounded
+from tirelife.sheet.words import full_date
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.outlook import BacktestResult
 
-__all__ = ["backtest_words", "in_shown_units", "score_words"]
+__all__ = ["backtest_words", "in_shown_units", "method_words", "part_words", "score_words", "target_words"]
 
 _KINDS: Final = {"mm": "depth", "km": "distance"}
 _VALUES: Final = ("weighted_interval", "sharpness", "bias", "median_error")
-_MILES: Final = {
-    "0 to 8,000 km": "0 to 5,000 miles", "8,000 to 16,000 km": "5,000 to 10,000 miles",
-    "16,000 to 32,000 km": "10,000 to 20,000 miles", "over 32,000 km": "over 20,000 miles",
-}  # fmt: skip
+_METHODS: Final = {"straight-line": "straight line", "fleet-mean": "fleet mean"}
+_PARTS: Final = {
+    "same-axle": "on the axle of the last reading",
+    "other-axle": "moved to the other axle",
+    "visits-none": "never read before",
+    "visits-few": "read once or twice before",
+    "visits-more": "read three times or more before",
+}
+
+
+def target_words(target: str) -> str:
+    """What is forecast, in words.
+
+    Examples
+    --------
+    >>> target_words("first-date")
+    'date of the first'
+    """
+    return texts()[f"chart-target-{target}"]
+
+
+def method_words(method: str) -> str:
+    """By what it is forecast, in words.
+
+    Examples
+    --------
+    >>> method_words("fleet-mean")
+    'fleet mean'
+    """
+    return _METHODS.get(method, method)
+
+
+def part_words(part: str, units: str) -> str:
+    """Which forecasts a score is of, in words.
+
+    Examples
+    --------
+    >>> part_words("ahead-some", "us"), part_words("limit-mm-3.2", "us"), part_words("visits-none", "us")
+    ('5,000 to 10,000 miles', 'to 4/32 inch', 'never read before')
+    """
+    if part in BANDS_KM:
+        low, high = BANDS_KM[part]
+        unit = SHOWN[units]["distance"]
+        near, end = (
+            f"{half_up(float(convert(km, 'km', unit)), 500):,.0f}" for km in (max(low, 0.0), min(high, 1e6))
+        )
+        return f"{near} to {end} {LABELS[unit]}" if math.isfinite(high) else f"over {near} {LABELS[unit]}"
+    if part.startswith(LIMIT_MM):
+        return f"to {depth(float(part.removeprefix(LIMIT_MM)), units)}"
+    if part.startswith(ORIGIN):
+        return f"from {full_date(pd.Timestamp(part.removeprefix(ORIGIN)), in_order(units))}"
+    return _PARTS[part]
 
 
 def backtest_words(result: BacktestResult, units: str) -> str:
@@ -49,8 +99,8 @@ def backtest_words(result: BacktestResult, units: str) -> str:
         said.append(
             f"Half of the forecasts were within {_two(own['median_error'])} {own['unit']} of the reading"
         )
-        others = [(m, rows["depth", m]) for m in ("straight line", "fleet mean") if ("depth", m) in rows]
-        said[-1] += "".join(f"; {m}: {_two(row['median_error'])}" for m, row in others) + "."
+        others = [(m, rows["depth", m]) for m in _METHODS if ("depth", m) in rows]
+        said[-1] += "".join(f"; {_METHODS[m]}: {_two(row['median_error'])}" for m, row in others) + "."
         if others:
             least = min(row["weighted_interval"] for _, row in others)
             better = own["weighted_interval"] < least
@@ -74,14 +124,15 @@ def score_words(scores: pd.DataFrame, units: str) -> pd.DataFrame:
         share = row["cover_80"]
         held = "too few" if math.isnan(share) else f"{100 * share:.0f}"
         many, worth = f"{row['forecasts']:,}", f"{row['worth']:,}"
-        rows.append((row["target"], row["method"], many, worth, held, near, score, row["unit"]))
+        names = target_words(row["target"]), method_words(row["method"])
+        rows.append((*names, many, worth, held, near, score, row["unit"]))
     heads = ["Forecast of", "By", "How many", "Worth", "In the 80 % range, %", "Half are within",
              "Interval score", "Unit"]  # fmt: skip
     return pd.DataFrame(rows, columns=heads)
 
 
 def in_shown_units(scores: pd.DataFrame, units: str) -> pd.DataFrame:
-    """Scores in the logbook's units: depths and distances, the unit's name, bands and removal depths."""
+    """Scores in the logbook's units: depths and distances, and the unit's name."""
     out = scores.copy()
     for unit, kind in _KINDS.items():
         to = SHOWN[units][kind]
@@ -91,13 +142,6 @@ def in_shown_units(scores: pd.DataFrame, units: str) -> pd.DataFrame:
         # A density is per unit: its log moves with it.
         out.loc[rows, "log_score"] += math.log(float(convert(1.0, unit, to)))
         out.loc[rows, "unit"] = LABELS[to]
-    if units == "us":
-        out["part"] = out["part"].replace(_MILES)
-        depth = out["part"].str.extract(r"^to ([\d.]+) mm$")[0].astype(float)
-        known = depth.notna()
-        if known.any():
-            nds = convert(depth[known], "mm", "32nds").round().astype(int).astype(str)
-            out.loc[known, "part"] = "to " + nds + "/32 in"
     return out
 
 

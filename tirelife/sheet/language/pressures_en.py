@@ -13,6 +13,8 @@ PRESSURES: Final[dict[str, str]] = {
     "air-ran-25-low": "has run more than 25 % low: have it looked at inside and out before relying on it",
     "air-ran-low": "has run low: set it to the placard when cold, and check it monthly",
     "air-ran-high": "has run above the placard: correct it when cold, never by bleeding a hot tire",
+    "air-let-out-warm": "had air let out of it warm when it was last set: check it cold, and never bleed a hot tire",
+    "air-set-warm": "was last set warm, so it is low once cold: check it cold",
     "air-no-distance": "has run no distance on the road, so there is nothing to weigh",
     "air-mostly-assumed": "most of its distance has no reading on both sides: pressures there are assumed",
     "air-beyond-published": "its effect on life is extrapolated beyond the published 17 to 35 psi (117 to 241 kPa)",
