@@ -126,6 +126,26 @@ def test_a_fleet_without_the_published_season_is_not_taken_to_have_it(tmp_path, 
     assert mileage(book)["drift_log_sd"].iloc[0] < 0.07
 
 
+@pytest.mark.parametrize("strength", [0.0, 1.0])
+def test_a_large_fleet_says_no_other_season_than_a_small_one(strength):
+    # Few readings a car, each stretch a sixth off: 4,000 cars, of which a sample is asked.
+    rng, cars, reads = np.random.default_rng(1), 4_000, 6
+    days = pd.date_range("2023-01-01", periods=900, freq="D")
+    pick = np.sort(rng.permuted(np.tile(np.arange(900), (cars, 1)), axis=1)[:, :reads], axis=1)
+    run = (
+        40 * np.diff(travel_days(days.to_numpy(), strength)[pick]) * rng.gamma(40, 1 / 40, (cars, reads - 1))
+    )
+    names = pd.Index([f"V{i:04d}" for i in range(cars)])
+    daily = pd.DataFrame(
+        {
+            "vehicle_id": np.repeat(names, reads),
+            "date": days.to_numpy()[pick].ravel(),
+            "odometer_km": np.cumsum(np.column_stack([np.zeros(cars), run]), axis=1).ravel(),
+        }
+    )
+    assert season_strength(daily, names) == pytest.approx(strength, abs=0.3)
+
+
 def test_vehicles_that_go_alike_are_not_taken_to_differ_by_what_is_assumed(tmp_path):
     names = [f"V{i:02d}" for i in range(24)]
     days = pd.date_range("2024-01-01", "2026-01-01", freq="2MS")

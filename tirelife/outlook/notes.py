@@ -104,20 +104,27 @@ def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray
         NoteCode.IN_STORE: _turn(state) == 0,
         **_unknown(state, ~known & ~lies),
     }
-    values: dict[NoteCode, list[tuple[tuple[str, object], ...]]] = {
-        NoteCode.AGE_FIRST: [
-            (("years", years), ("by_date", end), ("assumed", bool(guessed)))
-            for years, end, guessed in zip(
-                state["age_years"], state["age_end"], state["age_assumed"], strict=True
-            )
-        ],
-        NoteCode.FIT_SAYS: [(("reason", why),) for why in state["reason"]],
+    values = {
+        NoteCode.AGE_FIRST: _told(
+            aged,
+            years=state["age_years"],
+            by_date=state["age_end"],
+            assumed=state["age_assumed"].astype(bool),
+        ),
+        NoteCode.FIT_SAYS: _told(found[NoteCode.FIT_SAYS], reason=state["reason"]),
     }
-    if np.isfinite(_turn(state)).any():
-        day = state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D")
-        for code in (NoteCode.COMES_OFF, NoteCode.IN_STORE):
-            values[code] = [(("on_date", on),) for on in day]
+    for code in (NoteCode.COMES_OFF, NoteCode.IN_STORE):
+        if found[code].any():
+            day = state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D")
+            values[code] = _told(found[code], on_date=day)
     return limited, _gathered(found, values)
+
+
+def _told(rows: NDArray[np.bool_], **values: pd.Series) -> dict[int, tuple[tuple[str, object], ...]]:
+    """What a note tells, by number of the rows that have it."""
+    at = np.flatnonzero(rows)
+    told = zip(*(column.iloc[at] for column in values.values()), strict=True)
+    return {int(row): tuple(zip(values, one, strict=True)) for row, one in zip(at, told, strict=True)}
 
 
 def _turn(state: pd.DataFrame) -> NDArray[np.float64]:
@@ -128,7 +135,8 @@ def _turn(state: pd.DataFrame) -> NDArray[np.float64]:
 
 
 def _gathered(
-    found: dict[NoteCode, NDArray[np.bool_]], values: dict[NoteCode, list[tuple[tuple[str, object], ...]]]
+    found: dict[NoteCode, NDArray[np.bool_]],
+    values: dict[NoteCode, dict[int, tuple[tuple[str, object], ...]]],
 ) -> pd.Series:
     """Notes row by row, most urgent first; rows with the same plain notes share one tuple."""
     codes = sorted(found, key=lambda code: -_SEVERITY.get(code, Severity.NOTE))
@@ -137,7 +145,7 @@ def _gathered(
     kinds, which = np.unique(held, axis=0, return_inverse=True)
     own = np.array([code in values for code in codes])
     for i, kind in enumerate(kinds):
-        rows = np.flatnonzero(which.ravel() == i)
+        rows: list[int] = np.flatnonzero(which.ravel() == i).tolist()
         said = [codes[j] for j in np.flatnonzero(kind)]
         if not (kind & own).any():
             shared = tuple(Note(code, _SEVERITY.get(code, Severity.NOTE)) for code in said)

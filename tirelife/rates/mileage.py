@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook, kept
-from tirelife.rates.pace import HELD_SD, Steps, evidence, levels, pace_spreads
+from tirelife.rates.pace import HELD_SD, SAMPLE, Steps, evidence, levels, pace_spreads
 from tirelife.units import MILE_KM
 
 __all__ = [
@@ -206,7 +206,17 @@ def season_strength(daily: pd.DataFrame, names: pd.Index) -> float:
     float
         Posterior mean over 0, a half, 1 and one and a half. A fleet without that season, or with more of it,
         would look as if every vehicle's pace drifted, once a year to and fro.
+
+    Notes
+    -----
+    Learned from :data:`~tirelife.rates.pace.SAMPLE` vehicles where a fleet has more.
     """
+    if len(names) > SAMPLE:
+        code = names.get_indexer(pd.Index(daily["vehicle_id"]))
+        read = np.unique(code[code >= 0])
+        chosen = np.zeros(len(names) + 1, dtype=bool)  # one more: a vehicle that is not named
+        chosen[read[np.linspace(0, len(read) - 1, min(SAMPLE, len(read))).astype(int)]] = True
+        names, daily = names[chosen[:-1]], daily[chosen[code]]
     said = []
     for strength in SEASON_STRENGTHS:
         steps, mean, _ = _steps(daily, names, strength)

@@ -119,8 +119,7 @@ def of_winter(sets: pd.DataFrame) -> pd.Series:
 def _in_turn(book: Logbook) -> pd.DataFrame:
     season = _season(book)
     rows, off_days, off_paces = [], [np.empty(0)], [np.empty(0)]
-    for vehicle, held in _may_take_turns(book, season).groupby("vehicle_id"):
-        spells = _spells(held)
+    for vehicle, spells in _of_sets(_spells(_may_take_turns(book, season)), season).groupby("vehicle_id"):
         last = spells.drop_duplicates("tire_id", keep="last").set_index("tire_id")
         turns = spells.groupby("tire_id").size()
         on = last[last["open"]]
@@ -244,13 +243,21 @@ def _may_take_turns(book: Logbook, season: Mapping[str, str]) -> pd.DataFrame:
     return path[path["vehicle_id"].isin(last.loc[may, "vehicle_id"])]
 
 
+def _of_sets(spells: pd.DataFrame, season: Mapping[str, str]) -> pd.DataFrame:
+    """Those of vehicles of which a tire that is off has been on twice or is of a season."""
+    off = ~spells["open"].astype(bool)
+    named = spells["tire_id"].map(lambda t: season.get(str(t), "")).isin(["summer", "winter"])
+    return spells[spells["vehicle_id"].isin(spells.loc[(spells["spell"] > 1) | (off & named), "vehicle_id"])]
+
+
 def _spells(held: pd.DataFrame) -> pd.DataFrame:
-    """Times on the car of each tire, moves between wheels joined: a row a spell."""
-    gap = held.groupby("tire_id")["to_date"].shift()
+    """Times on its car of each tire, moves between wheels joined: a row a vehicle, tire and spell."""
+    both = ["vehicle_id", "tire_id"]
+    gap = held.groupby(both)["to_date"].shift()
     new = gap.isna() | ((held["from_date"] - gap) > pd.Timedelta(days=7))
-    number = new.groupby(held["tire_id"]).cumsum()
+    number = new.groupby([held[name] for name in both]).cumsum()
     run = held["to_km"] - held["from_km"]
-    out = held.assign(spell=number, run=run).groupby(["tire_id", "spell"], as_index=False)
+    out = held.assign(spell=number, run=run).groupby([*both, "spell"], as_index=False)
     return out.agg(
         from_date=("from_date", "min"), to_date=("to_date", "max"), open=("open", "last"),
         run_km=("run", "sum"), position=("position", "last"),
