@@ -7,8 +7,11 @@ import pandas as pd
 import pytest
 
 from tests.browser.records import ends
+from tests.outlook.test_seasons import log
 from tests.sheet.answers import Ready, answer, said, state
+from tirelife.rates import fit_logbook
 from tirelife.sheet import words
+from tirelife.sheet.answer import answer_for
 from tirelife.sheet.drawing import worthwhile
 from tirelife.sheet.interactive import defaults, recompute
 from tirelife.sheet.page import compose_page as compose
@@ -155,6 +158,16 @@ def test_many_settings_at_once_agree_with_python_on_a_page_made_by_hand(opened):
             "removal": "24"[step % 2], "rotation": ("log", "6000")[step // 2 % 2],
         }  # fmt: skip
         compare(tab.evaluate(RESULT, answers), recompute(sliders, {**base, **answers}))
+
+
+def test_dates_of_sets_that_take_turns_agree_with_python(opened, tmp_path):
+    book = log(tmp_path / "book")[0]
+    made = answer_for(book, "V1", fit_logbook(book))
+    assert made.sliders["pace"]["drift_log_sd"] > 0.01  # of what the script works out while a set is in store
+    tab = opened(compose_page(made))
+    base = defaults(made.sliders)
+    for change in ({}, {"share_over_70mph": 60}, {"rotation": "none"}):
+        compare(tab.evaluate(RESULT, {**base, **change}), recompute(made.sliders, {**base, **change}))
 
 
 def test_paths_are_drawn_for_tires_that_have_distance_left_and_speeds_shown_are_those_used(

@@ -17,7 +17,15 @@ from tirelife.outlook.ahead import Course
 from tirelife.outlook.stored import stored_state
 from tirelife.rates import fit_logbook
 from tirelife.rates.season import Season
-from tirelife.rates.turns import CHANGE_SD, YEAR, calendar_days, sets_in_turn, told_shares, turn_columns
+from tirelife.rates.turns import (
+    CHANGE_SD,
+    YEAR,
+    calendar_days,
+    drift_years,
+    sets_in_turn,
+    told_shares,
+    turn_columns,
+)
 from tirelife.tread import removal_depth
 
 ROAD = ("LF", "RF", "LR", "RR")
@@ -252,12 +260,11 @@ def test_the_rate_walks_on_while_a_set_is_off(two_sets):
     course = Course(state)
     share = (state["turn_pace"] * state["turn_mounted"] / YEAR).to_numpy()
     assert share[0] + share[4] == pytest.approx(1)
-    own = state["walk_share"].to_numpy()
     # The vehicle's part goes on over all that the vehicle runs, a tire's own over what the tire runs.
-    assert course.get["walk_times"][:, 0] == pytest.approx(1 - own + own / share, rel=1e-5)
-    away = course.get["walk_away"][:, 0]
+    assert course.get["set_share"][:, 0] == pytest.approx(share, rel=1e-5)
+    away = course.get["set_away"][:, 0]
     days = (book.as_of - pd.Timestamp("2025-04-15")).days  # since the winter set came off, at 50 km a day
-    assert away[4] == pytest.approx(own[4] * days * 50.0 * state["here"].iloc[4], rel=0.05)
+    assert away[4] == pytest.approx(days * 50.0 * state["here"].iloc[4], rel=0.05)
     assert away[0] < 0.1 * away[4]
     plain = Course(state.drop(columns=["turn_sd", "turn_pace_sd"]))
     wide, narrow = (np.ptp(np.quantile(c.stays()[0], [0.1, 0.9], axis=1), axis=0) for c in (course, plain))
@@ -272,6 +279,14 @@ def test_the_day_of_the_change_and_the_share_are_drawn(two_sets):
     assert state["turn_sd"].iloc[0] == pytest.approx(usual, rel=0.15)
     known = Course(state.assign(turn_sd=0.0, turn_pace_sd=0.0))
     drawn = Course(state)
+    km_far = np.full(
+        (4, 512), 5000.0, dtype=np.float32
+    )  # all of it run after the change: by next winter's pace
+    still = {"turn_sd": 0.0, "turn_pace_sd": 0.0, "log_sd": 0.0, "year_log_sd": 0.0, "drift_log_sd": 0.1}
+    days = Course(state.assign(**still)).days(km_far) - state["turn_first"].to_numpy()[:, None]
+    use = 5000.0 / (state["km_per_day"] * state["turn_pace"]).to_numpy()
+    waited = drift_years(use, False, state["turn_first"], state["turn_mounted"], 1.0)
+    assert np.log(days).std(axis=1) == pytest.approx(0.1 * np.sqrt(waited), rel=0.03)
     km = np.full((4, 512), 1.0, dtype=np.float32)  # no day of use: its day is the day of the change
     assert np.ptp(known.days(km), axis=1).max() < 1
     assert drawn.days(km).std(axis=1) == pytest.approx(state["turn_sd"].to_numpy(), rel=0.02)
@@ -362,3 +377,63 @@ def test_a_summer_rear_tire_is_due_by_days_on_the_car_and_the_set_in_store_has_a
     # Rear tires last some 45,000 km: 2.3 years if they stayed on, and over 4 by summers alone.
     all_year = book.as_of + pd.to_timedelta(rear["km_left_p50"] / a_day, unit="D")
     assert (rear["date_p50"] - all_year > pd.Timedelta(days=500)).all()
+
+
+def stepped(row, axle, rng, draws=20_000):
+    """Distance of a tire until it is down [km], its car's rate and its own walking step by step of 400 km of the car,
+    by spreads that are drawn."""
+    share = row.turn_pace * row.turn_mounted / YEAR
+    power = row.here * np.exp(axle / 2 if row.position[1] == "F" else -axle / 2)
+    of_car = row.walk_share * np.exp(2 * row.walk_log_sd * rng.normal(size=draws))
+    own = (1 - row.walk_share) * np.exp(2 * row.wander_log_sd * rng.normal(size=draws))
+    wander = row.at_wander_per_km * np.exp(-row.at_side * axle)
+    rate, depth, km = np.zeros(draws), np.full(draws, row.at_depth), np.zeros(draws)
+    level = np.exp(row.at_log_wear - row.at_side * axle)
+    while (depth > row.limit_mm).mean() > 0.02:
+        run = 400.0 * share * power
+        rate += rng.normal(size=draws) * np.sqrt(wander * (of_car * run / share + own * run))
+        lost = level * np.exp(rate) * run
+        part = np.clip((depth - row.limit_mm) / lost, 0, 1)
+        km += np.where(depth > row.limit_mm, part * 400.0 * share, 0.0)
+        depth -= lost
+    return km
+
+
+def test_how_far_rates_walk_is_drawn_too(two_sets):
+    # Nothing but the walk is in doubt; the quantiles of 512 draws against a car stepped 20,000 times.
+    book, fit, *_ = two_sets
+    state = pd.concat([present_state(book, fit), stored_state(book, fit)], ignore_index=True)
+    assert (state["walk_log_sd"] > 0.3).all()
+    none = [name for name in state if name.startswith("at_cov_")]
+    none += [
+        "at_scatter_km",
+        "limit_sd_mm",
+        "bend_log_sd",
+        "unread_km",
+        "since_front_km",
+        "since_rear_km",
+        "at_q",
+    ]
+    state = state.assign(**dict.fromkeys(none, 0.0), as_of=state["last_date"])
+    levels = np.array([0.1, 0.5, 0.9])
+    drawn = np.quantile(Course(state).stays()[0], levels, axis=1).T
+    known = np.quantile(Course(state.assign(walk_log_sd=0.0, wander_log_sd=0.0)).stays()[0], levels, axis=1).T
+    for i in (0, 2, 4, 6):  # a front and a rear tire of either set
+        row = state.iloc[i]
+        want = np.quantile(stepped(row, row.at_axle, np.random.default_rng(i)), levels)
+        assert np.log(drawn[i] / want) == pytest.approx(np.zeros(3), abs=0.1 * np.log(want[2] / want[0]))
+        assert np.log(drawn[i, 2] / drawn[i, 0]) > 1.1 * np.log(known[i, 2] / known[i, 0])
+
+
+@pytest.mark.parametrize("on", [True, False])
+@pytest.mark.parametrize(("use", "first", "mounted", "pace"), [
+    (91, 40, 182, 1.0), (300, 40, 200, 1.0), (500, 150, 160, 1.2), (900, 10, 180, 1.0), (20, 60, 150, 0.8),
+])  # fmt: skip
+def test_the_pace_drifts_on_while_a_set_is_off(on, use, first, mounted, pace):
+    # A walk's covariance at two moments is the earlier one: its mean over each half day on the car, pair by pair.
+    moment = np.arange(0, 10 * YEAR, 0.5) + 0.25
+    since = (moment - first) % YEAR
+    here = (moment < first) | (since >= YEAR - mounted) if on else (moment >= first) & (since < mounted)
+    used = moment[here][: round(use / pace / 0.5)] / YEAR
+    want = np.minimum(used[:, None], used).mean()
+    assert drift_years(use, on, first, mounted, pace) == pytest.approx(want, rel=0.01)

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from tirelife.normal import ndtr, ndtri
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
-from tirelife.rates.joint import COUNT, Draws, scores
+from tirelife.rates.joint import COUNT, WALK_DOUBTS, Draws, scores
 from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS, YEAR, calendar_days
+from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS, YEAR, calendar_days, drift_years
 from tirelife.rates.way import Way
 from tirelife.tread import Verdict
 
@@ -64,7 +64,7 @@ class Course(Way):
             if name in state:
                 self.get[name] = state[name].to_numpy(dtype=np.float32)[:, None]
         if TURN_SPREADS[0] in state and state["turn_on"].notna().any():
-            self.get["walk_times"], self.get["walk_away"] = _walk_of_sets(state)
+            self.get |= _walk_of_sets(state)
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
         lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
@@ -190,17 +190,25 @@ class Course(Way):
         years = plain / np.float32(365.25)
         none = np.zeros(1, dtype=np.float32)
         away = pace_log_sd(none, self.get["year_log_sd"], self.get["drift_log_sd"], years)
-        away *= shared["year"]
+        turns = [self.get[name] for name in TURN_COLUMNS] if "turn_on" in self.get else []
+        takes = np.isfinite(turns[0]) if turns else np.zeros((len(self), 1), dtype=bool)
+        if takes.any() and TURN_SPREADS[0] in self.get:
+            sd, pace_sd = (self.get[name] for name in TURN_SPREADS)
+            away = np.where(takes, self._pace_of_set(plain, turns), away)
+            turns[1] = np.maximum(turns[1] + sd * shared["change"], 0.0)
+            turns[3] = turns[3] * np.exp(pace_sd * shared["share"])
+        away = away * shared["year"]
         away += self.get["log_sd"] * shared["level"]
         days = plain * np.exp(-away)
-        if "turn_on" in self.get and np.isfinite(self.get["turn_on"]).any():
-            turns = [self.get[name] for name in TURN_COLUMNS]
-            if TURN_SPREADS[0] in self.get:
-                sd, pace_sd = (self.get[name] for name in TURN_SPREADS)
-                turns[1] = np.maximum(turns[1] + sd * shared["change"], 0.0)
-                turns[3] = turns[3] * np.exp(pace_sd * shared["share"])
-            days = np.where(np.isfinite(turns[0]), calendar_days(days, *turns), days).astype(np.float32)
+        if takes.any():
+            days = np.where(takes, calendar_days(days, *turns), days).astype(np.float32)
         return np.asarray(np.minimum(days, self.get["age_days"]))
+
+    def _pace_of_set(self, plain: Draws, turns: list[Draws]) -> Draws:
+        """Log-sd of the distance a day on a set's own days: the level drifts on while it is in store."""
+        noise, drift = (np.square(self.get[name]) for name in ("year_log_sd", "drift_log_sd"))
+        ahead = np.maximum(plain / 365.25, 1 / 12)
+        return np.asarray(np.sqrt(noise / ahead + drift * drift_years(plain, *turns)), dtype=np.float32)
 
 
 def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:
@@ -240,20 +248,22 @@ def first_of(km: Draws, vehicle: NDArray[np.intp]) -> Draws:
     return out
 
 
-def _walk_of_sets(state: pd.DataFrame) -> tuple[Draws, Draws]:
-    """How often the rate of tires whose sets take turns walks over what they run, and what it has walked
-    while they were off [reference km].
+def _walk_of_sets(state: pd.DataFrame) -> dict[str, Draws]:
+    """Share of their vehicle's distance that tires whose sets take turns run, what the vehicle has run while
+    they were off [reference km], and how surely it is known how far rates walk.
 
-    The vehicle's part of the walk goes on with the other set on the car.
+    Where the sets change, a car's rate is seen through one of them at a time, over a few changes a year: its
+    walk is known less surely than the rest, and goes on twice as far as either runs.
     """
-    own, vehicle = state["walk_share"].to_numpy(float), state["turn_pace"] * state["turn_mounted"] / YEAR
-    share = vehicle.to_numpy(float)
+    share = (state["turn_pace"] * state["turn_mounted"] / YEAR).to_numpy(float)
     days = (pd.to_datetime(state["as_of"]) - pd.to_datetime(state["last_date"])).dt.days.to_numpy(float)
     run = (state["since_front_km"] + state["since_rear_km"]).to_numpy(float)
     away = np.maximum(days * (state["km_per_day"] * state["here"]).to_numpy(float) - run, 0.0)
-    times = np.where(np.isfinite(share), 1 - own + own / share, 1.0)
-    away = np.where(np.isfinite(share), own * np.nan_to_num(away), 0.0)
-    return times.astype(np.float32)[:, None], away.astype(np.float32)[:, None]
+    known = np.isfinite(share)
+    out = {"set_share": np.where(known, share, 1.0), "set_away": np.where(known, np.nan_to_num(away), 0.0)}
+    if WALK_DOUBTS[0] in state:
+        out |= {name: np.where(known, state[name].to_numpy(float), 0.0) for name in WALK_DOUBTS}
+    return {name: values.astype(np.float32)[:, None] for name, values in out.items()}
 
 
 def _counted(names: pd.Series) -> NDArray[np.intp]:

@@ -21,6 +21,7 @@ __all__ = [
     "Q_COLUMNS",
     "SEATS",
     "SHARED_COLUMNS",
+    "WALK_DOUBTS",
     "Drawn",
     "Draws",
     "Standing",
@@ -48,6 +49,10 @@ LEAN: Final = "lean"
 """What the readings of a vehicle's tires lean alike, of what its part in their wear does not give."""
 SETS: Final = ("change", "share")
 """When sets that take turns are changed next, and what share of the distance is run on each."""
+WALKS: Final = ("walk_spread", "wander_spread")
+"""How far a vehicle's rate and a tire's own may walk."""
+WALK_DOUBTS: Final = ("walk_log_sd", "wander_log_sd")
+"""How surely it is known how far a vehicle's rate walks, and a tire's own: log-sd of the spread of either."""
 OWN: Final = ("rate", "depth", "walked", "walking", "noise")
 """What each tire has of its own."""
 _SEED: Final = 271
@@ -74,7 +79,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     Returns
     -------
     shared : dict of str to ndarray, shape (COUNT,)
-        By name of :data:`SHARED`, :data:`LEAN` and :data:`SETS`.
+        By name of :data:`SHARED`, :data:`LEAN`, :data:`SETS` and :data:`WALKS`.
     own : dict of str to ndarray, shape (5, COUNT)
         By name of :data:`OWN`, a row a seat of :data:`SEATS`.
 
@@ -83,7 +88,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     A Latin hypercube of normal scores and its mirror image, made uncorrelated: every linear mix has mean 0,
     variance 1 and median 0 without error.
     """
-    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1 + len(SETS)
+    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1 + len(SETS) + len(WALKS)
     rng = np.random.default_rng(_SEED)
     # Of each pair of mirrored strata one, on a side drawn for it.
     score = ndtri((np.arange(half) + 0.5 + half) / COUNT)
@@ -91,7 +96,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     z = z @ np.linalg.inv(np.linalg.cholesky(z.T @ z / half)).T
     z = np.vstack([z, -z])
     shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
-    last = (LEAN, *SETS)  # each is made apart from those before it, which stay as they are
+    last = (LEAN, *SETS, *WALKS)  # each is made apart from those before it, which stay as they are
     shared |= {name: z[:, wide - len(last) + i].copy() for i, name in enumerate(last)}
     rest = z[:, len(SHARED) : -len(last)].T.reshape(len(OWN), len(SEATS), COUNT)
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
@@ -303,16 +308,36 @@ class Standing:
             pace = np.exp(self.get["log_sd"] * scores()[0]["level"])
             run += unread * pace * np.where(self.front > 0, at.half, other)
         middle = run.mean(axis=1, keepdims=True)
-        wander = self.wander
-        end = self.mixed("walked")
+        wander, share = self.walks()
+        end = self.mixed("walked", share)
         run += np.sqrt(wander * middle**3) / 2 * end
         end *= np.sqrt(wander * middle)
         return at, run, end
 
-    def mixed(self, name: str) -> Draws:
-        """Normal scores of a walk, of which the tires of a vehicle have a part in common."""
-        shared, own = scores()
+    def walks(self) -> tuple[Draws, Draws]:
+        """Variance by which log rates walk [1/km] and the vehicle's share of it, shape (n, 1).
+
+        Of shape (n, COUNT) where :data:`WALK_DOUBTS` are told: a spread that is not known is drawn, alike for
+        all tires of a fit.
+        """
         share = self.get["walk_share"]
+        if WALK_DOUBTS[0] not in self.get:
+            return self.wander, share
+        common = scores()[0]
+        of_vehicle, own = (
+            part * np.exp(2 * self.get[doubt] * common[name])
+            for part, doubt, name in zip((share, 1 - share), WALK_DOUBTS, WALKS, strict=True)
+        )
+        whole = of_vehicle + own
+        return self.wander * whole, of_vehicle / whole
+
+    def mixed(self, name: str, share: Draws | None = None) -> Draws:
+        """Normal scores of a walk, of which the tires of a vehicle have a part in common.
+
+        ``share``: from :meth:`walks`; as the fit has it if not given.
+        """
+        shared, own = scores()
+        share = self.get["walk_share"] if share is None else share
         out = own[name][self.seat]
         out *= np.sqrt(1 - share)
         out += np.sqrt(share) * shared[name]
@@ -336,9 +361,9 @@ class Standing:
         return np.stack([bent_scores(_law(kind)) for kind in kinds])[at.ravel()]
 
     def _since_variance(self, run: Draws) -> Draws:
-        """Variance of the distance since, by scatter and by the walk on the way, shape (n, 1) [km²]."""
+        """Variance of the distance since, by scatter and by the walk on the way, shape as walks [km²]."""
         middle = run.mean(axis=1, keepdims=True)
-        return np.asarray(self.scatter * middle + self.wander * middle**3 / 12)
+        return np.asarray(self.scatter * middle + self.walks()[0] * middle**3 / 12)
 
 
 def _law(row: Floats) -> Mixture:

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.normal import ndtri
 from tirelife.rates.fits import explained, hold_both, misfits
-from tirelife.rates.joint import SHARED_COLUMNS
+from tirelife.rates.joint import SHARED_COLUMNS, WALK_DOUBTS
 from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
@@ -62,8 +63,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to the last
         odometer reading),
         ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
-        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``q_share_0`` to ``q_sd_1`` (law
-        of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
+        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``walk_log_sd`` and
+        ``wander_log_sd`` (log-sd of the spread of that walk, and of its own); ``q_share_0`` to ``q_sd_1``
+        (law of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
         (severity ahead at its wheel and on the other axle; of a set that takes turns, over its own days of
         the fit's cycle of the year).
     """
@@ -86,6 +88,7 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         misfit_mm=misfit,
         **{name: fitted[name].to_numpy(dtype=float) for name in SHARED_COLUMNS},
         walk_share=_walk_share(fit),
+        **_walk_doubts(fit),
         **_bend_law(fit),
         log_sd=pace["log_sd"].to_numpy(dtype=float),
         since_front_km=front,
@@ -237,3 +240,11 @@ def _walk_share(fit: WearFit) -> float:
     own = float(spread.get(WANDER, 0.0)) ** 2
     shared = float(spread.get(HABIT, 0.0)) ** 2
     return shared / (own + shared) if own + shared > 0 else 0.0
+
+
+def _walk_doubts(fit: WearFit) -> dict[str, float]:
+    """How surely the spreads of walks are known, of the vehicle's and of the tire's own: log-sd of each."""
+    spread = fit.components.set_index("term").reindex([HABIT, WANDER])
+    ratio = spread["upper"].to_numpy(dtype=float) / spread["lower"].to_numpy(dtype=float)
+    found = np.nan_to_num(np.log(ratio) / (2 * ndtri(0.975)))
+    return dict(zip(WALK_DOUBTS, found.tolist(), strict=True))

@@ -28,6 +28,7 @@ __all__ = [
     "TURN_COLUMNS",
     "TURN_SPREADS",
     "calendar_days",
+    "drift_years",
     "of_winter",
     "sets_in_turn",
     "told_shares",
@@ -230,6 +231,53 @@ def calendar_days(
     with np.errstate(invalid="ignore"):  # use without end stays without end
         later = np.where(np.isposinf(left), np.inf, begins + (left - whole * season) / speed)
     return np.asarray(np.where(left > 0, later, use / np.where(here > 0, speed, 1.0)))
+
+
+def drift_years(
+    use_days: ArrayLike, on: ArrayLike, first: ArrayLike, mounted: ArrayLike, pace: ArrayLike
+) -> Floats:
+    """Variance of the mean pace on a set's own days, of a car whose pace drifts by 1 a year.
+
+    Parameters
+    ----------
+    use_days, on, first, mounted, pace : array_like
+        As :func:`calendar_days` takes them.
+
+    Returns
+    -------
+    ndarray, shape as the arguments broadcast [year]
+        A third of the time for a set that never goes off. The pace drifts on while the set is in store: what
+        is run next year is run at next year's pace.
+
+    Notes
+    -----
+    The mean of a random walk over some of the days ahead has as its variance the integral of G², G being what
+    share of those days is still to come: it falls as a straight line while the set is on, and rests between.
+
+    Examples
+    --------
+    Three months of use, on the car today; then those, with half a year in store after the first half of them.
+
+    >>> drift_years([91.3125], True, 400.0, 182.625, 1.0).round(3)
+    array([0.083])
+    >>> drift_years([91.3125], True, 91.3125 / 2, 182.625, 1.0).round(3)
+    array([0.208])
+    """
+    here, speed = np.asarray(on, dtype=float), np.asarray(pace, dtype=float)
+    use, until, each = (np.asarray(days, dtype=float) / YEAR for days in (use_days, first, mounted))
+    use = np.maximum(use / speed, 1e-9)
+    now = here * np.minimum(until, use)
+    rest, season = 1 - now / use, each / use
+    whole = np.maximum(np.ceil(rest / season - 1e-9) - 1, 0.0)
+    last = rest - whole * season
+    shares = whole * rest - season * whole * (whole - 1) / 2
+    squares = whole * rest**2 - rest * season * whole * (whole - 1)
+    squares = squares + season**2 * whole * (whole - 1) * (2 * whole - 1) / 6
+    begun = now * (1 + rest + rest**2) / 3
+    stored = (here * (1 - each) + (1 - here) * until) * rest**2
+    stored = stored + (1 - each) * (squares + last**2 - rest**2)
+    run = each * (squares - season * shares + whole * season**2 / 3) + last**3 * use / 3
+    return np.asarray(begun + stored + run)
 
 
 def _may_take_turns(book: Logbook, season: Mapping[str, str]) -> pd.DataFrame:

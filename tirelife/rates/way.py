@@ -23,8 +23,8 @@ class Way(Standing):
     """Tires from where they stand today to the depth at which each comes off, where they are worn.
 
     The rate walks on from today as it has walked until then, and bends as the tread does. Where ``get`` has
-    ``walk_times`` and ``walk_away``, it walks so many times as far as the tire runs, and has walked over so
-    much more while the tire was off [km]: the vehicle goes on without a set that is in store.
+    ``set_share`` and ``set_away``, the tire runs that share of what its vehicle runs, which has gone so much
+    further while the tire was off [km]: the vehicle's part of the walk goes on without a set in store.
     """
 
     def __init__(self, frame: pd.DataFrame, columns: tuple[str, ...] = ()) -> None:
@@ -48,9 +48,13 @@ class Way(Standing):
         noise *= np.sqrt(variance).astype(np.float32)
         ahead -= noise
         ahead = np.maximum(ahead, 0.0)
-        times, away = self.get.get("walk_times", np.float32(1)), self.get.get("walk_away", np.float32(0))
-        spread = np.sqrt(self.wander * (times / 3 * ahead + away) + self.get["bend_log_sd"] ** 2)
-        spread *= self.mixed("walking")
+        wander, share = self.walks()
+        walk = ahead / 3
+        if "set_share" in self.get:
+            walk *= 1 - share + share / self.get["set_share"]
+            walk += share * self.get["set_away"]
+        spread = np.sqrt(wander * walk + self.get["bend_log_sd"] ** 2)
+        spread *= self.mixed("walking", share)
         spread += walked
         ahead *= np.exp(-spread)
         return ahead, at

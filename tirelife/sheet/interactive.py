@@ -25,7 +25,7 @@ from tirelife.outlook.dates import HORIZON_YEARS, dates_after
 from tirelife.outlook.rotation_ahead import through_rotations
 from tirelife.rates.joint import SETS, quantiles
 from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.turns import calendar_days
+from tirelife.rates.turns import calendar_days, drift_years
 from tirelife.sheet.wrong import Wrong
 
 __all__ = [
@@ -120,10 +120,15 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     years = np.nan_to_num(plain, nan=1.0) / 365.25
     of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
-    days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
     turn = state["tires"][position].get("turn")
     if turn is not None:
         until, mounted, speed, until_sd, speed_sd = turn
+        drift = drift_years(np.nan_to_num(plain), 1.0, until, mounted, speed)
+        of_years = np.sqrt(
+            pace["year_log_sd"] ** 2 / np.maximum(years, 1 / 12) + pace["drift_log_sd"] ** 2 * drift
+        )
+    days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
+    if turn is not None:
         change, share = (np.array(draws[name], dtype=float) for name in SETS)
         until = np.maximum(until + until_sd * change, 0.0)
         days = calendar_days(days, 1.0, until, mounted, speed * np.exp(speed_sd * share))

@@ -152,12 +152,22 @@ const Draws = (function () {
       const whole = Math.max(Math.ceil(left / season - 1e-9) - 1, 0);
       return until + whole * 365.25 + (365.25 - mounted) + (left - whole * season) / pace;
     }
+    // Variance of its pace by a level that drifts by 1 a year: as drift_years there.
+    function driftYears(plain, until, mounted, pace) {
+      const use = Math.max(plain / 365.25 / pace, 1e-9), each = mounted / 365.25, now = Math.min(until / 365.25, use);
+      const rest = 1 - now / use, season = each / use, n = Math.max(Math.ceil(rest / season - 1e-9) - 1, 0);
+      const last = rest - n * season, shares = n * rest - season * n * (n - 1) / 2;
+      const squares = n * rest ** 2 - rest * season * n * (n - 1) + season ** 2 * n * (n - 1) * (2 * n - 1) / 6;
+      const run = each * (squares - season * shares + n * season ** 2 / 3) + last ** 3 * use / 3;
+      return now * (1 + rest + rest ** 2) / 3 + (1 - each) * (squares + last ** 2) + run;
+    }
     // Days as in tirelife/outlook/ahead.py.
     function daysOf(km, perDay, age, turn) {
       const pace = state.pace, { level, year, change, share } = state.draws, out = new Float64Array(km.length);
       for (let i = 0; i < out.length; i++) {
         const plain = km[i] / perDay, ahead = Math.max(plain / 365.25, 1 / 12);
-        const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * ahead / 3);
+        const drift = turn ? driftYears(plain, turn[0], turn[1], turn[2]) : ahead / 3;
+        const sd = Math.sqrt(pace.year_log_sd ** 2 / ahead + pace.drift_log_sd ** 2 * drift);
         const n = plain * Math.exp(-pace.log_sd * level[i] - sd * year[i]);
         const on = turn ? calendarDays(n, Math.max(turn[0] + turn[3] * change[i], 0), turn[1],
           turn[2] * Math.exp(turn[4] * share[i])) : n;
