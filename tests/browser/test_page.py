@@ -1,6 +1,7 @@
 """The customer's page in a real browser with no network."""
 
 import re
+import struct
 import subprocess
 
 import pandas as pd
@@ -288,6 +289,21 @@ def test_pdf_and_picture_for_a_phone_through_the_installed_browser(browser):
     html = compose_page(answer())
     assert print_page(html, "pdf").startswith(b"%PDF-")
     assert print_page(html, "png").startswith(b"\x89PNG")
+
+
+def test_a_picture_for_a_message_holds_the_whole_page(browser, demo_answer):
+    wide, high = struct.unpack(">II", print_page(compose_page(demo_answer), "png")[16:24])
+    assert wide == 2 * 816
+    context = browser.new_context(viewport={"width": 816, "height": 600})
+    tab = context.new_page()
+    tab.set_content(compose_page(demo_answer))
+    tab.evaluate("tirelife.drawn.then(() => 1)")
+    tab.emulate_media(media="print")
+    foot = tab.evaluate(
+        "[...document.querySelectorAll('main section')].at(-1).getBoundingClientRect().bottom"
+    )
+    context.close()
+    assert 2 * foot < high < 2 * 1.25 * (foot + 68)  # to the last line, and no empty half below it
 
 
 def test_all_speed_shares_at_nothing_is_said_and_answers_nothing(opened, demo_answer):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -20,6 +21,8 @@ _LOG = logging.getLogger("tirelife")
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge", "microsoft-edge")
 """Programs that can print a page without showing it, in the order they are looked for."""
 SECONDS: Final = 90
+_HIGH: Final = 1120
+"""Height of a picture of a page that does not say how high it is. [px]"""
 
 
 def find_browser() -> str | None:
@@ -48,7 +51,7 @@ def browser_command(browser: str, folder: Path) -> list[str]:
     return command
 
 
-def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) -> bytes:
+def print_page(html: str, kind: str, *, width: int = 816) -> bytes:
     """Print a page.
 
     Parameters
@@ -56,9 +59,9 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
     html : str
         From :func:`tirelife.sheet.compose_page`.
     kind : str
-        ``"pdf"``, on the page's own paper, or ``"png"``, a picture of it for a phone.
-    width, height : int
-        Of the picture. [px]
+        ``"pdf"``, on the page's own paper, or ``"png"``, a picture of the whole page for a message.
+    width : int
+        Of the picture; it is as high as the page says that it is. [px]
 
     Returns
     -------
@@ -77,33 +80,28 @@ def print_page(html: str, kind: str, *, width: int = 816, height: int = 1120) ->
         html = html.replace("@media print {", "html { background: white; } @media all {")
         html = html.replace(
             "</style>",
-            "body { padding: 34px !important; width: 816px !important; zoom: 1 !important; }</style>",
+            f"body {{ padding: 34px !important; width: {width}px !important; zoom: 1 !important; }}</style>",
             1,
         )
     with tempfile.TemporaryDirectory() as folder:
         page, made = Path(folder) / "page.html", Path(folder) / f"page.{kind}"
         page.write_text(html, encoding="utf-8")
-        how = (
-            ["--no-pdf-header-footer", f"--print-to-pdf={made}"]
-            if kind == "pdf"
-            else [
-                f"--screenshot={made}",
-                f"--window-size={width},{height}",
-                "--force-device-scale-factor=2",
-                "--hide-scrollbars",
-            ]
-        )
-        command = [
-            *browser_command(browser, Path(folder)),
-            "--virtual-time-budget=5000",
-            *how,
-            page.as_uri(),
-        ]
-        try:
-            done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
-        except (OSError, subprocess.TimeoutExpired) as error:
-            raise misused(Wrong.NOT_PRINTED, browser=browser, why=str(error)) from error
+        start = [*browser_command(browser, Path(folder)), "--virtual-time-budget=5000", "--hide-scrollbars"]
+        how = ["--no-pdf-header-footer", f"--print-to-pdf={made}"]
+        if kind == "png":
+            told = _run([*start, "--dump-dom", f"--window-size={width},{_HIGH}", page.as_uri()]).stdout
+            high = re.search(rb'data-high="(\d+)"', told)
+            size = f"--window-size={width},{int(high[1]) if high else _HIGH}"
+            how = [f"--screenshot={made}", size, "--force-device-scale-factor=2"]
+        done = _run([*start, *how, page.as_uri()])
         if not made.exists():
             last = done.stderr.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
             raise misused(Wrong.NOT_PRINTED, browser=browser, why=last[0])
         return made.read_bytes()
+
+
+def _run(command: list[str]) -> subprocess.CompletedProcess[bytes]:
+    try:
+        return subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise misused(Wrong.NOT_PRINTED, browser=command[0], why=str(error)) from error

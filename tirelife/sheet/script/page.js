@@ -206,7 +206,8 @@ function moved() {
     return busy;
   });
 }
-drawn.then(fitToPaper);
+// How high the page is once all is drawn: a picture of it is taken so high.
+drawn.then(fitToPaper).then(() => { document.documentElement.dataset.high = String(document.documentElement.scrollHeight); });
 if (live) {
   for (const one of state.controls.map(field).concat(gentler || [])) one.addEventListener("input", moved);
   document.getElementById("reset").addEventListener("click", () => {
