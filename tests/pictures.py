@@ -133,7 +133,7 @@ def _live(browser, out: Path) -> list[tuple[str, int, int]]:
     made = []
     with TemporaryDirectory() as folder, running_lab(Path(folder)) as address:
         for width in WIDTHS[1:]:
-            context = browser.new_context(viewport={"width": width, "height": 2600})
+            context = browser.new_context(viewport={"width": width, "height": 3600})
             tab = context.new_page()
             run_all(tab, address)
             tab.get_by_role("button", name="V09 now").click()
@@ -142,7 +142,7 @@ def _live(browser, out: Path) -> list[tuple[str, int, int]]:
             tab.wait_for_timeout(1200)
             picture = out / f"notebook-{LIVE}-{width}.png"
             tab.screenshot(path=picture)
-            made.append((picture.name, width, 2600))
+            made.append((picture.name, width, 3600))
             context.close()
     return made
 

@@ -64,9 +64,12 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
         return reopening([said])
     path = path / STORE_NAME if path.is_dir() else path
     vehicles, units = _known(path)
-    style, wide = {"description_width": "11.5em"}, widgets.Layout(width="18.5em")
+    style, wide = {"description_width": "9.6em"}, widgets.Layout(width="20em")
     # Three a row beside the form of a walk-in, on a screen of 1280 px with the list of files open.
-    narrow = {"style": {"description_width": "10.6em"}, "layout": widgets.Layout(width="15.2em")}
+    deep, narrow = (
+        {"style": {"description_width": name}, "layout": widgets.Layout(width=both)}
+        for name, both in (("9.5em", "14.8em"), ("10.9em", "15.3em"))
+    )
 
     def text(label: str, hint: str = "", **how: Any) -> Any:
         return widgets.Text(description=label, placeholder=hint, **(how or {"style": style, "layout": wide}))
@@ -79,7 +82,7 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     )
     new_car = text("Or a new vehicle", "plate or number")
     line = text("New set of four", "line, as Line B")
-    new_depth = text(f"Depth when new, {units['depth']}")
+    new_depth = text(f"When new, {units['depth']}")
     turn = widgets.Dropdown(
         description="Rotated",
         options=[("No", ""), *((n.replace("-", " "), n) for n in ROTATIONS)],
@@ -90,7 +93,7 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     day = widgets.DatePicker(description="Date", value=today, style=style, layout=wide)
     odometer = text(f"Odometer, {units['odometer']}")
     state = widgets.Dropdown(description="Tires were", options=STATES, style=style, layout=wide)
-    depths = {p: text(f"{w} depth, {units['depth']}", "7, 7.5, 7", **narrow) for p, w in WHEELS.items()}
+    depths = {p: text(f"{w}, {units['depth']}", "7, 7.5, 7", **deep) for p, w in WHEELS.items()}
     found = {p: text(f"{w} found, {units['pressure']}", **narrow) for p, w in WHEELS.items()}
     set_to = {p: text(f"{w} set to, {units['set_to']}", "if new", **narrow) for p, w in WHEELS.items()}
     check = widgets.Button(description="Check")

@@ -122,7 +122,10 @@ class _Talk:
         forms = widgets.HBox(
             [
                 widgets.VBox([widgets.HTML(_TITLE.format("A walk-in")), self.walk_in()]),
-                widgets.VBox([widgets.HTML(_TITLE.format("Record a visit")), visit]),
+                widgets.VBox(
+                    [widgets.HTML(_TITLE.format("Record a visit")), visit],
+                    layout=widgets.Layout(flex="1 1 42em", min_width="0"),
+                ),
             ],
             layout=wrap,
         )
