@@ -42,7 +42,7 @@ class Person:
 
 def test_a_visit_is_shown_beside_the_last_one_and_then_in_the_file(store):
     person = Person(visit_form(store))
-    depths = {"Left front, 32nds": "8, 8.5, 8", "Right rear, 32nds": "7.5"}
+    depths = {"Left front read, 32nds": "8, 8.5, 8", "Right rear read, 32nds": "7.5"}
     person.enter(
         **depths, **{"Left front found, psi": "31", "Left front set to, psi": "33", "Tires were": "city"}
     )
@@ -69,12 +69,12 @@ def test_a_visit_is_shown_beside_the_last_one_and_then_in_the_file(store):
     assert (pressure["position"], pressure["state"]) == ("LF", "city")
     assert [pressure["pressure_kpa"], pressure["set_to_kpa"]] == pytest.approx([31 * 6.894757, 33 * 6.894757])
     assert person.by_label["Write"].disabled  # not twice
-    assert person.by_label["Left front, 32nds"].value == ""
+    assert person.by_label["Left front read, 32nds"].value == ""
 
 
 def test_a_slip_is_not_written_without_the_tick(store):
     person = Person(visit_form(store))
-    person.enter(**{"Left front, 32nds": "3"})  # it read 8.5/32 in 3,000 miles before
+    person.enter(**{"Left front read, 32nds": "3"})  # it read 8.5/32 in 3,000 miles before
     person.press("Check")
     assert "has fallen faster than tires wear" in person.told
     write, sure = person.by_label["Write"], person.by_label["I have read it again, and it is right"]
@@ -84,7 +84,7 @@ def test_a_slip_is_not_written_without_the_tick(store):
     person.press("Check")
     sure.value = True
     assert not write.disabled
-    person.enter(**{"Left front, 32nds": "2.5"})  # a tick holds for what it was given for
+    person.enter(**{"Left front read, 32nds": "2.5"})  # a tick holds for what it was given for
     assert write.disabled
     assert not sure.value
     person.press("Check")
@@ -99,8 +99,8 @@ def test_a_slip_is_not_written_without_the_tick(store):
         ({"Odometer, miles": " "}, "give the odometer first"),
         ({"Vehicle": ""}, "Choose the vehicle"),
         ({"Date": None}, "Choose the vehicle and the date"),
-        ({"Left front, 32nds": "7,5"}, "may be 7.5, or two grooves, 7 and 5"),
-        ({"Left front, 32nds": "<b>"}, "&lt;b&gt;"),
+        ({"Left front read, 32nds": "7,5"}, "may be 7.5, or two grooves, 7 and 5"),
+        ({"Left front read, 32nds": "<b>"}, "&lt;b&gt;"),
         ({"Left front set to, psi": "33"}, "Left front: give the pressure as found, too."),
         ({"Odometer, miles": "13000 or so"}, "odometer_mi"),
     ],
@@ -120,7 +120,7 @@ def test_labels_have_the_units_of_the_file(tmp_path):
     )
     convert_logbook(folder(tmp_path / "metric", depths=text), tmp_path / "shop.sqlite")
     labels = Person(visit_form(tmp_path / "shop.sqlite")).by_label
-    assert {"Left front, mm", "Odometer, km"} <= set(labels)
+    assert {"Left front read, mm", "Odometer, km"} <= set(labels)
 
 
 def test_for_a_folder_it_says_how_to_make_one_file(tmp_path):

@@ -68,7 +68,7 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     # Three a row beside the form of a walk-in, on a screen of 1280 px with the list of files open.
     deep, narrow = (
         {"style": {"description_width": name}, "layout": widgets.Layout(width=both)}
-        for name, both in (("9.5em", "14.8em"), ("10.9em", "15.3em"))
+        for name, both in (("11.8em", "16em"), ("10.7em", "14.8em"))
     )
 
     def text(label: str, hint: str = "", **how: Any) -> Any:
@@ -93,7 +93,7 @@ def visit_form(logbook: str | Path, written: Callable[[str], None] | None = None
     day = widgets.DatePicker(description="Date", value=today, style=style, layout=wide)
     odometer = text(f"Odometer, {units['odometer']}")
     state = widgets.Dropdown(description="Tires were", options=STATES, style=style, layout=wide)
-    depths = {p: text(f"{w}, {units['depth']}", "7, 7.5, 7", **deep) for p, w in WHEELS.items()}
+    depths = {p: text(f"{w} read, {units['depth']}", "7, 7.5, 7", **deep) for p, w in WHEELS.items()}
     found = {p: text(f"{w} found, {units['pressure']}", **narrow) for p, w in WHEELS.items()}
     set_to = {p: text(f"{w} set to, {units['set_to']}", "if new", **narrow) for p, w in WHEELS.items()}
     check = widgets.Button(description="Check")
