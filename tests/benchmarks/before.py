@@ -1,6 +1,9 @@
-"""Forecasts from joint draws side by side with those before them, in one run: the older commit in a tree of its own.
+"""Forecasts from joint draws, and the fit with factors, side by side with those before them, in one run.
 
-python -m tests.benchmarks.before [COPIES OF A FLEET OF 40 VEHICLES]
+    python -m tests.benchmarks.before [COPIES OF A FLEET OF 40 VEHICLES] [TURNS]
+
+The older commit stands in a tree of its own; each works in a process of its own, in turns, and the quickest of each
+counts. Processor time is compared: the clock of a machine that others use says little.
 """
 
 from __future__ import annotations
@@ -11,14 +14,15 @@ import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 ROOT = Path(__file__).parents[2]
 BEFORE = "dfa58bc"  # the last commit whose forecasts were worked out by formula, one tire at a time
 COPIES = 2_500
 TURNS = 3
 LIMIT = 1.5
-_CODE = """
-import sys, time
+_SAYS = """
+import resource, sys, time
 from pathlib import Path
 from tests.benchmarks.forecast import _copies
 from tirelife.logbook import read_logbook
@@ -29,47 +33,84 @@ fit = fit_logbook(book)
 big, big_fit = _copies(book, fit, int(sys.argv[2]))
 _ = big.stretches, big.odometer
 begun, worked = time.perf_counter(), time.process_time()
-table = forecast(big, big_fit)
-print(len(table), time.perf_counter() - begun, time.process_time() - worked)
+{step}
+took = time.perf_counter() - begun, time.process_time() - worked
+print(count, *took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """
+_FORECAST = _SAYS.format(step="count = len(forecast(big, big_fit))")
+_FIT = _SAYS.format(step="fit_logbook(big); count = len(big.vehicles)")
 
-_FIT = """
-import sys, time
-from pathlib import Path
-from tirelife.logbook import read_logbook
-from tirelife.rates import fit_logbook
-took = []
-for _ in range(2):
-    book = read_logbook(Path(sys.argv[1]))
-    _ = book.stretches, book.odometer
-    begun = time.process_time()
-    fit_logbook(book)
-    took.append(time.process_time() - begun)
-print(min(took))
-"""
+
+class _Took(NamedTuple):
+    """Quickest by the clock and by the processor, and most memory, of what stood before and of what stands now."""
+
+    count: int
+    clock: tuple[float, float]
+    work: tuple[float, float]
+    gigabytes: tuple[float, float]
+
+    def row(self, what: str, of: str, limit: float, turns: int) -> dict[str, object]:
+        (was, now), (idle, busy), (less, more) = self.work, self.clock, self.gigabytes
+        note = f"processor time {now:.1f} s after {was:.1f} s; {busy:.1f} s after {idle:.1f} s by the clock; best of "
+        note += f"{turns} in turns; memory with all that was made for it {more:.1f} GB after {less:.1f} GB"
+        return _row(f"{what}, {self.count:,} {of}", now / was, f"at most {limit:g}", note)
+
+
+def run(copies: int = COPIES, turns: int = TURNS) -> list[dict[str, object]]:
+    """Forecast 400,000 tires, and fit 100,000 vehicles; then the small size."""
+    return [*_forecast(copies, turns), *_fit(copies * 40 // 800, turns), *small()]
 
 
 def small() -> list[dict[str, object]]:
-    """Time the whole fit of 800 vehicles, where spreads come from 500 of them, as they do in a fleet of any size."""
+    """Forecast 32,000 tires; fit 800 vehicles, where spreads come from 500 of them, as in a fleet of any size."""
+    return [*_forecast(200, TURNS), *_fit(1, TURNS)]
+
+
+def _forecast(copies: int, turns: int) -> list[dict[str, object]]:
+    took = _side_by_side(_FORECAST, 40, copies, turns)
+    what = "forecast from joint draws over the one before"
+    return [
+        _row(what, float("nan"), "", "not in this history")
+        if took is None
+        else took.row(what, "tires", LIMIT, turns)
+    ]
+
+
+def _fit(copies: int, turns: int) -> list[dict[str, object]]:
+    took = _side_by_side(_FIT, 800, copies, turns)
+    what = "full fit over the one before"
+    return [
+        _row(what, float("nan"), "", "not in this history")
+        if took is None
+        else took.row(what, "vehicles", 1.0, turns)
+    ]
+
+
+def _side_by_side(code: str, vehicles: int, copies: int, turns: int) -> _Took | None:
+    """Time both in turns on copies of a fleet; None where the history does not have the older commit."""
     from tests.fleets import PLAIN, simulate
 
-    name = "full fit over the one before, 800 vehicles"
-    with tempfile.TemporaryDirectory() as folder:
-        log, tree = Path(folder) / "log", Path(folder) / "tree"
-        simulate(log, replace(PLAIN["well"], vehicles=800), 7)
+    with tempfile.TemporaryDirectory() as name:
+        log, tree = Path(name) / "log", Path(name) / "tree"
+        simulate(log, replace(PLAIN["well"], vehicles=vehicles), 7)
         if not _older(tree):
-            return [_row(name, float("nan"), "", "not in this history")]
-        was, now = (
-            float(
-                subprocess.run(
-                    [sys.executable, "-c", _FIT, str(log)],
+            return None
+        said: dict[Path, list[list[float]]] = {tree: [], ROOT: []}
+        for _ in range(turns):
+            for place, all_said in said.items():
+                done = subprocess.run(
+                    [sys.executable, "-c", code, str(log), str(copies)],
                     cwd=place, env={**os.environ, "PYTHONPATH": str(place)}, capture_output=True, text=True, check=True,
-                ).stdout
-            )
-            for place in (tree, ROOT)
-        )  # fmt: skip
-    note = f"processor time {now:.1f} s after {was:.1f} s, best of 2; factors of causes are learned now, and were not"
-    return [_row(name, now / was, "at most 1", note)]
+                )  # fmt: skip
+                all_said.append([float(word) for word in done.stdout.split()])
+        (count, *was), (_, *now) = (
+            [min(one) for one in zip(*all_said, strict=True)] for all_said in said.values()
+        )
+        return _Took(
+            int(count),
+            *((a, b) for a, b in zip(was[:2], now[:2], strict=True)),
+            (was[2] / 2**20, now[2] / 2**20),
+        )
 
 
 def _older(tree: Path) -> bool:
@@ -82,39 +123,9 @@ def _older(tree: Path) -> bool:
     return True
 
 
-def run(copies: int = COPIES) -> list[dict[str, object]]:
-    """Time both in turns, each in a process of its own; the quickest of each counts."""
-    from tests.fleets import PLAIN, simulate
-
-    with tempfile.TemporaryDirectory() as name:
-        log, tree = Path(name) / "log", Path(name) / "tree"
-        simulate(log, PLAIN["well"], 7)
-        if not _older(tree):
-            return [
-                _row("forecast from joint draws over the one before", float("nan"), "", "not in this history")
-            ]
-        took: dict[str, list[tuple[float, float]]] = {"before": [], "now": []}
-        tires = 0
-        for _ in range(TURNS):
-            for kind, place in (("before", tree), ("now", ROOT)):
-                said = subprocess.run(
-                    [sys.executable, "-c", _CODE, str(log), str(copies)],
-                    cwd=place, env={**os.environ, "PYTHONPATH": str(place)}, capture_output=True, text=True, check=True,
-                ).stdout.split()  # fmt: skip
-                tires = int(said[0])
-                took[kind].append((float(said[1]), float(said[2])))
-    (was, was_work), (now, now_work) = (
-        tuple(map(min, zip(*took[k], strict=True))) for k in ("before", "now")
-    )
-    note = f"{tires:,} tires: {now:.1f} s after {was:.1f} s; best of {TURNS} in turns; processor time {now_work:.1f} s"
-    note += f" after {was_work:.1f} s"
-    row = _row("forecast from joint draws over the one before", now / was, f"at most {LIMIT:g}", note)
-    return [row, *small()]
-
-
 def _row(name: str, figure: float, against: str, note: str) -> dict[str, object]:
     return {"name": name, "figure": round(figure, 2), "unit": "times", "against": against, "note": note}
 
 
 if __name__ == "__main__":
-    print(run(*(int(arg) for arg in sys.argv[1:2])))
+    print(run(*(int(arg) for arg in sys.argv[1:3])))

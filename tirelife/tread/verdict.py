@@ -160,7 +160,8 @@ def measured_grooves(
     """
     on = _mounted(book, vehicles)
     states = groove_states(book, resolution_mm)
-    states = states[states["tire_id"].isin(set(on["tire_id"])) & (states["tire_id"] != "")]
+    there = pd.Index(on["tire_id"].unique()).get_indexer(pd.Index(states["tire_id"])) >= 0
+    states = states[there & (states["tire_id"] != "").to_numpy()]
     return _read_as(_last_of_grooves(states), book)
 
 

@@ -322,12 +322,11 @@ def _finish(places: pd.DataFrame) -> pd.DataFrame:
     out = places.rename(columns={"high_km": "odometer_km"})
     mean = out[[f"{g}_mm" for g in GROOVES]].to_numpy(float)
     out["shallowest_mm"] = np.nanmin(mean, axis=1)
-    out["shallowest_groove"] = pd.Series(
-        np.array(GROOVES)[np.nanargmin(mean, axis=1)], out.index, dtype="str"
-    )
+    names = pd.array(list(GROOVES), dtype="str")
+    out["shallowest_groove"] = names.take(np.nanargmin(mean, axis=1))
     least = out[_LEAST].to_numpy(float)
     out["least_mm"] = np.nanmin(least, axis=1)
-    out["least_groove"] = pd.Series(np.array(GROOVES)[np.nanargmin(least, axis=1)], out.index, dtype="str")
+    out["least_groove"] = names.take(np.nanargmin(least, axis=1))
     out["doubt"] = out["doubt"].astype("str")
     return out[[*VISIT_COLUMNS, *_STATE_COLUMNS]]
 
