@@ -8,9 +8,9 @@ import pytest
 
 from tests.advice.cars import CARS
 from tests.sheet.reading import grade
-from tirelife.advice import Action, Kind, Reason, decide
+from tirelife.advice import Action, Kind, Reason, WouldChange, decide
 from tirelife.codes import Note, Severity
-from tirelife.sheet.language import LANGUAGES, texts
+from tirelife.sheet.language import LANGUAGES, say, texts
 from tirelife.sheet.language.decisions import action_words, decision_words, first_words
 
 
@@ -73,3 +73,12 @@ def test_no_text_is_missing_in_either_language(one, other):
     assert set(texts(one)) == set(texts(other))
     for code, text in texts(one).items():
         assert set(re.findall(r"{(\w+)}", text)) == set(re.findall(r"{(\w+)}", texts(other)[code])), code
+
+
+@pytest.mark.parametrize(
+    ("least", "words"), [(15_900.0, "now just under that"), (11_265.4, "now 7,000 miles")]
+)
+def test_what_all_but_reaches_the_distance_that_would_change_it_is_not_said_to_be_that_distance(least, words):
+    values = (("position", "LF"), ("over_km", 16_093.44), ("least_km", least), ("spread_km", 20_000.0))
+    said = say(Note(WouldChange.SURELY_FURTHER, values=values), "us")
+    assert said == f"9 chances in 10 that the left front goes over 10,000 miles more ({words})"

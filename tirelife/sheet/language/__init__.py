@@ -101,7 +101,8 @@ def say(note: Note, units: str = "us", language: str = "en", order: str = "") ->
     for name in WITHIN:
         if name in values:
             km, spread = (float(str(values[one])) for one in (name, "spread_km"))
-            said[_bare(name)] = quantities.far(km, units, table, spread)
+            near = quantities.far(km, units, table, spread)
+            said[_bare(name)] = table["hardly-less"] if near == said.get("over") else near
     if "reason" in values:  # codes of the fit
         said["reason"] = codes_words(str(values["reason"]), language)
     more = getattr(tongue, "PIECES", {}).get(kind)

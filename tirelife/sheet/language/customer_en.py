@@ -32,7 +32,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "page-read-on": "{tire}, read on {day}",
     "page-read-at-on": "{tire}, read at {where} on {day}",
     "page-look-now": "Have these looked at by a qualified person before you drive far:",
-    "would-change": "What would change it: {what}.",
+    "hardly-less": "just under that", "would-change": "What would change it: {what}.",
     "above": "First see the note above. ",
     "care-1": "This is an estimate, not a safety check. A look at the tire always comes first.",
     "care-2": "Have a tire checked now if you see cords, a bulge, a cut, cracks, or wear bars level with the tread, "

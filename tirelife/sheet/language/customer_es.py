@@ -29,7 +29,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "page-read-on": "{tire}, medida el {day}",
     "page-read-at-on": "{tire}, medida en la {where} el {day}",
     "page-look-now": "Haga que una persona calificada las revise antes de manejar lejos:",
-    "would-change": "Lo que lo cambiaría: {what}.",
+    "hardly-less": "apenas menos", "would-change": "Lo que lo cambiaría: {what}.",
     "above": "Primero vea el aviso de arriba. ",
     "care-1": "Esto es una estimación, no una inspección de seguridad. Mirar la llanta siempre va primero.",
     "care-2": "Haga revisar una llanta de inmediato si ve cuerdas, un bulto, un corte, grietas o los indicadores de "

@@ -180,7 +180,11 @@ const Words = (function () {
       return [name, name === "position" ? say[value] : String(value)];
     }
     function change(a) {
-      const said = a.change.map((n) => fill(how.would[n.code], Object.fromEntries(Object.entries(n.values).map((one) => argument(one, n.values.spread_km)))));
+      const said = a.change.map((n) => {
+        const pieces = Object.fromEntries(Object.entries(n.values).map((one) => argument(one, n.values.spread_km)));
+        for (const name of ["middle", "least"]) if (name in pieces && pieces[name] === pieces.over) pieces[name] = say["hardly-less"];
+        return fill(how.would[n.code], pieces);
+      });
       return said.length ? fill(say["would-change"], { what: [...new Set(said)].join("; ") }) : "";
     }
     const first = (decision) => decision.first.length
