@@ -2,6 +2,7 @@ import dataclasses
 import json
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import integrate, optimize
 
@@ -16,6 +17,7 @@ from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
 from tirelife.rates.factors import Shares, ranges
 from tirelife.wear import CAUSES, Change, change_ratios
+from tirelife.wear.ahead import conditions_table
 from tirelife.wear.cause import CAUSE_LOG_SD
 
 
@@ -52,6 +54,22 @@ def test_what_gentler_turns_buy_is_nearer_the_truth_with_learned_factors(hard):
 def test_habits_of_somebody_else_are_not_believed(tmp_path):
     simulate(tmp_path, Fleet(40, useful=0.0), seed=6)
     assert fit_logbook(read_logbook(tmp_path)).factors.belief < 0.4
+
+
+def test_no_more_of_the_recorded_differences_is_believed_than_all(tmp_path):
+    # Recorded at half their size: belief would go past 1, and the mildest bends turn into less than none.
+    simulate(tmp_path, Fleet(40, error=0.0), seed=6)
+    habits = pd.read_csv(tmp_path / "habits.csv")
+    for name in ("drive_a2", "brake_a2", "ay2", "slow_turn"):
+        habits[name] = np.sqrt(habits[name] * habits[name].mean())
+    habits.to_csv(tmp_path / "habits.csv", index=False)
+    book = read_logbook(tmp_path)
+    fit = fit_logbook(book)
+    assert fit.factors.belief == pytest.approx(1.0)
+    assert fit.factors.belief <= 1.0
+    assert fit.factors.belief_sd > 0.02
+    now = fit.factors.believed(conditions_table(book))
+    assert now["ay2"].min() >= 0.999 * habits["ay2"].min()
 
 
 def test_what_was_learned_is_saved_and_read(hard, tmp_path):

@@ -5,7 +5,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.wear.books import make_book
+from tests.wear.books import DEPTHS, MOUNTS, TIRES, VEHICLES, make_book
 from tests.wear.test_reference import ALIGNMENT, HABITS, PRESSURES, ROTATED
 from tirelife.driving import default_profile, profile_from_answers
 from tirelife.errors import InputError
@@ -108,6 +108,29 @@ def test_a_whole_fleet_at_once_as_vehicle_by_vehicle(change, small, monkeypatch)
     pd.testing.assert_frame_equal(
         some.set_index("vehicle_id"), got.loc[["V01", "V07"]], rtol=1e-12, atol=1e-15
     )
+
+
+def test_a_car_not_seen_for_a_year_goes_on_with_the_pressures_it_had(tmp_path):
+    # The log goes on over a year after its last visit, with another car; what it ran low by is not forgotten.
+    low = "date,odometer_mi,vehicle_id,position,pressure_psi,state\n" + "".join(
+        f"{day},{miles},A,{place},25,cold\n"
+        for day, miles in (("2024-01-01", 0), ("2025-01-01", 10000))
+        for place in ("LF", "RF")
+    )
+    alone = make_book(tmp_path, pressures=low)
+    longer = make_book(
+        tmp_path,
+        vehicles=VEHICLES + "B,front,35,30\n",
+        tires=TIRES + "U1,Plain,10\n",
+        mounts=MOUNTS + "2025-02-01,0,B,U1,LF\n",
+        depths=DEPTHS + "2026-06-01,9000,B,LF,center,8\n",
+        pressures=low,
+    )
+    assert longer.as_of > alone.as_of + pd.Timedelta(days=500)
+    before, after = (conditions_ahead(book, "A").pressure for book in (alone, longer))
+    assert before[0] == pytest.approx(pressure_wear(convert(25.0, "psi", "kpa"), convert(35.0, "psi", "kpa")))
+    assert after.tolist() == before.tolist()
+    assert conditions_ahead(longer, "B").pressure.tolist() == [1.0] * 4
 
 
 def test_published_worth_of_pressure_for_a_walk_in():

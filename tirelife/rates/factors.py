@@ -125,7 +125,8 @@ def learn(
     each round at the present conditional modes of the tires' rates. Variances are estimated before and in
     between, each time from where the last step left the paths. Linear in rows and causes. What all factors
     have in common is no part of severity: it is set so that their median is 1, which one cause far from what
-    the physics says does not move as it would their mean (our choice).
+    the physics says does not move as it would their mean (our choice). The belief is a share and stays within
+    0 and 1: beyond 1 the mildest habits would turn into less than none.
     """
     count = len(prior.log_mean)
     mean = np.append(prior.log_mean, prior.belief)
@@ -199,6 +200,9 @@ def _search(
         units = posterior(wide, columns, spreads, found)
         wanted = mean + root @ found.mean[p:]
         found_cov = root @ found.cov[p:, p:] @ root.T
+        past = wanted[-1] - min(max(wanted[-1], 0.0), 1.0)
+        if past:  # a share: the others at their likeliest with it at the bound
+            wanted = wanted - found_cov[:, -1] / found_cov[-1, -1] * past
         step = np.clip(wanted - at, -_MOST, _MOST)
         # Where a cause takes nearly nothing, or nearly all, its factor is hardly told, and would swing.
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))

@@ -42,7 +42,7 @@ def conditions_table(book: Logbook) -> pd.DataFrame:
         Indexed by ``vehicle_id``, in the order of ``book.vehicles``: the columns of a frame of driving
         profiles (the latest habits, the default profile where there are none), those of
         :func:`tirelife.wear.vehicle_table`, ``pressure_LF`` … ``pressure_RR`` (wear over wear at placard
-        pressure, over the last 365 days, weighted by distance; 1 where nothing was run) and
+        pressure, over the 365 days before it was last seen, weighted by distance; 1 where nothing was run) and
         ``front_toe_mm``, ``rear_toe_mm`` (total toe as last measured; 0 where it never was).
     """
     vehicles = vehicle_table(book)
@@ -55,9 +55,10 @@ def conditions_table(book: Logbook) -> pd.DataFrame:
     path = pressure_path(book)
     km = (path["to_km"] - path["from_km"]).to_numpy(float)
     wear = pressure_wear(path["cold_kpa"], path["placard_kpa"])
-    recent = (path["to_date"] > book.as_of - _YEAR).to_numpy() & np.isfinite(wear) & (km > 0)
-    run = path[["vehicle_id", "position"]].assign(km=km, worn=km * wear)[recent]
-    sums = run.groupby(["vehicle_id", "position"]).sum()
+    run = path[["vehicle_id", "position", "to_date"]].assign(km=km, worn=km * wear)
+    run = run[np.isfinite(wear) & (km > 0)]
+    run = run[run["to_date"] > run.groupby("vehicle_id")["to_date"].transform("max") - _YEAR]
+    sums = run.groupby(["vehicle_id", "position"])[["km", "worn"]].sum()
     pressure = _spread(sums["worn"] / sums["km"], vehicles.index, ROAD_POSITIONS, 1.0)
     toe = toe_history(book).drop_duplicates(["vehicle_id", "axle"], keep="last")
     toe2 = toe.set_index(["vehicle_id", "axle"])["toe2_mm2"].astype(float)

@@ -134,7 +134,7 @@ def conditions_ahead(book: Logbook, vehicle_id: str, factors: Factors = ASSUMED)
     Returns
     -------
     Conditions
-        The latest habits (the default profile if there are none), the pressures of the last 365 days,
+        The latest habits (the default profile if there are none), the pressures of its last 365 days,
         weighted by distance, for each place, and toe as last measured.
 
     Raises
