@@ -42,8 +42,8 @@ def conditions_table(book: Logbook) -> pd.DataFrame:
         Indexed by ``vehicle_id``, in the order of ``book.vehicles``: the columns of a frame of driving
         profiles (the latest habits, the default profile where there are none), those of
         :func:`tirelife.wear.vehicle_table`, ``pressure_LF`` … ``pressure_RR`` (wear over wear at placard
-        pressure, over the 365 days before it was last seen, weighted by distance; 1 where nothing was run) and
-        ``front_toe_mm``, ``rear_toe_mm`` (total toe as last measured; 0 where it never was).
+        pressure, over the 365 days before it was last seen, weighted by distance; 1 where nothing was run)
+        and ``front_toe_mm``, ``rear_toe_mm`` (total toe as last measured; 0 where it never was).
     """
     vehicles = vehicle_table(book)
     habits = profiles_from_habits(book).drop_duplicates("vehicle_id", keep="last").set_index("vehicle_id")
