@@ -14,6 +14,7 @@ import pytest
 
 from tests.tread.by_hand import read_cases, score, weigh
 from tests.tread.score import reliability
+from tirelife.logbook import GROOVES
 from tirelife.tread import Finding, Wheel, checks_first, weigh_wheels
 from tirelife.tread.around import spot_likelihoods
 
@@ -51,6 +52,25 @@ def test_fresh_cases():
     assert len(frame) == 45
     assert frame["right"].mean() >= 0.93
     assert frame["check_or_hand"].mean() >= 0.91
+
+
+def test_a_third_set():
+    # Typed from the handbooks' words before the scoring was looked at, then read with a gauge of 0.5/32 once. As first
+    # scored: causes 0.95, first check 0.925; since then cups may fade from one edge to the other, or be deepest in the
+    # middle, where both misses had been read as diagonal wear. The two left are even treads read 1/32 low at one place.
+    frame = score(read_cases("third"))[0]
+    assert len(frame) == 40
+    assert frame["right"].mean() >= 0.95
+    assert frame["check_or_hand"].mean() >= 0.95
+
+
+def test_cups_that_fade_across_the_tread_are_not_slanted():
+    # Every other spot low, less and less from the outer groove to the inner one, all at the same places; read exactly.
+    low = np.array([1.0, 0.0, 0.8, 0.0, 1.2, 0.0])[:, None] * 2.0
+    for across in ([1.0, 0.8, 0.6, 0.4, 0.2], [0.2, 0.4, 0.6, 0.8, 1.0], [0.6, 0.8, 1.0, 0.8, 0.6]):
+        spots = pd.DataFrame(6.0 - low * across, columns=GROOVES, index=range(1, 7))
+        found = spot_likelihoods(spots, 0.3)
+        assert found["cupping"] > 2 * found["diagonal_wear"], across
 
 
 def test_stated_probabilities_hold(scored):

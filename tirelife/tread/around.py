@@ -27,12 +27,16 @@ _WIDE: Final = 0.3
 _REACH: Final = 0.6
 """Share of flat spots that reach two spots read, and how deep they are at the second; our assumption."""
 _CUPS: Final = (
-    ((1.0, 1.0, 1.0, 1.0, 1.0), 0.4),
-    ((1.0, 0.6, 0.0, 0.0, 0.0), 0.2),
-    ((0.0, 0.0, 0.0, 0.6, 1.0), 0.2),
-    ((1.0, 0.6, 0.0, 0.6, 1.0), 0.2),
+    ((1.0, 1.0, 1.0, 1.0, 1.0), 0.3),
+    ((1.0, 0.6, 0.0, 0.0, 0.0), 0.15),
+    ((0.0, 0.0, 0.0, 0.6, 1.0), 0.15),
+    ((1.0, 0.6, 0.0, 0.6, 1.0), 0.15),
+    ((1.0, 0.8, 0.6, 0.4, 0.2), 0.1),
+    ((0.2, 0.4, 0.6, 0.8, 1.0), 0.1),
+    ((0.6, 0.8, 1.0, 0.8, 0.6), 0.05),
 )
-"""Where cups are, outer to inner, and how often: across the tread, at one edge, at both; our assumption."""
+"""Where cups are, outer to inner, and how often: across the tread, at one edge, at both, less and less from one
+edge to the other, deepest in the middle; our assumption."""
 
 _SHEARS: Final = (0.25, 0.4, 0.6)
 """How far diagonal wear runs round the tire from the center to an edge groove [rad]: 75 mm at 25 to 45
