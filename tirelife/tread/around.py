@@ -35,8 +35,8 @@ _CUPS: Final = (
     ((0.2, 0.4, 0.6, 0.8, 1.0), 0.1),
     ((0.6, 0.8, 1.0, 0.8, 0.6), 0.05),
 )
-"""Where cups are, outer to inner, and how often: across the tread, at one edge, at both, less and less from one
-edge to the other, deepest in the middle; our assumption."""
+"""Where cups are, outer to inner, and how often: across the tread, at one edge, at both, less and less
+from one edge to the other, deepest in the middle; our assumption."""
 
 _SHEARS: Final = (0.25, 0.4, 0.6)
 """How far diagonal wear runs round the tire from the center to an edge groove [rad]: 75 mm at 25 to 45
