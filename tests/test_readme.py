@@ -55,7 +55,7 @@ def test_the_back_tests_figures_are_those_of_the_demo():
     for target, row in rows.items():
         found = told[target].groups()
         low, high = found[2:4] if target == "depth" else found[1:3]
-        days = 100 * row.loc[[part for part in row.index if part.startswith("from ")], "cover_80"]
+        days = 100 * row.loc[[part for part in row.index if part.startswith("origin-")], "cover_80"]
         # Words are rounded, and a last digit may move with a library.
         got = [100 * row.loc["all", "cover_80"], days.min(), days.max()]
         assert got == pytest.approx([float(found[0]), float(low), float(high)], abs=2)
