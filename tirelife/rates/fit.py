@@ -116,7 +116,7 @@ class _Known(NamedTuple):
 def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     from tirelife.rates.causes import learn_causes
     from tirelife.tread import tire_visits
-    from tirelife.wear import add_reference, stretch_severity
+    from tirelife.wear import reference_at, stretch_severity
 
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
@@ -135,8 +135,9 @@ def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     tires["first_probability"] = on["probability"].reindex(tires["tire_id"]).to_numpy(float)
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
-    visits = add_reference(book, visits, factors)
-    runs = season_runs(stretch_severity(book, factors), visits)
+    parts = stretch_severity(book, factors)
+    visits = reference_at(parts, visits)
+    runs = season_runs(parts, visits)
     season = find_season(visits, runs)
     if season is not None:
         visits = with_season(visits, runs, season)
