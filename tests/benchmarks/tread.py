@@ -99,6 +99,15 @@ def _by_hand():
         _row("tread causes, fresh cases, first check", fresh["check_or_hand"].mean(), "share", "at least 0.95",
              f"{told}; 0.911 at first"),
     ]  # fmt: skip
+    fourth = by_hand.score(by_hand.read_cases("fourth"))[0]
+    told = f"{len(fourth)} cases typed from handbooks' words by someone who had not seen the scoring, kept before they were scored"
+    head_4 = "tread causes, fourth set"
+    rows += [
+        _row(f"{head_4}, likeliest is the label's", fourth["right"].mean(), "share", "", f"{told}; 0.867 at first"),
+        _row(f"{head_4}, or one that it would take", fourth["taken"].mean(), "share", "", f"{told}; 0.900 at first"),
+        _row(f"{head_4}, first check", fourth["check_or_hand"].mean(), "share", "at least 0.95", f"{told}; 0.867 at first"),
+        _row(f"{head_4}, first check, no hand before it", fourth["check"].mean(), "share", "", f"{told}; 0.783 at first"),
+    ]  # fmt: skip
     return rows + [
         _row(f"{head}, stated {line.stated:.3f}", line.found, "share found", f"{line.stated:.3f}",
              f"{line.count} causes; {note}")
