@@ -76,8 +76,10 @@ def _words(facts: Facts, decision: Decision, units: str) -> list[str]:
             if "least_km" in values
             else far_within(tire.km_p50, units, tire.km_p90 - tire.km_p10)
         )
-        if f"now {figure} " not in say(note, units):
-            out.append(f"{say(note, units)!r} beside {shown}")
+        words = say(note, units)
+        # What is shown as the very distance that would change it is said to be just under that.
+        if f"now {figure} " not in words and not (f"over {figure} " in words and "(now just under" in words):
+            out.append(f"{words!r} beside {shown}")
     urgent = [a for a in decision.actions if a.severity is Severity.URGENT]
     if urgent and not (
         urgent[0].kind in (Kind.INSPECT, Kind.LEAK, Kind.REPLACE) or urgent[0].has(Reason.AT_LIMIT)

@@ -13,11 +13,13 @@ HEADINGS = {
         "least", "least so far", "least depth so far, and what is likely", "(least)",
         "least read, corrected", "mean of the grooves, corrected", "least today, estimate",
         "depth when new", "the depth when new",
+        "mean depth", "mean depth over known mounts",  # that a back-test forecasts: of a visit's grooves, corrected
     },
     "es": {
         "leído", "lectura mínima", "profundidades leídas",
         "mínimo", "mínimo hasta hoy y lo que es probable", "(la mínima)",
         "mínimo hoy, estimado", "profundidad de nuevas", "la profundidad de nuevas",
+        "profundidad media", "profundidad media con los montajes sabidos",
     },
 }  # fmt: skip
 """Alone under a section's heading that says of which day, "least" is enough for an axis."""

@@ -59,7 +59,7 @@ COMMANDS = {
     "import of a sheet that asks": ["import", "{asks}", "--language", "es"],
     "walkin's page": ["walkin", "--depths", "5", "2", "6", "6", "--language", "es", "--out", "{out}.html"],
     "checklist": ["align", "--checklist"],
-    "backtest": ["backtest", "{book}", "--json"],
+    "backtest": ["backtest", "{book}", "--origins", "1", "--json"],
     "counter": ["counter", "{book}", "--out", "{out}.html"],
     "trips": ["trips", "data_synthetic/trips.csv", "--json"],
 }  # fmt: skip

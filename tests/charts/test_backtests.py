@@ -60,9 +60,9 @@ def test_lives_are_drawn_in_shown_units_from_left_to_right():
 
 def test_curves_stand_in_their_band_a_panel_a_target():
     spec = charts.reliability_curves(CURVES).to_dict()
-    assert "depth: inside; distance: outside" in spec["description"]
-    assert spec["facet"]["sort"] == ["depth", "distance"]
-    assert {r["target"] for r in rows(spec)} == {"depth", "distance"}
+    assert "mean depth: inside; distance: outside" in spec["description"]
+    assert spec["facet"]["sort"] == ["mean depth", "distance"]
+    assert {r["target"] for r in rows(spec)} == {"mean depth", "distance"}
     assert vl_convert.vegalite_to_svg(spec).count("<path") > 3
     with pytest.raises(InputError, match="at least one row"):
         charts.reliability_curves(CURVES.iloc[:0])
