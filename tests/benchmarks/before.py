@@ -68,22 +68,18 @@ def small() -> list[dict[str, object]]:
 
 def _forecast(copies: int, turns: int) -> list[dict[str, object]]:
     took = _side_by_side(_FORECAST, 40, copies, turns)
-    what = "forecast from joint draws over the one before"
-    return [
-        _row(what, float("nan"), "", "not in this history")
-        if took is None
-        else took.row(what, "tires", LIMIT, turns)
-    ]
+    return _rows(took, "forecast from joint draws over the one before", "tires", LIMIT, turns)
 
 
 def _fit(copies: int, turns: int) -> list[dict[str, object]]:
     took = _side_by_side(_FIT, 800, copies, turns)
-    what = "full fit over the one before"
-    return [
-        _row(what, float("nan"), "", "not in this history")
-        if took is None
-        else took.row(what, "vehicles", 1.0, turns)
-    ]
+    return _rows(took, "full fit over the one before", "vehicles", 1.0, turns)
+
+
+def _rows(took: _Took | None, what: str, of: str, limit: float, turns: int) -> list[dict[str, object]]:
+    if took is None:
+        return [_row(what, float("nan"), "", "not in this history")]
+    return [took.row(what, of, limit, turns)]
 
 
 def _side_by_side(code: str, vehicles: int, copies: int, turns: int) -> _Took | None:

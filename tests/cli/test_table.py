@@ -101,6 +101,12 @@ def test_a_forecast_of_one_vehicle_is_its_rows_of_the_whole_and_no_other_is_warn
     assert "no vehicle is called 'V99'" in capsys.readouterr().err
 
 
+def test_a_folder_of_parts_is_of_the_whole_fleet(capsys, tmp_path):
+    assert main(["forecast", DEMO, "--vehicle", "V03", "--out", f"{tmp_path}/parts/"]) == 2
+    assert "a folder of parts is for the fleet" in capsys.readouterr().err
+    assert not (tmp_path / "parts").exists()
+
+
 def test_an_option_that_is_for_a_shops_sheet_is_not_offered_in_place_of_a_wrong_one(capsys):
     for command in ("fit", "fleet"):
         with pytest.raises(SystemExit):

@@ -114,7 +114,7 @@ def run(args: argparse.Namespace) -> int:
 
     if parts:
         if args.vehicle:
-            raise misused(Wrong.WHATIF_VEHICLE)
+            raise misused(Wrong.PARTS_VEHICLE)
         from tirelife.cli.progress import progress
         from tirelife.outlook import forecast_fleet
 

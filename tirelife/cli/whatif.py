@@ -107,7 +107,7 @@ def run(args: argparse.Namespace) -> int:
         from tirelife.cli.progress import progress
 
         if args.vehicle:
-            raise misused(Wrong.WHATIF_VEHICLE)
+            raise misused(Wrong.PARTS_VEHICLE)
         with progress("vehicles") as tell:
             tell(0, len(book.vehicles))
             fit = kept_fit(book, prior, fresh=args.fresh)

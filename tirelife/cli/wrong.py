@@ -55,7 +55,7 @@ class Wrong(StrEnum):
     ONE_SPEED = "cli-one-speed"
     NO_CHANGE = "cli-no-change"
     OPTION_UNIT = "cli-option-unit"
-    WHATIF_VEHICLE = "cli-whatif-vehicle"
+    PARTS_VEHICLE = "cli-parts-vehicle"
     FACTOR = "cli-factor"
     VISIT_NEEDS = "cli-visit-needs"
     TABLE_ROW = "cli-table-row"

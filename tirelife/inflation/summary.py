@@ -217,7 +217,7 @@ def _notes(row: dict[str, object]) -> tuple[Note, ...]:
         notes.append(Note(PressureNote.LOW, Severity.DOUBT))
     if row["ribs"] == "center":
         notes.append(Note(PressureNote.HIGH, Severity.DOUBT))
-    last_set = str(row["when_set"])
+    last_set = str(row["when_set"]).split()
     if ColdNote.LET_OUT in last_set:
         notes.append(Note(PressureNote.LET_OUT, Severity.WARNING))
     elif ColdNote.SET_WARM in last_set:

@@ -190,7 +190,7 @@ WRONG: Final = {
     "cli-one-speed": "--top-speed and --slower: give one of them.",
     "cli-no-change": "what would be otherwise? Give a change, such as --stops 0.8 or --pressures-kept.",
     "cli-option-unit": "{option} {text!r}: give a number with its unit, one of {known}.",
-    "cli-whatif-vehicle": "--vehicle goes with a file or the screen; a folder of parts is for the fleet.",
+    "cli-parts-vehicle": "--vehicle goes with a file or the screen; a folder of parts is for the fleet.",
     "cli-factor": "--{name} {given}: give a factor such as 0.8, from 0.1 to 10.",
     "sheet-no-tire": "{vehicle} has no tire on the road in this logbook. Record its mounts first.",
     "sheet-no-drawing-code": "the drawing code could not be fetched: {why}. Install vl-convert-python again.",

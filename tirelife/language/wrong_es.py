@@ -190,7 +190,7 @@ WRONG: Final = {
     "cli-one-speed": "--top-speed y --slower: dé uno de los dos.",
     "cli-no-change": "¿qué sería distinto? Dé un cambio, como --stops 0.8 o --pressures-kept.",
     "cli-option-unit": "{option} {text!r}: dé un número con su unidad, una de {known}.",
-    "cli-whatif-vehicle": "--vehicle va con un archivo o la pantalla; una carpeta de partes es para la flota.",
+    "cli-parts-vehicle": "--vehicle va con un archivo o la pantalla; una carpeta de partes es para la flota.",
     "cli-factor": "--{name} {given}: dé un factor como 0.8, de 0.1 a 10.",
     "sheet-no-tire": "{vehicle} no tiene ninguna llanta en el camino en este registro. Anote primero sus montajes.",
     "sheet-no-drawing-code": "no se pudo obtener el código de dibujo: {why}. Instale vl-convert-python de nuevo.",

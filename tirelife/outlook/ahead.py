@@ -188,13 +188,15 @@ class Course(Way):
         pace = self.get["km_per_day"] if km_per_day is None else km_per_day
         plain = km / pace
         years = plain / np.float32(365.25)
-        none = np.zeros(1, dtype=np.float32)
-        away = pace_log_sd(none, self.get["year_log_sd"], self.get["drift_log_sd"], years)
+        known = np.zeros(1, dtype=np.float32), self.get["year_log_sd"], self.get["drift_log_sd"], years
+        away = pace_log_sd(*known)
         turns = [self.get[name] for name in TURN_COLUMNS] if "turn_on" in self.get else []
         takes = np.isfinite(turns[0]) if turns else np.zeros((len(self), 1), dtype=bool)
         if takes.any() and TURN_SPREADS[0] in self.get:
             sd, pace_sd = (self.get[name] for name in TURN_SPREADS)
-            away = np.where(takes, self._pace_of_set(plain, turns), away)
+            # The level drifts on while a set is in store.
+            of_set = pace_log_sd(*known, drift_years(plain, *turns)).astype(np.float32)
+            away = np.where(takes, of_set, away)
             turns[1] = np.maximum(turns[1] + sd * shared["change"], 0.0)
             turns[3] = turns[3] * np.exp(pace_sd * shared["share"])
         away = away * shared["year"]
@@ -203,12 +205,6 @@ class Course(Way):
         if takes.any():
             days = np.where(takes, calendar_days(days, *turns), days).astype(np.float32)
         return np.asarray(np.minimum(days, self.get["age_days"]))
-
-    def _pace_of_set(self, plain: Draws, turns: list[Draws]) -> Draws:
-        """Log-sd of the distance a day on a set's own days: the level drifts on while it is in store."""
-        noise, drift = (np.square(self.get[name]) for name in ("year_log_sd", "drift_log_sd"))
-        ahead = np.maximum(plain / 365.25, 1 / 12)
-        return np.asarray(np.sqrt(noise / ahead + drift * drift_years(plain, *turns)), dtype=np.float32)
 
 
 def by_vehicle(state: pd.DataFrame, work: Callable[[Course, slice], T]) -> list[T]:

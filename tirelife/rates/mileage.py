@@ -164,7 +164,11 @@ def pace_parts(book: Logbook) -> tuple[pd.DataFrame, dict[str, float]]:
 
 
 def pace_log_sd(
-    log_sd: ArrayLike, year_log_sd: ArrayLike, drift_log_sd: ArrayLike, years: ArrayLike
+    log_sd: ArrayLike,
+    year_log_sd: ArrayLike,
+    drift_log_sd: ArrayLike,
+    years: ArrayLike,
+    drifted: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
     """Log-sd of a vehicle's distance per day over the coming years.
 
@@ -174,6 +178,9 @@ def pace_log_sd(
         As :func:`mileage` gives them.
     years : array_like, shape (n,)
         How far ahead; less than a month counts as a month. [year]
+    drifted : array_like, optional
+        What the level's drift over them is multiplied by, where it is not driven all the time
+        (:func:`tirelife.rates.turns.drift_years`); a third of the years by default. [year]
 
     Returns
     -------
@@ -188,7 +195,8 @@ def pace_log_sd(
     """
     ahead = np.maximum(np.asarray(years), 1 / 12)
     level, noise, drift = (np.square(np.asarray(sd)) for sd in (log_sd, year_log_sd, drift_log_sd))
-    return np.asarray(np.sqrt(level + noise / ahead + drift * ahead / 3))
+    away = drift * ahead / 3 if drifted is None else drift * np.asarray(drifted)
+    return np.asarray(np.sqrt(level + noise / ahead + away))
 
 
 def season_strength(daily: pd.DataFrame, names: pd.Index) -> float:

@@ -286,16 +286,20 @@ def _may_take_turns(book: Logbook, season: Mapping[str, str]) -> pd.DataFrame:
     path = path[path["position"].isin(ROAD_POSITIONS)].sort_values(["tire_id", "from_date", "from_km"])
     last = path.drop_duplicates("tire_id", keep="last")
     again = path["tire_id"].value_counts()
-    named = last["tire_id"].map(lambda t: season.get(str(t), "")).isin(["summer", "winter"])
-    may = ~last["open"].astype(bool) & ((last["tire_id"].map(again) > 1) | named)
+    may = ~last["open"].astype(bool) & ((last["tire_id"].map(again) > 1) | _of_season(last, season))
     return path[path["vehicle_id"].isin(last.loc[may, "vehicle_id"])]
 
 
 def _of_sets(spells: pd.DataFrame, season: Mapping[str, str]) -> pd.DataFrame:
     """Those of vehicles of which a tire that is off has been on twice or is of a season."""
     off = ~spells["open"].astype(bool)
-    named = spells["tire_id"].map(lambda t: season.get(str(t), "")).isin(["summer", "winter"])
-    return spells[spells["vehicle_id"].isin(spells.loc[(spells["spell"] > 1) | (off & named), "vehicle_id"])]
+    turns = (spells["spell"] > 1) | (off & _of_season(spells, season))
+    return spells[spells["vehicle_id"].isin(spells.loc[turns, "vehicle_id"])]
+
+
+def _of_season(tires: pd.DataFrame, season: Mapping[str, str]) -> pd.Series:
+    """Whether a tire is named as one for summer or for winter."""
+    return tires["tire_id"].map(lambda t: season.get(str(t), "")).isin(["summer", "winter"])
 
 
 def _spells(held: pd.DataFrame) -> pd.DataFrame:

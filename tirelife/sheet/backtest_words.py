@@ -11,7 +11,7 @@ from tirelife.codes import Note, Severity
 from tirelife.outlook.scores import BANDS_KM, LIMIT_MM, ORIGIN, Held
 from tirelife.sheet.days import in_order
 from tirelife.sheet.language import say, texts
-from tirelife.sheet.quantities import depth, half_up, rounded
+from tirelife.sheet.quantities import depth, far_within, rounded
 from tirelife.sheet.words import full_date
 from tirelife.units import LABELS, SHOWN, convert
 
@@ -23,6 +23,8 @@ __all__ = ["backtest_words", "in_shown_units", "method_words", "part_words", "sc
 _KINDS: Final = {"mm": "depth", "km": "distance"}
 _VALUES: Final = ("weighted_interval", "sharpness", "bias", "median_error")
 _METHODS: Final = {"straight-line": "straight line", "fleet-mean": "fleet mean"}
+_BAND_KM: Final = 8_000.0
+"""Width that the ends of bands of distance are rounded by."""
 _PARTS: Final = {
     "same-axle": "on the axle of the last reading",
     "other-axle": "moved to the other axle",
@@ -61,14 +63,14 @@ def part_words(part: str, units: str) -> str:
     --------
     >>> part_words("ahead-some", "us"), part_words("limit-mm-3.2", "us"), part_words("visits-none", "us")
     ('5,000 to 10,000 miles', 'to 4/32 inch', 'never read before')
+    >>> part_words("ahead-short", "metric"), part_words("ahead-farthest", "metric")
+    ('0 to 8,000 km', 'over 32,000 km')
     """
     if part in BANDS_KM:
         low, high = BANDS_KM[part]
-        unit = SHOWN[units]["distance"]
-        near, end = (
-            f"{half_up(float(convert(km, 'km', unit)), 500):,.0f}" for km in (max(low, 0.0), min(high, 1e6))
-        )
-        return f"{near} to {end} {LABELS[unit]}" if math.isfinite(high) else f"over {near} {LABELS[unit]}"
+        near, end = (far_within(km, units, _BAND_KM) for km in (max(low, 0.0), high))
+        unit = LABELS[SHOWN[units]["distance"]]
+        return f"{near} to {end} {unit}" if end else f"over {near} {unit}"
     if part.startswith(LIMIT_MM):
         return f"to {depth(float(part.removeprefix(LIMIT_MM)), units)}"
     if part.startswith(ORIGIN):

@@ -17,11 +17,14 @@
   }
   find.addEventListener("input", filter);
   if (group) group.addEventListener("change", filter);
+  const unsorted = () => {
+    for (const head of table.tHead.rows[0].cells) if (head.hasAttribute("aria-sort")) head.setAttribute("aria-sort", "none");
+  };
   const order = document.getElementById("sort"), buttons = table.querySelectorAll(".sort");
   // On a phone the headings are not shown: the same sorting by a choice.
   order.addEventListener("change", () => {
     if (order.value === "") {
-      for (const head of table.tHead.rows[0].cells) if (head.hasAttribute("aria-sort")) head.setAttribute("aria-sort", "none");
+      unsorted();
       body.append(...urgent);
       return;
     }
@@ -32,7 +35,7 @@
     button.addEventListener("click", () => {
       const head = button.parentElement, at = head.cellIndex;
       const up = head.getAttribute("aria-sort") !== "ascending";
-      for (const other of table.tHead.rows[0].cells) if (other.hasAttribute("aria-sort")) other.setAttribute("aria-sort", "none");
+      unsorted();
       head.setAttribute("aria-sort", up ? "ascending" : "descending");
       const key = (row) => {
         const cell = row.cells[at];

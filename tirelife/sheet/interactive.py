@@ -118,15 +118,12 @@ def _days(state: Mapping[str, Any], position: str, km: Floats, km_per_day: float
     pace, draws = state["pace"], state["draws"]
     plain = km / km_per_day
     years = np.nan_to_num(plain, nan=1.0) / 365.25
-    of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years)
     level, year = (np.array(draws[name], dtype=float) for name in ("level", "year"))
-    turn = state["tires"][position].get("turn")
+    turn, drifted = state["tires"][position].get("turn"), None
     if turn is not None:
         until, mounted, speed, until_sd, speed_sd = turn
-        drift = drift_years(np.nan_to_num(plain), 1.0, until, mounted, speed)
-        of_years = np.sqrt(
-            pace["year_log_sd"] ** 2 / np.maximum(years, 1 / 12) + pace["drift_log_sd"] ** 2 * drift
-        )
+        drifted = drift_years(np.nan_to_num(plain), 1.0, until, mounted, speed)
+    of_years = pace_log_sd(0.0, pace["year_log_sd"], pace["drift_log_sd"], years, drifted)
     days = plain * np.exp(-pace["log_sd"] * level - of_years * year)
     if turn is not None:
         change, share = (np.array(draws[name], dtype=float) for name in SETS)
