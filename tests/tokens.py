@@ -85,6 +85,7 @@ _NOT = (
 )
 """Modules whose words are run and not said: SQL, XML, drawing code."""
 _CLOCK = re.compile(r"\d{4}-\d\d-\d\dT\d\d:")
+_TOKEN = re.compile("T[0-9a-f]{8}")
 _NAMES = re.compile("on both axles|per 1000 km")
 """Names of rows and units, not sentences."""
 _CALLS = {
@@ -187,20 +188,34 @@ class _Boxes(HTMLParser):
 
 
 def _shape(value: object) -> object:
-    """JSON with sentences left out."""
+    """JSON with the times of its making left out."""
     if isinstance(value, dict):
-        return {
-            name if " " not in name else f"… {i}": _shape(one) for i, (name, one) in enumerate(value.items())
-        }
+        return {name: _shape(one) for name, one in value.items()}
     if isinstance(value, list):
         return [_shape(one) for one in value]
-    if isinstance(value, str):
-        return (
-            value
-            if " " not in value and not _CLOCK.match(value) and not re.match(r"T[0-9a-f]{8}$", value)
-            else "…"
-        )
-    return value
+    return "…" if isinstance(value, str) and _CLOCK.match(value) else value
+
+
+def differs(plain: object, tokens: object, at: str = "") -> list[str]:
+    """Where two results differ by more than a sentence that became a token: numbers, codes, names, order, length.
+
+    A text of the second that holds a token may stand for any text of two words or more.
+    """
+    if isinstance(plain, dict) and isinstance(tokens, dict) and len(plain) == len(tokens):
+        out = []
+        for (one, left), (other, right) in zip(plain.items(), tokens.items(), strict=True):
+            out += differs(one, other, f"{at}.{one}") + differs(left, right, f"{at}.{one}")
+        return out
+    if isinstance(plain, list) and isinstance(tokens, list) and len(plain) == len(tokens):
+        return [
+            word
+            for i, (left, right) in enumerate(zip(plain, tokens, strict=True))
+            for word in differs(left, right, f"{at}[{i}]")
+        ]
+    if isinstance(plain, str) and isinstance(tokens, str) and " " in plain and _TOKEN.search(tokens):
+        return []
+    same = plain == tokens and type(plain) is type(tokens)
+    return [] if same else [f"{at}: {plain!r} {tokens!r}"]
 
 
 def _books(places: dict[str, Path]) -> None:

@@ -131,6 +131,32 @@ def test_a_worn_tire_and_its_successor_read_on_one_day_are_parted(tmp_path):
     assert visits["readings"].sum() == 6
 
 
+@pytest.mark.parametrize(
+    ("comes", "read"),
+    [
+        ("RF", {"outer": [4.4] * 3, "center": [4.4, 0.8, 4.4], "inner": [4.4] * 3}),
+        ("RF", {"outer": [4.4, 1.4, 4.4], "center": [4.4, 0.8, 4.4], "inner": [4.4, 1.3, 4.4]}),
+        ("new", {"outer": [4.4] * 3, "center": [4.4, 0.8, 4.4], "inner": [4.4] * 3}),
+    ],
+)
+def test_one_low_place_on_the_day_of_a_move_is_the_tires_that_was_read(comes, read, tmp_path):
+    # One spot all but bare, in one groove or across the tread, as tires are rotated; in one groove where one is replaced.
+    moves = [
+        ("2024-01-01", 0, "left", "LF"),
+        ("2024-01-01", 0, "right", "RF"),
+        ("2025-07-01", 50_000, "right" if comes == "RF" else "new", "LF"),
+        ("2025-07-01", 50_000, "left", "RF" if comes == "RF" else "OFF"),
+    ]
+    mounts = pd.DataFrame(moves, columns=["date", "odometer_km", "tire_id", "position"]).assign(
+        vehicle_id="V1"
+    )
+    visits = tire_visits(make_book(tmp_path, read_depths(read, km=50_000), mounts=mounts))
+    (row,) = visits.to_dict("records")
+    assert (row["tire_id"], row["readings"]) == ("left", 9)
+    assert (row["least_mm"], row["least_groove"]) == (pytest.approx(0.8), "center")
+    assert row["outer_mm"] == pytest.approx(np.mean(read["outer"]))
+
+
 def test_us_and_metric_logs_agree(tmp_path):
     depths = pd.concat([read_depths({"outer": 6 * N32, "center": 7 * N32}, position=p) for p in POSITIONS])
     metric = tire_visits(make_book(tmp_path / "m", depths))

@@ -282,6 +282,7 @@ def _part_replaced(
     """Part places where the tire that left and the one that came were both read on one day."""
     spread2 = places["within_mm2"] / places["free"].where(places["free"] > 0)
     two = (before >= 0) & (after >= 0) & (before != after) & (spread2 > _REPLACED_MM**2).to_numpy()
+    two[two] = ~_goes_on(path, before[two])
     if not two.any():
         return places
     started = path["before_km"].to_numpy(float)
@@ -291,11 +292,23 @@ def _part_replaced(
         here = readings[(readings[_PLACE] == places.loc[i, _PLACE]).all(axis=1)]
         fresh, worn = (before[i], after[i]) if run[before[i]] < started[after[i]] else (after[i], before[i])
         deep = here["depth_mm"] > (here["depth_mm"].min() + here["depth_mm"].max()) / 2
+        low = set(here.loc[~deep, "groove"])
+        if not set(here.loc[deep, "groove"]) <= low:  # a worn tire is low in every groove
+            parts.append(places.loc[[i]])
+            continue
         for part, stretch in ((here[deep], fresh), (here[~deep], worn)):
             sums: pd.DataFrame = reduce_readings(part)
             parts.append(_places(sums, errors).assign(stretch=stretch))
     parted: pd.DataFrame = pd.concat(parts, ignore_index=True)
     return parted
+
+
+def _goes_on(path: pd.DataFrame, row: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether the tire of a stretch that ends is on the same vehicle from there on: tires were rotated."""
+    keys = ["vehicle_id", "tire_id", "km"]
+    begins = pd.MultiIndex.from_frame(path.assign(km=_metres(path["from_km"]))[keys])
+    ends = path.iloc[row]
+    return pd.MultiIndex.from_frame(ends.assign(km=_metres(ends["to_km"]))[keys]).isin(begins)
 
 
 def _doubts(
