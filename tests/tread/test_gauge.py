@@ -67,6 +67,13 @@ def test_the_spread_is_learned_from_enough_repeats_only():
     assert np.isnan(learned["D2"])
 
 
+def test_one_bald_place_is_not_a_gauges_spread_where_its_other_readings_repeat():
+    # Thirty places read thrice to the same mark, and one where a spot reads 3.6 mm less in one of three grooves.
+    within = [0.0] * 30 + [3.6**2 * 2 / 3]
+    sums = pd.DataFrame({"gauge_id": "D1", "within_mm2": within, "free": [2] * 30 + [6]})
+    assert learned_spread(sums)["D1"] < 0.2
+
+
 @pytest.mark.parametrize("ratio", [0.15, 0.3, 0.6])
 def test_learned_spread_gives_back_what_the_gauge_had(ratio):
     rng = np.random.default_rng(6)

@@ -141,8 +141,9 @@ def learned_spread(sums: pd.DataFrame) -> pd.Series:
     known = sums[sums["free"] > 0]
     single = known["within_mm2"] / known["free"]
     usual = single.groupby(known["gauge_id"]).transform("median").to_numpy()
-    # A cupped tire shows its own unevenness: no visit counts for more than four times the usual.
-    bound = np.where(usual > 0, 4 * usual, np.inf)
+    # A cupped tire shows its own unevenness: no visit counts for more than four times the usual, nor, where
+    # most readings of a coarse gauge repeat to the mark, than four times what is assumed of one.
+    bound = 4 * np.where(usual > 0, usual, HAND_SD_MM**2)
     capped = np.minimum(single, bound) * known["free"]
     pooled = capped.groupby(known["gauge_id"]).sum() / known["free"].groupby(known["gauge_id"]).sum()
     enough = known["free"].groupby(known["gauge_id"]).sum() >= 20
