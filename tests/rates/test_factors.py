@@ -15,7 +15,7 @@ from tests.habit_fleets import Fleet, simulate
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
-from tirelife.rates.factors import Shares, ranges
+from tirelife.rates.factors import Shares, among, ranges
 from tirelife.wear import CAUSES, Change, change_ratios
 from tirelife.wear.ahead import conditions_table
 from tirelife.wear.cause import CAUSE_LOG_SD
@@ -150,6 +150,87 @@ def test_nothing_to_learn_from_leaves_what_was_held(hard):
     book, _, _ = hard
     bare = dataclasses.replace(book, tables={**book.tables, "depths": book.tables["depths"].head(0)})
     assert fit_logbook(bare).factors.log_mean == PUBLISHED.factors.log_mean
+
+
+@pytest.fixture(scope="module")
+def sure(tmp_path_factory):
+    """Sixty cars whose bends wear three times what the physics says, said to be recorded exactly or not."""
+    fits = []
+    for said in (None, 0.0):
+        folder = tmp_path_factory.mktemp("sure")
+        simulate(folder, Fleet(60, {"corners": 3.0}), seed=21)
+        if said is not None:
+            habits = pd.read_csv(folder / "habits.csv").assign(log_sd=said)
+            habits.to_csv(folder / "habits.csv", index=False)
+        found = []
+        with pytest.MonkeyPatch.context() as patch:
+            learn = factors_module.learn
+
+            def kept(*args, found=found, learn=learn):
+                found.append((args, learn(*args)))
+                return found[-1][1]
+
+            patch.setattr(causes_module, "learn", kept)
+            fits.append((fit_logbook(read_logbook(folder)), *found[0]))
+    return fits
+
+
+def test_errors_of_the_records_widen_factors_and_leave_exact_habits_alone(sure, monkeypatch):
+    (_, off, unsure), (_, exact, learned) = sure
+    monkeypatch.setattr(Shares, "doubt", lambda *_: None)
+    # Said to be exact: the same, to the bit, as where nothing is made of errors at all.
+    assert factors_module.learn(*exact)[0] == learned[0]
+    # What else sets vehicles apart is less by what the records' errors make of it; the largest is known less.
+    narrow, at = factors_module.learn(*off)
+    assert unsure[0].log_sd["corners"] > narrow.log_sd["corners"]
+    assert unsure[1].spreads[6] < 0.9 * at.spreads[6]  # of vehicles
+    assert unsure[1].spreads[7] < 0.9 * at.spreads[7]  # of their axles
+
+
+def test_a_factor_of_three_is_no_nearer_to_one_for_errors_of_the_records(sure):
+    (loose, _, _), _ = sure
+    row = loose.factors.table().set_index("cause").loc["corners"]
+    assert row["lower"] < 3.0 < row["upper"]
+
+
+def test_errors_of_habits_are_what_they_do_to_the_wear_of_either_axle(sure):
+    # Wear of front and rear where each habit is off by its error, against the variances of first order.
+    (_, (blocks, _, _, shares, _), _), _ = sure
+    at, small = np.log([1, 1, 1, 1, 3.0, 1, 1, 1]), 0.05
+    error = np.where(shares.error > 0, small**2, 0.0)
+    assert (error > 0).any(axis=0).tolist() == [False, True, True, True, True, True, False, False]
+    shares = dataclasses.replace(shares, error=error)
+    got = shares.doubt(blocks, at, 1.0)
+    parts = shares.parts(at, 1.0)
+    block = blocks.unit_block[blocks.row_unit]
+    last = np.append(blocks.row_unit[1:] != blocks.row_unit[:-1], True)
+    off = np.exp(
+        np.where(error[last][0] > 0, small, 0.0) * np.random.default_rng(3).normal(size=(20_000, len(at)))
+    )
+    for car in (0, 17, 59):
+        run = parts[:, last & (block == car)].sum(axis=1)
+        front, rear = np.log(off @ run.T).T
+        seen = np.cov((front + rear) / 2, front - rear)
+        assert got[car] == pytest.approx([seen[0, 0], seen[1, 1], seen[0, 1]], rel=0.05, abs=2e-5)
+    # Half of the recorded differences believed: what is left open is half as much.
+    half = shares.doubt(blocks, at, 0.5)
+    assert np.median(half[:, 0] / got[:, 0]) == pytest.approx(0.5, abs=0.1)
+    assert dataclasses.replace(shares, error=0 * error).doubt(blocks, at, 1.0) is None
+
+
+def test_ranges_beside_the_median_hold_what_is_drawn_from_their_law():
+    # Three of eight well known, the others hardly: their median is not known either.
+    rng = np.random.default_rng(8)
+    sd = np.array([0.1, 0.1, 0.1, 0.8, 0.8, 0.8, 0.8, 0.8])
+    cov, mode = np.diag(sd**2), np.array([0.5, -0.5, 0.0, 0.3, -0.8, 0.4, 0.1, -0.2])
+    grid = mode[:, None] + sd[:, None] * np.linspace(-5, 5, 801)
+    density = np.exp(-(((grid - mode[:, None]) / sd[:, None]) ** 2) / 2)
+    below = np.cumsum(density, axis=1) / density.sum(axis=1, keepdims=True)
+    low, high = among(grid, below, cov).T
+    true = rng.normal(mode, sd, (40_000, 8))
+    true = true - np.median(true, axis=1, keepdims=True)
+    assert ((low < true) & (true < high)).mean(axis=0) == pytest.approx(0.8, abs=0.02)
+    assert (high - low)[0] > 2 * 2 * 1.2816 * 0.1  # twice what is not known of it alone
 
 
 @pytest.mark.parametrize(("share", "seen", "error"), [(0.2, 0.2, 0.03), (0.05, 0.02, 0.04), (0.3, 0.6, 0.2)])

@@ -15,8 +15,8 @@ from tirelife.rates.wearing import begin, straighten
 VARIANCES = np.array([0.02, 0.015, 90.0, 4e-7, 0.01, 0.006, 0.05, 0.02, 8e-7])
 
 
-@pytest.fixture(scope="module")
-def model():
+@pytest.fixture(scope="module", params=[False, True], ids=["alike", "own"])
+def model(request):
     visits, tires, vehicles = frames(vehicles=5, visits=4, groups=(0.0, 0.2), seed=4)
     rng = np.random.default_rng(0)
     visits = visits[rng.random(len(visits)) < 0.75]  # ragged: tires missed at visits
@@ -24,9 +24,19 @@ def model():
     visits = visits.assign(depth_se_mm=rng.uniform(0.08, 0.15, len(visits)))
     tires = tires.assign(vehicle_id=tires["tire_id"].str[:5])
     blocks, data, laws, _, _ = assemble(visits, tires, vehicles, PUBLISHED)
+    if request.param:  # each vehicle has variances of its own besides, the last one none
+        root = np.random.default_rng(2).normal(0, 0.15, (len(blocks.axle_fixed), 2, 2))
+        root[-1] = 0.0
+        square = root @ root.transpose(0, 2, 1)
+        blocks = replace(blocks, own=np.column_stack([square[:, 0, 0], square[:, 1, 1], square[:, 0, 1]]))
     columns, _ = straighten(blocks, data, begin(blocks, data, laws), np.ones(len(data.response)))
     # The dense law takes the columns as given: nothing turns with the rates.
     return blocks, replace(columns, turn=0 * columns.turn), laws
+
+
+def own_of(blocks, block):
+    """What a block's log rate and axle ratio vary by beyond the common variances, and what both share."""
+    return (0.0, 0.0, 0.0) if blocks.own is None else blocks.own[block]
 
 
 def dense(blocks, columns, variances):
@@ -45,7 +55,10 @@ def dense(blocks, columns, variances):
             b = blocks.row_unit[j]
             if blocks.unit_block[a] != blocks.unit_block[b]:
                 continue
-            v[i, j] += block * columns.rate[i] * columns.rate[j] + axle * columns.axle[i] * columns.axle[j]
+            rate, ratio, both = own_of(blocks, blocks.unit_block[a])
+            v[i, j] += (block + rate) * columns.rate[i] * columns.rate[j]
+            v[i, j] += (axle + ratio) * columns.axle[i] * columns.axle[j]
+            v[i, j] += both * (columns.rate[i] * columns.axle[j] + columns.axle[i] * columns.rate[j])
             v[i, j] += (
                 habit * blocks.block_km[blocks.unit_block[a]] * columns.habit[:, i] @ columns.habit[:, j]
             )
@@ -146,12 +159,13 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
         end = columns.clock[mine[-1]] if len(mine) else 0.0
         with_rows = np.zeros((9, len(z)))
         far = habit * blocks.block_km[blocks.unit_block[a]]
+        rate, ratio, both = own_of(blocks, blocks.unit_block[a])
         for i in range(len(z)):
             b = blocks.row_unit[i]
             if blocks.unit_block[b] != blocks.unit_block[a]:
                 continue
-            with_rows[1, i] = block * columns.rate[i]
-            with_rows[2, i] = axle * columns.axle[i]
+            with_rows[1, i] = (block + rate) * columns.rate[i] + both * columns.axle[i]
+            with_rows[2, i] = (axle + ratio) * columns.axle[i] + both * columns.rate[i]
             with_rows[4:7, i] = far * columns.habit[:, i]
             if a == b:
                 s = columns.clock[i]
@@ -162,8 +176,8 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
         own = np.diag(
             [
                 start + blocks.start_extra[a],
-                unit + block,
-                axle,
+                unit + block + rate,
+                axle + ratio,
                 0,
                 far,
                 far,
@@ -173,6 +187,7 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
             ]
         )
         own[7, 8] = own[8, 7] = drift * end**2 / 2
+        own[1, 2] = own[2, 1] = both
         cross = with_rows + part @ law @ x.T
         weights = np.linalg.solve(total, cross.T).T
         expected = own + part @ law @ part.T - weights @ cross.T

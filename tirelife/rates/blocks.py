@@ -69,6 +69,9 @@ class Blocks:
         How many fixed effects there are; this index itself means none.
     shared_fixed : ndarray, shape (g,)
         Fixed effects with a column of their own in every row (:class:`Columns`, ``shared``).
+    own : ndarray, shape (blocks, 3), optional
+        What a block's log rate and log axle ratio vary by beyond the common variances: variance of the rate,
+        of the ratio, and their covariance. No part of the effects of blocks told apart (``Units.effect``).
     """
 
     row_unit: Index
@@ -83,6 +86,7 @@ class Blocks:
     bend_fixed: int
     fixed: int
     shared_fixed: Index = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    own: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -254,6 +258,12 @@ def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Ar
     prior[:, 2 * k, 2 * k] = axle
     walk = np.arange(m - len(columns.habit), m)
     prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
+    if blocks.own is not None:
+        rate, ratio, both = blocks.own[part.block].T
+        odd = pair + 1
+        prior[:, odd[:, None], odd] += rate[:, None, None]
+        prior[:, 2 * k, 2 * k] += ratio
+        prior[:, odd, 2 * k] = prior[:, 2 * k, odd] = both[:, None]
     return prior
 
 

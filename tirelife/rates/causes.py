@@ -96,7 +96,8 @@ def learn_causes(
     if used.empty:
         return held, None
     rows = used["_at"].to_numpy()
-    shares = Shares(own[:, rows], usual[:, rows], reference_shares())
+    error = _record_errors(some, used["vehicle_id"])
+    shares = Shares(own[:, rows], usual[:, rows], reference_shares(), error)
     blocks, data = own_starts(blocks, data, laws, untold_starts(blocks, data, laws))
     straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
     try:
@@ -107,6 +108,24 @@ def learn_causes(
     sound = found.finite and bool(np.isfinite(guess.spreads).all())
     # One vehicle says too little of spreads to begin the fit anywhere but at its laws.
     return (found, Begun(blocks, data, guess) if len(cars) > 1 else None) if sound else (held, None)
+
+
+def _record_errors(book: Logbook, vehicles: pd.Series) -> Array:
+    """Variance of the log of what each vehicle's record says of each cause's habit, shape (rows, causes).
+
+    0 where nothing is recorded: what its drivers do is then a part of what sets vehicles apart. As for a
+    change (:meth:`tirelife.wear.Factors.of_change`), half of the record's variance is each habit's own.
+    """
+    from tirelife.driving import profiles_from_habits
+    from tirelife.wear import RECORDS
+
+    own = np.array([float(cause.driver and cause.energy is not None) for cause in RECORDS])
+    if book.habits.empty:
+        return np.zeros((len(vehicles), len(own)))
+    habits = profiles_from_habits(book)
+    square = (habits["log_sd"].astype(float) ** 2).groupby(habits["vehicle_id"]).mean()
+    mine = np.nan_to_num(square.reindex(vehicles).to_numpy(float))
+    return np.asarray(mine[:, None] / 2 * own)
 
 
 def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:

@@ -16,12 +16,13 @@ from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, move, rob
 if TYPE_CHECKING:
     from tirelife.wear import Factors
 
-__all__ = ["Shares", "learn", "ranges"]
+__all__ = ["Shares", "among", "laws_of", "learn", "ranges"]
 
 Array = NDArray[np.float64]
 
 BELIEF_SD: Final = 0.3
 """How far from 1 the share of recorded differences in habits that is real may lie (our assumption)."""
+_DRAWS: Final = 4000
 _ROUNDS: Final = 12
 _FIRST_ROUNDS: Final = 3
 _MOST_ROUNDS: Final = 60
@@ -34,16 +35,14 @@ class Shares:
     """Reference distance by cause, front and rear: shape (2, rows, causes) each. [km]
 
     ``own`` is under the habits as recorded, ``usual`` with the usual ones in their place; ``weight`` is what
-    both hold for severity 1, by cause: the shares at the reference.
+    both hold for severity 1, by cause: the shares at the reference. ``error``, shape (rows, causes), is the
+    variance of the log of what is recorded of each cause's habit; none by default.
     """
 
     own: Array
     usual: Array
     weight: Array
-
-    def take(self, rows: NDArray[np.int64]) -> Shares:
-        """Some of the rows."""
-        return Shares(self.own[:, rows], self.usual[:, rows], self.weight)
+    error: Array | None = None
 
     def parts(self, log_factor: Array, belief: float) -> Array:
         """Distance on either axle by cause, shape (2, rows, causes)."""
@@ -64,9 +63,38 @@ class Shares:
         by_belief = (gap * (factor / level)).sum(axis=2)
         return clock, np.concatenate([slope, by_belief[:, None, :]], axis=1)
 
+    def doubt(self, blocks: Blocks, log_factor: Array, belief: float) -> Array | None:
+        """What errors of the recorded habits do to each vehicle, shape (blocks, 3) as ``Blocks.own``.
 
-def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
-    """80 % range of each log factor, shape (causes, 2).
+        Notes
+        -----
+        Errors in the variables (Fuller 1987, from memory): with r = h + e, the log of a habit as recorded, as
+        it is and the record's error, and belief b = var(h) / var(r), h given r has mean b r and variance
+        b var(e). To first order that moves the log of the wear on an axle by the share that the cause takes
+        of it, and so the more the larger its factor. Over a vehicle's causes it makes a variance of its log
+        rate, one of the ratio of its axles, and what both share. Errors of different habits are taken to be
+        independent; what all of a vehicle's habits are off by together is left to what sets vehicles apart.
+        """
+        if self.error is None or not self.error.any():
+            return None
+        parts = self.parts(log_factor, belief)
+        unit = blocks.row_unit
+        last = np.flatnonzero(np.append(unit[1:] != unit[:-1], True))
+        block, count = blocks.unit_block[unit[last]], len(blocks.axle_fixed)
+        run = np.zeros((2, count, parts.shape[2]))
+        for axle in range(2):
+            np.add.at(run[axle], block, parts[axle, last])
+        whole = run.sum(axis=2, keepdims=True)
+        front, rear = np.divide(run, whole, out=np.zeros_like(run), where=whole > 0)
+        square, seen = np.zeros((count, parts.shape[2])), np.bincount(block, minlength=count)
+        np.add.at(square, block, self.error[last])
+        square *= max(belief, 0.0) / np.maximum(seen, 1)[:, None]
+        middle, apart = (front + rear) / 2, front - rear
+        return np.column_stack([(square * by).sum(axis=1) for by in (middle**2, apart**2, middle * apart)])
+
+
+def laws_of(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> tuple[Array, Array]:
+    """Law of each log factor: values, rising, and the chance of less, shape (causes, n) each.
 
     Parameters
     ----------
@@ -82,7 +110,7 @@ def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) ->
     The reference distance is linear in the share that a cause takes of it, the other causes in their
     proportions; so the log's readings speak of that share by a normal law, and hardly tell a factor of a
     tenth from a hundredth. Centre and width of the law follow from the mode and the curvature there; times
-    the prior it is the density of each log factor, of which the quantiles are taken on a grid.
+    the prior it is the density of each log factor, taken on a grid.
     """
     grid = held[:, None] + held_sd[:, None] * np.linspace(-5.0, 5.0, 801)
     told = np.maximum(1 / sd**2 - 1 / held_sd**2, 1e-9)
@@ -93,9 +121,39 @@ def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) ->
     off = (1 / (1 + np.exp(-odds)) - centre[:, None]) / slope[:, None]
     log_density = -(off**2) * told[:, None] / 2 - ((grid - held[:, None]) / held_sd[:, None]) ** 2 / 2
     mass = np.cumsum(np.exp(log_density - log_density.max(axis=1, keepdims=True)), axis=1)
-    return np.array(
-        [np.interp([0.1, 0.9], own / own[-1], line) for own, line in zip(mass, grid, strict=True)]
+    return grid, mass / mass[:, -1:]
+
+
+def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
+    """80 % range of each log factor, shape (causes, 2), by the law of :func:`laws_of`."""
+    grid, below = laws_of(mode, sd, held, held_sd, share)
+    return np.array([np.interp([0.1, 0.9], own, line) for own, line in zip(below, grid, strict=True)])
+
+
+def among(grid: Array, below: Array, cov: Array) -> Array:
+    """80 % range of each log factor less the median of all, shape (causes, 2).
+
+    Parameters
+    ----------
+    grid, below : ndarray, shape (causes, n)
+        Law of each log factor, as :func:`laws_of` gives it.
+    cov : ndarray, shape (causes, causes)
+        Their covariance.
+
+    Notes
+    -----
+    A factor is told beside the others: their median is 1, whichever it is. That median is not known either,
+    and where several factors are far from 1 its error is about as large as theirs. Taken from draws of a
+    normal copula (of a fixed seed), each mapped to its law by its rank.
+    """
+    normal = np.random.default_rng(575).standard_normal((_DRAWS, len(cov)))
+    sd = np.sqrt(np.diag(cov))
+    root = np.linalg.cholesky(cov / np.outer(sd, sd) + 1e-9 * np.eye(len(sd)))
+    chance = (np.argsort(np.argsort(normal @ root.T, axis=0), axis=0) + 0.5) / _DRAWS
+    drawn = np.column_stack(
+        [np.interp(one, own, line) for one, own, line in zip(chance.T, below, grid, strict=True)]
     )
+    return np.quantile(drawn - np.median(drawn, axis=1, keepdims=True), [0.1, 0.9], axis=0).T
 
 
 def learn(
@@ -140,16 +198,18 @@ def learn(
     for rounds, most in ((_FIRST_ROUNDS, _FIRST_ROUNDS), (_ROUNDS, _MOST_ROUNDS)):
         now, _ = shares.clocks(at[:count], at[count])
         here = replace(data, front_km=now[0], rear_km=now[1])
+        blocks = replace(blocks, own=shares.doubt(blocks, at[:count], at[count]))
         guess = estimate(blocks, here, laws, tolerance=0.2, after=guess, most=most)
         at, found_cov, guess = _search(blocks, data, guess, shares, mean, cov, at, rounds)
     assert guess is not None
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
-    said = ranges(middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
-    wide = (said[:, 1] - said[:, 0]) / (2 * Z80) / sd
+    told = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
+    alone = ranges(*told)
+    wide = (alone[:, 1] - alone[:, 0]) / (2 * Z80) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
-    level = float(np.median(middle))
-    middle, said = middle - level, said - level
+    said = among(*laws_of(*told), known)
+    middle = middle - float(np.median(middle))
     return (
         replace(
             prior,
@@ -185,6 +245,7 @@ def _search(
     found_cov = cov
     for turn in range(rounds):
         clock, slope = shares.clocks(at[:-1], at[-1])
+        wide = replace(wide, own=shares.doubt(blocks, at[:-1], at[-1]))
         here = replace(data, front_km=clock[0], rear_km=clock[1])
         columns, _ = straighten(blocks, here, state, noise)
         axle = state.axle[blocks.unit_block[blocks.row_unit]]

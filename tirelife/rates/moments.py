@@ -66,19 +66,26 @@ class Detail:
 class Root:
     """S of G = S S, the covariance of what rows share; only terms that vary are kept, r of the T + m.
 
-    S is diagonal but for log rates, of which those of one block have ``together`` in common.
+    S is symmetric and diagonal but for log rates, of which those of one block have ``together`` in common,
+    and what they have in common with its log axle ratio, ``across``.
     """
 
     varies: NDArray[np.int64]  # (r,), which of the T + m
     scale: Array  # (B, r)
-    rates: slice  # of the r terms
-    together: float
+    rates: slice  # of the r terms; the axle ratio comes after them
+    together: Array  # (B,)
+    across: Array | None  # (B,); None where there is nothing in common
 
     def after(self, matrices: Array) -> Array:
         """Matrices (B, n, r) times S."""
         out: Array = matrices * self.scale[:, None, :]
-        if self.together:
-            out[:, :, self.rates] += self.together * matrices[:, :, self.rates].sum(axis=2, keepdims=True)
+        if self.together.any():
+            whole = matrices[:, :, self.rates].sum(axis=2, keepdims=True)
+            out[:, :, self.rates] += self.together[:, None, None] * whole
+            if self.across is not None:
+                axle, across = self.rates.stop, self.across[:, None, None]
+                out[:, :, self.rates] += across * matrices[:, :, axle : axle + 1]
+                out[:, :, axle : axle + 1] += across * whole
         return out
 
     def around(self, matrices: Array) -> Array:
@@ -100,8 +107,16 @@ def root_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Roo
     scale[:, seen + 1 : seen + 2 * k : 2] = np.sqrt(unit)
     scale[:, seen + 2 * k] = np.sqrt(axle)
     scale[:, seen + 2 * k + 1 :] = np.sqrt(habit * blocks.block_km[part.block])[:, None]
-    together = float((np.sqrt(unit + k * block) - np.sqrt(unit)) / k)
-    return Root(varies, scale, slice(seen + 1, seen + 2 * k, 2), together)
+    together, across = np.full(size, (np.sqrt(unit + k * block) - np.sqrt(unit)) / k), None
+    if blocks.own is not None:  # root of the square of what rates have in common and the ratio
+        rate, ratio, both = blocks.own[part.block].T
+        one, other, beside = unit + k * (block + rate), axle + ratio, np.sqrt(k) * both
+        area = np.sqrt(np.maximum(one * other - beside**2, 0.0))
+        norm = np.sqrt(np.maximum(one + other + 2 * area, 1e-300))
+        together = ((one + area) / norm - np.sqrt(unit)) / k
+        scale[:, seen + 2 * k] = (other + area) / norm
+        across = beside / norm / np.sqrt(k)
+    return Root(varies, scale, slice(seen + 1, seen + 2 * k, 2), together, across)
 
 
 def block_moments(

@@ -196,6 +196,7 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
         start_extra=blocks.start_extra[unit],
         axle_fixed=blocks.axle_fixed[chosen],
         block_km=blocks.block_km[chosen],
+        own=None if blocks.own is None else blocks.own[chosen],
     )
     return fewer, Readings(
         data.response[row], data.front_km[row], data.rear_km[row], data.noise[row], data.start[unit],

@@ -172,10 +172,11 @@ class Factors:
         return out
 
     def table(self) -> pd.DataFrame:
-        """One row a cause: ``cause, factor, lower, upper`` (median and 80 % range), ``log_sd``."""
-        mean, sd = np.array(self.log_mean), np.sqrt(np.diag(self.covariance))
-        reach = Z80 * sd
+        """One row a cause: ``cause, factor, lower, upper`` (80 % range), ``log_sd`` (of a range so wide)."""
+        mean = np.array(self.log_mean)
+        reach = Z80 * np.sqrt(np.diag(self.covariance))
         low, high = np.array(self.ranges).T if self.ranges else (mean - reach, mean + reach)
+        sd = (high - low) / (2 * Z80)
         return pd.DataFrame(
             {
                 "cause": list(CAUSES),
