@@ -187,12 +187,6 @@ def test_errors_of_the_records_widen_factors_and_leave_exact_habits_alone(sure, 
     assert unsure[1].spreads[7] < 0.9 * at.spreads[7]  # of their axles
 
 
-def test_a_factor_of_three_is_no_nearer_to_one_for_errors_of_the_records(sure):
-    (loose, _, _), _ = sure
-    row = loose.factors.table().set_index("cause").loc["corners"]
-    assert row["lower"] < 3.0 < row["upper"]
-
-
 def test_errors_of_habits_are_what_they_do_to_the_wear_of_either_axle(sure):
     # Wear of front and rear where each habit is off by its error, against the variances of first order.
     (_, (blocks, _, _, shares, _), _), _ = sure
