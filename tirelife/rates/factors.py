@@ -153,7 +153,8 @@ def among(grid: Array, below: Array, cov: Array) -> Array:
     drawn = np.column_stack(
         [np.interp(one, own, line) for one, own, line in zip(chance.T, below, grid, strict=True)]
     )
-    return np.quantile(drawn - np.median(drawn, axis=1, keepdims=True), [0.1, 0.9], axis=0).T
+    off = drawn - np.median(drawn, axis=1, keepdims=True)
+    return np.asarray(np.quantile(off, [0.1, 0.9], axis=0).T)
 
 
 def learn(
@@ -204,11 +205,11 @@ def learn(
     assert guess is not None
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
-    told = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
-    alone = ranges(*told)
+    one = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
+    alone = ranges(*one)
     wide = (alone[:, 1] - alone[:, 0]) / (2 * Z80) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
-    said = among(*laws_of(*told), known)
+    said = among(*laws_of(*one), known)
     middle = middle - float(np.median(middle))
     return (
         replace(
