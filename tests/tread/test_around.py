@@ -6,7 +6,7 @@ import pytest
 from scipy.linalg import helmert
 from scipy.stats import multivariate_normal
 
-from tirelife.tread.around import _lowered, _scatter, spot_likelihoods
+from tirelife.tread.around import _lowered, _scatter, read_round, spot_likelihoods
 
 GROOVES = ["outer", "outer_mid", "center", "inner_mid", "inner"]
 
@@ -67,6 +67,40 @@ def test_cups_at_one_edge_are_cups():
     found = spot_likelihoods(depth, 0.2)
     assert found["cupping"] == 1
     assert found["flat_spot"] < 0.01
+
+
+def test_cups_at_places_that_do_not_line_up_are_not_slanted():
+    # Two dips in each groove, at any places: with cups that line up alone, three in ten were taken for diagonal wear.
+    rng, right = np.random.default_rng(12), []
+    for _ in range(40):
+        depth = rng.normal(7.0, 0.25, (8, 5))
+        for groove in range(5):
+            depth[rng.choice(8, 2, replace=False), groove] -= rng.uniform(1.5, 2.5, 2)
+        found = spot_likelihoods(pd.DataFrame(depth, columns=GROOVES, index=range(1, 9)), 0.25)
+        right.append(found["cupping"] > found["diagonal_wear"])
+    assert np.mean(right) >= 0.9
+
+
+def test_ups_and_downs_that_step_steadily_across_the_tread_are():
+    # As many bands in every groove, a little further round in each than in the one before.
+    rng, right = np.random.default_rng(13), []
+    for _ in range(40):
+        bands, shear = rng.integers(2, 5), rng.choice([-1, 1]) * rng.uniform(0.25, 0.6)
+        place = 2 * np.pi * np.arange(8)[:, None] / 8 + shear * np.array([1, 0.5, 0, -0.5, -1])
+        depth = 6.0 + 0.8 * np.cos(bands * place + rng.uniform(0, 6.28)) + rng.normal(0, 0.25, (8, 5))
+        found = spot_likelihoods(pd.DataFrame(depth, columns=GROOVES, index=range(1, 9)), 0.25)
+        right.append(found["diagonal_wear"] > found["cupping"])
+    assert np.mean(right) >= 0.9
+
+
+def test_how_deep_cups_would_be():
+    depth = table([0.0] * 6)
+    depth["outer"] += [0, -1.6, 0, -1.5, 0, -1.7]
+    depth["inner"] += [0, -1.5, 0, -1.6, 0, -1.6]
+    dips = read_round(depth, 0.2)[1]
+    assert dips[[0, 4]].min() > 0.5  # 0.88 as the spots differ
+    assert dips[2] < 0.2
+    assert read_round(None, 0.2)[1].tolist() == [0.0] * 5
 
 
 @pytest.mark.parametrize("spots", [None, table([0.0])])

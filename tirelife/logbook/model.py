@@ -14,7 +14,6 @@ import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
-from tirelife.logbook.distance import with_usable_odometers
 
 if TYPE_CHECKING:
     from tirelife.logbook.read import AsRead
@@ -134,7 +133,7 @@ class Logbook:
 
     @cached_property
     def _stretches(self) -> pd.DataFrame:
-        return stretches(with_usable_odometers(self.mounts, self._odometer), self._odometer)
+        return stretches(self.mounts, self.odometer)
 
 
 def kept(function: Callable[..., pd.DataFrame]) -> Callable[..., pd.DataFrame]:

@@ -1,14 +1,15 @@
 """Readings round one tire: nothing but the gauge, cupping, diagonal wear, or one flat spot?
 
-Cups dip at one place round the tire in all grooves that they touch. Diagonal wear dips in one groove here and
-in the next groove a little further on: the same ups and downs, sheared. A gauge that reads every groove at
-marked spots can tell the two apart, and one that reads a single groove or spot cannot.
+Cups dip at one place round the tire in all grooves that they touch, or at places that neither line up nor
+step. Diagonal wear dips in one groove here and in the next groove a little further on: the same ups and
+downs, sheared. A gauge that reads every groove at marked spots can tell the two apart, and one that reads a
+single groove or spot cannot.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from tirelife.logbook import GROOVES
 from tirelife.tread import patterns as p
 
-__all__ = ["spot_likelihoods"]
+__all__ = ["read_round", "spot_likelihoods"]
 
 _NOISE: Final = ((0.8, 0.25), (1.0, 0.5), (1.35, 0.25))
 """Factors by which the gauge's spread may differ from what was assumed, and their chances."""
@@ -37,6 +38,11 @@ _CUPS: Final = (
 )
 """Where cups are, outer to inner, and how often: across the tread, at one edge, at both, less and less
 from one edge to the other, deepest in the middle; our assumption."""
+
+_LOOSE: Final = 0.1
+_ACROSS: Final = 0.4
+"""Share of cups whose places in one groove and the next do not line up, nor step steadily, and how far each
+reaches across the tread, as a share of the half width; our assumption."""
 
 _SHEARS: Final = (0.25, 0.4, 0.6)
 """How far diagonal wear runs round the tire from the center to an edge groove [rad]: 75 mm at 25 to 45
@@ -69,24 +75,40 @@ def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[s
     -----
     Groove means are free. With spots s and grooves g, the residual is gauge error alone; gauge error plus
     a common departure of each spot, normal with a spread of :data:`~tirelife.tread.patterns.AROUND_MM`, at
-    random or in waves, across the tread or at its edges; or gauge error plus waves or patches that run on
-    round the tire from groove to groove; or gauge error plus one spot that is lower by one of
-    :data:`~tirelife.tread.patterns.FLAT_MM`. Each but the first may have been missed by the spots that were
-    read (:data:`~tirelife.tread.patterns.MISSED`).
+    random or in waves, across the tread or at its edges, or departures that reach a little way across the
+    tread; or gauge error plus waves or patches that run on round the tire from groove to groove; or gauge
+    error plus one spot that is lower by one of :data:`~tirelife.tread.patterns.FLAT_MM`. Each but the
+    first may have been missed by the spots that were read (:data:`~tirelife.tread.patterns.MISSED`).
+    """
+    return read_round(spots, reading_sd_mm)[0]
+
+
+def read_round(
+    spots: pd.DataFrame | None, reading_sd_mm: float
+) -> tuple[dict[str, float], NDArray[np.float64]]:
+    """Likelihoods of :func:`spot_likelihoods`, and how deep cups would be, by groove.
+
+    Returns
+    -------
+    likelihoods : dict
+    dips_mm : ndarray, shape (5,)
+        Spread round the tire that cups have in each groove, from outer to inner, if there are cups: its mean
+        over all that cups may look like. 0 where there is nothing to go by. [mm]
     """
     if spots is None or len(spots) < 2:
-        return {"none": 1.0, "cupping": 1.0, "diagonal_wear": 1.0, "flat_spot": 1.0}
+        return {"none": 1.0, "cupping": 1.0, "diagonal_wear": 1.0, "flat_spot": 1.0}, np.zeros(5)
     depth = spots.to_numpy(float)
     left = depth - depth.mean(axis=0)
     at = [GROOVES.index(name) for name in spots.columns]
     parts: dict[str, list[tuple[float, float]]] = {
         name: [] for name in ("none", "cupping", "diagonal_wear", "flat_spot")
     }
+    dips: list[NDArray[np.float64]] = []
     numbers = tuple(int(number) for number in spots.index)
     apart = (_contrasts(len(left)) @ left).ravel()
     waves = {
-        name: (where, roots, np.square(vectors @ apart))
-        for name, (where, roots, vectors) in _patterns(numbers, tuple(at)).items()
+        name: (found, np.square(found.vectors @ apart))
+        for name, found in _patterns(numbers, tuple(at)).items()
     }
     for factor, chance in _NOISE:
         var = (factor * reading_sd_mm) ** 2 + _LOCAL_MM**2
@@ -96,21 +118,27 @@ def spot_likelihoods(spots: pd.DataFrame | None, reading_sd_mm: float) -> dict[s
             for around in p.AROUND_MM:
                 weight = chance * share * (1 - _REGULAR) / len(p.AROUND_MM)
                 parts["cupping"].append((weight, _scatter(left, var, around * load)))
-        for name, (shares, roots, along) in waves.items():
-            weights = chance * shares * (_REGULAR if name == "cupping" else 1.0) / len(p.AROUND_MM)
+                dips.append(around * np.array(where))
+        for name, (form, along) in waves.items():
+            weights = chance * form.shares * (_REGULAR if name == "cupping" else 1.0) / len(p.AROUND_MM)
             for around in p.AROUND_MM:
-                total = var + around**2 * roots
+                total = var + around**2 * form.roots
                 logs = -0.5 * (np.log(total) + along / total).sum(axis=1)
                 parts[name] += list(zip(weights.tolist(), logs.tolist(), strict=True))
+                if name == "cupping":
+                    dips += list(around * form.depths)
         for shapes, share in _flats(len(left)):
             logs = _lowered(left, var, p.FLAT_MM, shapes)
             parts["flat_spot"] += [(chance * share / logs.size, float(log)) for log in logs.ravel()]
     top = max(log for terms in parts.values() for _, log in terms)
     found = {name: sum(w * float(np.exp(log - top)) for w, log in terms) for name, terms in parts.items()}
+    weight, logs = np.array(parts["cupping"]).T
+    chances = weight * np.exp(logs - logs.max())
+    deep = chances @ np.array(dips) / chances.sum()
     for name, missed in p.MISSED.items():
         found[name] = (1 - missed) * found[name] + missed * found["none"]
     largest = max(found.values())
-    return {name: value / largest for name, value in found.items()}
+    return {name: value / largest for name, value in found.items()}, deep
 
 
 def _scatter(left: NDArray[np.float64], var: float, load: NDArray[np.float64]) -> float:
@@ -130,44 +158,53 @@ def _contrasts(spots: int) -> NDArray[np.float64]:
     return np.asarray(basis[:, 1:].T)
 
 
-@lru_cache(maxsize=64)
-def _patterns(
-    numbers: tuple[int, ...], at: tuple[int, ...]
-) -> dict[str, tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]]:
-    """Waves and patches round the tire of 1 mm, upright (cupping) and slanted (diagonal wear).
-
-    Returns
-    -------
-    dict of (shares, roots, vectors)
-        Of each pattern its share, its variances, and their directions (rows) in the contrasts between spots.
+class _Patterns(NamedTuple):
+    """Waves and patches round the tire of 1 mm: of each its share, how deep it is in each of five grooves,
+    its variances, and their directions (rows) in the contrasts between spots.
     """
+
+    shares: NDArray[np.float64]
+    depths: NDArray[np.float64]
+    roots: NDArray[np.float64]
+    vectors: NDArray[np.float64]
+
+
+@lru_cache(maxsize=64)
+def _patterns(numbers: tuple[int, ...], at: tuple[int, ...]) -> dict[str, _Patterns]:
+    """Upright patterns, and those that do not line up (cupping), and slanted ones (diagonal wear)."""
     turn = 2 * np.pi * (np.array(numbers) - 1) / max(max(numbers), len(numbers))
     x = np.array([1.0, 0.5, 0.0, -0.5, -1.0])[list(at)]
     angle, across = (a.ravel() for a in np.meshgrid(turn, x, indexing="ij"))
     free = np.kron(_contrasts(len(numbers)), np.eye(len(at)))
-    even = 1 / (2 * len(_SHEARS))
+    # Of each form: how far it shears, how deep it is in each groove, how alike grooves are, its share.
+    alike = np.ones((len(angle), len(angle)))
+    loose = np.exp(-0.5 * ((across[:, None] - across[None, :]) / _ACROSS) ** 2)
+    level, even = np.ones(len(GROOVES)), 1 / (2 * len(_SHEARS))
     kinds = {
-        "cupping": [(0.0, np.tile(np.array(where)[list(at)], len(numbers)), share) for where, share in _CUPS],
-        "diagonal_wear": [(s * sign, np.ones(len(angle)), even) for s in _SHEARS for sign in (1, -1)],
+        "cupping": [
+            *((0.0, np.array(where), alike, share * (1 - _LOOSE)) for where, share in _CUPS),
+            (0.0, level, loose, _LOOSE),
+        ],
+        "diagonal_wear": [(s * sign, level, alike, even) for s in _SHEARS for sign in (1, -1)],
     }
     out = {}
     for name, forms in kinds.items():
-        shares, roots, vectors = [], [], []
-        for shear, load, share in forms:
+        found = _Patterns(*([] for _ in _Patterns._fields))  # type: ignore[arg-type]
+        for shear, load, together, share in forms:
             place = angle + shear * across
             gap = place[:, None] - place[None, :]
             near = [np.exp(-2 * np.sin(gap / 2) ** 2 / length**2) for length in (*_PATCH, _FADE)]
-            kernels = [
-                *near[:-1],
-                *(np.cos(n * gap) for n in _WAVES),
-                *(np.cos(n * gap) * near[-1] for n in _WAVES),
-            ]
+            kernels = near[:-1]
+            if together is alike:  # what does not line up comes in patches, not in waves
+                kernels += [np.cos(n * gap) for n in _WAVES]
+                kernels += [np.cos(n * gap) * near[-1] for n in _WAVES]
+            deep = np.tile(load[list(at)], len(numbers))
             for kernel in kernels:
-                root, vector = np.linalg.eigh(free @ (kernel * np.outer(load, load)) @ free.T)
-                shares.append(share / len(kernels))
-                roots.append(np.maximum(root, 0.0))
-                vectors.append(vector.T)
-        out[name] = (np.array(shares), np.array(roots), np.array(vectors))
+                root, vector = np.linalg.eigh(free @ (kernel * together * np.outer(deep, deep)) @ free.T)
+                parts = (share / len(kernels), load, np.maximum(root, 0.0), vector.T)
+                for values, part in zip(found, parts, strict=True):
+                    values.append(part)  # type: ignore[attr-defined]
+        out[name] = _Patterns(*(np.array(values) for values in found))
     return out
 
 

@@ -22,7 +22,11 @@ __all__ = ["OWN", "RIVAL_FROM", "Step", "apart", "checks_first"]
 
 RIVAL_FROM: Final = 0.1
 """Probability from which a cause has to be told apart from the likeliest one; our assumption."""
+_ASKED_FROM: Final = 0.25
 _EVEN_FROM: Final = 0.75
+"""Where a tread most likely wears as it should, it is left alone from this probability on, or while no check
+finds a fault with the chance above; but angles are never argued against from :data:`RIVAL_FROM` on. Our
+assumption."""
 _TOGETHER: Final = 1.2
 """Two causes whose probabilities sum to more act together and are no rivals."""
 
@@ -130,6 +134,12 @@ def checks_first(
     dict of Step
         By position: the cheapest check that tells the likeliest cause from its nearest rival, or the
         likeliest cause's own check where it has none.
+
+    Notes
+    -----
+    Causes that one check settles are weighed together, and so are those that are no fault: whether toe or
+    camber, angles are measured; whether even or with normal shoulders, nothing is to be done. What runs round
+    the tread is left out where nothing was read or felt of it.
     """
     chance = chances(causes)
     signs = list(findings)
@@ -164,22 +174,29 @@ def _first(
         return Step.LOAD
     if wheel.read.sum() < 2 and not felt:
         return Step.READ_MORE
-    seen = {c: p for c, p in chance.items() if spots or felt or c not in _ROUND}
+    seen = _tellable(chance, bool(spots or felt))
     order = sorted(seen, key=lambda c: -seen[c])
-    top, rest = order[0], order[1:]
-    # What is likely beside a cause that is as good as sure acts with it, and is no rival of it.
-    sure = seen[top] > 1 - RIVAL_FROM
-    # Nobody mends a road: what is likelier and can be put right goes before asking about it.
-    told = [c for c in rest if c != "road_crown"]
-    rivals = [c for c in told if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER and not sure]
-    angles = sum(seen.get(c, 0.0) for c in NEEDS_ANGLES)
-    if top in NOT_A_FAULT:
+    # Causes that one check settles speak for it together, and so do those that are no fault.
+    asks, quiet = _by_check(seen), sum(seen.get(c, 0.0) for c in NOT_A_FAULT)
+    likeliest = max(asks, key=lambda step: asks[step], default=Step.NOTHING)
+    if quiet >= asks.get(likeliest, 0.0):
         if felt:
             return _SIGNS[felt[0].kind]
-        # Shoulders that are worn ask for a word on what wears them alike; an even tread does not.
-        asked = top != "even_wear" and any(seen[c] >= RIVAL_FROM for c in rest if c not in NOT_A_FAULT)
-        if seen[top] >= _EVEN_FROM and angles < RIVAL_FROM and not asked:
+        if roads:  # who has said it is not asked again
+            asks.pop(Step.ROADS, None)
+            likeliest = max(asks, key=lambda step: asks[step], default=Step.NOTHING)
+        angles = any(seen.get(c, 0.0) >= RIVAL_FROM for c in NEEDS_ANGLES)
+        if not angles and (quiet >= _EVEN_FROM or asks.get(likeliest, 0.0) < _ASKED_FROM):
             return Step.NOTHING
+        top = next(c for c in order if c in NOT_A_FAULT)
+        rivals = [next(c for c in order if c not in NOT_A_FAULT and OWN[c] is likeliest)]
+    else:
+        top = next(c for c in order if OWN[c] is likeliest)
+        # What is likely beside a cause that is as good as sure acts with it, and is no rival of it.
+        sure = seen[top] > 1 - RIVAL_FROM
+        # Nobody mends a road: what is likelier and can be put right goes before asking about it.
+        told = [c for c in order if c not in (top, "road_crown")]
+        rivals = [c for c in told if seen[c] >= RIVAL_FROM and seen[top] + seen[c] <= _TOGETHER and not sure]
     done = set()
     if felt or by_hand:
         done.add(Step.FEEL)
@@ -201,8 +218,26 @@ def _first(
             if check not in done and apart(check, top, rival):
                 return check
     if top in NOT_A_FAULT:
-        faults = [c for c in rest if c not in NOT_A_FAULT]
-        return OWN[faults[0]] if rivals and faults else Step.NOTHING
+        return OWN[rivals[0]]
     # Causes that act together each have their check: the cheapest of them goes first.
     acting = [OWN[c] for c in order if seen[c] > _ACTS and c not in NOT_A_FAULT]
     return min(acting or [OWN[top]], key=list(Step).index)
+
+
+def _tellable(chance: Mapping[str, float], told: bool) -> dict[str, float]:
+    """Probabilities where nothing runs round the tread, if nothing was read or felt of it: nearly, since that
+    was weighed on its own.
+    """
+    if told:
+        return dict(chance)
+    left = 1 - min(sum(chance.get(c, 0.0) for c in _ROUND), 0.9)
+    return {c: p / left if c == "even_wear" else p for c, p in chance.items() if c not in _ROUND}
+
+
+def _by_check(chance: Mapping[str, float]) -> dict[Step, float]:
+    """Probability that each check finds a fault."""
+    out: dict[Step, float] = {}
+    for cause, share in chance.items():
+        if cause not in NOT_A_FAULT:
+            out[OWN[cause]] = out.get(OWN[cause], 0.0) + share
+    return out
