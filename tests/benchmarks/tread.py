@@ -33,6 +33,13 @@ PATTERNS = {
     "overload": "overloaded rear axle: inside rows worn more",
     "normal shoulders": "both shoulders even all round, pressure right",
 }
+FIRST = {
+    "fourth": (0.867, 0.900, 0.867, 0.783),
+    "fifth": (0.963, 0.963, 0.988, 0.938),
+    "sixth": (0.925, 0.938, 0.950, 0.912),
+}
+"""As first scored, before anything was changed: likeliest cause, or one that the label would take, first check, and
+that with no hand along the tread before it. The fourth was told of a gauge of 0.2 mm, not of the one drawn with."""
 READINGS = 6_600_000
 SEEDS = (40001, 40002, 40003, 40004, 40005)
 """Scored once the model was done; nothing in it was set by them."""
@@ -99,15 +106,16 @@ def _by_hand():
         _row("tread causes, fresh cases, first check", fresh["check_or_hand"].mean(), "share", "at least 0.95",
              f"{told}; 0.911 at first"),
     ]  # fmt: skip
-    fourth = by_hand.score(by_hand.read_cases("fourth"))[0]
-    told = f"{len(fourth)} cases typed from handbooks' words by someone who had not seen the scoring, kept before they were scored"
-    head_4 = "tread causes, fourth set"
-    rows += [
-        _row(f"{head_4}, likeliest is the label's", fourth["right"].mean(), "share", "", f"{told}; 0.867 at first"),
-        _row(f"{head_4}, or one that it would take", fourth["taken"].mean(), "share", "", f"{told}; 0.900 at first"),
-        _row(f"{head_4}, first check", fourth["check_or_hand"].mean(), "share", "at least 0.95", f"{told}; 0.867 at first"),
-        _row(f"{head_4}, first check, no hand before it", fourth["check"].mean(), "share", "", f"{told}; 0.783 at first"),
-    ]  # fmt: skip
+    typed = "cases typed from handbooks' words by someone who had not seen the scoring, kept before they were scored"
+    for name, first in FIRST.items():
+        cold = by_hand.score(by_hand.read_cases(name))[0]
+        told, head_n = f"{len(cold)} {typed}", f"tread causes, {name} set"
+        rows += [
+            _row(f"{head_n}, likeliest is the label's", cold["right"].mean(), "share", "", f"{told}; {first[0]:.3f} at first"),
+            _row(f"{head_n}, or one that it would take", cold["taken"].mean(), "share", "", f"{told}; {first[1]:.3f} at first"),
+            _row(f"{head_n}, first check", cold["check_or_hand"].mean(), "share", "at least 0.95", f"{told}; {first[2]:.3f} at first"),
+            _row(f"{head_n}, first check, no hand before it", cold["check"].mean(), "share", "", f"{told}; {first[3]:.3f} at first"),
+        ]  # fmt: skip
     return rows + [
         _row(f"{head}, stated {line.stated:.3f}", line.found, "share found", f"{line.stated:.3f}",
              f"{line.count} causes; {note}")

@@ -6,13 +6,17 @@ one is no rival of it, a free check of the likeliest cause goes first); no case 
 Then crowned roads, named in nine cases, became a cause; an overloaded axle that bows wears as camber does (Chevrolet
 1942-47), and a load over what the tires may carry is looked at first: 91 %, 94 %, 95.5 %. All 176 cases were looked at
 while that was done, so these figures are of cases that were seen; fresh ones say more.
+Then the scoring was told the spread of the gauge that the readings were drawn with, twice what it had been told: first
+check of the four sets then at hand 94.3, 97.8, 95.0 and 95.0 % (176, 45, 40 and 60 cases; 95.5, 93.3, 95.0 and 86.7 %
+before). Cups that do not line up, what cups take from the means of grooves, and causes weighed together where one check
+settles them: 95.5, 97.8, 100 and 98.3 %.
 """
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from tests.tread.by_hand import read_cases, score, weigh
+from tests.tread.by_hand import DRAWN_32NDS, read_cases, score, weigh, wheel_of
 from tests.tread.score import reliability
 from tirelife.logbook import GROOVES
 from tirelife.tread import Finding, Wheel, checks_first, weigh_wheels
@@ -44,36 +48,52 @@ def test_the_first_check_is_one_that_the_label_takes(scored):
     assert frame["check_or_hand"].mean() >= 0.95
 
 
-def test_fresh_cases():
-    # Typed after all that, noise-free, then read with a gauge of 0.5/32 once. As first scored: causes 0.956, first
-    # check 0.911 (one more since: what is felt or seen and likeliest asks for no other check); on two of the three left
-    # an even tread was read 1.5/32 low at one place.
-    frame = score(read_cases("fresh"))[0]
-    assert len(frame) == 45
-    assert frame["right"].mean() >= 0.93
-    assert frame["check_or_hand"].mean() >= 0.91
+# Floors are what was found when a set was last scored; of the fifth and sixth, when they were first. The sets before
+# were told of a gauge of 0.2 mm until then, though drawn with twice that, and their misses were looked at.
+FLOORS = {
+    "fresh": (45, 0.93, 0.97),
+    "third": (40, 0.95, 0.97),
+    "fourth": (60, 0.93, 0.98),
+    "fifth": (80, 0.96, 0.98),
+    "sixth": (80, 0.92, 0.95),
+}
 
 
-def test_a_third_set():
-    # Typed from the handbooks' words before the scoring was looked at, then read with a gauge of 0.5/32 once. As first
-    # scored: causes 0.95, first check 0.925; since then cups may fade from one edge to the other, or be deepest in the
-    # middle, where both misses had been read as diagonal wear. The two left are even treads read 1/32 low at one place.
-    frame = score(read_cases("third"))[0]
-    assert len(frame) == 40
-    assert frame["right"].mean() >= 0.95
-    assert frame["check_or_hand"].mean() >= 0.95
+@pytest.mark.parametrize("name", FLOORS)
+def test_later_sets(name):
+    # As first scored, causes and first checks: fresh 0.956 and 0.911, third 0.95 and 0.925, fourth 0.867 and 0.867;
+    # fifth 0.963 and 0.988, sixth 0.925 and 0.950, and nothing was changed between those two or since.
+    count, right, check = FLOORS[name]
+    frame = score(read_cases(name))[0]
+    assert len(frame) == count
+    assert frame["right"].mean() >= right
+    assert frame["check_or_hand"].mean() >= check
+    slanted = frame[frame["spots"] & (frame["cause"] == "rear_toe_diagonal")]
+    assert slanted["right"].mean() >= 0.8 or slanted.empty
 
 
-def test_a_fourth_set():
-    # Typed and kept before the scoring was looked at, then read with a gauge of 0.5/32 once. As first scored: causes 52
-    # of 60, first check 52 of 60 (47 with no hand along the tread before it), short of the 95 % that is wanted: no bound
-    # on it here. Five of the eight wrong causes are diagonal wear named where spots scatter. The floor is what was found.
-    frame = score(read_cases("fourth"))[0]
-    assert len(frame) == 60
-    assert frame["right"].mean() >= 0.86
-    spots = frame[frame["spots"]].groupby("cause")["right"].mean()
-    assert spots["rear_toe_diagonal"] >= 0.8
-    assert spots["hard_cornering"] >= 0.8
+def test_causes_with_spots_over_all_sets(scored):
+    frame = pd.concat([scored[0], *(score(read_cases(name))[0] for name in FLOORS)])
+    spots = frame[frame["spots"]].groupby("cause")["right"].agg(["size", "mean"])
+    assert spots.loc["rear_toe_diagonal", "size"] >= 40
+    assert spots.loc["hard_cornering", "size"] >= 20
+    assert spots.loc[["rear_toe_diagonal", "hard_cornering"], "mean"].min() >= 0.9
+    assert frame["check_or_hand"].mean() >= 0.96
+
+
+def test_the_scoring_is_told_the_spread_that_was_drawn_with():
+    case = dict(read_cases("fifth")[0], gauge_step_32nds=0.5)
+    fine, worn, old = (
+        wheel_of([[5.0] * 5] * 2, case).reading_sd_mm
+        for case in (
+            case | {"gauge_sd_32nds": 0.25},
+            case | {"gauge_sd_32nds": 0.5},
+            case | {"gauge_sd_32nds": DRAWN_32NDS},
+        )
+    )
+    assert worn == pytest.approx(np.hypot(0.5, 0.5 / 12**0.5) * 25.4 / 32, rel=0.01)
+    assert fine < 0.7 * worn
+    assert old == worn
 
 
 def test_cups_that_fade_across_the_tread_are_not_slanted():
@@ -132,6 +152,62 @@ def test_the_likeliest_causes_own_free_check_goes_before_another_s():
     assert first(toe_in=0.8, high_pressure=0.18, even_wear=0.02) == "feel the tread"
     assert first(camber=0.95, low_pressure=0.93) == "check pressure"  # both act: the cheaper check first
     assert first(camber=0.95, low_pressure=0.15) == "measure angles"
+
+
+def first_of(wheel=None, roads="", **chance):
+    wheels = {"LF": wheel or Wheel(np.full(5, 5.0), VARIANCE, 3.0)}
+    rows = [("LF", cause, p) for cause, p in chance.items()]
+    table = pd.DataFrame(rows, columns=["position", "cause", "probability"])
+    return checks_first(table, wheels, roads=roads)["LF"]
+
+
+def test_even_wear_and_normal_shoulders_are_no_rivals():
+    # Neither is a fault: what is left beside both is too little to ask for anything.
+    assert first_of(even_wear=0.5, normal_shoulder_wear=0.25, low_pressure=0.09, overload=0.08) == "nothing"
+    assert (
+        first_of(even_wear=0.4, normal_shoulder_wear=0.2, low_pressure=0.3, overload=0.08) == "check pressure"
+    )
+
+
+def test_causes_that_one_check_settles_are_weighed_together():
+    assert first_of(toe_in=0.3, camber=0.3, high_pressure=0.35, even_wear=0.05) == "feel the tread"
+    assert first_of(high_pressure=0.35, camber=0.3, even_wear=0.35) == "check pressure"
+    # None of them by itself likelier than a tenth, and so little together that an even tread is left alone.
+    assert first_of(even_wear=0.8, toe_in=0.06, camber=0.07, low_pressure=0.05) == "nothing"
+    assert first_of(even_wear=0.8, toe_in=0.11, camber=0.03, low_pressure=0.05) != "nothing"
+
+
+def test_roads_are_asked_about_once():
+    assert first_of(even_wear=0.45, road_crown=0.4, camber=0.05) == "ask about roads"
+    assert first_of(even_wear=0.45, road_crown=0.4, camber=0.05, roads="level") == "nothing"
+
+
+def test_what_was_not_read_round_the_tread_does_not_ask_for_a_check():
+    spots = pd.DataFrame(np.full((6, 5), 5.0), columns=GROOVES, index=range(1, 7))
+    read = Wheel(np.full(5, 5.0), VARIANCE, 3.0, spots)
+    chance = {"even_wear": 0.6, "cupping": 0.3, "low_pressure": 0.05}
+    assert first_of(**chance) == "nothing"
+    assert first_of(read, **chance) == "feel the tread"
+
+
+def test_cups_at_the_edges_are_not_low_pressure():
+    # They take from the means of the shoulders what low pressure would.
+    read = np.array(
+        [
+            [6.0, 6, 6, 6, 6],
+            [3, 5.5, 6, 5.5, 3],
+            [6, 6, 6, 6, 6],
+            [4, 6, 6, 6, 4],
+            [6, 6, 6, 6, 6],
+            [3.5, 5, 6, 5, 3],
+        ]
+    )
+    spots = pd.DataFrame(read, columns=GROOVES, index=range(1, 7))
+    wheels = {"LR": Wheel(read.mean(axis=0), VARIANCE / 6, 3.0, spots, 0.2)}
+    found = weigh_wheels(wheels, "front").groupby("cause")["probability"].sum()
+    assert found["cupping"] > 0.9
+    assert found["low_pressure"] < 0.25
+    assert checks_first(weigh_wheels(wheels, "front"), wheels)["LR"] == "check wheel and dampers"
 
 
 def test_what_was_felt_and_seen_counts():
