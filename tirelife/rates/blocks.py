@@ -23,10 +23,11 @@ __all__ = [
     "Part",
     "common_of",
     "design_of",
-    "kernels_of",
+    "noise_of",
     "own_of",
     "prior_of",
     "split",
+    "wander_of",
 ]
 
 Array = NDArray[np.float64]
@@ -39,7 +40,7 @@ rate of a unit; of a block; of the log ratio of a block's clocks; of the random 
 block's units share [1/km]."""
 ENTRIES: Final = 4
 """How many fixed effects one unit's log rate may have."""
-_CHUNK_BYTES: Final = 4_000_000
+_CHUNK_BYTES: Final = 2_000_000
 _SETUP: Final = 3e6  # multiplications that handling one more part costs as much as
 
 
@@ -99,7 +100,7 @@ class Part:
     occasion: Index  # (B, k, w); -1 where padded
     occasions: int  # T
     last: Index  # (B, k), place of each unit's last row; -1 where it has none
-    entry: Index  # (E,), local parameter of each entry of ``fixed``
+    entry: Index  # (E,), local parameter of each entry of ``fixed``; under 0 counted from the last one
     fixed: Index  # (B, E), fixed effect of each entry
     value: Array  # (B, E), times what
     plain: bool  # all of ``value`` are 1, but for entries that have no fixed effect
@@ -204,8 +205,9 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
     of_start = np.append(blocks.start_fixed, blocks.fixed)[unit]
     size = len(group)
     shared = len(blocks.shared_fixed)
+    # Between a block's axles and the curvature lie the terms of its walk, which have no fixed effects.
     entry = np.concatenate(
-        [np.arange(k) * 2, np.repeat(np.arange(k) * 2 + 1, ENTRIES), 2 * k + np.arange(2 + shared)]
+        [np.arange(k) * 2, np.repeat(np.arange(k) * 2 + 1, ENTRIES), [2 * k], np.arange(-1 - shared, 0)]
     )
     fixed = np.column_stack(
         [
@@ -224,25 +226,32 @@ def _entries(blocks: Blocks, group: Index, unit: Index, k: int) -> tuple[Index, 
 
 
 def design_of(part: Part, columns: Columns) -> Array:
-    """X of every block, shape (B, k, w, m)."""
-    size, k, w = part.rows.shape
-    shared = len(columns.shared)
-    design = np.zeros((size, k, w, 2 * k + 2 + shared + len(columns.habit)))
-    unit = np.arange(k)
-    design[:, unit, :, 2 * unit] = columns.start[part.rows].transpose(1, 0, 2)
-    design[:, unit, :, 2 * unit + 1] = columns.rate[part.rows].transpose(1, 0, 2)
-    design[..., 2 * k] = columns.axle[part.rows]
-    design[..., 2 * k + 1] = columns.bend[part.rows]
-    for j, column in enumerate((*columns.shared, *columns.habit)):
-        design[..., 2 * k + 2 + j] = column[part.rows]
-    return design
+    """X of every block, shape (B, k, w, m).
+
+    Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the terms of
+    its walking log rate, the curvature and the effects that all rows share: the last two do not vary.
+    """
+    return common_of(part, columns)[..., part.occasions : -1]
 
 
 def common_of(part: Part, columns: Columns) -> Array:
-    """U, what the rows of every block share, shape (B, k, w, T + m): a column a visit, and the design."""
-    design = design_of(part, columns)
-    visits = part.occasion[..., None] == np.arange(part.occasions)
-    return np.concatenate([visits.astype(float), design], axis=3)
+    """U, what the rows of every block share, and the response, shape (B, k, w, T + m + 1).
+
+    A column a visit, the design, the response.
+    """
+    size, k, w = part.rows.shape
+    seen = part.occasions
+    late = (columns.axle, *columns.habit, columns.bend, *columns.shared, columns.response)
+    common = np.zeros((size, k, w, seen + 2 * k + len(late)))
+    real = np.flatnonzero(part.occasion >= 0)
+    common.reshape(-1)[real * common.shape[3] + part.occasion.ravel()[real]] = 1.0
+    start, rate = columns.start.take(part.rows), columns.rate.take(part.rows)
+    for unit in range(k):
+        common[:, unit, :, seen + 2 * unit] = start[:, unit]
+        common[:, unit, :, seen + 2 * unit + 1] = rate[:, unit]
+    for j, column in enumerate(late):
+        common[..., seen + 2 * k + j] = column.take(part.rows)
+    return common
 
 
 def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Array:
@@ -256,7 +265,7 @@ def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Ar
     prior[:, 1 : 2 * k : 2, 1 : 2 * k : 2] = block
     prior[:, pair + 1, pair + 1] += unit
     prior[:, 2 * k, 2 * k] = axle
-    walk = np.arange(m - len(columns.habit), m)
+    walk = 2 * k + 1 + np.arange(len(columns.habit))
     prior[:, walk, walk] = habit * blocks.block_km[part.block][:, None]
     if blocks.own is not None:
         rate, ratio, both = blocks.own[part.block].T
@@ -267,23 +276,38 @@ def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Ar
     return prior
 
 
-def own_of(part: Part, columns: Columns, spreads: Array, by_scatter: Array, by_drift: Array) -> Array:
+def noise_of(part: Part, columns: Columns, spreads: Array) -> Array:
+    """Variance of each row by noise alone, shape (B, k, w); 1 where padded."""
+    noise = spreads[0] * columns.share.take(part.rows) + columns.doubt.take(part.rows)
+    return np.where(part.occasion < 0, 1.0, noise)
+
+
+def own_of(part: Part, columns: Columns, spreads: Array) -> Array:
     """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w)."""
-    own: Array = spreads[2] * by_scatter + spreads[3] * by_drift
+    own = wander_of(columns.slope.take(part.rows), columns.clock.take(part.rows), spreads[2], spreads[3])
     row = np.arange(part.rows.shape[2])
-    noise = spreads[0] * columns.share[part.rows] + columns.doubt[part.rows]
-    own[..., row, row] += np.where(part.occasion < 0, 1.0, noise)
+    own[..., row, row] += noise_of(part, columns, spreads)
     return own
 
 
-def kernels_of(slope: Array, clock: Array) -> tuple[Array, Array]:
-    """What two rows of a unit share for being of one wandering path; shape (B, k, w, w) each."""
+def wander_of(slope: Array, clock: Array, scatter: float, drift: float) -> Array:
+    """Covariance of the rows of each unit for being of one wandering path, shape (B, k, w, w).
+
+    Parameters
+    ----------
+    slope, clock : ndarray, shape (B, k, w)
+    scatter, drift : float
+        Variances of both kinds of wandering; 1 and 0, or 0 and 1, for the kernel of one.
+    """
     early = np.minimum(clock[..., :, None], clock[..., None, :])
-    scatter = slope[..., :, None] * slope[..., None, :]
-    scatter *= early
     # A random walk's integral: cov(s, t) = s^2 (3 t - s) / 6 for s <= t, and 3 t - s = 3 (s + t) - 4 s.
-    drift = (clock / 2)[..., :, None] + (clock / 2)[..., None, :]
-    drift -= early * (2 / 3)
-    drift *= early
-    drift *= scatter
-    return scatter, drift
+    own = early * (-2 / 3 * drift)
+    half = clock * (drift / 2)
+    own += half[..., :, None]
+    own += half[..., None, :]
+    own *= early
+    own += scatter
+    own *= early
+    own *= slope[..., :, None]
+    own *= slope[..., None, :]
+    return own

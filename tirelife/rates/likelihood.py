@@ -204,13 +204,14 @@ def _slopes(
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
-    project = detail.own - detail.shared @ detail.shared.transpose(0, 1, 3, 2)
-    project -= found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
+    project = detail.shared @ detail.shared.transpose(0, 1, 3, 2).copy()
+    project += found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
+    np.subtract(detail.own, project, out=project)
     row = np.arange(w)
     inner = found.cross - found.cross @ spread @ found.cross  # X' P X
     pull = found.right - (found.cross @ beta[..., None])[..., 0]  # X' alpha
     even, odd = np.arange(k) * 2, np.arange(k) * 2 + 1
-    walk, far = np.arange(m - len(columns.habit), m), blocks.block_km[part.block]
+    walk, far = 2 * k + 1 + np.arange(len(columns.habit)), blocks.block_km[part.block]
     of_visit = detail.of_visits.sum() - np.sum(detail.visits @ spread * detail.visits)
     trace = np.array(
         [
@@ -317,8 +318,8 @@ def _fill(
         return
     keep = np.eye(m) - at.prior @ at.cross
     cov = at.prior - at.prior @ at.cross @ at.prior + keep @ spread @ keep.transpose(0, 2, 1)
-    walked = m - len(columns.habit)
-    out.habit[part.block] = local[:, walked:]
+    bend = m - 1
+    out.habit[part.block] = local[:, 2 * k + 1 : bend]
     out.shared[part.units] = _shared(cov, odd, _deep(part, columns, m), _mates(part, len(blocks.unit_block)))
     inner = at.cross - at.cross @ spread @ at.cross
     out.effect[part.block] = block * pull[:, odd].sum(axis=1)
@@ -339,7 +340,8 @@ def _fill(
     wander += held.transpose(0, 1, 3, 2) @ spread_held - at.wander.within
     with_local = -at.prior[:, None] @ held - keep[:, None] @ spread_held  # (B, k, m, 2)
     column = np.arange(k)
-    mine = np.column_stack([2 * column, 2 * column + 1, np.tile(np.arange(2 * k, m), (k, 1))])
+    of_block = [2 * k, bend, *range(2 * k + 1, bend)]
+    mine = np.column_stack([2 * column, 2 * column + 1, np.tile(of_block, (k, 1))])
     wide = mine.shape[1]
     joint = np.empty((size, k, wide + 2, wide + 2))
     joint[..., :wide, :wide] = cov[:, mine[:, :, None], mine[:, None, :]]
@@ -362,7 +364,7 @@ def _deep(part: Part, columns: Columns, m: int) -> Array:
     out[:, unit, 2 * unit + 1] = np.where(read, columns.rate[last], 0.0)
     out[:, :, 2 * k] = np.where(read, columns.axle[last], 0.0)
     for j, column in enumerate(columns.habit):
-        out[:, :, m - len(columns.habit) + j] = np.where(read, column[last], 0.0)
+        out[:, :, 2 * k + 1 + j] = np.where(read, column[last], 0.0)
     return out
 
 
@@ -386,7 +388,7 @@ def _shared(cov: Array, rate: NDArray[np.intp], deep: Array, share: Array) -> Ar
     k), from :func:`_mates`. The log rate is that at the block's end.
     """
     k, m = deep.shape[1:]
-    walk = 2 * k + 2 + np.arange(m - 2 * k - 2)
+    walk = 2 * k + 1 + np.arange(m - 2 * k - 2)
     order = np.arange(len(walk))
     by = np.zeros((len(cov), 2, k, m))
     by[:, 0, np.arange(k), rate] = 1.0

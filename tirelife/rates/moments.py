@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.rates.batches import inverse, lower_inverse
-from tirelife.rates.blocks import Blocks, Columns, Part, common_of, kernels_of, own_of, prior_of
+from tirelife.rates.blocks import Blocks, Columns, Part, common_of, noise_of, own_of, prior_of, wander_of
 
 __all__ = ["Detail", "Moments", "Root", "Wander", "block_moments", "root_of"]
 
@@ -19,8 +19,7 @@ Array = NDArray[np.float64]
 class Moments:
     """What is needed of a part, given the variances: B blocks of k units of w rows, m = 2k + 2 + g + h.
 
-    Local parameters are each unit's start and log rate in turn, then the block's log axle ratio, the
-    curvature, the effects that all rows share and the terms of its walking log rate; X is their design, V the
+    Local parameters are in the order of :func:`~tirelife.rates.blocks.design_of`; X is their design, V the
     covariance of a block's rows.
     """
 
@@ -64,13 +63,12 @@ class Detail:
 
 @dataclass(frozen=True)
 class Root:
-    """S of G = S S, the covariance of what rows share; only terms that vary are kept, r of the T + m.
+    """S of G = S S, the covariance of what rows share; only terms that vary are kept, the first r of T + m.
 
     S is symmetric and diagonal but for log rates, of which those of one block have ``together`` in common,
     and what they have in common with its log axle ratio, ``across``.
     """
 
-    varies: NDArray[np.int64]  # (r,), which of the T + m
     scale: Array  # (B, r)
     rates: slice  # of the r terms; the axle ratio comes after them
     together: Array  # (B,)
@@ -90,7 +88,16 @@ class Root:
 
     def around(self, matrices: Array) -> Array:
         """S times symmetric matrices (B, r, r) times S."""
-        return self.after(self.after(matrices).transpose(0, 2, 1))
+        half = self.after(matrices)
+        out: Array = half * self.scale[:, :, None]
+        if self.together.any():
+            whole = half[:, self.rates].sum(axis=1, keepdims=True)
+            out[:, self.rates] += self.together[:, None, None] * whole
+            if self.across is not None:
+                axle, across = self.rates.stop, self.across[:, None, None]
+                out[:, self.rates] += across * half[:, axle : axle + 1]
+                out[:, axle : axle + 1] += across * whole
+        return out
 
 
 def root_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Root:
@@ -98,10 +105,8 @@ def root_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Roo
     visit = spreads[1]
     start, unit, block, axle, habit = spreads[4:]
     size, k, _ = part.rows.shape
-    seen, walks = part.occasions, len(columns.habit)
-    fixed = 1 + len(columns.shared)  # curvature, and what all rows share, do not vary
-    varies = np.append(np.arange(seen + 2 * k + 1), np.arange(walks) + seen + 2 * k + 1 + fixed)
-    scale = np.empty((size, len(varies)))
+    seen = part.occasions
+    scale = np.empty((size, seen + 2 * k + 1 + len(columns.habit)))
     scale[:, :seen] = np.sqrt(visit)
     scale[:, seen : seen + 2 * k : 2] = np.sqrt(start + np.append(blocks.start_extra, 0.0)[part.units])
     scale[:, seen + 1 : seen + 2 * k : 2] = np.sqrt(unit)
@@ -116,7 +121,7 @@ def root_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Roo
         together = ((one + area) / norm - np.sqrt(unit)) / k
         scale[:, seen + 2 * k] = (other + area) / norm
         across = beside / norm / np.sqrt(k)
-    return Root(varies, scale, slice(seen + 1, seen + 2 * k, 2), together, across)
+    return Root(scale, slice(seen + 1, seen + 2 * k, 2), together, across)
 
 
 def block_moments(
@@ -148,44 +153,37 @@ def block_moments(
     """
     scatter, drift = spreads[2:4]
     size, k, w = part.rows.shape
-    seen, m = part.occasions, 2 * k + 2 + len(columns.shared) + len(columns.habit)
-    wide = seen + m
+    seen = part.occasions
     prior = prior_of(blocks, part, columns, spreads)
-    slope, clock = columns.slope[part.rows], columns.clock[part.rows]
-    by_scatter, by_drift = kernels_of(slope, clock)
-    own, log_det = inverse(own_of(part, columns, spreads, by_scatter, by_drift))
-
-    common = common_of(part, columns)
-    design = common[..., seen:]
-    flat, flat_common = (own @ common).reshape(size, k * w, wide), common.reshape(size, k * w, wide)
-    inner = flat_common.transpose(0, 2, 1) @ flat
+    common = common_of(part, columns)  # U and z
+    wide = common.shape[3]
+    own, log_det, flat = _alone(part, columns, spreads, common, not (keep or wandering))
+    inner = common.reshape(size, k * w, wide).transpose(0, 2, 1) @ flat
     root = root_of(blocks, part, columns, spreads)
-    varies = root.varies
-    told = root.around(inner[:, varies[:, None], varies])
-    row = np.arange(len(varies))
+    r = root.scale.shape[1]
+    told = root.around(inner[:, :r, :r])
+    row = np.arange(r)
     told[:, row, row] += 1
     lower = np.asarray(np.linalg.cholesky(told), dtype=float)
     log_det += 2 * float(np.log(lower[:, row, row]).sum())
     turn = root.after(lower_inverse(lower))  # L^-1 S
-    shared = flat[:, :, varies] @ turn.transpose(0, 2, 1)  # F
-
-    z = columns.response[part.rows]
-    own_z = (own @ z[..., None])[..., 0]
-    pull = (flat_common.transpose(0, 2, 1) @ own_z.reshape(size, -1, 1))[..., 0]
-    turned = turn @ inner[:, varies]  # F' U
-    last = turned[:, :, seen:]
-    gone = (turn @ pull[:, varies, None])[..., 0]  # F' z
-    solved = own_z - (shared @ gone[..., None]).reshape(size, k, w)
-    weighted = (flat[..., seen:] - shared @ last).reshape(size, k, w, m)
-    cross = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last
-    right = pull[:, seen:] - (last.transpose(0, 2, 1) @ gone[..., None])[..., 0]
+    shared = flat[:, :, :r] @ turn.transpose(0, 2, 1)  # F
+    last = turn @ inner[:, :r, seen:]  # F' X and F' z
+    both = shared @ last
+    np.subtract(flat[:, :, seen:], both, out=both)  # V^-1 X and V^-1 z
+    both = both.reshape(size, k, w, -1)
+    weighted, solved = both[..., :-1], both[..., -1]
+    of_all = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last.copy()
+    cross, right = of_all[:, :-1, :-1], of_all[:, :-1, -1]
     row = np.arange(w)
-    precision = own[..., row, row] - np.einsum("bij,bij->bi", shared, shared).reshape(size, k, w)
-    lean = _lean(part, columns, design, weighted, prior)
+    alone = own[..., row, row] if own.ndim == 4 else own
+    precision = alone - np.einsum("bij,bij->bi", shared, shared).reshape(size, k, w)
+    lean = _lean(blocks, part, columns, spreads, weighted)
     lean = lean - (cross @ (prior @ lean[..., None]))[..., 0]
 
     wander = None
     if wandering:
+        slope, clock = columns.slope[part.rows], columns.clock[part.rows]
         end = np.take_along_axis(clock, np.maximum(part.last, 0)[..., None], axis=2)
         reach = np.where(part.occasion < 0, 0.0, -slope)
         state = np.empty((size, k, w, 2))
@@ -197,17 +195,37 @@ def block_moments(
     detail = None
     if keep:
         of_visits = np.trace(inner[:, :seen, :seen], axis1=1, axis2=2)
-        of_visits = of_visits - np.einsum("bij,bij->b", turned[:, :, :seen], turned[:, :, :seen])
-        visits = inner[:, :seen, seen:] - turned[:, :, :seen].transpose(0, 2, 1) @ last
-        detail = Detail(own, shared.reshape(size, k, w, -1), of_visits, visits, by_scatter, by_drift)
+        first = turn @ inner[:, :r, :seen]  # F' E
+        of_visits = of_visits - np.einsum("bij,bij->b", first, first)
+        visits = inner[:, :seen, seen:-1] - first.transpose(0, 2, 1) @ last[..., :-1]
+        path = columns.slope.take(part.rows), columns.clock.take(part.rows)
+        kernels = wander_of(*path, 1.0, 0.0), wander_of(*path, 0.0, 1.0)
+        detail = Detail(own, shared.reshape(size, k, w, -1), of_visits, visits, *kernels)
     with np.errstate(over="ignore"):  # a prior at its limits; the criterion is then infinite, and refused
-        square = float((z * solved).sum())
+        square = float((common[..., -1] * solved).sum())
     return Moments(
         part, log_det, square, solved, weighted, cross, right, lean, prior, precision, wander, detail
     )
 
 
-def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: Array) -> Array:
+def _alone(
+    part: Part, columns: Columns, spreads: Array, common: Array, may_be_flat: bool
+) -> tuple[Array, float, Array]:
+    """A^-1, shape (B, k, w, w), the log determinants of A, and A^-1 times ``common``, (B, k w, T + m + 1).
+
+    Where nothing wanders A is diagonal; only its diagonal, (B, k, w), is given back if it may be.
+    """
+    size, k, w, wide = common.shape
+    if spreads[2] or spreads[3] or not may_be_flat:
+        own, log_det = inverse(own_of(part, columns, spreads))
+        return own, log_det, (own @ common).reshape(size, k * w, wide)
+    noise = noise_of(part, columns, spreads)
+    if not (noise > 0).all():
+        raise np.linalg.LinAlgError("no noise")
+    return 1 / noise, float(np.log(noise).sum()), (common / noise[..., None]).reshape(size, k * w, wide)
+
+
+def _lean(blocks: Blocks, part: Part, columns: Columns, spreads: Array, weighted: Array) -> Array:
     """Slope of half the log determinant of a block's information, by its local parameters; shape (B, m).
 
     Paths are straightened where the readings put them, so a unit that read fast gets steep columns and a
@@ -217,21 +235,32 @@ def _lean(part: Part, columns: Columns, design: Array, weighted: Array, prior: A
     G X' V^-1. What a vehicle's walking rate and a tire's wandering take of V is left out: there the squares
     move alike.
     """
-    k, m = part.rows.shape[1], design.shape[3]
-    reach = weighted @ prior[:, None]  # V^-1 X G
-    rate = np.arange(k)
-    rates, axles = columns.rate[part.rows], columns.axle[part.rows]
-    to_rate, to_axle = reach[:, rate, :, 2 * rate + 1].transpose(1, 0, 2), reach[..., 2 * k]
+    k, m = part.rows.shape[1], weighted.shape[3]
+    unit, block, axle = spreads[5:8]
+    walks, shared = len(columns.habit), len(columns.shared)
+    rates, axles = columns.rate.take(part.rows), columns.axle.take(part.rows)
+    # V^-1 X G
+    all_rates = weighted[..., 1].copy()
+    for i in range(1, k):
+        all_rates += weighted[..., 2 * i + 1]
+    to_rate, to_axle = block * all_rates, axle * weighted[..., 2 * k]
+    for i in range(k):
+        to_rate[:, i] += unit * weighted[:, i, :, 2 * i + 1]
+    if blocks.own is not None:
+        rate, ratio, both = blocks.own[part.block].T[:, :, None, None]
+        to_rate += rate * all_rates + both * weighted[..., 2 * k]
+        to_axle += ratio * weighted[..., 2 * k] + both * all_rates
     steep = rates * to_rate + axles * to_axle
     out = np.zeros((len(part.block), m))
-    turns = [columns.turn[name][part.rows] for name in range(3)]
+    turns = [columns.turn[name].take(part.rows) for name in range(3)]
     out[:, 0 : 2 * k : 2] = (steep * turns[0]).sum(axis=2)
     out[:, 1 : 2 * k : 2] = (steep * turns[1]).sum(axis=2)
     out[:, 2 * k] = ((axles * to_rate + rates / 4 * to_axle) * turns[1]).sum(axis=(1, 2))
-    out[:, 2 * k + 1] = (steep * turns[2]).sum(axis=(1, 2))
-    if len(columns.shared):  # they move the clock, and with it the columns as a log rate would
+    bend = 2 * k + 1 + walks
+    out[:, bend] = (steep * turns[2]).sum(axis=(1, 2))
+    if shared:  # they move the clock, and with it the columns as a log rate would
         safe = np.where(np.abs(rates) > 1e-12, rates, 1.0)
         for j, column in enumerate(columns.shared):
             moved = np.where(np.abs(rates) > 1e-12, column[part.rows] / safe, 0.0)
-            out[:, 2 * k + 2 + j] = (steep * turns[1] * moved).sum(axis=(1, 2))
+            out[:, bend + 1 + j] = (steep * turns[1] * moved).sum(axis=(1, 2))
     return out

@@ -15,7 +15,6 @@ from tirelife.rates.blocks import (
     Columns,
     Part,
     common_of,
-    kernels_of,
     own_of,
 )
 from tirelife.rates.likelihood import Fixed, add_local, add_square, in_turn
@@ -82,28 +81,26 @@ def _along(
 ) -> list[tuple[float, Array, Array]]:
     """At each value: log determinant of V and z' V^-1 z, summed; X' V^-1 X (B, m, m); X' V^-1 z (B, m)."""
     size, k, w = part.rows.shape
-    kernels = kernels_of(columns.slope[part.rows], columns.clock[part.rows])
-    common = common_of(part, columns)
-    wide = common.shape[3]
-    both = np.concatenate([common, columns.response[part.rows][..., None]], axis=3)
+    both = common_of(part, columns)
+    wide = both.shape[3]
     seen = part.occasions
     now = spreads.copy()
     out: list[tuple[float, Array, Array]] = []
     for value in values:
         now[j] = value
         if not out or j in _OWN:
-            own, of_own = inverse(own_of(part, columns, now, *kernels))
-            solved = (own @ both).reshape(size, k * w, wide + 1)
-            inner = both.reshape(size, k * w, wide + 1).transpose(0, 2, 1) @ solved
+            own, of_own = inverse(own_of(part, columns, now))
+            solved = (own @ both).reshape(size, k * w, wide)
+            inner = both.reshape(size, k * w, wide).transpose(0, 2, 1) @ solved
         root = root_of(blocks, part, columns, now)
-        varies = root.varies
-        told = root.around(inner[:, varies[:, None], varies])
-        row = np.arange(len(varies))
+        r = root.scale.shape[1]
+        told = root.around(inner[:, :r, :r])
+        row = np.arange(r)
         told[:, row, row] += 1
         lower = np.asarray(np.linalg.cholesky(told), dtype=float)
         # V^-1 = M - F F': of both what X and z have of it.
-        last = root.after(lower_inverse(lower)) @ inner[:, varies, seen:]
-        of_all = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last
+        last = root.after(lower_inverse(lower)) @ inner[:, :r, seen:]
+        of_all = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last.copy()
         log_det = of_own + 2 * float(np.log(lower[:, row, row]).sum())
         out.append((log_det + float(of_all[:, -1, -1].sum()), of_all[:, :-1, :-1], of_all[:, :-1, -1]))
     return out

@@ -13,7 +13,6 @@ from tirelife.rates.blocks import (
     Columns,
     common_of,
     design_of,
-    kernels_of,
     own_of,
     prior_of,
     split,
@@ -80,10 +79,11 @@ def together(found: Found, vehicle_id: str, tire_ids: Sequence[str]) -> Together
     wide = 2 * size + 2 + WALK
     by = np.zeros((2 * len(at) + 1, len(cov)))
     for i, (unit, local) in enumerate(zip(at, place, strict=True)):
-        to = [2 * local, 2 * local + 1, *range(2 * size, wide), wide + 2 * local, wide + 2 * local + 1]
+        of_block = [2 * size, wide - 1, *range(2 * size + 1, wide - 1)]  # axle, bend, walk
+        to = [2 * local, 2 * local + 1, *of_block, wide + 2 * local, wide + 2 * local + 1]
         by[i, to], by[len(at) + i, to] = seen.by[unit, 0], seen.by[unit, 1]
     by[-1, 2 * size] = 1.0
-    by[:, 2 * size + 1] = 0.0
+    by[:, wide - 1] = 0.0
     mean = np.concatenate([seen.depth[at], seen.log_wear[at], [found.units.axle[block]]])
     return Together(mean, by @ cov @ by.T, seen.start[at])
 
@@ -97,9 +97,9 @@ def _joint(found: Found, block: int) -> Array:
     [part] = split(blocks)
     spreads, scatter, drift = found.spread.spreads, *found.spread.spreads[2:4]
     clock, slope = columns.clock[part.rows], columns.slope[part.rows]
-    own = own_of(part, columns, spreads, *kernels_of(slope, clock))[0]
+    own = own_of(part, columns, spreads)[0]
     prior = prior_of(blocks, part, columns, spreads)
-    common = common_of(part, columns)[0].reshape(own.shape[0] * own.shape[1], -1)
+    common = common_of(part, columns)[0, ..., :-1].reshape(own.shape[0] * own.shape[1], -1)
     shared = _along_diagonal(spreads[1] * np.eye(part.occasions), prior[0])
     v = _along_diagonal(*own) + common @ shared @ common.T
     design = design_of(part, columns)[0].reshape(len(v), -1)
