@@ -76,7 +76,8 @@ def learn_causes(
     if len(cars) > most:
         cars = np.sort(np.random.default_rng(575).choice(cars, most, replace=False))
         tires = tires[tires["vehicle_id"].isin(cars)].reset_index(drop=True)
-        visits = visits[visits["tire_id"].isin(tires["tire_id"])].reset_index(drop=True)
+        visits = visits[pd.Index(tires["tire_id"]).get_indexer(visits["tire_id"]) >= 0]
+        visits = visits.reset_index(drop=True)
     if visits.empty:
         return held, None
     some = book_about(book, set(cars.tolist()))
@@ -128,8 +129,10 @@ def _record_errors(book: Logbook, vehicles: pd.Series) -> Array:
     return np.asarray(mine[:, None] / 2 * own)
 
 
-def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
+def anchors(book: Logbook, fit: WearFit, factors: Factors, parts: pd.DataFrame | None = None) -> WearFit:
     """Give a fit the factors that its reference distances were made with, and each tire its anchors.
+
+    ``parts`` are those of :func:`tirelife.wear.stretch_severity` under these factors; made if not given.
 
     The anchor of a tire on an axle is the mix of causes at which its rate there is known whatever the factors
     are. What sets wheels of one axle and drive layout apart from an ordinary car's is known as far as the
@@ -144,7 +147,8 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors) -> WearFit:
     at = tires[["tire_id"]].assign(
         date=pd.to_datetime(tires["last_date"]), odometer_km=tires["last_odometer_km"].astype(float)
     )
-    run = np.nan_to_num(cause_distance(stretch_severity(book, factors), at))
+    parts = stretch_severity(book, factors) if parts is None else parts
+    run = np.nan_to_num(cause_distance(parts, at))
     whole = run.sum(axis=2, keepdims=True)
     share = np.divide(run, whole, out=np.zeros_like(run), where=whole > 0)
     weight = whole[..., 0] / np.maximum(whole.sum(axis=0)[:, 0], 1e-9)

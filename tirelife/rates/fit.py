@@ -80,8 +80,9 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     fit = _fit(known.visits, known.tires, book.vehicles, known.prior, known.near)
     if known.season is not None:
         fit = replace(fit, frames={**fit.frames, "season": known.season.frame})
-    fit = anchors(book, fit, known.prior.factors if fit.verdict.refused else known.factors)
-    return fit if fit.verdict.refused else with_habit_checks(book, fit)
+    if fit.verdict.refused:
+        return anchors(book, fit, known.prior.factors)
+    return with_habit_checks(book, anchors(book, fit, known.factors, known.parts), known.parts)
 
 
 def solve_logbook(book: Logbook, prior: Prior | None = None) -> Found | None:
@@ -111,12 +112,13 @@ class _Known(NamedTuple):
     near: Begun | None
     factors: Factors
     season: Season | None
+    parts: pd.DataFrame  # severities under these factors, what of them is asked for later
 
 
 def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     from tirelife.rates.causes import learn_causes
     from tirelife.tread import tire_visits
-    from tirelife.wear import reference_at, stretch_severity
+    from tirelife.wear import CAUSES, reference_at, stretch_severity
 
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
@@ -126,7 +128,7 @@ def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     first = path.drop_duplicates("tire_id", keep="first").set_index("tire_id")
     last = path.drop_duplicates("tire_id", keep="last").set_index("tire_id")
     tires = book.tires
-    tires = tires[tires["tire_id"].isin(first.index)].reset_index(drop=True)
+    tires = tires[first.index.get_indexer(tires["tire_id"]) >= 0].reset_index(drop=True)
     tires["vehicle_id"] = last["vehicle_id"].reindex(tires["tire_id"]).to_numpy()
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
         tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
@@ -136,12 +138,14 @@ def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
     parts = stretch_severity(book, factors)
+    gone = ("to_date", "severity_log_sd", "driving", "pressure_source", "pressure_beyond")
     visits = reference_at(parts, visits)
     runs = season_runs(parts, visits)
     season = find_season(visits, runs)
     if season is not None:
         visits = with_season(visits, runs, season)
-    return _Known(visits, tires, prior, near, factors, season)
+    parts = parts[[name for name in parts if name not in gone]]
+    return _Known(visits, tires, prior, near, factors, season, parts)
 
 
 def fit_rates(

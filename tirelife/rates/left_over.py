@@ -24,7 +24,7 @@ _FEWEST: Final = 12
 """Fewer vehicles tell nothing of a correlation; our choice."""
 
 
-def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
+def habit_checks(book: Logbook, fit: WearFit, parts: pd.DataFrame | None = None) -> pd.DataFrame:
     """Check of what is left of the vehicles' effects against each cause that comes with driving and care.
 
     Parameters
@@ -32,6 +32,8 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
     book : Logbook
     fit : WearFit
         Of this logbook.
+    parts : DataFrame, optional
+        From :func:`tirelife.wear.stretch_severity` under the fit's factors; made if not given.
 
     Returns
     -------
@@ -42,7 +44,8 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
     """
     from tirelife.wear import RECORDS, stretch_severity
 
-    parts = stretch_severity(book, replace(fit.factors, level=()))  # known already: as the fit was made with
+    if parts is None:
+        parts = stretch_severity(book, replace(fit.factors, level=()))  # known: as the fit was made with
     parts = parts[parts["position"] != "SP"]
     names = [cause.name for cause in RECORDS if cause.driver]
     km = (parts["to_km"] - parts["from_km"]).to_numpy(float)
@@ -67,9 +70,9 @@ def habit_checks(book: Logbook, fit: WearFit) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(CHECKS))
 
 
-def with_habit_checks(book: Logbook, fit: WearFit) -> WearFit:
+def with_habit_checks(book: Logbook, fit: WearFit, parts: pd.DataFrame | None = None) -> WearFit:
     """Give a fit with these checks after its own."""
-    rows = habit_checks(book, fit)
+    rows = habit_checks(book, fit, parts)
     if rows.empty:
         return fit
     checks = pd.concat([fit.frames["checks"], rows], ignore_index=True)

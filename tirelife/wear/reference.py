@@ -66,7 +66,8 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     toe_mm = np.sqrt(np.append(toe["toe2_mm2"].to_numpy(float), 0.0))[toe_row[one]]
     vehicle = vehicles.iloc[which[one]]
     priced = causes_at_wheel(moments, vehicle, front[one], 1.0, toe_mm)
-    assumed = {name: vehicle["assumed"].str.contains(name, regex=False).to_numpy(bool) for name in FIGURE_SD}
+    told, texts = pd.factorize(vehicle["assumed"].astype(str))  # many vehicles, few texts
+    assumed = {name: np.array([name in text for text in texts], dtype=bool)[told] for name in FIGURE_SD}
     figures = vehicle_log_sd(moments, vehicle, front[one], toe_mm, assumed)
     whole = np.sum(list(priced.values()), axis=0)[kind]
     causes = {cause: priced[cause][kind] for cause in CAUSES}
