@@ -11,12 +11,16 @@ from numpy.typing import NDArray
 
 from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
 from tirelife.rates.prior import Belief, Prior
+from tirelife.rates.result import VISITS
 from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import WALK, Names, walk_term
 from tirelife.rates.wearing import Laws, Readings
 
 __all__ = ["assemble"]
 
+_ASKED: Final = frozenset((*VISITS, "tire_km", "readings", "depth_se_mm", "whose_mm2", "_at",
+                           "reference_front_km", "reference_rear_km"))  # fmt: skip
+"""Columns of tire-visits that a fit goes on with, where they are there."""
 GRADE: Final = 340.0
 """Treadwear grade at which its term is zero."""
 
@@ -35,22 +39,24 @@ def assemble(
     vehicle_index = pd.Index(vehicles["vehicle_id"])
     vehicle = vehicle_index.get_indexer(visits["vehicle_id"])
     known &= vehicle >= 0
-    used = visits[known].assign(unit=unit[known], vehicle=vehicle[known])
-    used = used.sort_values(["unit", "date", "odometer_km"], kind="stable", ignore_index=True)
+    rows = np.flatnonzero(known)
+    order = np.lexsort((visits["odometer_km"].to_numpy(float)[rows], _days(visits["date"])[rows], unit[rows]))
+    rows = rows[order]
+    unit, vehicle = unit[rows], vehicle[rows]
     # A tire belongs to the vehicle that it was last read on, or was last on.
     block = np.full(len(tires), -1)
     if "vehicle_id" in tires:
         block = vehicle_index.get_indexer(tires["vehicle_id"])
-    at_last = used.drop_duplicates("unit", keep="last")
-    block[at_last["unit"].to_numpy()] = at_last["vehicle"].to_numpy()
+    last = np.append(unit[1:] != unit[:-1], True)[: len(unit)]
+    block[unit[last]] = vehicle[last]
     kept = np.flatnonzero(block >= 0)
     order = kept[np.argsort(block[kept], kind="stable")]
     place = np.full(len(tires), -1)
     place[order] = np.arange(len(order))
     table = tires.iloc[order].reset_index(drop=True)
-    row_unit = place[used["unit"].to_numpy()]
-    used = used.assign(unit=row_unit).iloc[np.argsort(row_unit, kind="stable")].reset_index(drop=True)
-    row_unit = used["unit"].to_numpy()
+    order_of_rows = np.argsort(place[unit], kind="stable")
+    rows, vehicle, row_unit = (values[order_of_rows] for values in (rows, vehicle, place[unit]))
+    used = visits[[name for name in visits if name in _ASKED]].take(rows).reset_index(drop=True)
     live, unit_block = np.unique(block[order], return_inverse=True)
     fleet = vehicles.iloc[live].reset_index(drop=True)
     names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
@@ -59,7 +65,7 @@ def assemble(
     unknown = ~np.isfinite(table["new_depth_mm"].to_numpy(float))
     names.stated[:] = (np.bincount(names.line, unknown, len(names.lines)) == 0).tolist()
     start_fixed = np.where(begun.new, start_fixed, len(names.terms))
-    occasion = _occasions(used, unit_block[row_unit])
+    occasion = _occasions(used, vehicle, unit_block[row_unit])
     span, names.place, habit = _walk(used, row_unit, unit_block)
     blocks = Blocks(
         row_unit, occasion, unit_block, fixed, value, start_fixed, begun.variance, axle_fixed, span,
@@ -80,11 +86,19 @@ def assemble(
     return blocks, data, laws, names, used
 
 
-def _occasions(used: pd.DataFrame, row_block: NDArray[np.int64]) -> NDArray[np.int64]:
+def _days(date: pd.Series) -> NDArray[np.int64]:
+    """Something that rises with the date, highest for none."""
+    since = np.asarray(pd.to_datetime(date).to_numpy("datetime64[us]").view(np.int64))
+    return np.where(since == np.iinfo(np.int64).min, np.iinfo(np.int64).max, since)
+
+
+def _occasions(
+    used: pd.DataFrame, vehicle: NDArray[np.int64], row_block: NDArray[np.int64]
+) -> NDArray[np.int64]:
     """Number the visits of each block; a tire read on another vehicle that day was at another visit."""
     if used.empty:
         return np.zeros(0, int)
-    day = pd.factorize(used["date"])[0] * (int(used["vehicle"].max()) + 2) + used["vehicle"].to_numpy() + 1
+    day = pd.factorize(used["date"])[0] * (int(vehicle.max()) + 2) + vehicle + 1
     both = np.lexsort((day, row_block))
     new = np.ones(len(both), bool)
     new[1:] = (np.diff(day[both]) != 0) | (np.diff(row_block[both]) != 0)
