@@ -118,7 +118,7 @@ class _Known(NamedTuple):
 def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     from tirelife.rates.causes import learn_causes
     from tirelife.tread import tire_visits
-    from tirelife.wear import CAUSES, reference_at, stretch_severity
+    from tirelife.wear import reference_at, stretch_severity
 
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
@@ -268,9 +268,11 @@ def _solve(
         held = hold_bend(blocks, laws, q)
         spread = _readable(estimate(*some, held, after=first), floor)
     spread = averaged(some[0], spread, _WALKS)
+    many = count > SAMPLE  # what some taught of all is where the rest begins
     result, units, columns, fitted, bend = settle(
-        blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads, rounds=3 if count > SAMPLE else 4
-    )
+        blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads,
+        rounds=2 if many else 4, mean=spread.mean if many else None,
+    )  # fmt: skip
     result, units = spread_bend(blocks, result, units, columns, q_error)
     return Found(
         blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told, law

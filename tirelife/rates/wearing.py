@@ -107,6 +107,7 @@ class Estimate:
     log_sd: Array  # (9,), of the log variances; NaN where there is none
     groups: Array  # variance of each group of fixed effects
     laws: Laws  # with the groups' precision filled in
+    mean: Array  # fixed effects
     criterion: float
     converged: bool
     rounds: int
@@ -348,8 +349,8 @@ def estimate(
         log_spread = np.where(free, np.maximum(log_spread + step, center - _LEAST), log_spread)
     assert found is not None
     return Estimate(
-        np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.criterion,
-        converged, rounds, drop, len(blocks.axle_fixed), columns, state, share,
+        np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.mean,
+        found.criterion, converged, rounds, drop, len(blocks.axle_fixed), columns, state, share,
     )  # fmt: skip
 
 
@@ -408,9 +409,18 @@ def _group_variances(laws: Laws, found: Evaluation) -> Array:
 
 
 def settle(
-    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, rounds: int = 3, robust: bool = True
+    blocks: Blocks,
+    data: Readings,
+    laws: Laws,
+    spreads: Array,
+    rounds: int = 3,
+    robust: bool = True,
+    mean: Array | None = None,
 ) -> tuple[Evaluation, Units, Columns, Array, float]:
     """Fixed effects and every unit's posterior at given variances.
+
+    ``mean`` are the fixed effects to begin at, as found from some of the blocks; those of the laws if not
+    given. Beginning there takes a round less.
 
     Returns
     -------
@@ -418,7 +428,7 @@ def settle(
         The linear fit, the posteriors, the columns used last, each row's path, and the curvature about which
         it was straightened.
     """
-    paths = Paths.begin(blocks, data, laws)
+    paths = Paths.begin(blocks, data, laws, mean)
     for turn in range(rounds):
         paths.found = None  # a large logbook's pass fills gigabytes: let go of the last one first
         fitted = paths.go(laws, spreads, robust, turn == rounds - 1)
@@ -434,6 +444,7 @@ class Paths:
     columns: Columns
     _noise: float
     _bend: float
+    _rough = 1  # rounds after which readings are not judged yet
 
     def __init__(self, blocks: Blocks, data: Readings, state: _State) -> None:
         self.blocks, self.data, self.parts = blocks, data, split(blocks)
@@ -441,15 +452,21 @@ class Paths:
         self.found, self._turn = None, 0
 
     @classmethod
-    def begin(cls, blocks: Blocks, data: Readings, laws: Laws) -> Paths:
-        """Paths at their first guess."""
-        return cls(blocks, data, begin(blocks, data, laws))
+    def begin(cls, blocks: Blocks, data: Readings, laws: Laws, mean: Array | None = None) -> Paths:
+        """Paths at their first guess; ``mean`` as :func:`settle` takes it."""
+        if mean is None:
+            return cls(blocks, data, begin(blocks, data, laws))
+        at = mean.copy()
+        at[blocks.bend_fixed] = laws.mean[blocks.bend_fixed]
+        paths = cls(blocks, data, begin(blocks, data, replace(laws, mean=at)))
+        paths._rough = 0
+        return paths
 
     def go(self, laws: Laws, spreads: Array, robust: bool, wandering: bool) -> Array:
         """One more round; what it found is in ``found, units, columns``, each row's path is given back."""
         if self._turn:
             self.state, _ = move(self.state, self.units, self._bend, self.data)
-            if robust and self._turn > 1:
+            if robust and self._turn > self._rough:
                 self.share = robust_shares(self.columns, self.data, self.units, self._noise)
         self._turn += 1
         self.columns, fitted = straighten(self.blocks, self.data, self.state, self.share)
