@@ -16,9 +16,9 @@ from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import WALK, Names, walk_term
 from tirelife.rates.wearing import Laws, Readings
 
-__all__ = ["assemble"]
+__all__ = ["ASKED", "assemble"]
 
-_ASKED: Final = frozenset((*VISITS, "tire_km", "readings", "depth_se_mm", "whose_mm2", "_at",
+ASKED: Final = frozenset((*VISITS, "tire_km", "readings", "depth_se_mm", "whose_mm2", "_at",
                            "reference_front_km", "reference_rear_km"))  # fmt: skip
 """Columns of tire-visits that a fit goes on with, where they are there."""
 GRADE: Final = 340.0
@@ -56,7 +56,7 @@ def assemble(
     table = tires.iloc[order].reset_index(drop=True)
     order_of_rows = np.argsort(place[unit], kind="stable")
     rows, vehicle, row_unit = (values[order_of_rows] for values in (rows, vehicle, place[unit]))
-    used = visits[[name for name in visits if name in _ASKED]].take(rows).reset_index(drop=True)
+    used = visits[[name for name in visits if name in ASKED]].take(rows).reset_index(drop=True)
     live, unit_block = np.unique(block[order], return_inverse=True)
     fleet = vehicles.iloc[live].reset_index(drop=True)
     names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)

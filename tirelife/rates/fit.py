@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
-from tirelife.rates.assemble import assemble
+from tirelife.rates.assemble import ASKED, assemble
 from tirelife.rates.blocks import SPREADS, Blocks
 from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
@@ -122,20 +122,23 @@ def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
 
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
+    visits = visits[[name for name in visits if name in ASKED]]
     path = book.stretches
     if path.empty:
         raise misused(Wrong.NO_MOUNT)
-    first = path.drop_duplicates("tire_id", keep="first").set_index("tire_id")
-    last = path.drop_duplicates("tire_id", keep="last").set_index("tire_id")
+    first, last = (path.drop_duplicates("tire_id", keep=side) for side in ("first", "last"))
     tires = book.tires
-    tires = tires[first.index.get_indexer(tires["tire_id"]) >= 0].reset_index(drop=True)
-    tires["vehicle_id"] = last["vehicle_id"].reindex(tires["tire_id"]).to_numpy()
+    at = pd.Index(first["tire_id"]).get_indexer(tires["tire_id"])
+    tires = tires[at >= 0].reset_index(drop=True)
+    first = first.take(at[at >= 0])
+    last = last.take(pd.Index(last["tire_id"]).get_indexer(tires["tire_id"]))
+    tires["vehicle_id"] = last["vehicle_id"].to_numpy()
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
-        tires[f"first_{name}"] = first[source].reindex(tires["tire_id"]).to_numpy()
+        tires[f"first_{name}"] = first[source].to_numpy()
     on = book.mounts[book.mounts["position"] != "OFF"].sort_values(["date", "odometer_km"], kind="stable")
     on = on.drop_duplicates("tire_id").set_index("tire_id")
     tires["first_probability"] = on["probability"].reindex(tires["tire_id"]).to_numpy(float)
-    tires["left"] = ~last["open"].reindex(tires["tire_id"]).to_numpy(bool)
+    tires["left"] = ~last["open"].to_numpy(bool)
     factors, near = learn_causes(book, visits, tires, prior, SAMPLE)
     parts = stretch_severity(book, factors)
     gone = ("to_date", "severity_log_sd", "driving", "pressure_source", "pressure_beyond")

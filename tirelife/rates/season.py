@@ -138,8 +138,9 @@ def find_season(visits: pd.DataFrame, runs: Array) -> Season | None:
     if not known.any():
         return None
     days = _days(visits["date"])[known]
-    visit = pd.factorize(visits["vehicle_id"].astype(str) + visits["date"].astype(str))[0][known]
-    if days.max() - days.min() < SPAN_DAYS or len(np.unique(visit)) < _FEWEST_VISITS:
+    vehicle, date = (pd.factorize(visits[name])[0].astype(np.int64) for name in ("vehicle_id", "date"))
+    visit = pd.factorize(vehicle * (int(date.max()) + 2) + date)[0][known]
+    if days.max() - days.min() < SPAN_DAYS or np.count_nonzero(np.bincount(visit)) < _FEWEST_VISITS:
         return None
     tire = pd.factorize(tire[known])[0]
     x, y, wave = x[known], y[known], wave[known]

@@ -360,13 +360,20 @@ def visit_table(found: Found) -> pd.DataFrame:
     plain = np.sqrt(
         np.maximum(units.away_var - (share - 1) * found.data.noise * found.spread.spreads[0], 1e-12)
     )
-    out = used[[c for c in VISITS if c in used]].copy()
-    out["fitted_mm"] = found.data.response - units.away
-    out["residual_mm"] = units.away
-    out["standardized"] = np.where(share > 1, units.away / plain, away)
-    out["weight"] = 1 / share
-    out["outlier"] = np.abs(out["standardized"]) > OUTLIER
-    return out[[c for c in VISITS if c in out]].sort_values(["tire_id", "date"], ignore_index=True)
+    standardized = np.where(share > 1, units.away / plain, away)
+    worked = {
+        "fitted_mm": found.data.response - units.away,
+        "residual_mm": units.away,
+        "standardized": standardized,
+        "weight": 1 / share,
+        "outlier": np.abs(standardized) > OUTLIER,
+    }
+    # Sorted by unit and date already: by the unit's name it remains.
+    name, _ = pd.factorize(found.names.table["tire_id"], sort=True)
+    order = np.argsort(name[found.blocks.row_unit], kind="stable")
+    out = used[[c for c in VISITS if c in used]].take(order).reset_index(drop=True)
+    out = out.assign(**{name: values[order] for name, values in worked.items()})
+    return out[[c for c in VISITS if c in out]]
 
 
 def learned(found: Found) -> Prior:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
@@ -201,11 +201,15 @@ def visits_from_sums(
         places = _part_replaced(places, before, after, path, readings, errors)
     known = places["stretch"].to_numpy() >= 0
     row = places["stretch"].to_numpy()
-    places["tire_id"] = np.where(known, path["tire_id"].to_numpy(object)[row], "").astype(str)
+    names = path["tire_id"].astype("str").array
+    places["tire_id"] = names.take(np.where(known, row, -1), allow_fill=True, fill_value="")
     places["tire_km"] = _tire_km(places.rename(columns={"high_km": "odometer_km"}), path, row)
     places["doubt"] = _doubts(places, known, readings)
     out = _finish(places)
-    return out.sort_values(["tire_id", "date", "position"], ignore_index=True)
+    # By tire, date and position: each name ranked once, then numbers sorted.
+    tire, position = (pd.factorize(out[name], sort=True)[0] for name in ("tire_id", "position"))
+    order = np.lexsort((position, out["date"].to_numpy(), tire))
+    return out.take(order).reset_index(drop=True)
 
 
 def _within(sums: pd.DataFrame) -> pd.DataFrame:
@@ -224,18 +228,21 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     shared = known["rounding_var_mm2"].to_numpy(float)[:, None]
     single = known["reading_var_mm2"].to_numpy(float)[:, None]
     readings = number.sum(axis=1)
-    parts = _within(sums)[[*_PLACE, "gauge_id", "low_km", "high_km", "doubtful", "within_mm2", "free"]].copy()
+    parts = _within(sums)[[*_PLACE, "gauge_id", "low_km", "high_km", "doubtful", "within_mm2", "free"]]
+    true, error = total - bias * number, number**2 * shared + number * single
+    made: dict[str, NDArray[Any]] = {}
     for j, groove in enumerate(GROOVES):
-        parts[f"n_{groove}"] = number[:, j].astype(int)
-        parts[f"total_{groove}_mm"] = (total - bias * number)[:, j]
-        parts[f"error_{groove}"] = (number**2 * shared + number * single)[:, j]
-        parts[f"least_{groove}_mm"] = sums[f"least_{groove}_mm"].to_numpy(float) - bias[:, 0]
-    parts["bias_mm"] = bias[:, 0] * readings
-    parts["bias_var"] = known["bias_se_mm"].to_numpy(float) ** 2 * readings
-    parts["single"] = single[:, 0] * readings
-    parts["least_var"] = known["one_var_mm2"].to_numpy(float) * readings + parts["bias_var"]
-    parts["readings"] = readings.astype(int)
-    parts["resolution_mm"] = known["resolution_mm"].to_numpy(float)
+        made[f"n_{groove}"] = number[:, j].astype(int)
+        made[f"total_{groove}_mm"] = true[:, j]
+        made[f"error_{groove}"] = error[:, j]
+        made[f"least_{groove}_mm"] = sums[f"least_{groove}_mm"].to_numpy(float) - bias[:, 0]
+    made["bias_mm"] = bias[:, 0] * readings
+    made["bias_var"] = known["bias_se_mm"].to_numpy(float) ** 2 * readings
+    made["single"] = single[:, 0] * readings
+    made["least_var"] = known["one_var_mm2"].to_numpy(float) * readings + made["bias_var"]
+    made["readings"] = readings.astype(int)
+    made["resolution_mm"] = known["resolution_mm"].to_numpy(float)
+    parts = parts.assign(**made)
     several = parts.duplicated(_PLACE, keep=False)
     merged = _merge_gauges(parts[several].sort_values([*_PLACE, "gauge_id"]))
     out = pd.concat([parts[~several], merged], ignore_index=True) if len(merged) else parts
@@ -244,18 +251,20 @@ def _places(sums: pd.DataFrame, errors: pd.DataFrame) -> pd.DataFrame:
     mean = np.divide(total, number, out=np.full(total.shape, np.nan), where=number > 0).clip(min=0.0)
     var = np.divide(error, number**2, out=np.full(total.shape, np.nan), where=number > 0)
     grooves = (number > 0).sum(axis=1)
-    out = out.drop(columns=[*_TOTAL, *(f"error_{g}" for g in GROOVES)])
+    readings = out["readings"].to_numpy(float)
+    least = np.maximum(out[_LEAST].to_numpy(float), 0.0)
+    worked: dict[str, Any] = {name: least[:, j] for j, name in enumerate(_LEAST)}
     for j, groove in enumerate(GROOVES):
-        out[f"{groove}_mm"], out[f"var_{groove}_mm2"] = mean[:, j], var[:, j]
-    out["depth_mm"] = np.nansum(mean, axis=1) / grooves
-    common = out["bias_var"].to_numpy(float) / out["readings"].to_numpy(float)
-    out["depth_se_mm"] = np.sqrt(np.nansum(var, axis=1) / grooves**2 + common)
-    out["bias_mm"] = out["bias_mm"] / out["readings"]
-    out["reading_var_mm2"] = out["single"] / out["readings"]
-    out["least_sd_mm"] = (out["least_var"] / out["readings"]) ** 0.5
-    out["whose_mm2"] = 0.0
-    out[_LEAST] = np.maximum(out[_LEAST].to_numpy(float), 0.0)
-    return out.drop(columns=["bias_var", "single", "least_var"])
+        worked[f"{groove}_mm"], worked[f"var_{groove}_mm2"] = mean[:, j], var[:, j]
+    worked["depth_mm"] = np.nansum(mean, axis=1) / grooves
+    common = out["bias_var"].to_numpy(float) / readings
+    worked["depth_se_mm"] = np.sqrt(np.nansum(var, axis=1) / grooves**2 + common)
+    worked["bias_mm"] = out["bias_mm"].to_numpy(float) / readings
+    worked["reading_var_mm2"] = out["single"].to_numpy(float) / readings
+    worked["least_sd_mm"] = (out["least_var"].to_numpy(float) / readings) ** 0.5
+    worked["whose_mm2"] = 0.0
+    gone = [*_TOTAL, *(f"error_{g}" for g in GROOVES), "bias_var", "single", "least_var"]
+    return out.drop(columns=gone).assign(**worked)
 
 
 def _merge_gauges(parts: pd.DataFrame) -> pd.DataFrame:
@@ -354,8 +363,11 @@ def _empty() -> pd.DataFrame:
 
 def _stretch_of(depths: pd.DataFrame, path: pd.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Row of the stretch that each reading ends or falls within, and of the one that begins at it."""
-    slots = pd.concat([path[["vehicle_id", "position"]], depths[["vehicle_id", "position"]]])
-    code = pd.factorize(slots["vehicle_id"] + "\x1f" + slots["position"])[0].astype(np.int64)
+    vehicle, place = (
+        pd.factorize(pd.concat([path[name], depths[name]], ignore_index=True))[0].astype(np.int64)
+        for name in ("vehicle_id", "position")
+    )
+    code = vehicle * (int(place.max(initial=0)) + 1) + place
     begin = code[: len(path)] * 10**10 + _metres(path["from_km"])
     order = np.lexsort((path["from_date"].to_numpy(), begin))
     at = code[len(path) :] * 10**10 + _metres(depths["odometer_km"])
