@@ -290,8 +290,8 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
         joint=blank(units + 1, 6 + walks, 6 + walks),
         wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
-    for moments in found.moments:
-        _fill(blocks, columns, spreads, found, moments, out)
+    # Each part has rows, units and blocks of its own; what is padded goes to the last place, and out.
+    in_turn(lambda moments: _fill(blocks, columns, spreads, found, moments, out), found.moments)
     for name in ("start", "rate", "own", "own_var", "joint", "wander", "shared", "away", "away_var"):
         setattr(out, name, getattr(out, name)[:-1])
     return out
