@@ -100,8 +100,10 @@ def one_large(vehicles: int) -> None:
     )
 
 
-def by_lme4(readings: pd.DataFrame, formula: str = "depth ~ km + (km | tire)") -> tuple[float, float] | None:
-    """Seconds and criterion of lme4 on the same readings; None where R or lme4 is not there."""
+def by_lme4(
+    readings: pd.DataFrame, formula: str = "depth ~ km + (km | tire)"
+) -> tuple[float, float, float] | None:
+    """Seconds, criterion and processor seconds of lme4 on the same readings; None where it is not there."""
     found = shutil.which("Rscript")
     has = found and subprocess.run([found, "-e", "library(lme4)"], capture_output=True).returncode == 0
     if not has:
@@ -112,11 +114,11 @@ def by_lme4(readings: pd.DataFrame, formula: str = "depth ~ km + (km | tire)") -
         script = (
             f'library(lme4); d <- read.csv("{path}"); d$tire <- factor(d$tire); '
             f"t <- system.time(m <- lmer({formula}, d, REML = TRUE)); "
-            'cat(sprintf("%.6f %.9f", t[["elapsed"]], REMLcrit(m)))'
+            'cat(sprintf("%.6f %.9f %.6f", t[["elapsed"]], REMLcrit(m), t[["user.self"]] + t[["sys.self"]]))'
         )
         done = subprocess.run([found, "-e", script], capture_output=True, text=True, check=True)
-    took, criterion = done.stdout.split()
-    return float(took), float(criterion)
+    took, criterion, busy = done.stdout.split()
+    return float(took), float(criterion), float(busy)
 
 
 def by_statsmodels(readings: pd.DataFrame) -> tuple[float, float]:
@@ -174,30 +176,38 @@ def demo_row() -> dict[str, object]:
     }  # fmt: skip
 
 
-def engine_row(vehicles: int = 5_000) -> dict[str, object]:
+def engine_row(vehicles: int = 5_000, turns: int = 3) -> dict[str, object]:
     """The engine that answers use beside lme4's nearest nested model, from the same tables in the same run.
 
     lme4 has a random line a tire and a random slope a vehicle; it has no rates that multiply, no visits that lean, no
-    wandering, no axles and no weights of readings that are far off, so that it does less.
+    wandering, no axles and no weights of readings that are far off, so that it does less. In turns, the quickest of
+    each: by the clock, where ours has two processors and lme4 one, and in processor time.
     """
     from tirelife.rates import fit_rates
 
     visits, tires, fleet = large_logbook(vehicles)
-    begun, busy = time.perf_counter(), time.process_time()
-    fit = fit_rates(visits, tires, fleet)
-    took, busy = time.perf_counter() - begun, time.process_time() - busy
     readings = pd.DataFrame(
         {"depth": visits["depth_mm"], "km": visits["reference_km"] / 1000, "tire": visits["tire_id"],
          "vehicle": visits["vehicle_id"]}
     )  # fmt: skip
-    other = by_lme4(readings, "depth ~ km + (km | tire) + (0 + km | vehicle)")
-    against = "lme4's nearest nested model skipped: R with lme4 is not installed"
-    if other:
-        against = f"lme4's nearest nested model {other[0]:.1f} s: {other[0] / took:.1f} times as long"
+    ours, theirs = [], []
+    for _ in range(turns):
+        begun, busy = time.perf_counter(), time.process_time()
+        fit = fit_rates(visits, tires, fleet)
+        ours.append((time.perf_counter() - begun, time.process_time() - busy))
+        if other := by_lme4(readings, "depth ~ km + (km | tire) + (0 + km | vehicle)"):
+            theirs.append((other[0], other[2]))
+    took, work = (min(one) for one in zip(*ours, strict=True))
+    against, said = "lme4's nearest nested model skipped: R with lme4 is not installed", ""
+    if theirs:
+        slow, long = (min(one) for one in zip(*theirs, strict=True))
+        against = f"lme4's nearest nested model {slow:.1f} s: {slow / took:.1f} times as long"
+        said = f" after lme4's {long:.1f} s, {long / work:.1f} times"
     return {
         "name": f"the engine that answers use, {len(visits):,} tire-visits of {vehicles:,} vehicles",
         "figure": round(took, 2), "unit": "s", "against": against,
-        "note": f"from tables to the fit; {busy:.1f} s of processor time; {fit.method}; target at least 20 times lme4",
+        "note": f"from tables to the fit; {work:.1f} s of processor time{said}; best of {turns} in turns; {fit.method}; "
+        "target at least 20 times lme4",
     }  # fmt: skip
 
 
