@@ -23,6 +23,7 @@ __all__ = [
     "Part",
     "common_of",
     "design_of",
+    "kernels_of",
     "noise_of",
     "own_of",
     "prior_of",
@@ -282,9 +283,16 @@ def noise_of(part: Part, columns: Columns, spreads: Array) -> Array:
     return np.where(part.occasion < 0, 1.0, noise)
 
 
-def own_of(part: Part, columns: Columns, spreads: Array) -> Array:
-    """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w)."""
-    own = wander_of(columns.slope.take(part.rows), columns.clock.take(part.rows), spreads[2], spreads[3])
+def own_of(part: Part, columns: Columns, spreads: Array, kernels: tuple[Array, Array] | None = None) -> Array:
+    """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w).
+
+    ``kernels``: from :func:`kernels_of`, where they are known.
+    """
+    if kernels is None:
+        own = wander_of(columns.slope.take(part.rows), columns.clock.take(part.rows), spreads[2], spreads[3])
+    else:
+        own = spreads[3] * kernels[1]
+        own += spreads[2] * kernels[0]
     row = np.arange(part.rows.shape[2])
     own[..., row, row] += noise_of(part, columns, spreads)
     return own
@@ -297,7 +305,7 @@ def wander_of(slope: Array, clock: Array, scatter: float, drift: float) -> Array
     ----------
     slope, clock : ndarray, shape (B, k, w)
     scatter, drift : float
-        Variances of both kinds of wandering; 1 and 0, or 0 and 1, for the kernel of one.
+        Variances of both kinds of wandering.
     """
     early = np.minimum(clock[..., :, None], clock[..., None, :])
     # A random walk's integral: cov(s, t) = s^2 (3 t - s) / 6 for s <= t, and 3 t - s = 3 (s + t) - 4 s.
@@ -311,3 +319,17 @@ def wander_of(slope: Array, clock: Array, scatter: float, drift: float) -> Array
     own *= slope[..., :, None]
     own *= slope[..., None, :]
     return own
+
+
+def kernels_of(part: Part, columns: Columns) -> tuple[Array, Array]:
+    """:func:`wander_of` of each kind of wandering by itself, variance 1."""
+    slope, clock = columns.slope.take(part.rows), columns.clock.take(part.rows)
+    early = np.minimum(clock[..., :, None], clock[..., None, :])
+    scatter = slope[..., :, None] * slope[..., None, :]
+    scatter *= early
+    drift = early * (-2 / 3)
+    drift += (clock / 2)[..., :, None]
+    drift += (clock / 2)[..., None, :]
+    drift *= early
+    drift *= scatter
+    return scatter, drift

@@ -204,7 +204,7 @@ def _slopes(
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
-    project = detail.shared @ detail.shared.transpose(0, 1, 3, 2).copy()
+    project = detail.shared @ detail.shared.copy().transpose(0, 1, 3, 2)
     project += found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
     np.subtract(detail.own, project, out=project)
     row = np.arange(w)
@@ -217,8 +217,8 @@ def _slopes(
         [
             np.sum(share * project[..., row, row]),
             of_visit,
-            np.sum(detail.scatter * project),
-            np.sum(detail.drift * project),
+            np.einsum("bkij,bkij->", detail.scatter, project),  # a product would start threads of its own
+            np.einsum("bkij,bkij->", detail.drift, project),
             inner[:, even, even].sum(),
             inner[:, odd, odd].sum(),
             inner[:, odd[:, None], odd[None, :]].sum(),

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.rates.batches import inverse, lower_inverse
-from tirelife.rates.blocks import Blocks, Columns, Part, common_of, noise_of, own_of, prior_of, wander_of
+from tirelife.rates.blocks import Blocks, Columns, Part, common_of, kernels_of, noise_of, own_of, prior_of
 
 __all__ = ["Detail", "Moments", "Root", "Wander", "block_moments", "root_of"]
 
@@ -157,7 +157,8 @@ def block_moments(
     prior = prior_of(blocks, part, columns, spreads)
     common = common_of(part, columns)  # U and z
     wide = common.shape[3]
-    own, log_det, flat = _alone(part, columns, spreads, common, not (keep or wandering))
+    kernels = kernels_of(part, columns) if keep else None
+    own, log_det, flat = _alone(part, columns, spreads, common, kernels, not (keep or wandering))
     inner = common.reshape(size, k * w, wide).transpose(0, 2, 1) @ flat
     root = root_of(blocks, part, columns, spreads)
     r = root.scale.shape[1]
@@ -193,13 +194,11 @@ def block_moments(
         within = state.transpose(0, 1, 3, 2) @ (own @ state) - seen_by.transpose(0, 1, 3, 2) @ seen_by
         wander = Wander(state, weighted.transpose(0, 1, 3, 2) @ state, within)
     detail = None
-    if keep:
+    if kernels is not None:
         of_visits = np.trace(inner[:, :seen, :seen], axis1=1, axis2=2)
         first = turn @ inner[:, :r, :seen]  # F' E
         of_visits = of_visits - np.einsum("bij,bij->b", first, first)
         visits = inner[:, :seen, seen:-1] - first.transpose(0, 2, 1) @ last[..., :-1]
-        path = columns.slope.take(part.rows), columns.clock.take(part.rows)
-        kernels = wander_of(*path, 1.0, 0.0), wander_of(*path, 0.0, 1.0)
         detail = Detail(own, shared.reshape(size, k, w, -1), of_visits, visits, *kernels)
     with np.errstate(over="ignore"):  # a prior at its limits; the criterion is then infinite, and refused
         square = float((common[..., -1] * solved).sum())
@@ -209,7 +208,12 @@ def block_moments(
 
 
 def _alone(
-    part: Part, columns: Columns, spreads: Array, common: Array, may_be_flat: bool
+    part: Part,
+    columns: Columns,
+    spreads: Array,
+    common: Array,
+    kernels: tuple[Array, Array] | None,
+    may_be_flat: bool,
 ) -> tuple[Array, float, Array]:
     """A^-1, shape (B, k, w, w), the log determinants of A, and A^-1 times ``common``, (B, k w, T + m + 1).
 
@@ -217,7 +221,7 @@ def _alone(
     """
     size, k, w, wide = common.shape
     if spreads[2] or spreads[3] or not may_be_flat:
-        own, log_det = inverse(own_of(part, columns, spreads))
+        own, log_det = inverse(own_of(part, columns, spreads, kernels))
         return own, log_det, (own @ common).reshape(size, k * w, wide)
     noise = noise_of(part, columns, spreads)
     if not (noise > 0).all():
