@@ -2,7 +2,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
+from tirelife.logbook import Found
+from tirelife.logbook.distance import cut_stretches, odometer_at, record_at, with_usable_odometers
 
 
 def dates(*days):
@@ -83,3 +84,29 @@ def test_nothing_to_cut():
     )
     got = cut_stretches(pieces, pd.DataFrame({"vehicle_id": ["A"], "date": dates(1)}), "vehicle_id", ODOMETER)
     assert got.equals(pieces)
+
+
+def test_a_doubted_odometer_gives_way_to_the_day_between_readings_and_beyond_them():
+    odometer = pd.DataFrame(
+        {
+            "vehicle_id": ["a", "a", "a", "c"],
+            "date": pd.to_datetime(["2025-01-11", "2025-01-21", "2025-01-31", "2025-01-11"]),
+            "odometer_km": [1000.0, 1500.0, 2000.0, 700.0],
+        }
+    )
+    back, ahead = (f"odometer_km:{one.value}" for one in (Found.ODOMETER_BACK, Found.ODOMETER_AHEAD))
+    records = pd.DataFrame(
+        [
+            ("a", "2025-01-16", 90_000.0, ahead, 1250.0),
+            ("a", "2025-02-10", 12.0, back, 2500.0),  # at its mean pace of 50 km a day
+            ("a", "2025-01-09", 5000.0, ahead, 900.0),
+            ("a", "2025-01-16", 1300.0, "", 1300.0),
+            ("a", "2025-01-16", 1300.0, f"depth_mm:{Found.DEPTH_GROWS.value}", 1300.0),
+            ("b", "2025-01-16", 80.0, back, 80.0),  # nothing else is known of it
+            ("c", "2025-01-31", 7.0, back, 700.0),
+        ],
+        columns=["vehicle_id", "date", "odometer_km", "codes", "want"],
+    ).assign(date=lambda frame: pd.to_datetime(frame["date"]))
+    got = with_usable_odometers(records, odometer)
+    assert got["odometer_km"].tolist() == pytest.approx(records["want"].tolist())
+    pd.testing.assert_frame_equal(got.drop(columns="odometer_km"), records.drop(columns="odometer_km"))

@@ -272,6 +272,36 @@ def test_both_tires_of_a_replaced_place_keep_their_own_least(tmp_path):
     assert (found["least_mm"], found["least_raw_mm"]) == (8.0, 8.0)
 
 
+@pytest.mark.parametrize("slipped", [203_000, 32_000, 2_000, 2_300, 16_000, 23_900])
+@pytest.mark.parametrize("later", [True, False])
+def test_a_slipped_odometer_lays_a_reading_to_no_other_tire(slipped, later, tmp_path):
+    # Three visits, tires rotated at the second; at the third one groove is at the limit and the odometer is mistyped.
+    moves = [("2024-01-01", 0, p, p) for p in POSITIONS]
+    moves += [("2025-01-01", 15_000, p, q) for p, q in zip(POSITIONS, ("LR", "RR", "LF", "RF"), strict=True)]
+    mounts = pd.DataFrame(moves, columns=["date", "odometer_km", "tire_id", "position"]).assign(
+        vehicle_id="V1"
+    )
+    mounts["tire_id"] = "T-" + mounts["tire_id"]
+    visits = (("2024-07-01", 7_500, 7.4), ("2025-01-01", 15_000, 6.8), ("2025-07-01", slipped, 6.2))
+    depths = pd.concat(
+        [
+            read_depths(dict.fromkeys(("outer", "center", "inner"), depth), place, date, km)
+            for date, km, depth in visits
+            for place in POSITIONS
+        ]
+    )
+    low = (depths["date"] == "2025-07-01") & (depths["position"] == "LF") & (depths["groove"] == "center")
+    depths.loc[low, "depth_mm"] = 1.2
+    days = [("2024-04-01", 3_700), ("2024-10-01", 11_200), ("2025-04-01", 18_800), ("2025-09-01", 25_000)]
+    odometer = pd.DataFrame(days[: 4 if later else 3], columns=["date", "odometer_km"]).assign(
+        vehicle_id="V1"
+    )
+    found = at(verdicts(make_book(tmp_path, depths, mounts=mounts, odometer=odometer)), "LF")
+    assert (found["tire_id"], found["read_at_position"]) == ("T-LR", "LF")
+    assert (found["verdict"], found["least_mm"]) == (Verdict.AT_OR_UNDER, pytest.approx(1.2))
+    assert found["read_date"] == pd.Timestamp("2025-07-01")
+
+
 def test_depths_of_no_logbook_are_judged_alike():
     read = measured_by_hand({"LF": [3.0, 1.5], "RF": 6.0}, pd.Timestamp("2025-07-01"))
     assert list(read.columns) == MEASURED_COLUMNS

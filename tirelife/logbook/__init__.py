@@ -2,7 +2,7 @@
 
 from tirelife.logbook.codes import Ask, Found, doubted
 from tirelife.logbook.convert import convert_logbook, create_logbook
-from tirelife.logbook.distance import cut_stretches, odometer_at, record_at
+from tirelife.logbook.distance import cut_stretches, odometer_at, record_at, with_usable_odometers
 from tirelife.logbook.earlier import known_on, of_vehicles
 from tirelife.logbook.export import csv_text, folder_for, safe_cell, whole_file, write_csv
 from tirelife.logbook.findings import no_problems, to_problems
@@ -51,6 +51,7 @@ __all__ = [
     "stretches",
     "to_problems",
     "whole_file",
+    "with_usable_odometers",
     "withdraw_record",
     "write_csv",
 ]

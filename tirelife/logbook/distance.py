@@ -6,7 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-__all__ = ["cut_stretches", "odometer_at", "record_at"]
+from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
+
+__all__ = ["cut_stretches", "odometer_at", "record_at", "with_usable_odometers"]
 
 
 def odometer_at(odometer: pd.DataFrame, vehicle_id: pd.Series, date: pd.Series) -> NDArray[np.float64]:
@@ -34,6 +36,44 @@ def odometer_at(odometer: pd.DataFrame, vehicle_id: pd.Series, date: pd.Series) 
     part = np.where(has_before & has_after, (wanted - day[before]) / np.where(gap > 0, gap, 1.0), 0.0)
     between = km[before] + part * (km[after] - km[before])
     return np.where(has_before, between, np.where(has_after, km[after], np.nan))
+
+
+def with_usable_odometers(records: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
+    """Records with the vehicle's odometer of the day in place of each that is doubted.
+
+    A reading is laid to the tire that was there, whatever was typed for the distance.
+
+    Parameters
+    ----------
+    records : DataFrame
+        A table of a logbook: date, vehicle_id, odometer_km, and ``codes`` if anything may be doubted.
+    odometer : DataFrame
+        date, vehicle_id, odometer_km: every reading known that is not doubted.
+
+    Returns
+    -------
+    DataFrame
+        As ``records``. Between a vehicle's readings the odometer is on the straight line, beyond them on its
+        mean pace; of a vehicle with no other reading it stays as it was read.
+    """
+    wrong = doubted(records, "odometer_km", *ODOMETER_UNUSED)
+    if not wrong.any():
+        return records
+    lost = records[wrong]
+    known = odometer.dropna().groupby("vehicle_id")
+    ends = pd.concat([known[["date", "odometer_km"]].agg(edge) for edge in ("min", "max")], axis=1)
+    ends = ends.set_axis(["first", "low", "last", "high"], axis=1).reindex(lost["vehicle_id"])
+    first, last, day = (pd.DatetimeIndex(values) for values in (ends["first"], ends["last"], lost["date"]))
+    whole = np.asarray((last - first).days, dtype=float)
+    pace = np.divide(
+        (ends["high"] - ends["low"]).to_numpy(float), whole, out=np.zeros(len(lost)), where=whole > 0
+    )
+    beyond = np.asarray((day - day.where(day < last, last)).days, dtype=float)
+    before = np.asarray((day.where(day > first, first) - day).days, dtype=float)
+    km = odometer_at(odometer, lost["vehicle_id"], lost["date"]) + pace * (beyond - before)
+    out = records.copy()
+    out.loc[wrong, "odometer_km"] = np.where(np.isnan(km), lost["odometer_km"], np.maximum(km, 0.0))
+    return out
 
 
 def cut_stretches(pieces: pd.DataFrame, cuts: pd.DataFrame, on: str, odometer: pd.DataFrame) -> pd.DataFrame:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
+from tirelife.logbook.distance import with_usable_odometers
 
 if TYPE_CHECKING:
     from tirelife.logbook.read import AsRead
@@ -133,7 +134,7 @@ class Logbook:
 
     @cached_property
     def _stretches(self) -> pd.DataFrame:
-        return stretches(self.mounts, self.odometer)
+        return stretches(with_usable_odometers(self.mounts, self._odometer), self._odometer)
 
 
 def kept(function: Callable[..., pd.DataFrame]) -> Callable[..., pd.DataFrame]:
