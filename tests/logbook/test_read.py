@@ -287,21 +287,21 @@ DOUBTS = {
         {"odometer": "date,vehicle_id,odometer_mi\n2025-06-01,V1,800\n"},
         [
             "odometer.csv, row 2, column odometer_mi: the odometer may have a digit off (found '800'). "
-            "8080 miles would fit the readings around it. Correct it if it is a slip."
+            "8080 miles would fit the readings around it. Correct it, or its date, if it is a slip; until then the line between the readings around it counts."
         ],
     ),
     "an odometer replaced before all the rest": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-01-02,V1,90000\n"},
         [
             "odometer.csv, row 2, column odometer_mi: the odometer goes back (found '90000'). It reads 1000 after. "
-            "If the instrument was replaced, add the old one's last reading to each new one. Correct it if it is a slip."
+            "If the instrument was replaced, add the old one's last reading to each new one. Correct it, or its date, if it is a slip; until then the line between the readings around it counts."
         ],
     ),
     "an odometer going back at the end": (
         {"odometer": "date,vehicle_id,odometer_mi\n2025-08-01,V1,800\n"},
         [
             "odometer.csv, row 2, column odometer_mi: the odometer goes back (found '800'). It reads 10000 before. "
-            "If the instrument was replaced, add the old one's last reading to each new one. Correct it if it is a slip."
+            "If the instrument was replaced, add the old one's last reading to each new one. Correct it, or its date, if it is a slip; until then the line between the readings around it counts."
         ],
     ),
     "km typed as miles": (
@@ -315,7 +315,7 @@ DOUBTS = {
         {"odometer": "date,vehicle_id,odometer_mi\n2025-07-20,V1,101000\n"},
         [
             "odometer.csv, row 2, column odometer_mi: the odometer may have a digit off (found '101000'). "
-            "10100 miles would fit the readings around it. Correct it if it is a slip."
+            "10100 miles would fit the readings around it. Correct it, or its date, if it is a slip; until then the line between the readings around it counts."
         ],
     ),
     "a depth growing": (

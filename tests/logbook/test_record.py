@@ -103,7 +103,7 @@ DOUBTS = {
     "growing": ({"depths": [("LF", "outer", "10", "")]}, "this visit, column depth_32nds of LF outer: the depth grows (found '10'). It read 8.5 before. Check the position and the reading; it is kept and flagged."),
     "falling": ({"depths": [("LF", "outer", "4", "")]}, "this visit, column depth of LF outer: has fallen faster than tires wear (found '4'). It read 8.5 on 2025-07-10. Read it again."),
     "ahead": ({"date": "2925-09-10"}, "this visit, column date: is in the future (found '2925-09-10'). Correct the date."),
-    "odometer": ({"odometer": "1300", "depths": [("LF", "outer", "8", "")]}, "this visit, column odometer_mi of LF outer: the odometer goes back (found '1300'). It reads 10000 before. If the instrument was replaced, add the old one's last reading to each new one. Correct it if it is a slip."),
+    "odometer": ({"odometer": "1300", "depths": [("LF", "outer", "8", "")]}, "this visit, column odometer_mi of LF outer: the odometer goes back (found '1300'). It reads 10000 before. If the instrument was replaced, add the old one's last reading to each new one. Correct it, or its date, if it is a slip; until then the line between the readings around it counts."),
     "pressure in bar": ({"pressures": [("LF", "2.2", "")]}, "this visit, column pressure_psi of LF: may be in bar (found '2.2'). As bar it would be 31.91 psi. Was it typed in bar?"),
 }  # fmt: skip
 

@@ -14,7 +14,9 @@ _SAVE: Final = "In the spreadsheet choose Save As, CSV UTF-8 (comma delimited)."
 _RESTORE: Final = "Restore it from a backup, or save what can be saved: tirelife convert FILE FOLDER."
 _SO: Final = "It is read as {meant}; write it so."
 _ADD_TO: Final = "Correct it, or add it to {table}."
-_SLIP: Final = "Correct it if it is a slip."
+_SLIP: Final = (
+    "Correct it, or its date, if it is a slip; until then the line between the readings around it counts."
+)
 _UNITS: Final = {
     "mi": "miles", "kpa": "kPa", "c": "°C", "f": "°F", "mps": "m/s", "kmh": "km/h", "mps2": "m/s²",
     "per_100km": "per 100 km", "per_100mi": "per 100 miles", "m2": "m²", "ft2": "ft²", "deg": "°",

@@ -14,7 +14,9 @@ _SAVE: Final = "En la hoja de cálculo elija Guardar como, CSV UTF-8 (delimitado
 _RESTORE: Final = "Recupérela de un respaldo, o salve lo que se pueda: tirelife convert FILE FOLDER."
 _SO: Final = "Se lee como {meant}; escríbalo así."
 _ADD_TO: Final = "Corríjalo, o agréguelo a {table}."
-_SLIP: Final = "Corríjalo si es un error."
+_SLIP: Final = (
+    "Si es un error, corríjalo, o la fecha; mientras tanto cuenta la línea entre las lecturas vecinas."
+)
 _UNITS: Final = {
     "mi": "millas", "kpa": "kPa", "c": "°C", "f": "°F", "mps": "m/s", "kmh": "km/h", "mps2": "m/s²",
     "per_100km": "por cada 100 km", "per_100mi": "por cada 100 millas", "m2": "m²", "ft2": "ft²", "deg": "°",
