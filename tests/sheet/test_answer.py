@@ -1,5 +1,6 @@
 """One vehicle's answer agrees with the rooms it comes from."""
 
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -7,11 +8,13 @@ import pandas as pd
 import pytest
 
 from tests.sheet.reading import grade
-from tirelife.advice import fleet_decisions
+from tirelife.advice import Kind, fleet_decisions
 from tirelife.charts import depth_path
+from tirelife.codes import Severity
 from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, present_state, what_ifs
 from tirelife.outlook.sets import set_outlook
+from tirelife.rates import fit_logbook
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.changes import LEAST_KM, offered
@@ -103,6 +106,24 @@ def test_what_to_do_is_the_decision_in_words_and_nothing_else(book, fit, answer)
     found = fleet_decisions(book, fit, ["V03"]).decisions["V03"]
     assert answer.decision == found
     assert (*answer.said.urgent, *answer.said.steps) == decision_words(found, "us")
+
+
+def test_a_wheel_at_its_limit_with_no_tire_known_is_inspected_first(tmp_path):
+    # The tire at the left front came off unrecorded: a reading at the limit is kept there, and is no mounted tire's.
+    folder = tmp_path / "book"
+    shutil.copytree("data_synthetic/logbook", folder)
+    mounts, depths = (pd.read_csv(folder / f"{name}.csv", dtype=str) for name in ("mounts", "depths"))
+    own = (mounts["vehicle_id"] == "V05") & (mounts["position"] == "LF")
+    mounts.drop(index=mounts.index[own][-1]).to_csv(folder / "mounts.csv", index=False)
+    read = (depths["vehicle_id"] == "V05") & (depths["position"] == "LF") & (depths["groove"] == "center")
+    depths.loc[depths.index[read][-1], "depth_32nds"] = "1.5"
+    depths.to_csv(folder / "depths.csv", index=False)
+    bare = read_logbook(folder)
+    found = answer_for(bare, "V05", fit_logbook(bare))
+    first = found.decision.actions[0]
+    assert (first.kind, first.severity, first.positions) == (Kind.INSPECT, Severity.URGENT, ("LF",))
+    assert "LF" not in set(found.tires["position"])
+    assert len(found.said.urgent) == 1
 
 
 def test_what_was_measured_is_the_last_visit(book, answer):

@@ -14,6 +14,7 @@ from tirelife.tread import (
     judge,
     measured,
     measured_by_hand,
+    unclaimed,
     verdict_columns,
     verdict_notes,
     verdicts,
@@ -300,6 +301,39 @@ def test_a_slipped_odometer_lays_a_reading_to_no_other_tire(slipped, later, tmp_
     assert (found["tire_id"], found["read_at_position"]) == ("T-LR", "LF")
     assert (found["verdict"], found["least_mm"]) == (Verdict.AT_OR_UNDER, pytest.approx(1.2))
     assert found["read_date"] == pd.Timestamp("2025-07-01")
+
+
+@pytest.mark.parametrize("taken_off", [False, True])
+def test_a_wheel_read_at_its_limit_is_told_though_no_tire_is_known_there(taken_off, tmp_path):
+    moves = [("2024-01-01", 0, p) for p in POSITIONS if taken_off or p != "LF"]
+    mounts = pd.DataFrame(moves, columns=["date", "odometer_km", "position"]).assign(
+        vehicle_id="V1", tire_id=lambda frame: "T-" + frame["position"]
+    )
+    if taken_off:
+        mounts.loc[len(mounts)] = ["2025-06-01", 19_000, "OFF", "V1", "T-LF"]
+    before = read_depths({"center": 1.4, "outer": 1.1}, "LF", date="2025-05-01", km=18_000)
+    low = read_depths({"center": 1.3, "outer": 5.0}, "LF")
+    depths = pd.concat(
+        [low, *(read_depths(EVEN, p) for p in POSITIONS[1:]), *([before] if taken_off else [])]
+    )
+    book = make_book(tmp_path, depths, mounts=mounts)
+    found = at(verdicts(book), "LF")
+    assert (found["tire_id"], found["verdict"]) == ("", Verdict.AT_OR_UNDER)
+    assert (found["least_mm"], found["groove"]) == (pytest.approx(1.3), "center")
+    assert found["read_date"] == pd.Timestamp("2025-07-01")  # not what was read of the tire that went
+    assert measured(book)["position"].tolist() == list(POSITIONS[1:])
+    assert unclaimed(book, ["V2"]).empty
+
+
+def test_what_was_read_before_a_tire_came_on_is_not_that_tires(tmp_path):
+    low = read_depths({"center": 1.3}, "LF", date="2024-02-01", km=1_000)
+    moves = [("2024-01-01" if p != "LF" else "2024-06-01", 0 if p != "LF" else 5_000, p) for p in POSITIONS]
+    mounts = pd.DataFrame(moves, columns=["date", "odometer_km", "position"]).assign(
+        vehicle_id="V1", tire_id=lambda frame: "T-" + frame["position"]
+    )
+    book = make_book(tmp_path, pd.concat([low, *(read_depths(EVEN, p) for p in POSITIONS)]), mounts=mounts)
+    assert unclaimed(book).empty
+    assert set(verdicts(book)["verdict"]) == {Verdict.OVER}
 
 
 def test_depths_of_no_logbook_are_judged_alike():

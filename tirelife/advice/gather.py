@@ -14,7 +14,7 @@ from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, Ti
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.tread import REMOVAL_DEPTH_MM, Step, Verdict
+from tirelife.tread import REMOVAL_DEPTH_MM, Step, Verdict, judge, unclaimed
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -149,6 +149,7 @@ def facts_of(
     names = list(dict.fromkeys(rows["vehicle_id"]))
     histories = wheel_histories(book, names) if histories is None else histories
     checks = checks_first(book, names, histories) if checks is None else checks
+    bare = _no_tire_known(book, names, removal_depth_mm)
     new_depth = fit.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     loss, low = _air(book)
     pace = state.drop_duplicates("vehicle_id").set_index("vehicle_id")["km_per_day"]
@@ -169,7 +170,7 @@ def facts_of(
             limit_mm=limits_by_position(part["position"], removal_depth_mm),
             tires={str(row["position"]): tire_facts(row) for row in own.to_dict("records")},
             first_chance=chance.get(name, {}),
-            checks=tuple(checks.get(name, ())),
+            checks=(*bare.get(name, ()), *checks.get(name, ())),
             low_kpa=0.0 if kept else float(low.get(name, 0.0)),
             low_assumed=kept,
             rotation=turns.get(name, RotationFacts()),
@@ -225,6 +226,21 @@ def checks_first(
         steps = next_steps(mine, str(drive[key]), histories=histories[key], toe_mm=toe.get(key))
         out[key] = checks_of(steps)
     return out
+
+
+def _no_tire_known(
+    book: Logbook, vehicle_ids: Sequence[str], removal_depth_mm: float | pd.Series
+) -> dict[str, tuple[CheckFirst, ...]]:
+    """Wheels read at or under the limit where the log knows of no tire: inspected now, by vehicle."""
+    read = unclaimed(book, vehicle_ids)
+    if read.empty:
+        return {}
+    found = judge(read, removal_depth_mm)
+    down = found[found["verdict"] == Verdict.AT_OR_UNDER.value]
+    return {
+        str(name): (CheckFirst(Step.INSPECT, tuple(part["position"]), urgent=True),)
+        for name, part in down.groupby("vehicle_id")
+    }
 
 
 def checks_of(steps: pd.DataFrame) -> list[CheckFirst]:

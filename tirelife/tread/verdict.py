@@ -16,7 +16,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.logbook import GROOVES
+from tirelife.logbook import GROOVES, ROAD_POSITIONS
 from tirelife.normal import ndtr
 from tirelife.tread.gauge import infer_resolution, reading_variances, usual_spread
 from tirelife.tread.visits import depth_biases, groove_states
@@ -38,6 +38,7 @@ __all__ = [
     "measured",
     "measured_by_hand",
     "measured_grooves",
+    "unclaimed",
     "verdict_columns",
     "verdict_notes",
     "verdicts",
@@ -142,6 +143,42 @@ def measured(
     rank = out["position"].map({place: i for i, place in enumerate(("LF", "RF", "LR", "RR", "SP"))})
     out = out.iloc[np.lexsort((rank, out["vehicle_id"]))]
     return out[MEASURED_COLUMNS].reset_index(drop=True)
+
+
+def unclaimed(book: Logbook, vehicles: Iterable[str] | None = None) -> pd.DataFrame:
+    """Give the least depth read last at wheels where no tire is known to be: a reading stands all the same.
+
+    Arguments as of :func:`measured`.
+
+    Returns
+    -------
+    DataFrame
+        :data:`MEASURED_COLUMNS`, a row a wheel with no tire by the log and readings since its last one came
+        off; ``tire_id`` is empty.
+    """
+    states, path = groove_states(book), book.stretches
+    states = states[(states["tire_id"] == "") & states["position"].isin(ROAD_POSITIONS)]
+    if vehicles is not None:
+        states = states[states["vehicle_id"].isin(list(vehicles))]
+    if states.empty:
+        return pd.DataFrame(columns=MEASURED_COLUMNS)
+    wheel = pd.MultiIndex.from_frame(states[["vehicle_id", "position"]])
+    by_wheel = path.groupby(["vehicle_id", "position"])
+    ended = by_wheel["to_date"].max().reindex(wheel).to_numpy()
+    bare = ~by_wheel["open"].any().reindex(wheel).fillna(False).to_numpy(dtype=bool)
+    states = states[bare & (pd.isna(ended) | (states["date"].to_numpy() >= ended))]
+    if states.empty:
+        return pd.DataFrame(columns=MEASURED_COLUMNS)
+    apart = states["vehicle_id"] + "\x1f" + states["position"]
+    last = _read_as(_last_of_grooves(states.assign(tire_id=apart)), book)
+    least = last.sort_values(["least_mm", "read_date"], ascending=[True, False], kind="stable")
+    raw = last.groupby("tire_id")["least_raw_mm"].min()
+    out = least.drop_duplicates("tire_id")
+    out = out.assign(
+        least_raw_mm=raw.reindex(out["tire_id"]).to_numpy(), vehicle_id=out["read_vehicle_id"],
+        position=out["read_at_position"], tire_id="", moved=False,
+    )  # fmt: skip
+    return out.sort_values(["vehicle_id", "position"])[MEASURED_COLUMNS].reset_index(drop=True)
 
 
 def measured_grooves(
@@ -314,11 +351,14 @@ def verdicts(
     *,
     near_mm: float = NEAR_MM,
 ) -> pd.DataFrame:
-    """One verdict on every mounted tire: :func:`judge` of :func:`measured`.
+    """One verdict on every tire: :func:`judge` of :func:`measured`, and of :func:`unclaimed`.
 
     ``table[table["verdict"].isin(STAYS_PUT)]`` are the tires to replace or to read again.
     """
-    return judge(measured(book, vehicles), removal_depth_mm, near_mm=near_mm)
+    names = None if vehicles is None else list(vehicles)
+    mounted, others = measured(book, names), unclaimed(book, names)
+    found = pd.concat([mounted, others], ignore_index=True) if len(others) else mounted
+    return judge(found, removal_depth_mm, near_mm=near_mm)
 
 
 def verdict_columns(table: pd.DataFrame) -> pd.DataFrame:
