@@ -3,7 +3,13 @@ import pandas as pd
 import pytest
 
 from tirelife.logbook import Found
-from tirelife.logbook.distance import cut_stretches, odometer_at, record_at, with_usable_odometers
+from tirelife.logbook.distance import (
+    cut_stretches,
+    held_to_the_last_day,
+    odometer_at,
+    record_at,
+    with_usable_odometers,
+)
 
 
 def dates(*days):
@@ -110,3 +116,24 @@ def test_a_doubted_odometer_gives_way_to_the_day_between_readings_and_beyond_the
     got = with_usable_odometers(records, odometer)
     assert got["odometer_km"].tolist() == pytest.approx(records["want"].tolist())
     pd.testing.assert_frame_equal(got.drop(columns="odometer_km"), records.drop(columns="odometer_km"))
+
+
+def test_a_vehicle_whose_newest_odometer_is_doubted_is_held_to_that_day_on_its_mean_pace():
+    odometer = pd.DataFrame(
+        {
+            "date": pd.to_datetime(["2025-01-01", "2025-01-11", "2025-01-01", "2025-01-01", "2025-03-01"]),
+            "vehicle_id": ["a", "a", "b", "c", "c"],
+            "odometer_km": [1000.0, 1400.0, 50.0, 0.0, 600.0],
+        }
+    )
+    days = pd.DataFrame(
+        {
+            "date": pd.to_datetime(["2025-01-16", "2025-01-21", "2025-01-21", "2025-02-01", "2025-02-01"]),
+            "vehicle_id": ["a", "a", "b", "c", "d"],
+        }
+    )
+    got = held_to_the_last_day(odometer, days)
+    # a at 40 km a day; b has no pace, c was read later, d never.
+    assert got.iloc[: len(odometer)].equals(odometer)
+    (more,) = got.iloc[len(odometer) :].to_dict("records")
+    assert more == {"date": pd.Timestamp("2025-01-21"), "vehicle_id": "a", "odometer_km": 1800.0}

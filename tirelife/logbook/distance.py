@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
 
-__all__ = ["cut_stretches", "odometer_at", "record_at", "with_usable_odometers"]
+__all__ = ["cut_stretches", "held_to_the_last_day", "odometer_at", "record_at", "with_usable_odometers"]
 
 
 def odometer_at(odometer: pd.DataFrame, vehicle_id: pd.Series, date: pd.Series) -> NDArray[np.float64]:
@@ -60,20 +60,50 @@ def with_usable_odometers(records: pd.DataFrame, odometer: pd.DataFrame) -> pd.D
     if not wrong.any():
         return records
     lost = records[wrong]
+    km, _ = _on_the_line(odometer, lost["vehicle_id"], lost["date"])
+    out = records.copy()
+    out.loc[wrong, "odometer_km"] = np.where(np.isnan(km), lost["odometer_km"], km)
+    return out
+
+
+def held_to_the_last_day(odometer: pd.DataFrame, doubted_days: pd.DataFrame) -> pd.DataFrame:
+    """Add the newest day of each vehicle whose odometer is doubted after all others, on its mean pace.
+
+    So that what was read that day has its distance, and none is counted twice from there on.
+
+    Parameters
+    ----------
+    odometer : DataFrame
+        date, vehicle_id, odometer_km: every reading known that is not doubted.
+    doubted_days : DataFrame
+        date, vehicle_id of those that are.
+
+    Returns
+    -------
+    DataFrame
+        As ``odometer``, with a row more for such a vehicle; none where its other readings tell no pace.
+    """
+    newest = doubted_days.dropna().groupby("vehicle_id", as_index=False)["date"].max()
+    newest["odometer_km"], beyond = _on_the_line(odometer, newest["vehicle_id"], newest["date"])
+    more = newest[beyond & newest["odometer_km"].notna()]
+    return pd.concat([odometer, more[odometer.columns]], ignore_index=True) if len(more) else odometer
+
+
+def _on_the_line(
+    odometer: pd.DataFrame, vehicle_id: pd.Series, date: pd.Series
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Odometers at dates, on the mean pace beyond a vehicle's readings [km]; and which come after those."""
     known = odometer.dropna().groupby("vehicle_id")
     ends = pd.concat([known[["date", "odometer_km"]].agg(edge) for edge in ("min", "max")], axis=1)
-    ends = ends.set_axis(["first", "low", "last", "high"], axis=1).reindex(lost["vehicle_id"])
-    first, last, day = (pd.DatetimeIndex(values) for values in (ends["first"], ends["last"], lost["date"]))
+    ends = ends.set_axis(["first", "low", "last", "high"], axis=1).reindex(vehicle_id)
+    first, last, day = (pd.DatetimeIndex(values) for values in (ends["first"], ends["last"], date))
     whole = np.asarray((last - first).days, dtype=float)
-    pace = np.divide(
-        (ends["high"] - ends["low"]).to_numpy(float), whole, out=np.zeros(len(lost)), where=whole > 0
-    )
+    run = (ends["high"] - ends["low"]).to_numpy(float)
+    pace = np.divide(run, whole, out=np.zeros(len(day)), where=whole > 0)
     beyond = np.asarray((day - day.where(day < last, last)).days, dtype=float)
     before = np.asarray((day.where(day > first, first) - day).days, dtype=float)
-    km = odometer_at(odometer, lost["vehicle_id"], lost["date"]) + pace * (beyond - before)
-    out = records.copy()
-    out.loc[wrong, "odometer_km"] = np.where(np.isnan(km), lost["odometer_km"], np.maximum(km, 0.0))
-    return out
+    km = np.maximum(odometer_at(odometer, vehicle_id, date) + pace * (beyond - before), 0.0)
+    return km, (beyond > 0) & (pace > 0)
 
 
 def cut_stretches(pieces: pd.DataFrame, cuts: pd.DataFrame, on: str, odometer: pd.DataFrame) -> pd.DataFrame:

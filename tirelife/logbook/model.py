@@ -14,7 +14,7 @@ import pandas as pd
 
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
-from tirelife.logbook.distance import with_usable_odometers
+from tirelife.logbook.distance import held_to_the_last_day, with_usable_odometers
 
 if TYPE_CHECKING:
     from tirelife.logbook.read import AsRead
@@ -85,27 +85,29 @@ class Logbook:
         """Every odometer reading in any table: date, vehicle_id, odometer_km, sorted, without repeats.
 
         A reading whose odometer goes back or runs ahead of all others is left out; it keeps its place, and
-        its doubt, in its own table.
+        its doubt, in its own table. Of a vehicle whose newest depth or move has such a one, that day has a
+        row on the mean pace of the others.
         """
         return self._odometer.copy()
 
     @cached_property
     def _odometer(self) -> pd.DataFrame:
-        parts = [self.tables[name] for name in ("odometer", "mounts", "depths", "pressures", "alignment")]
+        names = ("odometer", "mounts", "depths", "pressures", "alignment")
+        parts = {name: self.tables[name] for name in names if len(self.tables[name])}
         columns = ["date", "vehicle_id", "odometer_km"]
-        readings = [
-            part.loc[~doubted(part, "odometer_km", *ODOMETER_UNUSED), columns].drop_duplicates()
-            for part in parts
-            if len(part)
-        ]
+        wrong = {name: doubted(part, "odometer_km", *ODOMETER_UNUSED) for name, part in parts.items()}
+        readings = [part.loc[~wrong[name], columns].drop_duplicates() for name, part in parts.items()]
         if not readings:
             return self.tables["odometer"][columns].copy()
-        return (
-            pd.concat(readings, ignore_index=True)
-            .dropna()
-            .drop_duplicates()
-            .sort_values(["vehicle_id", "date", "odometer_km"], ignore_index=True)
-        )
+        known = pd.concat(readings, ignore_index=True).dropna().drop_duplicates()
+        days = [
+            parts[name].loc[wrong[name], columns[:2]]
+            for name in ("mounts", "depths")
+            if name in parts and wrong[name].any()
+        ]
+        if days:
+            known = held_to_the_last_day(known, pd.concat(days, ignore_index=True))
+        return known.sort_values(["vehicle_id", "date", "odometer_km"], ignore_index=True)
 
     @property
     def pressures(self) -> pd.DataFrame:

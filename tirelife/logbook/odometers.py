@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tirelife.codes import Note
 from tirelife.logbook.chain import codes_of, distinct
 from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.distance import with_usable_odometers
 from tirelife.logbook.findings import Findings, Values, around
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import READ_AGAIN
@@ -20,7 +21,7 @@ from tirelife.logbook.slips.road import Points
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import convert
 
-__all__ = ["check_odometers", "points_of"]
+__all__ = ["check_odometers", "points_of", "usable_km"]
 
 _Table = tuple[Parsed, NDArray[np.intp], NDArray[np.intp]]
 """A table, its records that have an odometer, and the point of each."""
@@ -70,6 +71,37 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
                 table.file, table.rows[records], table.raw["odometer_km"],
                 table.written("odometer_km", records), codes, values, asks, doubt=True,
             )  # fmt: skip
+
+
+def usable_km(readings: pd.DataFrame, unit: str) -> NDArray[np.float64]:
+    """Odometers of readings, with the line between the others in place of each that would be doubted.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        vehicle_id, date, odometer_km; in any order.
+    unit : str
+        In which they were typed, ``mi`` or ``km``.
+
+    Returns
+    -------
+    ndarray, shape (readings,)
+        In the order of the readings; NaN where none was read. [km]
+    """
+    known = readings.reset_index(drop=True).dropna(subset=["date", "odometer_km"])
+    vehicle, ids = pd.factorize(known["vehicle_id"])
+    known = known.assign(
+        vehicle=vehicle, day=dates_to_days(known["date"].to_numpy()), km=known["odometer_km"]
+    )
+    known = known.sort_values(["vehicle", "day", "km"], kind="stable")
+    points, of = _distinct(known)
+    slipped = list(judge_odometers(points, unit, np.asarray(ids, dtype=object)))
+    wrong = np.isin(of, slipped)
+    wrong[list(_not_rising(known.reset_index(drop=True)))] = True
+    doubt = pd.Series("", index=readings.reset_index(drop=True).index)
+    doubt[known.index[wrong]] = f"odometer_km:{Found.ODOMETER_BACK.value}"
+    told = readings.reset_index(drop=True).assign(codes=doubt)
+    return with_usable_odometers(told, known[~wrong])["odometer_km"].to_numpy(float)
 
 
 def _said(

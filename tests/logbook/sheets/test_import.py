@@ -10,8 +10,11 @@ import pytest
 import tirelife
 from tirelife.cli import main
 from tirelife.errors import InputError
+from tirelife.logbook import read_logbook
 from tirelife.logbook.sheets import Settings, import_sheet
 from tirelife.logbook.work import work_of
+from tirelife.outlook import forecast
+from tirelife.tread import Verdict, verdicts
 
 SHEET = """Our tread log 2025,,,,,,,
 
@@ -411,3 +414,27 @@ def test_a_figure_in_a_vehicles_name_is_no_groove(head, tmp_path):
     read = tirelife.read_logbook(tmp_path / "book").depths
     assert read["odometer_km"].unique().tolist() == [45_200, 58_900]
     assert set(read["vehicle_id"]) == {"FG 1"}
+
+
+@pytest.mark.parametrize("slipped", ["660,000", "6,600"])
+def test_a_slipped_odometer_wears_no_tires_out_and_hides_no_reading(slipped, tmp_path):
+    # The last visit of the demo's own sheet, one wheel at its limit: as typed, and with a digit too many or too few.
+    text = Path("data_synthetic/shop.csv").read_text(encoding="utf-8")
+    last = '9/1/2025,AB 12,"66,000",6,6,6.5,7'
+    assert last in text
+    found = []
+    for n, far in enumerate(("66,000", slipped)):
+        file = tmp_path / f"shop{n}.csv"
+        file.write_text(text.replace(last, f'9/1/2025,AB 12,"{far}",6,1.5,6.5,7'), encoding="utf-8")
+        moves = import_sheet(file, tmp_path / f"book{n}").moves
+        book = read_logbook(tmp_path / f"book{n}")
+        read = verdicts(book, vehicles=["AB 12"]).set_index("position")
+        ahead = forecast(book).query("vehicle_id == 'AB 12'").set_index("position")
+        found.append((moves, read, ahead))
+    (moves, read, ahead), (others, slip, later) = found
+    assert others["what"].tolist() == moves["what"].tolist()
+    assert slip.loc["RF", "verdict"] == Verdict.AT_OR_UNDER
+    assert slip["least_mm"].equals(read["least_mm"])
+    assert later["depth_now_mm"].to_numpy() == pytest.approx(ahead["depth_now_mm"].to_numpy(), abs=0.1)
+    left = later["km_left_p50"] / ahead["km_left_p50"].where(ahead["km_left_p50"] > 0)
+    assert left.drop("RF").between(0.85, 1.18).all()

@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from tirelife.errors import refusal, said_by_system
 from tirelife.logbook.export import sync_folder, temporary
 from tirelife.logbook.lives import WHEELS, Course, Lives, Seen, infer_lives
+from tirelife.logbook.odometers import usable_km
 from tirelife.logbook.refused import Refused
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
@@ -76,7 +78,13 @@ def tables_of(visits: list[Entry], how: Conventions, new_depth: float | None) ->
     new_mm = None if new_depth is None else float(convert(new_depth, units["depth"], "mm"))
     told = [v for visit in visits for v in visit.new_depth.values() if math.isfinite(v)]
     usual = new_mm if new_mm is not None else float(np.median(told)) if told else None
-    lives = infer_lives([_seen(mine) for mine in by_vehicle.values()], usual)
+    read = [(v.vehicle, v.date, v.odometer_km) for mine in by_vehicle.values() for v in mine]
+    at = pd.DataFrame(read, columns=["vehicle_id", "date", "odometer_km"])
+    # A slip is no distance: tires are not worn out by it.
+    km = usable_km(at.assign(date=pd.to_datetime(at["date"])), units["odometer"])
+    ends = np.cumsum([len(mine) for mine in by_vehicle.values()])
+    seen = zip(by_vehicle.values(), np.split(km, ends[:-1]), strict=True)
+    lives = infer_lives([_seen(mine, run) for mine, run in seen], usual)
     rows: dict[str, list[dict[str, Any]]] = {name: [] for name in _HEADS}
     moves: list[dict[str, Any]] = []
     for (vehicle, mine), life in zip(by_vehicle.items(), lives, strict=True):
@@ -97,7 +105,7 @@ def tables_of(visits: list[Entry], how: Conventions, new_depth: float | None) ->
     )
 
 
-def _seen(visits: list[Entry]) -> Seen:
+def _seen(visits: list[Entry], km: NDArray[np.float64]) -> Seen:
     depth = np.full((len(visits), 4), np.nan)
     ids, products = [], []
     for k, visit in enumerate(visits):
@@ -110,7 +118,6 @@ def _seen(visits: list[Entry]) -> Seen:
                 depth[k, w] = float(np.mean([np.mean(values) for values in mine.values()]))
         ids.append(tuple(visit.tire_id.get(w, "") for w in WHEELS))
         products.append(tuple(visit.product.get(w, visit.product.get("", "")) for w in WHEELS))
-    km = np.array([visit.odometer_km for visit in visits])
     return Seen(km, depth, [work_of(visit.note) for visit in visits], ids, products)
 
 
