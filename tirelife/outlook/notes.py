@@ -39,6 +39,8 @@ class NoteCode(StrEnum):
     NO_BASIS = "no-basis"
     """Not known: no depth or no distance to go by."""
     NO_ODOMETER = "no-odometer"
+    ODOMETER_DOUBTED = "odometer-doubted"
+    """That of its last reading is not used: the line between the vehicle's others stands in for it."""
     COMES_OFF = "comes-off"
     """Its set takes turns with another; value on_date: when it next comes off."""
     IN_STORE = "in-store"
@@ -55,6 +57,7 @@ _SEVERITY: Final = {
     NoteCode.AGE_FIRST: Severity.WARNING,
     NoteCode.SPEEDING: Severity.DOUBT,
     NoteCode.STALE: Severity.DOUBT,
+    NoteCode.ODOMETER_DOUBTED: Severity.DOUBT,
     NoteCode.NO_WEAR: Severity.DOUBT,
 }
 STALE_DAYS: Final = 365
@@ -100,6 +103,7 @@ def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray
         NoteCode.ONE_VISIT: (visits == 1) & known,
         NoteCode.STALE: (age > STALE_DAYS) & (visits > 0) & known,
         NoteCode.FAR_AHEAD: known & result["date_p90"].isna().to_numpy(),
+        NoteCode.ODOMETER_DOUBTED: _flag(state, "odometer_doubted") & known,
         NoteCode.COMES_OFF: _turn(state) == 1,
         NoteCode.IN_STORE: _turn(state) == 0,
         **_unknown(state, ~known & ~lies),
@@ -125,6 +129,11 @@ def _told(rows: NDArray[np.bool_], **values: pd.Series) -> dict[int, tuple[tuple
     at = np.flatnonzero(rows)
     told = zip(*(column.iloc[at] for column in values.values()), strict=True)
     return {int(row): tuple(zip(values, one, strict=True)) for row, one in zip(at, told, strict=True)}
+
+
+def _flag(state: pd.DataFrame, name: str) -> NDArray[np.bool_]:
+    """A column that only a logbook's state has; a walk-in has none."""
+    return state[name].to_numpy(dtype=bool) if name in state else np.zeros(len(state), dtype=bool)
 
 
 def _turn(state: pd.DataFrame) -> NDArray[np.float64]:

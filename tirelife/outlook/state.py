@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
+from tirelife.logbook import ODOMETER_UNUSED, doubted
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.rates.bend import own_bend
@@ -57,7 +59,8 @@ def present_state(
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
         :func:`tirelife.rates.mileage.mileage`), sets in turn among them
-        (:data:`tirelife.rates.turns.TURN_COLUMNS`). ``fits`` is whether the last reading agrees with the
+        (:data:`tirelife.rates.turns.TURN_COLUMNS`). ``odometer_doubted``: that of the last reading is not
+        used. ``fits`` is whether the last reading agrees with the
         estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both;
         ``fit`` how far the fit can be trusted.
 
@@ -109,6 +112,7 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
         out[name] = fitted[name].to_numpy(dtype=float)
     out["visits"] = out["visits"].fillna(0).astype(int)
     out["last_date"] = pd.to_datetime(fitted["last_date"]).to_numpy()
+    out["odometer_doubted"] = _odometer_doubted(book, out)
     out["reason"] = fitted["reason"].fillna("").to_numpy(dtype=object)
     out["bend"], out["bend_log_sd"] = bend, bend_sd
     out["fits"] = out["misfit_mm"] == 0
@@ -117,6 +121,16 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
     ages = age_ends(book, turning["tire_id"], age_limit_years)
     out = pd.concat([out, today(out), ages, turn_columns(book, out["tire_id"])], axis=1)
     return _Known(out, groove_wear(visits, fitted["new_depth_mm"].astype(float)), measured(book))
+
+
+def _odometer_doubted(book: Logbook, tires: pd.DataFrame) -> NDArray[np.bool_]:
+    """Whether the odometer at each tire's last reading is one that is not used."""
+    depths = book.depths
+    wrong = depths.loc[doubted(depths, "odometer_km", *ODOMETER_UNUSED), ["vehicle_id", "date"]]
+    if wrong.empty:
+        return np.zeros(len(tires), dtype=bool)
+    read = pd.MultiIndex.from_arrays([tires["vehicle_id"], tires["last_date"]])
+    return np.asarray(read.isin(pd.MultiIndex.from_frame(wrong.drop_duplicates())))
 
 
 def _at_depth(known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFrame:

@@ -14,6 +14,7 @@ from tirelife.logbook import read_logbook
 from tirelife.logbook.sheets import Settings, import_sheet
 from tirelife.logbook.work import work_of
 from tirelife.outlook import forecast
+from tirelife.outlook.notes import NoteCode
 from tirelife.tread import Verdict, verdicts
 
 SHEET = """Our tread log 2025,,,,,,,
@@ -436,5 +437,10 @@ def test_a_slipped_odometer_wears_no_tires_out_and_hides_no_reading(slipped, tmp
     assert slip.loc["RF", "verdict"] == Verdict.AT_OR_UNDER
     assert slip["least_mm"].equals(read["least_mm"])
     assert later["depth_now_mm"].to_numpy() == pytest.approx(ahead["depth_now_mm"].to_numpy(), abs=0.1)
+    told = [
+        [any(n.code is NoteCode.ODOMETER_DOUBTED for n in notes) for notes in rows["notes"]]
+        for rows in (ahead, later)
+    ]
+    assert told == [[False] * 4, [True] * 4]
     left = later["km_left_p50"] / ahead["km_left_p50"].where(ahead["km_left_p50"] > 0)
     assert left.drop("RF").between(0.85, 1.18).all()

@@ -94,6 +94,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "no-wear": "not known: its readings show next to no wear; check the depths, and measure again",
         "no-basis": "not known: no depth or no distance to go by",
         "no-odometer": "not known: no odometer reading for this vehicle",
+        "odometer-doubted": "the odometer of its last reading is doubted: the line between the vehicle's other "
+        "readings stands in for it; correct it",
         "comes-off": "its set takes turns: comes off for the other about {on_date}",
         "in-store": "in store: its set goes on again about {on_date}",
         "fit-says": "{reason}",

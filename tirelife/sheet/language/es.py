@@ -95,6 +95,8 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
         "no-wear": "sin datos: sus lecturas casi no muestran desgaste; revise las profundidades y mida otra vez",
         "no-basis": "sin datos: no hay profundidad ni recorrido en que apoyarse",
         "no-odometer": "sin datos: no hay lectura del odómetro de este vehículo",
+        "odometer-doubted": "el odómetro de su última lectura es dudoso: en su lugar cuenta la línea entre las "
+        "otras lecturas del vehículo; corríjalo",
         "comes-off": "su juego se alterna: se quita por el otro hacia el {on_date}",
         "in-store": "guardada: su juego vuelve a montarse hacia el {on_date}",
         "fit-says": "{reason}",
