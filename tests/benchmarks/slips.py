@@ -4,13 +4,15 @@ Fleets of known truth (``tests/slipped.py``); a slip on one visit, or on all, of
 time. A slip is measurable where it moves what is read by :data:`CLEAR` standard errors of what the rest of the log
 says should be read: below that, typed and slipped are about as likely, and no test could ask about one and leave
 the other. That is settled on the clean log, before any test is asked. A car that is kept in km throughout is
-never measurable: cars differ in pace and in wear by about as much (log-sd 0.35 and 0.2 here, against log 1.61).
+never measurable: cars differ in pace and in wear by about as much (log-sd 0.35 and 0.2 here, against log 1.61);
+:func:`best_of_a_car_in_km` says what the best test there can be would find.
 Three figures are given: of measurable slips, of all, and the share that is not measurable. Slips that are rarely
 measurable are tried more often (:data:`RARE`), so that each kind which can be has 40 such cases or more.
 """
 
 from __future__ import annotations
 
+import math
 import os
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
@@ -20,7 +22,9 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from scipy.stats import norm
 
+from tests.fleets import WELL
 from tests.slipped import FLEETS, SLIPS, clean, slip
 from tirelife.logbook import Slip, check_logbook
 from tirelife.logbook.chain import chain_of
@@ -224,7 +228,25 @@ def _all(seeds: tuple[int, ...]) -> list[dict[str, object]]:
         rows += [_row(name, one, seeds) for one in counts.itertuples() if one.slip == "none"]
         print(counts.assign(fleet=name).to_string(index=False), flush=True)
     total = pd.concat(every).groupby("slip", sort=False).sum().reset_index()
-    return [*(_row("all fleets", one, seeds) for one in total.itertuples()), *rows]
+    return [*(_row("all fleets", one, seeds) for one in total.itertuples()), best_of_a_car_in_km(), *rows]
+
+
+def best_of_a_car_in_km() -> dict[str, object]:
+    """How often the best test there can be finds a car that is kept in km among cars in miles, 1 clean car in 100 asked.
+
+    It is told the laws that the cars are drawn from, and each car's wear and pace without error. Kept in km, a car goes
+    the further and wears the less by log 1.609, so the two laws lie d standard errors apart, and by Neyman and Pearson's
+    lemma nothing finds more than Φ(d - z) of them at a share Φ(-z) of false ones.
+    """
+    shift = math.log(1.609344)
+    apart = math.hypot(shift / WELL.vehicle_sd, shift / WELL.km_day_sd)
+    return {
+        "name": "car: km or miles, the best test there can be",
+        "figure": round(float(norm.cdf(apart - norm.isf(0.01))), 3),
+        "unit": "share",
+        "against": "at least 0.95",
+        "note": f"1 clean car in 100 asked about; {apart:.1f} standard errors apart, with all known but the slip",
+    }
 
 
 def _count(name: str, seeds: tuple[int, ...]) -> pd.DataFrame:
