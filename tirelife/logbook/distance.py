@@ -102,7 +102,7 @@ def _on_the_line(
     pace = np.divide(run, whole, out=np.zeros(len(day)), where=whole > 0)
     beyond = np.asarray((day - day.where(day < last, last)).days, dtype=float)
     before = np.asarray((day.where(day > first, first) - day).days, dtype=float)
-    km = np.maximum(odometer_at(odometer, vehicle_id, date) + pace * (beyond - before), 0.0)
+    km = odometer_at(odometer, vehicle_id, date) + pace * (beyond - before)
     return km, (beyond > 0) & (pace > 0)
 
 
