@@ -62,6 +62,16 @@ def test_every_chart_is_there_with_words_for_a_screen_reader(make):
     assert all(len(spec["description"]) > 60 for spec in specs.values())
 
 
+def test_no_heading_stands_over_nothing_where_one_groove_a_wheel_was_read(make):
+    # One groove is no section across the tread: the table of what was read stands under the heading in its place.
+    one = answer()
+    html = make(replace(one, depths=one.depths[one.depths["groove"] == "center"]))
+    assert 'id="profiles"' not in html
+    part = re.search(r'<section aria-labelledby="h-measured">(.*?)</section>', html, re.S).group(1)
+    assert part.count('<table class="tires">') == html.count('<table class="tires">') == 1
+    assert make().count('<table class="tires">') == 1
+
+
 def test_what_buys_next_to_nothing_is_named_in_a_sentence_and_not_drawn(make):
     changes = answer().changes.copy()
     changes.loc[0, "after_km"] = changes.loc[0, "before_km"] + 10

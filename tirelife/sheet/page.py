@@ -235,13 +235,15 @@ def _sections(answer: Answer, drawn: set[str], shop: Shop) -> str:
         return _section(title or say[f"page-{name}"], body, name, beside)
 
     windows = section("windows", _figure("windows", drawn) or none, key if "windows" in drawn else "")
-    measured = section(
-        "measured", _figure("profiles", drawn), marks if "profiles" in drawn else "", _measured(answer)
-    )
+    table = _table(answer)
+    if "profiles" in drawn:
+        measured = section("measured", _figure("profiles", drawn), marks, _measured(answer))
+    else:  # one groove a wheel is no section: the table is what was measured
+        measured, table = section("measured", table, "", _measured(answer)), ""
     seen = measured
     if "paths" in drawn or answer.depths.empty:  # one visit alone is no path
         seen = f'<div class="two">{measured}{section("paths", _figure("paths", drawn) or none)}</div>'
-    seen += _table(answer)
+    seen += table
     causes = section("causes", _figure("causes", drawn) or none)
     changes = section("changes", _figure("changes", drawn) + _no_help(answer))
     steps = _actions(answer.said.steps, answer.said.steps_change, "steps")
