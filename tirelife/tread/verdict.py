@@ -127,11 +127,12 @@ def measured(
     Of each groove the last day on which it was read counts: a groove that was found down and not read
     again is still down.
     """
+    return _measured(book, vehicles, groove_states(book, resolution_mm))
+
+
+def _measured(book: Logbook, vehicles: Iterable[str] | None, states: pd.DataFrame) -> pd.DataFrame:
     on = _mounted(book, vehicles)
-    last = measured_grooves(book, vehicles, resolution_mm=resolution_mm)
-    raw = last.groupby("tire_id", sort=False)["least_raw_mm"].min()
-    least = last.sort_values(["least_mm", "read_date"], ascending=[True, False], kind="stable")
-    found = least.drop_duplicates("tire_id").drop(columns="least_raw_mm").set_index("tire_id").join(raw)
+    found = _least_of_tires(_grooves(book, on, states))
     out = on[["vehicle_id", "tire_id", "position"]].merge(
         found.reset_index(), on="tire_id", how="left", validate="many_to_one"
     )
@@ -156,8 +157,12 @@ def unclaimed(book: Logbook, vehicles: Iterable[str] | None = None) -> pd.DataFr
         :data:`MEASURED_COLUMNS`, a row a wheel with no tire by the log and readings since its last one came
         off; ``tire_id`` is empty.
     """
-    states, path = groove_states(book), book.stretches
-    states = states[(states["tire_id"] == "") & states["position"].isin(ROAD_POSITIONS)]
+    return _unclaimed(book, vehicles, groove_states(book))
+
+
+def _unclaimed(book: Logbook, vehicles: Iterable[str] | None, states: pd.DataFrame) -> pd.DataFrame:
+    states, path = states[states["tire_id"] == ""], book.stretches
+    states = states[states["position"].isin(ROAD_POSITIONS)]
     if vehicles is not None:
         states = states[states["vehicle_id"].isin(list(vehicles))]
     if states.empty:
@@ -170,14 +175,10 @@ def unclaimed(book: Logbook, vehicles: Iterable[str] | None = None) -> pd.DataFr
     if states.empty:
         return pd.DataFrame(columns=MEASURED_COLUMNS)
     apart = states["vehicle_id"] + "\x1f" + states["position"]
-    last = _read_as(_last_of_grooves(states.assign(tire_id=apart)), book)
-    least = last.sort_values(["least_mm", "read_date"], ascending=[True, False], kind="stable")
-    raw = last.groupby("tire_id")["least_raw_mm"].min()
-    out = least.drop_duplicates("tire_id")
-    out = out.assign(
-        least_raw_mm=raw.reindex(out["tire_id"]).to_numpy(), vehicle_id=out["read_vehicle_id"],
-        position=out["read_at_position"], tire_id="", moved=False,
-    )  # fmt: skip
+    found = _least_of_tires(_read_as(_last_of_grooves(states.assign(tire_id=apart)), book)).reset_index()
+    out = found.assign(
+        vehicle_id=found["read_vehicle_id"], position=found["read_at_position"], tire_id="", moved=False
+    )
     return out.sort_values(["vehicle_id", "position"])[MEASURED_COLUMNS].reset_index(drop=True)
 
 
@@ -195,11 +196,20 @@ def measured_grooves(
         tire_id, read_vehicle_id, read_at_position, read_date, read_odometer_km, groove, spot, gauge_id,
         least_mm, least_raw_mm, error_mm; a row a tire and groove that was ever read.
     """
-    on = _mounted(book, vehicles)
-    states = groove_states(book, resolution_mm)
+    return _grooves(book, _mounted(book, vehicles), groove_states(book, resolution_mm))
+
+
+def _grooves(book: Logbook, on: pd.DataFrame, states: pd.DataFrame) -> pd.DataFrame:
     there = pd.Index(on["tire_id"].unique()).get_indexer(pd.Index(states["tire_id"])) >= 0
     states = states[there & (states["tire_id"] != "").to_numpy()]
     return _read_as(_last_of_grooves(states), book)
+
+
+def _least_of_tires(last: pd.DataFrame) -> pd.DataFrame:
+    """By tire_id, the groove read least, of several the one read later; ``least_raw_mm`` is of all."""
+    raw = last.groupby("tire_id", sort=False)["least_raw_mm"].min()
+    least = last.sort_values(["least_mm", "read_date"], ascending=[True, False], kind="stable")
+    return least.drop_duplicates("tire_id").drop(columns="least_raw_mm").set_index("tire_id").join(raw)
 
 
 def _mounted(book: Logbook, vehicles: Iterable[str] | None) -> pd.DataFrame:
@@ -356,7 +366,8 @@ def verdicts(
     ``table[table["verdict"].isin(STAYS_PUT)]`` are the tires to replace or to read again.
     """
     names = None if vehicles is None else list(vehicles)
-    mounted, others = measured(book, names), unclaimed(book, names)
+    states = groove_states(book)
+    mounted, others = _measured(book, names, states), _unclaimed(book, names, states)
     found = pd.concat([mounted, others], ignore_index=True) if len(others) else mounted
     return judge(found, removal_depth_mm, near_mm=near_mm)
 
