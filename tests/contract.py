@@ -325,7 +325,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "logbook.folder_for": lambda k: _entered(_of("logbook.folder_for")(k.out)),
     "logbook.import_sheet": lambda k: _of("logbook.import_sheet")(DEMO / "shop.csv"),
     "logbook.kept": lambda k: _of("logbook.kept")(tread.tire_visits)(k.book),
-    "logbook.with_usable_odometers": lambda k: _of("logbook.with_usable_odometers")(k.depths.drop(columns="codes").assign(codes="odometer_km:odometer-back"), k.odometer),
+    "logbook.with_usable_odometers": lambda k: _of("logbook.with_usable_odometers")(k.depths, np.arange(len(k.depths)) % 2 == 0, k.odometer),
     "logbook.odometer_at": lambda k: _of("logbook.odometer_at")(k.odometer, k.depths["vehicle_id"], k.depths["date"]),
     "logbook.record_at": lambda k: _of("logbook.record_at")(k.depths["vehicle_id"], k.depths["date"], k.odometer["vehicle_id"], k.odometer["date"]),
     "logbook.record_visit": lambda k: _of("logbook.record_visit")(k.store, VISIT, trial=True),

@@ -2,7 +2,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.logbook import Found
+from tirelife.logbook import Found, doubted
+from tirelife.logbook.codes import ODOMETER_UNUSED
 from tirelife.logbook.distance import (
     cut_stretches,
     held_to_the_last_day,
@@ -113,7 +114,7 @@ def test_a_doubted_odometer_gives_way_to_the_day_between_readings_and_beyond_the
         ],
         columns=["vehicle_id", "date", "odometer_km", "codes", "want"],
     ).assign(date=lambda frame: pd.to_datetime(frame["date"]))
-    got = with_usable_odometers(records, odometer)
+    got = with_usable_odometers(records, doubted(records, "odometer_km", *ODOMETER_UNUSED), odometer)
     assert got["odometer_km"].tolist() == pytest.approx(records["want"].tolist())
     pd.testing.assert_frame_equal(got.drop(columns="odometer_km"), records.drop(columns="odometer_km"))
 

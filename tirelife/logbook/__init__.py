@@ -1,6 +1,6 @@
 """The tables: read, check, record."""
 
-from tirelife.logbook.codes import ODOMETER_UNUSED, Ask, Found, doubted
+from tirelife.logbook.codes import Ask, Found, doubted
 from tirelife.logbook.convert import convert_logbook, create_logbook
 from tirelife.logbook.distance import cut_stretches, odometer_at, record_at, with_usable_odometers
 from tirelife.logbook.earlier import known_on, of_vehicles
@@ -17,7 +17,6 @@ from tirelife.logbook.slips import Slip, asked_once
 __all__ = [
     "BANDS",
     "GROOVES",
-    "ODOMETER_UNUSED",
     "POSITIONS",
     "ROAD_POSITIONS",
     "SCHEMA",

@@ -6,8 +6,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
-
 __all__ = ["cut_stretches", "held_to_the_last_day", "odometer_at", "record_at", "with_usable_odometers"]
 
 
@@ -38,17 +36,21 @@ def odometer_at(odometer: pd.DataFrame, vehicle_id: pd.Series, date: pd.Series) 
     return np.where(has_before, between, np.where(has_after, km[after], np.nan))
 
 
-def with_usable_odometers(records: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
-    """Records with the vehicle's odometer of the day in place of each that is doubted.
+def with_usable_odometers(
+    records: pd.DataFrame, wrong: NDArray[np.bool_], odometer: pd.DataFrame
+) -> pd.DataFrame:
+    """Records with the vehicle's odometer of the day in place of each that is not used.
 
     A reading is laid to the tire that was there, whatever was typed for the distance.
 
     Parameters
     ----------
     records : DataFrame
-        A table of a logbook: date, vehicle_id, odometer_km, and ``codes`` if anything may be doubted.
+        date, vehicle_id, odometer_km, and what else there is.
+    wrong : ndarray of bool, shape (records,)
+        Whose odometer is not used; of a logbook's table, ``Logbook.odometer_unused``.
     odometer : DataFrame
-        date, vehicle_id, odometer_km: every reading known that is not doubted.
+        date, vehicle_id, odometer_km: every reading known that is used.
 
     Returns
     -------
@@ -56,7 +58,6 @@ def with_usable_odometers(records: pd.DataFrame, odometer: pd.DataFrame) -> pd.D
         As ``records``. Between a vehicle's readings the odometer is on the straight line, beyond them on its
         mean pace; of a vehicle with no other reading it stays as it was read.
     """
-    wrong = doubted(records, "odometer_km", *ODOMETER_UNUSED)
     if not wrong.any():
         return records
     lost = records[wrong]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
@@ -92,22 +93,29 @@ class Logbook:
 
     @cached_property
     def _odometer(self) -> pd.DataFrame:
-        names = ("odometer", "mounts", "depths", "pressures", "alignment")
-        parts = {name: self.tables[name] for name in names if len(self.tables[name])}
+        parts = {name: self.tables[name] for name in self._unused if len(self.tables[name])}
         columns = ["date", "vehicle_id", "odometer_km"]
-        wrong = {name: doubted(part, "odometer_km", *ODOMETER_UNUSED) for name, part in parts.items()}
-        readings = [part.loc[~wrong[name], columns].drop_duplicates() for name, part in parts.items()]
+        readings = [part.loc[~self._unused[name], columns].drop_duplicates() for name, part in parts.items()]
         if not readings:
             return self.tables["odometer"][columns].copy()
         known = pd.concat(readings, ignore_index=True).dropna().drop_duplicates()
         days = [
-            parts[name].loc[wrong[name], columns[:2]]
+            self.tables[name].loc[self._unused[name], columns[:2]]
             for name in ("mounts", "depths")
-            if name in parts and wrong[name].any()
+            if self._unused[name].any()
         ]
         if days:
             known = held_to_the_last_day(known, pd.concat(days, ignore_index=True))
         return known.sort_values(["vehicle_id", "date", "odometer_km"], ignore_index=True)
+
+    def odometer_unused(self, name: str) -> NDArray[np.bool_]:
+        """Which records of a table have an odometer that is doubted, and so left out of :attr:`odometer`."""
+        return self._unused[name].copy()
+
+    @cached_property
+    def _unused(self) -> dict[str, NDArray[np.bool_]]:
+        names = ("odometer", "mounts", "depths", "pressures", "alignment")
+        return {name: doubted(self.tables[name], "odometer_km", *ODOMETER_UNUSED) for name in names}
 
     @property
     def pressures(self) -> pd.DataFrame:
@@ -136,7 +144,8 @@ class Logbook:
 
     @cached_property
     def _stretches(self) -> pd.DataFrame:
-        return stretches(with_usable_odometers(self.mounts, self._odometer), self._odometer)
+        moves = with_usable_odometers(self.tables["mounts"], self._unused["mounts"], self._odometer)
+        return stretches(moves, self._odometer)
 
 
 def kept(function: Callable[..., pd.DataFrame]) -> Callable[..., pd.DataFrame]:

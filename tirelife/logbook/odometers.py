@@ -47,16 +47,7 @@ def check_odometers(book: dict[str, Parsed], vehicles: NDArray[np.object_], foun
         table, raw = tables[number][0], tables[number][0].raw["odometer_km"]
         found.add(table.file, 1, raw, "", note.code, dict(note.values), doubt=True)
     known = known[~known["table"].isin(list(other))].reset_index(drop=True)
-    points, of = _distinct(known)
-    sure = np.zeros(len(points.km), dtype=bool)
-    np.logical_or.at(sure, of, known["again"].to_numpy(bool))
-    notes = judge_odometers(points, unit, vehicles, sure)
-    bad = {
-        row: one
-        for row, one in _not_rising(known).items()
-        if not (sure[of[row]] and one[0] is Found.ODOMETER_AHEAD)
-    }
-    slipped = {int(row): notes[int(point)] for row, point in enumerate(of) if int(point) in notes}
+    slipped, bad = _judged(known, unit, vehicles)
     wrong = known.loc[sorted({*bad, *slipped}), ["table", "point"]]
     for number, (table, good, point) in enumerate(tables):
         mine = wrong.loc[wrong["table"] == number, "point"]
@@ -88,20 +79,35 @@ def usable_km(readings: pd.DataFrame, unit: str) -> NDArray[np.float64]:
     ndarray, shape (readings,)
         In the order of the readings; NaN where none was read. [km]
     """
-    known = readings.reset_index(drop=True).dropna(subset=["date", "odometer_km"])
+    asked = readings.reset_index(drop=True)
+    known = asked.dropna(subset=["date", "odometer_km"])
     vehicle, ids = pd.factorize(known["vehicle_id"])
-    known = known.assign(
-        vehicle=vehicle, day=dates_to_days(known["date"].to_numpy()), km=known["odometer_km"]
+    points = known.assign(
+        vehicle=vehicle, day=dates_to_days(known["date"].to_numpy()), km=known["odometer_km"], again=False
     )
-    known = known.sort_values(["vehicle", "day", "km"], kind="stable")
+    points = points.sort_values(["vehicle", "day", "km"], kind="stable")
+    slipped, bad = _judged(points.reset_index(drop=True), unit, np.asarray(ids, dtype=object))
+    wrong = np.zeros(len(asked), dtype=bool)
+    wrong[points.index[sorted({*bad, *slipped})]] = True
+    used = known[~wrong[known.index]]
+    return with_usable_odometers(asked, wrong, used)["odometer_km"].to_numpy(float)
+
+
+def _judged(
+    known: pd.DataFrame, unit: str, vehicles: NDArray[np.object_]
+) -> tuple[dict[int, Note], dict[int, tuple[Found, float, float, float]]]:
+    """Rows that are likelier with a slip, and rows that do not rise, by their place in ``known``."""
     points, of = _distinct(known)
-    slipped = list(judge_odometers(points, unit, np.asarray(ids, dtype=object)))
-    wrong = np.isin(of, slipped)
-    wrong[list(_not_rising(known.reset_index(drop=True)))] = True
-    doubt = pd.Series("", index=readings.reset_index(drop=True).index)
-    doubt[known.index[wrong]] = f"odometer_km:{Found.ODOMETER_BACK.value}"
-    told = readings.reset_index(drop=True).assign(codes=doubt)
-    return with_usable_odometers(told, known[~wrong])["odometer_km"].to_numpy(float)
+    sure = np.zeros(len(points.km), dtype=bool)
+    np.logical_or.at(sure, of, known["again"].to_numpy(bool))
+    notes = judge_odometers(points, unit, vehicles, sure)
+    bad = {
+        row: one
+        for row, one in _not_rising(known).items()
+        if not (sure[of[row]] and one[0] is Found.ODOMETER_AHEAD)
+    }
+    slipped = {int(row): notes[int(point)] for row, point in enumerate(of) if int(point) in notes}
+    return slipped, bad
 
 
 def _said(

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook import ODOMETER_UNUSED, doubted
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.rotation_ahead import rotation_ahead
 from tirelife.rates.bend import own_bend
@@ -125,10 +124,10 @@ def _read_over(book: Logbook, fit: WearFit, age_limit_years: float) -> _Known:
 
 def _odometer_doubted(book: Logbook, tires: pd.DataFrame) -> NDArray[np.bool_]:
     """Whether the odometer at each tire's last reading is one that is not used."""
-    depths = book.depths
-    wrong = depths.loc[doubted(depths, "odometer_km", *ODOMETER_UNUSED), ["vehicle_id", "date"]]
-    if wrong.empty:
+    unused = book.odometer_unused("depths")
+    if not unused.any():
         return np.zeros(len(tires), dtype=bool)
+    wrong = book.depths.loc[unused, ["vehicle_id", "date"]]
     read = pd.MultiIndex.from_arrays([tires["vehicle_id"], tires["last_date"]])
     return np.asarray(read.isin(pd.MultiIndex.from_frame(wrong.drop_duplicates())))
 

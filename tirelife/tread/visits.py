@@ -93,7 +93,7 @@ def groove_states(book: Logbook, resolution_mm: float | Mapping[str, float] | No
         the least reading of each groove less the gauge's bias, and ``least_sd_mm``, the error of one reading
         from the gauge: its spread, rounding, and the error of its bias.
     """
-    depths = with_usable_odometers(book.depths, book.odometer)
+    depths = with_usable_odometers(book.depths, book.odometer_unused("depths"), book.odometer)
     if depths.empty:
         return _empty()
     readings = depths.assign(gauge_id=depths["gauge_id"].fillna("").astype(str))
@@ -376,10 +376,7 @@ def _stretch_of(depths: pd.DataFrame, path: pd.DataFrame) -> tuple[NDArray[np.in
         spot = np.searchsorted(begin[order], at - 1 if side == "left" else at, side="right") - 1
         row = np.where(spot >= 0, order[np.maximum(spot, 0)], -1)
         fits = (row >= 0) & (code[: len(path)][row] == code[len(path) :])
-        ended = path["to_km"].to_numpy(float)[row] + 1e-3 < depths["odometer_km"].to_numpy(float)
-        fits &= (
-            ~ended | path["open"].to_numpy(bool)[row]
-        )  # a doubted odometer may be taken to be beyond the last
+        fits &= path["to_km"].to_numpy(float)[row] + 1e-3 >= depths["odometer_km"].to_numpy(float)
         return np.asarray(np.where(fits, row, -1), dtype=np.int64)
 
     return find("left"), find("right")
