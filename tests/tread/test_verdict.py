@@ -303,6 +303,33 @@ def test_a_slipped_odometer_lays_a_reading_to_no_other_tire(slipped, later, tmp_
     assert found["read_date"] == pd.Timestamp("2025-07-01")
 
 
+@pytest.mark.parametrize("slipped", [151_000, 1_500, 51_000])
+@pytest.mark.parametrize("newest", [False, True])
+def test_a_slipped_odometer_of_a_rotation_moves_no_tire(slipped, newest, tmp_path):
+    # The same log with the rotation's odometer as it was and mistyped; it may be the newest thing known.
+    visits = (("2024-07-01", 7_500, 7.4), ("2024-10-01", 11_200, 7.1), ("2025-02-01", 16_300, 6.7))
+    depths = pd.concat(
+        [
+            read_depths(dict.fromkeys(("outer", "center"), depth), place, date, km)
+            for date, km, depth in visits[: 2 if newest else 3]
+            for place in POSITIONS
+        ]
+    )
+    found = []
+    for n, km in enumerate((15_000, slipped)):
+        moves = [("2024-01-01", 0, p, p) for p in POSITIONS]
+        moves += [("2025-01-01", km, p, q) for p, q in zip(POSITIONS, ("LR", "RR", "LF", "RF"), strict=True)]
+        mounts = pd.DataFrame(moves, columns=["date", "odometer_km", "tire_id", "position"])
+        found.append(make_book(tmp_path / str(n), depths, mounts=mounts.assign(vehicle_id="V1")))
+    ways, same = (book.stretches for book in found)
+    assert same[["tire_id", "position"]].equals(ways[["tire_id", "position"]])
+    for name in ("from_km", "to_km", "before_km"):  # on the line, or on the mean pace, of 41 km a day
+        assert same[name].to_numpy() == pytest.approx(ways[name].to_numpy(), abs=400)
+    assert found[1].odometer["date"].max() == pd.Timestamp("2025-01-01" if newest else "2025-02-01")
+    read, slip = (verdicts(book)[["tire_id", "position", "least_mm", "read_at_position"]] for book in found)
+    pd.testing.assert_frame_equal(slip, read)
+
+
 @pytest.mark.parametrize("taken_off", [False, True])
 def test_a_wheel_read_at_its_limit_is_told_though_no_tire_is_known_there(taken_off, tmp_path):
     moves = [("2024-01-01", 0, p) for p in POSITIONS if taken_off or p != "LF"]
@@ -313,8 +340,9 @@ def test_a_wheel_read_at_its_limit_is_told_though_no_tire_is_known_there(taken_o
         mounts.loc[len(mounts)] = ["2025-06-01", 19_000, "OFF", "V1", "T-LF"]
     before = read_depths({"center": 1.4, "outer": 1.1}, "LF", date="2025-05-01", km=18_000)
     low = read_depths({"center": 1.3, "outer": 5.0}, "LF")
+    lying = read_depths({"center": 1.0}, "SP")  # a spare that nobody recorded runs on no road
     depths = pd.concat(
-        [low, *(read_depths(EVEN, p) for p in POSITIONS[1:]), *([before] if taken_off else [])]
+        [low, lying, *(read_depths(EVEN, p) for p in POSITIONS[1:]), *([before] if taken_off else [])]
     )
     book = make_book(tmp_path, depths, mounts=mounts)
     found = at(verdicts(book), "LF")
@@ -322,6 +350,7 @@ def test_a_wheel_read_at_its_limit_is_told_though_no_tire_is_known_there(taken_o
     assert (found["least_mm"], found["groove"]) == (pytest.approx(1.3), "center")
     assert found["read_date"] == pd.Timestamp("2025-07-01")  # not what was read of the tire that went
     assert measured(book)["position"].tolist() == list(POSITIONS[1:])
+    assert unclaimed(book)["position"].tolist() == ["LF"]
     assert unclaimed(book, ["V2"]).empty
 
 
