@@ -18,13 +18,13 @@ import pandas as pd
 from tests.browser.conftest import CHROMIUM
 from tests.browser.lab import PATIENCE, run_all, running_lab
 from tirelife.groups import Costs
+from tirelife.language import LANGUAGES
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.counter import counter_page
 from tirelife.sheet.fleet import fleet_answer
 from tirelife.sheet.fleet_page import compose_fleet
-from tirelife.sheet.language import LANGUAGES
 from tirelife.sheet.page import PAPERS as ROOM
 from tirelife.sheet.page import compose_page
 from tirelife.sheet.walkin import walkin_answer

@@ -12,7 +12,7 @@ import pandas as pd
 
 from tirelife.logbook import Visit, convert_logbook, read_logbook, record_visit
 from tirelife.outlook import kept_fit, project
-from tirelife.outlook.calibrate import Calibration, calibrate
+from tirelife.outlook.calibrating import Calibration, calibrate
 from tirelife.outlook.counter import CounterVisit, counter_state, counter_tables
 from tirelife.outlook.returning import car_tables, history_of, unpacked
 from tirelife.outlook.state import present_state
@@ -50,9 +50,9 @@ class Shop:
         with (
             mock.patch("tirelife.rates.causes.learn_causes", return_value=learned),
             mock.patch("tirelife.rates.fit.within_bend", return_value=(found.bend_law, found.bend_told)),
-            mock.patch("tirelife.rates.mileage.pace_spreads", return_value=spreads),
-            mock.patch("tirelife.rates.mileage.season_strength", return_value=pace["season"]),
-            mock.patch("tirelife.rates.mileage._fleet_level", return_value=level),
+            mock.patch("tirelife.rates.daily.pace_spreads", return_value=spreads),
+            mock.patch("tirelife.rates.daily.season_strength", return_value=pace["season"]),
+            mock.patch("tirelife.rates.daily._fleet_level", return_value=level),
         ):
             yield
 

@@ -14,7 +14,7 @@ import pandas as pd
 from tests.fleets import BENT, PLAIN, WELL, coverage, line_errors, simulate
 from tirelife.logbook import Logbook, read_logbook
 from tirelife.outlook import Otherwise, forecast, forecast_fleet, what_if_fleet
-from tirelife.outlook.calibrate import calibrated_fit
+from tirelife.outlook.calibrating import calibrated_fit
 from tirelife.rates import WearFit, fit_logbook
 from tirelife.wear import Change
 

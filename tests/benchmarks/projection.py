@@ -28,7 +28,7 @@ from tests.reference import reference
 from tirelife.logbook import read_logbook
 from tirelife.outlook import present_state, set_outlook
 from tirelife.outlook.ahead import by_vehicle
-from tirelife.outlook.forecast import project
+from tirelife.outlook.forecasts import project
 from tirelife.rates import PUBLISHED, Belief, Prior, fit_logbook
 from tirelife.tread import Verdict
 

@@ -182,13 +182,13 @@ QUERY = re.compile(
 )
 NO_SENTENCES = {
     "charts/changes.py": "an expression of Vega",
-    "__init__.py": "what Python says of a name that is not there",
+    "doors.py": "what Python says of a name that is not there",
     "logbook/parts.py": "how a result prints itself to whoever calls",
     "logbook/textfile.py": "what the system says",
     "rates/curved.py": "names of terms",
     "rates/paths.py": "names of terms",
     "rates/tables.py": "names of terms and units, worded in sheet.fit_tables",
-    "rates/report.py": "names of units",
+    "rates/reporting.py": "names of units",
     "rates/lives.py": "sources, cited in one language",
     "rotation/plan.py": "sources, cited in one language",
     "tread/causes.py": "names of causes",

@@ -93,7 +93,7 @@ def watched(seen: Seen, rng: random.Random) -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(tirelife.logbook, "read_logbook", read)
-        for room in (tirelife.outlook, sys.modules["tirelife.outlook.calibrate"]):
+        for room in (tirelife.outlook, sys.modules["tirelife.outlook.calibrating"]):
             patch.setattr(room, "calibrated_fit", fitted)
         patch.setattr(tirelife.sheet.drawing, "start_drawing", lambda: None)
         patch.setattr(tirelife.sheet.bundle, "start_bundle", lambda: None)

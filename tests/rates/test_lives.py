@@ -186,7 +186,7 @@ def test_an_electric_car_is_heavier_than_its_like_and_wears_as_much_more(tmp_pat
 def test_a_fit_prints_its_abrasion_and_doubts_what_cannot_be():
     from tests.rates.made import frames
     from tirelife.rates import fit_rates
-    from tirelife.rates.report import report
+    from tirelife.rates.reporting import report
 
     fit = fit_rates(*frames(vehicles=12))
     assert "implied abrasion:" in report(fit)

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from tests.charts import frames
-from tirelife.advice.rules import rules
+from tirelife.advice.script_rules import rules
 from tirelife.sheet.answer import Answer
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.interactive import CONSTANTS

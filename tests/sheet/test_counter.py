@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 
 from tirelife.codes import Note, Severity
+from tirelife.language import LANGUAGES
 from tirelife.logbook import read_logbook
 from tirelife.outlook import kept_fit
 from tirelife.rates import PUBLISHED, Belief, FitReason, FitVerdict
 from tirelife.sheet.counter import counter_page, page_tables
-from tirelife.sheet.language import LANGUAGES, counter_en
+from tirelife.sheet.language import counter_en
 from tirelife.sheet.scripts import script
 
 

@@ -10,7 +10,8 @@ from tests.advice.cars import CARS
 from tests.sheet.reading import grade
 from tirelife.advice import Action, Kind, Reason, WouldChange, decide
 from tirelife.codes import Note, Severity
-from tirelife.sheet.language import LANGUAGES, say, texts
+from tirelife.language import LANGUAGES
+from tirelife.sheet.language import say, texts
 from tirelife.sheet.language.decisions import action_words, decision_words, first_words
 
 

@@ -11,7 +11,8 @@ import tirelife
 from tests.commands import asked
 from tests.depths import COLUMNS, HEADINGS, PROSE, keys, names_of
 from tirelife.captions import WORDS
-from tirelife.sheet.language import LANGUAGES, texts
+from tirelife.language import LANGUAGES
+from tirelife.sheet.language import texts
 from tirelife.sheet.language.counter_en import TEXTS as COUNTER_EN
 from tirelife.sheet.language.counter_es import TEXTS as COUNTER_ES
 

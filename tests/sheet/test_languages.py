@@ -10,9 +10,10 @@ from tests.advice.cars import CARS
 from tirelife import InputError
 from tirelife.advice import decide
 from tirelife.captions import WORDS
+from tirelife.language import LANGUAGES
 from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
-from tirelife.sheet.language import LANGUAGES, texts
+from tirelife.sheet.language import texts
 from tirelife.sheet.language.decisions import decision_words
 from tirelife.sheet.quantities import depth, far
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tirelife.errors import InputError
-from tirelife.sheet import printer as module
-from tirelife.sheet.printer import printer
+from tirelife.sheet import one_browser as module
+from tirelife.sheet.one_browser import printer
 from tirelife.sheet.printing import browser_command, find_browser
 
 BROWSER = pytest.mark.skipif(find_browser() is None, reason="needs a browser")

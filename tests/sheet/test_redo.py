@@ -8,7 +8,7 @@ import pytest
 from tests.advice.cars import CARS
 from tests.sheet.answers import state
 from tirelife.advice import Kind, Reason
-from tirelife.advice.rules import rules
+from tirelife.advice.script_rules import rules
 from tirelife.sheet.redo import redo
 
 

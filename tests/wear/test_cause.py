@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from tirelife.groups.why import HABITS, PARTS
+from tirelife.language import LANGUAGES
 from tirelife.rates import PUBLISHED
-from tirelife.sheet.language import LANGUAGES, texts
+from tirelife.sheet.language import texts
 from tirelife.wear import CAUSE_LOG_SD, CAUSES, RECORDS, Vehicle, answer_causes, reference_shares
 
 TOP = Path(__file__).parents[2]
@@ -58,7 +59,7 @@ import tirelife.wear as wear
 from tirelife.logbook import read_logbook
 from tirelife.rates import fit_logbook, load_prior, save_prior
 from tirelife.sheet.answer import answer_for
-from tirelife.sheet.fit_tables import fit_tables
+from tirelife.sheet.fit_words import fit_tables
 from tirelife.groups.why import cause_parts
 from tirelife.driving import default_profile
 book = read_logbook(sys.argv[1])

@@ -9,7 +9,7 @@ from typing import Final
 import pandas as pd
 
 from tirelife.codes import Note
-from tirelife.rotation.worth import RULES, Why
+from tirelife.rotation import RULES, Why
 from tirelife.units import convert
 
 __all__ = ["CheckFirst", "Facts", "RotationFacts", "Settings", "TireFacts"]

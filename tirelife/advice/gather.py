@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.advice.decide import decide
+from tirelife.advice.deciding import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from tirelife.advice.decide import decide
+from tirelife.advice.deciding import decide
 from tirelife.advice.facts import Settings
 from tirelife.advice.gather import FleetDecisions, facts_of, first_of_sets
 from tirelife.tread import REMOVAL_DEPTH_MM

@@ -9,7 +9,7 @@ from enum import StrEnum
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.rotation.together import Scope
+from tirelife.rotation import Scope
 
 __all__ = ["Action", "Decision", "Kind", "Reason", "Scope", "Soon", "WouldChange"]
 

@@ -12,7 +12,7 @@ from tirelife.advice.limits import look_km
 from tirelife.advice.record import Action, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.rotation.together import scope_of, together
+from tirelife.rotation import scope_of, together
 
 __all__ = ["replacement"]
 

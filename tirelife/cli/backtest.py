@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     from tirelife.logbook import csv_text, read_logbook
     from tirelife.outlook import backtest, calibration
     from tirelife.outlook.files import plain_dates, write_table
-    from tirelife.sheet.backtest_words import backtest_words, in_shown_units
+    from tirelife.sheet.backtest_tables import backtest_words, in_shown_units
 
     prior = prior_of(args)
     with progress("steps: read, back-test, calibrate") as tell:
@@ -105,7 +105,7 @@ def run(args: argparse.Namespace) -> int:
 def score_table(scores: pd.DataFrame, units: str) -> str:
     """Scores for a reader, in the units they are in, rounded to a tenth of the weighted interval score."""
     from tirelife.cli.table import Column, table
-    from tirelife.sheet.backtest_words import method_words, part_words, target_words
+    from tirelife.sheet.backtest_tables import method_words, part_words, target_words
     from tirelife.sheet.quantities import rounded
 
     rows = [{str(k): v for k, v in row.items()} for row in scores.to_dict("records")]

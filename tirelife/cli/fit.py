@@ -60,8 +60,8 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps(made, ensure_ascii=False))
     else:
         from tirelife.cli.table import framed
-        from tirelife.rates.report import report
-        from tirelife.sheet.fit_tables import fit_tables
+        from tirelife.rates.reporting import report
+        from tirelife.sheet.fit_words import fit_tables
 
         print(report(fit))
         for title, table in fit_tables(fit, book.units).items():
@@ -86,7 +86,7 @@ def shown(fit: WearFit, units: str) -> dict[str, pd.DataFrame]:
     units : {"us", "metric"}
     """
     from tirelife.logbook import GROOVES
-    from tirelife.rates.report import in_units
+    from tirelife.rates.reporting import in_units
     from tirelife.units import convert
 
     keep = [

@@ -166,7 +166,7 @@ def _text(book: Logbook, comparison: GroupComparison, tables: dict[str, pd.DataF
     """The answer, then what it rests on; ``tables`` in inside units."""
     from tirelife.cli.table import day_words, framed
     from tirelife.sheet import group_tables as words
-    from tirelife.sheet.fit_tables import check_table
+    from tirelife.sheet.fit_words import check_table
     from tirelife.sheet.language import upper_first
 
     units, say = book.units, words.group_texts(language)

@@ -140,7 +140,7 @@ _WHY_NOT: Final = {
 def _text(answer: dict[str, Any], far: str) -> str:
     over = f"{answer['over']['distance']:,.0f}"
     from tirelife.cli.table import day_words, rows_table
-    from tirelife.sheet.fit_tables import ranged
+    from tirelife.sheet.fit_words import ranged
     from tirelife.sheet.language import texts
     from tirelife.sheet.language.decisions import place_words
 

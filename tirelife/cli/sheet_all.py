@@ -34,8 +34,8 @@ def all_pages(args: argparse.Namespace, as_of: str | None) -> int:
     from tirelife.logbook import read_logbook
     from tirelife.logbook.parts import claim_folder, is_done, mark_of, write_part
     from tirelife.outlook import kept_fit
+    from tirelife.sheet.one_browser import printer
     from tirelife.sheet.page import customer_page
-    from tirelife.sheet.printer import printer
 
     folder = Path(args.out)
     book = told_book(args, read_logbook(args.logbook, as_of=as_of))

@@ -52,7 +52,7 @@ def as_text(answer: Mapping[str, Any]) -> str:
 
 
 def _correction_line(row: Mapping[str, Any]) -> str:
-    from tirelife.sheet.fit_tables import ranged
+    from tirelife.sheet.fit_words import ranged
 
     unit = "mi" if "mi_gained_p50" in row else "km"
     far, long = (

@@ -79,7 +79,7 @@ Z80: Final = 1.2815515655446004
 """Half of a normal law's 80 % range, over its standard deviation: the quantile of 0.9."""
 ANSWERS_LOG_SD: Final = 0.30
 """Habits alone price wear to no better than 30 % (`driving-and-wear` caution 12)."""
-DRIVERS_LOG_SD: Final = math.log(2) / (2 * Z80)
+DRIVERS_LOG_SD: Final[float] = math.log(2) / (2 * Z80)
 """Spread of wear between the drivers of one place: best and worst tenths two-fold apart (Tire Sci. Technol.
 1(2), 1973, read), taken as the 10 % and the 90 % points, 0.27; between the means of the extreme tenths it
 would be 0.20."""

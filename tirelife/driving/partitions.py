@@ -37,7 +37,7 @@ from tirelife.driving.sums import SUMS
 from tirelife.driving.trips import LABELS, TripSummary, sum_trips, summarize
 from tirelife.driving.wrong import Wrong
 from tirelife.errors import misused
-from tirelife.logbook.parts import PartsDone, is_done, mark_of, write_part
+from tirelife.logbook import PartsDone, is_done, mark_of, write_part
 
 __all__ = ["Part", "empty_sums", "on_dask", "parts_of", "reduce_part", "reduce_parts"]
 

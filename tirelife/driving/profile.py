@@ -108,9 +108,9 @@ class Thresholds:
             raise misused(Wrong.MERGE, given=self.merge_s)
 
 
-DEFAULT_THRESHOLDS: Final = Thresholds()
+DEFAULT_THRESHOLDS: Final[Thresholds] = Thresholds()
 """What counts as hard in recorded trips."""
-MEANT_BY_HARD: Final = Thresholds(0.25 * GRAVITY, 0.25 * GRAVITY, 0.40 * GRAVITY)
+MEANT_BY_HARD: Final[Thresholds] = Thresholds(0.25 * GRAVITY, 0.25 * GRAVITY, 0.40 * GRAVITY)
 """What a person who counts hard starts, stops and turns is taken to mean (our assumption: somewhat harder
 than
 what a recorder counts, since few notice the lesser ones)."""

@@ -66,7 +66,8 @@ def replacements_by_month(
         As from :func:`replacements_from`.
     """
     from tirelife.groups.response import tire_rates
-    from tirelife.outlook import forecast, mileage
+    from tirelife.outlook import forecast
+    from tirelife.rates import mileage
 
     ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm) if ahead is None else ahead
     tires = tire_rates(book)

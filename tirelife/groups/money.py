@@ -147,7 +147,7 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         all of the difference, of which roads, loads and cars may be a part that no driver can change.
     """
     from tirelife.groups.why import pressure_excess
-    from tirelife.outlook import mileage
+    from tirelife.rates import mileage
 
     if comparison.by not in book.vehicles:
         raise misused(Wrong.SAVINGS, by=comparison.by)

@@ -16,8 +16,7 @@ from tirelife.logbook.distance import with_usable_odometers
 from tirelife.logbook.findings import Findings, Values, around
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import READ_AGAIN
-from tirelife.logbook.slips.odometers import judge_odometers, judge_tables
-from tirelife.logbook.slips.road import Points
+from tirelife.logbook.slips import Points, judge_odometers, judge_tables
 from tirelife.logbook.values import dates_to_days
 from tirelife.units import convert
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
+from tirelife.logbook.sheets import contains, folded, vocabulary, wheel_of
 
 __all__ = ["Work", "work_of"]
 

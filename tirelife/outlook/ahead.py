@@ -15,10 +15,19 @@ from numpy.typing import NDArray
 
 from tirelife.normal import ndtr, ndtri
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
-from tirelife.rates.joint import COUNT, WALK_DOUBTS, Draws, scores
-from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS, YEAR, calendar_days, drift_years
-from tirelife.rates.way import Way
+from tirelife.rates import (
+    COUNT,
+    TURN_COLUMNS,
+    TURN_SPREADS,
+    WALK_DOUBTS,
+    YEAR,
+    Draws,
+    Way,
+    calendar_days,
+    drift_years,
+    pace_log_sd,
+    scores,
+)
 from tirelife.tread import Verdict
 
 __all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
@@ -26,7 +35,7 @@ __all__ = ["AHEAD_COLUMNS", "PROBABILITIES", "Course", "by_vehicle", "first_of"]
 Floats = NDArray[np.float64]
 T = TypeVar("T")
 
-PROBABILITIES: Final = (0.10, 0.25, 0.50, 0.75, 0.90)
+PROBABILITIES: Final[tuple[float, ...]] = (0.10, 0.25, 0.50, 0.75, 0.90)
 """What a forecast reports: a median, a 50 % and an 80 % range."""
 AHEAD_COLUMNS: Final = (
     "chance", "since_km", "every_km", "every_log_sd", "interval_log_sd", "km_per_day", "year_log_sd",

@@ -13,10 +13,17 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES, ROAD_POSITIONS
-from tirelife.logbook.slips.depths import odds_rule
-from tirelife.logbook.slips.digits import digits_rule
-from tirelife.logbook.slips.predict import USUAL_WEAR, Law, learn, spreads_rule
-from tirelife.logbook.slips.visits import STEPS, WHEELS, Visits
+from tirelife.logbook.slips import (
+    STEPS,
+    USUAL_WEAR,
+    WHEELS,
+    Law,
+    Visits,
+    digits_rule,
+    learn,
+    odds_rule,
+    spreads_rule,
+)
 from tirelife.tread import tire_visits
 from tirelife.units import INCH_32ND_MM, convert
 

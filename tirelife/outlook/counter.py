@@ -28,15 +28,26 @@ from tirelife.outlook.walkin import (
 )
 from tirelife.outlook.weighing import ROUNDS, STEP, weigh
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates.joint import Q_COLUMNS, SEATS, points
-from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD, mileage
-from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
-from tirelife.rates.posterior import LEVEL, Posterior
-from tirelife.rates.prior import PUBLISHED, Belief, Prior
-from tirelife.rates.starts import UNKNOWN_SD_MM
-from tirelife.rates.turns import TURN_COLUMNS, WINTER, YEAR
-from tirelife.tread import judge, verdict_columns
-from tirelife.tread.verdict import MEASURED_COLUMNS, error_by_hand
+from tirelife.rates import (
+    DEFAULT_KM_PER_DAY,
+    DEFAULT_LOG_SD,
+    DRIFT_LOG_SD,
+    LEVEL,
+    NOISE_LOG_SD,
+    PUBLISHED,
+    Q_COLUMNS,
+    SEATS,
+    TURN_COLUMNS,
+    UNKNOWN_SD_MM,
+    WINTER,
+    YEAR,
+    Belief,
+    Posterior,
+    Prior,
+    mileage,
+    points,
+)
+from tirelife.tread import MEASURED_COLUMNS, error_by_hand, judge, verdict_columns
 from tirelife.wear import Vehicle
 from tirelife.wear import walk_in as conditions
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from tirelife.logbook.parts import PartsDone, claim_folder, content_digest, is_done, mark_of, write_part
-from tirelife.outlook.forecast import forecast
+from tirelife.logbook import PartsDone, claim_folder, content_digest, is_done, mark_of, write_part
+from tirelife.outlook.forecasts import forecast
 from tirelife.outlook.notes import plain_notes
 from tirelife.outlook.pieces import Pieces
 from tirelife.outlook.state import REMOVAL_DEPTH_MM

@@ -23,12 +23,9 @@ import pandas as pd
 from tirelife import __version__
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError
-from tirelife.logbook import whole_file
-from tirelife.logbook.parts import content_digest
-from tirelife.outlook.calibrate import calibrated_fit
-from tirelife.rates import PUBLISHED, Prior, WearFit
-from tirelife.rates.prior import Belief
-from tirelife.rates.verdict import FitReason, FitVerdict
+from tirelife.logbook import content_digest, whole_file
+from tirelife.outlook.calibrating import calibrated_fit
+from tirelife.rates import PUBLISHED, Belief, FitReason, FitVerdict, Prior, WearFit
 from tirelife.wear import Factors
 
 if TYPE_CHECKING:

@@ -12,10 +12,7 @@ from numpy.typing import NDArray
 from tirelife.logbook import odometer_at
 from tirelife.normal import ndtri
 from tirelife.outlook.ahead import Course
-from tirelife.rates.grooves import groove_wear, mean_depth_limit
-from tirelife.rates.joint import Standing, quantiles
-from tirelife.rates.present import runs_since
-from tirelife.rates.result import READING, VISIT
+from tirelife.rates import READING, VISIT, Standing, groove_wear, mean_depth_limit, quantiles, runs_since
 from tirelife.tread import tire_visits
 from tirelife.wear import stretch_severity
 

@@ -1,6 +1,6 @@
 """Cars of a shop that come back: what a counter's page holds of each, and how a visit there moves it.
 
-What the fit knows of a car's tires together (:mod:`tirelife.rates.together`) is carried over the
+What the fit knows of a car's tires together (:mod:`tirelife.rates.whole_vehicle`) is carried over the
 distance since, weighed against what was read today (:func:`tirelife.outlook.weighing.weigh`), and projected
 as every forecast is. Spreads, factors, groove patterns and the fleet's pace stay as the fit left them: what a
 fit of the grown log would say of these is not learned at a counter.
@@ -24,17 +24,27 @@ from tirelife.outlook.ahead import Course
 from tirelife.outlook.rotation_ahead import lasting, rotation_ahead
 from tirelife.outlook.state import present_state
 from tirelife.outlook.weighing import odd_by, weigh
-from tirelife.rates.fit import solve_logbook
-from tirelife.rates.grooves import mean_depth_limit
-from tirelife.rates.joint import Q_COLUMNS
-from tirelife.rates.mileage import MONTH_INDEX, MOST_PACE, mileage, pace_parts, travel_days
-from tirelife.rates.pace import gain_of
-from tirelife.rates.posterior import LEVEL, Posterior
-from tirelife.rates.present import runs_since
-from tirelife.rates.result import READING, VISIT
-from tirelife.rates.severity_ahead import RECENT_KM, recent_lengths
-from tirelife.rates.together import Together, together
-from tirelife.rates.turns import TURN_COLUMNS
+from tirelife.rates import (
+    LEVEL,
+    MONTH_INDEX,
+    MOST_PACE,
+    Q_COLUMNS,
+    READING,
+    RECENT_KM,
+    TURN_COLUMNS,
+    VISIT,
+    Posterior,
+    Together,
+    gain_of,
+    mean_depth_limit,
+    mileage,
+    pace_parts,
+    recent_lengths,
+    runs_since,
+    solve_logbook,
+    together,
+    travel_days,
+)
 from tirelife.rotation import directional_vehicles, none_allowed, since_moved
 from tirelife.tread import tire_visits
 from tirelife.wear import stretch_severity
@@ -42,8 +52,7 @@ from tirelife.wear import stretch_severity
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.outlook.counter import CounterVisit
-    from tirelife.rates import Prior, WearFit
-    from tirelife.rates.tables import Found
+    from tirelife.rates import Found, Prior, WearFit
 
 __all__ = ["FIELDS", "ODD", "car_columns", "car_tables", "history_of", "known_cars", "packed", "unpacked"]
 
@@ -56,12 +65,12 @@ FIELDS: Final[dict[str, int]] = {
 }  # fmt: skip
 """Numbers of a car and how many of each, in the order in which they are packed; NaN: not known.
 
-``mean``, ``cov`` (lower triangle) and ``start`` as :class:`tirelife.rates.together.Together`; ``front, rear``
+``mean``, ``cov`` (lower triangle) and ``start`` as :class:`tirelife.rates.Together`; ``front, rear``
 run since the last reading; ``recent`` reference distance run at each wheel over the last quarter of
 :data:`RECENT_KM`, two, three and all of it, ``recent_km`` of how many km; ``onward`` severity now;
 ``factor_var`` more variance of the log rate; ``shared`` covariance with all tires of the car over that with
 the three others; ``turns`` odds, longest stay, since, every, its log-sd; ``pace`` as
-:func:`tirelife.rates.mileage.pace_parts`; ``at`` odometer and day of the last reading."""
+:func:`tirelife.rates.pace_parts`; ``at`` odometer and day of the last reading."""
 _PARTS: Final = 4
 ODD: Final = 3.0
 """Standard deviations from which today's depths do not fit a car's history: as :mod:`tirelife.rates.fits`."""

@@ -10,8 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook
 from tirelife.normal import ndtr
-from tirelife.rates.joint import Draws
-from tirelife.rates.present import AXLES
+from tirelife.rates import AXLES, Draws
 
 __all__ = ["away_on_the_other", "lasting", "rotation_ahead", "through_rotations"]
 

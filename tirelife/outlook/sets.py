@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.dates import dates_after
-from tirelife.rates.joint import SEATS, quantiles
+from tirelife.rates import SEATS, quantiles
 
 __all__ = ["GROUPS", "first_chances", "first_quantiles", "set_outlook"]
 

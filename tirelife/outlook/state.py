@@ -11,11 +11,7 @@ from numpy.typing import NDArray
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.rotation_ahead import rotation_ahead
-from tirelife.rates.bend import own_bend
-from tirelife.rates.grooves import groove_wear, mean_depth_limit
-from tirelife.rates.mileage import mileage
-from tirelife.rates.present import tires_now, today
-from tirelife.rates.turns import turn_columns
+from tirelife.rates import groove_wear, mean_depth_limit, mileage, own_bend, tires_now, today, turn_columns
 from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 
 if TYPE_CHECKING:
@@ -57,7 +53,7 @@ def present_state(
         :data:`tirelife.tread.VERDICT_COLUMNS`; the posterior at the last reading, what was run since and what
         is assumed of the time ahead, as :class:`tirelife.outlook.ahead.Course` reads them (see
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
-        :func:`tirelife.rates.mileage.mileage`), sets in turn among them
+        :func:`tirelife.rates.mileage`), sets in turn among them
         (:data:`tirelife.rates.turns.TURN_COLUMNS`). ``odometer_doubted``: that of the last reading is not
         used. ``fits`` is whether the last reading agrees with the
         estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both;

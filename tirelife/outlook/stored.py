@@ -10,7 +10,7 @@ import pandas as pd
 from tirelife.logbook import kept
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
-from tirelife.rates.turns import of_winter, sets_in_turn, turn_columns
+from tirelife.rates import of_winter, sets_in_turn, turn_columns
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook

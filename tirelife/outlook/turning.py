@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.outlook.ahead import Course, by_vehicle, first_of
-from tirelife.rates.joint import SEATS, Draws
+from tirelife.rates import SEATS, Draws
 
 __all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_by_tire", "rotation_worth"]
 

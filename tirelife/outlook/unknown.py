@@ -12,9 +12,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.driving.answers import Z80
+from tirelife.driving import Z80
 from tirelife.logbook import of_vehicles
-from tirelife.outlook.forecast import forecast
+from tirelife.outlook.forecasts import forecast
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.rates import fit_logbook
 

@@ -13,16 +13,21 @@ import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
-from tirelife.logbook import BANDS, SCHEMA, Logbook, no_problems
-from tirelife.logbook.schema import inside_name
+from tirelife.logbook import BANDS, SCHEMA, Logbook, inside_name, no_problems
 from tirelife.outlook.assumed import Assumed, Basis, Held
-from tirelife.outlook.forecast import project
+from tirelife.outlook.forecasts import project
 from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates.lives import SEASONS, Life, life_of
-from tirelife.rates.mileage import DEFAULT_KM_PER_DAY, DEFAULT_LOG_SD
-from tirelife.rates.pace import DRIFT_LOG_SD, NOISE_LOG_SD
-from tirelife.rates.posterior import Posterior
+from tirelife.rates import (
+    DEFAULT_KM_PER_DAY,
+    DEFAULT_LOG_SD,
+    DRIFT_LOG_SD,
+    NOISE_LOG_SD,
+    SEASONS,
+    Life,
+    Posterior,
+    life_of,
+)
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
 from tirelife.units import convert
 from tirelife.wear import Vehicle, severity

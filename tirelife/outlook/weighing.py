@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.rates.ahead import path_depth
+from tirelife.rates import path_depth
 
 __all__ = ["ROUNDS", "STEP", "Weighed", "odd_by", "turn_of_rate", "weigh"]
 

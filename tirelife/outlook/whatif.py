@@ -16,7 +16,7 @@ from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.sets import GROUPS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates.joint import Draws, points, quantiles, scores
+from tirelife.rates import Draws, points, quantiles, scores
 from tirelife.tread import VERDICT_COLUMNS, worst_of_vehicles
 from tirelife.wear import Change, Factors, change_ratios
 

@@ -68,8 +68,7 @@ def learn_causes(
     begun : Begun or None
         Variances and paths found on the way; None where there is nothing to learn from.
     """
-    from tirelife.wear import cause_distance, reference_shares, stretch_severity, usual_moments
-    from tirelife.wear.ahead import book_about
+    from tirelife.wear import book_about, cause_distance, reference_shares, stretch_severity, usual_moments
 
     held = replace(prior.factors, usual=usual_moments(book), belief=1.0, belief_sd=0.0)
     cars = np.sort(tires["vehicle_id"].dropna().unique())

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.driving.answers import Z80
+from tirelife.driving import Z80
 from tirelife.rates.blocks import Blocks, split
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, move, robust_shares, straighten

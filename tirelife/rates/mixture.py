@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving.answers import Z80
+from tirelife.driving import Z80
 from tirelife.normal import ndtr
 
 __all__ = ["Mixture"]

@@ -9,9 +9,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.normal import ndtri
+from tirelife.rates.daily import mileage
 from tirelife.rates.fits import explained, hold_both, misfits
 from tirelife.rates.joint import SHARED_COLUMNS, WALK_DOUBTS
-from tirelife.rates.mileage import mileage
 from tirelife.rates.posterior import SIDES, Posterior
 from tirelife.rates.result import HABIT, READING, VISIT, WANDER
 from tirelife.rates.season import season_between

@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from tirelife.driving.answers import DRIVERS_LOG_SD
+from tirelife.driving import DRIVERS_LOG_SD
 from tirelife.errors import InputError, Problem, misused
 from tirelife.logbook import whole_file
 from tirelife.rates.lives import LIVES
 from tirelife.rates.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
+from tirelife.wear import ASSUMED, Factors
 from tirelife.wear.cause import CAUSES
-from tirelife.wear.factors import ASSUMED, Factors
 
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit

@@ -10,16 +10,18 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from tirelife.rates.verdict import FitVerdict
-from tirelife.wear.factors import Factors
+from tirelife.wear import Factors
 
 if TYPE_CHECKING:
     from tirelife.rates.prior import Prior
 
 __all__ = ["CHECKS", "COMPONENTS", "ESTIMATES", "TIRES", "VEHICLES", "VISITS", "WearFit"]
 
-READING, VISIT = "reading", "visit"
+READING: Final = "reading"
+VISIT: Final = "visit"
 """Terms of the error of a reading in the components."""
-WANDER, HABIT = "wander", "vehicle-wander"
+WANDER: Final = "wander"
+HABIT: Final = "vehicle-wander"
 """Terms of what the log of a tire's, and of a vehicle's, rate changes by over 10,000 km."""
 ESTIMATES: Final = ("term", "estimate", "std_error", "lower", "upper", "unit", "source")
 COMPONENTS: Final = ("term", "estimate", "lower", "upper", "unit", "source")
@@ -156,6 +158,6 @@ class WearFit:
         return self.frames["checks"].copy()
 
     def __str__(self) -> str:
-        from tirelife.rates.report import report
+        from tirelife.rates.reporting import report
 
         return report(self)

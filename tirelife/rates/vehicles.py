@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from tirelife.driving.answers import Z80
+from tirelife.driving import Z80
 
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit

@@ -13,14 +13,20 @@ from numpy.typing import NDArray
 from tirelife.codes import Note
 from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
-from tirelife.rates.bend import own_bend
-from tirelife.rates.grooves import groove_wear, mean_depth_limit
-from tirelife.rates.joint import LEAST_MM, Standing
-from tirelife.rates.posterior import SIDES
-from tirelife.rates.present import mounted_now, tires_now, today
-from tirelife.rates.way import Way
+from tirelife.rates import (
+    LEAST_MM,
+    SIDES,
+    Standing,
+    Way,
+    groove_wear,
+    mean_depth_limit,
+    mounted_now,
+    own_bend,
+    tires_now,
+    today,
+)
 from tirelife.rotation.plan import PATTERNS, Plan, all_plans, legality, stay
-from tirelife.rotation.simulate import bounds, set_lives, simulate
+from tirelife.rotation.simulation import bounds, set_lives, simulate
 from tirelife.rotation.worth import USUAL_INTERVALS_KM, Advice, Aim, advise
 from tirelife.rotation.wrong import Wrong
 from tirelife.tread import (

@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.rotation.together import Scope, together
+from tirelife.rotation.jointly import Scope, together
 from tirelife.rotation.worth import RULES, Why
 from tirelife.rotation.wrong import Wrong
 

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
+from tirelife.rotation.jointly import AXLES
 from tirelife.rotation.plan import PATTERNS, Plan, Refusal
-from tirelife.rotation.simulate import bounds, set_lives, set_path
-from tirelife.rotation.together import AXLES
+from tirelife.rotation.simulation import bounds, set_lives, set_path
 from tirelife.rotation.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
 

@@ -15,8 +15,7 @@ from tirelife.logbook import ROAD_POSITIONS
 from tirelife.rates import Trust
 from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
-from tirelife.sheet.language import say, say_all, texts
-from tirelife.sheet.language.decisions import Said, said_of
+from tirelife.sheet.language import Said, said_of, say, say_all, texts
 from tirelife.sheet.quantities import written
 from tirelife.sheet.wrong import Wrong
 
@@ -136,7 +135,7 @@ def answer_for(
     order : str, optional
         ``"mdy"``, ``"dmy"`` or ``"ymd"``; by default what goes with the units.
     language : str
-        One of :data:`tirelife.sheet.language.LANGUAGES`.
+        One of :data:`tirelife.language.LANGUAGES`.
 
     Raises
     ------
@@ -155,7 +154,7 @@ def answer_for(
     )
     from tirelife.sheet.assume import removal_depths, slider_state
     from tirelife.sheet.changes import change_state
-    from tirelife.sheet.language.unknown import fact_words
+    from tirelife.sheet.language import fact_words
     from tirelife.sheet.redo import record_state, redo
     from tirelife.tread import measured_grooves, tire_visits, wheel_histories
     from tirelife.wear import causes, conditions_ahead
@@ -233,9 +232,8 @@ def _stored(
     book: Logbook, fit: WearFit, vehicle_id: str, removal_mm: float | pd.Series, table: Mapping[str, str]
 ) -> pd.DataFrame:
     """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
-    from tirelife.outlook import project
-    from tirelife.outlook.stored import stored_state
-    from tirelife.rates.turns import sets_in_turn
+    from tirelife.outlook import project, stored_state
+    from tirelife.rates import sets_in_turn
 
     state = stored_state(book, fit, removal_mm)
     if state.empty or not (state["vehicle_id"] == vehicle_id).any():

@@ -9,11 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.driving import answer_matrix
-from tirelife.driving.changes import LEVERS, marked_by_events
-from tirelife.driving.profile import MEANT_BY_HARD
+from tirelife.driving import LEVERS, MEANT_BY_HARD, answer_matrix, marked_by_events
 from tirelife.logbook import BANDS, ROAD_POSITIONS
-from tirelife.rates.turns import TURN_COLUMNS, TURN_SPREADS
+from tirelife.rates import TURN_COLUMNS, TURN_SPREADS
 from tirelife.sheet.interactive import CONSTANTS
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import depth, label, written
@@ -88,8 +86,8 @@ def slider_state(
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
-    from tirelife.outlook.ahead import Course
-    from tirelife.rates.joint import SETS, points
+    from tirelife.outlook import Course
+    from tirelife.rates import SETS, points
 
     depth_unit, distance_unit, pressure_unit = (
         SHOWN[units][kind] for kind in ("depth", "distance", "pressure")

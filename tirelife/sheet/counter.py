@@ -13,21 +13,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from tirelife.advice.rules import rules
-from tirelife.logbook.growth import GAUGE_TOLERANCE
-from tirelife.logbook.sheets.origin import ORIGIN_HEAD, log_mark, origin_of
-from tirelife.logbook.sheets.template import template_rows
-from tirelife.outlook import PROBABILITIES
-from tirelife.outlook.asking import slip_rule
-from tirelife.outlook.counter import counter_tables
-from tirelife.outlook.dates import HORIZON_YEARS
+from tirelife.advice import rules
+from tirelife.language import LANGUAGES
+from tirelife.logbook import GAUGE_TOLERANCE
+from tirelife.logbook.sheets import ORIGIN_HEAD, log_mark, origin_of, template_rows
+from tirelife.outlook import HORIZON_YEARS, PROBABILITIES, counter_tables, slip_rule
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawing import LEAST_KM
-from tirelife.sheet.language import LANGUAGES, scripted, texts
+from tirelife.sheet.language import scripted, texts
 from tirelife.sheet.quantities import label
 from tirelife.sheet.scripts import script
-from tirelife.tread import removal_depth, removal_depths
-from tirelife.tread.verdict import NEAR_MM
+from tirelife.tread import NEAR_MM, removal_depth, removal_depths
 from tirelife.units import INCH_32ND_MM, SHOWN, convert
 
 if TYPE_CHECKING:

@@ -8,8 +8,7 @@ import pandas as pd
 
 from tirelife.sheet.fleet import vehicles_due
 from tirelife.sheet.fleet_tables import heading, window_texts
-from tirelife.sheet.language import texts
-from tirelife.sheet.language.decisions import action_words
+from tirelife.sheet.language import action_words, texts
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook

@@ -118,7 +118,7 @@ def fleet_answer(
     from tirelife.groups import Costs as NoCosts
     from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit
     from tirelife.rates import wear_by_vehicle
-    from tirelife.rotation.together import scope_of
+    from tirelife.rotation import scope_of
 
     fit = calibrated_fit(book) if fit is None else fit
     removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
@@ -179,7 +179,7 @@ def fleet_answer(
 def _bill(off: pd.DataFrame, book: Logbook, removal: float | pd.Series, costs: Costs) -> tuple[float, float]:
     """What replacing some tires like for like costs, and what is thrown away of it."""
     from tirelife.advice import limits_by_position
-    from tirelife.rotation.replace import bill
+    from tirelife.rotation import bill
 
     limit = off["position"].map(limits_by_position(off["position"], removal)).to_numpy(float)
     own = book.tires.drop_duplicates("tire_id").set_index("tire_id")
@@ -193,8 +193,7 @@ def _bill(off: pd.DataFrame, book: Logbook, removal: float | pd.Series, costs: C
 
 def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Forecast of the tires in store; and of each vehicle when its sets change and the other set is due."""
-    from tirelife.outlook import project, set_outlook
-    from tirelife.outlook.stored import stored_state
+    from tirelife.outlook import project, set_outlook, stored_state
 
     state = stored_state(book, fit, removal)
     if state.empty:

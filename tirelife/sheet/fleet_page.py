@@ -17,8 +17,7 @@ from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.days import in_order
 from tirelife.sheet.fleet_tables import HEADS, FleetTexts
-from tirelife.sheet.language import texts, upper_first
-from tirelife.sheet.language.decisions import action_words
+from tirelife.sheet.language import action_words, texts, upper_first
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ import pandas as pd
 
 from tirelife.sheet import words
 from tirelife.sheet.days import in_order
-from tirelife.sheet.language import texts, upper_first
-from tirelife.sheet.language.decisions import action_words, place_words
+from tirelife.sheet.language import action_words, place_words, texts, upper_first
 from tirelife.sheet.quantities import decimals, label, places, rounded, written
 from tirelife.units import SHOWN, convert
 

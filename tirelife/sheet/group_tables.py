@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from tirelife.sheet.fit_tables import per_depth, ranged
+from tirelife.sheet.fit_words import per_depth, ranged
 from tirelife.sheet.quantities import places
 from tirelife.units import LABELS, SHOWN, convert
 

@@ -20,12 +20,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
-from tirelife.outlook.ahead import PROBABILITIES
-from tirelife.outlook.dates import HORIZON_YEARS, dates_after
-from tirelife.outlook.rotation_ahead import through_rotations
-from tirelife.rates.joint import SETS, quantiles
-from tirelife.rates.mileage import pace_log_sd
-from tirelife.rates.turns import calendar_days, drift_years
+from tirelife.outlook import HORIZON_YEARS, PROBABILITIES, dates_after, through_rotations
+from tirelife.rates import SETS, calendar_days, drift_years, pace_log_sd, quantiles
 from tirelife.sheet.wrong import Wrong
 
 __all__ = [

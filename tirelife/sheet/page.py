@@ -21,8 +21,7 @@ from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications, worthwhile
-from tirelife.sheet.language import texts
-from tirelife.sheet.language.decisions import SHOWN_MM, lead_words
+from tirelife.sheet.language import SHOWN_MM, lead_words, texts
 from tirelife.sheet.quantities import half_up, label
 from tirelife.sheet.scripts import PAGE, pack, script
 from tirelife.sheet.shop import NO_SHOP, Shop
@@ -75,7 +74,7 @@ def customer_page(
     order : str, optional
         Order of day, month and year: ``"mdy"``, ``"dmy"``, ``"ymd"``; by default what goes with the units.
     language : str
-        One of :data:`tirelife.sheet.language.LANGUAGES`.
+        One of :data:`tirelife.language.LANGUAGES`.
     shop : Shop
         Who hands it out; nobody is named by default.
     bundle : Popen, optional

@@ -9,11 +9,19 @@ from pathlib import Path
 from typing import Any, Final
 
 from tirelife.errors import InputError, misused
-from tirelife.logbook import ROAD_POSITIONS, Recorded, Visit, asked_once, record_visit
-from tirelife.logbook.arrivals import ROTATIONS, moved_by_name, new_set
-from tirelife.logbook.number import depth_words
-from tirelife.logbook.sources import STORE_NAME
-from tirelife.logbook.store import connect
+from tirelife.logbook import (
+    ROAD_POSITIONS,
+    ROTATIONS,
+    STORE_NAME,
+    Recorded,
+    Visit,
+    asked_once,
+    connect,
+    depth_words,
+    moved_by_name,
+    new_set,
+    record_visit,
+)
 from tirelife.sheet.reopened import reopening
 from tirelife.sheet.wrong import Wrong
 from tirelife.units import LABELS, split_unit

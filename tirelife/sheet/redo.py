@@ -14,16 +14,24 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.advice import CheckFirst, Decision, Facts, Reason, RotationFacts, Settings, TireFacts, decide
-from tirelife.advice.rules import rules
+from tirelife.advice import (
+    CheckFirst,
+    Decision,
+    Facts,
+    Reason,
+    RotationFacts,
+    Settings,
+    TireFacts,
+    decide,
+    rules,
+)
 from tirelife.codes import Note
 from tirelife.outlook import NoteCode, chance_longer
 from tirelife.sheet import words
 from tirelife.sheet.changes import LOW, SHOWN_ROWS, change_rows
 from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.interactive import defaults, drawn_km, log_ratios, recompute
-from tirelife.sheet.language import say, scripted, sentences, texts
-from tirelife.sheet.language.decisions import Said, lead_words, said_of
+from tirelife.sheet.language import Said, lead_words, said_of, say, scripted, sentences, texts
 from tirelife.tread import Verdict
 
 __all__ = ["Redone", "facts_at", "record_state", "redo"]

@@ -18,8 +18,7 @@ from tirelife.sheet.assume import removal_depths, slider_state
 from tirelife.sheet.changes import change_state
 from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import axle_shares, band_ahead, labelled
-from tirelife.sheet.language import texts, upper_first
-from tirelife.sheet.language.decisions import said_of
+from tirelife.sheet.language import said_of, texts, upper_first
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
 
@@ -63,7 +62,7 @@ def walkin_answer(
     removal_mm : float, optional
         Depth at which a tire comes off; 2/32 inch by default. [mm]
     language : str
-        One of :data:`tirelife.sheet.language.LANGUAGES`.
+        One of :data:`tirelife.language.LANGUAGES`.
     **facts
         What else is known, as :func:`tirelife.outlook.walk_in` takes it: ``new_depth_mm``, ``distance_km``,
         ``km_per_year``, ``treadwear_grade``, ``drive``, ``profile``, ``rotated``, ``prior``, ``as_of``.

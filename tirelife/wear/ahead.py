@@ -10,8 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.driving import profiles_from_habits, profiles_to_frame
-from tirelife.driving.answers import default_profile
+from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.inflation import pressure_path, pressure_wear
 from tirelife.logbook import ROAD_POSITIONS, Logbook, kept
 from tirelife.wear.reference import toe_history

@@ -12,9 +12,8 @@ import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
-from tirelife.wear.cause import CAUSE_LOG_SD
-from tirelife.wear.cause.alignment import WHEEL_DIAMETER_MM
-from tirelife.wear.severity import severity
+from tirelife.wear.cause import CAUSE_LOG_SD, WHEEL_DIAMETER_MM
+from tirelife.wear.severities import severity
 from tirelife.wear.vehicle import Vehicle
 from tirelife.wear.wrong import Wrong
 

@@ -18,7 +18,7 @@ from tirelife.wear.cause import CAUSES
 from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors
 from tirelife.wear.reference import stretch_severity
-from tirelife.wear.severity import severity
+from tirelife.wear.severities import severity
 from tirelife.wear.vehicle import Vehicle, vehicle_of
 from tirelife.wear.wrong import Wrong
 

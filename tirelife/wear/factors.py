@@ -12,8 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving.answers import Z80, default_profile
-from tirelife.driving.profile import MOMENTS
+from tirelife.driving import MOMENTS, Z80, default_profile
 from tirelife.errors import misused
 from tirelife.wear.cause import CAUSE_LOG_SD, CAUSES, RECORDS
 from tirelife.wear.energy import reference_shares
@@ -193,7 +192,7 @@ class Factors:
         return all(math.isfinite(v) for v in (*self.log_mean, *np.ravel(self.cov), self.belief))
 
 
-ASSUMED: Final = Factors()
+ASSUMED: Final[Factors] = Factors()
 """What is held before any log: the physics, with each cause's own spread."""
 
 

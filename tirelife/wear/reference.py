@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
-from tirelife.driving.profile import MOMENTS
+from tirelife.driving import MOMENTS, default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
 from tirelife.wear.cause import CAUSES, RECORDS

@@ -1,5 +1,5 @@
 // The decision on one vehicle, from facts to actions: codes and arguments, no words. Twin of tirelife/advice
-// (decide.py, replacing.py, rotating.py); a test compares the two over a grid of settings for many vehicles.
+// (deciding.py, replacing.py, rotating.py); a test compares the two over a grid of settings for many vehicles.
 //
 // Decide.decide(facts, rules) -> { as_of, actions, first, first_chance, severity, may_rotate }
 // Decide.of(decision, kind)   -> its actions of one kind

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.driving.profile import STEERED_SHARE
+from tirelife.driving import STEERED_SHARE
 from tirelife.wear.cause.record import Cause
 from tirelife.wear.forces import Wheel
 

@@ -14,7 +14,7 @@ from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 from tirelife.outlook.stored import stored_state
-from tirelife.rates.joint import quantiles
+from tirelife.rates import quantiles
 from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def forecast(
     projection is no inspection: cords, bulges, cuts, cracks, age and the local code come first.
     """
     if fit is None:
-        from tirelife.outlook.calibrate import calibrated_fit
+        from tirelife.outlook.calibrating import calibrated_fit
 
         fit = calibrated_fit(book, prior)
     road = project(present_state(book, fit, removal_depth_mm, age_limit_years))

@@ -22,7 +22,7 @@ from tirelife.outlook import (
     project,
     set_outlook,
 )
-from tirelife.outlook.forecast import COLUMNS, LONGEST_KM
+from tirelife.outlook.forecasts import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
 from tirelife.tread import Verdict
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from tirelife.errors import FitError, misused
 from tirelife.logbook import known_on, of_vehicles
 from tirelife.normal import ndtri
-from tirelife.outlook.calibrate import calibrated_fit, visit_days
-from tirelife.outlook.forecast import distances_and_days
+from tirelife.outlook.calibrating import calibrated_fit, visit_days
+from tirelife.outlook.forecasts import distances_and_days
 from tirelife.outlook.later import (
     depths_after,
     depths_over,
@@ -29,7 +29,7 @@ from tirelife.outlook.scores import Held, Target, held, score_predictions
 from tirelife.outlook.sets import first_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates.present import AXLES
+from tirelife.rates import AXLES
 from tirelife.tread import Verdict
 from tirelife.units import INCH_32ND_MM
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from tirelife.advice.decide import ANGLES, MATCH
+from tirelife.advice.deciding import ANGLES, MATCH
 from tirelife.advice.facts import Settings
 from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOOK_KM
 from tirelife.advice.record import Kind, Soon

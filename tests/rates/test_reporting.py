@@ -2,7 +2,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.rates import PUBLISHED, WearFit
-from tirelife.rates.report import in_units, report
+from tirelife.rates.reporting import in_units, report
 
 
 def made(passed=True):

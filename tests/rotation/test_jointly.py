@@ -7,8 +7,8 @@ import pytest
 
 from tests.advice.cars import Car, four
 from tirelife.advice import Kind, Scope, decide
+from tirelife.rotation.jointly import scope_of, together
 from tirelife.rotation.replace import Line, ways_to_replace
-from tirelife.rotation.together import scope_of, together
 
 N32 = 25.4 / 32
 

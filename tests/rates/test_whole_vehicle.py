@@ -10,7 +10,7 @@ from tirelife.rates import fit_logbook
 from tirelife.rates.fit import solve_logbook
 from tirelife.rates.joint import SHARED_COLUMNS, draw
 from tirelife.rates.posterior import LEVEL, Posterior
-from tirelife.rates.together import together
+from tirelife.rates.whole_vehicle import together
 
 
 @pytest.fixture(scope="module")

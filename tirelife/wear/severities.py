@@ -10,8 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.driving import DrivingProfile, Thresholds, answer_matrix, default_profile
-from tirelife.driving.profile import MEANT_BY_HARD
+from tirelife.driving import MEANT_BY_HARD, DrivingProfile, Thresholds, answer_matrix, default_profile
 from tirelife.errors import misused
 from tirelife.logbook import ROAD_POSITIONS
 from tirelife.wear.cause import CAUSES

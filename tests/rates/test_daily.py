@@ -4,7 +4,7 @@ import pytest
 
 from tests.outlook.folders import one_car, write
 from tirelife.logbook import read_logbook
-from tirelife.rates.mileage import (
+from tirelife.rates.daily import (
     DEFAULT_KM_PER_DAY,
     DEFAULT_LOG_SD,
     MONTH_INDEX,

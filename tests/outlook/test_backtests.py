@@ -25,8 +25,8 @@ from tirelife.outlook import (
     score_predictions,
     set_outlook,
 )
-from tirelife.outlook.backtest import LEVELS, origin_days
-from tirelife.outlook.calibrate import carried, cut_day
+from tirelife.outlook.backtests import LEVELS, origin_days
+from tirelife.outlook.calibrating import carried, cut_day
 from tirelife.outlook.later import (
     depths_after,
     depths_over,
@@ -326,7 +326,7 @@ def test_calibration_widens_what_is_too_narrow_and_leaves_what_holds(book):
 
 def test_calibration_sees_nothing_of_a_later_day(book):
     """Its fit is that of the logbook read as of the cut: readings after it are only scored."""
-    module = importlib.import_module("tirelife.outlook.calibrate")
+    module = importlib.import_module("tirelife.outlook.calibrating")
     seen = []
     fit_it = module.fit_logbook
     with pytest.MonkeyPatch.context() as patch:
@@ -342,7 +342,7 @@ def test_calibration_sees_nothing_of_a_later_day(book):
 
 
 def test_calibration_finds_ranges_that_are_far_too_narrow(monkeypatch, book):
-    module = importlib.import_module("tirelife.outlook.calibrate")  # the room has a function of that name
+    module = importlib.import_module("tirelife.outlook.calibrating")  # the room has a function of that name
 
     def narrow(state):
         table = carried(state)

@@ -11,8 +11,7 @@ import pandas as pd
 from tirelife.logbook import known_on, of_vehicles
 from tirelife.outlook.later import depths_after, depths_over, later_visits, reading_sd
 from tirelife.outlook.state import present_state
-from tirelife.rates import fit_logbook
-from tirelife.rates.posterior import Posterior
+from tirelife.rates import Posterior, fit_logbook
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from tirelife.codes import Note, Severity
-from tirelife.outlook.scores import BANDS_KM, LIMIT_MM, ORIGIN, Held
+from tirelife.outlook import BANDS_KM, LIMIT_MM, ORIGIN, Held
 from tirelife.sheet.days import in_order
 from tirelife.sheet.language import say, texts
 from tirelife.sheet.quantities import depth, far_within, rounded

@@ -1,0 +1,82 @@
+"""What ``tirelife.rates`` offers users, and below it other rooms; read by :mod:`tirelife.doors`."""
+
+from tirelife.doors import FOR_OTHER_ROOMS
+
+from .ahead import path_depth as path_depth
+from .daily import mileage as mileage
+from .fit import fit_logbook as fit_logbook
+from .fit import fit_rates as fit_rates
+from .lmm import LinearMixedFit as LinearMixedFit
+from .lmm import fit_lmm as fit_lmm
+from .paths import PathFit as PathFit
+from .paths import fit_paths as fit_paths
+from .prior import PUBLISHED as PUBLISHED
+from .prior import Belief as Belief
+from .prior import Prior as Prior
+from .prior import load_prior as load_prior
+from .prior import save_prior as save_prior
+from .result import WearFit as WearFit
+from .turns import told_shares as told_shares
+from .vehicles import wear_by_vehicle as wear_by_vehicle
+from .verdict import FitReason as FitReason
+from .verdict import FitVerdict as FitVerdict
+from .verdict import Trust as Trust
+
+if FOR_OTHER_ROOMS:
+    from .bend import own_bend as own_bend
+    from .daily import DEFAULT_KM_PER_DAY as DEFAULT_KM_PER_DAY
+    from .daily import DEFAULT_LOG_SD as DEFAULT_LOG_SD
+    from .daily import MONTH_INDEX as MONTH_INDEX
+    from .daily import MOST_PACE as MOST_PACE
+    from .daily import pace_log_sd as pace_log_sd
+    from .daily import pace_parts as pace_parts
+    from .daily import travel_days as travel_days
+    from .fit import solve_logbook as solve_logbook
+    from .grooves import groove_wear as groove_wear
+    from .grooves import mean_depth_limit as mean_depth_limit
+    from .joint import COUNT as COUNT
+    from .joint import LEAST_MM as LEAST_MM
+    from .joint import Q_COLUMNS as Q_COLUMNS
+    from .joint import SEATS as SEATS
+    from .joint import SETS as SETS
+    from .joint import WALK_DOUBTS as WALK_DOUBTS
+    from .joint import Draws as Draws
+    from .joint import Standing as Standing
+    from .joint import points as points
+    from .joint import quantiles as quantiles
+    from .joint import scores as scores
+    from .lives import SEASONS as SEASONS
+    from .lives import Life as Life
+    from .lives import life_of as life_of
+    from .lives import read_lives as read_lives
+    from .pace import DRIFT_LOG_SD as DRIFT_LOG_SD
+    from .pace import NOISE_LOG_SD as NOISE_LOG_SD
+    from .pace import gain_of as gain_of
+    from .posterior import LEVEL as LEVEL
+    from .posterior import SIDES as SIDES
+    from .posterior import Posterior as Posterior
+    from .present import AXLES as AXLES
+    from .present import mounted_now as mounted_now
+    from .present import runs_since as runs_since
+    from .present import tires_now as tires_now
+    from .present import today as today
+    from .reporting import in_units as in_units
+    from .reporting import report as report
+    from .result import READING as READING
+    from .result import VISIT as VISIT
+    from .severity_ahead import RECENT_KM as RECENT_KM
+    from .severity_ahead import recent_lengths as recent_lengths
+    from .starts import UNKNOWN_SD_MM as UNKNOWN_SD_MM
+    from .tables import Found as Found
+    from .turns import TURN_COLUMNS as TURN_COLUMNS
+    from .turns import TURN_SPREADS as TURN_SPREADS
+    from .turns import WINTER as WINTER
+    from .turns import YEAR as YEAR
+    from .turns import calendar_days as calendar_days
+    from .turns import drift_years as drift_years
+    from .turns import of_winter as of_winter
+    from .turns import sets_in_turn as sets_in_turn
+    from .turns import turn_columns as turn_columns
+    from .way import Way as Way
+    from .whole_vehicle import Together as Together
+    from .whole_vehicle import together as together
