@@ -5,7 +5,7 @@ import math
 import pandas as pd
 import pytest
 
-from tests.rates.test_report import made
+from tests.rates.test_reporting import made
 from tirelife import read_logbook
 from tirelife.cli.table import framed
 from tirelife.groups import Costs, compare_groups, savings
