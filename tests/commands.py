@@ -13,7 +13,8 @@ import pandas as pd
 
 from tirelife.advice import Kind
 from tirelife.cli import main
-from tirelife.logbook import ROAD_POSITIONS, Logbook
+from tirelife.logbook import Logbook
+from tirelife.positions import ROAD
 from tirelife.rates import WearFit
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.fleet import FleetAnswer, fleet_answer
@@ -130,7 +131,7 @@ def _depths(told: dict[str, Any], units: str) -> list[str]:
     turn = {r["position"]: r for r in told["rotate"]["set"]}
     gain = {r["position"]: r for r in told["whatif"]}
     wheel = {w["position"]: w for w in told["tread"]["wheels"]}
-    for row in (r for r in told["forecast"] if r["position"] in ROAD_POSITIONS):
+    for row in (r for r in told["forecast"] if r["position"] in ROAD):
         p = row["position"]
         for name in ("read", "read_raw"):
             said = {"rotate": turn[p][f"{name}_{u}"], "page": page.loc[p, f"{name}_mm"] / mm,
@@ -165,7 +166,7 @@ def _miles(told: dict[str, Any], units: str) -> list[str]:
     far, km = ("miles_left", 1.609344) if units == "us" else ("km_left", 1.0)
     out = []
     page = told["page"].tires.set_index("position")
-    for row in (r for r in told["forecast"] if r["position"] in ROAD_POSITIONS):
+    for row in (r for r in told["forecast"] if r["position"] in ROAD):
         for q in ("p10", "p25", "p50", "p75", "p90"):
             one, other = page.loc[row["position"], f"km_left_{q}"] / km, row[f"{far}_{q}"]
             if _apart(one, other, 1e-6, 1e-3):
@@ -223,10 +224,10 @@ def _advice(told: dict[str, Any]) -> list[str]:
     down = {p for r in rows if r["do"] == Kind.INSPECT for n in r["why"] if n["code"] == "at-limit"
             for p in [n["position"]]}  # fmt: skip
     for who in ("tread", "rotate"):
-        urgent = {r["position"] for r in told[who]["urgent"]} & {*ROAD_POSITIONS}
+        urgent = {r["position"] for r in told[who]["urgent"]} & {*ROAD}
         if urgent != down:
             out.append(f"{who} heads with {urgent}, {down} inspected")
-    if {*told["replace"]["at_limit"]} & {*ROAD_POSITIONS} != down:
+    if {*told["replace"]["at_limit"]} & {*ROAD} != down:
         out.append(f"replace has {told['replace']['at_limit']} at the limit, {down} inspected")
     leave = [
         r for r in rows if r["do"] == Kind.LEAVE and r["why"][0]["code"] not in ("not-due", "as-assumed")

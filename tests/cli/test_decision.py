@@ -10,9 +10,10 @@ from tests.outlook.folders import COLUMNS, one_car
 from tirelife.advice import Kind, decisions_otherwise, fleet_decisions
 from tirelife.cli import main
 from tirelife.cli.decision import DECISION_COLUMNS, decision_rows, headline_lines
-from tirelife.logbook import ROAD_POSITIONS, read_logbook
+from tirelife.logbook import read_logbook
 from tirelife.outlook import Otherwise, kept_fit, project
 from tirelife.outlook.whatif import otherwise_states
+from tirelife.positions import ROAD
 from tirelife.wear import Change
 
 DEMO = "data_synthetic/logbook"
@@ -181,6 +182,6 @@ def test_a_what_if_of_a_fleet_is_that_of_its_gains(book, fit):
     after = otherwise_states(book, fit, change, ["V01", "V08"])
     apart = project(after)["km_left_p50"].to_numpy() - project(before)["km_left_p50"].to_numpy()
     gains = what_if(book, fit, change, ["V01", "V08"])
-    gains = gains[gains["position"].isin(ROAD_POSITIONS)].set_index(["vehicle_id", "position"])
+    gains = gains[gains["position"].isin(ROAD)].set_index(["vehicle_id", "position"])
     told = gains.loc[list(zip(after["vehicle_id"], after["position"], strict=True)), "km_gained_p50"]
     assert apart == pytest.approx(told.to_numpy(float), rel=0.1, abs=150)

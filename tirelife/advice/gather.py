@@ -13,7 +13,7 @@ from tirelife.advice.deciding import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import AXLES, ROAD
 from tirelife.tread import REMOVAL_DEPTH_MM, Step, Verdict, judge, unclaimed
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ RECENT: Final = pd.Timedelta(days=365)
 """A loss of air, or a low pressure, that is older than this is no news; our choice."""
 CHECKS: Final = (Step.INSPECT, Step.ANGLES, Step.WHEEL)
 """Steps of the tread that come before tires are moved."""
-_AXLES: Final = {"front axle": ("LF", "RF"), "rear axle": ("LR", "RR")}
+_AXLES: Final = {f"{axle} axle": pair for axle, pair in AXLES.items()}
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +111,7 @@ def fleet_decisions(
 
     state = present_state(book, fit, removal_depth_mm)
     wanted = set(state["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
-    road = state["vehicle_id"].isin(wanted) & state["position"].isin(ROAD_POSITIONS)
+    road = state["vehicle_id"].isin(wanted) & state["position"].isin(ROAD)
     state = state[road].reset_index(drop=True)
     rows = project(state)
     first = first_of_sets(state)
@@ -255,7 +255,7 @@ def checks_of(steps: pd.DataFrame) -> list[CheckFirst]:
 def _places(where: str) -> tuple[str, ...]:
     parts = [part.strip() for part in where.split(",")]
     found = [p for part in parts for p in _AXLES.get(part, (part,))]
-    return tuple(p for p in ROAD_POSITIONS if p in found)
+    return tuple(p for p in ROAD if p in found)
 
 
 def limits_by_position(positions: pd.Series, removal_depth_mm: float | pd.Series) -> dict[str, float]:

@@ -11,8 +11,11 @@ from tirelife.advice.facts import Facts, Settings
 from tirelife.advice.limits import look_km
 from tirelife.advice.record import Action, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
-from tirelife.logbook import ROAD_POSITIONS
-from tirelife.rotation import scope_of, together
+from tirelife.positions import ROAD
+from tirelife.rotation import (
+    scope_of,
+    together,
+)
 
 __all__ = ["replacement"]
 
@@ -30,13 +33,13 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     beside it would differ by more than the setting, all four of an all-wheel drive likewise, and all four
     where each is due within one more service interval. All common practice, no source.
     """
-    due = {p: s for p in ROAD_POSITIONS if p in facts.tires and (s := _soon(facts, settings, p)) is not None}
+    due = {p: s for p in ROAD if p in facts.tires and (s := _soon(facts, settings, p)) is not None}
     if not due:
         return []
     soon = min(due.values(), key=lambda s: _RANK[s])
     reasons = [_why(facts, p, s) for p, s in due.items()]
     go = set(due)
-    apart = {p: _apart(facts, p) for p in ROAD_POSITIONS if p in facts.tires}
+    apart = {p: _apart(facts, p) for p in ROAD if p in facts.tires}
     mates, worst = together(due, apart, facts.drive, settings.match_axle_mm, settings.match_drive_mm)
     reasons += [_note(Reason.MATCH_AXLE, mate, apart[mate]) for mate in mates]
     go |= {*mates}
@@ -55,7 +58,7 @@ def replacement(facts: Facts, settings: Settings) -> list[Action]:
     by = facts.as_of if soon is Soon.NOW else window[0] if window else None
     if by is not None:
         by = max(by, facts.as_of)
-    places = tuple(p for p in ROAD_POSITIONS if p in go)
+    places = tuple(p for p in ROAD if p in go)
     return [Action(Kind.REPLACE, severity, places, soon, tuple(reasons), scope, by, window, facts.as_of)]
 
 

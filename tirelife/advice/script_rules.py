@@ -11,7 +11,7 @@ from tirelife.advice.limits import LOOK_SHARE, LOW_KPA, NEAR_LOOK_DAYS, NEAR_LOO
 from tirelife.advice.record import Kind, Soon
 from tirelife.advice.rotating import EARLY, SURE
 from tirelife.inflation import INSPECT_KPA_PER_MONTH
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 from tirelife.tread import NEAR_MM
 
 __all__ = ["rules"]
@@ -42,5 +42,5 @@ def rules(settings: Settings | None = None) -> dict[str, Any]:
         "sure_turn": SURE,
         "kinds": [kind.value for kind in Kind],
         "soon": [soon.value for soon in Soon],
-        "road": list(ROAD_POSITIONS),
+        "road": list(ROAD),
     }

@@ -15,7 +15,7 @@ from tirelife.advice.gather import (
     windows_by_vehicle,
     worth_numbers,
 )
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 
 if TYPE_CHECKING:
     from tirelife.outlook import WalkIn
@@ -45,8 +45,8 @@ def walkin_facts(
 
     settings = settings or Settings()
     rows, state = answer.forecast, answer.state
-    rows = rows[rows["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
-    state = state[state["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    rows = rows[rows["position"].isin(ROAD)].reset_index(drop=True)
+    state = state[state["position"].isin(ROAD)].reset_index(drop=True)
     new = state.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     vehicle = str(rows["vehicle_id"].iloc[0])
     worth = rotation_worth(state, settings.service_km, np.full(len(state), np.nan))

@@ -23,6 +23,7 @@ from tirelife.charts.theme import (
     require_columns,
     shown,
 )
+from tirelife.positions import AXLES
 from tirelife.units import convert
 
 __all__ = ["POSITION_NAMES", "tread_profiles"]
@@ -160,7 +161,7 @@ def tread_profiles(
 
     present = set(data["position"])
     rows = []
-    for axle in (("LF", "RF"), ("LR", "RR")):
+    for axle in AXLES.values():
         wheels = [p for p in axle if p in present]
         if wheels:
             rows.append(alt.hconcat(*(panel(p, i == 0) for i, p in enumerate(wheels)), spacing=10))

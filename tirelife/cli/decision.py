@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.cli.values import note_row
+from tirelife.positions import ROAD
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -112,7 +113,6 @@ def with_decisions(table: pd.DataFrame, found: FleetDecisions, units: str) -> pd
         With ``do`` (codes of the actions that concern the tire or its whole vehicle, most urgent first),
         ``do_severity`` (of the first of them) and ``do_words``; empty for tires that lie in store.
     """
-    from tirelife.logbook import ROAD_POSITIONS
     from tirelife.sheet.language.decisions import action_words
 
     said = {
@@ -121,7 +121,7 @@ def with_decisions(table: pd.DataFrame, found: FleetDecisions, units: str) -> pd
     }
     rows = []
     for vehicle, position in zip(table["vehicle_id"], table["position"], strict=True):
-        known = said.get(str(vehicle), []) if position in (*ROAD_POSITIONS, "set") else []
+        known = said.get(str(vehicle), []) if position in (*ROAD, "set") else []
         mine = [
             (a, words)
             for a, words in known

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
+from tirelife.positions import MOUNTED
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def removal_for(
     if args.removal_depth or not place:
         depth = parse_depth(args.removal_depth or DEFAULT)
         ask = not args.removal_depth and book is not None and _winter_sets(book)
-        return pd.Series(depth, index=[*_ROAD, "SP"]), NO_PLACE if ask else ""
+        return pd.Series(depth, index=list(MOUNTED)), NO_PLACE if ask else ""
     depths, said = _by_position(place, as_of, args.rules_for, limits)
     rule = f"removal depth of {place} on {as_of:%Y-%m-%d}: {said}"
     middle = {"winter": as_of.replace(month=1, day=15), "summer": as_of.replace(month=7, day=15)}
@@ -88,12 +89,11 @@ NO_PLACE: Final = (
     "no place is named, so winter sets are held to the same depth as others: "
     "--place NAME applies its winter depth where it has one"
 )
-_ROAD: Final = ["LF", "RF", "LR", "RR"]
 
 
 def road_most(removal: pd.Series) -> float:
     """The stricter axle's removal depth, of the wheels on the road. [mm]"""
-    return float(removal[[*_ROAD, "SP"]].max())
+    return float(removal[list(MOUNTED)].max())
 
 
 def _by_position(place: str, day: pd.Timestamp, vehicles: str, limits: pd.DataFrame) -> tuple[pd.Series, str]:

@@ -32,13 +32,14 @@ def run(args: argparse.Namespace) -> int:
     """Sum up the pressures of the tires now on the road and print them."""
     from tirelife.cli.table import rows_table
     from tirelife.inflation import pressure_summary
-    from tirelife.logbook import ROAD_POSITIONS, read_logbook
+    from tirelife.logbook import read_logbook
+    from tirelife.positions import ROAD
     from tirelife.sheet.pressures import caution, pressure_rows
 
     book = read_logbook(args.logbook, as_of=args.as_of)
     known_vehicles(book, None if args.vehicle is None else [args.vehicle])
     summary = pressure_summary(book)
-    open_ = book.stretches[book.stretches["open"] & book.stretches["position"].isin(ROAD_POSITIONS)]
+    open_ = book.stretches[book.stretches["open"] & book.stretches["position"].isin(ROAD)]
     summary = summary[summary["tire_id"].isin(open_["tire_id"])]
     if args.vehicle is not None:
         summary = summary[summary["vehicle_id"] == args.vehicle]

@@ -55,8 +55,9 @@ def run(args: argparse.Namespace) -> int:
     """Weigh the ways to replace and print them."""
     import numpy as np
 
-    from tirelife.logbook import ROAD_POSITIONS, read_logbook
+    from tirelife.logbook import read_logbook
     from tirelife.outlook import kept_fit
+    from tirelife.positions import ROAD
     from tirelife.rotation import vehicle_set
     from tirelife.rotation.replace import ways_to_replace
     from tirelife.tread import Verdict
@@ -64,15 +65,15 @@ def run(args: argparse.Namespace) -> int:
     book = told_book(args, read_logbook(args.logbook, as_of=args.as_of))
     far, deep = ("mi", "32nds") if book.units == "us" else ("km", "mm")
     limits, _ = removal_for(args, book.as_of, book)
-    limit = float(limits[list(ROAD_POSITIONS)].max())
+    limit = float(limits[list(ROAD)].max())
     fit = kept_fit(book, None, fresh=False)
     now = vehicle_set(book, args.vehicle, fit, limits)
-    tires = book.tires.set_index("tire_id").reindex(now.tires["tire_id"].loc[list(ROAD_POSITIONS)])
+    tires = book.tires.set_index("tire_id").reindex(now.tires["tire_id"].loc[list(ROAD)])
     new = float(tires["new_depth_mm"].mean())
     own = float(tires["price"].astype(float).mean()) if "price" in tires else float("nan")
     lines = [_line(text, deep, new) for text in args.line] or _own(own, new, str(tires["tire_line"].iloc[0]))
     depth, rates = now.drawn_depths, now.drawn_rates
-    keep = [list(now.tires.index).index(p) for p in ROAD_POSITIONS]
+    keep = [list(now.tires.index).index(p) for p in ROAD]
     over = float(convert(args.over or (50_000 if far == "mi" else 80_000), far, "km"))
     table = ways_to_replace(
         depth[:, keep], np.stack([rates[:, i, i] for i in keep], axis=1), limit, lines,

@@ -13,6 +13,7 @@ from tirelife.cli.verdict import told_verdicts
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import InputError, misused
 from tirelife.language import code_words, codes_words, doubt_words
+from tirelife.positions import FRONT, MOUNTED, ROAD
 from tirelife.units import LABELS, convert
 
 if TYPE_CHECKING:
@@ -36,7 +37,6 @@ Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 
 DECIDED = ("rotate",)
 """Steps of the tread that are the decision's alone to say."""
-_PLACES = ("LF", "RF", "LR", "RR", "SP")
 _MEANING = {
     "level": "mean of the grooves",
     "tilt": "outer less inner",
@@ -158,7 +158,7 @@ def _answer(
         toe_mm=measured_toe(book).get(args.vehicle),
         across_tread_mm=across_mm,
     )
-    depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in _PLACES}
+    depths = {p: removal_depth(args.place, _axle_of(p), book.as_of, limits=limits).depth_mm for p in MOUNTED}
     told = told_verdicts(book, pd.Series(depths), [args.vehicle])
     by_tire = {row["tire_id"]: row for row in (*told["urgent"], *told["near"])}
     shown = [_wheel(book, args, row, causes, wheels, limits, by_tire) for row in rows]
@@ -208,7 +208,6 @@ def _profiles(book: Logbook, vehicle: str, step_mm: float | None) -> list[dict[s
     """Last profile read at each position, as plain rows."""
     import pandas as pd
 
-    from tirelife.logbook import ROAD_POSITIONS
     from tirelife.tread import groove_states, profiles_of
 
     rows = []
@@ -218,7 +217,7 @@ def _profiles(book: Logbook, vehicle: str, step_mm: float | None) -> list[dict[s
     both = pd.concat([states, parts.drop(columns=[c for c in parts if c in states])], axis=1).sort_values(
         "date"
     )
-    for position in ROAD_POSITIONS:
+    for position in ROAD:
         here = both[both["position"] == position]
         if len(here):
             rows.append(dict(here.iloc[-1]))
@@ -369,7 +368,7 @@ def _corrections(
 
 
 def _axle_of(position: str) -> Literal["front", "rear"]:
-    return "front" if position in ("LF", "RF") else "rear"
+    return "front" if position in FRONT else "rear"
 
 
 def _age(book: Logbook, tire_id: str) -> str:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from tirelife.errors import misused
 from tirelife.groups.wrong import Wrong
+from tirelife.positions import OFF
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -145,9 +146,9 @@ def replacements_from(
     axle = rows["position"].str[-1]
     kept = np.full(len(rows), "")  # a tire in store is bought with the others of its own set
     if "read_at" in rows:
-        stored = rows["position"] == "OFF"
+        stored = rows["position"] == OFF
         axle = axle.mask(stored, rows["read_at"].astype(str).str[-1])
-        kept = np.where(stored, "OFF", kept)
+        kept = np.where(stored, OFF, kept)
     own = rows["vehicle_id"].astype(str) + kept
     if together != "tire":
         unit = pd.factorize(own if together == "set" else own + " " + axle)[0]

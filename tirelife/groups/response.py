@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from tirelife.errors import misused
 from tirelife.groups.wrong import Wrong
+from tirelife.positions import SPARE, is_front
 from tirelife.tread import tire_visits
 
 if TYPE_CHECKING:
@@ -59,15 +60,13 @@ def visit_exposure(book: Logbook, visits: pd.DataFrame) -> pd.DataFrame:
         September, since its first reading, taking distance as even between readings) [km].
     """
     path = book.stretches
-    path = path[path["position"] != "SP"]
+    path = path[path["position"] != SPARE]
     run = (path["to_km"] - path["from_km"]).to_numpy(float)
     pairs = (
         visits[["tire_id", "tire_km"]]
         .assign(visit=np.arange(len(visits)))
         .merge(
-            path.assign(run=run, front=path["position"].str.endswith("F"))[
-                ["tire_id", "before_km", "run", "front"]
-            ],
+            path.assign(run=run, front=is_front(path["position"]))[["tire_id", "before_km", "run", "front"]],
             on="tire_id",
         )
     )

@@ -17,6 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.groups.advice import Advice, Check, Remark
+from tirelife.positions import SPARE
 from tirelife.wear import ASSUMED, CAUSE_LOG_SD, CAUSES, RECORDS, Factors, stretch_severity
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def cause_parts(
     and nothing left over.
     """
     runs = stretch_severity(_alike(book), factors)
-    runs = runs[runs["position"] != "SP"]
+    runs = runs[runs["position"] != SPARE]
     length = (runs["to_km"] - runs["from_km"]).to_numpy(float)
     total = runs[list(CAUSES)].mul(length, axis=0).groupby(runs["tire_id"]).sum()
     km = pd.Series(length).groupby(runs["tire_id"].to_numpy()).sum()
@@ -223,7 +224,7 @@ def pressure_excess(book: Logbook, used: pd.DataFrame, by: str, level: float) ->
     from scipy.stats import t
 
     runs = stretch_severity(book)
-    runs = runs[(runs["position"] != "SP") & runs["tire_id"].isin(used["tire_id"])]
+    runs = runs[(runs["position"] != SPARE) & runs["tire_id"].isin(used["tire_id"])]
     km = runs["to_km"] - runs["from_km"]
     sums = pd.DataFrame({"all": km * runs["severity"], "low": km * runs["pressure"]})
     car = sums.groupby(runs["vehicle_id"]).sum()

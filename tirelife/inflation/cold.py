@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.errors import misused
 from tirelife.inflation.wrong import Wrong
 from tirelife.logbook import Logbook, doubted, gauge_study, kept
+from tirelife.positions import SPARE, is_front
 from tirelife.units import convert
 
 __all__ = [
@@ -121,8 +122,8 @@ def placard_at(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Serie
     front, rear = (
         np.append(vehicles[f"placard_{axle}_kpa"].to_numpy(float), np.nan)[row] for axle in ("front", "rear")
     )
-    by_axle = np.where(position.isin(("LF", "RF")), front, rear)
-    return np.asarray(np.where(position.isin(("SP",)), np.fmax(front, rear), by_axle))
+    by_axle = np.where(is_front(position), front, rear)
+    return np.asarray(np.where(position == SPARE, np.fmax(front, rear), by_axle))
 
 
 @kept

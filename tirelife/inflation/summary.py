@@ -14,6 +14,7 @@ from tirelife.inflation.cold import ColdNote, hot_target, placard_at, pressure_a
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
 from tirelife.logbook import Logbook, kept
+from tirelife.positions import SPARE
 from tirelife.units import convert
 
 __all__ = ["INSPECT_KPA_PER_MONTH", "PRESSURE_LOG_SD", "PressureNote", "leaks", "pressure_summary"]
@@ -133,7 +134,7 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     TM 9-2610-200-14, p. 2-12); over-inflation has no published effect on life and counts as neutral.
     """
     path = pressure_path(book)
-    path = path[path["position"] != "SP"]
+    path = path[path["position"] != SPARE]
     start, end, placard = (path[c].to_numpy(float) for c in ("start_kpa", "end_kpa", "placard_kpa"))
     km = (path["to_km"] - path["from_km"]).to_numpy(float)
     cold = path["cold_kpa"].to_numpy(float)

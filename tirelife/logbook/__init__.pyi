@@ -36,8 +36,6 @@ from .record import record_visit as record_visit
 from .record import withdraw_record as withdraw_record
 from .schema import BANDS as BANDS
 from .schema import GROOVES as GROOVES
-from .schema import POSITIONS as POSITIONS
-from .schema import ROAD_POSITIONS as ROAD_POSITIONS
 from .schema import SCHEMA as SCHEMA
 from .sheets import import_sheet as import_sheet
 from .slips import asked_once as asked_once

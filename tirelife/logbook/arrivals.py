@@ -6,9 +6,10 @@ import difflib
 from pathlib import Path
 
 from tirelife.errors import misused
-from tirelife.logbook.lives import PATTERNS, WHEELS
+from tirelife.logbook.lives import PATTERNS
 from tirelife.logbook.store import connect
 from tirelife.logbook.wrong import Wrong
+from tirelife.positions import OFF, ROAD
 
 __all__ = ["ROTATIONS", "moved_by_name", "new_set", "tires_on"]
 
@@ -29,7 +30,7 @@ def tires_on(logbook: Path, vehicle: str, date: str = "9999-12-31") -> dict[str,
         )
         for tire, place in records:
             on = {p: t for p, t in on.items() if t != tire}
-            if place != "OFF":
+            if place != OFF:
                 on[place] = tire
     return on
 
@@ -46,8 +47,8 @@ def new_set(
     """
     with connect(logbook) as connection:
         taken = {str(one) for (one,) in connection.execute("select tire_id from tires")}
-    tires, mounts = [], [(tire, "OFF") for p, tire in tires_on(logbook, vehicle, date).items() if p in WHEELS]
-    for wheel in WHEELS:
+    tires, mounts = [], [(tire, OFF) for p, tire in tires_on(logbook, vehicle, date).items() if p in ROAD]
+    for wheel in ROAD:
         name, number = f"{vehicle} {wheel} {date[:7]}", 2
         while name in taken:
             name, number = f"{vehicle} {wheel} {date[:7]} ({number})", number + 1
@@ -72,9 +73,7 @@ def moved_by_name(logbook: Path, vehicle: str, date: str, name: str) -> list[tup
             raise misused(Wrong.ROTATION_LIKE, name=name, like=close[0], known=known)
         raise misused(Wrong.ROTATION, name=name, known=known)
     on = tires_on(logbook, vehicle, date)
-    bare = [wheel for wheel in WHEELS if wheel not in on]
+    bare = [wheel for wheel in ROAD if wheel not in on]
     if bare:
         raise misused(Wrong.BARE, vehicle=vehicle, places=", ".join(bare))
-    return [
-        (on[WHEELS[s]], wheel) for wheel, s in zip(WHEELS, ROTATIONS[key], strict=True) if WHEELS[s] != wheel
-    ]
+    return [(on[ROAD[s]], wheel) for wheel, s in zip(ROAD, ROTATIONS[key], strict=True) if ROAD[s] != wheel]

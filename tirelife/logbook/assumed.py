@@ -10,6 +10,7 @@ import pandas as pd
 from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
+from tirelife.positions import AXLES
 
 __all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
 
@@ -68,12 +69,12 @@ def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataF
     for i in np.flatnonzero(blank):
         unknown[i].append("drive")
     cold = pressures[pressures["state"] == "cold"] if len(pressures) else pressures
-    for axle, letter in (("front", "F"), ("rear", "R")):
+    for axle, pair in AXLES.items():
         name = f"placard_{axle}_kpa"
         gone = out[name].isna().to_numpy()
         if not gone.any():
             continue
-        mine = cold[cold["position"].str.endswith(letter) & (cold["position"] != "SP")] if len(cold) else cold
+        mine = cold[cold["position"].isin(pair)] if len(cold) else cold
         usual = mine.groupby("vehicle_id")["pressure_kpa"].median() if len(mine) else pd.Series(dtype=float)
         filled = out["vehicle_id"].map(usual).astype(float).clip(180, 350).fillna(ASSUMED_KPA)
         out.loc[gone, name] = filled[gone]

@@ -15,15 +15,15 @@ from numpy.typing import NDArray
 from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings, Values
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.schema import POSITIONS
 from tirelife.logbook.values import dates_to_days
+from tirelife.positions import OFF, POSITIONS
 
 __all__ = ["DAY", "Chain", "check_chain", "codes_of", "distinct", "moments", "order_mounts", "tire_at"]
 
 DAY = 10_000_000
 """Moments in a day."""
 NEVER = np.iinfo(np.int64).max // 2
-_OFF = POSITIONS.index("OFF")
+_OFF = POSITIONS.index(OFF)
 
 
 @dataclass(frozen=True)

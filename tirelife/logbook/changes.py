@@ -14,9 +14,10 @@ from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.schema import GROOVES
 from tirelife.logbook.textfile import TextTable
 from tirelife.logbook.values import dates_to_days
+from tirelife.positions import POSITIONS
 from tirelife.units import INSIDE, convert
 
 __all__ = ["THIS_VISIT", "shown_changes", "slips", "visit_changes"]

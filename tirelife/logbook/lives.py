@@ -26,10 +26,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.logbook.work import Work
+from tirelife.positions import ROAD
 
 __all__ = ["Course", "Lives", "Seen", "infer_lives"]
-
-WHEELS = ("LF", "RF", "LR", "RR")
 
 
 class Course(StrEnum):
@@ -309,7 +308,7 @@ def _log_prior(work: Work, shares: dict[bool, NDArray[np.float64]]) -> NDArray[n
     if work.renewed:
         fits = _RENEWS.copy()
         if work.wheels:
-            new = np.array([wheel in work.wheels for wheel in WHEELS])
+            new = np.array([wheel in work.wheels for wheel in ROAD])
             fits = np.array([bool(((source < 0) == new).all()) for source in _SOURCE])
         elif work.count:
             fits = (_SOURCE < 0).sum(axis=1) == work.count

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from tirelife.logbook.chain import order_mounts
 from tirelife.logbook.codes import ODOMETER_UNUSED, doubted
 from tirelife.logbook.distance import held_to_the_last_day, with_usable_odometers
+from tirelife.positions import OFF, SPARE
 
 if TYPE_CHECKING:
     from tirelife.logbook.read import AsRead
@@ -200,7 +201,7 @@ def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
     vehicle = pd.factorize(mounts["vehicle_id"])[0]
     day = mounts["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
     km = mounts["odometer_km"].to_numpy(dtype=float)
-    off = (mounts["position"] == "OFF").to_numpy()
+    off = (mounts["position"] == OFF).to_numpy()
     order = order_mounts(tire, vehicle, day, km, off)
     chain = mounts.iloc[order].reset_index(drop=True)
     tire, vehicle = tire[order], vehicle[order]
@@ -217,8 +218,8 @@ def stretches(mounts: pd.DataFrame, odometer: pd.DataFrame) -> pd.DataFrame:
     out["open"] = ~follows
     out["to_date"] = np.maximum(out["to_date"], out["from_date"])
     out["to_km"] = np.fmax(out["to_km"], out["from_km"])
-    out = out.loc[out["position"] != "OFF", _STRETCH_COLUMNS[:-1]].reset_index(drop=True)
-    run = (out["to_km"] - out["from_km"]).where(out["position"] != "SP", 0.0)
+    out = out.loc[out["position"] != OFF, _STRETCH_COLUMNS[:-1]].reset_index(drop=True)
+    run = (out["to_km"] - out["from_km"]).where(out["position"] != SPARE, 0.0)
     out["before_km"] = run.groupby(out["tire_id"]).cumsum() - run
     return out
 

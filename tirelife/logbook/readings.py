@@ -11,8 +11,9 @@ from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE, ask_growth, find_growth, swapped_with
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.schema import GROOVES
 from tirelife.logbook.values import dates_to_days
+from tirelife.positions import POSITIONS
 from tirelife.units import convert
 
 __all__ = ["check_depths", "check_pressures"]

@@ -5,23 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from tirelife.positions import MOUNTED, POSITIONS
 from tirelife.units import INSIDE
 
 __all__ = [
     "BANDS",
     "GROOVES",
     "KEPT_BESIDE",
-    "POSITIONS",
     "READ_AGAIN",
-    "ROAD_POSITIONS",
     "SCHEMA",
     "Column",
     "inside_name",
 ]
 
-POSITIONS: Final = ("LF", "RF", "LR", "RR", "SP", "OFF")
-"""Where a tire can be: the four wheels, the spare that takes its turn, or off the vehicle."""
-ROAD_POSITIONS: Final = POSITIONS[:4]
 GROOVES: Final = ("outer", "outer_mid", "center", "inner_mid", "inner")
 """Grooves across the tread, from the outside of the vehicle inwards."""
 BANDS: Final = (
@@ -69,7 +65,7 @@ _DATE = Column("date", "date")
 _VEHICLE = Column("vehicle_id", "text")
 _ODOMETER = Column("odometer", "distance", low=0, high=5_000_000, doubt_high=2_000_000)
 _GAUGE = Column("gauge_id", "text", required=False, blank=True)
-_ROAD = Column("position", "text", one_of=(*ROAD_POSITIONS, "SP"))
+_ROAD = Column("position", "text", one_of=MOUNTED)
 
 
 def _placard(name: str) -> Column:

@@ -12,12 +12,12 @@ from tirelife.logbook.chain import DAY, chain_of, distinct
 from tirelife.logbook.codes import Found
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.schema import POSITIONS
 from tirelife.logbook.textfile import Cells
+from tirelife.positions import OFF, POSITIONS
 
 __all__ = ["settle"]
 
-_OFF = POSITIONS.index("OFF")
+_OFF = POSITIONS.index(OFF)
 _READ_AGAIN = 0.1
 """With differing readings in so large a share of the places read more than once, a shop reads each place
 several times, and equal readings are no repeats; our assumption."""
@@ -174,7 +174,7 @@ def _taken_off(
     ]
     values = mounts.written("tire_id", taker)
     found.add(mounts.file, mounts.rows[taker], "tire_id", values, Found.TAKEN, said, doubt=True)
-    left = {"tire_id": tires[tire[at]], "position": np.full(len(at), "OFF", dtype=object)}
+    left = {"tire_id": tires[tire[at]], "position": np.full(len(at), OFF, dtype=object)}
 
     def more(name: str, cells: Cells) -> Cells:
         texts = left.get(name)

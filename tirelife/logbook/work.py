@@ -5,12 +5,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from tirelife.logbook.sheets import contains, folded, vocabulary, wheel_of
+from tirelife.logbook.sheets import (
+    contains,
+    folded,
+    vocabulary,
+    wheel_of,
+)
+from tirelife.positions import AXLES, ROAD
 
 __all__ = ["Work", "work_of"]
 
-_ALL = frozenset(("LF", "RF", "LR", "RR"))
-_PLACES = {"front": frozenset(("LF", "RF")), "rear": frozenset(("LR", "RR"))}
+_PLACES = {axle: frozenset(pair) for axle, pair in AXLES.items()}
 
 
 @dataclass(frozen=True)
@@ -75,11 +80,11 @@ def work_of(note: str) -> Work:
                     if any(contains(words, phrase) for phrase in phrases):
                         count = max(count, int(number))
     if count == 4 and not wheels:
-        wheels = set(_ALL)
+        wheels = set(ROAD)
     if renewed and not wheels and not count:
         words = folded(note).split()
         plural = any(word in words for word in ("tires", "tyres", "reifen", "pneus", "neumaticos", "set"))
-        wheels = set(_ALL) if plural else set()
+        wheels = set(ROAD) if plural else set()
     return Work(
         moved,
         crossed,
@@ -97,11 +102,11 @@ def _wheels(part: str) -> set[str]:
     whole = wheel_of(part)[0]
     if whole in _PLACES:
         out |= _PLACES[whole]
-    elif whole in _ALL:
+    elif whole in ROAD:
         out.add(whole)
     for word in words:
         one = wheel_of(word)[0]
-        if one in _ALL and len(word) > 1 and word not in ("re", "di", "dd", "td", "ti", "br", "bl", "hr"):
+        if one in ROAD and len(word) > 1 and word not in ("re", "di", "dd", "td", "ti", "br", "bl", "hr"):
             out.add(one)
     return out
 

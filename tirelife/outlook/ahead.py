@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tirelife.normal import ndtr, ndtri
 from tirelife.outlook.rotation_ahead import away_on_the_other, through_rotations
+from tirelife.positions import SPARE
 from tirelife.rates import (
     COUNT,
     TURN_COLUMNS,
@@ -75,7 +76,7 @@ class Course(Way):
         if TURN_SPREADS[0] in state and state["turn_on"].notna().any():
             self.get |= _walk_of_sets(state)
         self.spare_turns = state["spare_turns"].to_numpy(dtype=bool)
-        lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~self.spare_turns
+        lies = (state["position"] == SPARE).to_numpy(dtype=bool) & ~self.spare_turns
         # Read at the limit, a tire has no distance left, whatever is projected or not known of it.
         down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
         self.settled = np.where(down, 0.0, np.where(lies, np.nan, np.inf))[:, None]

@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.logbook import GROOVES, ROAD_POSITIONS
+from tirelife.logbook import (
+    GROOVES,
+)
 from tirelife.logbook.slips import (
     STEPS,
     USUAL_WEAR,
@@ -24,6 +26,7 @@ from tirelife.logbook.slips import (
     odds_rule,
     spreads_rule,
 )
+from tirelife.positions import ROAD
 from tirelife.tread import tire_visits
 from tirelife.units import INCH_32ND_MM, convert
 
@@ -58,14 +61,14 @@ def slip_rule(book: Logbook | None = None) -> dict[str, Any]:
 def visits_of_log(book: Logbook) -> Visits | None:
     """Visits of a logbook that was read, as the rule takes them; None if no road wheel was ever read."""
     table = tire_visits(book)
-    road = table["position"].isin(ROAD_POSITIONS)
+    road = table["position"].isin(ROAD)
     table = table[road & table["tire_id"].ne("") & table["depth_mm"].notna()]
     if table.empty:
         return None
     table = table.sort_values(["vehicle_id", "date", "odometer_km"], kind="stable")
     new = book.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     visit, names = pd.factorize(pd.MultiIndex.from_frame(table[["vehicle_id", "date"]]))
-    wheel = table["position"].map({p: i for i, p in enumerate(ROAD_POSITIONS)}).to_numpy()
+    wheel = table["position"].map({p: i for i, p in enumerate(ROAD)}).to_numpy()
     shape = (len(names), WHEELS)
 
     def laid(values: Any, empty: float) -> Any:

@@ -29,7 +29,7 @@ from tirelife.outlook.scores import Held, Target, held, score_predictions
 from tirelife.outlook.sets import first_quantiles
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
 from tirelife.outlook.wrong import Wrong
-from tirelife.rates import AXLES
+from tirelife.positions import SPARE, axle_of
 from tirelife.tread import Verdict
 from tirelife.units import INCH_32ND_MM
 
@@ -286,7 +286,7 @@ def _common(fit: WearFit, state: pd.DataFrame, row: NDArray[np.intp], position: 
     """What is said of each forecast; ``position`` is where the tire was to be, or is."""
     at = state.iloc[row]
     fitted = fit.frames["tires"].set_index("tire_id").reindex(at["tire_id"])
-    before, then = (place.map(AXLES).to_numpy(dtype=object) for place in (fitted["position"], position))
+    before, then = (place.map(axle_of).to_numpy(dtype=object) for place in (fitted["position"], position))
     visits = at["visits"].to_numpy(dtype=int)
     return pd.DataFrame(
         {
@@ -303,7 +303,7 @@ def _common(fit: WearFit, state: pd.DataFrame, row: NDArray[np.intp], position: 
 def _run_by(known: Logbook, state: pd.DataFrame) -> Floats:
     """Distance that each tire had run on the road. [km]"""
     path = known.stretches
-    run = (path["to_km"] - path["from_km"]).where(path["position"] != "SP", 0.0)
+    run = (path["to_km"] - path["from_km"]).where(path["position"] != SPARE, 0.0)
     return run.groupby(path["tire_id"]).sum().reindex(state["tire_id"]).to_numpy(dtype=float)
 
 

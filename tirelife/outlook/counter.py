@@ -28,6 +28,7 @@ from tirelife.outlook.walkin import (
 )
 from tirelife.outlook.weighing import ROUNDS, STEP, weigh
 from tirelife.outlook.wrong import Wrong
+from tirelife.positions import ROAD
 from tirelife.rates import (
     DEFAULT_KM_PER_DAY,
     DEFAULT_LOG_SD,
@@ -36,7 +37,6 @@ from tirelife.rates import (
     NOISE_LOG_SD,
     PUBLISHED,
     Q_COLUMNS,
-    SEATS,
     TURN_COLUMNS,
     UNKNOWN_SD_MM,
     WINTER,
@@ -47,7 +47,12 @@ from tirelife.rates import (
     mileage,
     points,
 )
-from tirelife.tread import MEASURED_COLUMNS, error_by_hand, judge, verdict_columns
+from tirelife.tread import (
+    MEASURED_COLUMNS,
+    error_by_hand,
+    judge,
+    verdict_columns,
+)
 from tirelife.wear import Vehicle
 from tirelife.wear import walk_in as conditions
 
@@ -69,7 +74,6 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 DRIVES: Final = ("front", "rear", "all")
-ROAD: Final = SEATS[:4]
 DRIVING: Final[dict[str, dict[str, tuple[float, ...]]]] = {
     "roads": {
         "town": (0.45, 0.35, 0.12, 0.06, 0.02),

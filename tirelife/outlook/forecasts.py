@@ -14,7 +14,10 @@ from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
 from tirelife.outlook.stored import stored_state
-from tirelife.rates import quantiles
+from tirelife.positions import OFF
+from tirelife.rates import (
+    quantiles,
+)
 from tirelife.tread import VERDICT_COLUMNS
 
 if TYPE_CHECKING:
@@ -87,7 +90,7 @@ def forecast(
     stored = stored_state(book, fit, removal_depth_mm, age_limit_years)
     if stored.empty:
         return road
-    rest = project(stored).assign(position="OFF")
+    rest = project(stored).assign(position=OFF)
     whole = pd.concat([road, rest], ignore_index=True)
     at = np.argsort(whole["vehicle_id"].to_numpy(dtype=object), kind="stable")
     return whole.iloc[at].reset_index(drop=True)

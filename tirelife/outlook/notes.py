@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
+from tirelife.positions import SPARE
 from tirelife.tread import Verdict
 
 __all__ = ["NoteCode", "codes_of", "limits_and_notes", "plain_notes"]
@@ -85,7 +86,7 @@ def limits_and_notes(state: pd.DataFrame, result: pd.DataFrame) -> tuple[NDArray
     read_down = (state["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
     aged = _aged(state, result)
     limited[aged] = "age"
-    lies = (state["position"] == "SP").to_numpy(dtype=bool) & ~known
+    lies = (state["position"] == SPARE).to_numpy(dtype=bool) & ~known
     limited[lies] = "age"
     turn = _bend(state)
     visits = state["visits"].to_numpy()

@@ -18,12 +18,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.logbook import GROOVES, ROAD_POSITIONS
+from tirelife.logbook import GROOVES
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
 from tirelife.outlook.rotation_ahead import lasting, rotation_ahead
 from tirelife.outlook.state import present_state
 from tirelife.outlook.weighing import odd_by, weigh
+from tirelife.positions import ROAD
 from tirelife.rates import (
     LEVEL,
     MONTH_INDEX,
@@ -108,7 +109,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
         turns, or whose tires were last read on another vehicle.
     """
     state = present_state(book, fit)
-    state = state[state["position"].isin(ROAD_POSITIONS)]
+    state = state[state["position"].isin(ROAD)]
     moved = rotation_ahead(book).drop_duplicates("vehicle_id").set_index("vehicle_id")
     parts = stretch_severity(book, fit.factors)
     fitted = fit.frames["tires"].set_index("tire_id")
@@ -125,7 +126,7 @@ def car_tables(book: Logbook, fit: WearFit, found: Found) -> dict[str, Any]:
     cars: dict[str, Any] = {}
     for vehicle, rows in state.groupby("vehicle_id", sort=False):
         name = str(vehicle)
-        rows = rows.set_index("position").reindex(ROAD_POSITIONS)
+        rows = rows.set_index("position").reindex(ROAD)
         ids = rows["tire_id"].tolist()
         if rows["tire_id"].isna().any() or rows[list(TURN_COLUMNS)].notna().any(axis=None):
             continue
@@ -216,7 +217,7 @@ def _recent(parts: pd.DataFrame) -> dict[str, tuple[Floats, Floats]]:
     whole = wide.groupby([parts["vehicle_id"].to_numpy(), parts["position"].to_numpy()]).sum()
     out = {}
     for vehicle in whole.index.get_level_values(0).unique():
-        mine = whole.loc[vehicle].reindex(ROAD_POSITIONS).fillna(0.0).to_numpy(float)
+        mine = whole.loc[vehicle].reindex(ROAD).fillna(0.0).to_numpy(float)
         out[str(vehicle)] = mine[:, :_PARTS], mine[:, _PARTS]
     return out
 
@@ -309,7 +310,7 @@ def history_of(tables: Mapping[str, Any], visit: CounterVisit) -> str:
 def _held_of(
     law: Mapping[str, Any], car: Mapping[str, Floats], visit: CounterVisit
 ) -> tuple[Floats, Floats, tuple[Floats, Floats], Floats, Floats, float]:
-    count, mean = len(ROAD_POSITIONS), car["mean"]
+    count, mean = len(ROAD), car["mean"]
     cov = np.zeros((len(mean), len(mean)))
     cov[np.tril_indices(len(mean))] = car["cov"]
     cov = cov + cov.T - np.diag(np.diag(cov))
@@ -317,8 +318,8 @@ def _held_of(
     front, more = np.array([1.0, 1.0, 0.0, 0.0]), car["onward"] * km
     run = car["front"] + more * front, car["rear"] + more * (1 - front)
     held = visit.mean_mm or visit.least_mm
-    read = np.array([held.get(p, math.nan) for p in ROAD_POSITIONS])
-    times = [law["grooves"][visit.grooves.get(p, 1) - 1] for p in ROAD_POSITIONS]
+    read = np.array([held.get(p, math.nan) for p in ROAD])
+    times = [law["grooves"][visit.grooves.get(p, 1) - 1] for p in ROAD]
     error = np.diag(law["noise_var"] * np.array(times)) + law["visit_var"] * np.ones((count, count))
     return mean, cov, run, read, error, km
 
@@ -337,11 +338,11 @@ def car_columns(tables: Mapping[str, Any], visit: CounterVisit) -> dict[str, Any
     car = unpacked(told["numbers"])
     mean, cov, run, read, error, km = _held_of(law, car, visit)
     found = weigh(law, mean, cov, run, read, error, car["start"])
-    after, at = found.cov.copy(), np.arange(len(ROAD_POSITIONS))
+    after, at = found.cov.copy(), np.arange(len(ROAD))
     after[:, 1, 1] += car["factor_var"]
     zero = np.zeros(len(at))
     wide = Posterior(found.mean, after, zero + law["wander"], zero + law["scatter"], zero)
-    limit = np.array([visit.limit_mm[p] for p in ROAD_POSITIONS], dtype=float)
+    limit = np.array([visit.limit_mm[p] for p in ROAD], dtype=float)
     mean_limit, limit_sd = mean_depth_limit(car["new"], limit, car["ratio"], car["ratio_sd"])
     here, there = _ahead(tables, told["drive"], car, visit, km)
     level, log_sd = _pace(law, car, visit)
@@ -368,7 +369,7 @@ def car_columns(tables: Mapping[str, Any], visit: CounterVisit) -> dict[str, Any
         "age_days": np.where(np.isnan(days), np.inf, np.maximum(days, 0.0)), "groove": "tread",
         "removal_depth_mm": limit, "limit_mm": mean_limit, "limit_sd_mm": limit_sd,
     }  # fmt: skip
-    rows = [i for i, p in enumerate(ROAD_POSITIONS) if p in visit.least_mm]
+    rows = [i for i, p in enumerate(ROAD) if p in visit.least_mm]
     return {name: np.asarray(value)[rows] if np.ndim(value) else value for name, value in columns.items()}
 
 
@@ -379,7 +380,7 @@ def _ahead(
     most = tables["car_law"]["recent_km"]
     left = max(most - km, 0.0)  # of what was run before, so much still counts
     at = np.linspace(0.0, most, _PARTS + 1)
-    recent = car["recent"].reshape(len(ROAD_POSITIONS), _PARTS)
+    recent = car["recent"].reshape(len(ROAD), _PARTS)
     run = np.array([np.interp(left, at, [0.0, *row]) for row in recent])
     new = min(km, most)
     run, length = run + car["onward"] * new, np.minimum(car["recent_km"], left) + new

@@ -10,7 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.logbook import Logbook
 from tirelife.normal import ndtr
-from tirelife.rates import AXLES, Draws
+from tirelife.positions import axle_of
+from tirelife.rates import (
+    Draws,
+)
 
 __all__ = ["away_on_the_other", "lasting", "rotation_ahead", "through_rotations"]
 
@@ -62,7 +65,7 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     change was seen).
     """
     path = book.stretches
-    axle = path["position"].map(AXLES).to_numpy(dtype=object)
+    axle = path["position"].map(axle_of).to_numpy(dtype=object)
     tire = path["tire_id"].to_numpy(dtype=object)
     vehicle = path["vehicle_id"].to_numpy(dtype=object)
     follows = np.zeros(len(path), dtype=bool)

@@ -10,13 +10,16 @@ from numpy.typing import NDArray
 
 from tirelife.outlook.ahead import PROBABILITIES, Course, by_vehicle, first_of
 from tirelife.outlook.dates import dates_after
-from tirelife.rates import SEATS, quantiles
+from tirelife.positions import FRONT, MOUNTED, REAR, ROAD
+from tirelife.rates import (
+    quantiles,
+)
 
 __all__ = ["GROUPS", "first_chances", "first_quantiles", "set_outlook"]
 
 Floats = NDArray[np.float64]
 
-GROUPS: Final = {"set": ("LF", "RF", "LR", "RR"), "front pair": ("LF", "RF"), "rear pair": ("LR", "RR")}
+GROUPS: Final = {"set": ROAD, "front pair": FRONT, "rear pair": REAR}
 """What is bought together: the four on the road, or an axle's two."""
 
 
@@ -51,8 +54,8 @@ def set_outlook(state: pd.DataFrame) -> pd.DataFrame:
         out[[f"km_left_{p}" for p in percents]] = found[:, :5]
         for name, date in zip(percents, dates_after(as_of, found[:, 5:10]), strict=True):
             out[f"date_{name}"] = date.to_numpy()
-        seat = np.where(np.isfinite(found[:, 11]), found[:, 11], len(SEATS)).astype(int)
-        out["first"] = np.array([*SEATS, ""], dtype=object)[seat]
+        seat = np.where(np.isfinite(found[:, 11]), found[:, 11], len(MOUNTED)).astype(int)
+        out["first"] = np.array([*MOUNTED, ""], dtype=object)[seat]
         frames.append(out)
     joined = pd.concat(frames, ignore_index=True)
     return joined.sort_values("vehicle_id", kind="stable", ignore_index=True)
@@ -70,7 +73,7 @@ def first_chances(state: pd.DataFrame) -> pd.DataFrame:
 
     def work(course: Course, rows: slice) -> Floats:
         km = course.distance(course.stays(), course.turns())
-        road = np.isin(course.seat, [SEATS.index(place) for place in GROUPS["set"]])
+        road = np.isin(course.seat, [MOUNTED.index(place) for place in GROUPS["set"]])
         km = np.where(road[:, None], km, np.nan)
         least = first_of(km, course.vehicle)
         won = km == least[course.vehicle]
@@ -121,11 +124,11 @@ def _firsts(course: Course, rows: slice) -> list[Floats]:
     size = int(vehicle[-1]) + 1
     out = []
     for places in GROUPS.values():
-        inside = np.isin(course.seat, [SEATS.index(place) for place in places])
+        inside = np.isin(course.seat, [MOUNTED.index(place) for place in places])
         own, own_days = (np.where(inside[:, None], values, np.nan) for values in (km, days))
         least, least_days = first_of(own, vehicle), first_of(own_days, vehicle)
         known = np.isfinite(own).all(axis=1)
-        wins = np.zeros((size, len(SEATS)))
+        wins = np.zeros((size, len(MOUNTED)))
         won = (own == least[vehicle]).mean(axis=1)
         np.add.at(wins, (vehicle[known], course.seat[known]), won[known])
         number = np.bincount(vehicle[known], minlength=size)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -11,16 +11,23 @@ from numpy.typing import NDArray
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS, age_ends
 from tirelife.outlook.rotation_ahead import rotation_ahead
-from tirelife.rates import groove_wear, mean_depth_limit, mileage, own_bend, tires_now, today, turn_columns
+from tirelife.positions import MOUNTED
+from tirelife.rates import (
+    groove_wear,
+    mean_depth_limit,
+    mileage,
+    own_bend,
+    tires_now,
+    today,
+    turn_columns,
+)
 from tirelife.tread import REMOVAL_DEPTH_MM, judge, measured, tire_visits, verdict_columns
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-__all__ = ["MOUNTED_ORDER", "REMOVAL_DEPTH_MM", "present_state", "present_states"]
-
-MOUNTED_ORDER: Final = ("LF", "RF", "LR", "RR", "SP")
+__all__ = ["REMOVAL_DEPTH_MM", "present_state", "present_states"]
 
 
 def present_state(
@@ -141,5 +148,5 @@ def _at_depth(known: _Known, removal_depth_mm: float | pd.Series) -> pd.DataFram
     out["removal_depth_mm"], out["limit_mm"], out["limit_sd_mm"] = removal, limit, limit_sd
     out["depth_now_mm"] = np.maximum(new - ratio * (new - out["mean_depth_mm"].to_numpy()), 0.0)
     out = out.join(verdict_columns(judge(known.measured, removal_depth_mm)), on="tire_id")
-    rank = out["position"].map({name: i for i, name in enumerate(MOUNTED_ORDER)})
+    rank = out["position"].map({name: i for i, name in enumerate(MOUNTED)})
     return out.iloc[np.lexsort((rank, out["vehicle_id"]))].reset_index(drop=True)

@@ -10,7 +10,12 @@ import pandas as pd
 from tirelife.logbook import kept
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_states
-from tirelife.rates import of_winter, sets_in_turn, turn_columns
+from tirelife.positions import OFF
+from tirelife.rates import (
+    of_winter,
+    sets_in_turn,
+    turn_columns,
+)
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -88,7 +93,7 @@ def _swapped(book: Logbook, sets: pd.DataFrame) -> Logbook:
     odometer = book.odometer.groupby("vehicle_id")["odometer_km"].max()
     off, on = sets[sets["on"]], sets[~sets["on"]]
     rows = pd.concat(
-        [off.assign(position="OFF"), on], ignore_index=True
+        [off.assign(position=OFF), on], ignore_index=True
     )[["vehicle_id", "tire_id", "position"]]  # fmt: skip
     rows["date"] = book.as_of
     rows["odometer_km"] = rows["vehicle_id"].map(odometer)

@@ -9,7 +9,10 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.outlook.ahead import Course, by_vehicle, first_of
-from tirelife.rates import SEATS, Draws
+from tirelife.positions import MOUNTED, ROAD
+from tirelife.rates import (
+    Draws,
+)
 
 __all__ = ["ROTATION_COLUMNS", "TIE_KM", "chance_longer", "rotation_by_tire", "rotation_worth"]
 
@@ -20,7 +23,6 @@ ROTATION_COLUMNS: Final = (
 TIE_KM: Final = 1e-3
 """Draws that differ by less, a metre, are alike: no more than the arithmetic leaves. [km]"""
 _LEVELS: Final = (0.1, 0.5, 0.9)
-_ROAD: Final = ("LF", "RF", "LR", "RR")
 
 
 def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) -> pd.DataFrame:
@@ -46,7 +48,7 @@ def rotation_worth(state: pd.DataFrame, every_km: float, since_km: ArrayLike) ->
     wait = np.where(np.isfinite(since), np.maximum(every_km - since, 0.0), 0.0)
 
     def work(course: Course, rows: slice) -> Floats:
-        inside = np.isin(course.seat, [SEATS.index(place) for place in _ROAD])[:, None]
+        inside = np.isin(course.seat, [MOUNTED.index(place) for place in ROAD])[:, None]
         # In double precision: ways that are alike differ by rounding alone.
         km, other = course.stays()
         stays = km.astype(float), other.astype(float)

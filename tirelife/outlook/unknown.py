@@ -16,6 +16,7 @@ from tirelife.driving import Z80
 from tirelife.logbook import of_vehicles
 from tirelife.outlook.forecasts import forecast
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
+from tirelife.positions import SPARE
 from tirelife.rates import fit_logbook
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ def worth_of_facts(
         one = replace(mine, tables=tables)
         table = forecast(one, fit_logbook(one, fit.posterior), removal_depth_mm=removal_depth_mm)
         columns = [f"km_left_p{round(100 * level)}" for level in _LEVELS]
-        return table.loc[table["position"] != "SP", columns].to_numpy(dtype=float)
+        return table.loc[table["position"] != SPARE, columns].to_numpy(dtype=float)
 
     base = answer()
     rows = []

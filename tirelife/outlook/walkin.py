@@ -15,9 +15,17 @@ from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
 from tirelife.logbook import BANDS, SCHEMA, Logbook, inside_name, no_problems
 from tirelife.outlook.assumed import Assumed, Basis, Held
-from tirelife.outlook.forecasts import project
-from tirelife.outlook.state import MOUNTED_ORDER, REMOVAL_DEPTH_MM, present_state
-from tirelife.outlook.wrong import Wrong
+from tirelife.outlook.forecasts import (
+    project,
+)
+from tirelife.outlook.state import (
+    REMOVAL_DEPTH_MM,
+    present_state,
+)
+from tirelife.outlook.wrong import (
+    Wrong,
+)
+from tirelife.positions import MOUNTED, ROAD, SPARE
 from tirelife.rates import (
     DEFAULT_KM_PER_DAY,
     DEFAULT_LOG_SD,
@@ -158,7 +166,7 @@ def walk_in(
     there is and nothing about how fast it goes.
     """
     grooves = _checked(depths_mm, new_depth_mm, distance_km, km_per_year, treadwear_grade, removal_depth_mm)
-    places = MOUNTED_ORDER[: len(grooves)]
+    places = MOUNTED[: len(grooves)]
     layout = Vehicle.of_drive(drive or "front").drive
     day = pd.Timestamp(as_of) if as_of is not None else pd.Timestamp.now().normalize()
     means = {place: float(np.mean(values)) for place, values in zip(places, grooves, strict=True)}
@@ -260,7 +268,7 @@ def _checked(
     grooves = [[float(d)] if np.isscalar(d) else [float(v) for v in d] for d in depths]  # type: ignore[union-attr,arg-type]
     if not 1 <= len(grooves) <= 5:
         raise misused(Wrong.WHEELS, n=len(grooves))
-    for place, values in zip(MOUNTED_ORDER, grooves, strict=False):
+    for place, values in zip(MOUNTED, grooves, strict=False):
         if len(values) not in _GROOVES:
             raise misused(Wrong.GROOVES, place=place, n=len(values))
         for value in values:
@@ -284,7 +292,7 @@ def _checked(
 
 def _seems_rotated(means: dict[str, float], new: float, km: float, layout: str, how: DrivingProfile) -> bool:
     """Whether front and rear have worn more alike than staying in place would have worn them."""
-    if km < ROTATION_KM or not {"LF", "RF", "LR", "RR"} <= set(means) or not np.isfinite(new):
+    if km < ROTATION_KM or not set(ROAD) <= set(means) or not np.isfinite(new):
         return False
     table = severity(how, Vehicle.of_drive(layout))["severity"]
     front, rear = (new - (means[f"L{side}"] + means[f"R{side}"]) / 2 for side in "FR")
@@ -323,7 +331,7 @@ def _as_logbook(
                 | {"tire_id": place, "position": at}
             )
             at = _BEFORE.get(at, at)
-        if km is not None and place != "SP":
+        if km is not None and place != SPARE:
             for groove, depth in zip(_GROOVES[len(values)], values, strict=True):
                 depths.append(
                     {"date": day, "odometer_km": end, **car, "position": place, "groove": groove}
@@ -331,7 +339,7 @@ def _as_logbook(
                 )
     # Where the distance is not known, or never ran (the spare), the depth read is the depth it starts from.
     starts = [
-        new if km is not None and place != "SP" else float(np.mean(values))
+        new if km is not None and place != SPARE else float(np.mean(values))
         for place, values in zip(places, grooves, strict=True)
     ]
     tires = [

@@ -37,7 +37,6 @@ if FOR_OTHER_ROOMS:
     from .joint import COUNT as COUNT
     from .joint import LEAST_MM as LEAST_MM
     from .joint import Q_COLUMNS as Q_COLUMNS
-    from .joint import SEATS as SEATS
     from .joint import SETS as SETS
     from .joint import WALK_DOUBTS as WALK_DOUBTS
     from .joint import Draws as Draws
@@ -55,7 +54,6 @@ if FOR_OTHER_ROOMS:
     from .posterior import LEVEL as LEVEL
     from .posterior import SIDES as SIDES
     from .posterior import Posterior as Posterior
-    from .present import AXLES as AXLES
     from .present import mounted_now as mounted_now
     from .present import runs_since as runs_since
     from .present import tires_now as tires_now

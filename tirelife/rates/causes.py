@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.positions import AXLES
 from tirelife.rates.assemble import assemble
 from tirelife.rates.curvature import hold_bend
 from tirelife.rates.factors import Shares, learn
@@ -159,7 +160,7 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors, parts: pd.DataFrame |
     for kind, layout in enumerate(kinds):
         mine = drive == kind
         table = severity(default_profile(), Vehicle.of_drive(str(layout)), factors=factors)
-        for axle, wheel in enumerate(("LF", "LR")):
+        for axle, (wheel, _) in enumerate(AXLES.values()):
             one = table.loc[[wheel]]
             ordinary = one[names].to_numpy(float)[0] / float(one["severity"].to_numpy(float)[0])
             usual[axle, mine] = seen[axle, mine] = ordinary

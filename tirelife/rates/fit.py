@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
+from tirelife.positions import OFF
 from tirelife.rates.assemble import ASKED, assemble
 from tirelife.rates.blocks import SPREADS, Blocks
 from tirelife.rates.checks import judge, make_checks, unsolved
@@ -135,7 +136,7 @@ def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
     tires["vehicle_id"] = last["vehicle_id"].to_numpy()
     for name, source in (("position", "position"), ("date", "from_date"), ("odometer_km", "from_km")):
         tires[f"first_{name}"] = first[source].to_numpy()
-    on = book.mounts[book.mounts["position"] != "OFF"].sort_values(["date", "odometer_km"], kind="stable")
+    on = book.mounts[book.mounts["position"] != OFF].sort_values(["date", "odometer_km"], kind="stable")
     on = on.drop_duplicates("tire_id").set_index("tire_id")
     tires["first_probability"] = on["probability"].reindex(tires["tire_id"]).to_numpy(float)
     tires["left"] = ~last["open"].to_numpy(bool)

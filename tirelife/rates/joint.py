@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.normal import ndtr, ndtri
+from tirelife.positions import MOUNTED
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.posterior import LEVEL, Posterior
@@ -19,7 +20,6 @@ __all__ = [
     "COUNT",
     "LEAST_MM",
     "Q_COLUMNS",
-    "SEATS",
     "SHARED_COLUMNS",
     "WALK_DOUBTS",
     "Drawn",
@@ -38,7 +38,6 @@ Draws = NDArray[np.floating[Any]]
 COUNT: Final = 512
 """Draws of a vehicle. Their quantiles of distance are within 0.6 % of the law's, as a rule, and within 3 %
 where two ways of being rotated leave a gap between."""
-SEATS: Final = ("LF", "RF", "LR", "RR", "SP")
 SHARED: Final = (
     "vehicle", "axle", "q", "turns", "interval", "every", "level", "year", "answer", "walked", "walking",
 )  # fmt: skip
@@ -81,14 +80,14 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     shared : dict of str to ndarray, shape (COUNT,)
         By name of :data:`SHARED`, :data:`LEAN`, :data:`SETS` and :data:`WALKS`.
     own : dict of str to ndarray, shape (5, COUNT)
-        By name of :data:`OWN`, a row a seat of :data:`SEATS`.
+        By name of :data:`OWN`, a row a seat of :data:`MOUNTED`.
 
     Notes
     -----
     A Latin hypercube of normal scores and its mirror image, made uncorrelated: every linear mix has mean 0,
     variance 1 and median 0 without error.
     """
-    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(SEATS) + 1 + len(SETS) + len(WALKS)
+    half, wide = COUNT // 2, len(SHARED) + len(OWN) * len(MOUNTED) + 1 + len(SETS) + len(WALKS)
     rng = np.random.default_rng(_SEED)
     # Of each pair of mirrored strata one, on a side drawn for it.
     score = ndtri((np.arange(half) + 0.5 + half) / COUNT)
@@ -98,7 +97,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
     last = (LEAN, *SETS, *WALKS)  # each is made apart from those before it, which stay as they are
     shared |= {name: z[:, wide - len(last) + i].copy() for i, name in enumerate(last)}
-    rest = z[:, len(SHARED) : -len(last)].T.reshape(len(OWN), len(SEATS), COUNT)
+    rest = z[:, len(SHARED) : -len(last)].T.reshape(len(OWN), len(MOUNTED), COUNT)
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
 
 
@@ -149,7 +148,7 @@ def draw(posterior: Posterior, seat: NDArray[np.intp], shared: ArrayLike, bend: 
     ----------
     posterior : Posterior
     seat : ndarray of int, shape (n,)
-        Which of :data:`SEATS` each is on, so that tires of a vehicle differ.
+        Which of :data:`MOUNTED` each is on, so that tires of a vehicle differ.
     shared : array_like, shape (n,) or (n, 3)
         :data:`SHARED_COLUMNS`, or the first of them.
     bend : ndarray, shape (COUNT,) or (n, COUNT), optional
@@ -254,7 +253,7 @@ class Standing:
     get : dict of str to ndarray, shape (n, 1)
         Columns by name, in the precision of draws.
     seat : ndarray of int, shape (n,)
-        Which of :data:`SEATS` each is on.
+        Which of :data:`MOUNTED` each is on.
     front : ndarray, shape (n, 1)
         1 on the front axle, -1 on the rear, 0 for a spare, which runs nothing where it lies.
     posterior : Posterior
@@ -270,7 +269,7 @@ class Standing:
             name: frame[name].to_numpy(dtype=np.float32)[:, None] for name in (*STANDING_COLUMNS, *columns)
         }
         self.shared = frame.reindex(columns=list(SHARED_COLUMNS)).to_numpy(dtype=float)
-        place = {name: i for i, name in enumerate(SEATS)}
+        place = {name: i for i, name in enumerate(MOUNTED)}
         self.seat = np.array([place.get(str(p), 0) for p in frame["position"]], dtype=np.intp)
         side = {"front": 1.0, "rear": -1.0}
         self.front = np.array([[side.get(str(axle), 0.0)] for axle in frame["axle"]]).reshape(-1, 1)

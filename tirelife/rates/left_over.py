@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.positions import SPARE
 from tirelife.rates.advice import Advice, Check
 from tirelife.rates.result import CHECKS
 
@@ -46,7 +47,7 @@ def habit_checks(book: Logbook, fit: WearFit, parts: pd.DataFrame | None = None)
 
     if parts is None:
         parts = stretch_severity(book, replace(fit.factors, level=()))  # known: as the fit was made with
-    parts = parts[parts["position"] != "SP"]
+    parts = parts[parts["position"] != SPARE]
     names = [cause.name for cause in RECORDS if cause.driver]
     km = (parts["to_km"] - parts["from_km"]).to_numpy(float)
     run = parts[[*names, "severity"]].mul(km, axis=0).groupby(parts["vehicle_id"].to_numpy()).sum()

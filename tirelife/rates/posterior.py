@@ -10,13 +10,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from tirelife.positions import FRONT, REAR, is_front
 from tirelife.rates.ahead import path_depth
 
 __all__ = ["LEVEL", "POSTERIOR_COLUMNS", "SIDES", "Posterior"]
 
 Floats = NDArray[np.float64]
 
-SIDES: Final = {"LF": 0.5, "RF": 0.5, "LR": -0.5, "RR": -0.5}
+SIDES: Final = dict.fromkeys(FRONT, 0.5) | dict.fromkeys(REAR, -0.5)
 """What the log ratio of the axles, front over rear, is multiplied by at a wheel; 0 elsewhere."""
 LEVEL: Final = 0.0
 """The side of an axle of mean wear, half-way between both: what a :class:`Posterior` can always be put on."""
@@ -81,7 +82,7 @@ class Posterior:
         }
         for (i, j), values in parts.items():
             cov[:, i, j] = cov[:, j, i] = values
-        front = tires["position"].isin(["LF", "RF"]).to_numpy(dtype=bool)
+        front = is_front(tires["position"])
         side = np.where(front, 0.5, -0.5)
         return cls(mean, cov, get["wander_var_per_km"], get["scatter_km"], side)
 

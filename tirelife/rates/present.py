@@ -9,7 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.normal import ndtri
-from tirelife.rates.daily import mileage
+from tirelife.positions import axle_of, is_front
+from tirelife.rates.daily import (
+    mileage,
+)
 from tirelife.rates.fits import explained, hold_both, misfits
 from tirelife.rates.joint import SHARED_COLUMNS, WALK_DOUBTS
 from tirelife.rates.posterior import SIDES, Posterior
@@ -28,7 +31,6 @@ __all__ = ["mounted_now", "runs_since", "tires_now", "today"]
 
 Floats = NDArray[np.float64]
 
-AXLES: Final = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear", "SP": "spare"}
 SLIP_SDS: Final = 3.0
 LEAST_SLIP_MM: Final = INCH_32ND_MM
 """A depth is held within so many standard errors of its last reading, and never closer than 1/32 in: what the
@@ -40,7 +42,7 @@ def mounted_now(book: Logbook) -> pd.DataFrame:
     path = book.stretches
     now = path[path["open"]]
     out = now[["tire_id", "vehicle_id", "position"]].reset_index(drop=True)
-    return out.assign(axle=out["position"].map(AXLES))
+    return out.assign(axle=out["position"].map(axle_of))
 
 
 def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -170,7 +172,7 @@ def runs_since(
         code = row.get_indexer(parts["tire_id"])
         known = code >= 0
         run = (parts["severity"] * (parts["to_km"] - parts["from_km"])).to_numpy(dtype=float)[known]
-        front = parts["position"].isin(["LF", "RF"]).to_numpy()[known]
+        front = is_front(parts["position"])[known]
         total = [np.bincount(code[known], run * side, minlength=len(row)) for side in (front, ~front)]
         ended = np.stack(total, axis=1)[row.get_indexer(ids)]
     since = np.maximum(np.nan_to_num(ended) - np.nan_to_num(begun[names].to_numpy(dtype=float)), 0.0)

@@ -23,6 +23,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import record_at
+from tirelife.positions import is_front
 
 __all__ = ["PRIOR_SD", "SPAN_DAYS", "Season", "find_season", "season_between", "season_runs", "with_season"]
 
@@ -37,7 +38,6 @@ SPAN_DAYS: Final = 550
 _FEWEST_VISITS: Final = 60
 """Readings of fewer vehicle-visits say nothing of a common cycle; our choice."""
 _YEAR: Final = 365.25
-_FRONT: Final = ("LF", "RF")
 _COLUMNS: Final = ("reference_front_km", "reference_rear_km")
 
 
@@ -97,7 +97,7 @@ def season_runs(parts: pd.DataFrame, visits: pd.DataFrame) -> Array:
     begin, end = _days(parts["from_date"]), _days(parts["to_date"])
     length = (parts["to_km"] - parts["from_km"]).to_numpy(float)
     severity = parts["severity"].to_numpy(float)
-    front = parts["position"].isin(_FRONT).to_numpy()
+    front = is_front(parts["position"])
     mean = _mean_wave(begin, end)
     run = mean * (length * severity)[:, None]
     sides = np.hstack([np.where(front[:, None], run, 0.0), np.where(front[:, None], 0.0, run)])

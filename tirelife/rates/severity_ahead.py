@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.positions import SPARE, is_front
+
 __all__ = ["RECENT_KM", "recent_lengths", "severity_ahead"]
 
 RECENT_KM: Final = 16_000.0
@@ -35,7 +37,7 @@ def severity_ahead(
     # A tiny weight keeps a wheel that has run nothing yet from having no severity at all.
     length = recent_lengths(parts) + 1e-9
     severity = parts["severity"].to_numpy(dtype=float)
-    front = parts["position"].isin(["LF", "RF"]).to_numpy()
+    front = is_front(parts["position"])
     wheel = pd.DataFrame(
         {
             "vehicle_id": parts["vehicle_id"].to_numpy(dtype=object),
@@ -44,7 +46,7 @@ def severity_ahead(
             "km": length,
             "run": length * severity,
         }
-    )[(parts["position"] != "SP").to_numpy()]
+    )[(parts["position"] != SPARE).to_numpy()]
     by_wheel = wheel.groupby(["vehicle_id", "position"])[["km", "run"]].sum()
     by_axle = wheel.groupby(["vehicle_id", "axle"])[["km", "run"]].sum()
     axle = mounted["axle"].to_numpy(dtype=object)

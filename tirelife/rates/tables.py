@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.positions import is_front
 from tirelife.rates.advice import Says
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns
@@ -229,7 +230,7 @@ def tire_table(found: Found) -> pd.DataFrame:
     seen = last_seen_of(found)
     row, start, depth, axle = seen.row, seen.start, seen.depth, units.axle[blocks.unit_block]
     position = np.where(read, _at(used, "position", row, ""), _of(table, "first_position", ""))
-    side = np.where(np.isin(position, ["LF", "RF"]), 0.5, -0.5)
+    side = np.where(is_front(position), 0.5, -0.5)
     log_wear = seen.log_wear + side * axle
     by = seen.by.copy()
     by[:, 1, 2] += side

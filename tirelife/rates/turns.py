@@ -18,7 +18,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.logbook import ROAD_POSITIONS, kept
+from tirelife.logbook import kept
+from tirelife.positions import ROAD
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -283,7 +284,7 @@ def drift_years(
 def _may_take_turns(book: Logbook, season: Mapping[str, str]) -> pd.DataFrame:
     """Stretches on the road of vehicles of which a tire is off that has been on twice or is of a season."""
     path = book.stretches
-    path = path[path["position"].isin(ROAD_POSITIONS)].sort_values(["tire_id", "from_date", "from_km"])
+    path = path[path["position"].isin(ROAD)].sort_values(["tire_id", "from_date", "from_km"])
     last = path.drop_duplicates("tire_id", keep="last")
     again = path["tire_id"].value_counts()
     may = ~last["open"].astype(bool) & ((last["tire_id"].map(again) > 1) | _of_season(last, season))

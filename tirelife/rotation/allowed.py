@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tirelife.logbook import ROAD_POSITIONS, Logbook
+from tirelife.logbook import Logbook
+from tirelife.positions import ROAD
 from tirelife.rotation.plan import PATTERNS, Refusal, legality
 
 __all__ = ["none_allowed", "since_moved"]
@@ -29,7 +30,7 @@ def none_allowed(sizes: Mapping[str, str], directional: bool = False) -> Refusal
     four = [
         plan
         for plan in PATTERNS.values()
-        if len(plan.positions) == len(ROAD_POSITIONS) and any(a[1] != b[1] for a, b in plan.goes_to)
+        if len(plan.positions) == len(ROAD) and any(a[1] != b[1] for a, b in plan.goes_to)
     ]
     found = [legality(plan, sizes=sizes, directional=directional) for plan in four]
     if any(one.allowed for one in found):
@@ -41,6 +42,6 @@ def none_allowed(sizes: Mapping[str, str], directional: bool = False) -> Refusal
 def since_moved(book: Logbook) -> dict[str, float]:
     """Distance that each vehicle has run since a tire of it last came to its place. [km]"""
     path = book.stretches
-    on = path[path["open"] & path["position"].isin(ROAD_POSITIONS)]
+    on = path[path["open"] & path["position"].isin(ROAD)]
     since = (on["to_km"] - on["from_km"]).groupby(on["vehicle_id"]).min()
     return {str(v): float(km) for v, km in since.items()}

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import AXLES, FRONT, MOUNTED, ROAD, SPARE
 from tirelife.rates import (
     LEAST_MM,
     SIDES,
@@ -48,7 +48,6 @@ Floats = NDArray[np.float64]
 
 BOUND_DRAWS: Final = 60
 """Draws for which the bound, a linear program each, is worked out."""
-FRONT: Final = ("LF", "RF")
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,10 +197,10 @@ def vehicle_set(
     path = book.stretches
     on = path[path["open"] & (path["vehicle_id"] == vehicle_id)].drop_duplicates("position", keep="last")
     on = on.set_index("position")
-    empty = [p for p in ROAD_POSITIONS if p not in on.index]
+    empty = [p for p in ROAD if p not in on.index]
     if empty:
         raise misused(Wrong.NO_TIRE, vehicle=vehicle_id, places=", ".join(empty))
-    spots = [p for p in (*ROAD_POSITIONS, "SP") if p in on.index]
+    spots = [p for p in MOUNTED if p in on.index]
     on = on.loc[spots]
     fitted = fit.tires.set_index("tire_id").reindex(on["tire_id"])
     unfitted = fitted["log_wear"].isna().to_numpy()
@@ -219,7 +218,7 @@ def vehicle_set(
     level = stands["log_wear"].to_numpy(float) - np.log(now["here"].to_numpy(float)) - side * axle
     severity = _severity(now)
     rates = pd.DataFrame(0.0, index=spots, columns=spots)
-    for place in ROAD_POSITIONS:
+    for place in ROAD:
         rates[place] = ratio * np.exp(level + SIDES[place] * axle) * severity[SIDES[place]]
     wear = np.array([rates.loc[p, p] for p in spots])
     depth = np.maximum(new - ratio * (new - stands["mean_depth_mm"].to_numpy(float)), 0.0)
@@ -229,7 +228,7 @@ def vehicle_set(
     read = verdict_columns(judged.reset_index())
     placard = [
         float(vehicles.loc[vehicle_id, f"placard_{'front' if p in FRONT else 'rear'}_kpa"])  # type: ignore[arg-type]
-        if p != "SP"
+        if p != SPARE
         else np.nan
         for p in spots
     ]
@@ -294,7 +293,7 @@ def compare_plans(
         that draw's bound, which no order of moves passes; ``bound_km`` the median of such bounds beside
         ``life_km_p50``, and never under it.
     """
-    wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
+    wheels = 5 if SPARE in now.tires.index and not temporary_spare else 4
     if plans is None:
         plans = [stay(wheels), *(p for p in PATTERNS.values() if len(p.positions) <= wheels)]
     left, rates = now.left(limit_mm), now.drawn_rates
@@ -378,7 +377,7 @@ def advise_set(
     the vehicle's decision (:mod:`tirelife.advice`) to say; leaving it is weighed here only for another aim
     than distance.
     """
-    wheels = 5 if "SP" in now.tires.index and not temporary_spare else 4
+    wheels = 5 if SPARE in now.tires.index and not temporary_spare else 4
     plans: list[Plan] = []
     refused: list[Note] = []
     for plan in all_plans(wheels):
@@ -389,7 +388,7 @@ def advise_set(
         refused += found.notes
         if found.allowed and (plan.order > 1 or Aim(aim) is not Aim.LIFE):
             plans.append(plan)
-    keep = [list(now.tires.index).index(p) for p in (*ROAD_POSITIONS, "SP")[:wheels]]
+    keep = [list(now.tires.index).index(p) for p in MOUNTED[:wheels]]
     return advise(
         now.drawn_depths[:, keep], now.drawn_rates[:, keep][:, :, keep], limit_mm, plans, drive, aim=aim,
         intervals_km=intervals_km, rotation_price=rotation_price, set_price=set_price,
@@ -404,7 +403,7 @@ def directional_vehicles(book: Logbook) -> set[str]:
         return set()
     told = set(book.tires.loc[book.tires["directional"] == "yes", "tire_id"])
     path = book.stretches
-    on = path[path["open"] & path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(told)]
+    on = path[path["open"] & path["position"].isin(ROAD) & path["tire_id"].isin(told)]
     return set(on["vehicle_id"].astype(str))
 
 
@@ -413,7 +412,7 @@ def _severity(now: pd.DataFrame) -> dict[float, Floats]:
     here, there = now["here"].to_numpy(float), now["there"].to_numpy(float)
     axle = now["axle"].to_numpy(object)
     out = {}
-    for name, place in (("front", "LF"), ("rear", "LR")):
+    for name, (place, _) in AXLES.items():
         other = there[~np.isin(axle, (name, "spare"))].mean()  # of a spare neither is its own
         out[SIDES[place]] = np.where(axle == name, here, other)
     return out

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from enum import StrEnum
 
-__all__ = ["AXLES", "Scope", "scope_of", "together"]
+from tirelife.positions import AXLES, BESIDE
 
-AXLES = (("LF", "RF"), ("LR", "RR"))
-"""Pairs of an axle."""
+__all__ = ["Scope", "scope_of", "together"]
 
 
 class Scope(StrEnum):
@@ -57,8 +56,7 @@ def together(
     """
     mates = [
         mate
-        for axle in AXLES
-        for place, mate in (axle, axle[::-1])
+        for place, mate in BESIDE.items()
         if place in due and mate not in due and apart_mm.get(mate, 0.0) > match_axle_mm + 1e-9
     ]
     rest = {p: apart for p, apart in apart_mm.items() if p not in due and p not in mates}
@@ -71,4 +69,4 @@ def scope_of(positions: Collection[str]) -> Scope:
     """How many that is: a set from three on."""
     if len(positions) > 2:
         return Scope.SET
-    return Scope.PAIR if any(set(axle) == set(positions) for axle in AXLES) else Scope.ONE
+    return Scope.PAIR if any(set(axle) == set(positions) for axle in AXLES.values()) else Scope.ONE

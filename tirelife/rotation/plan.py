@@ -13,7 +13,7 @@ import pandas as pd
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import MOUNTED, ROAD, SPARE
 from tirelife.rotation.wrong import Wrong
 from tirelife.tread import Verdict
 from tirelife.units import MILE_KM
@@ -85,14 +85,14 @@ class Plan:
 
     def __post_init__(self) -> None:
         from_, to = [a for a, _ in self.goes_to], [b for _, b in self.goes_to]
-        known = {*ROAD_POSITIONS, "SP"}
-        if len(set(from_)) != len(from_) or set(from_) != set(to) or not set(ROAD_POSITIONS) <= set(from_):
+        known = set(MOUNTED)
+        if len(set(from_)) != len(from_) or set(from_) != set(to) or not set(ROAD) <= set(from_):
             raise misused(Wrong.PLAN_PLACES, name=self.name)
         if not set(from_) <= known:
             raise misused(Wrong.PLAN_POSITION, name=self.name, known=sorted(known))
         if not (isfinite(self.interval_km) and self.interval_km > 0):
             raise misused(Wrong.PLAN_INTERVAL, name=self.name, given=self.interval_km)
-        ordered = tuple((p, dict(self.goes_to)[p]) for p in (*ROAD_POSITIONS, "SP") if p in from_)
+        ordered = tuple((p, dict(self.goes_to)[p]) for p in MOUNTED if p in from_)
         object.__setattr__(self, "goes_to", ordered)
 
     @property
@@ -226,7 +226,7 @@ def parse_plan(text: str, interval_km: float = DEFAULT_INTERVAL_KM) -> Plan:
     if any(len(pair) != 2 for pair in pairs):
         raise misused(Wrong.MOVES, text=text)
     to = {a: b for a, b in pairs}
-    to.update({p: p for p in ROAD_POSITIONS if p not in to})
+    to.update({p: p for p in ROAD if p not in to})
     plan = Plan(text.strip(), tuple(to.items()), interval_km)
     return named(plan)
 
@@ -236,7 +236,7 @@ def named(plan: Plan) -> Plan:
     for known in PATTERNS.values():
         if known.goes_to == plan.goes_to:
             return known.every(plan.interval_km)
-        if (*known.goes_to, ("SP", "SP")) == plan.goes_to:
+        if (*known.goes_to, (SPARE, SPARE)) == plan.goes_to:
             return replace(plan, name=f"{known.name}, spare stays", use=known.use, source=known.source)
     return plan
 
@@ -249,7 +249,7 @@ def all_plans(wheels: int) -> list[Plan]:
     >>> len(all_plans(4)), len(all_plans(5))
     (24, 120)
     """
-    spots = (*ROAD_POSITIONS, "SP")[:wheels]
+    spots = MOUNTED[:wheels]
     plans = []
     for to in permutations(spots):
         moved = ",".join(f"{a}>{b}" for a, b in zip(spots, to, strict=True) if a != b)
@@ -340,15 +340,15 @@ def legality(
     if logged is not None:
         missing = [p for p in plan.positions if p not in logged]
         against += [Note(Refusal.NOT_LOGGED, Severity.NOTE, (("position", p),)) for p in missing]
-    if temporary_spare and any(a == "SP" and b != "SP" for a, b in plan.goes_to):
+    if temporary_spare and any(a == SPARE and b != SPARE for a, b in plan.goes_to):
         against.append(Note(Refusal.TEMPORARY_SPARE))
     for cycle in plan.cycles:
-        road = [p for p in cycle if p != "SP"]
+        road = [p for p in cycle if p != SPARE]
         if directional and len({p[0] for p in road}) > 1:
             against.append(Note(Refusal.DIRECTIONAL))
         used = {p: str(s) for p in cycle if (s := (sizes or {}).get(p, "")) and str(s) != "nan"}
         if len(set(used.values())) > 1:
-            lone = "SP" in used and len({used[p] for p in road if p in used}) == 1
+            lone = SPARE in used and len({used[p] for p in road if p in used}) == 1
             code = Refusal.SPARE_SIZE if lone else Refusal.SIZES
             against.append(Note(code, Severity.NOTE, (("sizes", ", ".join(sorted(set(used.values())))),)))
     return Legality(not against, tuple(dict.fromkeys(against)))

@@ -21,14 +21,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.rotation.jointly import Scope, together
+from tirelife.positions import ROAD
+from tirelife.rotation.jointly import (
+    Scope,
+    together,
+)
 from tirelife.rotation.worth import RULES, Why
 from tirelife.rotation.wrong import Wrong
 
 __all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "ways_to_replace"]
 
 Floats = NDArray[np.float64]
-PLACES: Final = ("LF", "RF", "LR", "RR")
 AXLE: Final = (0, 0, 1, 1)
 COLUMNS: Final = (
     "scope", "when", "line", "positions", "allowed", "note", "cost_per_1000km", "cost_per_1000km_p10",
@@ -235,7 +238,7 @@ def _places(scope: Scope, first: int) -> tuple[int, ...]:
 
 
 def _named(places: Sequence[int]) -> str:
-    return " ".join(PLACES[p] for p in places)
+    return " ".join(ROAD[p] for p in places)
 
 
 def _stop(
@@ -249,9 +252,9 @@ def _stop(
         left = left - wear * float(np.min(np.median(room, axis=0) / wear))
     for p in range(4):
         if p not in places and when == "now" and left[p] <= limit + 1e-9:
-            return Note(Stop.DUE_STAYS, Severity.URGENT, (("position", PLACES[p]),))
-    apart = {PLACES[p]: line.new_depth_mm - float(left[p]) for p in range(4)}
-    mates, worst = together([PLACES[p] for p in places], apart, drive, match_axle, match_drive)
+            return Note(Stop.DUE_STAYS, Severity.URGENT, (("position", ROAD[p]),))
+    apart = {ROAD[p]: line.new_depth_mm - float(left[p]) for p in range(4)}
+    mates, worst = together([ROAD[p] for p in places], apart, drive, match_axle, match_drive)
     if mates:
         return Note(Stop.MATCH_AXLE, values=(("position", mates[0]), ("apart_mm", apart[mates[0]])))
     if worst is not None:
@@ -295,6 +298,6 @@ def _join(
     go: list[int], left: Floats, new: float, drive: str, match_axle: float, match_drive: float
 ) -> list[int]:
     """Add what a new tire may not stand beside."""
-    apart = {PLACES[q]: new - float(left[q]) for q in range(4)}
-    mates, worst = together([PLACES[q] for q in go], apart, drive, match_axle, match_drive)
-    return list(range(4)) if worst is not None else sorted({*go, *(PLACES.index(p) for p in mates)})
+    apart = {ROAD[q]: new - float(left[q]) for q in range(4)}
+    mates, worst = together([ROAD[q] for q in go], apart, drive, match_axle, match_drive)
+    return list(range(4)) if worst is not None else sorted({*go, *(ROAD.index(p) for p in mates)})

@@ -15,7 +15,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD, SPARE
 from tirelife.rotation.plan import Plan
 from tirelife.rotation.wrong import Wrong
 
@@ -217,13 +217,13 @@ def set_arrays(
     else:
         alike = pd.Series(dict(rates_by_position), dtype=float).reindex(list(spots))
         wear = pd.DataFrame([alike] * len(spots), index=list(spots))
-    if "SP" in spots and "SP" not in rates_by_position:
-        wear["SP"] = 0.0
+    if SPARE in spots and SPARE not in rates_by_position:
+        wear[SPARE] = 0.0
     unknown = [p for p in spots if wear[p].isna().any()]
     if unknown:
         raise misused(Wrong.RATES, unknown=", ".join(unknown))
     rates = wear.to_numpy(float)
-    road = [j for j, p in enumerate(spots) if p != "SP"]
+    road = [j for j, p in enumerate(spots) if p != SPARE]
     if not np.isfinite(usable).all():
         raise misused(Wrong.NOT_A_NUMBER)
     if not np.isfinite(rates).all() or (rates < 0).any() or (rates[:, road] <= 0).any():
@@ -280,7 +280,7 @@ class Path:
         Depths are piecewise straight, so the largest stand at the ends of the steps.
         """
         at = np.argsort(self.spot, axis=1)  # tire at each position
-        road = [positions.index(p) for p in ROAD_POSITIONS]
+        road = [positions.index(p) for p in ROAD]
         ends = np.stack([np.take_along_axis(d, at, 1)[:, road] for d in (self.depth[:-1], self.depth[1:])])
         axle = np.abs(ends[..., [0, 2]] - ends[..., [1, 3]]).max()
         return float(axle), float(np.ptp(ends, axis=2).max())

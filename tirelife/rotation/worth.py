@@ -19,9 +19,17 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.rotation.jointly import AXLES
-from tirelife.rotation.plan import PATTERNS, Plan, Refusal
-from tirelife.rotation.simulation import bounds, set_lives, set_path
+from tirelife.positions import AXLES, FRONT, REAR, ROAD
+from tirelife.rotation.plan import (
+    PATTERNS,
+    Plan,
+    Refusal,
+)
+from tirelife.rotation.simulation import (
+    bounds,
+    set_lives,
+    set_path,
+)
 from tirelife.rotation.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
 
@@ -307,15 +315,15 @@ def matched(depth_mm: Floats, plan: Plan, drive: str, drive_apart_mm: float) -> 
     to = dict(plan.goes_to)
     after = {to[p]: float(d) for p, d in zip(plan.positions, depth_mm, strict=True)}
     notes: list[Note] = []
-    for pair in AXLES:
+    for pair in AXLES.values():
         apart = abs(after[pair[0]] - after[pair[1]])
         if apart > RULES[Why.AXLE_APART].limit_mm + 1e-9:
             low = min(pair, key=lambda p: after[p])
             notes.append(Note(Why.AXLE_APART, Severity.DOUBT, (("position", low), ("apart_mm", apart))))
-    road = [after[p] for p in ("LF", "RF", "LR", "RR")]
+    road = [after[p] for p in ROAD]
     if drive == "all" and max(road) - min(road) > drive_apart_mm + 1e-9:
         notes.append(Note(Why.DRIVE_APART, Severity.WARNING, (("apart_mm", max(road) - min(road)),)))
-    rear = min(after["LR"], after["RR"]) - min(after["LF"], after["RF"])
+    rear = min(after[p] for p in REAR) - min(after[p] for p in FRONT)
     if plan.order > 1 and abs(rear) >= RULES[Why.DEEPER_REAR].limit_mm:
         code = Why.DEEPER_REAR if rear > 0 else Why.SHALLOWER_REAR
         notes.append(Note(code, Severity.NOTE, (("apart_mm", abs(rear)),)))
@@ -336,7 +344,7 @@ def _paired(depth_mm: Floats, plans: Sequence[Plan]) -> NDArray[np.bool_]:
         to = dict(plan.goes_to)
         now = dict(zip(plan.positions, depth_mm, strict=True))
         then = {to[p]: d for p, d in now.items()}
-        apart.append([max(abs(at[a] - at[b]) for a, b in AXLES) for at in (now, then)])
+        apart.append([max(abs(at[a] - at[b]) for a, b in AXLES.values()) for at in (now, then)])
     before, after = np.array(apart).T
     return np.asarray(after <= np.maximum(before, RULES[Why.AXLE_APART].limit_mm) + 1e-9)
 

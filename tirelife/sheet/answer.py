@@ -11,7 +11,7 @@ import pandas as pd
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 from tirelife.rates import Trust
 from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
@@ -165,7 +165,7 @@ def answer_for(
     if fit is None:
         fit = calibrated_fit(book, prior)
     states = {
-        name: state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
+        name: state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD)]
         for name, state in present_states(book, fit, removal_depths(removal_mm, book.units)).items()
     }
     now = next(iter(states.values())).reset_index(drop=True)
@@ -177,7 +177,7 @@ def answer_for(
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
-    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD_POSITIONS))
+    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD))
     ahead = conditions_ahead(book, vehicle_id, fit.factors)
     sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), table)
     depths, measured = last_grooves(

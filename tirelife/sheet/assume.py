@@ -9,9 +9,20 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.driving import LEVERS, MEANT_BY_HARD, answer_matrix, marked_by_events
-from tirelife.logbook import BANDS, ROAD_POSITIONS
-from tirelife.rates import TURN_COLUMNS, TURN_SPREADS
+from tirelife.driving import (
+    LEVERS,
+    MEANT_BY_HARD,
+    answer_matrix,
+    marked_by_events,
+)
+from tirelife.logbook import (
+    BANDS,
+)
+from tirelife.positions import ROAD
+from tirelife.rates import (
+    TURN_COLUMNS,
+    TURN_SPREADS,
+)
 from tirelife.sheet.interactive import CONSTANTS
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import depth, label, written
@@ -242,7 +253,7 @@ def _weights(now: Conditions, begin: Mapping[str, float], scale: float) -> dict[
     names = ["constant", *BANDS, *EVENTS]
     return {
         position: {name: [float(t[name].iloc[i]) for t in parts.values()] for name in names}
-        for i, position in enumerate(ROAD_POSITIONS)
+        for i, position in enumerate(ROAD)
     }
 
 
@@ -257,9 +268,9 @@ def _pressure(
     at = np.arange(-24, 9) * step
     factor = {
         position: pressure_wear(here + convert(at, unit, "kpa"), np.full(len(at), here))
-        for position, here in zip(ROAD_POSITIONS, placard_kpa, strict=True)
+        for position, here in zip(ROAD, placard_kpa, strict=True)
     }
-    low = [np.interp(-now, -factor[position], at) for position, now in zip(ROAD_POSITIONS, wear, strict=True)]
+    low = [np.interp(-now, -factor[position], at) for position, now in zip(ROAD, wear, strict=True)]
     # Above the placard nothing is published, so the factor is flat there: that is read as at the placard.
     value = float(np.floor(min(float(np.mean(low)), 0.0) / step + 0.5) * step)
     control = {

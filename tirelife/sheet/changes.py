@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import CORRECTIONS
+from tirelife.positions import ROAD
 from tirelife.sheet import words
 from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
@@ -93,8 +93,8 @@ def change_state(
     before = now.severity()[list(CAUSES)].to_numpy(float)
     straight, start = [1.0] * (len(CAUSES) - 1), defaults(state)
     # The control of pressure begins at the step nearest to what was recorded.
-    rest = {p: float(before[i, -1] - parts(state, p, start)[-1]) for i, p in enumerate(ROAD_POSITIONS)}
-    kept = {p: [*straight, 0.0] for p in ROAD_POSITIONS}
+    rest = {p: float(before[i, -1] - parts(state, p, start)[-1]) for i, p in enumerate(ROAD)}
+    kept = {p: [*straight, 0.0] for p in ROAD}
     out: list[dict[str, Any]] = [
         {"name": say["change-placard"], "kind": "pressure", "parts": kept, "rest": rest}
     ]
@@ -104,7 +104,7 @@ def change_state(
             continue
         after = now.after(change).severity()[list(CAUSES)].to_numpy(float)
         times = np.divide(after, before, out=np.ones_like(after), where=before != 0)
-        parts_of = {p: [float(v) for v in row] for p, row in zip(ROAD_POSITIONS, times, strict=True)}
+        parts_of = {p: [float(v) for v in row] for p, row in zip(ROAD, times, strict=True)}
         name = say[change.name].format(speed=SLOWER[state["units"]])
         out.append({"name": name, "kind": "wear", "parts": parts_of})
     if corrections is not None and len(corrections):
@@ -178,9 +178,9 @@ def _wear_after(
 ) -> dict[str, float]:
     """Wear at each wheel over that before a change; side 0 is the middle, 1 the lesser gain, 2 the larger."""
     if "wear" in change:
-        return {p: change["wear"][p][side] for p in ROAD_POSITIONS}
+        return {p: change["wear"][p][side] for p in ROAD}
     out = {}
-    for p in ROAD_POSITIONS:
+    for p in ROAD:
         before = _before(state, change, p, now)
         after = before * np.array(change["parts"][p])
         sd = gap_log_sd(state, before, after)
@@ -199,7 +199,7 @@ def _before(
 
 def _low(state: Mapping[str, Any], change: Mapping[str, Any], now: Mapping[str, Any]) -> float:
     """Wear as pressures are set over that at the placard, the mean of the wheels."""
-    every = [_before(state, change, p, now) for p in ROAD_POSITIONS]
+    every = [_before(state, change, p, now) for p in ROAD]
     return float(np.mean([of.sum() / of[:-1].sum() for of in every]))
 
 
@@ -210,7 +210,7 @@ def _corrected(corrections: pd.DataFrame, say: Mapping[str, str]) -> list[dict[s
     out: list[dict[str, Any]] = []
     for name, wheels in corrections.groupby("change", sort=False):
         factors = pd.DataFrame(gain_factors(wheels, np.array([0.5, 0.1, 0.9])), index=wheels["position"])
-        wear = (1 / factors).reindex(list(ROAD_POSITIONS)).fillna(1.0)
+        wear = (1 / factors).reindex(list(ROAD)).fillna(1.0)
         times = {str(p): [float(v) for v in row] for p, row in zip(wear.index, wear.to_numpy(), strict=True)}
         out.append({"name": say[str(name)], "kind": "correction", "wear": times})
     return out

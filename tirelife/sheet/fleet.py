@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import InputError, misused
+from tirelife.positions import OFF, ROAD
 from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
@@ -202,7 +203,7 @@ def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd
     day = state["as_of"] + pd.to_timedelta(state["turn_first"], unit="D")
     change = day.groupby(state["vehicle_id"]).min()
     first.insert(1, "change", first["vehicle_id"].map(change))
-    return project(state).assign(position="OFF"), first.sort_values("change", ignore_index=True)
+    return project(state).assign(position=OFF), first.sort_values("change", ignore_index=True)
 
 
 def vehicles_due(book: Logbook, found: FleetDecisions, by: str = "driver_group") -> pd.DataFrame:
@@ -225,9 +226,8 @@ def _months(
     book: Logbook, fit: WearFit, tires: pd.DataFrame, line_of: pd.Series, removal: float | pd.Series
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     from tirelife.groups import replacements_by_month, replacements_from
-    from tirelife.logbook import ROAD_POSITIONS
 
-    deep = float(removal[list(ROAD_POSITIONS)].max()) if isinstance(removal, pd.Series) else float(removal)
+    deep = float(removal[list(ROAD)].max()) if isinstance(removal, pd.Series) else float(removal)
     try:
         months = replacements_by_month(
             book, fit, rng=np.random.default_rng(0), months=MONTHS, removal_depth_mm=deep, ahead=tires

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.logbook import GROOVES
+from tirelife.positions import ROAD
 from tirelife.sheet.days import day_said
 from tirelife.sheet.language import texts, upper_first
 from tirelife.wear.cause import CAUSES
@@ -164,7 +165,7 @@ def axle_shares(parts: pd.DataFrame, amount: str, say: Mapping[str, str] | None 
     """
     say = say or texts()
     axles = [say["axle-front"], say["axle-rear"]]
-    axle = parts["position"].map(dict(zip(("LF", "RF", "LR", "RR"), np.repeat(axles, 2), strict=True)))
+    axle = parts["position"].map(dict(zip(ROAD, np.repeat(axles, 2), strict=True)))
     order = [cause for cause in CAUSES if cause in set(parts["cause"])]
     worn = parts.pivot_table(index=axle, columns="cause", values=amount, aggfunc="sum")
     worn = worn.reindex(columns=order)

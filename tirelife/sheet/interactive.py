@@ -20,8 +20,20 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
-from tirelife.outlook import HORIZON_YEARS, PROBABILITIES, dates_after, through_rotations
-from tirelife.rates import SETS, calendar_days, drift_years, pace_log_sd, quantiles
+from tirelife.outlook import (
+    HORIZON_YEARS,
+    PROBABILITIES,
+    dates_after,
+    through_rotations,
+)
+from tirelife.positions import FRONT, REAR
+from tirelife.rates import (
+    SETS,
+    calendar_days,
+    drift_years,
+    pace_log_sd,
+    quantiles,
+)
 from tirelife.sheet.wrong import Wrong
 
 __all__ = [
@@ -39,7 +51,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-OTHER_AXLE: Final = {"LF": ("LR", "RR"), "RF": ("LR", "RR"), "LR": ("LF", "RF"), "RR": ("LF", "RF")}
+OTHER_AXLE: Final = dict.fromkeys(FRONT, REAR) | dict.fromkeys(REAR, FRONT)
 CONSTANTS: Final = {
     "horizon_days": HORIZON_YEARS * 365.25,
     "p": list(PROBABILITIES),

@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from tirelife.errors import InputError, misused
 from tirelife.logbook import (
-    ROAD_POSITIONS,
     ROTATIONS,
     STORE_NAME,
     Recorded,
@@ -22,15 +21,14 @@ from tirelife.logbook import (
     new_set,
     record_visit,
 )
+from tirelife.positions import ROAD
 from tirelife.sheet.reopened import reopening
 from tirelife.sheet.wrong import Wrong
 from tirelife.units import LABELS, split_unit
 
 __all__ = ["visit_form"]
 
-WHEELS: Final = dict(
-    zip(ROAD_POSITIONS, ("Left front", "Right front", "Left rear", "Right rear"), strict=True)
-)
+WHEELS: Final = dict(zip(ROAD, ("Left front", "Right front", "Left rear", "Right rear"), strict=True))
 GROOVES: Final = {1: ("center",), 3: ("outer", "center", "inner")}
 STATES: Final = (("Cold", "cold"), ("Warm from the city", "city"), ("Warm from the highway", "highway"))
 

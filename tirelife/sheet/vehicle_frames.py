@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.quantities import far, pressure
 from tirelife.units import LABELS, convert
@@ -46,7 +46,7 @@ def pressure_rows(book: Logbook, vehicle_id: str, language: str = "en") -> tuple
 
     say = texts(language)
     read = cold_pressures(book)
-    read = read[(read["vehicle_id"] == vehicle_id) & read["position"].isin(ROAD_POSITIONS)]
+    read = read[(read["vehicle_id"] == vehicle_id) & read["position"].isin(ROAD)]
     label = [upper_first(say[position]) for position in read["position"]]
     out = read.assign(label=label)[["label", "date", "cold_kpa", "set_kpa", "placard_kpa"]]
     low = float((out["placard_kpa"] - out["cold_kpa"]).mean())
@@ -74,7 +74,7 @@ def rotation_rows(
 
     say = texts(language)
     state = present_state(book, fit)
-    state = state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD_POSITIONS)]
+    state = state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD)]
     state = state.reset_index(drop=True)
     out = rotation_by_tire(state, every_km)
     out.insert(0, "label", [upper_first(say[position]) for position in out["position"]])

@@ -10,8 +10,8 @@ import pandas as pd
 
 from tirelife.advice import decide, walkin_facts
 from tirelife.language import code_words
-from tirelife.logbook import ROAD_POSITIONS
 from tirelife.outlook import NoteCode
+from tirelife.positions import ROAD
 from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, overall_of
 from tirelife.sheet.assume import removal_depths, slider_state
@@ -81,9 +81,9 @@ def walkin_answer(
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
     limits = list(removal_depths(removal_mm, units).items())[:OFFERED]
     answers = {depth: walk_in(depths_mm, removal_depth_mm=mm, **facts) for depth, mm in limits}
-    states = {n: a.state[a.state["position"].isin(ROAD_POSITIONS)] for n, a in answers.items()}
+    states = {n: a.state[a.state["position"].isin(ROAD)] for n, a in answers.items()}
     first = next(iter(answers.values()))
-    on_road = first.forecast[first.forecast["position"].isin(ROAD_POSITIONS)].reset_index(drop=True)
+    on_road = first.forecast[first.forecast["position"].isin(ROAD)].reset_index(drop=True)
     rows = labelled(on_road, say)
     known_facts = walkin_facts(first, removal_mm, facts.get("drive") or "")
     decision = decide(known_facts)
@@ -110,7 +110,7 @@ def walkin_answer(
             "new_depth_mm": float(new or np.nan),
             "label": upper_first(say[p]),
         }
-        for p, values in zip(ROAD_POSITIONS, given, strict=False)
+        for p, values in zip(ROAD, given, strict=False)
         for groove, d in zip(GROOVES[len(values)], values, strict=True)
     ]
     known = rows[rows["odometer_km"].notna()]

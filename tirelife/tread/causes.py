@@ -22,7 +22,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import AXLES, ROAD
 from tirelife.tread import patterns as p
 from tirelife.tread.around import read_round
 from tirelife.tread.signs import Finding
@@ -30,7 +30,6 @@ from tirelife.tread.wrong import Wrong
 
 __all__ = ["Wheel", "natural_covariance", "shapes_of", "weigh_wheels"]
 
-_AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 _AXLE_WIDE: Final = ("hard_cornering", "overload", "normal_shoulder_wear")
 _PRESSURE: Final = ("none", "low_pressure", "high_pressure", *_AXLE_WIDE)
 _SCATTERS: Final = ("", "diagonal_wear", "cupping")
@@ -165,9 +164,9 @@ def weigh_wheels(
     InputError
         If no wheel is given, or a position, drive or kind of roads is unknown.
     """
-    unknown = [position for position in wheels if position not in ROAD_POSITIONS]
+    unknown = [position for position in wheels if position not in ROAD]
     if unknown or not wheels:
-        raise misused(Wrong.WHEELS, known=", ".join(ROAD_POSITIONS), given=", ".join(wheels) or "none")
+        raise misused(Wrong.WHEELS, known=", ".join(ROAD), given=", ".join(wheels) or "none")
     if drive not in ("front", "rear", "all"):
         raise misused(Wrong.DRIVE, drive=drive)
     if roads and roads not in p.ROADS:
@@ -186,13 +185,13 @@ def weigh_wheels(
             signs,
             weights,
         )
-        for name, pair in _AXLES.items()
+        for name, pair in AXLES.items()
         if any(position in wheels for position in pair)
     }
     _join(axles, weights)
     rows = [row for name, axle in axles.items() for row in _marginals(name, axle, wheels)]
     table = pd.DataFrame(rows, columns=["axle", "position", "cause", "side", "probability"])
-    rank = table["position"].map({name: i for i, name in enumerate(ROAD_POSITIONS)})
+    rank = table["position"].map({name: i for i, name in enumerate(ROAD)})
     order = np.lexsort((-table["probability"].to_numpy(float), rank.to_numpy()))
     return table.iloc[order].reset_index(drop=True)
 

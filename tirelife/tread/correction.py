@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.logbook import GROOVES
+from tirelife.positions import axle_of
 from tirelife.tread.causes import Wheel, natural_covariance, shapes_of
 from tirelife.tread.history import WheelHistory
 from tirelife.tread.patterns import NOT_TO_MEND
@@ -87,7 +88,7 @@ def correction_factors(
         if cause in NOT_TO_MEND:
             continue
         wheel = histories[vehicle][position].wheel
-        axle = "front" if position in ("LF", "RF") else "rear"
+        axle = axle_of(position)
         driven = drive[vehicle] in (axle, "all")
         state = f"camber_{side}" if cause == "camber" else cause
         factor, reason = wheel_factors(wheel, state, driven, standard_errors)

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from tirelife.codes import Note, Severity
+from tirelife.positions import BESIDE, axle_of
 from tirelife.tread.causes import natural_covariance
 from tirelife.tread.history import WheelHistory
 from tirelife.tread.profile import pattern_components
@@ -16,7 +17,6 @@ from tirelife.tread.signs import Finding
 
 __all__ = ["Seen", "evidence"]
 
-_OTHER: Final = {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
 _Z95: Final = 1.96
 _NOTHING_TOLD_MM: Final = 2.5
 """A difference known no better than this is not known: no tread wears so unevenly in ordinary use; our
@@ -98,15 +98,15 @@ def evidence(
     """
     history = histories[position]
     wheel = history.wheel
-    axle = "front" if position in ("LF", "RF") else "rear"
+    axle = axle_of(position)
     said: list[Note] = []
     if cause == "even_wear":
         said.append(_largest(history))
     if cause in ("toe_in", "toe_out", "camber", "road_crown"):
         said.append(_component(history, _EDGES))
-        other = histories.get(_OTHER[position])
+        other = histories.get(BESIDE[position])
         if other is not None:
-            said.append(_component(other, _EDGES, _OTHER[position]))
+            said.append(_component(other, _EDGES, BESIDE[position]))
     if cause == "road_crown":
         said.append(_note(Seen.ROADS, roads=roads) if roads else Note(Seen.NO_ROADS))
     if cause in ("toe_in", "toe_out", "diagonal_wear") and axle in toe_mm:

@@ -16,7 +16,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.inflation import PressureSource, pressure_path
-from tirelife.logbook import GROOVES, ROAD_POSITIONS, doubted
+from tirelife.logbook import GROOVES, doubted
+from tirelife.positions import AXLES, ROAD
 from tirelife.tread.causes import Wheel
 from tirelife.tread.positions import position_patterns
 from tirelife.tread.profile import profiles_of, spots_of
@@ -116,7 +117,7 @@ def wheel_histories(
     states = _doubt_more(states.assign(reading_sd_mm=profiles["reading_sd_mm"]), depths)
     visits = _Visits.of(states)
     path = book.stretches
-    path = path[path["position"].isin(ROAD_POSITIONS) & path["tire_id"].isin(set(states["tire_id"]))]
+    path = path[path["position"].isin(ROAD) & path["tire_id"].isin(set(states["tire_id"]))]
     paths, mounted = _paths(path), set(path["tire_id"])
     pressure = _by_place(_known_pressure(book, wanted))
     spots = _by_place(depths, "date")
@@ -178,14 +179,14 @@ class _Path(NamedTuple):
         return np.asarray(done @ self.at)
 
 
-_NOWHERE: Final = _Path(np.empty(0), np.empty(0), np.empty((0, len(ROAD_POSITIONS))), None)
+_NOWHERE: Final = _Path(np.empty(0), np.empty(0), np.empty((0, len(ROAD))), None)
 
 
 def _paths(path: pd.DataFrame) -> dict[tuple[str, str], _Path]:
     """Stretches by vehicle and tire."""
     begin = path["before_km"].to_numpy(float)
     long = (path["to_km"] - path["from_km"]).to_numpy(float)
-    at = (path["position"].to_numpy(object)[:, None] == np.array(ROAD_POSITIONS, object)).astype(float)
+    at = (path["position"].to_numpy(object)[:, None] == np.array(ROAD, object)).astype(float)
     since = list(path["from_date"])
     found: dict[Any, Any] = path.groupby(["vehicle_id", "tire_id"]).indices
     return {
@@ -289,7 +290,7 @@ def _histories(table: _Table, records: _Records) -> dict[str, WheelHistory]:
     depth, variance = visits.depth[rows], visits.variance[rows]
     found = position_patterns(depth, variance, table.run_km, table.tire, table.start_mm)
     out = {}
-    for i, position in enumerate(ROAD_POSITIONS):
+    for i, position in enumerate(ROAD):
         ran = np.flatnonzero(table.run_km[:, i] > 1.0)
         if not len(ran):
             continue
@@ -363,9 +364,8 @@ def _ratio(
 def _camber(book: Logbook) -> dict[str, dict[str, float]]:
     """Camber of each wheel as last measured, by vehicle [degrees]."""
     out: dict[str, dict[str, float]] = {}
-    pairs = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
     for row in _last_alignments(book).to_dict("records"):
-        for position, side in zip(pairs[row["axle"]], ("left", "right"), strict=True):
+        for position, side in zip(AXLES[row["axle"]], ("left", "right"), strict=True):
             out.setdefault(row["vehicle_id"], {})[position] = float(row[f"camber_{side}_deg"])
     return out
 

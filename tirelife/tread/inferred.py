@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.positions import OFF
+
 __all__ = ["APART_MM", "variance_of_doubt"]
 
 APART_MM: Final = 1.0
@@ -89,10 +91,10 @@ def _least(visits: pd.DataFrame, depths: pd.DataFrame, name: str, blank: float) 
 def _moved(visits: pd.DataFrame, mounts: pd.DataFrame) -> NDArray[np.float64]:
     """Probability that no move after a reading, up to the tire's last, is another's."""
     sure = np.ones(len(visits))
-    doubtful = mounts[(mounts["probability"] < 1) & (mounts["position"] != "OFF")]
+    doubtful = mounts[(mounts["probability"] < 1) & (mounts["position"] != OFF)]
     if doubtful.empty:
         return sure
-    first = mounts[mounts["position"] != "OFF"].sort_values(["date", "odometer_km"], kind="stable")
+    first = mounts[mounts["position"] != OFF].sort_values(["date", "odometer_km"], kind="stable")
     starts = first.drop_duplicates("tire_id").index
     doubtful = doubtful[~doubtful.index.isin(starts)]
     by_tire = {str(tire): moves for tire, moves in doubtful.groupby("tire_id")}

@@ -19,12 +19,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.positions import AXLES, SPARE
+
 __all__ = ["choose_side"]
 
 _NEAR_KM: Final = 0.5
 _PLAIN_MM: Final = 1.2
 _CLEARLY: Final = 0.9
-_AXLE: Final = {("front", "F"): 1.4, ("front", "R"): 0.6, ("rear", "F"): 0.9, ("rear", "R"): 1.1}
+_AXLE: Final = {
+    ("front", "front"): 1.4,
+    ("front", "rear"): 0.6,
+    ("rear", "front"): 0.9,
+    ("rear", "rear"): 1.1,
+}
 """Wear of an axle against the car's mean, only to tell two readings of one log apart. The front-drive
 figures stand for a front share of 0.68 to 0.86 measured by LEON-T (Meesters and Quik, 2023); the others
 are our assumption."""
@@ -73,11 +80,11 @@ def _weighted(stretches: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
     rows = pd.Index(drive.index).get_indexer(stretches["vehicle_id"])
     driven = np.append(drive.to_numpy(dtype=object), "")[rows]  # "": a vehicle that is not known
     weight = np.ones(len(stretches))
-    for places, axle in ((("LF", "RF"), "F"), (("LR", "RR"), "R")):
-        inside = (position == places[0]) | (position == places[1])
-        for kind in ("front", "rear"):
+    for axle, pair in AXLES.items():
+        inside = (position == pair[0]) | (position == pair[1])
+        for kind in AXLES:
             weight[inside & (driven == kind)] = _AXLE[kind, axle]
-    weight[position == "SP"] = 0.0
+    weight[position == SPARE] = 0.0
     tire = pd.factorize(stretches["tire_id"])[0]
     run = pd.Series(weight * (stretches["to_km"] - stretches["from_km"]).to_numpy(float))
     before = run.groupby(tire).cumsum() - run

@@ -12,6 +12,7 @@ import pandas as pd
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
+from tirelife.positions import AXLES
 from tirelife.tread.causes import weigh_wheels
 from tirelife.tread.checks import OWN, RIVAL_FROM, Step, apart, chances, checks_first
 from tirelife.tread.evidence import evidence
@@ -38,8 +39,6 @@ CAUSE_COLUMNS: Final = [
     "vehicle_id", "axle", "position", "tires", "cause", "side", "probability", "evidence", "next_check",
 ]  # fmt: skip
 STEP_COLUMNS: Final = ["vehicle_id", "order", "step", "where", "note"]
-
-_AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 
 
 class Why(StrEnum):
@@ -212,7 +211,7 @@ def next_steps(
         while a cause that needs it has more than a tenth of the probability.
     """
     signs = list(findings)
-    free = [w for axle, pair in _AXLES.items() if drive not in (axle, "all") for w in pair]
+    free = [w for axle, pair in AXLES.items() if drive not in (axle, "all") for w in pair]
     by_wheel = chances(causes)
     chance = {(w, c): share for w, here in by_wheel.items() for c, share in here.items()}
     vehicle = str(causes["vehicle_id"].iloc[0]) if len(causes) else ""
@@ -221,7 +220,7 @@ def next_steps(
     telling = _apart_steps(causes, by_wheel, bool(roads))
     steps += telling
     angles = []
-    for axle, pair in _AXLES.items():
+    for axle, pair in AXLES.items():
         at = {c: {w: chance.get((w, c), 0.0) for w in pair} for c in OWN}
         asked = {(step, where) for step, where, _ in telling}
         steps += [one for one in _own_steps(at, measure_from, bool(roads)) if one[:2] not in asked]
@@ -231,7 +230,7 @@ def next_steps(
                 why = replace(why, values=(*why.values, ("toe_mm", (toe_mm or {})[axle])))
             angles.append(axle)
             steps.append((Step.ANGLES, f"{axle} axle", why))
-    for axle, pair in _AXLES.items():
+    for axle, pair in AXLES.items():
         cupped = _where(pair, chance, "cupping", measure_from, signs, "cups")
         flat = _where(pair, chance, "flat_spot", measure_from, signs, "flat_spot")
         if cupped:

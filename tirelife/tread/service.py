@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from tirelife.driving import default_profile, profiles_from_habits
+from tirelife.positions import ROAD, is_front
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
 __all__ = ["cornering_ratios", "load_capacity", "load_ratios"]
-
-_AXLES: Final = {"front": ("LF", "RF"), "rear": ("LR", "RR")}
 
 
 def load_capacity(load_index: float) -> float:
@@ -48,14 +47,14 @@ def load_ratios(book: Logbook) -> dict[str, dict[str, float]]:
     if "load_index" not in tires or not {"mass_kg", "front_load_share"} <= set(vehicles):
         return {}
     here = book.stretches
-    here = here[here["open"] & here["position"].isin([p for pair in _AXLES.values() for p in pair])]
+    here = here[here["open"] & here["position"].isin(ROAD)]
     index = pd.to_numeric(tires.set_index("tire_id")["load_index"], errors="coerce")
     known = vehicles.set_index("vehicle_id")
     mass, share = (
         pd.to_numeric(known[name], errors="coerce").reindex(here["vehicle_id"]).to_numpy(float)
         for name in ("mass_kg", "front_load_share")
     )
-    front = here["position"].isin(_AXLES["front"]).to_numpy()
+    front = is_front(here["position"])
     load = mass * np.where(front, share, 1 - share) / 2
     may = [load_capacity(one) for one in index.reindex(here["tire_id"]).to_numpy(float)]
     out: dict[str, dict[str, float]] = {}

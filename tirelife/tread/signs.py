@@ -12,7 +12,7 @@ from typing import Final
 
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 from tirelife.tread.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, convert
 
@@ -72,8 +72,8 @@ class Finding:
     depth_mm: float = float("nan")
 
     def __post_init__(self) -> None:
-        if self.position not in ROAD_POSITIONS:
-            raise misused(Wrong.FINDING_POSITION, position=self.position, known=", ".join(ROAD_POSITIONS))
+        if self.position not in ROAD:
+            raise misused(Wrong.FINDING_POSITION, position=self.position, known=", ".join(ROAD))
         if self.kind not in KINDS:
             raise misused(Wrong.FINDING_KIND, kind=self.kind, known=", ".join(KINDS))
         if self.direction and self.direction not in KINDS[self.kind]:

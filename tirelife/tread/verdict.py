@@ -16,8 +16,9 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.logbook import GROOVES, ROAD_POSITIONS
+from tirelife.logbook import GROOVES
 from tirelife.normal import ndtr
+from tirelife.positions import MOUNTED, ROAD
 from tirelife.tread.gauge import infer_resolution, reading_variances, usual_spread
 from tirelife.tread.visits import depth_biases, groove_states
 from tirelife.units import INCH_32ND_MM
@@ -141,7 +142,7 @@ def _measured(book: Logbook, vehicles: Iterable[str] | None, states: pd.DataFram
     known = out["least_mm"].notna()
     elsewhere = (out["read_at_position"] != out["position"]) | (out["read_vehicle_id"] != out["vehicle_id"])
     out["moved"] = known & elsewhere
-    rank = out["position"].map({place: i for i, place in enumerate(("LF", "RF", "LR", "RR", "SP"))})
+    rank = out["position"].map({place: i for i, place in enumerate(MOUNTED)})
     out = out.iloc[np.lexsort((rank, out["vehicle_id"]))]
     return out[MEASURED_COLUMNS].reset_index(drop=True)
 
@@ -162,7 +163,7 @@ def unclaimed(book: Logbook, vehicles: Iterable[str] | None = None) -> pd.DataFr
 
 def _unclaimed(book: Logbook, vehicles: Iterable[str] | None, states: pd.DataFrame) -> pd.DataFrame:
     states, path = states[states["tire_id"] == ""], book.stretches
-    states = states[states["position"].isin(ROAD_POSITIONS)]
+    states = states[states["position"].isin(ROAD)]
     if vehicles is not None:
         states = states[states["vehicle_id"].isin(list(vehicles))]
     if states.empty:

@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 
 from tirelife.driving import default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.inflation import pressure_path, pressure_wear
-from tirelife.logbook import ROAD_POSITIONS, Logbook, kept
+from tirelife.logbook import Logbook, kept
+from tirelife.positions import ROAD
 from tirelife.wear.reference import toe_history
 from tirelife.wear.vehicle import vehicle_table
 
 __all__ = ["PRESSURES", "TOES", "book_about", "conditions_table"]
 
-PRESSURES: Final = tuple(f"pressure_{position}" for position in ROAD_POSITIONS)
+PRESSURES: Final = tuple(f"pressure_{position}" for position in ROAD)
 """Columns of wear over wear at placard pressure, by position."""
 TOES: Final = ("front_toe_mm", "rear_toe_mm")
 """Columns of total toe, by axle."""
@@ -58,7 +59,7 @@ def conditions_table(book: Logbook) -> pd.DataFrame:
     run = run[np.isfinite(wear) & (km > 0)]
     run = run[run["to_date"] > run.groupby("vehicle_id")["to_date"].transform("max") - _YEAR]
     sums = run.groupby(["vehicle_id", "position"])[["km", "worn"]].sum()
-    pressure = _spread(sums["worn"] / sums["km"], vehicles.index, ROAD_POSITIONS, 1.0)
+    pressure = _spread(sums["worn"] / sums["km"], vehicles.index, ROAD, 1.0)
     toe = toe_history(book).drop_duplicates(["vehicle_id", "axle"], keep="last")
     toe2 = toe.set_index(["vehicle_id", "axle"])["toe2_mm2"].astype(float)
     square = _spread(toe2, vehicles.index, ("front", "rear"), 0.0)

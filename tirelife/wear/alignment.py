@@ -12,8 +12,14 @@ import pandas as pd
 
 from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
-from tirelife.wear.cause import CAUSE_LOG_SD, WHEEL_DIAMETER_MM
-from tirelife.wear.severities import severity
+from tirelife.positions import AXLES
+from tirelife.wear.cause import (
+    CAUSE_LOG_SD,
+    WHEEL_DIAMETER_MM,
+)
+from tirelife.wear.severities import (
+    severity,
+)
 from tirelife.wear.vehicle import Vehicle
 from tirelife.wear.wrong import Wrong
 
@@ -234,7 +240,7 @@ def toe_wear(
         front_toe_mm=angle_mm if axle == "front" else 0.0,
         rear_toe_mm=angle_mm if axle == "rear" else 0.0,
     )
-    wheel = table.loc[["LF" if axle == "front" else "LR"]].iloc[0].astype(float)
+    wheel = table.loc[[AXLES[axle][0]]].iloc[0].astype(float)
     extra = wheel["alignment"] / (wheel["severity"] - wheel["alignment"])
     factor = math.exp(1.2816 * CAUSE_LOG_SD["alignment"])
     return pd.DataFrame(

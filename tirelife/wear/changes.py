@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving import DrivingProfile, gentler, profile_from_row, slower
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS, Logbook
+from tirelife.logbook import Logbook
+from tirelife.positions import MOUNTED, ROAD
 from tirelife.wear.ahead import PRESSURES, TOES, book_about, conditions_table
 from tirelife.wear.cause import CAUSES
 from tirelife.wear.energy import causes_at_wheel
@@ -170,7 +171,7 @@ def ratio_of(now: Conditions, changed: Conditions) -> pd.DataFrame:
     and no uncertainty.
     """
     table = _ratio(now.severity(), changed.severity(), now.factors, now.profile.log_sd)
-    table.insert(0, "position", list(ROAD_POSITIONS))
+    table.insert(0, "position", list(ROAD))
     return table
 
 
@@ -245,16 +246,16 @@ def change_ratios(
         after = after.assign(**dict.fromkeys(PRESSURES, 1.0))
     set_to = zip(TOES, (change.front_toe_mm, change.rear_toe_mm), strict=True)
     after = after.assign(**{name: toe for name, toe in set_to if toe is not None})
-    habits = np.repeat(table["log_sd"].to_numpy(float), len(ROAD_POSITIONS))
+    habits = np.repeat(table["log_sd"].to_numpy(float), len(ROAD))
     out = _ratio(_wheels(table, factors), _wheels(after, factors), factors, habits)
-    out.insert(0, "position", np.tile(ROAD_POSITIONS, len(table)))
-    out.insert(0, "vehicle_id", np.repeat(table.index.to_numpy(dtype=object), len(ROAD_POSITIONS)))
+    out.insert(0, "position", np.tile(ROAD, len(table)))
+    out.insert(0, "vehicle_id", np.repeat(table.index.to_numpy(dtype=object), len(ROAD)))
     return out
 
 
 def _wheels(table: pd.DataFrame, factors: Factors) -> pd.DataFrame:
     """Severity and causes at the four wheels of each row of :func:`conditions_table`."""
-    wheels = len(ROAD_POSITIONS)
+    wheels = len(ROAD)
     each = table.iloc[np.repeat(np.arange(len(table)), wheels)]
     front = np.tile(_FRONT, len(table))
     toe = np.where(front, *(each[name].to_numpy(float) for name in TOES))
@@ -296,7 +297,7 @@ def causes(book: Logbook, vehicle_id: str, factors: Factors = ASSUMED) -> pd.Dat
     parts = parts[parts["tire_id"].isin(there.index)]
     km = (parts["to_km"] - parts["from_km"]).to_numpy(float)
     total = parts[list(CAUSES)].mul(km, axis=0).groupby(parts["tire_id"].to_numpy()).sum()
-    order = [t for p in (*ROAD_POSITIONS, "SP") for t in there.index[there == p]]
+    order = [t for p in MOUNTED for t in there.index[there == p]]
     total = total.reindex(order)
     whole = total.sum(axis=1)
     share = total.div(whole.where(whole > 0), axis=0)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -11,6 +9,7 @@ from numpy.typing import NDArray
 from tirelife.driving import MOMENTS, default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
+from tirelife.positions import SPARE, is_front
 from tirelife.wear.cause import CAUSES, RECORDS
 from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
@@ -25,8 +24,6 @@ __all__ = [
     "toe_history",
     "usual_moments",
 ]
-
-_FRONT: Final = ("LF", "RF")
 
 
 @kept
@@ -57,7 +54,7 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     """
     parts, habits, toe = _parts(book), _habits(book), _toe(book)
     vehicles = vehicle_table(book)
-    front = parts["position"].isin(_FRONT).to_numpy()
+    front = is_front(parts["position"])
     kind, habit, toe_row, which = (parts[name].to_numpy() for name in ("kind", "habit", "toe_row", "which"))
     one = np.empty(int(kind.max()) + 1 if len(kind) else 0, dtype=np.int64)
     one[kind] = np.arange(len(kind))
@@ -75,7 +72,7 @@ def stretch_severity(book: Logbook, factors: Factors = ASSUMED) -> pd.DataFrame:
     causes = factors.weigh(causes)
     whole = np.sum(list(causes.values()), axis=0)
     log_sd = severity_log_sd(causes, moments["log_sd"].to_numpy(float)[kind], figures[kind], factors)
-    on_road = (parts["position"] != "SP").to_numpy()
+    on_road = (parts["position"] != SPARE).to_numpy()
     out = parts[["tire_id", "vehicle_id", "position", "from_date", "to_date", "from_km", "to_km"]].copy()
     out["severity"] = whole * on_road
     for cause in CAUSES:
@@ -120,7 +117,7 @@ def _parts(book: Logbook) -> pd.DataFrame:
         [pd.DataFrame({"vehicle_id": v.astype(str), "date": pd.to_datetime(d)}) for v, d in edges]
     )
     parts = cut_stretches(parts, cuts, "vehicle_id", book.odometer)
-    front = parts["position"].isin(_FRONT).to_numpy()
+    front = is_front(parts["position"])
     habit, driving = _habit_of(parts, habits)
     toe_row = _toe_of(parts, front, toe)
     which = vehicle_table(book).index.get_indexer(pd.Index(parts["vehicle_id"]))
@@ -196,7 +193,7 @@ def cause_distance(parts: pd.DataFrame, visits: pd.DataFrame) -> NDArray[np.floa
 def _run_by(parts: pd.DataFrame, visits: pd.DataFrame, each: NDArray[np.float64]) -> NDArray[np.float64]:
     """Distance weighted by ``each`` (parts, c) that tires ran by visits, front and rear: (2, visits, c)."""
     length = (parts["to_km"] - parts["from_km"]).to_numpy(float)[:, None]
-    front = parts["position"].isin(_FRONT).to_numpy()[:, None]
+    front = is_front(parts["position"])[:, None]
     runs = np.hstack([np.where(front, each * length, 0.0), np.where(front, 0.0, each * length)])
     tire = parts["tire_id"].to_numpy()
     before = (pd.DataFrame(runs).groupby(tire, sort=False).cumsum() - runs).to_numpy(float)

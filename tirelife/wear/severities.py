@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from tirelife.driving import MEANT_BY_HARD, DrivingProfile, Thresholds, answer_matrix, default_profile
 from tirelife.errors import misused
-from tirelife.logbook import ROAD_POSITIONS
+from tirelife.positions import ROAD
 from tirelife.wear.cause import CAUSES
 from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
@@ -65,7 +65,7 @@ def severity(
         raise misused(Wrong.PRESSURE_FACTORS, given=factor.tolist())
     toe = np.where(_FRONT, front_toe_mm, rear_toe_mm)
     parts = factors.weigh(causes_at_wheel(asdict(profile), asdict(vehicle), _FRONT, factor, toe))
-    out = pd.DataFrame(parts, index=pd.Index(ROAD_POSITIONS, name="position"))
+    out = pd.DataFrame(parts, index=pd.Index(ROAD, name="position"))
     out.insert(0, "severity", out.sum(axis=1))
     out["severity_log_sd"] = severity_log_sd(parts, profile.log_sd, 0.0, factors)
     return out
@@ -115,7 +115,7 @@ def answer_causes(
         # About the default profile: a change alone is no driving, and energy is not linear below zero.
         there = parts({m: usual[m] + row[m] for m in usual})
         columns[str(answer)] = {cause: there[cause] - at_usual[cause] for cause in CAUSES}
-    index = pd.Index(ROAD_POSITIONS, name="position")
+    index = pd.Index(ROAD, name="position")
     return {
         cause: pd.DataFrame({name: values[cause] for name, values in columns.items()}, index=index)
         for cause in CAUSES

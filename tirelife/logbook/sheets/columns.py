@@ -15,7 +15,6 @@ from tirelife.logbook.sheets.headers import (
     DATE_HINT,
     MEASURED,
     THOUSANDS,
-    WHEELS,
     Field,
     groove_of,
     named_field,
@@ -25,6 +24,7 @@ from tirelife.logbook.sheets.layouts import days_of_month, join_dates
 from tirelife.logbook.sheets.told import How
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
+from tirelife.positions import FRONT, MOUNTED, REAR, ROAD
 
 __all__ = ["Column", "Table", "find_table", "names_vehicles"]
 
@@ -71,7 +71,7 @@ def _of_sets(texts: list[str]) -> list[str]:
         where = [[i for i, own in enumerate(words) if own and own[0] == code] for code in codes]
         if not all(where):
             continue
-        names = ("near front", "off front", "near rear", "off rear") if codes[0] == "nf" else WHEELS[:4]
+        names = ("near front", "off front", "near rear", "off rear") if codes[0] == "nf" else ROAD
         out = list(texts)
         for columns, name in zip(where, names, strict=True):
             for i in columns:
@@ -145,7 +145,7 @@ def _named_wheels(grid: Grid) -> dict[str, str]:
     for i in range(max((len(row) for row in grid.cells), default=0)):
         texts = [row[i] for row in grid.cells if i < len(row) and isinstance(row[i], str)]
         if sum(len(named_depths(text)) > 1 for text in texts) > 0.6 * len(texts):
-            out[column_letter(i)] = "depth " + "/".join(WHEELS[:4])
+            out[column_letter(i)] = "depth " + "/".join(ROAD)
     return out
 
 
@@ -314,7 +314,7 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
         i for i, c in enumerate(columns) if set(folded(c.header).split()) & set(vocabulary()["weak_vehicles"])
     }
     for i, column in enumerate(columns):
-        if folded(column.header) in ("td", "di", "dd", "ti") and not {"LF", "RF", "LR"} <= wheels:
+        if folded(column.header) in ("td", "di", "dd", "ti") and not {*FRONT, REAR[0]} <= wheels:
             columns[i] = replace(column, field=Field("depth" if folded(column.header) == "td" else ""))
     ends = {folded(c.header) for c in columns if c.field.wheel == "front"}
     for i, column in enumerate(columns):  # Press F, Press R: R is no side where F is an axle
@@ -360,7 +360,7 @@ def _settle(columns: list[Column], grid: Grid, first: int) -> list[Column]:
                 columns[i] = replace(column, field=Field("note"), how=How.CONTENT)
     seen: dict[tuple[str, str], list[int]] = {}
     for i, column in enumerate(columns):
-        if column.field.role == "depth" and column.field.wheel in WHEELS and not column.field.groove:
+        if column.field.role == "depth" and column.field.wheel in MOUNTED and not column.field.groove:
             seen.setdefault((column.field.role, column.field.wheel), []).append(i)
     for same in seen.values():
         orders = {2: ("outer", "inner"), 3: ("outer", "center", "inner")}

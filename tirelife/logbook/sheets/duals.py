@@ -12,6 +12,7 @@ from tirelife.logbook.sheets.cells import is_blank
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.told import How
 from tirelife.logbook.sheets.words import folded, wheel_of
+from tirelife.positions import REAR, ROAD
 
 __all__ = ["is_dual", "refuse_duals"]
 
@@ -40,7 +41,7 @@ def is_dual(text: str) -> bool:
     [True, True, True, False, False]
     """
     plain = folded(text)
-    named = wheel_of(text)[0] in ("LR", "RR", "rear") and any(word in plain.split() for word in _WORDS)
+    named = wheel_of(text)[0] in (*REAR, "rear") and any(word in plain.split() for word in _WORDS)
     return named or _CODE.fullmatch(plain) is not None
 
 
@@ -64,7 +65,7 @@ def refuse_duals(name: str, table: Table) -> None:
     for c in said:
         if c.field.role == "depth":
             wheels.setdefault(c.field.wheel, []).append(c)
-    pairs = [{c.field.groove for c in wheels.get(wheel, [])} for wheel in ("LF", "RF", "LR", "RR")]
+    pairs = [{c.field.groove for c in wheels.get(wheel, [])} for wheel in ROAD]
     if not problems and pairs == [{""}, {""}, {"outer", "inner"}, {"outer", "inner"}]:
         first = wheels["LR"][0]
         values = (("header", first.header), ("groove", first.field.groove))

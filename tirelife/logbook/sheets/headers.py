@@ -8,10 +8,10 @@ from functools import cache
 from typing import Final
 
 from tirelife.logbook.sheets.words import contains, folded, vocabulary, wheel_of
+from tirelife.positions import MOUNTED, ROAD
 
-__all__ = ["DATE_HINT", "MEASURED", "THOUSANDS", "WHEELS", "Field", "groove_of", "named_field", "read_field"]
+__all__ = ["DATE_HINT", "MEASURED", "THOUSANDS", "Field", "groove_of", "named_field", "read_field"]
 
-WHEELS: Final = ("LF", "RF", "LR", "RR", "SP")
 MEASURED: Final = ("depth", "pressure")
 _ORDER: Final = (
     "new_depth",
@@ -74,7 +74,7 @@ def _named(text: str) -> Field:
     several = re.search(r"\b[a-z]{2,3}(?:\s*[/,|;+-]\s*[a-z]{2,3}){3}\b", text, flags=re.IGNORECASE)
     if several:  # all four wheels in one cell
         places = [wheel_of(code)[0] for code in re.findall(r"[a-z]{2,3}", several[0], flags=re.IGNORECASE)]
-        if sorted(places) == sorted(WHEELS[:4]):
+        if sorted(places) == sorted(ROAD):
             found = _named(text.replace(several[0], " "))
             return replace(found, role=found.role or "depth", wheel="/".join(places), groove="")
     wheel, rest = wheel_of(text)
@@ -186,7 +186,7 @@ def read_field(text: str) -> Field:
     if len(rest) > 1 and rest[0] in ("near", "off"):
         wheel, rest = " ".join(rest[:2]), rest[2:]
     for word in rest:
-        if word in (*WHEELS, "front", "rear") or set(word.split("/")) == set(WHEELS[:4]):
+        if word in (*MOUNTED, "front", "rear") or set(word.split("/")) == set(ROAD):
             wheel = word
         elif word in ("outer", "outer_mid", "center", "inner_mid", "inner"):
             groove = word

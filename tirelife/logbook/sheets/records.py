@@ -18,11 +18,12 @@ from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, n
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
-from tirelife.logbook.sheets.headers import WHEELS, groove_of, named_field
+from tirelife.logbook.sheets.headers import groove_of, named_field
 from tirelife.logbook.sheets.numbered import number_of
 from tirelife.logbook.sheets.told import Row
 from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.work import work_of
+from tirelife.positions import AXLES, MOUNTED, ROAD
 from tirelife.units import convert
 
 __all__ = ["Entry", "Fate", "entries"]
@@ -247,7 +248,7 @@ class _Reader:
             called = number_of(cell)
             if called in ("1", "2", "3", "4") and self.how.wheel_numbers:
                 wheel = self.how.wheel_numbers.upper().split("-")[int(called) - 1]
-            if wheel not in WHEELS:
+            if wheel not in MOUNTED:
                 self.out(number, Row.NO_WHEEL, cell=str(cell))
                 return
         self.depths(row, wheel, entry, doubts)
@@ -319,7 +320,7 @@ class _Reader:
                 for one, value in zip(place.split("/"), values, strict=True):
                     entry.depths.append((one, "center", float(convert(value, unit, "mm")) if unit else value))
                 continue
-            wheels = ("LF", "RF") if place == "front" else ("LR", "RR") if axle else (place,)
+            wheels = AXLES.get(place, (place,))
             for one, values in zip(wheels, found.wheels, strict=False):
                 self.wheel_depths(one, Depths((values,), found.unit), named, column, cell, entry, doubts)
 
@@ -361,9 +362,7 @@ class _Reader:
                 else []
             )
             values = pair if len(pair) == 2 and not any(map(math.isnan, pair)) else [amount(cell)[0]]
-            wheels = {"front": ("LF", "RF"), "rear": ("LR", "RR"), "": ("LF", "RF", "LR", "RR")}.get(
-                place, (place,)
-            )
+            wheels = {**AXLES, "": ROAD}.get(place, (place,))
             if len(values) == 1:
                 values = values * len(wheels)
             for one, value in zip(wheels, values if len(values) == len(wheels) else [math.nan], strict=False):
@@ -405,7 +404,7 @@ def _kpa(value: float, unit: str) -> float:
 
 
 def _places(wheel: str) -> tuple[str, ...]:
-    return {"front": ("LF", "RF"), "rear": ("LR", "RR")}.get(wheel, (wheel,))
+    return AXLES.get(wheel, (wheel,))
 
 
 def _name(cell: Any) -> str:

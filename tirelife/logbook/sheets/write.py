@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from tirelife.errors import refusal, said_by_system
 from tirelife.logbook.export import sync_folder, temporary
-from tirelife.logbook.lives import WHEELS, Course, Lives, Seen, infer_lives
+from tirelife.logbook.lives import Course, Lives, Seen, infer_lives
 from tirelife.logbook.odometers import usable_km
 from tirelife.logbook.refused import Refused
 from tirelife.logbook.sheets.decide import Conventions
@@ -23,6 +23,7 @@ from tirelife.logbook.sheets.mapping import mapping_text
 from tirelife.logbook.sheets.memory import FILE, Memory, text_of
 from tirelife.logbook.sheets.records import Entry, Fate
 from tirelife.logbook.work import work_of
+from tirelife.positions import OFF, ROAD
 from tirelife.units import convert
 
 if TYPE_CHECKING:
@@ -109,15 +110,15 @@ def _seen(visits: list[Entry], km: NDArray[np.float64]) -> Seen:
     depth = np.full((len(visits), 4), np.nan)
     ids, products = [], []
     for k, visit in enumerate(visits):
-        for w, wheel in enumerate(WHEELS):
+        for w, wheel in enumerate(ROAD):
             mine: dict[str, list[float]] = defaultdict(list)
             for place, groove, mm in visit.depths:
                 if place == wheel:
                     mine[groove].append(mm)
             if mine:
                 depth[k, w] = float(np.mean([np.mean(values) for values in mine.values()]))
-        ids.append(tuple(visit.tire_id.get(w, "") for w in WHEELS))
-        products.append(tuple(visit.product.get(w, visit.product.get("", "")) for w in WHEELS))
+        ids.append(tuple(visit.tire_id.get(w, "") for w in ROAD))
+        products.append(tuple(visit.product.get(w, visit.product.get("", "")) for w in ROAD))
     return Seen(km, depth, [work_of(visit.note) for visit in visits], ids, products)
 
 
@@ -133,7 +134,7 @@ def _vehicle(
     rows["vehicles"].append({"vehicle_id": vehicle, "drive": drive, "driver_group": group})
     names: dict[int, str] = {}
     wheels = {wheel for v in mine for wheel, _, _ in v.depths} | {w for v in mine for w, _, _ in v.pressures}
-    used = [w for w, wheel in enumerate(WHEELS) if wheel in wheels]
+    used = [w for w, wheel in enumerate(ROAD) if wheel in wheels]
     for k in range(len(life.tire)):
         visit = mine[k] if k < len(mine) else Entry(vehicle, mine[-1].date, mine[-1].odometer_km)
         # Work done after the reading of a visit shows at the next one: it is dated on the day it was done.
@@ -151,7 +152,7 @@ def _vehicle(
                         km(odometer),
                         vehicle,
                         names[tire],
-                        "OFF",
+                        OFF,
                         "inferred",
                         float(life.probability[k].min()),
                     )
@@ -160,17 +161,17 @@ def _vehicle(
             tire = int(life.tire[k, w])
             stays = k > 0 and life.source[k, w] == w
             if tire not in names:
-                names[tire] = _name(vehicle, WHEELS[w], visit, mine[at], names, rows)
-                fresh = k > 0 or WHEELS[w] in work_of(visit.note).wheels
-                _tire(names[tire], visit, WHEELS[w], new_mm if fresh else None, fresh, rows, units)
+                names[tire] = _name(vehicle, ROAD[w], visit, mine[at], names, rows)
+                fresh = k > 0 or ROAD[w] in work_of(visit.note).wheels
+                _tire(names[tire], visit, ROAD[w], new_mm if fresh else None, fresh, rows, units)
             if stays:
                 continue
-            recorded = k > 0 and (WHEELS[w] in said.wheels and life.source[k, w] < 0)
-            recorded |= bool(visit.tire_id.get(WHEELS[w]))
+            recorded = k > 0 and (ROAD[w] in said.wheels and life.source[k, w] < 0)
+            recorded |= bool(visit.tire_id.get(ROAD[w]))
             source = "recorded" if recorded else "inferred"
             rows["mounts"].append(
                 _mount(
-                    day, km(odometer), vehicle, names[tire], WHEELS[w], source, float(life.probability[k, w])
+                    day, km(odometer), vehicle, names[tire], ROAD[w], source, float(life.probability[k, w])
                 )
             )
         if k and life.pattern[k] != Course.STAY:
@@ -193,7 +194,7 @@ def _vehicle(
                 "probability": round(life.chance(k), 3), "source": "inferred",
             })  # fmt: skip
         if k < len(mine):
-            doubt = {w: (life.same[k, i], life.apart_mm[k, i]) for i, w in enumerate(WHEELS)}
+            doubt = {w: (life.same[k, i], life.apart_mm[k, i]) for i, w in enumerate(ROAD)}
             _readings(vehicle, visit, doubt, rows, units, km)
 
 

@@ -13,6 +13,7 @@ from tirelife.logbook.codes import Slip
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.slips.depths import ASKED, Judged
 from tirelife.logbook.values import dates_to_days
+from tirelife.positions import FRONT, REAR
 from tirelife.units import convert
 
 __all__ = ["judge_pressures"]
@@ -52,7 +53,7 @@ def judge_pressures(
     order[vehicles.text["vehicle_id"].codes] = np.arange(len(vehicles))
     vehicle, day = codes_of(table, "vehicle_id", ids), dates_to_days(table.date["date"])
     position = table.text["position"].text().astype(str)
-    front, rear = np.char.endswith(position, "F"), np.isin(position, ("LR", "RR"))
+    front, rear = np.isin(position, FRONT), np.isin(position, REAR)
     placard = np.where(front, placards[0][order[vehicle]], placards[1][order[vehicle]])
     value = table.number["pressure_kpa"]
     good = (vehicle >= 0) & (day > -(10**6)) & np.isfinite(value + placard) & (value > 0) & (front | rear)

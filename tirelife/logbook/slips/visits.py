@@ -9,13 +9,14 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.chain import DAY, NEVER, Chain, codes_of, distinct, moments, tire_at
 from tirelife.logbook.parse import Parsed
-from tirelife.logbook.schema import GROOVES, POSITIONS
+from tirelife.logbook.schema import GROOVES
 from tirelife.logbook.values import dates_to_days
+from tirelife.positions import OFF, POSITIONS, ROAD, SPARE
 from tirelife.units import convert
 
 __all__ = ["STEPS", "WHEELS", "Visits", "off_halves", "visits_of"]
 
-WHEELS = 4
+WHEELS = len(ROAD)
 STEPS = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01)
 """Steps that gauges are taken to have, in their unit."""
 
@@ -61,7 +62,7 @@ def visits_of(
     if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
         return None
     vehicle = codes_of(depths, "vehicle_id", vehicles)
-    wheel = codes_of(depths, "position", np.array(POSITIONS[:WHEELS], dtype=object))
+    wheel = codes_of(depths, "position", np.array(ROAD, dtype=object))
     groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
     day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
     depth = depths.number["depth_mm"]
@@ -117,7 +118,7 @@ def _lives(chain: Chain) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """For each entry of the chain: the tire's stay on a vehicle, and what it had run in it before [km]."""
     same = np.r_[False, (chain.tire[1:] == chain.tire[:-1]) & (chain.vehicle[1:] == chain.vehicle[:-1])]
     life = np.cumsum(~same) - 1
-    off = np.isin(chain.position, (POSITIONS.index("OFF"), POSITIONS.index("SP")))
+    off = np.isin(chain.position, (POSITIONS.index(OFF), POSITIONS.index(SPARE)))
     follows = np.r_[same[1:], False] & (chain.end < NEVER) & ~off
     run = np.where(follows, np.maximum(chain.end % DAY - chain.start % DAY, 0), 0).astype(float)
     before = np.cumsum(run) - run

@@ -11,6 +11,7 @@ import pandas as pd
 
 from tirelife.advice import Action, Decision, Kind, Reason, Scope, Soon
 from tirelife.codes import Note, Severity
+from tirelife.positions import FRONT, REAR, ROAD
 from tirelife.sheet import words
 from tirelife.sheet.language import say_all, texts
 from tirelife.sheet.quantities import depth, far, label, pressure
@@ -23,8 +24,6 @@ __all__ = [
 
 SHOWN_MM: Final = 0.02
 """What a gauge reads wrong is worth a word from here. [mm]"""
-_FRONT: Final = {"LF", "RF"}
-_REAR: Final = {"LR", "RR"}
 
 
 def decision_words(decision: Decision, units: str, language: str = "en") -> tuple[str, ...]:
@@ -164,9 +163,9 @@ def _replace_when(action: Action, say: Mapping[str, str]) -> str:
     which = set(action.positions)
     if action.scope is Scope.SET:
         what = say["tires-all"]
-    elif which == _FRONT:
+    elif which == set(FRONT):
         what = say["tires-front"]
-    elif which == _REAR:
+    elif which == set(REAR):
         what = say["tires-rear"]
     else:
         what = say["tires-some"].format(where=place_words(action.positions, say))
@@ -283,10 +282,10 @@ def _number(note: Note, name: str) -> float:
 def place_words(positions: tuple[str, ...], say: Mapping[str, str]) -> str:
     """Say which tires, by name or as a pair or all four."""
     which = set(positions)
-    for name, axle in (("front-pair", _FRONT), ("rear-pair", _REAR)):
-        if which == axle:
+    for name, axle in (("front-pair", FRONT), ("rear-pair", REAR)):
+        if which == set(axle):
             return say[name]
-    if which == _FRONT | _REAR:
+    if which == set(ROAD):
         return say["all-four"]
     return words.joined([say[p] for p in positions], say["and"])
 
