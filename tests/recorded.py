@@ -48,7 +48,7 @@ class Shop:
         spreads, level = (pace["year_log_sd"], pace["drift_log_sd"]), (pace["center"], pace["between"])
         learned = self.fit.factors, None
         with (
-            mock.patch("tirelife.rates.causes.learn_causes", return_value=learned),
+            mock.patch("tirelife.rates.fit.learn_causes", return_value=learned),
             mock.patch("tirelife.rates.fit.within_bend", return_value=(found.bend_law, found.bend_told)),
             mock.patch("tirelife.rates.daily.pace_spreads", return_value=spreads),
             mock.patch("tirelife.rates.daily.season_strength", return_value=pace["season"]),

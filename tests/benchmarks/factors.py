@@ -113,10 +113,11 @@ def errors(cars: int, factors: dict[str, float], seed: int, visits: int = 7) -> 
     """
     from tirelife.logbook import read_logbook
     from tirelife.outlook import present_state
-    from tirelife.rates import causes, fit_logbook
+    from tirelife.rates import fit as fits
+    from tirelife.rates import fit_logbook
     from tirelife.wear import stretch_severity
 
-    learn, out = causes.learn_causes, {}
+    learn, out = fits.learn_causes, {}
     log_true = tuple(float(np.log(factors.get(cause, 1.0))) for cause in CAUSES)
     with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as elsewhere:
         truth = simulate(Path(folder), Fleet(cars, factors, visits=visits), seed).set_index("tire_id")
@@ -130,14 +131,14 @@ def errors(cars: int, factors: dict[str, float], seed: int, visits: int = 7) -> 
                 lambda book, visits, tires, prior, most: (replace(prior.factors, log_mean=log_true), None),
             ),
         ):
-            causes.learn_causes = used
+            fits.learn_causes = used
             try:
                 book = read_logbook(folder)
                 begun = time.process_time()
                 fit = fit_logbook(book)
                 out[f"{way}_s"] = time.process_time() - begun
             finally:
-                causes.learn_causes = learn
+                fits.learn_causes = learn
             state = present_state(book, fit, 1.5875).set_index("tire_id")
             off = state["log_wear"].astype(float)
             out[way] = float(np.abs(off - np.log(truth["rate"].reindex(state.index))).mean())

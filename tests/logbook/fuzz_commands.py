@@ -33,6 +33,7 @@ import pytest
 import tirelife.logbook
 import tirelife.outlook
 import tirelife.sheet.bundle
+import tirelife.sheet.drawer
 import tirelife.sheet.drawing
 import tirelife.sheet.page
 from tests.logbook import fuzz
@@ -92,10 +93,11 @@ def watched(seen: Seen, rng: random.Random) -> Iterator[None]:
         return seen.fit
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tirelife.logbook, "read_logbook", read)
-        for room in (tirelife.outlook, sys.modules["tirelife.outlook.calibrating"]):
-            patch.setattr(room, "calibrated_fit", fitted)
-        patch.setattr(tirelife.sheet.drawing, "start_drawing", lambda: None)
+        for used, instead in ((read_logbook, read), (fit_it, fitted)):
+            for name, module in list(sys.modules.items()):
+                if name.startswith("tirelife") and vars(module).get(used.__name__) is used:
+                    patch.setattr(module, used.__name__, instead)
+        patch.setattr(tirelife.sheet.drawer, "start_drawing", lambda: None)
         patch.setattr(tirelife.sheet.bundle, "start_bundle", lambda: None)
         patch.setattr(tirelife.sheet.page, "finish_bundle", lambda _started=None: bundle())
         patch.setattr(tirelife.sheet.page, "_sha256", cache(tirelife.sheet.page._sha256))

@@ -11,7 +11,7 @@ from tests.logbook.folders import TABLES, folder
 from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.logbook import csv_text, safe_cell, whole_file, write_csv
-from tirelife.logbook.export import temporary
+from tirelife.logbook.whole import temporary
 
 
 @pytest.mark.parametrize(

@@ -98,7 +98,7 @@ def test_the_page_names_what_is_assumed_in_its_own_language(car, monkeypatch):
         {"fact": "drive", "assumed": "front", "narrows_km": 10.0},
         {"fact": "placards", "assumed_kpa": 230.0, "low_kpa": 204.0, "high_kpa": 256.0, "narrows_km": 0.0},
     ]
-    monkeypatch.setattr(tirelife.outlook, "worth_of_facts", lambda *_: pd.DataFrame(rows))
+    monkeypatch.setattr("tirelife.sheet.answer.worth_of_facts", lambda *_: pd.DataFrame(rows))
     for language, named in {
         "en": (
             "Assumed, neither",

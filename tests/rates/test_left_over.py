@@ -4,7 +4,8 @@ import pytest
 
 from tests.habit_fleets import Fleet, simulate
 from tirelife.logbook import read_logbook
-from tirelife.rates import causes, fit_logbook
+from tirelife.rates import fit as fits
+from tirelife.rates import fit_logbook
 from tirelife.wear import RECORDS
 
 
@@ -24,9 +25,7 @@ def test_a_factor_that_is_held_wrong_shows_and_a_learned_one_does_not(book, monk
     learned = by_habit(fit_logbook(book))
     assert len(learned) == sum(cause.driver for cause in RECORDS)
     assert learned["passed"].all()
-    monkeypatch.setattr(
-        causes, "learn_causes", lambda book, visits, tires, prior, most: (prior.factors, None)
-    )
+    monkeypatch.setattr(fits, "learn_causes", lambda book, visits, tires, prior, most: (prior.factors, None))
     held = by_habit(fit_logbook(book)).loc["corners"]
     assert not held["passed"]
     assert held["value"] > 3

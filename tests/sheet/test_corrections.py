@@ -3,6 +3,7 @@
 import pytest
 
 from tests.tread.books import EVEN, two_visits
+from tirelife import tread
 from tirelife.advice import Kind
 from tirelife.outlook import correct_causes
 from tirelife.rates import fit_logbook
@@ -31,10 +32,11 @@ def test_an_even_tread_is_offered_no_correction(tmp_path):
 
 def test_edges_two_thirty_seconds_apart_call_for_angles(tmp_path, monkeypatch):
     # Common practice, no source: 2/32 in across the tread. Causes are made silent; the trigger is alone.
-    import tirelife.tread as tread
-
     weigh = tread.weigh_causes
-    monkeypatch.setattr(tread, "weigh_causes", lambda *a, **k: weigh(*a, **k).assign(probability=0.01))
+    for room in ("outlook.correction", "advice.gather"):
+        monkeypatch.setattr(
+            f"tirelife.{room}.weigh_causes", lambda *a, **k: weigh(*a, **k).assign(probability=0.01)
+        )
     apart = two_visits(tmp_path / "apart", (4.0, 4.5, 5.0, 5.5, 6.0))
     assert any("alignment" in s for s in answer_for(apart, "V1", fit_logbook(apart)).said.steps)
     even = two_visits(tmp_path / "even", EVEN)

@@ -13,7 +13,8 @@ from tests.sheet.answers import Ready, answer, said
 from tirelife.errors import InputError
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
-from tirelife.sheet.drawing import finish_drawing, specifications, start_drawing, window_rows
+from tirelife.sheet.drawer import start_drawing
+from tirelife.sheet.drawing import finish_drawing, specifications, window_rows
 from tirelife.sheet.page import compose_page, lead
 
 

@@ -13,8 +13,21 @@ from tirelife.advice.deciding import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
+from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path
+from tirelife.outlook import first_chances, present_state, project, rotation_worth, set_outlook
 from tirelife.positions import AXLES, ROAD
-from tirelife.tread import REMOVAL_DEPTH_MM, Step, Verdict, judge, unclaimed
+from tirelife.rotation import Refusal, directional_vehicles, none_allowed, since_moved
+from tirelife.tread import (
+    REMOVAL_DEPTH_MM,
+    Step,
+    Verdict,
+    judge,
+    measured_toe,
+    next_steps,
+    unclaimed,
+    weigh_causes,
+    wheel_histories,
+)
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -107,8 +120,6 @@ def fleet_decisions(
     -------
     FleetDecisions
     """
-    from tirelife.outlook import present_state, project
-
     state = present_state(book, fit, removal_depth_mm)
     wanted = set(state["vehicle_id"]) if vehicle_ids is None else set(vehicle_ids)
     road = state["vehicle_id"].isin(wanted) & state["position"].isin(ROAD)
@@ -143,8 +154,6 @@ def facts_of(
     :func:`tirelife.outlook.present_state` and of the forecast. ``assumed``: what a what-if takes for granted
     of the time ahead, in ``state`` already.
     """
-    from tirelife.tread import wheel_histories
-
     settings = settings or Settings()
     names = list(dict.fromkeys(rows["vehicle_id"]))
     histories = wheel_histories(book, names) if histories is None else histories
@@ -214,8 +223,6 @@ def checks_first(
     book: Logbook, vehicle_ids: Iterable[str], histories: Mapping[str, Mapping[str, WheelHistory]]
 ) -> dict[str, list[CheckFirst]]:
     """Checks that the tread's pattern asks for before tires are moved, by vehicle."""
-    from tirelife.tread import measured_toe, next_steps, weigh_causes
-
     names = [name for name in vehicle_ids if name in histories]
     causes = weigh_causes(book, names, histories=histories, with_evidence=False)
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
@@ -267,8 +274,6 @@ def limits_by_position(positions: pd.Series, removal_depth_mm: float | pd.Series
 
 def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
     """Air lost a month beyond the gauge's error, by tire, and how far below the placard, by vehicle."""
-    from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path
-
     table = leaks(book)
     table = table[table["to_date"] >= book.as_of - RECENT]
     last = table.sort_values("to_date").drop_duplicates("tire_id", keep="last").set_index("tire_id")
@@ -286,8 +291,6 @@ def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
 
 def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:
     """Chance of each position to be due first, by vehicle."""
-    from tirelife.outlook import first_chances
-
     out: dict[str, dict[str, float]] = {}
     for vehicle, position, chance in first_chances(state).itertuples(index=False):
         out.setdefault(str(vehicle), {})[str(position)] = float(chance)
@@ -296,8 +299,6 @@ def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:
 
 def first_of_sets(state: pd.DataFrame) -> pd.DataFrame:
     """First tire due of each vehicle: vehicle_id, km_left_p10 … p90, date_p10 … p90."""
-    from tirelife.outlook import set_outlook
-
     first = set_outlook(state)
     return first[first["group"] == "set"].drop(columns=["group"]).reset_index(drop=True)
 
@@ -325,9 +326,6 @@ def _rotations(
 
     ``assumed_km``: the interval that a what-if takes for granted, 0 for none.
     """
-    from tirelife.outlook import rotation_worth
-    from tirelife.rotation import Refusal, directional_vehicles, none_allowed, since_moved
-
     since = since_moved(book)
     assumed = "" if assumed_km is None else "every" if assumed_km > 0 else "none"
     every = assumed_km if assumed_km else settings.service_km

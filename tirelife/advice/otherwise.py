@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tirelife.advice.deciding import decide
 from tirelife.advice.facts import Settings
 from tirelife.advice.gather import FleetDecisions, facts_of, first_of_sets
+from tirelife.outlook import otherwise_states, project
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -48,8 +49,6 @@ def decisions_otherwise(
     Readings, patterns and losses of air stay as measured; pressures that a change keeps at the placard are
     taken to be there.
     """
-    from tirelife.outlook import otherwise_states, project
-
     state = otherwise_states(book, fit, change, vehicle_ids, removal_depth_mm)
     rows, first = project(state), first_of_sets(state)
     limit = removal_depth_mm if change.removal_depth_mm is None else change.removal_depth_mm

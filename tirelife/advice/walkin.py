@@ -15,6 +15,7 @@ from tirelife.advice.gather import (
     windows_by_vehicle,
     worth_numbers,
 )
+from tirelife.outlook import rotation_worth
 from tirelife.positions import ROAD
 
 if TYPE_CHECKING:
@@ -41,8 +42,6 @@ def walkin_facts(
     When the tires were last rotated is not known, so the usual rotation is advised where no tire is near
     its limit and none is due.
     """
-    from tirelife.outlook import rotation_worth
-
     settings = settings or Settings()
     rows, state = answer.forecast, answer.state
     rows = rows[rows["position"].isin(ROAD)].reset_index(drop=True)

@@ -87,7 +87,7 @@ def run(args: argparse.Namespace) -> int:
     as_of = None if args.as_of is None else _day(args.as_of)
     shop = shop_of(args)
     from tirelife.sheet.bundle import start_bundle
-    from tirelife.sheet.drawing import start_drawing
+    from tirelife.sheet.drawer import start_drawing
 
     # Both wait for nothing, so they start before anything heavy is imported here.
     drawing, bundle = start_drawing(), start_bundle()

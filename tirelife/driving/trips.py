@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from tirelife.driving.faults import LeftOut, Sideways
 from tirelife.driving.kernel import Runs, trip_sums
+from tirelife.driving.portable import collected, is_lazy, sum_frame
 from tirelife.driving.profile import COLUMNS, DEFAULT_THRESHOLDS, EVENTS, Thresholds
 from tirelife.driving.samples import Block, ScatteredError, read_blocks
 from tirelife.driving.sums import (
@@ -139,8 +140,6 @@ def sum_trips(
         vehicle_id, trip_id, date, driver_group and the columns ``SUMS`` of :mod:`tirelife.driving.sums`.
     """
     if _needs_engine(source):
-        from tirelife.driving.portable import collected, sum_frame
-
         return collected(sum_frame(source, thresholds))
     with contextlib.suppress(ScatteredError):
         return _summed(read_blocks(source), thresholds, progress)
@@ -153,7 +152,6 @@ def _needs_engine(source: Any) -> bool:
         return False
     if hasattr(source, "__arrow_c_stream__") or hasattr(source, "collect_batches"):
         return False
-    from tirelife.driving.portable import is_lazy
 
     return is_lazy(source)
 

@@ -10,8 +10,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import misused
+from tirelife.groups.response import tire_rates
 from tirelife.groups.wrong import Wrong
+from tirelife.normal import ndtri
+from tirelife.outlook import forecast
 from tirelife.positions import OFF
+from tirelife.rates import mileage
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -66,10 +70,6 @@ def replacements_by_month(
     DataFrame
         As from :func:`replacements_from`.
     """
-    from tirelife.groups.response import tire_rates
-    from tirelife.outlook import forecast
-    from tirelife.rates import mileage
-
     ahead = forecast(book, fit, removal_depth_mm=removal_depth_mm) if ahead is None else ahead
     tires = tire_rates(book)
     known = tires[tires["used"]]
@@ -196,8 +196,6 @@ def _visit_gaps(book: Logbook) -> dict[object, float]:
 
 def _draw_days(days: Floats, vehicle: NDArray[np.intp], draws: int, rng: np.random.Generator) -> Floats:
     """Days to replacement, shape (draws, tires)."""
-    from tirelife.normal import ndtri
-
     z = ndtri(np.array(PERCENTS) / 100)
     shared = rng.normal(size=(draws, int(vehicle.max()) + 1))[:, vehicle]
     own = rng.normal(size=(draws, len(vehicle)))

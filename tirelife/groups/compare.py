@@ -27,7 +27,9 @@ from tirelife.groups.overlap import overlap_checks
 from tirelife.groups.plausible import plausibility_checks
 from tirelife.groups.response import Unused, tire_rates
 from tirelife.groups.result import GroupComparison
+from tirelife.groups.why import explain
 from tirelife.groups.wrong import Wrong
+from tirelife.wear import ASSUMED
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -91,9 +93,6 @@ def compare_groups(
     Tukey and Kramer. Driving habits but for the share of slow roads are left out on purpose: they are how a
     driver group may differ. What they explain is split off in ``why``.
     """
-    from tirelife.groups.why import explain
-    from tirelife.wear import ASSUMED
-
     tires = tire_rates(book)
     out, fitted = _compare(tires, by, adjust, level, min_vehicles, power)
     pairs = list(zip(out.pairs["group"], out.pairs["other"], strict=True))

@@ -18,7 +18,9 @@ from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
 from tirelife.groups.result import GroupComparison
+from tirelife.groups.why import pressure_excess
 from tirelife.groups.wrong import Wrong
+from tirelife.rates import mileage
 from tirelife.tread import REMOVAL_DEPTH_MM
 
 if TYPE_CHECKING:
@@ -146,9 +148,6 @@ def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.Data
         lower, upper; a row a change that would lower wear. ``basis`` tells what recorded habits explain from
         all of the difference, of which roads, loads and cars may be a part that no driver can change.
     """
-    from tirelife.groups.why import pressure_excess
-    from tirelife.rates import mileage
-
     if comparison.by not in book.vehicles:
         raise misused(Wrong.SAVINGS, by=comparison.by)
     shown = shown_groups(comparison)

@@ -15,9 +15,7 @@ from .distance import with_usable_odometers as with_usable_odometers
 from .earlier import known_on as known_on
 from .earlier import of_vehicles as of_vehicles
 from .export import csv_text as csv_text
-from .export import folder_for as folder_for
 from .export import safe_cell as safe_cell
-from .export import whole_file as whole_file
 from .export import write_csv as write_csv
 from .findings import no_problems as no_problems
 from .findings import to_problems as to_problems
@@ -39,6 +37,8 @@ from .schema import GROOVES as GROOVES
 from .schema import SCHEMA as SCHEMA
 from .sheets import import_sheet as import_sheet
 from .slips import asked_once as asked_once
+from .whole import folder_for as folder_for
+from .whole import whole_file as whole_file
 
 if FOR_OTHER_ROOMS:
     from .arrivals import ROTATIONS as ROTATIONS

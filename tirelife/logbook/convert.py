@@ -16,7 +16,7 @@ from pathlib import Path
 from tirelife.codes import Note, Severity
 from tirelife.errors import InputError, refusal, said_by_system
 from tirelife.logbook.checks import check_between
-from tirelife.logbook.export import safe_cell, sync_folder, temporary, whole_file
+from tirelife.logbook.export import safe_cell
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed, parse
 from tirelife.logbook.refused import Refused
@@ -37,6 +37,7 @@ from tirelife.logbook.store import (
 )
 from tirelife.logbook.storeschema import STORED, US, VERSION, create_tables, stored_columns, watch
 from tirelife.logbook.textfile import TextTable
+from tirelife.logbook.whole import sync_folder, temporary, whole_file
 
 __all__ = ["Copied", "convert_logbook", "create_logbook"]
 

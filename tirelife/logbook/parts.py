@@ -17,7 +17,7 @@ import numpy as np
 
 from tirelife import __version__
 from tirelife.errors import misused
-from tirelife.logbook.export import clear_temporaries, folder_for, whole_file
+from tirelife.logbook.whole import clear_temporaries, folder_for, whole_file
 from tirelife.logbook.wrong import Wrong
 
 if TYPE_CHECKING:

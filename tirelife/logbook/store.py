@@ -23,7 +23,6 @@ from numpy.typing import NDArray
 
 from tirelife.errors import InputError, refusal, said_by_system
 from tirelife.logbook.codes import Found
-from tirelife.logbook.export import whole_file
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.refused import NoStore
 from tirelife.logbook.schema import READ_AGAIN, Column
@@ -31,6 +30,7 @@ from tirelife.logbook.seals import check_history, check_records, record_digest
 from tirelife.logbook.storeschema import APPLICATION, STORED, VERSION, columns_of, quoted, require_schema
 from tirelife.logbook.textfile import Cells, TextTable, cells_of
 from tirelife.logbook.values import numbers, uses_decimal_comma
+from tirelife.logbook.whole import whole_file
 from tirelife.units import KINDS, split_unit
 
 __all__ = [

@@ -12,7 +12,16 @@ from numpy.typing import NDArray
 from tirelife.normal import ndtri
 from tirelife.outlook.ahead import PROBABILITIES
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
-from tirelife.tread import VERDICT_COLUMNS
+from tirelife.outlook.whatif import Otherwise, Wear, compare_distances, road_states
+from tirelife.tread import (
+    MEASURE_FROM,
+    VERDICT_COLUMNS,
+    correction_factors,
+    latest_profiles,
+    remaining_ratios,
+    weigh_causes,
+)
+from tirelife.tread import wheel_histories as histories_of
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -74,9 +83,6 @@ def correction_ratios(
     InputError
         If a vehicle is not in the logbook.
     """
-    from tirelife.tread import correction_factors, latest_profiles, remaining_ratios, weigh_causes
-    from tirelife.tread import wheel_histories as histories_of
-
     wanted = list(dict.fromkeys(book.vehicles["vehicle_id"] if vehicle_ids is None else vehicle_ids))
     if causes is None:
         if not set(wanted) <= set(book.vehicles["vehicle_id"]):
@@ -106,8 +112,6 @@ def correction_ratios(
 
 def _likely(causes: pd.DataFrame) -> pd.DataFrame:
     """Likelier cause that each correction would end, at each wheel, where it is worth a check."""
-    from tirelife.tread import MEASURE_FROM
-
     change = {cause: name for name, ends in CORRECTIONS.items() for cause in ends}
     named = causes.assign(change=causes["cause"].map(change))
     named = named[named["change"].notna() & (named["probability"] >= MEASURE_FROM)]
@@ -181,8 +185,6 @@ def correct_causes(
     gain together. Months are at the vehicle's median pace. That the tire keeps to this place, but for
     rotations taken to go on as before, is our assumption.
     """
-    from tirelife.outlook.whatif import Otherwise, Wear, compare_distances, road_states
-
     if ratios is None:
         ratios = correction_ratios(book, vehicle_ids, removal_depth_mm)
     parts = []

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import LONGEST_KM, PROBABILITIES, Course, by_vehicle
+from tirelife.outlook.calibrating import calibrated_fit
 from tirelife.outlook.dates import dates_after
 from tirelife.outlook.notes import limits_and_notes
 from tirelife.outlook.state import REMOVAL_DEPTH_MM, present_state
@@ -83,8 +84,6 @@ def forecast(
     projection is no inspection: cords, bulges, cuts, cracks, age and the local code come first.
     """
     if fit is None:
-        from tirelife.outlook.calibrating import calibrated_fit
-
         fit = calibrated_fit(book, prior)
     road = project(present_state(book, fit, removal_depth_mm, age_limit_years))
     stored = stored_state(book, fit, removal_depth_mm, age_limit_years)

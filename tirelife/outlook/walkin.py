@@ -31,9 +31,11 @@ from tirelife.rates import (
     DEFAULT_LOG_SD,
     DRIFT_LOG_SD,
     NOISE_LOG_SD,
+    PUBLISHED,
     SEASONS,
     Life,
     Posterior,
+    fit_logbook,
     life_of,
 )
 from tirelife.tread import VERDICT_COLUMNS, judge, measured_by_hand, verdict_columns
@@ -180,7 +182,6 @@ def walk_in(
         raise misused(Wrong.SEASON, season=season, known=", ".join(SEASONS))
     book.tables["tires"]["season"] = season or ""
     book.tables["vehicles"]["region"] = region or ""
-    from tirelife.rates import PUBLISHED, fit_logbook
 
     told = (new_depth_mm, distance_km, treadwear_grade, drive, profile, rotated, season, region)
     fit = fit_logbook(book, prior=_knowing(prior or PUBLISHED, profile))

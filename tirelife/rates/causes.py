@@ -10,11 +10,23 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.driving import default_profile, profiles_from_habits
 from tirelife.positions import AXLES
 from tirelife.rates.assemble import assemble
 from tirelife.rates.curvature import hold_bend
 from tirelife.rates.factors import Shares, learn
 from tirelife.rates.ridge import own_starts, untold_starts
+from tirelife.wear import (
+    CAUSES,
+    RECORDS,
+    Vehicle,
+    book_about,
+    cause_distance,
+    reference_shares,
+    severity,
+    stretch_severity,
+    usual_moments,
+)
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -69,8 +81,6 @@ def learn_causes(
     begun : Begun or None
         Variances and paths found on the way; None where there is nothing to learn from.
     """
-    from tirelife.wear import book_about, cause_distance, reference_shares, stretch_severity, usual_moments
-
     held = replace(prior.factors, usual=usual_moments(book), belief=1.0, belief_sd=0.0)
     cars = np.sort(tires["vehicle_id"].dropna().unique())
     if len(cars) > most:
@@ -117,9 +127,6 @@ def _record_errors(book: Logbook, vehicles: pd.Series) -> Array:
     0 where nothing is recorded: what its drivers do is then a part of what sets vehicles apart. As for a
     change (:meth:`tirelife.wear.Factors.of_change`), half of the record's variance is each habit's own.
     """
-    from tirelife.driving import profiles_from_habits
-    from tirelife.wear import RECORDS
-
     own = np.array([float(cause.driver and cause.energy is not None) for cause in RECORDS])
     if book.habits.empty:
         return np.zeros((len(vehicles), len(own)))
@@ -139,9 +146,6 @@ def anchors(book: Logbook, fit: WearFit, factors: Factors, parts: pd.DataFrame |
     log's level of wear is, since that and the axles' ratio were read; what sets one tire's distance apart
     from theirs, as far as its own readings speak.
     """
-    from tirelife.driving import default_profile
-    from tirelife.wear import CAUSES, Vehicle, cause_distance, severity, stretch_severity
-
     names = list(CAUSES)
     tires = fit.frames["tires"]
     at = tires[["tire_id"]].assign(

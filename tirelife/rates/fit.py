@@ -14,9 +14,11 @@ from tirelife.errors import misused
 from tirelife.positions import OFF
 from tirelife.rates.assemble import ASKED, assemble
 from tirelife.rates.blocks import SPREADS, Blocks
+from tirelife.rates.causes import anchors, learn_causes
 from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
 from tirelife.rates.fallback import last_seen, stand_at_readings
+from tirelife.rates.left_over import with_habit_checks
 from tirelife.rates.local_prior import prior_for
 from tirelife.rates.prior import PUBLISHED, Prior
 from tirelife.rates.result import WearFit
@@ -35,7 +37,8 @@ from tirelife.rates.tables import (
 from tirelife.rates.verdict import FitReason, FitVerdict
 from tirelife.rates.wearing import Estimate, Laws, Readings, averaged, estimate, settle, take
 from tirelife.rates.wrong import Wrong
-from tirelife.wear import Factors
+from tirelife.tread import tire_visits
+from tirelife.wear import Factors, reference_at, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -74,9 +77,6 @@ def fit_logbook(book: Logbook, prior: Prior | None = None) -> WearFit:
     InputError
         If the logbook has no tire on any vehicle.
     """
-    from tirelife.rates.causes import anchors
-    from tirelife.rates.left_over import with_habit_checks
-
     known = _of_logbook(book, prior)
     fit = _fit(known.visits, known.tires, book.vehicles, known.prior, known.near)
     if known.season is not None:
@@ -117,10 +117,6 @@ class _Known(NamedTuple):
 
 
 def _of_logbook(book: Logbook, prior: Prior | None) -> _Known:
-    from tirelife.rates.causes import learn_causes
-    from tirelife.tread import tire_visits
-    from tirelife.wear import reference_at, stretch_severity
-
     prior = prior_for(book, prior or PUBLISHED)
     visits = tire_visits(book)
     visits = visits[[name for name in visits if name in ASKED]]

@@ -11,6 +11,7 @@ import pandas as pd
 from tirelife.positions import SPARE
 from tirelife.rates.advice import Advice, Check
 from tirelife.rates.result import CHECKS
+from tirelife.wear import RECORDS, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -43,8 +44,6 @@ def habit_checks(book: Logbook, fit: WearFit, parts: pd.DataFrame | None = None)
         share of wear that the cause takes, in standard errors. Both less their means by drive. None where
         there are fewer than 12 vehicles or habits do not differ.
     """
-    from tirelife.wear import RECORDS, stretch_severity
-
     if parts is None:
         parts = stretch_severity(book, replace(fit.factors, level=()))  # known: as the fit was made with
     parts = parts[parts["position"] != SPARE]

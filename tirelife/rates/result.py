@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
+from tirelife.rates.reporting import report
 from tirelife.rates.verdict import FitVerdict
 from tirelife.wear import Factors
 
@@ -158,6 +159,4 @@ class WearFit:
         return self.frames["checks"].copy()
 
     def __str__(self) -> str:
-        from tirelife.rates.reporting import report
-
         return report(self)

@@ -18,6 +18,7 @@ from tirelife.rates import (
     SIDES,
     Standing,
     Way,
+    fit_logbook,
     groove_wear,
     mean_depth_limit,
     mounted_now,
@@ -188,8 +189,6 @@ def vehicle_set(
     distance left in any plan, whatever the fit says.
     """
     if fit is None:
-        from tirelife.rates import fit_logbook
-
         fit = fit_logbook(book)
     vehicles = book.vehicles.set_index("vehicle_id")
     if vehicle_id not in vehicles.index:

@@ -23,7 +23,7 @@ if FOR_OTHER_ROOMS:
     from .counter import counter_page as counter_page
     from .days import day_said as day_said
     from .days import in_order as in_order
-    from .drawing import start_drawing as start_drawing
+    from .drawer import start_drawing as start_drawing
     from .fit_words import check_table as check_table
     from .fit_words import fit_tables as fit_tables
     from .fit_words import ranged as ranged

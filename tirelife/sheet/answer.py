@@ -9,15 +9,31 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from tirelife.advice import decide, facts_of
 from tirelife.codes import Note, Severity
 from tirelife.errors import misused
+from tirelife.inflation import placard_at, pressure_summary
+from tirelife.outlook import (
+    REMOVAL_DEPTH_MM,
+    calibrated_fit,
+    correction_ratios,
+    present_states,
+    project,
+    stored_state,
+    worth_of_facts,
+)
 from tirelife.positions import ROAD
-from tirelife.rates import Trust
+from tirelife.rates import Trust, sets_in_turn
+from tirelife.sheet.assume import removal_depths, slider_state
+from tirelife.sheet.changes import change_state
 from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import LEVELS, axle_shares, band_ahead, labelled, last_grooves, limiting_readings
-from tirelife.sheet.language import Said, said_of, say, say_all, texts
+from tirelife.sheet.language import Said, fact_words, said_of, say, say_all, texts
 from tirelife.sheet.quantities import written
+from tirelife.sheet.redo import record_state, redo
 from tirelife.sheet.wrong import Wrong
+from tirelife.tread import measured_grooves, tire_visits, wheel_histories
+from tirelife.wear import causes, conditions_ahead
 
 if TYPE_CHECKING:
     from pandas._libs.tslibs.nattype import NaTType
@@ -142,23 +158,6 @@ def answer_for(
     InputError
         If there is no such vehicle, or no tire on it; the message lists the vehicles there are.
     """
-    from tirelife.advice import decide, facts_of
-    from tirelife.inflation import placard_at, pressure_summary
-    from tirelife.outlook import (
-        REMOVAL_DEPTH_MM,
-        calibrated_fit,
-        correction_ratios,
-        present_states,
-        project,
-        worth_of_facts,
-    )
-    from tirelife.sheet.assume import removal_depths, slider_state
-    from tirelife.sheet.changes import change_state
-    from tirelife.sheet.language import fact_words
-    from tirelife.sheet.redo import record_state, redo
-    from tirelife.tread import measured_grooves, tire_visits, wheel_histories
-    from tirelife.wear import causes, conditions_ahead
-
     check_vehicle(book, vehicle_id)
     table = texts(language)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
@@ -232,9 +231,6 @@ def _stored(
     book: Logbook, fit: WearFit, vehicle_id: str, removal_mm: float | pd.Series, table: Mapping[str, str]
 ) -> pd.DataFrame:
     """Give the forecast of the vehicle's set in store, as :attr:`Answer.stored`."""
-    from tirelife.outlook import project, stored_state
-    from tirelife.rates import sets_in_turn
-
     state = stored_state(book, fit, removal_mm)
     if state.empty or not (state["vehicle_id"] == vehicle_id).any():
         return pd.DataFrame()

@@ -15,18 +15,23 @@ from tirelife.driving import (
     answer_matrix,
     marked_by_events,
 )
+from tirelife.inflation import pressure_wear
 from tirelife.logbook import (
     BANDS,
 )
+from tirelife.outlook import Course
 from tirelife.positions import ROAD
 from tirelife.rates import (
+    SETS,
     TURN_COLUMNS,
     TURN_SPREADS,
+    points,
 )
 from tirelife.sheet.interactive import CONSTANTS
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import depth, label, written
 from tirelife.units import SHOWN, convert
+from tirelife.wear import answer_causes, causes_at_wheel
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -97,9 +102,6 @@ def slider_state(
     dict
         Numbers and text only, so it can stand in a page as JSON.
     """
-    from tirelife.outlook import Course
-    from tirelife.rates import SETS, points
-
     depth_unit, distance_unit, pressure_unit = (
         SHOWN[units][kind] for kind in ("depth", "distance", "pressure")
     )
@@ -230,8 +232,6 @@ def _driving(
 
 def _weights(now: Conditions, begin: Mapping[str, float], scale: float) -> dict[str, dict[str, list[float]]]:
     """By position and answer: what each cause but pressure takes, so that all begins as things are."""
-    from tirelife.wear import answer_causes, causes_at_wheel
-
     thresholds = now.profile.thresholds or MEANT_BY_HARD
     parts = answer_causes(now.vehicle, now.factors, thresholds)
     del parts["pressure"]
@@ -261,8 +261,6 @@ def _pressure(
     units: str, placard_kpa: NDArray[np.float64], wear: NDArray[np.float64], say: Mapping[str, str]
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """Wear by pressure against the placard, and its control, which begins where wear is as now."""
-    from tirelife.inflation import pressure_wear
-
     unit = SHOWN[units]["pressure"]
     step = 0.5 if unit == "psi" else 5.0
     at = np.arange(-24, 9) * step

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final
 
 from tirelife.errors import InputError, unfit
+from tirelife.logbook import whole_file
 from tirelife.sheet.wrong import Wrong
 
 __all__ = ["DIGESTS", "finish_bundle", "start_bundle"]
@@ -101,8 +102,6 @@ def _kept() -> Path | None:
 
 def _keep(script: str) -> None:
     """Keep a known script for the next page, for its owner alone; no trouble where that cannot be."""
-    from tirelife.logbook import whole_file
-
     place = _kept()
     if place is None or not _known(script.encode()):
         return

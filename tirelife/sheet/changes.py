@@ -9,13 +9,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.outlook import CORRECTIONS
+from tirelife.outlook import CORRECTIONS, gain_factors
 from tirelife.positions import ROAD
 from tirelife.sheet import words
 from tirelife.sheet.drawing import LEAST_KM
 from tirelife.sheet.interactive import defaults, gap_log_sd, parts, recompute
 from tirelife.sheet.language import texts
 from tirelife.units import convert
+from tirelife.wear import CAUSES, Change
 
 if TYPE_CHECKING:
     from tirelife.wear import Change, Conditions
@@ -41,8 +42,6 @@ SAME: Final = {"change-placard": "change-pressure-right", "change-straight": "ch
 
 def offered(now: Conditions) -> list[Change]:
     """Changes worth showing to the driver of one vehicle, named by the codes of their words."""
-    from tirelife.wear import Change
-
     out = []
     if float(np.mean(now.pressure)) > LOW:
         out.append(Change("change-placard", pressure_kept=True))
@@ -87,8 +86,6 @@ def change_state(
     turns : list of (str, str)
         Rotations that are offered: in words, and the setting of the control.
     """
-    from tirelife.wear import CAUSES
-
     say = say or texts()
     before = now.severity()[list(CAUSES)].to_numpy(float)
     straight, start = [1.0] * (len(CAUSES) - 1), defaults(state)
@@ -205,8 +202,6 @@ def _low(state: Mapping[str, Any], change: Mapping[str, Any], now: Mapping[str, 
 
 def _corrected(corrections: pd.DataFrame, say: Mapping[str, str]) -> list[dict[str, Any]]:
     """What a cause put right does to wear: at the chances of 1, 5 and 9 in 10."""
-    from tirelife.outlook import gain_factors
-
     out: list[dict[str, Any]] = []
     for name, wheels in corrections.groupby("change", sort=False):
         factors = pd.DataFrame(gain_factors(wheels, np.array([0.5, 0.1, 0.9])), index=wheels["position"])

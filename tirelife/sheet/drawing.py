@@ -5,14 +5,19 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, Final, cast
 
+import pandas as pd
+
+from tirelife import charts
+from tirelife.captions import time_locale
 from tirelife.errors import unfit
+from tirelife.sheet import words
+from tirelife.sheet.language import texts
 from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from tirelife.sheet.answer import Answer
 
 _DRAWN = (
@@ -25,7 +30,6 @@ __all__ = [
     "NARROW",
     "finish_drawing",
     "specifications",
-    "start_drawing",
     "window_rows",
     "worthwhile",
 ]
@@ -44,10 +48,6 @@ def specifications(answer: Answer) -> dict[str, Any]:
     Each is drawn twice, for a screen or paper and for a phone (its id ends in :data:`NARROW`), so that text
     keeps its size on both.
     """
-    from tirelife import charts
-    from tirelife.captions import time_locale
-    from tirelife.sheet.language import texts
-
     say = texts(answer.language)
     out: dict[str, Any] = {}
     windows = window_rows(answer)
@@ -101,11 +101,6 @@ def _calendar(windows: pd.DataFrame) -> int:
 
 def window_rows(answer: Answer) -> pd.DataFrame:
     """Rows of the calendar: the set first, then each tire."""
-    import pandas as pd
-
-    from tirelife.sheet import words
-    from tirelife.sheet.language import texts
-
     say = texts(answer.language)
     levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
     rows: list[Any] = [{"label": say["try-first"], **{c: answer.overall.get(c, pd.NaT) for c in levels}}]
@@ -122,21 +117,8 @@ def worthwhile(changes: pd.DataFrame) -> pd.Series:
     return changes["after_km"] - changes["before_km"] >= LEAST_KM
 
 
-def start_drawing() -> subprocess.Popen[bytes]:
-    """Start a process that imports Altair and then waits for an answer to draw.
-
-    Altair takes as long to import as a logbook to read and fit, so the two are done side by side.
-    """
-    return subprocess.Popen(
-        [sys.executable, "-m", "tirelife.sheet.drawing"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-
-
 def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str, Any]:
-    """Have an answer drawn by the process of :func:`start_drawing`.
+    """Have an answer drawn by the process of :func:`tirelife.sheet.start_drawing`.
 
     Raises
     ------
@@ -153,7 +135,6 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
 
 def _packed(answer: Answer) -> str:
     """Set what the charts need of an answer as text: nothing that is run where it is read."""
-    import pandas as pd
 
     def plain(value: Any) -> Any:
         if isinstance(value, pd.DataFrame):
@@ -174,10 +155,6 @@ def _packed(answer: Answer) -> str:
 
 
 def _unpacked(text: str) -> Answer:
-    from types import SimpleNamespace  # not an Answer: that would import all that makes one
-
-    import pandas as pd
-
     def back(value: Any) -> Any:
         if isinstance(value, list):
             return [back(one) for one in value]
@@ -190,6 +167,7 @@ def _unpacked(text: str) -> Answer:
             return pd.DataFrame(columns, index=pd.RangeIndex(value["rows"]))
         return {name: back(one) for name, one in value.items()}
 
+    # Not an Answer: that would import all that makes one.
     held: Any = SimpleNamespace(**{name: back(value) for name, value in json.loads(text).items()})
     return cast("Answer", held)
 
@@ -200,8 +178,8 @@ def _serve() -> None:
     sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     from altair.utils.schemapi import debug_mode  # this is what takes the time
 
-    import tirelife.charts  # noqa: F401
-
+    for name in dir(charts):  # loaded before the answer is there
+        getattr(charts, name)
     answer = _unpacked(sys.stdin.buffer.read().decode())
     with debug_mode(False):  # nor each part of a chart as it is made
         sys.stdout.write(json.dumps(specifications(answer)))

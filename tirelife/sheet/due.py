@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
+from tirelife.advice import fleet_decisions
+from tirelife.outlook import REMOVAL_DEPTH_MM
 from tirelife.sheet.fleet import vehicles_due
 from tirelife.sheet.fleet_tables import heading, window_texts
 from tirelife.sheet.language import action_words, texts
@@ -45,9 +47,6 @@ def due_next(
     DataFrame
         Text under headings in words, a row a vehicle, whose name is the index.
     """
-    from tirelife.advice import fleet_decisions
-    from tirelife.outlook import REMOVAL_DEPTH_MM
-
     say = texts(language)
     removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
     found = fleet_decisions(book, fit, removal_depth_mm=removal)

@@ -9,13 +9,26 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.advice import Kind, Soon, fleet_decisions, limits_by_position
+from tirelife.codes import Severity
 from tirelife.errors import InputError, misused
+from tirelife.groups import (
+    Costs,
+    compare_groups,
+    cost_table,
+    replacements_by_month,
+    replacements_from,
+    savings,
+)
+from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit, project, set_outlook, stored_state
 from tirelife.positions import OFF, ROAD
+from tirelife.rates import wear_by_vehicle
+from tirelife.rotation import bill, scope_of
 from tirelife.sheet.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.advice import Decision, FleetDecisions
-    from tirelife.groups import Costs, GroupComparison
+    from tirelife.groups import GroupComparison
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
     from tirelife.wear import Factors
@@ -114,13 +127,6 @@ def fleet_answer(
     InputError
         If no vehicle has a tire on the road.
     """
-    from tirelife.advice import Kind, Soon, fleet_decisions
-    from tirelife.codes import Severity
-    from tirelife.groups import Costs as NoCosts
-    from tirelife.outlook import REMOVAL_DEPTH_MM, calibrated_fit
-    from tirelife.rates import wear_by_vehicle
-    from tirelife.rotation import scope_of
-
     fit = calibrated_fit(book) if fit is None else fit
     removal = REMOVAL_DEPTH_MM if removal_depth_mm is None else removal_depth_mm
     found = fleet_decisions(book, fit, removal_depth_mm=removal)
@@ -143,7 +149,7 @@ def fleet_answer(
                 kinds = " / ".join(dict.fromkeys(kind for kind in here["tire_line"] if kind))
                 places = " ".join(action.positions)
                 scope = scope_of(action.positions).value
-                money = _bill(here, book, removal, costs or NoCosts())
+                money = _bill(here, book, removal, costs or Costs())
                 buy.append((vehicle, i, places, scope, kinds, len(action.positions), *money, action.by))
     columns = [
         "vehicle_id", "action", "positions", "scope", "tire_line", "count", "cost", "thrown_away", "by",
@@ -152,7 +158,7 @@ def fleet_answer(
     ahead = pd.concat([found.tires, rested], ignore_index=True) if len(rested) else found.tires
     months, lines = _months(book, fit, ahead, line_of, removal)
     comparison, why = _compared(book, by, fit.factors)
-    cost, saved = _money(book, comparison, costs or NoCosts())
+    cost, saved = _money(book, comparison, costs or Costs())
     days = (book.as_of - vehicles["read_date"]).dt.days
     width = (vehicles["km_left_p90"] - vehicles["km_left_p10"]) / vehicles["km_left_p50"].clip(lower=1.0)
     measure = pd.DataFrame({"vehicle_id": vehicles["vehicle_id"], "days": days, "width": width})
@@ -179,9 +185,6 @@ def fleet_answer(
 
 def _bill(off: pd.DataFrame, book: Logbook, removal: float | pd.Series, costs: Costs) -> tuple[float, float]:
     """What replacing some tires like for like costs, and what is thrown away of it."""
-    from tirelife.advice import limits_by_position
-    from tirelife.rotation import bill
-
     limit = off["position"].map(limits_by_position(off["position"], removal)).to_numpy(float)
     own = book.tires.drop_duplicates("tire_id").set_index("tire_id")
     price = own["price"].astype(float) if "price" in own else pd.Series(np.nan, own.index)
@@ -194,8 +197,6 @@ def _bill(off: pd.DataFrame, book: Logbook, removal: float | pd.Series, costs: C
 
 def _stored(book: Logbook, fit: WearFit, removal: float | pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Forecast of the tires in store; and of each vehicle when its sets change and the other set is due."""
-    from tirelife.outlook import project, set_outlook, stored_state
-
     state = stored_state(book, fit, removal)
     if state.empty:
         return pd.DataFrame(), pd.DataFrame()
@@ -225,8 +226,6 @@ def vehicles_due(book: Logbook, found: FleetDecisions, by: str = "driver_group")
 def _months(
     book: Logbook, fit: WearFit, tires: pd.DataFrame, line_of: pd.Series, removal: float | pd.Series
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    from tirelife.groups import replacements_by_month, replacements_from
-
     deep = float(removal[list(ROAD)].max()) if isinstance(removal, pd.Series) else float(removal)
     try:
         months = replacements_by_month(
@@ -245,8 +244,6 @@ def _months(
 
 
 def _compared(book: Logbook, by: str, factors: Factors) -> tuple[GroupComparison | None, str]:
-    from tirelife.groups import compare_groups
-
     try:
         return compare_groups(book, by, factors=factors), ""
     except InputError as error:
@@ -256,8 +253,6 @@ def _compared(book: Logbook, by: str, factors: Factors) -> tuple[GroupComparison
 def _money(
     book: Logbook, comparison: GroupComparison | None, costs: Costs
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    from tirelife.groups import cost_table, savings
-
     none = pd.DataFrame(), pd.DataFrame()
     if comparison is None:
         return none

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
+from tirelife import charts
 from tirelife.sheet import words
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.days import in_order
@@ -211,10 +212,9 @@ class _Parts:
         a = self.answer
         if a.months.empty:
             return self._section("months", self._none("months"))
-        from tirelife.charts import monthly_budget
 
         chart = self._drawn(
-            lambda width: monthly_budget(a.months, width=width - 60, height=170, say=self.say)
+            lambda width: charts.monthly_budget(a.months, width=width - 60, height=170, say=self.say)
         )
         return self._section("months", chart + self._listed("lines"))
 
@@ -238,10 +238,9 @@ class _Parts:
         a, say = self.answer, self.say
         if a.wear.empty:
             return self._section("wear", self._none("wear"))
-        from tirelife.charts import vehicles_in_order
 
         shown = a.wear if len(a.wear) <= 40 else pd.concat([a.wear.head(20), a.wear.tail(20)])
-        chart = self._drawn(lambda width: vehicles_in_order(shown, width=width - 120, say=self.say))
+        chart = self._drawn(lambda width: charts.vehicles_in_order(shown, width=width - 120, say=self.say))
         odd = a.wear.loc[a.wear["odd"], ["vehicle_id", "ratio"]]
         named = [f"{v} ({100 * (r - 1):+.0f} %)" for v, r in odd.itertuples(index=False)]
         text = say["wear-odd"].format(names=words.joined(named, say["and"])) if named else say["wear-even"]

@@ -15,13 +15,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.codes import Severity
 from tirelife.errors import misused
 from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawing import NARROW, finish_drawing, specifications, worthwhile
+from tirelife.sheet.interactive import controls_html
 from tirelife.sheet.language import SHOWN_MM, lead_words, texts
+from tirelife.sheet.pressures import pressure_part
 from tirelife.sheet.quantities import half_up, label
 from tirelife.sheet.scripts import PAGE, pack, script
 from tirelife.sheet.shop import NO_SHOP, Shop
@@ -80,7 +83,7 @@ def customer_page(
     bundle : Popen, optional
         From :func:`tirelife.sheet.bundle.start_bundle`, started early to save time.
     drawing : Popen, optional
-        From :func:`tirelife.sheet.drawing.start_drawing`, likewise; the charts are drawn here by default.
+        From :func:`tirelife.sheet.start_drawing`, likewise; the charts are drawn here by default.
 
     Returns
     -------
@@ -346,9 +349,6 @@ def _due(row: Mapping[Any, Any], say: Mapping[str, str]) -> str:
 
 def _pressures(answer: Answer) -> str:
     """Set the pressures of the tires, where a tire leaks, ran low or was found hard."""
-    from tirelife.codes import Severity
-    from tirelife.sheet.pressures import pressure_part
-
     told = answer.pressures
     if told.empty:
         return ""
@@ -403,7 +403,6 @@ def _left(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> str:
 def _controls(answer: Answer) -> str:
     if not answer.sliders:
         return ""
-    from tirelife.sheet.interactive import controls_html
 
     return controls_html(answer.sliders, texts(answer.language))
 

@@ -26,7 +26,7 @@ from tirelife.advice import (
     rules,
 )
 from tirelife.codes import Note
-from tirelife.outlook import NoteCode, chance_longer
+from tirelife.outlook import NoteCode, chance_longer, project
 from tirelife.sheet import words
 from tirelife.sheet.changes import LOW, SHOWN_ROWS, change_rows
 from tirelife.sheet.drawing import LEAST_KM
@@ -103,8 +103,6 @@ def record_state(
     language, order : str
         Of all that is said, and of day, month and year; what goes with the units by default.
     """
-    from tirelife.outlook import project
-
     tires: dict[str, dict[str, Any]] = {
         p: {
             "read_mm": _number(tire.read_mm), "read_raw_mm": _number(tire.read_raw_mm), "fits": tire.fits,

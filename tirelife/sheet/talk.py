@@ -8,8 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import FitError, InputError
+from tirelife.logbook import convert_logbook, read_logbook, whole_file
+from tirelife.outlook import calibrated_fit
+from tirelife.sheet.due import due_next
 from tirelife.sheet.notebook import framed
+from tirelife.sheet.page import customer_page
+from tirelife.sheet.recording import visit_form
 from tirelife.sheet.reopened import reopening
+from tirelife.sheet.walkin import walkin_page
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -57,8 +63,6 @@ def customer_talk(
     InputError
         If the logbook cannot be read, or not copied.
     """
-    from tirelife.logbook import convert_logbook
-
     source = Path(logbook)
     if copy is not None:
         source = Path(copy)
@@ -84,9 +88,6 @@ class _Talk:
 
     def read(self) -> tuple[Logbook, WearFit]:
         """Read the logbook, fit it, and list the cars due next."""
-        from tirelife.logbook import read_logbook
-        from tirelife.outlook import calibrated_fit
-
         book = read_logbook(self.source)
         fit = calibrated_fit(book)
         vehicles = [str(name) for name in book.vehicles["vehicle_id"]]
@@ -97,8 +98,6 @@ class _Talk:
     def listed(self, book: Logbook, fit: WearFit) -> Any:
         """The cars due next, each a button that shows its page, beside its window."""
         import ipywidgets as widgets
-
-        from tirelife.sheet.due import due_next
 
         table = due_next(book, fit, DUE, removal_depth_mm=self.removal_mm)
         cells: list[Any] = [widgets.HTML(f"<b>{escape(head)}</b>") for head in table.columns]
@@ -114,8 +113,6 @@ class _Talk:
     def shown(self) -> Any:
         """Everything, in its order."""
         import ipywidgets as widgets
-
-        from tirelife.sheet.recording import visit_form
 
         wrap = widgets.Layout(flex_flow="row wrap", align_items="flex-start", grid_gap="0 12px")
         visit = visit_form(self.source, written=self.afresh)
@@ -148,8 +145,6 @@ class _Talk:
 
     def pick(self, vehicle: str) -> None:
         """Show the page of one car of the logbook."""
-        from tirelife.sheet.page import customer_page
-
         if vehicle:
             self.show(
                 vehicle,
@@ -160,8 +155,6 @@ class _Talk:
 
     def keep(self, _: Any) -> None:
         """Save the page that is shown."""
-        from tirelife.logbook import whole_file
-
         file = Path("page-" + re.sub(r"[^A-Za-z0-9_-]+", "-", self.name) + ".html")
         try:
             with whole_file(file) as part:
@@ -196,8 +189,6 @@ class _Talk:
 
     def walk(self, wheels: list[Any], new: Any, run: Any, year: Any) -> None:
         """Show the page of a walk-in."""
-        from tirelife.sheet.walkin import walkin_page
-
         deep, far = (SHOWN[self.book.units][kind] for kind in ("depth", "distance"))
 
         def told(field: Any, unit: str, to: str) -> float | None:

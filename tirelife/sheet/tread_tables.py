@@ -11,6 +11,7 @@ from tirelife.language import code_words, codes_words
 from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import places
 from tirelife.sheet.tread_words import evidence_words
+from tirelife.tread import CAUSE_NAMES
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = ["cause_table", "correction_table", "gauge_asks", "gauge_table", "profile_table"]
@@ -41,8 +42,6 @@ def profile_table(profiles: pd.DataFrame, units: str) -> pd.DataFrame:
 
 def cause_table(causes: pd.DataFrame, units: str, least: float = 0.05) -> pd.DataFrame:
     """Causes of some weight at each wheel, from :func:`tirelife.tread.weigh_causes`, likeliest first."""
-    from tirelife.tread import CAUSE_NAMES
-
     rows = [
         (_wheel(row["position"]), CAUSE_NAMES[row["cause"]], f"{row['probability']:.0%}",
          evidence_words(row["evidence"], units), str(row["next_check"]).capitalize())
@@ -53,8 +52,6 @@ def cause_table(causes: pd.DataFrame, units: str, least: float = 0.05) -> pd.Dat
 
 def correction_table(ratios: pd.DataFrame) -> pd.DataFrame:
     """How much further each tire goes with a cause put right: :func:`tirelife.tread.remaining_ratios`."""
-    from tirelife.tread import CAUSE_NAMES
-
     rows = [
         (_wheel(row["position"]), CAUSE_NAMES[row["cause"]], f"{row['probability']:.0%}",
          str(row["groove_now"]).replace("_", " "), places(row["ratio"], 1),

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pandas as pd
 
+from tirelife.driving import speed_shares
+from tirelife.inflation import cold_pressures
+from tirelife.outlook import present_state, rotation_by_tire, rotation_worth
 from tirelife.positions import ROAD
 from tirelife.sheet.language import texts, upper_first
 from tirelife.sheet.quantities import far, pressure
@@ -23,8 +26,6 @@ _SPEED: Final = {"us": "mph", "metric": "kmh"}
 
 def speed_rows(book: Logbook, vehicle_id: str, language: str = "en") -> tuple[pd.DataFrame, str]:
     """Where a vehicle's miles went by speed, for :func:`tirelife.charts.miles_by_speed`, and the finding."""
-    from tirelife.driving import speed_shares
-
     say, unit = texts(language), _SPEED[book.units]
     shares = speed_shares(book.habits, vehicle_id)
     labels = []
@@ -42,8 +43,6 @@ def speed_rows(book: Logbook, vehicle_id: str, language: str = "en") -> tuple[pd
 
 def pressure_rows(book: Logbook, vehicle_id: str, language: str = "en") -> tuple[pd.DataFrame, str]:
     """Cold pressures of a vehicle, for :func:`tirelife.charts.pressure_history`, and the finding."""
-    from tirelife.inflation import cold_pressures
-
     say = texts(language)
     read = cold_pressures(book)
     read = read[(read["vehicle_id"] == vehicle_id) & read["position"].isin(ROAD)]
@@ -70,8 +69,6 @@ def rotation_rows(
         Between rotations, the first of them today. [km]
     language : str
     """
-    from tirelife.outlook import present_state, rotation_by_tire, rotation_worth
-
     say = texts(language)
     state = present_state(book, fit)
     state = state[(state["vehicle_id"] == vehicle_id) & state["position"].isin(ROAD)]

@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 
 from tirelife.advice import decide, walkin_facts
+from tirelife.driving import default_profile
 from tirelife.language import code_words
-from tirelife.outlook import NoteCode
+from tirelife.outlook import REMOVAL_DEPTH_MM, NoteCode, walk_in
 from tirelife.positions import ROAD
 from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, overall_of
@@ -19,8 +20,11 @@ from tirelife.sheet.changes import change_state
 from tirelife.sheet.days import in_order
 from tirelife.sheet.frames import axle_shares, band_ahead, labelled
 from tirelife.sheet.language import said_of, texts, upper_first
+from tirelife.sheet.page import compose_page
 from tirelife.sheet.redo import record_state, redo
 from tirelife.units import convert
+from tirelife.wear import ASSUMED, CAUSES, Vehicle
+from tirelife.wear import walk_in as conditions
 
 __all__ = ["walkin_answer", "walkin_page"]
 
@@ -72,11 +76,6 @@ def walkin_answer(
     InputError
         If a value cannot be, naming it.
     """
-    from tirelife.driving import default_profile
-    from tirelife.outlook import REMOVAL_DEPTH_MM, walk_in
-    from tirelife.wear import ASSUMED, CAUSES, Vehicle
-    from tirelife.wear import walk_in as conditions
-
     say = texts(language)
     removal_mm = REMOVAL_DEPTH_MM if removal_mm is None else removal_mm
     limits = list(removal_depths(removal_mm, units).items())[:OFFERED]
@@ -150,6 +149,4 @@ def walkin_page(
     depths_mm: Sequence[float | Sequence[float]], *, paper: str | None = None, **facts: Any
 ) -> str:
     """Make the page of a walk-in; see :func:`walkin_answer`."""
-    from tirelife.sheet.page import compose_page
-
     return compose_page(walkin_answer(depths_mm, **facts), paper=paper)

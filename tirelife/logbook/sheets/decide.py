@@ -16,7 +16,7 @@ from tirelife.logbook.sheets.cells import DateText, amount, date_text, depths_of
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.headers import DATE_HINT, THOUSANDS
 from tirelife.logbook.sheets.told import Asked, Question, Settled
-from tirelife.logbook.sheets.words import folded, vocabulary
+from tirelife.logbook.sheets.words import folded, vocabulary, wheel_of
 from tirelife.logbook.wrong import Wrong
 
 __all__ = ["Conventions", "conventions", "read_day"]
@@ -78,7 +78,6 @@ def conventions(tables: list[Table], told: dict[str, Any]) -> Conventions:
     cells = [str(cell) for t in tables for c in t.of("wheel") for cell in _cells(t, c)]
     cells += [code for t in tables for c in t.of("depth") if "/" in c.field.wheel for cell in _cells(t, c)
               if isinstance(cell, str) for code, _ in named_depths(cell)]  # fmt: skip
-    from tirelife.logbook.sheets.words import wheel_of
 
     by_road = bool(sides) or any(wheel_of(cell)[0].startswith(("near ", "off ")) for cell in set(cells))
     british = any(re.search(r"n\W?s|o\W?s|near|off", c.header.lower()) for c in sides) or any(

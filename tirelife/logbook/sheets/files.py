@@ -8,6 +8,7 @@ import io
 import re
 import zipfile
 from dataclasses import dataclass, field
+from html import unescape
 from pathlib import Path
 from typing import Any, Final
 
@@ -171,8 +172,6 @@ def _links(xml: bytes) -> list[tuple[str, str]]:
 
 
 def _unescaped(text: str) -> str:
-    from html import unescape
-
     return unescape(text)
 
 

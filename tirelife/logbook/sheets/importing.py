@@ -28,7 +28,7 @@ from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.origin import check_origin
-from tirelife.logbook.sheets.records import Entry, Fate, entries
+from tirelife.logbook.sheets.records import Entry, Fate, entries, section
 from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.told import Asked, How, Question, Row
 from tirelife.logbook.sheets.words import folded, vocabulary
@@ -313,13 +313,11 @@ def _hide(table: Table, told: Settings) -> list[tuple[str, tuple[int, ...]]]:
 
 def _vehicle_of(table: Table, path: Path, tabs: int) -> str:
     """Vehicle of a tab without a column for it: from its title, its own name, or the file's."""
-    from tirelife.logbook.sheets.records import _section
-
     words = vocabulary()["roles"]["vehicle"]
     for text in table.title:
         parts = folded(text).split()
         if parts and any(" ".join(parts[: len(w.split())]) == w for w in words) and len(text) < 60:
-            name = _section(text)
+            name = section(text)
             if name and folded(name) not in words:
                 return name
     generic = vocabulary()["generic_tabs"]

@@ -26,7 +26,7 @@ from tirelife.logbook.work import work_of
 from tirelife.positions import AXLES, MOUNTED, ROAD
 from tirelife.units import convert
 
-__all__ = ["Entry", "Fate", "entries"]
+__all__ = ["Entry", "Fate", "entries", "section"]
 
 _DITTO = ('"', "''", "”", "do", "ditto", "same", "idem", "dto", "s o", "↑")
 _MIDDLE = {
@@ -136,7 +136,7 @@ class _Reader:
                     self.below = number + 1
                     return
             if len(filled) == 1 and isinstance(filled[0], str) and "vehicle" not in self.by_role:
-                self.section = _section(filled[0])
+                self.section = section(filled[0])
                 self.last = {}
                 self.out(number, Row.SECTION, vehicle=self.section)
                 return
@@ -411,7 +411,8 @@ def _name(cell: Any) -> str:
     return " ".join(str(cell).split())
 
 
-def _section(text: str) -> str:
+def section(text: str) -> str:
+    """Name of a vehicle that a line of its own begins: what follows ``Vehicle:``, or all of it."""
     found = re.match(r"\s*(?:\w+\.?\s*){1,2}[:#=]\s*(.+)", text)
     return _name(found[1] if found else text)
 

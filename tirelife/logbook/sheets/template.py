@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from tirelife.errors import misused
-from tirelife.logbook.export import whole_file
+from tirelife.logbook.whole import whole_file
 from tirelife.logbook.wrong import Wrong
 
 __all__ = ["template_rows", "write_template"]

@@ -14,7 +14,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.errors import refusal, said_by_system
-from tirelife.logbook.export import sync_folder, temporary
 from tirelife.logbook.lives import Course, Lives, Seen, infer_lives
 from tirelife.logbook.odometers import usable_km
 from tirelife.logbook.refused import Refused
@@ -22,6 +21,7 @@ from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
 from tirelife.logbook.sheets.memory import FILE, Memory, text_of
 from tirelife.logbook.sheets.records import Entry, Fate
+from tirelife.logbook.whole import sync_folder, temporary
 from tirelife.logbook.work import work_of
 from tirelife.positions import OFF, ROAD
 from tirelife.units import convert
