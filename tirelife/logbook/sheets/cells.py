@@ -19,8 +19,10 @@ __all__ = [
     "date_text",
     "depths_of",
     "is_blank",
+    "name_of",
     "named_depths",
     "plain_number",
+    "section",
 ]
 
 _VULGAR = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "⅝": 0.625, "⅞": 0.875}
@@ -288,3 +290,14 @@ def _day(year: int, month: int, day: int) -> dt.date | None:
     except ValueError:
         return None
     return found if 1980 <= found.year <= 2100 else None
+
+
+def name_of(cell: Any) -> str:
+    """Text of a cell, its spaces one each."""
+    return " ".join(str(cell).split())
+
+
+def section(text: str) -> str:
+    """Name of a vehicle that a line of its own begins: what follows ``Vehicle:``, or all of it."""
+    found = re.match(r"\s*(?:\w+\.?\s*){1,2}[:#=]\s*(.+)", text)
+    return name_of(found[1] if found else text)

@@ -17,7 +17,7 @@ from tirelife.codes import Note
 from tirelife.errors import InputError, Problem, refusal
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.refused import NoSheet
-from tirelife.logbook.sheets.cells import date_text, is_blank
+from tirelife.logbook.sheets.cells import date_text, is_blank, section
 from tirelife.logbook.sheets.columns import Column, Table, find_table, names_vehicles
 from tirelife.logbook.sheets.decide import Conventions, conventions
 from tirelife.logbook.sheets.duals import refuse_duals
@@ -28,7 +28,7 @@ from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.origin import check_origin
-from tirelife.logbook.sheets.records import Entry, Fate, entries, section
+from tirelife.logbook.sheets.records import Entry, Fate, entries
 from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.told import Asked, How, Question, Row
 from tirelife.logbook.sheets.words import folded, vocabulary

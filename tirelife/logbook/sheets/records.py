@@ -14,7 +14,16 @@ from tirelife.codes import Note, Severity
 from tirelife.errors import refusal
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.schema import SCHEMA
-from tirelife.logbook.sheets.cells import Depths, amount, depths_of, is_blank, named_depths, plain_number
+from tirelife.logbook.sheets.cells import (
+    Depths,
+    amount,
+    depths_of,
+    is_blank,
+    name_of,
+    named_depths,
+    plain_number,
+    section,
+)
 from tirelife.logbook.sheets.columns import Column, Table
 from tirelife.logbook.sheets.decide import Conventions, read_day
 from tirelife.logbook.sheets.files import column_letter
@@ -26,7 +35,7 @@ from tirelife.logbook.work import work_of
 from tirelife.positions import AXLES, MOUNTED, ROAD
 from tirelife.units import convert
 
-__all__ = ["Entry", "Fate", "entries", "section"]
+__all__ = ["Entry", "Fate", "entries"]
 
 _DITTO = ('"', "''", "”", "do", "ditto", "same", "idem", "dto", "s o", "↑")
 _MIDDLE = {
@@ -208,7 +217,7 @@ class _Reader:
         ):
             self.last = {}
         vehicle = self.carried(row, "vehicle")
-        name = _name(vehicle) if vehicle is not None else self.section or self.fallback
+        name = name_of(vehicle) if vehicle is not None else self.section or self.fallback
         date = (
             self.carried(row, "date")
             if self.by_wheel or _is_ditto(self.cell(row, "date"))
@@ -258,7 +267,7 @@ class _Reader:
                 cell = row[column.index] if column.index < len(row) else None
                 if not is_blank(cell):
                     for place in _places(self.side(column.field.wheel) or wheel):
-                        getattr(entry, role)[place] = _name(cell)
+                        getattr(entry, role)[place] = name_of(cell)
         for column in self.by_role.get("new_depth", []):
             cell = row[column.index] if column.index < len(row) else None
             found = None if is_blank(cell) else depths_of(cell)
@@ -277,7 +286,7 @@ class _Reader:
             cell = row[column.index] if column.index < len(row) else None
             said = "" if cell is None else _work_told(column.header, str(cell).strip())
             entry.note = "; ".join(text for text in (entry.note, said) if text)
-        entry.driver = _name(self.cell(row, "driver") or "")
+        entry.driver = name_of(self.cell(row, "driver") or "")
         entry.drive = _drive(self.cell(row, "drive"))
         self.entries.append(entry)
         counted = self.table.grid.place(number)
@@ -405,16 +414,6 @@ def _kpa(value: float, unit: str) -> float:
 
 def _places(wheel: str) -> tuple[str, ...]:
     return AXLES.get(wheel, (wheel,))
-
-
-def _name(cell: Any) -> str:
-    return " ".join(str(cell).split())
-
-
-def section(text: str) -> str:
-    """Name of a vehicle that a line of its own begins: what follows ``Vehicle:``, or all of it."""
-    found = re.match(r"\s*(?:\w+\.?\s*){1,2}[:#=]\s*(.+)", text)
-    return _name(found[1] if found else text)
 
 
 def _drive(cell: Any) -> str:
