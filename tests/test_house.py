@@ -209,6 +209,30 @@ def test_no_import_goes_past_the_door_of_another_room():
     assert past == []
 
 
+HEAVY = {
+    "IPython", "altair", "dask", "distributed", "duckdb", "ipywidgets", "pyarrow", "pyspark", "python_calamine",
+    "scipy", "statsmodels", "vl_convert",
+}  # fmt: skip
+"""Libraries that take long to import, or may be absent: asked for where they are used."""
+
+
+def test_no_function_imports_anything_but_a_heavy_library():
+    inside = [
+        f"{path.relative_to(TOP)}:{node.lineno} {module}"
+        for name, path in MODULES.items()
+        if not name.startswith(NOT_YET)
+        for function in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(function, ast.FunctionDef | ast.AsyncFunctionDef)
+        for node in ast.walk(function)
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for module in (
+            [node.module or "."] if isinstance(node, ast.ImportFrom) else [a.name for a in node.names]
+        )
+        if module.split(".")[0] not in HEAVY
+    ]
+    assert inside == []
+
+
 @pytest.mark.parametrize("path", sorted((TOP / "notebooks").glob("*.ipynb")), ids=lambda path: path.stem)
 def test_notebooks_are_thin_and_carry_no_output(path):
     cells = [cell for cell in json.loads(path.read_text("utf-8"))["cells"] if cell["cell_type"] == "code"]
