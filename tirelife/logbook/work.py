@@ -67,10 +67,12 @@ def work_of(note: str) -> Work:
         words = folded(part).split()
         if any(contains(words, phrase) for phrase in (*known["not_moved"], *known["stayed"])):
             continue
-        if any(contains(words, phrase) for phrase in known["moved"]):
-            moved = True
-            crossed |= any(contains(words, phrase) for phrase in known["crossed"])
-            straight |= any(contains(words, p) for p in ("front to rear", "f to r", "achsweise", "straight"))
+        across = any(contains(words, phrase) for phrase in known["axle_to_axle"]) and not _of_another_thing(
+            words
+        )
+        moved |= across or any(contains(words, phrase) for phrase in known["moved"])
+        crossed |= any(contains(words, phrase) for phrase in known["crossed"])
+        straight |= across or any(contains(words, phrase) for phrase in known["straight"])
         if any(contains(words, phrase) for phrase in known["renewed"]) and not _of_another_thing(words):
             renewed = True
             named = _wheels(part)
@@ -87,8 +89,8 @@ def work_of(note: str) -> Work:
         wheels = set(ROAD) if plural else set()
     return Work(
         moved,
-        crossed,
-        straight,
+        moved and crossed,
+        moved and straight,
         renewed,
         frozenset(wheels),
         0 if wheels else count,
