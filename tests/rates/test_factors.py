@@ -15,7 +15,7 @@ from tests.habit_fleets import Fleet, simulate
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
-from tirelife.rates.factors import Shares, among, ranges
+from tirelife.rates.factors import Shares, among, ranges, share_spread
 from tirelife.wear import CAUSES, Change, change_ratios
 from tirelife.wear.ahead import conditions_table
 from tirelife.wear.cause import CAUSE_LOG_SD
@@ -251,6 +251,54 @@ def test_the_range_of_a_factor_is_that_of_its_share(share, seen, error):
     assert [below(at) / whole for at in got] == pytest.approx([0.1, 0.9], abs=0.01)
     if seen < share:  # a small share is hardly told from none: the range reaches further down than up
         assert mode - got[0] > 1.2 * (got[1] - mode)
+
+
+@pytest.mark.parametrize(("share", "seen", "error"), [(0.2, 0.2, 0.03), (0.05, 0.02, 0.04), (0.04, 0.3, 9.0)])
+def test_what_leans_on_a_factor_is_as_wide_as_its_share(share, seen, error):
+    # What a change buys is near linear in the share: its 80 % range, integrated by another way, over the slope.
+    held_sd, z80 = 0.9, 1.2815515655446004
+    base = np.log(share / (1 - share))
+
+    def part(log_factor):
+        return 1 / (1 + np.exp(-base - log_factor))
+
+    def deviance(log_factor):
+        return ((part(log_factor) - seen) / error) ** 2 + (log_factor / held_sd) ** 2
+
+    mode = optimize.minimize_scalar(deviance, bounds=(-4, 4), method="bounded", options={"xatol": 1e-10}).x
+    slope = part(mode) * (1 - part(mode))
+    sd = 1 / np.sqrt((slope / error) ** 2 + 1 / held_sd**2)
+    one = [np.array([v]) for v in (mode, sd, 0.0, held_sd, part(mode))]
+
+    def below(to):
+        return integrate.quad(lambda g: np.exp(-deviance(g) / 2), -8, to, limit=400)[0]
+
+    whole = below(8)
+    low, high = (
+        part(optimize.brentq(lambda g, p=p: below(g) / whole - p, -7, 7, xtol=1e-6)) for p in (0.1, 0.9)
+    )
+    assert 2 * z80 * share_spread(*one)[0] * slope == pytest.approx(high - low, rel=0.02)
+    alone = np.ptp(ranges(*one)) / (2 * z80)
+    if seen < share:  # told from none hardly: the logarithm's range reaches far down, the share's does not
+        assert share_spread(*one)[0] < 0.95 * alone
+    if error > 1:  # not told at all: three times a small share is further off than a third of it
+        assert share_spread(*one)[0] > 1.1 * alone
+
+
+def test_changes_take_a_factor_as_its_share_is_known_and_not_as_its_range_reaches(hard):
+    book, fit, _ = hard
+    table = fit.factors.table().set_index("cause")
+    reach = np.log(table[["lower", "upper"]].to_numpy() / table[["factor"]].to_numpy()) * [-1, 1]
+    down = reach[:, 0] > 1.3 * reach[:, 1]
+    assert down.sum() >= 2
+    # Their ranges' widths are no part of what a change of them may do.
+    assert (np.array([fit.factors.log_sd[c] for c in CAUSES]) < 0.97 * table["log_sd"].to_numpy())[down].all()
+    change = Change("toe", front_toe_mm=0.0)
+    wide = np.diag(table["log_sd"].to_numpy() / np.array([fit.factors.log_sd[c] for c in CAUSES]))
+    cov = wide @ fit.factors.covariance @ wide
+    wider = dataclasses.replace(fit.factors, cov=tuple(tuple(row) for row in cov.tolist()))
+    by, by_ranges = (change_ratios(book, change, factors=f)["log_sd"] for f in (fit.factors, wider))
+    assert (by[by > 0] < by_ranges[by > 0]).all()
 
 
 def test_a_habit_of_a_fit_is_as_sure_as_its_range(hard):

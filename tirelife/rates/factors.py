@@ -16,7 +16,7 @@ from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, move, rob
 if TYPE_CHECKING:
     from tirelife.wear import Factors
 
-__all__ = ["Shares", "among", "laws_of", "learn", "ranges"]
+__all__ = ["Shares", "among", "laws_of", "learn", "ranges", "share_spread"]
 
 Array = NDArray[np.float64]
 
@@ -130,6 +130,21 @@ def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) ->
     return np.array([np.interp([0.1, 0.9], own, line) for own, line in zip(below, grid, strict=True)])
 
 
+def share_spread(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
+    """Standard deviation of each log factor that makes its share of wear as wide as it is, shape (causes,).
+
+    Notes
+    -----
+    What leans on factors (severities, what a change buys, shares of the wear) is near linear in the shares
+    and takes a log factor's spread to first order, times the share's slope. A range of logarithms reaches
+    further down than up, for a small share is hardly told from none; that is no width of a share. So the
+    80 % range of the share, by the law of :func:`laws_of`, over the slope at the mode.
+    """
+    odds = np.log(share / (1 - share))[:, None] + ranges(mode, sd, held, held_sd, share) - mode[:, None]
+    low, high = (1 / (1 + np.exp(-odds))).T
+    return np.asarray((high - low) / (2 * Z80 * share * (1 - share)))
+
+
 def among(grid: Array, below: Array, cov: Array) -> Array:
     """80 % range of each log factor less the median of all, shape (causes, 2).
 
@@ -173,7 +188,7 @@ def learn(
     Returns
     -------
     Factors
-        Posterior mean and covariance; ``usual`` is that of ``prior``.
+        Posterior mean, covariance (as the shares of wear are known) and ranges; ``usual`` as in ``prior``.
     Estimate
         Of the model's variances, with the paths at the end.
 
@@ -205,11 +220,11 @@ def learn(
     assert guess is not None
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
-    one = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), made / made.sum())
-    alone = ranges(*one)
-    wide = (alone[:, 1] - alone[:, 0]) / (2 * Z80) / sd
+    share = np.clip(made / made.sum(), 1e-6, 1 - 1e-6)
+    one = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), share)
+    said = among(*laws_of(*one), found_cov[:count, :count])
+    wide = share_spread(*one) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
-    said = among(*laws_of(*one), known)
     middle = middle - float(np.median(middle))
     return (
         replace(

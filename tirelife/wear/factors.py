@@ -46,7 +46,8 @@ class Factors:
     log_mean : tuple of float
         By cause, in the order of :data:`~tirelife.wear.CAUSES`; 0 is what the physics says.
     cov : tuple of tuple of float
-        Their covariance.
+        Their covariance, to be used to first order: times the slope of a share of wear it is what is not
+        known of the share.
     belief : float
         How much of what sets recorded habits apart from the usual ones is real: 1 all of it, 0 none.
     belief_sd : float
