@@ -46,6 +46,7 @@ class Fleet:
     visit_km: float = 7_500.0
     life_km: float = 65_000.0
     toe_share: float = 0.4
+    axle_sd: float = 0.0  # of vehicles' own ratios of the axles, log; beyond causes
 
 
 def energies(
@@ -114,6 +115,8 @@ def simulate(folder: Path, fleet: Fleet, seed: int) -> pd.DataFrame:
     line = rng.integers(0, 2, n)
     base = np.log(6.35 / fleet.life_km) + vehicle + np.where(line == 1, 0.15, -0.05)
     names = np.array([[f"T{v:04d}{p}" for p in range(4)] for v in range(n)], dtype=object)
+    half = np.random.default_rng(seed + 77_000_000).normal(0, fleet.axle_sd / 2, n)[:, None]
+    severity = severity * np.exp(half * np.array([1.0, 1.0, -1.0, -1.0]))
     own = rng.normal(0, fleet.tire_sd, (n, 4))
     depth = np.full((n, 4), 8.0) + rng.normal(0, 0.08, (n, 4))
     odometer = rng.uniform(10_000, 60_000, n)

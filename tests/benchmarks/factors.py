@@ -4,12 +4,13 @@ Habits are recorded with an error of 20 %. Reported over all fleets of a size: h
 fit's 80 % range, and how often what each change would buy lies in its own; the error of rates ahead with factors
 learned over none learned, fleet by fleet, beside the error that the true factors would leave; and the time of a fit.
 Where the model is right no factor is better than those it begins with, so learning can only lose there: by about as
-much as the whole posterior under the same prior would (importance sampling on 16 fleets of 24 cars: 5 to 6 % where
-nobody read the tires). Over fleets whose factors are drawn from the prior it must win. The generator
+much as the whole posterior under the same prior does: that is the best learner of ``tests/habit_ideal.py``, run beside ours
+on the same fleets. Over fleets whose factors are drawn from the prior it must win. The generator
 (``tests/habit_fleets.py``) imports nothing from the package. Level: invented data, which says how the fit does where
 its model holds, and nothing of roads.
 
-``python -m tests.benchmarks.factors 24 2 out.csv`` runs fleets of 24 cars, two of each kind, a row a fleet and cause.
+``python -m tests.benchmarks.factors 24 2 out.csv`` runs fleets of 24 cars, two of each kind, a row a fleet and cause;
+``python -m tests.benchmarks.factors ideal 24 6`` tells ours beside the best learner, six fleets of a kind.
 """
 
 from __future__ import annotations
@@ -89,6 +90,7 @@ def one(cars: int, factors: dict[str, float], seed: int, planted: str = "") -> l
             off = gain - np.log(change["ratio"].to_numpy())
             reach = Z80 * change["log_sd"].to_numpy()
             row["gain_inside"] = float(np.mean(np.abs(off) < reach, where=moved)) if moved.any() else np.nan
+            row["gain_width"] = float(2 * np.mean(reach, where=moved)) if moved.any() else np.nan
             with np.errstate(invalid="ignore", divide="ignore"):
                 row["gain_z"] = float(np.sqrt(np.mean((off / reach * Z80) ** 2, where=moved)))
         rows.append(row)
@@ -106,16 +108,19 @@ def fleets(cars: int, of_each: int, first: int | None = None) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def errors(cars: int, factors: dict[str, float], seed: int, visits: int = 7) -> dict[str, float]:
+def errors(
+    cars: int, factors: dict[str, float], seed: int, visits: int = 7, told: dict[str, Any] | None = None
+) -> dict[str, float]:
     """Mean error of log rates ahead with factors learned, none learned, and the true ones; the time of a fit.
 
     Of the tires read (``learned``, ``held``, ``true``) and, but for the level, of another fleet's that nobody read.
+    ``told``: also (``told``) with these fields of the factors, believing of the usual habits what they say.
     """
     from tirelife.logbook import read_logbook
     from tirelife.outlook import present_state
     from tirelife.rates import fit as fits
     from tirelife.rates import fit_logbook
-    from tirelife.wear import stretch_severity
+    from tirelife.wear import stretch_severity, usual_moments
 
     learn, out = fits.learn_causes, {}
     log_true = tuple(float(np.log(factors.get(cause, 1.0))) for cause in CAUSES)
@@ -123,14 +128,18 @@ def errors(cars: int, factors: dict[str, float], seed: int, visits: int = 7) -> 
         truth = simulate(Path(folder), Fleet(cars, factors, visits=visits), seed).set_index("tire_id")
         other = simulate(Path(elsewhere), Fleet(60, factors, visits=3), 500_000 + seed).set_index("tire_id")
         strangers = read_logbook(elsewhere)
-        for way, used in (
-            ("learned", learn),
-            ("held", lambda book, visits, tires, prior, most: (prior.factors, None)),
-            (
-                "true",
-                lambda book, visits, tires, prior, most: (replace(prior.factors, log_mean=log_true), None),
+        ways = {
+            "learned": learn,
+            "held": lambda book, visits, tires, prior, most: (prior.factors, None),
+            "true": lambda book, visits, tires, prior, most: (
+                replace(prior.factors, log_mean=log_true), None
             ),
-        ):
+        }  # fmt: skip
+        if told is not None:
+            ways["told"] = lambda book, visits, tires, prior, most: (
+                replace(prior.factors, usual=usual_moments(book), **told), None
+            )  # fmt: skip
+        for way, used in ways.items():
             fits.learn_causes = used
             try:
                 book = read_logbook(folder)
@@ -239,6 +248,114 @@ def all_ahead(cars: int, right: int, bends: int, prior: int, turn: int, first: i
     return out
 
 
+def beside_ideal(cars: int, factors: dict[str, float], seed: int, visits: int = 7) -> dict[str, float]:
+    """Errors as :func:`errors` and coverage as :func:`one`, of our fit and of the best learner on the same fleet.
+
+    ``told`` is our fit told the best learner's factors: what is then left is no matter of factors.
+    """
+    from tests import habit_ideal as ideal
+    from tirelife.wear.cause import CAUSE_LOG_SD
+
+    rng = np.random.default_rng(seed)
+    sd = np.array([CAUSE_LOG_SD[cause] for cause in CAUSES])
+    log_true = np.array([np.log(factors.get(cause, 1.0)) for cause in CAUSES])
+    made, other = Fleet(cars, factors, visits=visits), Fleet(60, factors, visits=3)
+    out: dict[str, float] = {}
+    with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as elsewhere:
+        truth = simulate(Path(folder), made, seed)
+        there = simulate(Path(elsewhere), other, 500_000 + seed).set_index("tire_id")["rate"]
+        log, strangers = ideal.read(Path(folder), made), ideal.read(Path(elsewhere), other)
+    rate = truth.set_index("tire_id")["rate"]
+    begin = {"chains": 20, "rounds": 15}
+    for way, found in (
+        ("ideal_held", ideal.learn(log, 0 * sd, rng, **begin)),
+        ("ideal_true", ideal.learn(log, 0 * sd, rng, log_true, **begin)),
+        ("ideal", ideal.learn(log, sd, rng)),
+    ):
+        ahead_of = ideal.rates(log, found, rng)
+        out[way] = float((ahead_of - np.log(rate.reindex(ahead_of.index))).abs().mean())
+        apart = ideal.unread(strangers, found, rng)
+        apart = apart - np.log(there.reindex(apart.index))
+        out[f"{way}_unread"] = float((apart - apart.mean()).abs().mean())
+    drawn_factors = found.log_factor
+    beside = drawn_factors - np.median(drawn_factors, axis=1, keepdims=True)
+    low, high = np.quantile(beside, [0.1, 0.9], axis=0)
+    true = log_true - np.median(log_true)
+    out["ideal_inside"] = float(np.mean((low <= true) & (true <= high)))
+    planted = [i for i, cause in enumerate(CAUSES) if cause in factors] or list(range(len(CAUSES)))
+    out["ideal_planted"] = float(np.mean(((low <= true) & (true <= high))[planted]))
+    hit, width = {}, {}
+    for lever, ratio in ideal.gains(log, found, rng).items():
+        gain = np.log1p(-truth[f"gain_{lever}"].to_numpy().reshape(-1, 4))[:, [0, 2]]
+        moved = np.abs(gain) > LEAST_GAIN
+        if moved.any():
+            low, high = np.quantile(ratio, [0.1, 0.9], axis=0)
+            hit[lever] = float(((low <= gain) & (gain <= high))[moved].mean())
+            width[lever] = float((high - low)[moved].mean())
+    ours = pd.DataFrame(one(cars, factors, seed)).set_index("cause")
+    asked = list(hit)
+    out["ideal_gain"], out["gain"] = float(np.mean(list(hit.values()))), float(ours["gain_inside"].mean())
+    out["inside"] = float(ours["inside"].mean())
+    out["planted"] = float(ours["inside"].iloc[planted].mean())
+    out["width"] = float(np.mean([ours.loc[lever, "gain_width"] / width[lever] for lever in asked]))
+    true_share = float(np.mean(log.habit_sd**2 / (log.habit_sd**2 + log.record_sd**2)))
+    told = {"log_mean": tuple(np.median(beside, axis=0).tolist()), "belief": true_share}
+    return out | errors(cars, factors, seed, visits, told)
+
+
+def kinds_of(first: int, each: int) -> list[tuple[str, dict[str, float], int]]:
+    """Fleets to be told beside the best learner: what is planted in them, factors, seed."""
+    turn = [(cause, by) for cause in CAUSES for by in (1 / 3, 3.0)]
+    out: list[tuple[str, dict[str, float], int]] = []
+    for i in range(each):
+        out += [
+            ("model right", {}, first + i),
+            ("bends three times", {"corners": 3.0}, first + 1000 + i),
+            ("factors drawn from the prior", drawn(first + 7000 + i), first + 2000 + i),
+        ]
+    out += [("each cause in turn", {cause: by}, first + 3000 + 3 * k) for k, (cause, by) in enumerate(turn)]
+    return out
+
+
+def ideal_rows(cars: int, each: int, first: int | None = None) -> list[dict[str, Any]]:
+    """Our fit beside the best learner of the same fleets: what more it would gain, and its ranges."""
+    first = 8_500_000 + 10_000 * cars if first is None else first
+    table = pd.DataFrame(
+        [{"kind": kind, **beside_ideal(cars, factors, seed)} for kind, factors, seed in kinds_of(first, each)]
+    )
+    out = []
+    for kind, part in table.groupby("kind", sort=False):
+        for of, whose in (("", "tires read"), ("_unread", "tires of 60 cars that nobody read")):
+            base = part[f"held{of}"].mean()
+            said = {}
+            for way in ("learned", "told", "true", "ideal", "ideal_true", "ideal_held"):
+                mean, error = by_fleet(100 * (part[f"{way}{of}"] - part[f"held{of}"]) / base)
+                said[way] = f"{mean:+.1f} (standard error {error:.1f})"
+            mean, error = by_fleet(100 * (part[f"learned{of}"] - part[f"told{of}"]) / base)
+            out.append(
+                row(
+                    f"error of rates ahead, ours over ours told the best learner's factors, {whose}, {kind}, {cars} cars",
+                    f"{mean:+.1f}", "%", "0 within its error",
+                    f"{len(part)} fleets, standard error by fleet {error:.1f}; against none learned, in % of its "
+                    f"{base:.4f}: ours {said['learned']}, told {said['told']}, told the true ones {said['true']}, the "
+                    f"best learner itself, whose model has no part that the generator has not, {said['ideal']}, it "
+                    f"told the true ones {said['ideal_true']}, it with none learned {said['ideal_held']}",
+                )
+            )  # fmt: skip
+        for of, what in (
+            ("planted", "planted factors"),
+            ("inside", "factors"),
+            ("gain", "what a change buys"),
+        ):
+            (mean, error), (best, wide) = by_fleet(part[of]), by_fleet(part[f"ideal_{of}"])
+            note = f"{len(part)} fleets, standard error by fleet {error:.3f}; the best learner {best:.2f} ({wide:.3f})"
+            if of == "gain":
+                note += f"; range over the best learner's {part['width'].mean():.2f}"
+            said_of = f"{what} inside the 80 % range beside the best learner's, {kind}, {cars} cars"
+            out.append(row(said_of, f"{mean:.2f}", "share", "as the best learner", note))
+    return out
+
+
 def run() -> list[dict[str, Any]]:
     """Coverage of planted factors and of gains, error of rates ahead, and time of the fit."""
     out = []
@@ -257,4 +374,8 @@ def run() -> list[dict[str, Any]]:
 
 
 if __name__ == "__main__":
+    if sys.argv[1] == "ideal":
+        first = int(sys.argv[4]) if len(sys.argv) > 4 else None
+        print(pd.DataFrame(ideal_rows(int(sys.argv[2]), int(sys.argv[3]), first)).to_csv(index=False))
+        sys.exit()
     fleets(int(sys.argv[1]), int(sys.argv[2])).to_csv(sys.argv[3], index=False)

@@ -12,13 +12,15 @@ import tirelife.rates.fit as fit_module
 from tests.fleets import PLAIN
 from tests.fleets import simulate as simulate_fleet
 from tests.habit_fleets import Fleet, simulate
+from tirelife.driving import default_profile
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.rates import PUBLISHED, fit_logbook, load_prior, save_prior
 from tirelife.rates.factors import Shares, among, ranges, share_spread
-from tirelife.wear import CAUSES, Change, change_ratios
+from tirelife.wear import CAUSES, Change, Vehicle, change_ratios, severity
 from tirelife.wear.ahead import conditions_table
 from tirelife.wear.cause import CAUSE_LOG_SD
+from tirelife.wear.unknowns import FIGURE_SD
 
 
 @pytest.fixture(scope="module")
@@ -299,6 +301,37 @@ def test_changes_take_a_factor_as_its_share_is_known_and_not_as_its_range_reache
     wider = dataclasses.replace(fit.factors, cov=tuple(tuple(row) for row in cov.tolist()))
     by, by_ranges = (change_ratios(book, change, factors=f)["log_sd"] for f in (fit.factors, wider))
     assert (by[by > 0] < by_ranges[by > 0]).all()
+
+
+def test_what_is_not_known_of_the_axles_ratio_is_held_once(hard, monkeypatch):
+    # What figures of a vehicle that are defaults do to front over rear, by differences: 0.10 and 0.14.
+    left, held = [], []
+    for drive in ("front", "rear"):
+        car, square = Vehicle.of_drive(drive), 0.0
+        for name, sd in FIGURE_SD.items():
+            there = [
+                severity(default_profile(), dataclasses.replace(car, **{name: getattr(car, name) + s * sd}))
+                for s in (-1, 1)
+            ]
+            low, high = (np.log(t.loc["LF", "severity"] / t.loc["LR", "severity"]) for t in there)
+            square += ((high - low) / 2) ** 2
+        left.append(np.sqrt(square))
+        table = severity(default_profile(), car)
+        shares = table[list(CAUSES)].div(table["severity"], axis=0)
+        held.append(float(PUBLISHED.factors.spread((shares.loc["LF"] - shares.loc["LR"]).to_numpy())))
+    assert left == pytest.approx([0.10, 0.135], abs=0.005)
+    assert pytest.approx(np.sqrt(np.mean(np.square(left))), abs=0.005) == causes_module.AXLES_LEFT
+    # Factors hold more of it than the law of the ratio does where none are learned: both would count it twice.
+    assert min(held) > PUBLISHED.axle["front"].sd
+    book, fit, _ = hard
+    monkeypatch.setattr(causes_module, "AXLES_LEFT", 9.0)
+    twice = fit_logbook(book).factors.table()
+    once = fit.factors.table()
+    wide = (np.log(t["upper"] / t["lower"]).to_numpy() for t in (once, twice))
+    base = CAUSES.index("base")
+    narrow, broad = wide
+    assert narrow[base] < 0.9 * broad[base]
+    assert (narrow < 1.1 * broad).all()
 
 
 def test_a_habit_of_a_fit_is_as_sure_as_its_range(hard):
