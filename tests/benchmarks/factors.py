@@ -361,21 +361,22 @@ def ideal_rows(cars: int, each: int, first: int | None = None) -> list[dict[str,
 def time_of_fit(cars: int = 800, turns: int = 4) -> dict[str, Any]:
     """Processor time of a fit that learns factors over one that learns none, in turns."""
     from tirelife.logbook import read_logbook
-    from tirelife.rates import causes, fit_logbook
+    from tirelife.rates import fit as fits
+    from tirelife.rates import fit_logbook
 
-    learn, spent = causes.learn_causes, {"learned": [], "held": []}
+    learn, spent = fits.learn_causes, {"learned": [], "held": []}
     with tempfile.TemporaryDirectory() as folder:
         simulate(Path(folder), Fleet(cars, {"corners": 3.0}), 31)
         for _ in range(turns):
             for way, used in (("learned", learn), ("held", lambda *given: (given[3].factors, None))):
-                causes.learn_causes = used
+                fits.learn_causes = used
                 try:
                     book = read_logbook(folder)
                     begun = time.process_time()
                     fit_logbook(book)
                     spent[way].append(time.process_time() - begun)
                 finally:
-                    causes.learn_causes = learn
+                    fits.learn_causes = learn
     learned, held = (float(np.median(spent[way])) for way in ("learned", "held"))
     said = f"over one that learns none, {cars} cars; {learned:.2f} over {held:.2f} s of processor time, medians of {turns}"
     return row("time of a fit with factors learned", f"{learned / held:.2f}", "times", "1.5 at most", said)
