@@ -11,9 +11,11 @@ from unittest import mock
 
 import pandas as pd
 
+from tests.stand_ins import standing_in
 from tirelife.advice import Kind
 from tirelife.cli import main
-from tirelife.logbook import Logbook
+from tirelife.logbook import Logbook, read_logbook
+from tirelife.outlook import calibrated_fit, kept_fit
 from tirelife.positions import ROAD
 from tirelife.rates import WearFit
 from tirelife.sheet.answer import answer_for
@@ -25,13 +27,8 @@ CHANGE = ("--pressures-kept",)
 @contextlib.contextmanager
 def sharing(book: Logbook, fit: WearFit) -> Iterator[None]:
     """Every command reads this logbook and takes this fit."""
-    with contextlib.ExitStack() as held:
-        for name, given in (
-            ("logbook.read_logbook", book),
-            ("outlook.kept_fit", fit),
-            ("outlook.calibrated_fit", fit),
-        ):
-            held.enter_context(mock.patch(f"tirelife.{name}", mock.Mock(return_value=given)))
+    given = {read_logbook: book, kept_fit: fit, calibrated_fit: fit}
+    with standing_in({function: mock.Mock(return_value=one) for function, one in given.items()}):
         yield
 
 

@@ -30,17 +30,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-import tirelife.logbook
-import tirelife.outlook
-import tirelife.sheet.bundle
-import tirelife.sheet.drawer
-import tirelife.sheet.drawing
-import tirelife.sheet.page
 from tests.logbook import fuzz
 from tests.logbook.mild import IDS, mild
+from tests.stand_ins import standing_in
 from tirelife.cli import main as main_command
-from tirelife.logbook import Logbook
+from tirelife.logbook import Logbook, read_logbook
+from tirelife.outlook import calibrated_fit
 from tirelife.rates import WearFit
+from tirelife.sheet import page, start_bundle, start_drawing
+from tirelife.sheet.bundle import finish_bundle
+from tirelife.sheet.drawing import specifications
 from tirelife.tread import tire_visits
 
 MILD = 0.22
@@ -78,8 +77,6 @@ def watched(seen: Seen, rng: random.Random) -> Iterator[None]:
     What they do is not changed, but for what would only be done again: the drawing code is fetched once, most
     pages are made from the reading and the fit of the forecast just before, and few have their charts drawn.
     """
-    read_logbook, fit_it = tirelife.logbook.read_logbook, tirelife.outlook.calibrated_fit
-    draw = tirelife.sheet.drawing.specifications
 
     def read(*args, **kwargs):
         if not seen.again:
@@ -89,28 +86,29 @@ def watched(seen: Seen, rng: random.Random) -> Iterator[None]:
 
     def fitted(book, prior=None):
         if not (seen.again and seen.fit is not None):
-            seen.fit = fit_it(book, prior)
+            seen.fit = calibrated_fit(book, prior)
         return seen.fit
 
-    with pytest.MonkeyPatch.context() as patch:
-        for used, instead in ((read_logbook, read), (fit_it, fitted)):
-            for name, module in list(sys.modules.items()):
-                if name.startswith("tirelife") and vars(module).get(used.__name__) is used:
-                    patch.setattr(module, used.__name__, instead)
-        patch.setattr(tirelife.sheet.drawer, "start_drawing", lambda: None)
-        patch.setattr(tirelife.sheet.bundle, "start_bundle", lambda: None)
-        patch.setattr(tirelife.sheet.page, "finish_bundle", lambda _started=None: bundle())
-        patch.setattr(tirelife.sheet.page, "_sha256", cache(tirelife.sheet.page._sha256))
-        patch.setattr(
-            tirelife.sheet.page, "specifications", lambda answer: draw(answer) if rng.random() < DRAWN else {}
-        )
+    def drawn(answer):
+        return specifications(answer) if rng.random() < DRAWN else {}
+
+    others = {
+        read_logbook: read,
+        calibrated_fit: fitted,
+        start_drawing: lambda: None,
+        start_bundle: lambda: None,
+        finish_bundle: lambda _started=None: bundle(),
+        specifications: drawn,
+    }
+    with pytest.MonkeyPatch.context() as patch, standing_in(others):
+        patch.setattr(page, "_sha256", cache(page._sha256))
         yield
 
 
 @cache
 def bundle() -> str:
     """The drawing code of a page, fetched once."""
-    return tirelife.sheet.bundle.finish_bundle()
+    return finish_bundle()
 
 
 def call(seen: Seen, *words: str) -> tuple[int, str, str]:
