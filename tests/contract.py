@@ -295,7 +295,7 @@ def _fleet(name: str, kit: Kit, *args: Any) -> list[pd.DataFrame]:
 VISIT = Visit("V03", "2026-07-10", "140000", depths=[("LF", "center", "5", "")])
 CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "positions.axle_of": {"position": "RF"},
-    "positions.is_front": {"positions": ["LF", "SP"]},
+    "axles.is_front": {"positions": ["LF", "SP"]},
     "units.convert": {"value": 3.0, "unit": "32nds", "to": "mm"},
     "units.kind_of": {"unit": "psi"},
     "units.split_unit": {"column": "depth_mm"},

@@ -6,13 +6,10 @@ A vehicle with more wheels needs more codes here, and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import Final
 
 __all__ = [
-    "AXLES", "BESIDE", "FRONT", "MOUNTED", "OFF", "POSITIONS", "REAR", "ROAD", "SPARE", "axle_of", "is_front",
+    "AXLES", "BESIDE", "FRONT", "MOUNTED", "OFF", "POSITIONS", "REAR", "ROAD", "SPARE", "axle_of",
 ]  # fmt: skip
 
 FRONT: Final = ("LF", "RF")
@@ -41,23 +38,3 @@ def axle_of(position: str) -> str:
     ['front', 'rear', 'spare', '']
     """
     return _AXLE_OF.get(position, "")
-
-
-def is_front(positions: ArrayLike) -> NDArray[np.bool_]:
-    """Whether each of many positions is on the front axle.
-
-    Parameters
-    ----------
-    positions : array_like of str, any shape
-
-    Returns
-    -------
-    ndarray of bool, same shape
-
-    Examples
-    --------
-    >>> is_front(["LF", "LR", "SP", "RF"]).tolist()
-    [True, False, False, True]
-    """
-    values: Any = np.asarray(positions, dtype=object)
-    return np.asarray((values == FRONT[0]) | (values == FRONT[1]), dtype=bool)

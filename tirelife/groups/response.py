@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.axles import is_front
 from tirelife.errors import misused
 from tirelife.groups.wrong import Wrong
-from tirelife.positions import SPARE, is_front
+from tirelife.positions import SPARE
 from tirelife.tread import tire_visits
 
 if TYPE_CHECKING:

@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from tirelife.axles import is_front
 from tirelife.errors import misused
 from tirelife.inflation.wrong import Wrong
 from tirelife.logbook import Logbook, doubted, gauge_study, kept
-from tirelife.positions import SPARE, is_front
+from tirelife.positions import SPARE
 from tirelife.units import convert
 
 __all__ = [

@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from tirelife.positions import FRONT, REAR, is_front
+from tirelife.axles import is_front
+from tirelife.positions import FRONT, REAR
 from tirelife.rates.ahead import path_depth
 
 __all__ = ["LEVEL", "POSTERIOR_COLUMNS", "SIDES", "Posterior"]

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.axles import is_front
 from tirelife.normal import ndtri
-from tirelife.positions import axle_of, is_front
+from tirelife.positions import axle_of
 from tirelife.rates.daily import (
     mileage,
 )

@@ -22,8 +22,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.axles import is_front
 from tirelife.logbook import record_at
-from tirelife.positions import is_front
 
 __all__ = ["PRIOR_SD", "SPAN_DAYS", "Season", "find_season", "season_between", "season_runs", "with_season"]
 

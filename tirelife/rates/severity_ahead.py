@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.positions import SPARE, is_front
+from tirelife.axles import is_front
+from tirelife.positions import SPARE
 
 __all__ = ["RECENT_KM", "recent_lengths", "severity_ahead"]
 

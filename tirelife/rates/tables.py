@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.positions import is_front
+from tirelife.axles import is_front
 from tirelife.rates.advice import Says
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import SPREADS, Blocks, Columns

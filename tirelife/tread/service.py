@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from tirelife.axles import is_front
 from tirelife.driving import default_profile, profiles_from_habits
-from tirelife.positions import ROAD, is_front
+from tirelife.positions import ROAD
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook

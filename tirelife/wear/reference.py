@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.axles import is_front
 from tirelife.driving import MOMENTS, default_profile, profiles_from_habits, profiles_to_frame
 from tirelife.inflation import beyond_published, pressure_path, pressure_wear
 from tirelife.logbook import Logbook, cut_stretches, kept, record_at
-from tirelife.positions import SPARE, is_front
+from tirelife.positions import SPARE
 from tirelife.wear.cause import CAUSES, RECORDS
 from tirelife.wear.energy import causes_at_wheel
 from tirelife.wear.factors import ASSUMED, Factors, severity_log_sd
