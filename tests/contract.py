@@ -353,6 +353,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "inflation.hot_target": {"placard_kpa": [230.0]},
     "inflation.life_share": {"cold_kpa": [200.0], "placard_kpa": 230.0},
     "inflation.placard_at": lambda k: _of("inflation.placard_at")(k.vehicles, k.depths["vehicle_id"], k.depths["position"]),
+    "inflation.stated_placard": lambda k: _of("inflation.stated_placard")(k.vehicles, k.depths["vehicle_id"], k.depths["position"]),
     "inflation.pressure_at": {"gauge_kpa": [230.0], "from_c": [20.0], "to_c": [0.0]},
     "inflation.pressure_wear": {"cold_kpa": [200.0], "placard_kpa": 230.0},
     "tread.age_advice": {"code": "2324", "on": "2026-06-30"},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from tests.advice.cars import CARS, Car, four
 from tirelife.advice import Kind, Reason, Soon, decide
 from tirelife.codes import Severity
+from tirelife.sheet.language import decision_words
 
 
 def told(car: Car) -> dict[str, object]:
@@ -164,3 +166,18 @@ def test_a_tire_is_seen_again_before_half_of_the_least_that_it_may_go():
 def test_pressures_a_psi_and_a_half_low_are_worth_a_word(psi, said):
     found = decide(Car("low", four(7, 7, 7, 7, 30e3, 30e3, 30e3, 30e3), since=500, low_psi=psi).facts())
     assert bool(found.of(Kind.PRESSURE)) == said
+
+
+def test_tires_under_a_placard_that_is_assumed_are_not_said_to_be_under_the_placard():
+    facts = replace(CARS[0].facts(), low_kpa=30.0)
+    said = {
+        (stated, language): " ".join(
+            decision_words(decide(replace(facts, placard_stated=stated)), "metric", language)
+        )
+        for stated in (True, False)
+        for language in ("en", "es")
+    }
+    assert "they ran about 30 kPa low" in said[True, "en"]
+    assert "the log does not state" in said[False, "en"]
+    assert "el registro no da" in said[False, "es"]
+    assert "they ran about 30 kPa low" not in said[False, "en"]

@@ -119,6 +119,27 @@ def test_over_inflation_wears_the_center_and_is_not_bled_hot(tmp_path):
     assert PressureNote.HIGH_UNKNOWN in codes(own)
 
 
+def test_a_placard_that_the_log_does_not_state_is_nothing_to_set_a_tire_to(tmp_path):
+    readings = [f"2024-0{month}-02,A,LF,{psi_},cold,,," for month, psi_ in ((1, 40), (4, 40), (7, 30))]
+    (tmp_path / "stated").mkdir()
+    stated = pressure_summary(make_book(tmp_path / "stated", pressures=text(*readings))).set_index("position")
+    assert psi(stated.loc["LF", "placard_kpa"]) == pytest.approx(35)
+    assert psi(stated.loc["LF", "hot_target_kpa"]) == pytest.approx(39)
+    assert PressureNote.PLACARD_ASSUMED not in codes(stated.loc["LF"])
+    vehicles = "vehicle_id,drive,placard_front_psi,placard_rear_psi\nA,front,,30\n"
+    summary = pressure_summary(make_book(tmp_path, vehicles=vehicles, pressures=text(*readings)))
+    rows = summary.set_index("position")
+    assert np.isnan(rows.loc["LF", "placard_kpa"])
+    assert np.isnan(rows.loc["LF", "hot_target_kpa"])
+    assert psi(rows.loc["LR", "placard_kpa"]) == pytest.approx(30)
+    note = next(note for note in rows.loc["LF", "notes"] if note.code is PressureNote.PLACARD_ASSUMED)
+    assert psi(dict(note.values)["placard_kpa"]) == pytest.approx(40)  # the median of its own readings
+    assert PressureNote.PLACARD_ASSUMED not in codes(rows.loc["LR"])
+    assert rows.loc["LF", "shortfall_kpa"] > 0  # against what is assumed, and said so
+    for language, word in (("en", "the log states none"), ("es", "el registro no la da")):
+        assert word in pressure_part(summary, "us", language=language)
+
+
 def test_no_readings(tmp_path):
     got = pressure_summary(make_book(tmp_path))
     assert got["life_share"].tolist() == [1.0] * 4
@@ -154,7 +175,7 @@ def test_three_psi_a_month_is_not_driven_far_and_the_page_says_so(tmp_path):
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("code", PressureNote)
 def test_every_note_has_words_in_each_language(code, language):
-    note = Note(code, Severity.DOUBT, (("loss_kpa_per_month", 24.8),))
+    note = Note(code, Severity.DOUBT, (("loss_kpa_per_month", 24.8), ("placard_kpa", 240.0)))
     assert len(note_words(note, "us", language)) > 20
 
 

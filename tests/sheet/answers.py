@@ -142,7 +142,7 @@ def record(places):
     }  # fmt: skip
     gentler = {p: [1.0, 0.8, 1.0] for p in places}
     return {
-        "vehicle_id": "V03", "drive": "front", "tires": tires, "checks": [], "low_kpa": 13.8,
+        "vehicle_id": "V03", "drive": "front", "tires": tires, "checks": [], "low_kpa": 13.8, "placard_stated": True,
         "rotation": {"since_km": 4000.0, "every_km": 9656.0, "refused": None}, "rules": rules(), "texts": dict(texts()), "would": sentences("WouldChange"),
         "changes": [{"name": "Gentler stops", "kind": "wear", "parts": gentler}],
         "turns": [["Rotate every 6,000 miles", "6000"]], "least_km": 80.0, "low_wear": 1.005, "shown_rows": 6,

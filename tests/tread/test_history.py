@@ -114,6 +114,13 @@ def test_pressure_counts_by_distance_and_only_where_read(tmp_path):
     wheels = wheel_histories(make_book(tmp_path, depths, pressures=pressures))["V1"]
     assert wheels["LF"].wheel.pressure_ratio == pytest.approx(0.8, abs=0.01)
     assert np.isnan(wheels["LR"].wheel.pressure_ratio)
+    # Against a placard that is assumed, from these very readings, they say nothing.
+    unstated = pd.DataFrame(
+        {"vehicle_id": ["V1"], "drive": ["front"], "placard_front_kpa": [np.nan], "placard_rear_kpa": [220]}
+    )
+    (tmp_path / "unstated").mkdir()
+    book = make_book(tmp_path / "unstated", depths, pressures=pressures, vehicles=unstated)
+    assert np.isnan(wheel_histories(book)["V1"]["LF"].wheel.pressure_ratio)
 
 
 def test_angles_as_last_measured(tmp_path):

@@ -158,7 +158,11 @@ def _pressure(facts: Facts) -> list[Action]:
         return [Action(Kind.PRESSURE, Severity.NOTE, soon=Soon.NOW, reasons=(Note(Reason.NOT_KNOWN),))]
     if facts.low_kpa < LOW_KPA:
         return []
-    values = (("low_kpa", facts.low_kpa), ("assumed", facts.low_assumed))
+    values = (
+        ("low_kpa", facts.low_kpa),
+        ("assumed", facts.low_assumed),
+        ("placard_stated", facts.placard_stated),
+    )
     why = Note(Reason.BELOW_PLACARD, Severity.NOTE, values)
     return [Action(Kind.PRESSURE, Severity.NOTE, soon=Soon.NOW, reasons=(why,))]
 

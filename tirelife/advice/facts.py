@@ -170,6 +170,8 @@ class Facts:
         Whether ``low_kpa`` is what a what-if assumes of the time ahead, and no reading.
     pressure_known : bool
         Whether anything is known of the pressures; nothing is of a walk-in's.
+    placard_stated : bool
+        Whether the log states the placard; if not, ``low_kpa`` is against one that is assumed.
     """
 
     vehicle_id: str
@@ -185,6 +187,7 @@ class Facts:
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
     low_assumed: bool = False
     pressure_known: bool = True
+    placard_stated: bool = True
 
     def where(self, test: Callable[[TireFacts], bool]) -> tuple[str, ...]:
         """Positions of the tires that a test holds for, in their order."""

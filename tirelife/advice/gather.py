@@ -13,7 +13,7 @@ from tirelife.advice.deciding import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
-from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path
+from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path, stated_placard
 from tirelife.outlook import first_chances, present_state, project, rotation_worth, set_outlook
 from tirelife.positions import AXLES, ROAD
 from tirelife.rotation import Refusal, directional_vehicles, none_allowed, since_moved
@@ -161,6 +161,7 @@ def facts_of(
     bare = _no_tire_known(book, names, removal_depth_mm)
     new_depth = fit.tires.drop_duplicates("tire_id").set_index("tire_id")["new_depth_mm"]
     loss, low = _air(book)
+    stated = _placard_stated(book)
     pace = state.drop_duplicates("vehicle_id").set_index("vehicle_id")["km_per_day"]
     drive = book.vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["drive"]
     turns = _rotations(book, state, names, settings, None if assumed is None else assumed.rotation_km)
@@ -182,6 +183,7 @@ def facts_of(
             checks=(*bare.get(name, ()), *checks.get(name, ())),
             low_kpa=0.0 if kept else float(low.get(name, 0.0)),
             low_assumed=kept,
+            placard_stated=name in stated,
             rotation=turns.get(name, RotationFacts()),
             window=windows.get(name),
         )
@@ -287,6 +289,14 @@ def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
     sums = pd.DataFrame({"vehicle_id": path["vehicle_id"].to_numpy(), "low": low, "run": run})
     by = sums.groupby("vehicle_id").sum()
     return loss[fast], (by["low"] / by["run"]).clip(lower=0.0)
+
+
+def _placard_stated(book: Logbook) -> set[str]:
+    """Vehicles whose placard pressures the log states, on both axles."""
+    vehicles = book.vehicles["vehicle_id"]
+    axles = [pd.Series([place] * len(vehicles)) for place, _ in AXLES.values()]
+    both = [np.isfinite(stated_placard(book.vehicles, vehicles, axle)) for axle in axles]
+    return set(vehicles[np.logical_and(*both)].astype(str))
 
 
 def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:

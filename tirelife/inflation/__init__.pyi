@@ -5,6 +5,7 @@ from .cold import cold_pressures as cold_pressures
 from .cold import hot_target as hot_target
 from .cold import placard_at as placard_at
 from .cold import pressure_at as pressure_at
+from .cold import stated_placard as stated_placard
 from .life import beyond_published as beyond_published
 from .life import life_share as life_share
 from .life import pressure_wear as pressure_wear

@@ -25,6 +25,7 @@ __all__ = [
     "hot_target",
     "placard_at",
     "pressure_at",
+    "stated_placard",
 ]
 
 ATMOSPHERE_KPA: Final = 101.325
@@ -125,6 +126,21 @@ def placard_at(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Serie
     )
     by_axle = np.where(is_front(position), front, rear)
     return np.asarray(np.where(position == SPARE, np.fmax(front, rear), by_axle))
+
+
+def stated_placard(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.Series) -> NDArray[np.float64]:
+    """Placard pressure of each place as the log states it [kPa]; NaN where it is not stated, but assumed.
+
+    What a tire is set to comes from the placard alone; what is assumed may only be compared with.
+    """
+    assumed = vehicles["assumed"].fillna("").astype(str)
+    stated = vehicles.assign(
+        **{
+            name: vehicles[name].where(~assumed.str.contains(name.removesuffix("_kpa"), regex=False))
+            for name in ("placard_front_kpa", "placard_rear_kpa")
+        }
+    )
+    return placard_at(stated, vehicle_id, position)
 
 
 @kept

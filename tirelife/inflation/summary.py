@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from enum import StrEnum
 from typing import Final
 
@@ -10,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.codes import Note, Severity
-from tirelife.inflation.cold import ColdNote, hot_target, placard_at, pressure_at
+from tirelife.inflation.cold import ColdNote, hot_target, placard_at, pressure_at, stated_placard
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
 from tirelife.logbook import Logbook, kept
@@ -50,6 +51,8 @@ class PressureNote(StrEnum):
     """Air was let out warm when it was last set: checked cold, and never bled hot."""
     SET_WARM = "set-warm"
     """It was last set warm, to less than the placard once cold."""
+    PLACARD_ASSUMED = "placard-assumed"
+    """placard_kpa: the log states no placard; what is below or above is told against this one, assumed."""
     NO_DISTANCE = "no-distance"
     MOSTLY_ASSUMED = "mostly-assumed"
     """Most of the distance has no reading on both sides."""
@@ -124,8 +127,8 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
         ``newest_kpa_per_month`` (between the last two readings); ``inspect``;
         ``ribs`` (which wear first, or empty); ``km_low`` and ``days_low`` (run more than 10 % low);
         ``placard_kpa`` and ``hot_target_kpa`` (what to set hot, where it cannot wait for cold) of its place
-        now; ``last_kpa`` and ``last_date`` (cold, as last left); ``notes`` (tuple of
-        :class:`tirelife.codes.Note`, codes of :class:`PressureNote`).
+        now, as the log states it (NaN where it is assumed); ``last_kpa`` and ``last_date`` (cold, as last
+        left); ``notes`` (tuple of :class:`tirelife.codes.Note`, codes of :class:`PressureNote`).
 
     Notes
     -----
@@ -168,8 +171,10 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     days = (path["to_date"] - path["from_date"]).dt.days.to_numpy(float)
     low_days = days * _share_below(start, end, 0.90 * placard)
     out["days_low"] = pd.Series(low_days).groupby(path["tire_id"].to_numpy()).sum()
-    placards = placard_at(book.vehicles, out["vehicle_id"], out["position"])
+    placards = stated_placard(book.vehicles, out["vehicle_id"], out["position"])
     out["placard_kpa"], out["hot_target_kpa"] = placards, hot_target(placards)
+    assumed = placard_at(book.vehicles, out["vehicle_id"], out["position"])
+    out["_assumed_kpa"] = np.where(np.isnan(placards), assumed, np.nan)
     read = tire_readings(book).sort_values("date")
     newest = read.drop_duplicates("tire_id", keep="last").set_index("tire_id")
     out["last_kpa"], out["last_date"] = newest["left_kpa"].astype(float), newest["date"]
@@ -179,7 +184,7 @@ def pressure_summary(book: Logbook) -> pd.DataFrame:
     out["notes"] = pd.Series(notes, index=out.index, dtype=object)
     out = out.rename_axis("tire_id").reset_index()
     first = ["vehicle_id", "tire_id", "position", "km"]
-    return out[[*first, *(c for c in out if c not in first)]]
+    return out[[*first, *(c for c in out if c not in (*first, "_assumed_kpa"))]]
 
 
 def _leak_by_tire(lost: pd.DataFrame) -> pd.DataFrame:
@@ -223,6 +228,9 @@ def _notes(row: dict[str, object]) -> tuple[Note, ...]:
         notes.append(Note(PressureNote.LET_OUT, Severity.WARNING))
     elif ColdNote.SET_WARM in last_set:
         notes.append(Note(PressureNote.SET_WARM, Severity.DOUBT))
+    if not math.isnan(get["_assumed_kpa"]):
+        assumed = (("placard_kpa", get["_assumed_kpa"]),)
+        notes.append(Note(PressureNote.PLACARD_ASSUMED, values=assumed))
     open_ = {
         PressureNote.NO_DISTANCE: get["km"] == 0,
         PressureNote.MOSTLY_ASSUMED: get["share_assumed"] > 0.5,

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from tirelife.codes import Note
 from tirelife.errors import misused
-from tirelife.positions import AXLES, FRONT, MOUNTED, ROAD, SPARE
+from tirelife.inflation import stated_placard
+from tirelife.positions import AXLES, MOUNTED, ROAD, SPARE
 from tirelife.rates import (
     LEAST_MM,
     SIDES,
@@ -150,7 +151,7 @@ class SetNow:
 
     @property
     def placard_kpa(self) -> dict[str, float]:
-        """Placard cold pressure at each position, NaN for the spare's place [kPa]."""
+        """Placard cold pressure at each position, NaN for the spare and where the log states none [kPa]."""
         return {str(p): float(v) for p, v in self.tires["placard_kpa"].items()}
 
 
@@ -225,12 +226,8 @@ def vehicle_set(
     down = (judged["verdict"] == Verdict.AT_OR_UNDER).to_numpy(dtype=bool)
     most = np.where(down, judged["limit_mm"].to_numpy(float), np.inf)
     read = verdict_columns(judged.reset_index())
-    placard = [
-        float(vehicles.loc[vehicle_id, f"placard_{'front' if p in FRONT else 'rear'}_kpa"])  # type: ignore[arg-type]
-        if p != SPARE
-        else np.nan
-        for p in spots
-    ]
+    placard = stated_placard(book.vehicles, pd.Series([vehicle_id] * len(spots)), pd.Series(spots))
+    placard = np.where(np.array(spots) == SPARE, np.nan, placard)
     own = book.tires.set_index("tire_id").reindex(on["tire_id"])
     tires = pd.DataFrame(
         {

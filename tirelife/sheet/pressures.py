@@ -36,6 +36,10 @@ def note_words(note: Note, units: str, language: str = "en") -> str:
         return say[f"air-leaks{far}"].format(
             loss=shown(float(str(note.value("loss_kpa_per_month"))), units, say)
         )
+    if note.code is PressureNote.PLACARD_ASSUMED:
+        return say[f"air-{note.code}"].format(
+            placard=shown(float(str(note.value("placard_kpa"))), units, say)
+        )
     return say[f"air-{note.code}"]
 
 
@@ -74,11 +78,17 @@ def pressure_rows(
         rows.append((row["vehicle_id"], say[row["position"]], *cells, days, life))
         said = [note_words(note, units) for note in row["notes"] if note.severity > Severity.NOTE]
         notes += [f"{row['vehicle_id']} {say[row['position']]}: {text}" for text in said]
+    notes += [say["air-no-placard"]] if _unstated(summary) else []
     heads = (
         "vehicle", "wheel", f"last, cold,\n{unit}", f"placard,\n{unit}", f"if set hot,\n{unit}",
         f"ran below\nby, {unit}", f"lost a\nmonth, {unit}", "days\nlow", "life,\n%",
     )  # fmt: skip
     return heads, rows, notes
+
+
+def _unstated(summary: pd.DataFrame) -> bool:
+    """Whether any tire is compared with a placard that the log does not state."""
+    return any(note.code is PressureNote.PLACARD_ASSUMED for notes in summary["notes"] for note in notes)
 
 
 def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", language: str = "en") -> str:
@@ -123,6 +133,7 @@ def pressure_part(summary: pd.DataFrame, units: str, order: str = "mdy", languag
         for note in row["notes"]
         if note.severity > Severity.NOTE
     ]
+    told += [f"<li>{escape(say['air-no-placard'])}</li>"] if _unstated(read) else []
     listed = f"<ul>{''.join(told)}</ul>" if told else ""
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
     return table + listed

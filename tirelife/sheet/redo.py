@@ -140,6 +140,7 @@ def record_state(
         ],
         "low_kpa": facts.low_kpa,
         "pressure_known": facts.pressure_known,
+        "placard_stated": facts.placard_stated,
         "rotation": {
             "since_km": _number(turn.since_km),
             "every_km": turn.every_km,
@@ -218,6 +219,7 @@ def facts_at(state: Mapping[str, Any], answers: Mapping[str, Any], result: Mappi
         low_kpa=float(low),
         low_assumed=moved,
         pressure_known=record["pressure_known"],
+        placard_stated=record["placard_stated"],
         rotation=_rotation(state, now),
         window=window,
     )

@@ -103,7 +103,7 @@ def _seen(note: Note, units: str) -> str:
         case Seen.CAMBER:
             return f"camber last measured {float(get['camber_deg']):+.1f}°"
         case Seen.NO_PRESSURE:
-            return "no pressure was recorded"
+            return "no cold pressure is on record beside a placard"
         case Seen.PRESSURE:
             return f"cold pressure ran at {float(get['ratio']):.0%} of the placard"
         case Seen.NO_TURNS:

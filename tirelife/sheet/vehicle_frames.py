@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.driving import speed_shares
-from tirelife.inflation import cold_pressures
+from tirelife.inflation import cold_pressures, stated_placard
 from tirelife.outlook import present_state, rotation_by_tire, rotation_worth
 from tirelife.positions import ROAD
 from tirelife.sheet.language import texts, upper_first
@@ -47,7 +47,9 @@ def pressure_rows(book: Logbook, vehicle_id: str, language: str = "en") -> tuple
     read = cold_pressures(book)
     read = read[(read["vehicle_id"] == vehicle_id) & read["position"].isin(ROAD)]
     label = [upper_first(say[position]) for position in read["position"]]
-    out = read.assign(label=label)[["label", "date", "cold_kpa", "set_kpa", "placard_kpa"]]
+    placard = stated_placard(book.vehicles, read["vehicle_id"], read["position"])
+    out = read.assign(label=label, placard_kpa=placard)
+    out = out[["label", "date", "cold_kpa", "set_kpa", "placard_kpa"]]
     low = float((out["placard_kpa"] - out["cold_kpa"]).mean())
     if np.isnan(low):
         return out, ""

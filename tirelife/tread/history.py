@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.inflation import PressureSource, pressure_path
+from tirelife.inflation import PressureSource, pressure_path, stated_placard
 from tirelife.logbook import GROOVES, doubted
 from tirelife.positions import AXLES, ROAD
 from tirelife.tread.causes import Wheel
@@ -336,13 +336,15 @@ def _lately(table: _Table, rows: NDArray[np.int64], place: int) -> int:
 
 
 def _known_pressure(book: Logbook, vehicles: list[str]) -> pd.DataFrame:
-    """Pressure path of some vehicles, where it rests on a reading."""
+    """Pressure path of some vehicles, where it rests on a reading and a placard that the log states."""
     if book.pressures.empty:
         return pd.DataFrame(
             columns=["vehicle_id", "position", "from_date", "to_date", "from_km", "to_km", "ratio"]
         )
     path = pressure_path(book)
-    return path[path["vehicle_id"].isin(vehicles) & (path["source"] != PressureSource.ASSUMED)]
+    # A placard assumed from these same readings says nothing of how far off it they are.
+    stated = np.isfinite(stated_placard(book.vehicles, path["vehicle_id"], path["position"]))
+    return path[path["vehicle_id"].isin(vehicles) & (path["source"] != PressureSource.ASSUMED) & stated]
 
 
 def _ratio(

@@ -205,7 +205,9 @@ def _correct(action: Action, units: str, say: Mapping[str, str]) -> str:
 def _set_pressure(action: Action, units: str, say: Mapping[str, str]) -> str:
     if action.has(Reason.NOT_KNOWN):
         return say["pressure-unknown"]
-    code = "pressure-assumed" if action.reasons[0].value("assumed") else "pressure"
+    why = action.reasons[0]
+    code = "pressure" if why.value("placard_stated") else "pressure-unstated"
+    code = "pressure-assumed" if why.value("assumed") else code
     return say[code].format(low=pressure(_number(action.reasons[0], "low_kpa"), units, say))
 
 

@@ -61,6 +61,8 @@ TEXTS: Final[dict[str, str]] = {
     "step-check-pressure": "Check the pressure cold, and look for a leak ({where}).",
     "step-inspect-now": "Have a qualified person look at it now ({where}).",
     "pressure": "Set the pressures cold, to the placard: they ran about {low} low. Never let air out of a hot tire.",
+    "pressure-unstated": "Set the pressures cold, to the placard, which the log does not state: they ran about {low} under what is "
+    "assumed for it. Never let air out of a hot tire.",
     "pressure-unknown": "Set the pressures cold, to the placard. Never let air out of a hot tire.",
     "pressure-assumed": "Set the pressures cold, to the placard: here they would run about {low} low. Never let air out of "
     "a hot tire.",

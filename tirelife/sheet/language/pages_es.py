@@ -72,6 +72,8 @@ TEXTS: Final[dict[str, str]] = {
     "step-inspect-now": "Haga que una persona calificada la revise ahora ({where}).",
     "pressure": "Ajuste la presión en frío, según la placa: anduvo alrededor de {low} baja. Nunca saque aire de una llanta "
     "caliente.",
+    "pressure-unstated": "Ajuste la presión en frío, según la placa, que el registro no da: anduvo alrededor de {low} por debajo de "
+    "lo que se supone. Nunca saque aire de una llanta caliente.",
     "pressure-unknown": "Ajuste la presión en frío, según la placa. Nunca saque aire de una llanta caliente.",
     "pressure-assumed": "Ajuste la presión en frío, según la placa: aquí andaría alrededor de {low} baja. Nunca saque aire "
     "de una llanta caliente.",

@@ -15,6 +15,8 @@ PRESSURES: Final[dict[str, str]] = {
     "air-ran-high": "has run above the placard: correct it when cold, never by bleeding a hot tire",
     "air-let-out-warm": "had air let out of it warm when it was last set: check it cold, and never bleed a hot tire",
     "air-set-warm": "was last set warm, so it is low once cold: check it cold",
+    "air-placard-assumed": "is compared with {placard}, assumed, since the log states no placard",
+    "air-no-placard": "Where no placard pressure stands, the log states none: read it on the vehicle before you set a tire. What ran low is told against one that is assumed.",
     "air-no-distance": "has run no distance on the road, so there is nothing to weigh",
     "air-mostly-assumed": "most of its distance has no reading on both sides: pressures there are assumed",
     "air-beyond-published": "its effect on life is extrapolated beyond the published 17 to 35 psi (117 to 241 kPa)",

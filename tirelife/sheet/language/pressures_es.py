@@ -15,6 +15,8 @@ PRESSURES: Final[dict[str, str]] = {
     "air-ran-high": "anduvo por encima de la placa: corríjala en frío, nunca sacando aire de una llanta caliente",
     "air-let-out-warm": "perdió aire a propósito en caliente la última vez: revísela en frío, y nunca saque aire de una llanta caliente",
     "air-set-warm": "se ajustó en caliente la última vez, así que baja en frío: revísela en frío",
+    "air-placard-assumed": "se compara con {placard}, supuestos, pues el registro no da la placa",
+    "air-no-placard": "Donde no hay presión de placa, el registro no la da: léala en el vehículo antes de ajustar una llanta. Lo que anduvo baja se compara con una presión supuesta.",
     "air-no-distance": "no ha rodado en la calle, así que no hay nada que evaluar",
     "air-mostly-assumed": "casi toda su distancia está sin lecturas a ambos lados: ahí la presión se supone",
     "air-beyond-published": "su efecto en la duración se extrapola más allá de lo publicado, 17 a 35 psi (117 a 241 kPa)",

@@ -462,7 +462,7 @@ const Model = (function () {
         facts: {
           vehicle_id: "counter", drive: held.drive, as_of: visit.as_of, km_per_day: held.perDay,
           limit_mm: Object.fromEntries(places.map((p) => [p, visit.limit_mm[p]])), tires: facts, first_chance: first,
-          checks: [], low_kpa: 0, low_assumed: false, pressure_known: false,
+          checks: [], low_kpa: 0, low_assumed: false, pressure_known: false, placard_stated: true,
           rotation: {
             since_km: held.since === null ? NaN : held.since, every_km: every, refused: held.refused, assumed: "", now_km: median(now),
             due_km: median(due), never_km: median(stay), now_over_due: over(now, due), due_over_never: over(due, stay),

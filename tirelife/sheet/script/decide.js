@@ -11,7 +11,7 @@
 //   1970-01-01), an unknown number NaN and an unknown day or window null: vehicle_id, drive, as_of, km_per_day,
 //   limit_mm {position}, tires {position: {read_mm, read_raw_mm, at_limit, near_limit, fits, depth_mm, new_depth_mm, km_p10,
 //   km_p50, km_p90, date_p10, date_p50, date_p90, by_age, loss_kpa_per_month}}, first_chance {position},
-//   checks [{step, positions, urgent}], low_kpa, low_assumed, pressure_known,
+//   checks [{step, positions, urgent}], low_kpa, low_assumed, pressure_known, placard_stated,
 //   rotation {since_km, every_km, now_km, due_km,
 //   never_km, now_over_due, due_over_never, now_over_never, refused (a code or null), assumed}, window [low, high].
 // rules: as tirelife.advice.rules() gives them: the settings of a shop, the limits and the orders of the codes.
@@ -95,7 +95,7 @@ const Decide = (function () {
   function pressure(facts, rules) {
     if (!facts.pressure_known && !facts.low_assumed) return [act("set-pressure", NOTE, NOW, [note("not-known")])];
     if (facts.low_kpa < rules.low_kpa) return [];
-    const why = note("below-placard", NOTE, { low_kpa: facts.low_kpa, assumed: facts.low_assumed });
+    const why = note("below-placard", NOTE, { low_kpa: facts.low_kpa, assumed: facts.low_assumed, placard_stated: facts.placard_stated });
     return [act("set-pressure", NOTE, NOW, [why])];
   }
   function look(facts, rules) {

@@ -39,7 +39,7 @@ const Record = (function () {
         km_per_day: state.pace.km_per_day * now.year / start.year, limit_mm: limit, tires,
         first_chance: firstChance(result), checks: record.checks,
         low_kpa: moved ? Math.max(-now.pressure, 0) * state.kpa_per_unit : record.low_kpa, low_assumed: moved,
-        pressure_known: record.pressure_known,
+        pressure_known: record.pressure_known, placard_stated: record.placard_stated,
         rotation: rotationAt(now), window: low !== null && high !== null ? [low, high] : null,
       };
     }

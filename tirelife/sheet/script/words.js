@@ -145,7 +145,8 @@ const Words = (function () {
       },
       "correct-first": (a) => fill(say["step-" + a.reasons[0].values.step.replaceAll(" ", "-")],
         { where: places(a.positions), apart: depth(a.reasons[0].values.apart_mm) }),
-      "set-pressure": (a) => Decide.has(a, "not-known") ? say["pressure-unknown"] : fill(say[a.reasons[0].values.assumed ? "pressure-assumed" : "pressure"],
+      "set-pressure": (a) => Decide.has(a, "not-known") ? say["pressure-unknown"] : fill(
+        say[a.reasons[0].values.assumed ? "pressure-assumed" : a.reasons[0].values.placard_stated ? "pressure" : "pressure-unstated"],
         { low: pressure(a.reasons[0].values.low_kpa) }),
       "rotate": (a) => {
         const last = a.reasons[a.reasons.length - 1], v = last.values;
