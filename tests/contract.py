@@ -364,6 +364,7 @@ CALLS: dict[str, Callable[[Kit], Any] | dict[str, Any]] = {
     "tread.parse_finding": {"text": "LF:cups"},
     "tread.profiles_of": lambda k: tread.profiles_of(tread.groove_states(k.book), k.depths),
     "tread.read_date_code": {"code": "2324"},
+    "tread.reduce_readings": lambda k: tread.reduce_readings(k.depths).sort_values(["vehicle_id", "position", "date", "gauge_id"], ignore_index=True),
     "tread.remaining_ratios": lambda k: tread.remaining_ratios(tread.correction_factors(k.causes, k.histories, dict.fromkeys(VEHICLES, "front")), k.histories, k.depths, 1.5875),
     "tread.spot_table": lambda k: tread.spot_table(k.depths[(k.depths["vehicle_id"] == "V03") & (k.depths["position"] == "LF")].head(3)),
     "wear.camber_without_runout": {"reading_deg": 0.5, "turned_deg": 0.3},

@@ -31,6 +31,7 @@ from .reading import MEASURE_FROM as MEASURE_FROM
 from .reading import Why as Why
 from .reading import next_steps as next_steps
 from .reading import weigh_causes as weigh_causes
+from .reduction import reduce_readings as reduce_readings
 from .signs import Finding as Finding
 from .signs import Sign as Sign
 from .signs import parse_finding as parse_finding

@@ -116,7 +116,7 @@ def gauge_errors(
     readings : DataFrame
         gauge_id, depth_mm.
     sums : DataFrame
-        From :func:`tirelife.tread.reduction.reduce_readings`.
+        From :func:`tirelife.tread.reduce_readings`.
     resolution_mm : float or mapping of str to float, optional
         Steps that are known. [mm]
     biases : DataFrame, optional
@@ -176,7 +176,7 @@ def visits_from_sums(
     Parameters
     ----------
     sums : DataFrame
-        From :func:`tirelife.tread.reduction.reduce_readings`, brought to pandas.
+        From :func:`tirelife.tread.reduce_readings`, brought to pandas.
     errors : DataFrame
         From :func:`gauge_errors`.
     path : DataFrame
