@@ -145,7 +145,7 @@ APART_IN_UNITS = {
     **dict.fromkeys(["language.worded", "logbook.asked_once", "logbook.csv_text", "logbook.write_csv", "logbook.to_problems", "logbook.gauge_study"], "tell rows as they are written"),
     **dict.fromkeys(["logbook.record_visit", "logbook.correct_record", "logbook.withdraw_record", "logbook.corrected"], "work on rows as they are written"),
     **dict.fromkeys(["inflation.placard_at", "inflation.stated_placard", "logbook.doubted", "logbook.odometer_at", "logbook.record_at", "advice.limits_by_position"], "answer row by row, in the order asked"),
-    **dict.fromkeys(["sheet.answer_for", "groups.in_units"], "show the reader's own units"),
+    **dict.fromkeys(["sheet.answer_for", "units.shown"], "show the reader's own units"),
     **dict.fromkeys(["charts.term_ranges", "rates.save_prior"], "hold their numbers as text"),
 }  # fmt: skip
 """What tells otherwise in other units or another order, and why it may."""

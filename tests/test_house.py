@@ -194,15 +194,10 @@ def past_a_door(name, module):
     return module in MODULES and MODULES[module].stem != "__init__" and not f"{name}.".startswith(f"{room}.")
 
 
-NOT_YET = ("tirelife.cli",)
-"""Rooms in which imports are still to be set right."""
-
-
 def test_no_import_goes_past_the_door_of_another_room():
     past = [
         f"{path.relative_to(TOP)}:{line} {module}"
         for name, path in MODULES.items()
-        if not name.startswith(NOT_YET)
         for line, module, _ in imports_of(path, types=True)
         if past_a_door(name, module)
     ]
@@ -220,7 +215,6 @@ def test_no_function_imports_anything_but_a_heavy_library():
     inside = [
         f"{path.relative_to(TOP)}:{node.lineno} {module}"
         for name, path in MODULES.items()
-        if not name.startswith(NOT_YET)
         for function in ast.walk(ast.parse(path.read_text("utf-8")))
         if isinstance(function, ast.FunctionDef | ast.AsyncFunctionDef)
         for node in ast.walk(function)

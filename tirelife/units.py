@@ -23,11 +23,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import StrEnum
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import misused
 
-__all__ = ["GRAVITY", "INSIDE", "KINDS", "LABELS", "SHOWN", "convert", "kind_of", "split_unit"]
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = [
+    "GRAVITY", "INSIDE", "KINDS", "LABELS", "SHOWN", "convert", "kind_of", "shown", "shown_as", "split_unit",
+]  # fmt: skip
 
 INCH_32ND_MM: Final = 25.4 / 32
 MILE_KM: Final = 1.609344
@@ -147,3 +152,52 @@ def split_unit(column: str, kinds: Sequence[str] | None = None) -> tuple[str, st
         if column.endswith(f"_{unit}") and (kinds is None or _KIND_OF[unit] in kinds):
             return column[: -len(unit) - 1], unit
     return column, None
+
+
+def shown_as(name: str, units: str) -> tuple[str, tuple[float, ...]]:
+    """How a quantity is called in the units that people see, and the factors that bring its number there.
+
+    Parameters
+    ----------
+    name : str
+        Its parts say the unit inside: ``km_left_p50``, ``placard_kpa``, ``wear_mm_per_1000km``.
+    units : {"us", "metric"}
+
+    Examples
+    --------
+    >>> shown_as("depth_now_mm", "us"), shown_as("position", "us"), shown_as("km_on", "metric")
+    (('depth_now_32nds', (1.2598425196850394,)), ('position', ()), ('km_on', ()))
+    """
+    parts, factors = name.split("_"), []
+    for i, part in enumerate(parts):
+        under = i > 0 and parts[i - 1] == "per"
+        unit = part.removeprefix("1000") if under else part
+        to = SHOWN[units].get(_KIND_OF.get(unit, ""), unit)
+        if unit in INSIDE.values() and to != unit:
+            factors.append(convert(1.0, to, unit) if under else convert(1.0, unit, to))
+            parts[i] = part.replace(unit, to)
+    return "_".join(parts), tuple(factors)
+
+
+def shown(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Copy of a table in the units that people see, in values and in the names of columns.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Depths, distances and pressures in mm, km and kPa, as the names of their columns say.
+    units : {"us", "metric"}
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> shown(pd.DataFrame({"life_km": [16093.44], "cost_per_1000km": [1.0]}), "us")
+       life_mi  cost_per_1000mi
+    0  10000.0         1.609344
+    """
+    out, names = table.copy(), {}
+    for name in map(str, table.columns):
+        names[name], factors = shown_as(name, units)
+        for factor in factors:
+            out[name] = out[name].astype(float) * factor
+    return out.rename(columns=names)

@@ -12,10 +12,12 @@ import pandas as pd
 import pytest
 
 from tirelife.cli import main
-from tirelife.cli.whatif import add, asked_for
+from tirelife.cli.options import declare
+from tirelife.cli.whatif import OPTIONS
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import Otherwise, calibrated_fit, what_if
+from tirelife.terminal import changes_of
 from tirelife.wear import Change
 
 DEMO = str(Path(__file__).parents[2] / "data_synthetic" / "logbook")
@@ -34,12 +36,12 @@ ASKED = [
 
 def options(*words):
     parser = argparse.ArgumentParser()
-    add(parser)
-    return parser.parse_args(["book", *words])
+    declare(parser, OPTIONS)
+    return vars(parser.parse_args(["book", *words]))
 
 
 def test_each_option_is_a_change_of_its_own_or_all_are_one():
-    apart = asked_for(options(*ASKED, "--off-at", "4/32", "--a-year", "10000 mi"))
+    apart = changes_of(options(*ASKED, "--off-at", "4/32", "--a-year", "10000 mi"))
     assert [c.wear for c in apart if c.wear] == [
         Change("pressures at the placard", pressure_kept=True),
         Change("wheels set straight", front_toe_mm=0.0, rear_toe_mm=0.0),
@@ -51,7 +53,7 @@ def test_each_option_is_a_change_of_its_own_or_all_are_one():
         (None, 16093.44, None),
         (None, None, 3.175),
     ]
-    (whole,) = asked_for(
+    (whole,) = changes_of(
         options("--starts", "0.7", "--top-speed", "100 km/h", "--off-at", "3mm", "--together")
     )
     assert whole.name == "starts at 0.7 of the acceleration, no faster than 100 km/h, removal at 3mm"
@@ -71,7 +73,7 @@ def test_each_option_is_a_change_of_its_own_or_all_are_one():
 )
 def test_what_cannot_be_is_refused(words, said):
     with pytest.raises(InputError, match=said):
-        asked_for(options(*words))
+        changes_of(options(*words))
 
 
 def test_the_answer_is_that_of_the_package_in_the_logbooks_units(capsys):

@@ -11,9 +11,10 @@ import pytest
 
 from tests.groups.simulate import Groups, write_fleet
 from tirelife.cli import main
-from tirelife.groups import compare_groups, in_units
+from tirelife.groups import compare_groups
 from tirelife.logbook import read_logbook
 from tirelife.sheet.group_tables import pair_words
+from tirelife.units import shown
 
 
 @pytest.fixture(scope="module")
@@ -132,11 +133,11 @@ def test_units_are_converted_once_and_named():
             "life_lower_km": [1609.344], "ratio": [1.2],
         }
     )  # fmt: skip
-    us = in_units(table, "us").iloc[0]
+    us = shown(table, "us").iloc[0]
     # 1/32 in = 0.79375 mm and 1 mile = 1.609344 km, exact
     assert us["rate_32nds_per_1000mi"] == pytest.approx(1.609344)
     assert us["cost_per_1000mi"] == pytest.approx(16.09344)
     assert us["mi_a_year"] == pytest.approx(1.0)
     assert us["life_lower_mi"] == pytest.approx(1000.0)
     assert us["ratio"] == 1.2
-    pd.testing.assert_frame_equal(in_units(table, "metric"), table)
+    pd.testing.assert_frame_equal(shown(table, "metric"), table)

@@ -10,7 +10,6 @@ from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car, write
 from tests.outlook.nine import DEPTHS, nine_points
 from tirelife.cli import main
-from tirelife.cli.decision import DECISION_COLUMNS
 from tirelife.codes import Severity, worst
 from tirelife.logbook import read_logbook
 from tirelife.outlook import (
@@ -24,6 +23,7 @@ from tirelife.outlook import (
 )
 from tirelife.outlook.forecasts import COLUMNS, LONGEST_KM
 from tirelife.rates import fit_logbook
+from tirelife.terminal.decision import DECISION_COLUMNS
 from tirelife.tread import Verdict
 
 SMALL = replace(WELL, vehicles=6)

@@ -1,9 +1,14 @@
 """Replace what and when, worked by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from tirelife import read_logbook
 from tirelife.errors import InputError
+from tirelife.outlook import kept_fit
+from tirelife.rotation import vehicle_set, vehicle_ways
 from tirelife.rotation.replace import Line, Scope, Stop, ways_to_replace
 
 LINE = Line("Touring", 100.0, 8.0)
@@ -97,3 +102,21 @@ def test_ranges_and_the_chance_to_be_cheapest():
 def test_what_cannot_be_bought_is_refused(lines):
     with pytest.raises(InputError):
         ways_to_replace(np.full((1, 4), 5.0), np.full((1, 4), RATE), LIMIT, lines)
+
+
+def test_the_tires_now_on_a_vehicle_are_weighed_as_they_are():
+    book = read_logbook("data_synthetic/logbook")
+    now = vehicle_set(book, "V03", kept_fit(book))
+    table = vehicle_ways(book, now, LIMIT, over_km=60_000)  # at the logbook's own price
+    tires = book.tires.set_index("tire_id").loc[now.tires["tire_id"].loc[["LF", "RF", "LR", "RR"]]]
+    own = Line("", float(tires["price"].mean()))
+    assert set(table["line"]) == set(tires["tire_line"].iloc[:1])
+    named = vehicle_ways(
+        book, now, LIMIT, [own], over_km=60_000
+    )  # a depth that is not given is the tires' own
+    assert list(named["cost_per_1000km"]) == pytest.approx(list(table["cost_per_1000km"]), nan_ok=True)
+    deeper = vehicle_ways(book, now, LIMIT, [Line("", own.price, 12.0)], over_km=60_000)
+    assert deeper["cost_per_1000km"].min() < table["cost_per_1000km"].min()
+    bare = replace(book, tables={**book.tables, "tires": book.tires.drop(columns="price")})
+    with pytest.raises(InputError, match="no price is known"):
+        vehicle_ways(bare, now, LIMIT)

@@ -7,11 +7,11 @@ import pytest
 
 from tests.rates.test_reporting import made
 from tirelife import read_logbook
-from tirelife.cli.table import framed
 from tirelife.groups import Costs, compare_groups, savings
 from tirelife.groups import cost_table as costs_of
 from tirelife.sheet import group_tables as words
 from tirelife.sheet.fit_words import check_table, fit_tables, per_depth, ranged
+from tirelife.terminal.table import framed
 
 
 def test_wear_is_said_as_distance_for_a_step_of_the_gauge():

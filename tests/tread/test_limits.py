@@ -1,13 +1,12 @@
 """Removal depths by place, axle and season; the federal truck rule."""
 
-import argparse
 import math
 
 import pandas as pd
 import pytest
 
-from tirelife.cli.limits import add_limits, removal_for
 from tirelife.errors import InputError
+from tirelife.sheet import removal_limits
 from tirelife.tread import removal_depth, removal_depths
 
 N32 = 25.4 / 32
@@ -106,15 +105,13 @@ def test_an_unknown_place_is_refused():
     ("options", "front", "rear"),
     [
         # 49 CFR 393.75(b), (c), as quoted in USPS PO-515 section 452.1: 4/32 front, 2/32 elsewhere.
-        (["--rules-for", "truck or bus"], 4, 2),
-        (["--place", "US/Army", "--rules-for", "truck or bus"], 4, 4),  # TM 9-2610-200-14 section 2-24
-        (["--place", "US"], 2, 2),
-        ([], 2, 2),
+        ({"rules_for": "truck or bus"}, 4, 2),
+        ({"place": "US/Army", "rules_for": "truck or bus"}, 4, 4),  # TM 9-2610-200-14 section 2-24
+        ({"place": "US"}, 2, 2),
+        ({}, 2, 2),
     ],
 )
 def test_heavier_vehicles_have_their_own_depth_by_axle(options, front, rear):
-    parser = argparse.ArgumentParser()
-    add_limits(parser)
-    depth, _ = removal_for(parser.parse_args(options), pd.Timestamp("2026-06-30"))
+    depth, _ = removal_limits(pd.Timestamp("2026-06-30"), **options)
     assert depth["LF"] == depth["RF"] == pytest.approx(front * N32)
     assert depth["LR"] == depth["RR"] == pytest.approx(rear * N32)

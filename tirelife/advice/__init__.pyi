@@ -16,7 +16,11 @@ from .gather import facts_of as facts_of
 from .gather import fleet_decisions as fleet_decisions
 from .gather import limits_by_position as limits_by_position
 from .gather import tire_facts as tire_facts
+from .moves import RotationAnswer as RotationAnswer
+from .moves import advise_rotation as advise_rotation
 from .otherwise import decisions_otherwise as decisions_otherwise
+from .reading import TreadReading as TreadReading
+from .reading import read_tread as read_tread
 from .record import Action as Action
 from .record import Decision as Decision
 from .record import Kind as Kind

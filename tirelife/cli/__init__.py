@@ -16,7 +16,6 @@ from collections.abc import Sequence
 from importlib import import_module
 
 import tirelife
-from tirelife.cli.from_sheet import accept_sheet, logbook_of
 from tirelife.errors import FitError, InputError
 
 __all__ = ["main"]
@@ -53,9 +52,6 @@ GROUPS = {
 """Commands with a line on each, by how often one needs them."""
 COMMANDS = {name: line for group in GROUPS.values() for name, line in group.items()}
 
-_TABLES = ("check", "forecast", "whatif", "trips", "fit", "backtest", "groups", "fleet", "rotate")
-"""Commands that write tables as CSV."""
-
 EPILOG = """examples:
   tirelife sheet data_synthetic/shop.csv --vehicle "AB 12" --out page.html
   tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
@@ -87,24 +83,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         command = commands.add_parser(
             name, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
         )
-        command.add_argument(
-            "-v",
-            "--verbose",
-            action="store_true",
-            default=argparse.SUPPRESS,
-            help="say what is being done",
-        )
-        if name in _TABLES:
-            command.add_argument(
-                "--for-spreadsheet",
-                action="store_true",
-                help="in CSV put an apostrophe before texts that a spreadsheet would run as formulas; "
-                "an id such as =1+1 then matches no other table",
-            )
         if name == wanted:
-            import_module(_module(name)).add(command)
-            accept_sheet(command, name)
-        if name == wanted:
+            module = import_module(_module(name))
+            command.epilog = module.EPILOG
+            import_module("tirelife.cli.options").declare(command, ["verbose", *module.OPTIONS])
+            import_module("tirelife.cli.from_sheet").accept_sheet(command, name)
             chosen = command
     args, strange = parser.parse_known_args(words)
     if strange:
@@ -116,7 +99,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if args.verbose:
         logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(name)s: %(message)s")
     try:
-        with logbook_of(args):
+        with import_module("tirelife.cli.from_sheet").logbook_of(args):
             return int(import_module(_module(args.command)).run(args))
     except BrokenPipeError:
         return 0

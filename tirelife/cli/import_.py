@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tirelife.cli.import_text import columns_text, import_texts, outcome_text, rows_worded
+from tirelife import logbook, terminal
 from tirelife.cli.numbers import depth
-from tirelife.cli.tongue import add_language
+from tirelife.cli.options import Group, option
+from tirelife.cli.printed import aside, print_json, write_file
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import InputError, misused
 
 if TYPE_CHECKING:
-    from tirelife.logbook.sheets import Imported, Settings
-
-__all__ = ["add", "add_settings", "asked", "run", "settings_of"]
+    from tirelife.logbook.sheets import Settings
 
 EPILOG = """examples:
   tirelife import shop.xlsx                       # what each column is taken for; nothing is written
@@ -30,88 +29,58 @@ same sheet
 again when it has grown: only what is new is added. Moves and renewals that nobody recorded are worked out
 from
 the depths and the notes, and marked as inferred."""
+SETTINGS = (
+    option("--mapping FILE", "a mapping saved before (.toml)"),
+    option("--depth-unit", "of depths without a unit", choices=("32nds", "mm")),
+    option("--distance-unit", "of odometers without a unit", choices=("mi", "km")),
+    Group(None, (
+        option("--day-first", "14/03/2026", action="store_const", const=True, dest="day_first"),
+        option("--month-first", "03/14/2026", action="store_const", const=False, dest="day_first"),
+    )),
+    option("--near-side", "which side the near side is", choices=("left", "right")),
+    option("--wheel-numbers ORDER", "of wheels 1 to 4: lf-rf-lr-rr"),
+    option("--points", "what 41.230 is in an odometer", choices=("thousands", "decimals")),
+    option("--odometer-in", "what 41.2 is in an odometer", choices=("thousands", "full")),
+    option("--depth-commas", "what 7,2 is in a column of depths", choices=("decimals", "grooves")),
+    option("--sheet-new-depth --new-depth DEPTH", "of new tires", type=depth),
+    option("--tab-vehicle ID", "the vehicle, where no column names it"),
+    option("--hidden", "hidden rows and tabs", choices=("use", "leave")),
+    option("--column HEADER=WHAT", "such as 'B=depth LF mm'", many=True),
+    option("--work VISIT=WORK", "work done that the sheet does not tell", many=True),
+)  # fmt: skip
+"""How a sheet is to be read; every command that takes a sheet for a logbook has these too."""
+OPTIONS = (
+    option("sheet SHEET", "the shop's own sheet"),
+    option("--out LOGBOOK", "folder or .sqlite file to write; without it nothing is"),
+    Group("how the sheet is to be read, where it does not say", SETTINGS),
+    option("--save-mapping FILE", "save what was taken for what, for next time (.toml)"),
+    option("--rows", "list every row that was not plainly used"), "language", "json",
+)  # fmt: skip
 
 
-def add(parser: argparse.ArgumentParser) -> None:
-    """Add this command's arguments."""
-    parser.epilog = EPILOG
-    parser.add_argument("sheet", metavar="SHEET", help="the shop's own sheet")
-    parser.add_argument(
-        "--out", metavar="LOGBOOK", help="folder or .sqlite file to write; without it nothing is"
-    )
-    add_settings(parser)
-    parser.add_argument(
-        "--save-mapping", metavar="FILE", help="save what was taken for what, for next time (.toml)"
-    )
-    parser.add_argument("--rows", action="store_true", help="list every row that was not plainly used")
-    add_language(parser)
-    parser.add_argument("--json", action="store_true", help="print the outcome as JSON")
-
-
-def add_settings(parser: argparse.ArgumentParser, *, shown: bool = True) -> None:
-    """Add the options that say how a sheet is to be read; unseen in the help of other commands."""
-    group = parser.add_argument_group("how the sheet is to be read, where it does not say" if shown else None)
-
-    def told(text: str) -> str:
-        return text if shown else argparse.SUPPRESS
-
-    group.add_argument("--mapping", metavar="FILE", help=told("a mapping saved before (.toml)"))
-    group.add_argument("--depth-unit", choices=("32nds", "mm"), help=told("of depths without a unit"))
-    group.add_argument("--distance-unit", choices=("mi", "km"), help=told("of odometers without a unit"))
-    order = group.add_mutually_exclusive_group()
-    order.add_argument(
-        "--day-first", action="store_const", const=True, dest="day_first", help=told("14/03/2026")
-    )
-    order.add_argument(
-        "--month-first", action="store_const", const=False, dest="day_first", help=told("03/14/2026")
-    )
-    group.add_argument("--near-side", choices=("left", "right"), help=told("which side the near side is"))
-    group.add_argument("--wheel-numbers", metavar="ORDER", help=told("of wheels 1 to 4: lf-rf-lr-rr"))
-    group.add_argument(
-        "--points", choices=("thousands", "decimals"), help=told("what 41.230 is in an odometer")
-    )
-    group.add_argument(
-        "--odometer-in", choices=("thousands", "full"), help=told("what 41.2 is in an odometer")
-    )
-    group.add_argument(
-        "--depth-commas", choices=("decimals", "grooves"), help=told("what 7,2 is in a column of depths")
-    )
-    group.add_argument(
-        "--sheet-new-depth", "--new-depth", type=depth, metavar="DEPTH", help=told("of new tires")
-    )
-    group.add_argument("--tab-vehicle", metavar="ID", help=told("the vehicle, where no column names it"))
-    group.add_argument("--hidden", choices=("use", "leave"), help=told("hidden rows and tabs"))
-    group.add_argument(
-        "--column", action="append", default=[], metavar="HEADER=WHAT", help=told("such as 'B=depth LF mm'")
-    )
-    group.add_argument(
-        "--work",
-        action="append",
-        default=[],
-        metavar="VISIT=WORK",
-        help=told("work done that the sheet does not tell"),
-    )
+def run(args: argparse.Namespace) -> int:
+    """Import, show what each column was taken for, and what came of it."""
+    settings = settings_asked(args.sheet, args)
+    plan = logbook.plan_sheet(args.sheet, settings, args.mapping)
+    if not args.json:
+        print(terminal.columns_text(plan, args.language))
+    if args.save_mapping:
+        write_file(args.save_mapping, logbook.mapping_text(plan))
+    done = logbook.import_sheet(args.sheet, args.out, settings, args.mapping)
+    if args.json:
+        print_json(terminal.import_answer(done, args.language))
+    else:
+        print(terminal.outcome_text(done, args.rows, args.language))
+    return 0
 
 
 def settings_of(args: argparse.Namespace) -> Settings:
     """What the options say of a sheet."""
-    from tirelife.logbook.sheets import Settings
-
-    return Settings(
-        args.depth_unit,
-        args.distance_unit,
-        args.day_first,
-        args.near_side,
-        args.points,
-        args.depth_commas,
-        args.sheet_new_depth,
-        args.tab_vehicle,
-        args.hidden,
-        dict(_pair(one) for one in args.column),
-        dict(_pair(one) for one in args.work),
-        args.wheel_numbers,
-        args.odometer_in,
-    )
+    return logbook.Settings(
+        args.depth_unit, args.distance_unit, args.day_first, args.near_side, args.points, args.depth_commas,
+        args.sheet_new_depth, args.tab_vehicle, args.hidden, dict(_pair(one) for one in args.column),
+        dict(_pair(one) for one in args.work), args.wheel_numbers, args.odometer_in,
+    )  # fmt: skip
 
 
 def _pair(text: str) -> tuple[str, str]:
@@ -121,69 +90,23 @@ def _pair(text: str) -> tuple[str, str]:
     return name.strip(), what.strip()
 
 
-def asked(path: str, args: argparse.Namespace) -> Settings:
+def settings_asked(path: str, args: argparse.Namespace) -> Settings:
     """Settings, with what is undecided asked once, if somebody is there to ask."""
-    from dataclasses import replace
-
-    from tirelife.logbook.sheets import plan_sheet
-
     told = settings_of(args)
     if not (sys.stdin.isatty() and sys.stderr.isatty()):
         return told
-    plan = plan_sheet(path, told, args.mapping)
+    plan = logbook.plan_sheet(path, told, args.mapping)
     answers: dict[str, Any] = {}
     for question in plan.questions:
-        print(f"{question.problem('').said(args.language)[0]}.", file=sys.stderr)
-        for i, option in enumerate(question.options, 1):
-            print(f"  {i}  {option.lstrip('-')}", file=sys.stderr)
-        choice = input(import_texts(args.language)["which"]).strip()
+        aside(f"{question.problem('').said(args.language)[0]}.")
+        for i, choice in enumerate(question.options, 1):
+            aside(f"  {i}  {choice.lstrip('-')}")
+        choice = input(terminal.import_texts(args.language)["which"]).strip()
         if choice not in [str(i) for i in range(1, len(question.options) + 1)]:
             raise InputError(question.problem(Path(path).name))
-        option, _, value = question.options[int(choice) - 1].lstrip("-").partition(" ")
+        name, _, value = question.options[int(choice) - 1].lstrip("-").partition(" ")
         if value:
-            answers[option.replace("-", "_")] = value
+            answers[name.replace("-", "_")] = value
         else:
-            answers["day_first"] = option == "day-first"
+            answers["day_first"] = name == "day-first"
     return replace(told, **answers) if answers else told
-
-
-def run(args: argparse.Namespace) -> int:
-    """Import, show what each column was taken for, and what came of it."""
-    from tirelife.logbook.sheets import import_sheet, plan_sheet
-
-    settings = asked(args.sheet, args)
-    plan = plan_sheet(args.sheet, settings, args.mapping)
-    if not args.json:
-        print(columns_text(plan, args.language))
-    if args.save_mapping:
-        from tirelife.logbook import whole_file
-        from tirelife.logbook.sheets.mapping import mapping_text
-
-        with whole_file(args.save_mapping) as part:
-            part.write_text(mapping_text(plan), encoding="utf-8")
-    done = import_sheet(args.sheet, args.out, settings, args.mapping)
-    if args.json:
-        print(json.dumps(_as_json(done, args.language), indent=1, ensure_ascii=False))
-    else:
-        print(outcome_text(done, args.rows, args.language))
-    return 0
-
-
-def _as_json(done: Imported, language: str) -> dict[str, Any]:
-    moves = done.moves.to_dict("records")
-    return {
-        "vehicles": done.vehicles,
-        "visits": done.visits,
-        "new_visits": done.new_visits,
-        "columns": done.plan.columns.to_dict("records"),
-        "rows": rows_worded(done.rows, language).to_dict("records"),
-        "moves": [{**row, "others": _others(row["others"])} for row in moves],
-        "changed": done.changed.to_dict("records"),
-        "unknown": dict(done.unknown),
-        "out": str(Path(done.out)) if done.out else None,
-    }
-
-
-def _others(others: tuple[tuple[str, float], ...]) -> str:
-    """Other courses by their codes, likeliest first."""
-    return "; ".join(f"{code} ({chance:.0%})" for code, chance in others)

@@ -30,6 +30,7 @@ if FOR_OTHER_ROOMS:
     from .changes import marked_by_events as marked_by_events
     from .habits import habits_table as habits_table
     from .habits import in_units as in_units
+    from .partitions import cluster as cluster
     from .partitions import on_dask as on_dask
     from .partitions import reduce_parts as reduce_parts
     from .profile import MEANT_BY_HARD as MEANT_BY_HARD

@@ -184,10 +184,10 @@ def event_marks(start_mps2: Any, stop_mps2: Any, turn_mps2: Any) -> tuple[NDArra
 
 
 def profile_from_answers(
-    shares: Sequence[float] | Mapping[str, float],
-    hard_starts_per_100km: float,
-    hard_stops_per_100km: float,
-    hard_turns_per_100km: float,
+    shares: Sequence[float] | Mapping[str, float] | None,
+    hard_starts_per_100km: float | None,
+    hard_stops_per_100km: float | None,
+    hard_turns_per_100km: float | None,
     *,
     distance_km: float = math.nan,
     thresholds: Thresholds = MEANT_BY_HARD,
@@ -198,9 +198,9 @@ def profile_from_answers(
     ----------
     shares : sequence of 5 floats or mapping by band name
         Shares of distance under 25, 25 to 40, 40 to 55, 55 to 70 and over 70 mph; they sum to 1 (a rounding
-        error up to 0.02 is spread over them).
-    hard_starts_per_100km, hard_stops_per_100km, hard_turns_per_100km : float
-        0 or more. [1 per 100 km]
+        error up to 0.02 is spread over them). None: those of :func:`default_profile`.
+    hard_starts_per_100km, hard_stops_per_100km, hard_turns_per_100km : float or None
+        0 or more; None as there. [1 per 100 km]
     distance_km : float
         What the answers stand for, if known. [km]
     thresholds : Thresholds
@@ -216,9 +216,11 @@ def profile_from_answers(
     InputError
         If an answer is missing, negative or not a number, or the shares do not sum to 1.
     """
-    given = [shares.get(band, math.nan) for band in BANDS] if isinstance(shares, Mapping) else list(shares)
+    told = _MEAN_SHARES if shares is None else shares
+    given = [told.get(band, math.nan) for band in BANDS] if isinstance(told, Mapping) else list(told)
     mix = np.array(given, dtype=float)
-    rates = np.array([hard_starts_per_100km, hard_stops_per_100km, hard_turns_per_100km], dtype=float)
+    hard = zip((hard_starts_per_100km, hard_stops_per_100km, hard_turns_per_100km), _MEAN_EVENTS, strict=True)
+    rates = np.array([usual if event is None else event for event, usual in hard], dtype=float)
     if len(mix) != len(BANDS) or not np.isfinite(mix).all() or (mix < 0).any() or abs(mix.sum() - 1) > 0.02:
         raise misused(Wrong.SHARES, given=mix.tolist())
     if not np.isfinite(rates).all() or (rates < 0).any():

@@ -22,7 +22,8 @@ If trips straddle partitions, ``frame.shuffle("trip_id")`` comes first.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -165,3 +166,39 @@ def on_dask(client: Any) -> Run:
         return (future.result() for future in futures)
 
     return run
+
+
+@contextmanager
+def cluster(workers: int = 1, scheduler: str | None = None) -> Iterator[Run | None]:
+    """Give what runs parts for the length of a block: Dask here or on a cluster; None for one worker.
+
+    Parameters
+    ----------
+    workers : int
+        Dask processes to start on this machine.
+    scheduler : str, optional
+        Address of a cluster that is there, such as ``tcp://HOST:8786``.
+
+    Raises
+    ------
+    InputError
+        If Dask is not installed, or no cluster answers.
+    """
+    if workers == 1 and not scheduler:
+        yield None
+        return
+    try:
+        import distributed
+    except ImportError:
+        raise misused(Wrong.NEEDS_DASK) from None
+    connect: Any = distributed.Client
+    try:
+        client = (
+            connect(scheduler)
+            if scheduler
+            else connect(n_workers=workers, threads_per_worker=1, dashboard_address=":0")
+        )
+    except OSError as error:
+        raise misused(Wrong.NO_CLUSTER, scheduler=scheduler, why=str(error)) from None
+    with client:
+        yield on_dask(client)

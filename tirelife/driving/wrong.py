@@ -27,3 +27,5 @@ class Wrong(StrEnum):
     LENGTHS = "driving-lengths"
     NOT_FINITE = "driving-not-finite"
     NONE_USABLE = "driving-none-usable"
+    NEEDS_DASK = "driving-needs-dask"
+    NO_CLUSTER = "driving-no-cluster"

@@ -1,5 +1,7 @@
 """What ``tirelife.groups`` offers users, and below it other rooms; read by :mod:`tirelife.doors`."""
 
+from tirelife.doors import FOR_OTHER_ROOMS
+
 from .anova import adjusted_anova as adjusted_anova
 from .budget import replacements_by_month as replacements_by_month
 from .budget import replacements_from as replacements_from
@@ -12,6 +14,8 @@ from .money import cost_table as cost_table
 from .money import savings as savings
 from .response import tire_rates as tire_rates
 from .result import GroupComparison as GroupComparison
-from .show import in_units as in_units
 from .trial import plan_trial as plan_trial
 from .trial import rate_log_se as rate_log_se
+
+if FOR_OTHER_ROOMS:
+    from .money import comparison_tables as comparison_tables

@@ -14,6 +14,7 @@ import pandas as pd
 
 from tirelife.errors import misused
 from tirelife.groups.advice import Basis, Change, Remark, Worth
+from tirelife.groups.budget import replacements_by_month
 from tirelife.groups.compare import shown_groups
 from tirelife.groups.design import adjust_columns
 from tirelife.groups.fitting import Fitted, fit_groups, group_ratio
@@ -26,7 +27,7 @@ from tirelife.tread import REMOVAL_DEPTH_MM
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
 
-__all__ = ["Costs", "break_even", "cost_per_1000km", "cost_table", "savings"]
+__all__ = ["Costs", "break_even", "comparison_tables", "cost_per_1000km", "cost_table", "savings"]
 
 WHEELS: Final = 4
 
@@ -128,6 +129,44 @@ def cost_table(
         columns=["group", "tire_line", "tires", "price", "life_km", "life_lower_km", "life_upper_km",
                  "cost_per_1000km", "cost_lower_per_1000km", "cost_upper_per_1000km", "note"],
     )  # fmt: skip
+
+
+def comparison_tables(
+    book: Logbook, comparison: GroupComparison, costs: Costs, *, budget: bool = False
+) -> dict[str, pd.DataFrame]:
+    """All tables of a comparison, and of what it costs, by name.
+
+    Parameters
+    ----------
+    book : Logbook
+    comparison : GroupComparison
+    costs : Costs
+    budget : bool
+        Whether to add the tires to buy in the coming 12 months.
+
+    Returns
+    -------
+    dict of DataFrame
+        ``groups``, ``pairs`` (with the tires, vehicles and distance of both groups), ``why``, ``checks``;
+        where a price is known ``costs``, and ``break_even`` of tire lines or ``savings`` of groups of
+        vehicles; and ``budget``. Inside units.
+    """
+    behind = comparison.groups.set_index("group")[["tires", "vehicles", "distance_km"]]
+    pairs = comparison.pairs.copy()
+    for side in ("group", "other"):
+        for name in behind:
+            pairs[f"{side}_{name}"] = pairs[side].map(behind[name]).to_numpy()
+    tables = {"groups": comparison.groups, "pairs": pairs, "why": comparison.why, "checks": comparison.checks}
+    cost = cost_table(comparison, costs)
+    if cost["cost_per_1000km"].notna().any():
+        tables["costs"] = cost
+        if comparison.by == "tire_line":
+            tables["break_even"] = break_even(comparison, costs)
+        else:
+            tables["savings"] = savings(book, comparison, costs)
+    if budget:
+        tables["budget"] = replacements_by_month(book, rng=np.random.default_rng(0))
+    return tables
 
 
 def savings(book: Logbook, comparison: GroupComparison, costs: Costs) -> pd.DataFrame:

@@ -1,5 +1,7 @@
 """What ``tirelife.inflation`` offers users, and below it other rooms; read by :mod:`tirelife.doors`."""
 
+from tirelife.doors import FOR_OTHER_ROOMS
+
 from .cold import cold_from_warm as cold_from_warm
 from .cold import cold_pressures as cold_pressures
 from .cold import hot_target as hot_target
@@ -16,3 +18,6 @@ from .summary import INSPECT_KPA_PER_MONTH as INSPECT_KPA_PER_MONTH
 from .summary import PressureNote as PressureNote
 from .summary import leaks as leaks
 from .summary import pressure_summary as pressure_summary
+
+if FOR_OTHER_ROOMS:
+    from .summary import pressures_now as pressures_now

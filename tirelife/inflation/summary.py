@@ -15,10 +15,17 @@ from tirelife.inflation.cold import ColdNote, hot_target, placard_at, pressure_a
 from tirelife.inflation.life import beyond_published, pressure_wear
 from tirelife.inflation.path import PressureSource, pressure_path, tire_readings
 from tirelife.logbook import Logbook, kept
-from tirelife.positions import SPARE
+from tirelife.positions import ROAD, SPARE
 from tirelife.units import convert
 
-__all__ = ["INSPECT_KPA_PER_MONTH", "PRESSURE_LOG_SD", "PressureNote", "leaks", "pressure_summary"]
+__all__ = [
+    "INSPECT_KPA_PER_MONTH",
+    "PRESSURE_LOG_SD",
+    "PressureNote",
+    "leaks",
+    "pressure_summary",
+    "pressures_now",
+]
 
 INSPECT_KPA_PER_MONTH: Final = convert(2.0, "psi", "kpa")
 """Loss above which a tire should be inspected: 2 psi a month (a tire maker's user guide, 2023; GAO-07-246R
@@ -105,6 +112,13 @@ def leaks(book: Logbook) -> pd.DataFrame:
     )
     enough = (out["months"] * _MONTH_DAYS >= _SHORTEST_DAYS) & out["loss_kpa"].notna()
     return out[enough].reset_index(drop=True)
+
+
+def pressures_now(book: Logbook) -> pd.DataFrame:
+    """The rows of :func:`pressure_summary` of tires that are now on the road."""
+    summary, path = pressure_summary(book), book.stretches
+    on = path.loc[path["open"] & path["position"].isin(ROAD), "tire_id"]
+    return summary[summary["tire_id"].isin(on)]
 
 
 @kept

@@ -42,12 +42,17 @@ from .whole import whole_file as whole_file
 
 if FOR_OTHER_ROOMS:
     from .arrivals import ROTATIONS as ROTATIONS
+    from .arrivals import depths_typed as depths_typed
     from .arrivals import moved_by_name as moved_by_name
     from .arrivals import new_set as new_set
+    from .codes import ODOMETER_UNUSED as ODOMETER_UNUSED
+    from .earlier import known_vehicles as known_vehicles
     from .growth import GAUGE_TOLERANCE as GAUGE_TOLERANCE
     from .history import logbook_changes as logbook_changes
     from .history import untrue as untrue
     from .number import depth_words as depth_words
+    from .number import told_amount as told_amount
+    from .number import told_depth as told_depth
     from .number import told_number as told_number
     from .parts import PartsDone as PartsDone
     from .parts import claim_folder as claim_folder
@@ -57,5 +62,9 @@ if FOR_OTHER_ROOMS:
     from .parts import write_part as write_part
     from .record import store_path as store_path
     from .schema import inside_name as inside_name
+    from .sheets import Settings as Settings
+    from .sheets import mapping_text as mapping_text
+    from .sheets import plan_sheet as plan_sheet
+    from .sheets import write_template as write_template
     from .sources import STORE_NAME as STORE_NAME
     from .store import connect as connect

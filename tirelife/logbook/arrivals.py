@@ -1,17 +1,28 @@
-"""A set of four put on, or tires moved by a pattern's name, as the records that these take."""
+"""Depths as typed, a set of four put on, tires moved by a pattern's name: the records that these take."""
 
 from __future__ import annotations
 
 import difflib
+import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from tirelife.errors import misused
 from tirelife.logbook.lives import PATTERNS
+from tirelife.logbook.number import depth_words
 from tirelife.logbook.store import connect
 from tirelife.logbook.wrong import Wrong
 from tirelife.positions import OFF, ROAD
 
-__all__ = ["ROTATIONS", "moved_by_name", "new_set", "tires_on"]
+__all__ = ["ROTATIONS", "depths_typed", "moved_by_name", "new_set", "tires_on"]
+
+_GROOVES = {
+    1: ("center",),
+    2: ("outer", "inner"),
+    3: ("outer", "center", "inner"),
+    4: ("outer", "outer_mid", "inner_mid", "inner"),
+    5: ("outer", "outer_mid", "center", "inner_mid", "inner"),
+}
 
 ROTATIONS = {name.replace(" ", "-"): s for name, s in PATTERNS.items() if min(s) >= 0 and name != "stay"}
 """Patterns by name: where the tire of each wheel, LF RF LR RR, comes from."""
@@ -77,3 +88,39 @@ def moved_by_name(logbook: Path, vehicle: str, date: str, name: str) -> list[tup
     if bare:
         raise misused(Wrong.BARE, vehicle=vehicle, places=", ".join(bare))
     return [(on[ROAD[s]], wheel) for wheel, s in zip(ROAD, ROTATIONS[key], strict=True) if ROAD[s] != wheel]
+
+
+def depths_typed(words: Sequence[str]) -> list[tuple[str, str, str, str]]:
+    """Readings of one tire as they are typed: position, groove, depth, spot.
+
+    Parameters
+    ----------
+    words : sequence of str
+        A position and one to five depths across the tread from outside (one is the center's, two the outer
+        and inner groove's, four leave out the center), or ``GROOVE=VALUE`` or ``GROOVE@SPOT=VALUE``.
+
+    Raises
+    ------
+    InputError
+        If there are more depths, or something else is mixed in.
+
+    Examples
+    --------
+    >>> depths_typed(["LF", "7", "7.5"]), depths_typed(["RF", "center@2=6"])
+    ([('LF', 'outer', '7', ''), ('LF', 'inner', '7.5', '')], [('RF', 'center', '6', '2')])
+    """
+    position, values = words[0], words[1:]
+    if any("=" in value for value in values):
+        out = []
+        for value in values:
+            match = re.fullmatch(r"([a-z_]+)(?:@(\d+))?=(.+)", value)
+            if match is None:
+                raise misused(Wrong.GROOVE_VALUE, position=position, given=value)
+            out.append((position, match[1], match[3], match[2] or ""))
+        return out
+    values = [one for word in values for one in depth_words(f"--depth {position}", word)]
+    if len(values) not in _GROOVES:
+        raise misused(Wrong.DEPTH_COUNT, position=position)
+    return [
+        (position, groove, value, "") for groove, value in zip(_GROOVES[len(values)], values, strict=True)
+    ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tirelife.logbook.model import Logbook
     from tirelife.logbook.read import Doubts
 
-__all__ = ["known_on", "of_vehicles"]
+__all__ = ["known_on", "known_vehicles", "of_vehicles"]
 
 
 def known_on(book: Logbook, day: str | dt.date | pd.Timestamp) -> Logbook:
@@ -71,6 +71,14 @@ def known_on(book: Logbook, day: str | dt.date | pd.Timestamp) -> Logbook:
         }
     tables["vehicles"] = _assumed_anew(tables["vehicles"], tables["pressures"])
     return replace(book, tables=tables, problems=problems.reset_index(drop=True), as_of=last)
+
+
+def known_vehicles(book: Logbook, vehicle_ids: Iterable[str]) -> None:
+    """Raise InputError for the first of these that is no vehicle of a logbook, with those that are."""
+    known = [str(vehicle) for vehicle in book.vehicles["vehicle_id"]]
+    for vehicle in vehicle_ids:
+        if vehicle not in known:
+            raise misused(Wrong.NO_VEHICLE, vehicle=vehicle, known=", ".join(known[:12]))
 
 
 def of_vehicles(book: Logbook, vehicle_ids: Collection[str]) -> Logbook:

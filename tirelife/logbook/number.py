@@ -16,6 +16,7 @@ from tirelife.errors import InputError, Problem, misused
 from tirelife.language import problem_words
 from tirelife.logbook.codes import Ask, Found
 from tirelife.logbook.wrong import Wrong
+from tirelife.units import INSIDE, KINDS, convert
 
 __all__ = [
     "GROUPED",
@@ -23,6 +24,8 @@ __all__ = [
     "depth_words",
     "points_are_decimal",
     "read_number",
+    "told_amount",
+    "told_depth",
     "told_number",
 ]
 
@@ -40,6 +43,7 @@ _WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
 _DEEPEST = 40
 """No tread of a road vehicle is deeper, in 32nds or mm."""
 _SHORT = re.compile(r"(\d+(?:\.\d+)?)\s*[kK]")
+_DEPTH = re.compile(r"(\d*[.,]?\d+)\s*(/32(?:nds)?(?:\s*in(?:ch)?)?|32nds|mm|mils|in)")
 _FRACTION = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*/\s*(\d+)")
 
 
@@ -176,6 +180,58 @@ def told_number(
         )
         raise InputError(said)
     return number.value
+
+
+def told_amount(name: str, word: str, kind: str) -> float:
+    """Read a number that somebody typed with its unit, such as ``65mph`` or ``8000 km`` [inside unit].
+
+    Parameters
+    ----------
+    name : str
+        Where it was typed, for the message.
+    word : str
+    kind : str
+        Of quantity, a key of :data:`tirelife.units.KINDS`.
+
+    Raises
+    ------
+    InputError
+        If it is no number with a unit of that kind, or has to be asked about.
+
+    Examples
+    --------
+    >>> told_amount("--top-speed", "100 kmh", "speed")
+    27.77777777777778
+    """
+    units = "|".join(sorted(KINDS[kind], key=len, reverse=True))
+    found = re.fullmatch(rf"\s*(\d[\d.,]*)\s*({units})\s*", word.lower().replace("km/h", "kmh"))
+    if not found:
+        raise misused(Wrong.AMOUNT, option=name, text=word, known=", ".join(KINDS[kind]))
+    value = told_number(name, found[1], ask_points=kind == "distance")
+    return float(convert(value, found[2], INSIDE[kind]))
+
+
+def told_depth(word: str) -> float:
+    """Read a removal depth such as ``2/32``, ``2/32 in``, ``3 mm`` or ``62.5 mils`` [mm].
+
+    Raises
+    ------
+    InputError
+        If it is not a depth, has no unit, or lies outside 0 to 25 mm.
+
+    Examples
+    --------
+    >>> told_depth("2/32"), told_depth("1.6 mm"), told_depth("0.0625in")
+    (1.5875, 1.6, 1.5875)
+    """
+    found = _DEPTH.fullmatch(word.strip().lower())
+    if not found:
+        raise misused(Wrong.NO_DEPTH, text=word)
+    unit = "32nds" if "32" in found[2] else found[2]
+    depth = float(convert(told_number("removal depth", found[1], low=0, high=1000), unit, "mm"))
+    if not 0 <= depth <= 25:
+        raise misused(Wrong.DEPTH_RANGE, text=word)
+    return depth
 
 
 def depth_words(name: str, text: str) -> list[str]:

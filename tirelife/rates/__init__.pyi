@@ -58,6 +58,7 @@ if FOR_OTHER_ROOMS:
     from .present import runs_since as runs_since
     from .present import tires_now as tires_now
     from .present import today as today
+    from .prior import lives_prior as lives_prior
     from .reporting import in_units as in_units
     from .reporting import report as report
     from .result import READING as READING

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass, field, fields
+from dataclasses import astuple, dataclass, field, fields, replace
 from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
@@ -16,7 +16,7 @@ import numpy as np
 from tirelife.driving import DRIVERS_LOG_SD
 from tirelife.errors import InputError, Problem, misused
 from tirelife.logbook import whole_file
-from tirelife.rates.lives import LIVES
+from tirelife.rates.lives import LIVES, read_lives
 from tirelife.rates.wrong import Wrong
 from tirelife.units import INCH_32ND_MM, MILE_KM
 from tirelife.wear import ASSUMED, Factors
@@ -25,7 +25,7 @@ from tirelife.wear.cause import CAUSES
 if TYPE_CHECKING:
     from tirelife.rates.result import WearFit
 
-__all__ = ["PUBLISHED", "Belief", "Prior", "load_prior", "save_prior"]
+__all__ = ["PUBLISHED", "Belief", "Prior", "lives_prior", "load_prior", "save_prior"]
 
 FORMAT: Final = "tirelife prior"
 VERSION: Final = 1
@@ -215,6 +215,14 @@ def save_prior(fit: WearFit | Prior, path: str | Path) -> None:
     with whole_file(target) as part, part.open("w", encoding="utf-8") as out:
         json.dump(made, out, indent=1, allow_nan=False, ensure_ascii=False)
         out.write("\n")
+
+
+def lives_prior(path: str | Path) -> Prior:
+    """What is published, with the lives of a user's own table before ours.
+
+    Raises InputError if it cannot be read: see :func:`tirelife.rates.lives.read_lives`.
+    """
+    return replace(PUBLISHED, lives=tuple(astuple(one) for one in read_lives(path)))
 
 
 def load_prior(path: str | Path) -> Prior:

@@ -18,8 +18,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from tirelife.errors import misused
 from tirelife.logbook import kept
 from tirelife.positions import ROAD
+from tirelife.rates.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -92,10 +94,18 @@ def _told_in(book: Logbook) -> pd.DataFrame:
 
 
 def told_shares(book: Logbook, shares: Mapping[str, float]) -> Logbook:
-    """The logbook with the share of the year's distance on the set now on told, by vehicle."""
+    """The logbook with the share of the year's distance on the set now on told, by vehicle.
+
+    Raises
+    ------
+    InputError
+        If the sets of one of these vehicles do not take turns.
+    """
     if not shares:
         return book
     found = _in_turn(book)
+    if without := sorted(set(shares) - set(found["vehicle_id"])):
+        raise misused(Wrong.NO_SETS, vehicles=", ".join(without))
     now = found[found["on"].astype(bool)].drop_duplicates("vehicle_id")
     is_winter = dict(zip(now["vehicle_id"], of_winter(now), strict=True))
     winter = _told(book) | {v: s if is_winter.get(v, True) else 1 - s for v, s in shares.items()}

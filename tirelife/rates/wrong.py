@@ -33,3 +33,4 @@ class Wrong(StrEnum):
     SAVED_LARGE = "rates-saved-large"
     SAVED_UNREAD = "rates-saved-unread"
     SAVED_JSON = "rates-saved-json"
+    NO_SETS = "rates-no-sets"

@@ -35,7 +35,9 @@ if FOR_OTHER_ROOMS:
     from .jointly import together as together
     from .replace import Line as Line
     from .replace import bill as bill
+    from .replace import vehicle_ways as vehicle_ways
     from .replace import ways_to_replace as ways_to_replace
     from .worth import RULES as RULES
     from .worth import SURE as SURE
+    from .worth import USUAL_INTERVAL as USUAL_INTERVAL
     from .worth import USUAL_INTERVALS_KM as USUAL_INTERVALS_KM

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from tirelife.codes import Note
 from tirelife.errors import misused
 from tirelife.inflation import stated_placard
+from tirelife.logbook import known_vehicles
 from tirelife.positions import AXLES, MOUNTED, ROAD, SPARE
 from tirelife.rates import (
     LEAST_MM,
@@ -191,9 +192,7 @@ def vehicle_set(
     """
     if fit is None:
         fit = fit_logbook(book)
-    vehicles = book.vehicles.set_index("vehicle_id")
-    if vehicle_id not in vehicles.index:
-        raise misused(Wrong.NO_VEHICLE, vehicle=vehicle_id, known=", ".join(map(str, vehicles.index[:12])))
+    known_vehicles(book, [vehicle_id])
     path = book.stretches
     on = path[path["open"] & (path["vehicle_id"] == vehicle_id)].drop_duplicates("position", keep="last")
     on = on.set_index("position")

@@ -10,10 +10,11 @@ a new one beside them would differ by too much.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
@@ -29,7 +30,11 @@ from tirelife.rotation.jointly import (
 from tirelife.rotation.worth import RULES, Why
 from tirelife.rotation.wrong import Wrong
 
-__all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "ways_to_replace"]
+if TYPE_CHECKING:
+    from tirelife.logbook import Logbook
+    from tirelife.rotation.book import SetNow
+
+__all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "vehicle_ways", "ways_to_replace"]
 
 Floats = NDArray[np.float64]
 AXLE: Final = (0, 0, 1, 1)
@@ -61,13 +66,14 @@ class Line:
     price : float
         Of one tire.
     new_depth_mm : float
+        That of the tires now on the vehicle, where it is not known.
     pace : float
         Its wear over that of the tires now on the vehicle.
     """
 
     name: str
     price: float
-    new_depth_mm: float
+    new_depth_mm: float = math.nan
     pace: float = 1.0
 
 
@@ -103,6 +109,63 @@ def bill(
     )
     left = np.clip((depth - limit) / (new - limit), 0.0, 1.0)
     return float((each + fitting).sum()), float((each * left).sum())
+
+
+def vehicle_ways(
+    book: Logbook,
+    now: SetNow,
+    limit_mm: float,
+    lines: Sequence[Line] = (),
+    *,
+    over_km: float = 80_000.0,
+    fitting: float = 0.0,
+    rotation: float = 0.0,
+    rotate_km: float = math.inf,
+) -> pd.DataFrame:
+    """Set the ways to replace the tires now on a vehicle side by side: :func:`ways_to_replace`.
+
+    Parameters
+    ----------
+    book : Logbook
+    now : SetNow
+        From :func:`tirelife.rotation.vehicle_set`.
+    limit_mm : float
+        Removal depth. [mm]
+    lines : sequence of Line
+        What can be bought; by default the tires now on it, at the logbook's own price.
+    over_km, fitting, rotation, rotate_km : float
+        As there.
+
+    Raises
+    ------
+    InputError
+        If nothing is to be bought and the logbook has no price, or a line cannot be.
+    """
+    places = list(ROAD)
+    tires = book.tires.set_index("tire_id").reindex(now.tires["tire_id"].loc[places])
+    new = float(tires["new_depth_mm"].mean())
+    price = float(tires["price"].astype(float).mean()) if "price" in tires else math.nan
+    if not lines and not price > 0:
+        raise misused(Wrong.NO_OWN_PRICE)
+    offered = [
+        replace(line, new_depth_mm=new) if math.isnan(line.new_depth_mm) else line
+        for line in lines or [Line(str(tires["tire_line"].iloc[0]), price)]
+    ]
+    keep = [list(now.tires.index).index(place) for place in places]
+    return ways_to_replace(
+        now.drawn_depths[:, keep],
+        np.stack([now.drawn_rates[:, i, i] for i in keep], axis=1),
+        limit_mm,
+        offered,
+        over_km=over_km,
+        fitting=fitting,
+        rotation=rotation,
+        rotate_km=rotate_km,
+        drive=str(book.vehicles.set_index("vehicle_id").loc[now.vehicle_id, "drive"]),
+        now_price=price if price == price else None,
+        now_new_mm=new if new == new else None,
+        usable_mm=now.left(limit_mm)[:, keep],
+    )
 
 
 def ways_to_replace(

@@ -38,6 +38,7 @@ __all__ = [
     "RULES",
     "SURE",
     "USUAL",
+    "USUAL_INTERVAL",
     "USUAL_INTERVALS_KM",
     "Advice",
     "Aim",
@@ -64,6 +65,8 @@ USUAL: Final[dict[str, tuple[str, ...]]] = {
 """Usual four-tire patterns by driven axle, as :data:`tirelife.rotation.PATTERNS` gives them with sources."""
 USUAL_INTERVALS_KM: Final = (5000 * MILE_KM, 6000 * MILE_KM, 7500 * MILE_KM)
 """Usual intervals: 5,000 to 8,000 miles (NHTSA TireWise), 6,000 to 8,000 (trade association, 2002). [km]"""
+USUAL_INTERVAL: Final = {"us": (5000.0, "mi"), "metric": (8000.0, "km")}
+"""The one that is taken where none is told, by the units of a logbook."""
 _BOUND_DRAWS: Final = 60
 
 

@@ -10,7 +10,6 @@ __all__ = ["Wrong"]
 class Wrong(StrEnum):
     """Arguments that cannot be used."""
 
-    NO_VEHICLE = "rotation-no-vehicle"
     NO_TIRE = "rotation-no-tire"
     NO_RATE = "rotation-no-rate"
     NO_PATTERN = "rotation-no-pattern"
@@ -26,3 +25,4 @@ class Wrong(StrEnum):
     RATE_RANGE = "rotation-rate-range"
     NO_PRICE = "rotation-no-price"
     AIM = "rotation-aim"
+    NO_OWN_PRICE = "rotation-no-own-price"

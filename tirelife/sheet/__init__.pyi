@@ -23,6 +23,7 @@ if FOR_OTHER_ROOMS:
     from .counter import counter_page as counter_page
     from .days import day_said as day_said
     from .days import in_order as in_order
+    from .drawer import page_helpers as page_helpers
     from .drawer import start_drawing as start_drawing
     from .fit_words import check_table as check_table
     from .fit_words import fit_tables as fit_tables
@@ -30,11 +31,20 @@ if FOR_OTHER_ROOMS:
     from .fleet import fleet_answer as fleet_answer
     from .fleet_page import compose_fleet as compose_fleet
     from .fleet_page import fleet_lists as fleet_lists
+    from .group_tables import budget_table as budget_table
+    from .group_tables import cost_table as cost_table
+    from .group_tables import group_table as group_table
     from .group_tables import group_texts as group_texts
+    from .group_tables import pair_table as pair_table
     from .group_tables import pair_words as pair_words
+    from .group_tables import saving_table as saving_table
+    from .group_tables import why_table as why_table
     from .group_tables import worth_words as worth_words
+    from .limits import removal_limits as removal_limits
+    from .limits import road_most as road_most
     from .notebook import numeric as numeric
     from .one_browser import printer as printer
+    from .pages import write_pages as write_pages
     from .pressures import caution as caution
     from .pressures import pressure_rows as pressure_rows
     from .quantities import DEEP as DEEP

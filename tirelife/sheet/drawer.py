@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
 
-__all__ = ["start_drawing"]
+from tirelife.sheet import bundle
+
+__all__ = ["page_helpers", "start_drawing"]
 
 
 def start_drawing() -> subprocess.Popen[bytes]:
@@ -19,3 +24,23 @@ def start_drawing() -> subprocess.Popen[bytes]:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
     )
+
+
+@contextmanager
+def page_helpers() -> Iterator[dict[str, Any]]:
+    """Start what draws a page's charts and what fetches their code, for the length of a block.
+
+    They are given as :func:`tirelife.sheet.customer_page` takes them: ``drawing`` and ``bundle``.
+    """
+    helpers: dict[str, subprocess.Popen[Any] | None] = {
+        "drawing": start_drawing(),
+        "bundle": bundle.start_bundle(),
+    }
+    try:
+        yield helpers
+    finally:
+        for helper in helpers.values():
+            if helper is not None:
+                helper.kill()
+                with helper:  # waits, and closes its pipes
+                    pass

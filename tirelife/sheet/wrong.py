@@ -36,3 +36,4 @@ class Wrong(StrEnum):
     SHOP_LINE = "sheet-shop-line"
     WHICH_VEHICLE = "sheet-which-vehicle"
     NO_VEHICLE = "sheet-no-vehicle"
+    NO_LIMIT = "sheet-no-limit"

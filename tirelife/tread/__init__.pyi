@@ -22,6 +22,7 @@ from .limits import removal_depth as removal_depth
 from .limits import removal_depths as removal_depths
 from .patterns import CAUSE_NAMES as CAUSE_NAMES
 from .profile import COMPONENTS as COMPONENTS
+from .profile import last_read as last_read
 from .profile import latest_profiles as latest_profiles
 from .profile import profiles_of as profiles_of
 from .profile import spot_table as spot_table

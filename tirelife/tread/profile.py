@@ -20,8 +20,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from tirelife.errors import misused
 from tirelife.logbook import GROOVES
+from tirelife.positions import ROAD
 from tirelife.tread.visits import groove_states
+from tirelife.tread.wrong import Wrong
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BASIS",
     "COMPONENTS",
+    "last_read",
     "latest_profiles",
     "pattern_components",
     "profile_components",
@@ -143,6 +147,38 @@ def latest_profiles(book: Logbook, vehicle_id: str, *, as_read: bool = False) ->
     ]
     names = ["vehicle_id", "position", "tire_id", "date", "groove", "depth_mm", "new_depth_mm"]
     return pd.DataFrame(rows, columns=names)
+
+
+def last_read(book: Logbook, vehicle_id: str, gauge_step_mm: float | None = None) -> pd.DataFrame:
+    """Last state and profile read at each wheel of the road of a vehicle.
+
+    Parameters
+    ----------
+    book : Logbook
+    vehicle_id : str
+    gauge_step_mm : float, optional
+        Step of the depth gauge; from the readings by default. [mm]
+
+    Returns
+    -------
+    DataFrame
+        A row a wheel that was read, from the left front on, with the columns of
+        :func:`tirelife.tread.groove_states` and :func:`profiles_of`.
+
+    Raises
+    ------
+    InputError
+        If none was read.
+    """
+    states = groove_states(book, gauge_step_mm)
+    states = states[states["vehicle_id"] == vehicle_id].reset_index(drop=True)
+    parts = profiles_of(states, book.depths)
+    both = pd.concat([states, parts.drop(columns=[c for c in parts if c in states])], axis=1)
+    last = both.sort_values("date").drop_duplicates("position", keep="last").set_index("position", drop=False)
+    places = [p for p in ROAD if p in last.index]
+    if not places:
+        raise misused(Wrong.NOT_READ, vehicle=vehicle_id, day=f"{book.as_of:%Y-%m-%d}")
+    return last.loc[places].reset_index(drop=True)
 
 
 def profile_components(

@@ -24,3 +24,4 @@ class Wrong(StrEnum):
     FINDING_KIND = "tread-finding-kind"
     FINDING_DIRECTION = "tread-finding-direction"
     FINDING_DEPTH = "tread-finding-depth"
+    NOT_READ = "tread-not-read"

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING, Any
 
 from tirelife.codes import Note, Severity
+from tirelife.sheet.language import say
 
 if TYPE_CHECKING:
     from tirelife.rates import FitVerdict
 
-__all__ = ["say_trust", "told_trust", "trust_lines"]
+__all__ = ["fit_lines", "told_trust", "trust_lines"]
 
 
 def told_trust(verdict: FitVerdict) -> dict[str, Any]:
     """A fit's verdict as part of a JSON answer: ``trust``, words, and reasons (code, severity, words)."""
-    from tirelife.sheet.language import say
-
     reasons = [
         {"code": note.code.value, "severity": note.severity.name.lower(), "words": say(note)}
         for note in verdict.reasons
@@ -33,8 +31,6 @@ def trust_lines(told: dict[str, Any]) -> list[str]:
     return [told["words"], *(f"  {words}" for words in dict.fromkeys(grave)), ""]
 
 
-def say_trust(verdict: FitVerdict) -> None:
-    """Print those lines to standard error."""
-    for line in trust_lines(told_trust(verdict)):
-        if line:
-            print(line, file=sys.stderr)
+def fit_lines(verdict: FitVerdict) -> list[str]:
+    """Those lines, of a fit's verdict."""
+    return trust_lines(told_trust(verdict))

@@ -1,22 +1,38 @@
-"""A forecast as a table for a reader: what to do first, and the most urgent vehicle's tires first."""
+"""A forecast as data in the logbook's units, and as a table for a reader, the most urgent vehicle first."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tirelife.cli.decision import headline_lines
-from tirelife.cli.table import Column, date_span, far_span, place, table, unit_of
+from tirelife.sheet import far_within
 from tirelife.sheet.language import say_short
-from tirelife.sheet.quantities import far_within
+from tirelife.terminal.decision import headline_lines
+from tirelife.terminal.table import Column, date_span, far_span, place, table, unit_of
 from tirelife.tread import STAYS_PUT
-from tirelife.units import SHOWN, convert
+from tirelife.units import SHOWN, convert, shown
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from tirelife.advice import FleetDecisions
 
-__all__ = ["forecast_text"]
+__all__ = ["forecast_data", "forecast_text"]
+
+
+def forecast_data(forecast: pd.DataFrame, units: str, rule: str = "") -> pd.DataFrame:
+    """A forecast in the logbook's units, its notes as ``codes`` and, in words, as ``note``.
+
+    ``rule`` is said of every tire; ``fit``, whether to trust what the numbers rest on, stands last.
+    """
+    notes = forecast["notes"]
+    short = {found: say_short(found, units) for found in notes.unique()}
+    codes = {found: "; ".join(note.code.value for note in found) for found in short}
+    words = {found: "; ".join(part for part in (said, rule) if part) for found, said in short.items()}
+    out = forecast.drop(columns="notes").assign(
+        codes=notes.map(codes).astype("str"), note=notes.map(words).astype("str")
+    )
+    out = shown(out[[*(name for name in out if name != "fit"), "fit"]], units)
+    return out.rename(columns=lambda name: name.replace("mi_left", "miles_left"))
 
 
 def forecast_text(

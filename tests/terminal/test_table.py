@@ -8,8 +8,8 @@ import pytest
 
 from tests.depths import COLUMNS, names_of
 from tirelife.cli import main
-from tirelife.cli.table import Column, date_span, far_span, signed_span, table
 from tirelife.sheet.quantities import rounded
+from tirelife.terminal.table import Column, date_span, far_span, signed_span, table
 
 DEMO = "data_synthetic/logbook"
 

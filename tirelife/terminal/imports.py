@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tirelife.errors import FitError, InputError
 from tirelife.language import code_words
+from tirelife.logbook import read_logbook
+from tirelife.outlook import worth_in_fleet
+from tirelife.sheet.language import fact_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -15,7 +19,15 @@ if TYPE_CHECKING:
     from tirelife.codes import Note
     from tirelife.logbook.sheets import Imported
 
-__all__ = ["columns_text", "counted", "import_texts", "outcome_text", "rows_worded"]
+__all__ = [
+    "columns_text",
+    "counted",
+    "import_answer",
+    "import_texts",
+    "on_the_way",
+    "outcome_text",
+    "rows_worded",
+]
 
 
 def import_texts(language: str) -> Mapping[str, str]:
@@ -33,6 +45,16 @@ def counted(rows: pd.DataFrame) -> dict[str, int]:
     """How many rows were used, doubted and left out."""
     counts = rows["status"].value_counts()
     return {name.replace(" ", "_"): int(counts.get(name, 0)) for name in ("used", "doubted", "left out")}
+
+
+def on_the_way(done: Imported, name: str, language: str = "en") -> str:
+    """What came of a sheet that was given in place of a logbook, in a line."""
+    how, moves = done.plan.how, done.moves
+    return import_texts(language)["on-the-way"].format(
+        name=name, visits=done.visits, vehicles=done.vehicles, **counted(done.rows),
+        depth=how.depth_unit or "mm", odometer=how.distance_unit or "km", moves=len(moves),
+        inferred=int((moves["source"] == "inferred").sum()),
+    )  # fmt: skip
 
 
 def columns_text(plan: Any, language: str) -> str:
@@ -126,10 +148,6 @@ def _move(row: dict[Any, Any], language: str) -> str:
 
 def _worth(done: Imported, language: str) -> list[str]:
     """What is assumed for want of it, and by how much each fact would narrow the answers."""
-    from tirelife.logbook import read_logbook
-    from tirelife.outlook import worth_in_fleet
-    from tirelife.sheet.language.unknown import fact_words
-
     if done.out is None:
         return []
     try:
@@ -142,3 +160,24 @@ def _worth(done: Imported, language: str) -> list[str]:
     say = import_texts(language)
     said = [f"  {text}" for text in fact_words(unknown, book.units, language)]
     return [*said, say["measured-one" if vehicles == 1 else "measured-many"].format(n=vehicles)]
+
+
+def import_answer(done: Imported, language: str) -> dict[str, Any]:
+    """What came of an import, for a program."""
+    moves = done.moves.to_dict("records")
+    return {
+        "vehicles": done.vehicles,
+        "visits": done.visits,
+        "new_visits": done.new_visits,
+        "columns": done.plan.columns.to_dict("records"),
+        "rows": rows_worded(done.rows, language).to_dict("records"),
+        "moves": [{**row, "others": _others(row["others"])} for row in moves],
+        "changed": done.changed.to_dict("records"),
+        "unknown": dict(done.unknown),
+        "out": str(Path(done.out)) if done.out else None,
+    }
+
+
+def _others(others: tuple[tuple[str, float], ...]) -> str:
+    """Other courses by their codes, likeliest first."""
+    return "; ".join(f"{code} ({chance:.0%})" for code, chance in others)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from tirelife.cli.values import note_row
+from tirelife.advice import fleet_decisions
 from tirelife.positions import ROAD
+from tirelife.sheet.language import action_words, change_words, decision_words, say
+from tirelife.terminal.values import note_row
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -23,6 +25,7 @@ __all__ = [
     "decision_rows",
     "headline_lines",
     "long_lines",
+    "with_changed",
     "with_decisions",
 ]
 
@@ -41,8 +44,6 @@ def decided(
 
     ``checks``: what the tread's pattern asks for, if it is known better than from the readings alone.
     """
-    from tirelife.advice import fleet_decisions
-
     given = None if checks is None else {vehicle: checks}
     found = fleet_decisions(book, fit, [vehicle], removal_depth_mm=removal_depth_mm, checks=given).decisions
     return decision_rows(found[vehicle], book.units) if vehicle in found else []
@@ -60,9 +61,6 @@ def decision_rows(decision: Decision, units: str) -> list[dict[str, Any]]:
 
 
 def _row(action: Action, units: str) -> dict[str, Any]:
-    from tirelife.sheet.language import say
-    from tirelife.sheet.language.decisions import action_words, change_words
-
     return {
         "do": action.kind.value,
         "words": action_words(action, units),
@@ -113,8 +111,6 @@ def with_decisions(table: pd.DataFrame, found: FleetDecisions, units: str) -> pd
         With ``do`` (codes of the actions that concern the tire or its whole vehicle, most urgent first),
         ``do_severity`` (of the first of them) and ``do_words``; empty for tires that lie in store.
     """
-    from tirelife.sheet.language.decisions import action_words
-
     said = {
         vehicle: [(action, action_words(action, units)) for action in decision.actions]
         for vehicle, decision in found.decisions.items()
@@ -135,10 +131,22 @@ def with_decisions(table: pd.DataFrame, found: FleetDecisions, units: str) -> pd
     )
 
 
+def with_changed(
+    table: pd.DataFrame, now: FleetDecisions, then: Mapping[str, FleetDecisions], units: str
+) -> pd.DataFrame:
+    """Put with each row of a what-if what to do were its change made, and, as ``do_now``, as things are."""
+    out = with_decisions(table, now, units).rename(columns={"do": "do_now"})
+    told = out.drop(columns=["do_severity", "do_words"]).assign(do="", do_severity="", do_words="")
+    for name, found in then.items():
+        rows = table["change"] == name
+        if rows.any():
+            columns = list(DECISION_COLUMNS)
+            told.loc[rows, columns] = with_decisions(table[rows], found, units)[columns]
+    return told
+
+
 def headline_lines(found: FleetDecisions, units: str) -> list[str]:
     """First thing to do for each vehicle, the most urgent vehicle first."""
-    from tirelife.sheet.language.decisions import action_words
-
     said = {v: action_words(d.headline, units, brief=True) for v, d in found.decisions.items()}
     return [f"  {vehicle}: {said[vehicle]}" for vehicle in found.by_urgency()]
 
@@ -157,6 +165,4 @@ def changed_lines(now: FleetDecisions, then: Mapping[str, FleetDecisions], units
 
 
 def _sentences(found: FleetDecisions, units: str) -> Mapping[str, list[str]]:
-    from tirelife.sheet.language.decisions import decision_words
-
     return {v: list(decision_words(d, units)) for v, d in found.decisions.items()}

@@ -8,8 +8,8 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tirelife.sheet.notebook import numeric
-from tirelife.sheet.quantities import far_within, rounded
+from tirelife.sheet import day_said, far_within, in_order, numeric, rounded
+from tirelife.sheet.language import texts
 from tirelife.units import LABELS, SHOWN
 
 if TYPE_CHECKING:
@@ -144,9 +144,6 @@ def day_words(day: str | dt.date, units: str, language: str = "en") -> str:
     >>> day_words("2026-03-14", "us"), day_words("2026-03-14", "metric")
     ('March 14, 2026', '14 March 2026')
     """
-    from tirelife.sheet.days import day_said, in_order
-    from tirelife.sheet.language import texts
-
     known = dt.date.fromisoformat(day) if isinstance(day, str) else day
     return day_said(known, in_order(units), texts(language))
 
@@ -164,6 +161,4 @@ def place(position: str) -> str:
     >>> place("LF"), place("set")
     ('left front', 'set')
     """
-    from tirelife.sheet.language import texts
-
     return texts().get(position, position)

@@ -9,11 +9,11 @@ import pytest
 from tests.outlook.folders import COLUMNS, one_car
 from tirelife.advice import Kind, decisions_otherwise, fleet_decisions
 from tirelife.cli import main
-from tirelife.cli.decision import DECISION_COLUMNS, decision_rows, headline_lines
 from tirelife.logbook import read_logbook
 from tirelife.outlook import Otherwise, kept_fit, project
 from tirelife.outlook.whatif import otherwise_states
 from tirelife.positions import ROAD
+from tirelife.terminal.decision import DECISION_COLUMNS, decision_rows, headline_lines
 from tirelife.wear import Change
 
 DEMO = "data_synthetic/logbook"

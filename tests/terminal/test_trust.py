@@ -7,11 +7,11 @@ import pytest
 
 from tests.logbook.folders import folder
 from tirelife.cli import main
-from tirelife.cli.trust import told_trust, trust_lines
 from tirelife.codes import Note, Severity
 from tirelife.language import LANGUAGES
 from tirelife.rates import FitReason, FitVerdict, Trust, fit_logbook
 from tirelife.sheet.language import say
+from tirelife.terminal.trust import told_trust, trust_lines
 
 FINE = FitVerdict((Note(FitReason.BENDS),))
 ROUGH = FitVerdict((Note(FitReason.FAR_READINGS, Severity.DOUBT, (("value", 0.034), ("limit", 0.01))),))

@@ -5,7 +5,7 @@ from contextlib import suppress
 
 from tests.logbook.folders import folder
 from tirelife.cli import main
-from tirelife.cli.progress import progress
+from tirelife.terminal.progress_bar import progress
 
 
 class Terminal(io.StringIO):
