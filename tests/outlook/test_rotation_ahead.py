@@ -2,11 +2,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from tests.fleets import WELL, simulate
 from tests.outlook.folders import one_car
 from tirelife.logbook import read_logbook
-from tirelife.outlook.rotation_ahead import rotation_ahead, through_rotations
+from tirelife.outlook.rotation_ahead import (
+    BETWEEN_LOG_SD,
+    USUAL_LOG_SD,
+    lasting,
+    rotation_ahead,
+    through_rotations,
+)
 
 PLACES = ("LF", "RF", "LR", "RR")
 CROSS = {"LF": "LR", "RF": "RR", "LR": "RF", "RR": "LF"}  # forward cross
@@ -93,3 +100,51 @@ def test_equal_axles_change_nothing_and_no_interval_changes_nothing():
     np.testing.assert_allclose(same, km)
     none = through_rotations(km, *(np.array([[v]]) for v in (np.nan, np.nan, 0.5)))
     np.testing.assert_allclose(none, km)
+
+
+def fleet_of(folder, every, cars=30):
+    """Cars rotated after so many miles each time; ``every(car, time)``."""
+    mounts, ends = [], []
+    for v in range(cars):
+        place = {f"T{v}-{i}": p for i, p in enumerate(PLACES)}
+        at = 10_000
+        mounts += [("2024-01-01", at, f"V{v}", t, p) for t, p in place.items()]
+        for i in range(3):
+            at += every(v, i)
+            place = {t: CROSS[p] for t, p in place.items()}
+            mounts += [(f"2024-{2 + i:02d}-01", at, f"V{v}", t, p) for t, p in place.items()]
+        ends.append(("2025-01-01", f"V{v}", at + 2000))
+    fleet = {"vehicles": [(f"V{v}", "front", 32, 32) for v in range(cars)]}
+    fleet["tires"] = [(f"T{v}-{i}", "Line A", 10) for v in range(cars) for i in range(4)]
+    return rotation_ahead(read_logbook(one_car(folder, [], mounts=mounts, odometer=ends, **fleet)))
+
+
+def test_a_fleet_teaches_how_far_intervals_and_vehicles_differ(tmp_path):
+    rng = np.random.default_rng(8)
+    own = np.exp(rng.normal(0, 0.3, 30))
+    noise = np.exp(rng.normal(0, 0.02, (30, 3)))
+    alike = fleet_of(tmp_path / "alike", lambda v, i: round(6000 * noise[v, i]))
+    apart = fleet_of(tmp_path / "apart", lambda v, i: round(6000 * own[v] * noise[v, i]))
+    wide = fleet_of(tmp_path / "wide", lambda v, i: round(6000 * noise[v, i] ** 20))
+    # Before the log 0.35 and 0.25; 30 vehicles and 90 intervals tell either to a fifth.
+    assert (alike["interval_log_sd"] < 0.03).all()
+    assert (alike["every_log_sd"] < 0.02).all()
+    assert (apart["interval_log_sd"] < 0.03).all()
+    assert np.log(apart["every_km"]).std() == pytest.approx(np.log(own).std(), rel=0.05)
+    assert wide["interval_log_sd"].iloc[0] == pytest.approx(0.4, rel=0.2)
+
+
+def test_where_nothing_was_seen_the_usual_spreads_answer(tmp_path):
+    table = rotation_ahead(rotated(tmp_path, [], 12_000))
+    assert table["interval_log_sd"].tolist() == pytest.approx([USUAL_LOG_SD] * 4, rel=0.06)
+    assert table["every_log_sd"].tolist() == pytest.approx([BETWEEN_LOG_SD] * 4, rel=0.06)
+
+
+def test_a_car_of_a_regular_fleet_that_is_late_once_has_not_stopped():
+    # Alike to 1 in 10,000, no interval of the log says that one may take a third longer.
+    # Of twenty intervals one is like any fleet's: 0.05 times the normal law at ln(4/3) over 0.43.
+    assert lasting(8000.0, 6000.0, 1e-4, 1e-4) == pytest.approx(
+        0.05 * norm.sf(np.log(4 / 3) / 0.43012), rel=1e-4
+    )
+    assert lasting(6.0, 6000.0, 0.01, 0.01) == pytest.approx(1.0)
+    assert 0 < lasting(600_000.0, 6000.0, 1e-4, 1e-4) < 1e-6

@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.logbook import GROOVES
 from tirelife.outlook.ageing import AGE_LIMIT_YEARS
 from tirelife.outlook.ahead import Course
-from tirelife.outlook.rotation_ahead import lasting, rotation_ahead
+from tirelife.outlook.rotation_ahead import LATE, lasting, rotation_ahead
 from tirelife.outlook.state import present_state
 from tirelife.outlook.weighing import odd_by, weigh
 from tirelife.positions import ROAD
@@ -182,7 +182,8 @@ def _law(book: Logbook, fit: WearFit, row: pd.Series, fleet: dict[str, float]) -
         "points": {"q_points": packed(Course(row.to_frame().T.infer_objects()).bend()[0])},
         "noise_var": float(sd[READING]) ** 2, "visit_var": float(sd[VISIT]) ** 2,
         "grooves": _by_grooves(book), "interval_log_sd": float(row["interval_log_sd"]),
-        "recent_km": RECENT_KM, "odd": ODD, "most_pace": MOST_PACE, "months": list(MONTH_INDEX), **fleet,
+        "late": list(LATE), "recent_km": RECENT_KM, "odd": ODD, "most_pace": MOST_PACE,
+        "months": list(MONTH_INDEX), **fleet,
     }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from tirelife.rates import (
     Draws,
 )
 
-__all__ = ["away_on_the_other", "lasting", "rotation_ahead", "through_rotations"]
+__all__ = ["LATE", "away_on_the_other", "lasting", "rotation_ahead", "through_rotations"]
 
 Floats = NDArray[np.float64]
 
@@ -23,10 +23,14 @@ USUAL_KM: Final = 10_000.0
 """Interval where no change of axle was seen: between the 5,000 and 8,000 miles of TireWise (NHTSA)."""
 USUAL_LOG_SD: Final = 0.35
 """Log-sd of one interval about its vehicle's own, before the log tells; an assumption, no source."""
-_WORTH: Final = 8.0
-"""Intervals that this is worth; an assumption."""
 BETWEEN_LOG_SD: Final = 0.25
-"""Log-sd of vehicles' own intervals about the fleet's; an assumption, no source."""
+"""Log-sd of vehicles' own intervals about the fleet's, before the log tells; an assumption, no source."""
+_HELD: Final = 0.7
+"""Sd of the logs of both: two-fold either way is not unlikely, as for the pace; an assumption."""
+LATE: Final = 0.05, float(np.hypot(USUAL_LOG_SD, BETWEEN_LOG_SD))
+"""Share of intervals that are like those of any fleet, however alike the log's are, and their log-sd about
+the usual one: a car that is late once has not stopped. The share is an assumption."""
+_SPREADS: Final = np.exp(_HELD * np.linspace(-5, 3, 33))
 ROTATORS: Final = (1.0, 1.0)
 """Vehicles that are rotated and that are not, taken as seen before the log tells: nothing is known."""
 STOPS: Final = (1.0, 20.0)
@@ -56,8 +60,8 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     stopped after the last; where none were seen either may be. How many there are of each, and how often one
     stops after a rotation, the fleet teaches, as counts added to :data:`ROTATORS` and :data:`STOPS` (beta
     laws), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own median stay
-    drawn towards the fleet's; the longer a vehicle has gone without a change, the less likely it is still
-    rotated::
+    drawn towards the fleet's, both spreads learned from the log; the longer a vehicle has gone without a
+    change, the less likely it is still rotated::
 
         chance = share * S / (share * S + 1 - share)
 
@@ -143,8 +147,15 @@ def lasting(km: ArrayLike, every_km: ArrayLike, one_log_sd: ArrayLike, every_log
         Usual interval. [km]
     one_log_sd, every_log_sd : array_like, shape (n,)
         Spread of the logarithm of one interval about the usual one, and of the usual one.
+
+    Notes
+    -----
+    Of all intervals a share is as wide about the usual one as any fleet's (:data:`LATE`).
     """
-    return ndtr(-np.log(np.maximum(km, 1.0) / np.asarray(every_km)) / np.hypot(one_log_sd, every_log_sd))
+    early = -np.log(np.maximum(km, 1.0) / np.asarray(every_km))
+    share, log_sd = LATE
+    alike = ndtr(early / np.hypot(one_log_sd, every_log_sd))
+    return np.asarray((1 - share) * alike + share * ndtr(early / log_sd))
 
 
 def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Floats]:
@@ -156,12 +167,37 @@ def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Flo
     number = np.bincount(vehicle, minlength=len(names))
     own = pd.Series(log_km).groupby(vehicle).median().reindex(range(len(names))).to_numpy(dtype=float)
     center = float(np.nanmedian(own)) if len(log_km) else float(np.log(USUAL_KM))
-    miss = log_km - own[vehicle]
-    free = max(len(log_km) - int((number > 0).sum()), 0)
-    sd = np.sqrt((float(miss @ miss) + _WORTH * USUAL_LOG_SD**2) / (free + _WORTH))
-    weight = number / (number + (sd / BETWEEN_LOG_SD) ** 2)
+    sd, between = _spreads(log_km, vehicle, number)
+    weight = number / (number + (sd / between) ** 2)
     middle = center + weight * (np.nan_to_num(own - center))
-    return np.exp(middle), np.sqrt(1 - weight) * BETWEEN_LOG_SD, np.full(len(names), sd)
+    return np.exp(middle), np.sqrt(1 - weight) * between, np.full(len(names), sd)
+
+
+def _spreads(log_km: Floats, vehicle: NDArray[np.intp], number: NDArray[np.intp]) -> tuple[float, float]:
+    """Log-sd of one interval about its vehicle's own, and of vehicles' own: means of their logs.
+
+    By restricted likelihood of a one-way layout on a grid, under the laws of both: vehicles of as many
+    intervals count together, so that a large fleet costs no more.
+    """
+    one, between = USUAL_LOG_SD * _SPREADS[:, None], BETWEEN_LOG_SD * _SPREADS[None, :]
+    said = -0.5 * (np.log(one / USUAL_LOG_SD) ** 2 + np.log(between / BETWEEN_LOG_SD) ** 2) / _HELD**2
+    seen = number > 0
+    if seen.any():
+        mean = np.bincount(vehicle, log_km, len(number))[seen] / number[seen]
+        off = log_km - (mean[np.cumsum(seen) - 1])[vehicle]
+        free = len(log_km) - int(seen.sum())
+        said = said - free * np.log(one) - 0.5 * float(off @ off) / one**2
+        precision = pull = square = np.zeros((1, 1))
+        for count in np.unique(number[seen]):
+            alike = mean[number[seen] == count]
+            total = one**2 / count + between**2
+            said = said - 0.5 * len(alike) * np.log(total)
+            precision = precision + len(alike) / total
+            pull, square = pull + alike.sum() / total, square + (alike @ alike) / total
+        said = said - 0.5 * (np.log(precision) + square - pull**2 / precision)
+    chance = np.exp(said - said.max())
+    chance = chance / chance.sum()
+    return tuple(float(np.exp((chance * np.log(sd)).sum())) for sd in (one, between))  # type: ignore[return-value]
 
 
 def _ever(last: Floats, rotated: int) -> Floats:

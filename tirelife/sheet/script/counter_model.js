@@ -301,7 +301,8 @@ const Model = (function () {
       const law = carLaw, told = tables.cars[visit.car], car = carOf(visit.car), [mean, cov, run, read, error] = heldOf(car, visit);
       const found = weigh(tables, law, mean, cov, run, read, error, car.start), km = visit.odometer_km - car.at[0], [here, there] = aheadOf(told, car, visit);
       const [odds, longest, since, every, everySd] = car.turns, gone = since + km, sd = law.interval_log_sd;
-      const still = odds * chanceUnder(-Math.log(Math.max(longest, gone, 1) / every) / Math.hypot(sd, everySd));
+      const early = -Math.log(Math.max(longest, gone, 1) / every), [share, lateSd] = law.late;
+      const still = odds * ((1 - share) * chanceUnder(early / Math.hypot(sd, everySd)) + share * chanceUnder(early / lateSd));
       const [perDay, logSd] = visit.km_per_year === null ? paceOf(law, car, visit) : [visit.km_per_year / 365.25, tables.pace.told_log_sd];
       const past = chanceUnder((Math.log(gone) - Math.log(every)) / sd);
       const first = (i) => every * Math.exp(sd * scoreOf(Math.min(Math.max(past + (1 - past) * draws.interval[i], 1e-9), 1 - 1e-9)));
