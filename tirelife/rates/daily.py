@@ -325,7 +325,7 @@ def _fleet_level(level: NDArray[np.float64], variance: NDArray[np.float64]) -> t
     if len(level) < 3:
         return float(np.log(DEFAULT_KM_PER_DAY)), DEFAULT_LOG_SD
     center = float(np.median(level))
-    between = DEFAULT_LOG_SD * np.exp(HELD_SD * np.linspace(-4, 3, 71))
+    between = DEFAULT_LOG_SD * np.exp(HELD_SD * np.linspace(-6, 3, 91))
     total = between[:, None] ** 2 + variance
     # Restricted: what the levels say of their spread once one of them has gone for their middle.
     weight = 1 / total
