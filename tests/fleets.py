@@ -64,6 +64,7 @@ class Fleet:
     pace_drift: float = 0.0  # log distance per day, per root of a year
     axle_sd: float = 0.0  # log-sd of vehicles' own ratios of the axles
     rotation_log_sd: float = 0.0  # log-sd of one rotation's interval
+    habit_sd: float = 0.0  # a vehicle's log rate, per root of 10,000 km
 
 
 WELL = Fleet()
@@ -127,7 +128,7 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
     # What a fleet does not have is not drawn, so that those without it stay what they were.
     more = np.random.default_rng(seed + 2 * 10**6)
     ratio = fleet.axle_log_ratio + more.normal(0, 1, n) * fleet.axle_sd
-    drifted = np.zeros(n)
+    drifted, habit = np.zeros(n), np.zeros(n)
     every = _interval(fleet, more, n)
     half = np.where(drive == "front", ratio, -ratio) / 2
     axle[:, :2], axle[:, 2:] = half[:, None], -half[:, None]
@@ -154,6 +155,9 @@ def simulate(folder: Path, fleet: Fleet = WELL, seed: int = 1) -> pd.DataFrame:
         level = base + vehicle + season + np.where(day >= change_day, change, 0.0)
         if fleet.wander_sd:
             state.wander += rng.normal(0, 1, (n, 4)) * fleet.wander_sd * np.sqrt(km / 10_000)[:, None]
+        if fleet.habit_sd:
+            habit[:] += more.normal(0, 1, n) * fleet.habit_sd * np.sqrt(km / 10_000)
+            level = level + habit
         rate = np.exp(level[:, None] + axle + state.log_rate + state.wander)
         left = np.maximum(state.new_mm[..., None] - state.worn_mm, 0.05) / np.maximum(
             state.new_mm[..., None], 0.05

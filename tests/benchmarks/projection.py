@@ -30,6 +30,7 @@ from tirelife.outlook import present_state, set_outlook
 from tirelife.outlook.ahead import by_vehicle
 from tirelife.outlook.forecasts import project
 from tirelife.rates import PUBLISHED, Belief, Prior, fit_logbook
+from tirelife.rates.curvature import BENT_SHARE, STRAIGHT
 from tirelife.tread import Verdict
 
 LEVELS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
@@ -65,6 +66,10 @@ TOLD: Final = {
 """What the reference knows and the projection has to learn, told to it piece by piece: what each costs."""
 TOLD_SEEDS: Final = range(411, 417)
 """Other fleets than those on which causes were looked for (501 to 516)."""
+LEARNED_BEND: Final = STRAIGHT * PUBLISHED.bend.sd
+"""Spread of the curvature about 0 of a reference that is not told that treads wear straight, as ours has it."""
+FROM_PRIOR: Final = ("half rotate", "one mileage")
+PRIOR_SEEDS: Final = range(60)
 WELL_SPECIFIED: Final = tuple(name for name in KINDS if name.startswith("gap ") or name.endswith(" rotate"))
 
 
@@ -140,10 +145,32 @@ def _once(fleet: Fleet, seed: int, told: str = "") -> tuple[pd.DataFrame, pd.Dat
 
 
 @lru_cache(maxsize=16)
-def _reference(fleet: Fleet, seed: int) -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
+def _reference(fleet: Fleet, seed: int, bend_sd: float = 1e-6) -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
     with tempfile.TemporaryDirectory() as name:
         truth = simulate(Path(name), fleet, seed)
-        return truth, *reference(Path(name), fleet, truth)
+        return truth, *reference(Path(name), fleet, truth, bend_sd=bend_sd)
+
+
+def of_prior(fleet: Fleet, seed: int) -> Fleet:
+    """A fleet like this one with what the model learns drawn from what it holds before the log."""
+    rng = np.random.default_rng(seed + 77)
+    sd = {name: math.exp(rng.normal(law.mean, law.sd)) for name, law in PUBLISHED.spreads.items()}
+    noise = math.sqrt(max(3 * sd["noise"] ** 2 - (fleet.step_32nds * INCH_32ND) ** 2 / 12, 1e-4))
+    straight = rng.random() >= BENT_SHARE
+    return replace(
+        fleet,
+        q=rng.normal(0, PUBLISHED.bend.sd * (STRAIGHT if straight else 1.0)),
+        line_log_rates=tuple(rng.normal(0, sd["line"], 2)),
+        life_km=8 * INCH_32ND / math.exp(rng.normal(PUBLISHED.log_rate.mean, PUBLISHED.log_rate.sd)),
+        vehicle_sd=sd["block"],
+        tire_sd=sd["unit"],
+        axle_sd=sd["axle"],
+        gauge_sd_32nds=noise / INCH_32ND,
+        visit_sd_32nds=sd["visit"] / INCH_32ND,
+        mould_sd_32nds=sd["start"] / INCH_32ND,
+        wander_sd=100 * sd["drift"],
+        habit_sd=100 * sd["habit"],
+    )
 
 
 def score(fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -156,16 +183,17 @@ def score(fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS) -> tuple[pd.Data
 
 
 def beside_reference(
-    fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS, told: str = ""
+    fleet: Fleet, seeds: range | tuple[int, ...] = SEEDS, told: str = "", bend_sd: float = 1e-6
 ) -> dict[str, float]:
     """Quantile loss over that of the reference posterior: of distances and of first-of-set; and its coverage.
 
     A tire read at its limit has none left by rule, which the reference does not know: ``km_over`` and
-    ``first_over`` are of all other tires, and of sets without one. ``told``: of :data:`TOLD`.
+    ``first_over`` are of all other tires, and of sets without one. ``told``: of :data:`TOLD`; ``bend_sd`` as the
+    reference takes it.
     """
     ours, best, held = np.zeros(4), np.zeros(4), []
     for seed in seeds:
-        truth, km, first = _reference(fleet, seed)
+        truth, km, first = _reference(fleet, seed, bend_sd)
         tires, sets = _once(fleet, seed, told)
         true = truth["true_km_left"].to_numpy()
         least = truth.groupby("vehicle_id")["true_km_left"].min().to_numpy()
@@ -281,6 +309,41 @@ def in_proportion(names: tuple[str, ...]) -> list[dict[str, object]]:
     return rows
 
 
+def fair(name: str) -> list[dict[str, object]]:
+    """Rows of the loss over that of a reference posterior which learns the curvature as well."""
+    ratio = beside_reference(KINDS[name], bend_sd=LEARNED_BEND)
+    return [
+        {
+            "name": f"quantile loss of {words} over a reference posterior's that learns the curvature, {name}",
+            "figure": round(ratio[what], 3),
+            "unit": "times",
+            "against": "",
+            "note": f"{_seeds()}; without tires read at their limit {ratio[f'{what}_over']:.3f} times",
+        }
+        for what, words in (("km", "distances"), ("first", "first of the set"))
+    ]
+
+
+def under_the_prior(name: str) -> list[dict[str, object]]:
+    """Rows of what ranges hold on fleets drawn from what is held before the log: too wide, they would hold more."""
+    each = []
+    for seed in PRIOR_SEEDS:
+        tires, sets = _once(of_prior(KINDS[name], seed), seed)
+        each.append((tires["km"].mean(), sets["first"].mean()))
+    held = 100 * np.array(each)
+    mean, error = held.mean(axis=0), held.std(axis=0) / math.sqrt(len(held))
+    return [
+        {
+            "name": f"80 % range of {words}, {name}, fleets drawn from the prior",
+            "figure": round(float(mean[i]), 1),
+            "unit": "%",
+            "against": "",
+            "note": f"standard error {error[i]:.1f}, by fleet; {_seeds(PRIOR_SEEDS)}",
+        }
+        for i, words in enumerate(("distances", "first of the set"))
+    ]
+
+
 def pieces(name: str) -> list[dict[str, object]]:
     """Rows of the loss over a reference posterior's, with the projection told the truth piece by piece."""
     rows: list[dict[str, object]] = []
@@ -323,7 +386,9 @@ def run() -> list[dict[str, object]]:
     wanted |= dict.fromkeys(few, "74 to 88 %") | dict.fromkeys(UNLIKE, "76 to 84 %")
     rows = covered({**KINDS, **few, **BENDS, **UNLIKE}, wanted)
     rows += in_proportion(WELL_SPECIFIED) + together(WELL_SPECIFIED)
-    return rows + pieces("half rotate") + pieces("gap 300 days")
+    for name in FROM_PRIOR:
+        rows += under_the_prior(name)
+    return rows + pieces("half rotate") + pieces("gap 300 days") + fair("half rotate") + fair("gap 300 days")
 
 
 def small() -> list[dict[str, object]]:
