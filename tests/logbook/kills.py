@@ -100,7 +100,7 @@ def jobs(top: Path) -> dict[str, Job]:
                 for p in (at / "parts").glob("*")
                 if p.is_file() and p.name[0] not in "._"
             )
-        for part in (at / "parts").glob("*.parquet"):
+        for part in (at / "parts").glob("[!.]*.parquet"):  # one that begins with a dot is half written
             pd.read_parquet(part)
         return None
 
