@@ -2,7 +2,7 @@
 
 It is told all that the generator does but the numbers that a log must tell: the energies' form, every spread, how far
 records of habits are off, which tire was where. Held before: the logarithm of each factor normal about 0 with the
-spreads that it is given. What is left is integration. Given the factors and the level of either tire line, a car
+variances that it is given. What is left is integration. Given the factors and the level of either tire line, a car
 is alone: its habits, its own level, its tires' rates and new depths are integrated by Laplace's method (its readings
 are near linear in them); factors and levels by Markov chains side by side. Readings
 near the end of the gauge, where the generator stops them, are left out.
@@ -211,7 +211,7 @@ def learn(
     chains: int = 60,
     rounds: int = 60,
 ) -> Posterior:
-    """Posterior of the factors, of such spreads before; one of spread 0 is held at ``at`` (its log; 0)."""
+    """Posterior of the factors, of such variances before; one of spread 0 is held at ``at`` (its log; 0)."""
     free = np.flatnonzero(sd > 0)
     m = len(free) + 2
 

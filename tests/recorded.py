@@ -1,4 +1,4 @@
-"""A car's visit at the counter's page beside the same visit recorded in the log, its fit's spreads held."""
+"""A car's visit at the counter's page beside the same visit recorded in the log, its fit's variances held."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from tirelife.outlook.counter import CounterVisit, counter_state, counter_tables
 from tirelife.outlook.returning import car_tables, history_of, unpacked
 from tirelife.outlook.state import present_state
 from tirelife.rates import PUBLISHED, Belief, fit_logbook
-from tirelife.rates.blocks import SPREADS
+from tirelife.rates.blocks import VARIANCES
 from tirelife.rates.fit import solve_logbook
 from tirelife.tread import tire_visits
 
@@ -45,12 +45,12 @@ class Shop:
     def held(self):
         """Spreads, factors, the law of the curvature and the fleet's pace as the log gave them."""
         pace, found = self.tables["car_law"], self.found
-        spreads, level = (pace["year_log_sd"], pace["drift_log_sd"]), (pace["center"], pace["between"])
+        variances, level = (pace["year_log_sd"], pace["drift_log_sd"]), (pace["center"], pace["between"])
         learned = self.fit.factors, None
         with (
             mock.patch("tirelife.rates.fit.learn_causes", return_value=learned),
             mock.patch("tirelife.rates.fit.within_bend", return_value=(found.bend_law, found.bend_told)),
-            mock.patch("tirelife.rates.daily.pace_spreads", return_value=spreads),
+            mock.patch("tirelife.rates.daily.pace_spreads", return_value=variances),
             mock.patch("tirelife.rates.daily.season_strength", return_value=pace["season"]),
             mock.patch("tirelife.rates.daily._fleet_level", return_value=level),
         ):
@@ -58,11 +58,11 @@ class Shop:
 
     def fitted(self, book):
         """A fit of a grown log with all that held, calibrated as the log's was."""
-        spreads = {
+        variances = {
             n: Belief(math.log(max(v, 1e-40)) / 2, 0.0)
-            for n, v in zip(SPREADS, self.found.spread.spreads, strict=True)
+            for n, v in zip(VARIANCES, self.found.estimate.variances, strict=True)
         }
-        fit = fit_logbook(book, replace(PUBLISHED, spreads={**PUBLISHED.spreads, **spreads}))
+        fit = fit_logbook(book, replace(PUBLISHED, spreads={**PUBLISHED.spreads, **variances}))
         return calibrate(fit, Calibration(**self.fit.frames["calibration"].iloc[0].to_dict()))
 
 

@@ -129,7 +129,7 @@ def run() -> list[dict[str, object]]:
          "against": "target: under 1", "note": f"{each:.0f} bytes a car, the draws that cars alone need among them"},
         {"name": "returning cars against the same visits recorded", "figure": round(100 * median(gaps), 2), "unit": "%",
          "against": "target: 0.5", "note": f"worst of 4 tires and 5 quantiles, median of {len(gaps)} cars; worst car "
-         f"{100 * max(gaps):.1f} %; spreads, factors, groove patterns and rotation habit held"},
+         f"{100 * max(gaps):.1f} %; variances, factors, groove patterns and rotation habit held"},
         {"name": "touches from open to answer, four depths", "figure": touches, "unit": "", "against": "target: 12"},
         {"name": "opens", "figure": round(median(opened), 2), "unit": "s", "against": "target: under 1", "note": slow},
         _took("answers, distance not told", told, slow),

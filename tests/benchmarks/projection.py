@@ -81,7 +81,7 @@ def quantile_loss(quantiles: np.ndarray, truth: np.ndarray) -> np.ndarray:
 
 def told_prior(fleet: Fleet, what: str) -> Prior:
     """What is held before the log, with parts of it as the generator has them: see :data:`TOLD`."""
-    spreads, bend = dict(PUBLISHED.spreads), PUBLISHED.bend
+    variances, bend = dict(PUBLISHED.spreads), PUBLISHED.bend
     one = math.sqrt(
         (fleet.gauge_sd_32nds**2 + fleet.step_32nds**2 / 12) / 3
     )  # a tire's mean of three grooves
@@ -90,12 +90,12 @@ def told_prior(fleet: Fleet, what: str) -> Prior:
     true |= {"unit": fleet.tire_sd, "block": fleet.vehicle_sd, "axle": max(fleet.axle_sd, 0.005)}
     walks = {"scatter": 0.02, "drift": 3e-6, "habit": 3e-6}  # as good as none
     if what in ("walks", "all"):
-        spreads |= {name: Belief(math.log(sd), 1e-3) for name, sd in walks.items()}
+        variances |= {name: Belief(math.log(sd), 1e-3) for name, sd in walks.items()}
     if what == "all":
-        spreads |= {name: Belief(math.log(sd), 1e-3) for name, sd in true.items()}
+        variances |= {name: Belief(math.log(sd), 1e-3) for name, sd in true.items()}
     if what in ("curvature", "all"):
         bend = Belief(0.0, 0.002)
-    return replace(PUBLISHED, spreads=spreads, bend=bend)
+    return replace(PUBLISHED, spreads=variances, bend=bend)
 
 
 def told_turns(state: pd.DataFrame, fleet: Fleet) -> pd.DataFrame:

@@ -411,7 +411,7 @@ def test_a_set_in_store_is_held_to_the_limit_of_its_season_and_wears_half_of_the
     now = tab.evaluate(dates)
     tab.select_option("#f-set", "winter-stored")
     said = tab.text_content("#answer")
-    # Austria's list of winter tire laws: 4 mm from November to mid-April.
+    # Austria's list of winter tire priors: 4 mm from November to mid-April.
     assert "(EU/Austria, November 1, 2026)" in said
     assert tab.evaluate("tirelife.entered().visit.limit_mm.LF") == 4
     assert "it goes on about October 15, 2026" in said

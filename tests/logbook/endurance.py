@@ -275,7 +275,7 @@ _SPREADS = {"depth": "depth_sd_mm", "log_wear": "log_wear_sd", "q": "q_sd", "axl
 def _own_size(frame: pd.DataFrame, column: str) -> pd.Series | float:
     """What a difference counts against where a number may be as good as zero.
 
-    A covariance has the product of its two spreads; a check, such as a gradient that should be zero, its limit.
+    A covariance has the product of its two variances; a check, such as a gradient that should be zero, its limit.
     """
     if column.startswith("shared_"):  # by a vehicle's tires
         rate, depth = frame["log_wear_sd"], frame["depth_sd_mm"]

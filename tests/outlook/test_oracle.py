@@ -53,7 +53,7 @@ class Worn:
         self.wander, self.scatter = tire.wander_var_per_km, tire.scatter_km
         self.walk = np.zeros(draws)
 
-    def go(self, km, severity, front):
+    def iterate(self, km, severity, front):
         """So many km at that severity, on the front, the rear or (None) half on each."""
         ahead = {True: self.axle, False: 0.0, None: np.log((np.exp(self.axle) + 1) / 2)}[front]
         clock = km * severity * np.exp(ahead - (self.axle if self.front else 0.0))
@@ -89,7 +89,7 @@ def oracle(parts, tire, row, seed, law, draws=DRAWS, either=(0.0, 0.0)):
     pace = np.exp(row.log_sd * rng.normal(size=draws))  # the odometer of today is a guess too
     for km, severity, front in since(parts, tire, row, pace):
         for _ in range(n := int(np.ceil(np.max(km) / STEP_KM))):
-            worn.go(km / n, severity, front)
+            worn.iterate(km / n, severity, front)
     front = {"front": True, "rear": False, "spare": None}[row.axle]
     limit = row.limit_mm + row.limit_sd_mm * rng.normal(size=draws)
     worn.log_rate = worn.log_rate + row.bend_log_sd * rng.normal(size=draws)
@@ -113,12 +113,12 @@ def oracle(parts, tire, row, seed, law, draws=DRAWS, either=(0.0, 0.0)):
         turned = (middle >= due) & (np.floor((middle - np.where(np.isinf(due), 0, due)) / every) % 2 == 0)
         saved = worn.depth.copy(), worn.walk.copy()
         state = rng.bit_generator.state
-        worn.go(STEP_KM, here, front)
+        worn.iterate(STEP_KM, here, front)
         stays = worn.depth, worn.walk
         if turned.any():  # the same chance, on the other axle
             worn.depth, worn.walk = saved
             rng.bit_generator.state = state
-            worn.go(STEP_KM, there, None if front is None else not front)
+            worn.iterate(STEP_KM, there, None if front is None else not front)
             worn.depth = np.where(turned, worn.depth, stays[0])
             worn.walk = np.where(turned, worn.walk, stays[1])
         crossed = np.isnan(left) & (worn.depth <= limit)
@@ -261,7 +261,8 @@ def torn():
         assert abs(gap) >= 0.99 * abs(chosen[row.tire_id])
         # Half way, but no further from the reading than three sds of gauge and visit, as learned or published.
         sds = [
-            np.exp(min(one.spreads[n].mean for one in (fit.posterior, PUBLISHED))) for n in ("noise", "visit")
+            np.exp(min(one.variances[n].mean for one in (fit.posterior, PUBLISHED)))
+            for n in ("noise", "visit")
         ]
         way = max(abs(gap) / 2, abs(gap) - 3 * np.hypot(*sds))
         other = np.sign(gap) * 2 * way

@@ -381,7 +381,7 @@ def test_a_summer_rear_tire_is_due_by_days_on_the_car_and_the_set_in_store_has_a
 
 def stepped(row, axle, rng, draws=20_000):
     """Distance of a tire until it is down [km], its car's rate and its own walking step by step of 400 km of the car,
-    by spreads that are drawn."""
+    by variances that are drawn."""
     share = row.turn_pace * row.turn_mounted / YEAR
     power = row.here * np.exp(axle / 2 if row.position[1] == "F" else -axle / 2)
     of_car = row.walk_share * np.exp(2 * row.walk_log_sd * rng.normal(size=draws))

@@ -127,7 +127,7 @@ def test_the_search_settles_and_does_not_swing_between_two_points(tmp_path, monk
 
 def test_a_fit_that_goes_on_from_the_learning_is_the_one_begun_anew(hard, monkeypatch):
     book, fit, _ = hard
-    monkeypatch.setattr(causes_module.Begun, "of", lambda *_: None)
+    monkeypatch.setattr(causes_module.WarmStart, "of", lambda *_: None)
     anew = fit_logbook(book)
     off = (fit.tires["log_wear"] - anew.tires["log_wear"]) / anew.tires["log_wear_sd"]
     assert np.abs(off).max() < 0.1
@@ -185,8 +185,8 @@ def test_errors_of_the_records_widen_factors_and_leave_exact_habits_alone(sure, 
     # What else sets vehicles apart is less by what the records' errors make of it; the largest is known less.
     narrow, at = factors_module.learn(*off)
     assert unsure[0].log_sd["corners"] > narrow.log_sd["corners"]
-    assert unsure[1].spreads[6] < 0.9 * at.spreads[6]  # of vehicles
-    assert unsure[1].spreads[7] < 0.9 * at.spreads[7]  # of their axles
+    assert unsure[1].variances[6] < 0.9 * at.variances[6]  # of vehicles
+    assert unsure[1].variances[7] < 0.9 * at.variances[7]  # of their axles
 
 
 def test_errors_of_habits_are_what_they_do_to_the_wear_of_either_axle(sure):

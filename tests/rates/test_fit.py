@@ -378,7 +378,7 @@ def test_readings_entered_twice_do_not_break_the_fit():
 
 
 def test_tires_seen_once_are_not_taken_for_deeper_and_faster_than_they_are():
-    # Invented data: straightened at the readings and no more, such fleets get starts 0.2 mm too high
+    # Invented data: linearized at the readings and no more, such fleets get starts 0.2 mm too high
     found = [fit_rates(*frames(vehicles=60, visits=1, km=30_000.0, seed=seed)) for seed in range(40, 44)]
     starts = [
         row(fit.estimates, f"new depth less stated, Line {line}")["estimate"]

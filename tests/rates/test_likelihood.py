@@ -7,12 +7,12 @@ import pytest
 
 from tests.rates.made import frames
 from tirelife.rates.assemble import assemble
-from tirelife.rates.blocks import SPREADS, split
+from tirelife.rates.blocks import VARIANCES, split
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.prior import PUBLISHED
-from tirelife.rates.wearing import begin, straighten
+from tirelife.rates.wearing import initial_state, linearize
 
-VARIANCES = np.array([0.02, 0.015, 90.0, 4e-7, 0.01, 0.006, 0.05, 0.02, 8e-7])
+VALUES = np.array([0.02, 0.015, 90.0, 4e-7, 0.01, 0.006, 0.05, 0.02, 8e-7])
 
 
 @pytest.fixture(scope="module", params=[False, True], ids=["alike", "own"])
@@ -23,15 +23,15 @@ def model(request):
     visits = visits[visits["tire_id"] != "V0001-3"]  # and one never read
     visits = visits.assign(depth_se_mm=rng.uniform(0.08, 0.15, len(visits)))
     tires = tires.assign(vehicle_id=tires["tire_id"].str[:5])
-    blocks, data, laws, _, _ = assemble(visits, tires, vehicles, PUBLISHED)
+    blocks, data, priors, _, _ = assemble(visits, tires, vehicles, PUBLISHED)
     if request.param:  # each vehicle has variances of its own besides, the last one none
         root = np.random.default_rng(2).normal(0, 0.15, (len(blocks.axle_fixed), 2, 2))
         root[-1] = 0.0
         square = root @ root.transpose(0, 2, 1)
         blocks = replace(blocks, own=np.column_stack([square[:, 0, 0], square[:, 1, 1], square[:, 0, 1]]))
-    columns, _ = straighten(blocks, data, begin(blocks, data, laws), np.ones(len(data.response)))
+    columns, _ = linearize(blocks, data, initial_state(blocks, data, priors), np.ones(len(data.response)))
     # The dense law takes the columns as given: nothing turns with the rates.
-    return blocks, replace(columns, turn=0 * columns.turn), laws
+    return blocks, replace(columns, turn=0 * columns.turn), priors
 
 
 def own_of(blocks, block):
@@ -71,47 +71,47 @@ def dense(blocks, columns, variances):
                 v[i, j] += (start + blocks.start_extra[a]) * columns.start[i] * columns.start[j]
                 v[i, j] += unit * columns.rate[i] * columns.rate[j]
             if i == j:
-                v[i, j] += noise * columns.share[i]
+                v[i, j] += noise * columns.noise_ratio[i]
     return v, x[:, :p], columns.response[:-1]
 
 
-def criterion(blocks, columns, laws, variances):
+def criterion(blocks, columns, priors, variances):
     """-2 log of the density of the rows with the fixed effects integrated over their law."""
     v, x, z = dense(blocks, columns, variances)
-    total = v + x @ np.diag(1 / laws.precision) @ x.T
-    left = z - x @ laws.mean
+    total = v + x @ np.diag(1 / priors.precision) @ x.T
+    left = z - x @ priors.mean
     return np.linalg.slogdet(2 * np.pi * total)[1] + left @ np.linalg.solve(total, left)
 
 
 def test_criterion_is_the_normal_density(model):
-    blocks, columns, laws = model
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision)
-    assert found.criterion == pytest.approx(criterion(blocks, columns, laws, VARIANCES), abs=1e-6)
+    blocks, columns, priors = model
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision)
+    assert found.criterion == pytest.approx(criterion(blocks, columns, priors, VALUES), abs=1e-6)
 
 
-@pytest.mark.parametrize("j", range(len(SPREADS)), ids=SPREADS)
+@pytest.mark.parametrize("j", range(len(VARIANCES)), ids=VARIANCES)
 def test_gradient_is_the_slope_of_the_criterion(model, j):
-    blocks, columns, laws = model
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision)
-    step = np.zeros(len(SPREADS))
-    step[j] = 1e-5 * VARIANCES[j]
-    up, down = (criterion(blocks, columns, laws, VARIANCES + s * step) for s in (1, -1))
-    assert found.gradient[j] == pytest.approx((up - down) / (2 * step[j]), rel=1e-4, abs=1e-4 / VARIANCES[j])
+    blocks, columns, priors = model
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision)
+    step = np.zeros(len(VARIANCES))
+    step[j] = 1e-5 * VALUES[j]
+    up, down = (criterion(blocks, columns, priors, VALUES + s * step) for s in (1, -1))
+    assert found.gradient[j] == pytest.approx((up - down) / (2 * step[j]), rel=1e-4, abs=1e-4 / VALUES[j])
 
 
 def test_information_is_the_average_information(model):
     # Gilmour, Thompson and Cullis, Biometrics 51, 1995: y' P K P K P y
-    blocks, columns, laws = model
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision)
-    v, x, z = dense(blocks, columns, VARIANCES)
+    blocks, columns, priors = model
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision)
+    v, x, z = dense(blocks, columns, VALUES)
     inverse = np.linalg.inv(v)
-    cov = np.linalg.inv(x.T @ inverse @ x + np.diag(laws.precision))
+    cov = np.linalg.inv(x.T @ inverse @ x + np.diag(priors.precision))
     project = inverse - inverse @ x @ cov @ x.T @ inverse
-    beta = cov @ (x.T @ inverse @ z + laws.precision * laws.mean)
+    beta = cov @ (x.T @ inverse @ z + priors.precision * priors.mean)
     alpha = inverse @ (z - x @ beta)
     sides = []
-    for j in range(len(SPREADS)):
-        one = np.zeros(len(SPREADS))
+    for j in range(len(VARIANCES)):
+        one = np.zeros(len(VARIANCES))
         one[j] = 1.0
         kernel = dense(blocks, columns, one)[0] - dense(blocks, columns, one * 0)[0]
         sides.append(kernel @ alpha)
@@ -120,30 +120,30 @@ def test_information_is_the_average_information(model):
 
 
 def test_fixed_effects_and_predictions_that_leave_a_row_out(model):
-    blocks, columns, laws = model
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision, gradient=False)
-    v, x, z = dense(blocks, columns, VARIANCES)
+    blocks, columns, priors = model
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision, gradient=False)
+    v, x, z = dense(blocks, columns, VALUES)
     inverse = np.linalg.inv(v)
-    cov = np.linalg.inv(x.T @ inverse @ x + np.diag(laws.precision))
+    cov = np.linalg.inv(x.T @ inverse @ x + np.diag(priors.precision))
     assert found.cov == pytest.approx(cov, rel=1e-6, abs=1e-12)
-    assert found.mean == pytest.approx(cov @ (x.T @ inverse @ z + laws.precision * laws.mean), abs=1e-9)
-    units = posterior(blocks, columns, VARIANCES, found)
-    total = v + x @ np.diag(1 / laws.precision) @ x.T
+    assert found.mean == pytest.approx(cov @ (x.T @ inverse @ z + priors.precision * priors.mean), abs=1e-9)
+    units = posterior(blocks, columns, VALUES, found)
+    total = v + x @ np.diag(1 / priors.precision) @ x.T
     row = 7
     others = np.delete(np.arange(len(z)), row)
     weights = np.linalg.solve(total[np.ix_(others, others)], total[others, row])
-    left = z - x @ laws.mean
+    left = z - x @ priors.mean
     assert units.away[row] == pytest.approx(left[row] - weights @ left[others], abs=1e-8)
     assert units.away_var[row] == pytest.approx(total[row, row] - weights @ total[others, row], rel=1e-7)
 
 
 def test_posterior_of_a_tire_is_the_conditional_law(model):
-    blocks, columns, laws = model
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision, gradient=False)
-    units = posterior(blocks, columns, VARIANCES, found)
-    _, _, scatter, drift, start, unit, block, axle, habit = VARIANCES
-    v, x, z = dense(blocks, columns, VARIANCES)
-    law = np.diag(1 / laws.precision)
+    blocks, columns, priors = model
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision, gradient=False)
+    units = posterior(blocks, columns, VALUES, found)
+    _, _, scatter, drift, start, unit, block, axle, habit = VALUES
+    v, x, z = dense(blocks, columns, VALUES)
+    law = np.diag(1 / priors.precision)
     total = v + x @ law @ x.T
     for a in (2, 5):
         p = blocks.fixed
@@ -192,45 +192,45 @@ def test_posterior_of_a_tire_is_the_conditional_law(model):
         weights = np.linalg.solve(total, cross.T).T
         expected = own + part @ law @ part.T - weights @ cross.T
         assert units.joint[a] == pytest.approx(expected, rel=1e-5, abs=1e-9)
-        mean = part @ laws.mean + weights @ (z - x @ laws.mean)
+        mean = part @ priors.mean + weights @ (z - x @ priors.mean)
         got = [units.start[a], units.rate[a], units.axle[blocks.unit_block[a]], found.mean[blocks.bend_fixed]]
         got += units.habit[blocks.unit_block[a]].tolist()
         assert [*got, *units.wander[a]] == pytest.approx(mean, rel=1e-6, abs=1e-9)
 
 
 def test_padding_and_the_order_of_blocks_change_nothing(model, monkeypatch):
-    blocks, columns, laws = model
-    once = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision)
+    blocks, columns, priors = model
+    once = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision)
     monkeypatch.setattr("tirelife.rates.blocks._CHUNK_BYTES", 1)
     parts = split(blocks)
     assert len(parts) == 5
-    apart = evaluate(blocks, parts, columns, VARIANCES, laws.mean, laws.precision)
+    apart = evaluate(blocks, parts, columns, VALUES, priors.mean, priors.precision)
     assert apart.criterion == pytest.approx(once.criterion, abs=1e-8)
     assert apart.gradient == pytest.approx(once.gradient, rel=1e-8)
 
 
 @pytest.mark.parametrize("q", [0.0, 0.4])
-def test_the_lean_of_straightening_is_the_slope_of_half_the_log_determinant(q):
+def test_the_bias_of_linearization_is_the_slope_of_half_the_log_determinant(q):
     # Tierney and Kadane 1986: Laplace's approximation has -log|H| / 2, and |V| = |R| |H| |G|
     visits, tires, vehicles = frames(vehicles=2, visits=4, seed=4)
-    blocks, data, laws, _, _ = assemble(
+    blocks, data, priors, _, _ = assemble(
         visits, tires.assign(vehicle_id=tires["tire_id"].str[:5]), vehicles, PUBLISHED
     )
-    state = replace(begin(blocks, data, laws), bend=q)
+    state = replace(initial_state(blocks, data, priors), bend=q)
     share = np.ones(len(data.response))
-    columns, _ = straighten(blocks, data, state, share)
+    columns, _ = linearize(blocks, data, state, share)
 
     def half_log_det(moved):
-        there, _ = straighten(blocks, data, moved, share)
+        there, _ = linearize(blocks, data, moved, share)
         there = replace(there, habit=columns.habit, slope=columns.slope, clock=columns.clock)
-        return np.linalg.slogdet(dense(blocks, there, VARIANCES)[0])[1] / 2
+        return np.linalg.slogdet(dense(blocks, there, VALUES)[0])[1] / 2
 
-    found = evaluate(blocks, split(blocks), columns, VARIANCES, laws.mean, laws.precision, gradient=False)
+    found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision, gradient=False)
     for moments in found.moments:
         part, k = moments.part, moments.part.units.shape[1]
-        # lean is stored as it acts on the answer, (I - X' V^-1 X G) of the slope
+        # the bias is stored as it acts on the answer, (I - X' V^-1 X G) of the slope
         back = np.eye(moments.cross.shape[1]) - moments.cross @ moments.prior
-        slope = np.linalg.solve(back, moments.lean[..., None])[..., 0]
+        slope = np.linalg.solve(back, moments.bias[..., None])[..., 0]
         for b, block in enumerate(part.block):
             unit, step = part.units[b, 1], 1e-5
             at = {

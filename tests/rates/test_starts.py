@@ -9,7 +9,7 @@ from tirelife.rates.starts import SPENT_MM, start_laws
 NEW = PUBLISHED.new_depth.mean
 
 
-def laws(depths, runs, new=np.nan, line="A", first="2024-01-01", **columns):
+def priors(depths, runs, new=np.nan, line="A", first="2024-01-01", **columns):
     """Starts of tires read once each, on a vehicle each."""
     count = len(depths)
     table = pd.DataFrame({"tire_line": line, "new_depth_mm": new, "first_date": first}, index=range(count))
@@ -20,7 +20,7 @@ def laws(depths, runs, new=np.nan, line="A", first="2024-01-01", **columns):
 
 
 def test_an_unknown_start_is_as_wide_as_what_it_can_be():
-    found = laws([3.2, 8.2], [500.0, 500.0])
+    found = priors([3.2, 8.2], [500.0, 500.0])
     # anywhere from the indicators to new: the sd of a uniform law over it
     assert np.sqrt(found.variance[0]) == pytest.approx((NEW - SPENT_MM) / np.sqrt(12), rel=0.01)
     assert found.mean[0] == pytest.approx(3.2, abs=0.1)  # about where it was read
@@ -31,7 +31,7 @@ def test_an_unknown_start_is_as_wide_as_what_it_can_be():
 
 def test_how_far_it_ran_is_taken_into_account():
     # 5.5 mm after 30,000 km is what a new tire reads at the usual rate; after 1,000 km it never is
-    found = laws([5.5, 5.5], [30_000.0, 1_000.0])
+    found = priors([5.5, 5.5], [30_000.0, 1_000.0])
     assert found.worn.tolist() == [False, True]
 
 
@@ -44,7 +44,7 @@ def test_its_own_wear_tells_more_than_the_usual():
 
 
 def test_a_stated_depth_stands_until_a_reading_speaks_against_it():
-    found = laws([7.5, 6.5, 3.0, np.nan, 8.9], [5_000.0, 20_000.0, 1_000.0, np.nan, 100.0], new=8.0)
+    found = priors([7.5, 6.5, 3.0, np.nan, 8.9], [5_000.0, 20_000.0, 1_000.0, np.nan, 100.0], new=8.0)
     assert found.mean[[0, 1, 3, 4]].tolist() == [8.0] * 4
     assert found.variance[[0, 1, 3]].tolist() == [0.0] * 3
     assert found.worn.tolist() == [False, False, True, False, False]
@@ -53,12 +53,12 @@ def test_a_stated_depth_stands_until_a_reading_speaks_against_it():
 
 
 def test_deeper_than_new_the_stated_depth_is_in_doubt():
-    found = laws([9.2, 8.6], [100.0, 100.0], new=8.0, line=["A", "B"])
+    found = priors([9.2, 8.6], [100.0, 100.0], new=8.0, line=["A", "B"])
     assert found.over.tolist() == [True, False]
     assert found.mean.tolist() == [pytest.approx(9.2, abs=0.05), 8.0]
     assert found.variance.tolist() == [pytest.approx(1.0, abs=0.01), 0.0]
     assert not found.worn.any()
-    many = laws([9.2, 9.3, 8.6, 8.6, 8.6], [100.0] * 5, new=8.0)
+    many = priors([9.2, 9.3, 8.6, 8.6, 8.6], [100.0] * 5, new=8.0)
     assert many.over.all()  # then it is wrong for all of its line
 
 
@@ -76,20 +76,20 @@ def test_a_whole_fleet_stated_wrong_by_over_two_32nds_does_not_make_visits_lean(
 
 
 def test_others_of_its_line_tell_what_new_is():
-    found = laws([8.7, 8.7], [500.0, 500.0], new=[9.0, np.nan], first=["2024-01-01", "2024-01-01"])
+    found = priors([8.7, 8.7], [500.0, 500.0], new=[9.0, np.nan], first=["2024-01-01", "2024-01-01"])
     assert found.mean[1] > 8.0
-    assert found.mean[1] > laws([8.7], [500.0]).mean[0]
+    assert found.mean[1] > priors([8.7], [500.0]).mean[0]
 
 
 def test_never_read_it_may_be_either():
-    found = laws([np.nan, 8.2], [np.nan, 100.0])
+    found = priors([np.nan, 8.2], [np.nan, 100.0])
     assert SPENT_MM + 3 < found.mean[0] < NEW - 0.5
     assert np.sqrt(found.variance[0]) > 1.5
 
 
 def test_a_log_teaches_how_many_come_part_worn():
-    new = laws([8.3] * 30 + [6.6], [300.0] * 30 + [20_000.0])
-    worn = laws([4.0] * 30 + [6.6], [300.0] * 30 + [20_000.0])
+    new = priors([8.3] * 30 + [6.6], [300.0] * 30 + [20_000.0])
+    worn = priors([4.0] * 30 + [6.6], [300.0] * 30 + [20_000.0])
     assert new.new[-1]
     assert worn.worn[-1]
     assert new.variance[-1] < 0.7 * worn.variance[-1]

@@ -1,19 +1,19 @@
 """Terms of the tires' own engine against nested and crossed data fitted by lme4, nlme and MixedModels.jl.
 
 Vehicle and tire (rates, one within the other), line, visit (crossed with tires), axle and start, each driven through
-``estimate`` with wandering switched off, flat laws, straight paths and a normal rate: what the fit of a logbook runs.
+``estimate`` with wandering switched off, flat priors, straight paths and a normal rate: what the fit of a logbook runs.
 """
 
 import numpy as np
 import pytest
 
 from tests.rates.published import machines, pastes, penicillin, sleepstudy
-from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
-from tirelife.rates.wearing import Laws, Readings, estimate, settle
+from tirelife.rates.blocks import ENTRIES, VARIANCES, Blocks
+from tirelife.rates.wearing import Priors, Readings, estimate, posterior_modes
 
 
 def fit(y, unit, occasion, unit_block, *, rates=None, starts=None, axle=None, front=1.0, rear=0.0, guess):
-    """Estimate by the engine; ``guess`` names the spreads that are free, and where they begin.
+    """Estimate by the engine; ``guess`` names the variances that are free, and where they begin.
 
     ``rates`` (units, ENTRIES) are the fixed effects on rates, ``starts`` those on starts, ``axle`` that on axles;
     one more effect, the curvature, is held at 0.
@@ -33,17 +33,17 @@ def fit(y, unit, occasion, unit_block, *, rates=None, starts=None, axle=None, fr
     data = Readings(y, front * one, rear * one, one, np.zeros(units), direction=1.0, log_link=False)
     precision = np.zeros(p)
     precision[-1] = 1e12
-    begin = np.array([np.log(guess[name]) if name in guess else -np.inf for name in SPREADS])
+    begin = np.array([np.log(guess[name]) if name in guess else -np.inf for name in VARIANCES])
     # 1e5 standard deviations: flat
-    laws = Laws(np.zeros(p), precision, begin, np.where(np.isfinite(begin), 1e5, 0.0))
-    found = estimate(blocks, data, laws, robust=False, tolerance=1e-6)
+    priors = Priors(np.zeros(p), precision, begin, np.where(np.isfinite(begin), 1e5, 0.0))
+    found = estimate(blocks, data, priors, robust=False, tolerance=1e-6)
     assert found.converged
-    settled = settle(blocks, data, laws, found.spreads, rounds=4, robust=False)
+    settled = posterior_modes(blocks, data, priors, found.variances, rounds=4, robust=False)
     return found, settled
 
 
 def sd(found, name):
-    return float(np.sqrt(found.spreads[SPREADS.index(name)]))
+    return float(np.sqrt(found.variances[VARIANCES.index(name)]))
 
 
 def test_tires_within_vehicles_as_casks_within_batches():
@@ -130,11 +130,11 @@ def slopes(y, clock, unit):
     one = np.ones(len(y))
     data = Readings(y, clock, -clock, one, np.zeros(units), direction=1.0, log_link=False)
     guess = {"noise": 400.0, "start": 400.0, "axle": 1e-9}
-    begin = np.array([np.log(guess[name]) if name in guess else -np.inf for name in SPREADS])
-    laws = Laws(
+    begin = np.array([np.log(guess[name]) if name in guess else -np.inf for name in VARIANCES])
+    priors = Priors(
         np.array([0.0, 0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1e8, 1e12]), begin,
         np.where(np.isfinite(begin), 1e5, 0.0),
     )  # fmt: skip
-    found = estimate(blocks, data, laws, robust=False, tolerance=1e-6)
+    found = estimate(blocks, data, priors, robust=False, tolerance=1e-6)
     assert found.converged
-    return found, settle(blocks, data, laws, found.spreads, rounds=6, robust=False)
+    return found, posterior_modes(blocks, data, priors, found.variances, rounds=6, robust=False)

@@ -76,7 +76,7 @@ def test_a_fit_that_does_not_hold_is_refused_and_the_prior_answers(case):
     assert (found["visits"] == 4).all()
     assert (found["position"] == last["position"].reindex(found.index)).all()
     assert (found["last_odometer_km"] == last["odometer_km"].reindex(found.index)).all()
-    # mean life 45,000 miles from 10/32 to 2/32 (NHTSA, FMVSS 138 analysis); spreads as in PUBLISHED
+    # mean life 45,000 miles from 10/32 to 2/32 (NHTSA, FMVSS 138 analysis); variances as in PUBLISHED
     assert np.allclose(found["log_wear"], PUBLISHED.log_rate.mean)
     assert found["log_wear_sd"].between(0.4, 0.6).all()
     assert (found["depth_sd_mm"] == 0.25).all()

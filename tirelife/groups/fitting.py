@@ -41,7 +41,7 @@ class Fitted:
 
 
 def fit_groups(used: pd.DataFrame, by: str, adjust: Sequence[str]) -> Fitted:
-    """Fit the regression; the axle's effect is straightened about its own estimate."""
+    """Fit the regression; the axle's effect is linearized about its own estimate."""
     axle: dict[str, float] = {}
     known = np.square(used["se_log"].to_numpy(float))
     vehicle = used["vehicle_id"].to_numpy(object)

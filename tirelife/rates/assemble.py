@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
+from tirelife.rates.blocks import ENTRIES, VARIANCES, Blocks
 from tirelife.rates.prior import Belief, Prior
 from tirelife.rates.result import VISITS
 from tirelife.rates.starts import start_laws
 from tirelife.rates.tables import WALK, Names, walk_term
-from tirelife.rates.wearing import Laws, Readings
+from tirelife.rates.wearing import Priors, Readings
 
 __all__ = ["ASKED", "assemble"]
 
@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 
 def assemble(
     visits: pd.DataFrame, tires: pd.DataFrame, vehicles: pd.DataFrame, prior: Prior
-) -> tuple[Blocks, Readings, Laws, Names, pd.DataFrame]:
+) -> tuple[Blocks, Readings, Priors, Names, pd.DataFrame]:
     """Tables to the arrays of the model."""
     tire_index = pd.Index(tires["tire_id"])
     unit = tire_index.get_indexer(visits["tire_id"])
@@ -59,7 +59,7 @@ def assemble(
     used = visits[[name for name in visits if name in ASKED]].take(rows).reset_index(drop=True)
     live, unit_block = np.unique(block[order], return_inverse=True)
     fleet = vehicles.iloc[live].reset_index(drop=True)
-    names, laws, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
+    names, priors, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
     begun = start_laws(used, table, row_unit, prior)
     names.part_worn[:], names.over[:] = begun.worn.tolist(), begun.over.tolist()
     unknown = ~np.isfinite(table["new_depth_mm"].to_numpy(float))
@@ -83,7 +83,7 @@ def assemble(
         used["depth_mm"].to_numpy(float), ahead, behind, noise, begun.mean, habit=habit, doubt=doubt
     )
     names.lost = int((~known).sum())
-    return blocks, data, laws, names, used
+    return blocks, data, priors, names, used
 
 
 def _days(date: pd.Series) -> NDArray[np.int64]:
@@ -145,8 +145,8 @@ def _walk(
 
 def _terms(
     table: pd.DataFrame, fleet: pd.DataFrame, unit_block: NDArray[np.int64], prior: Prior
-) -> tuple[Names, Laws, NDArray[np.int64], Array, NDArray[np.int64], NDArray[np.int64]]:
-    """The fixed effects, the laws held for them, and which tire has which."""
+) -> tuple[Names, Priors, NDArray[np.int64], Array, NDArray[np.int64], NDArray[np.int64]]:
+    """The fixed effects, the priors held for them, and which tire has which."""
     line, lines = pd.factorize(table["tire_line"].fillna("").astype(str), sort=True)
     text = (
         fleet["driver_group"].fillna("").astype(str)
@@ -203,10 +203,10 @@ def _terms(
     if graded.any():
         fixed[:, 3] = np.where(graded, at["grade"], p)
         value[:, 3] = np.where(graded, np.log(np.where(graded, grade, GRADE) / GRADE), 0.0)
-    held_spreads = [prior.spreads[name] for name in SPREADS]
-    laws = Laws(
+    held_spreads = [prior.spreads[name] for name in VARIANCES]
+    priors = Priors(
         mean, precision, np.array([2 * b.mean for b in held_spreads]),
         np.array([2 * b.sd for b in held_spreads]), tuple(shared),
     )  # fmt: skip
     names = Names(terms, list(lines), list(groups), list(drives), table, fleet, line, [], 0)
-    return names, laws, fixed, value, at["start"] + line, at["axle"] + drive
+    return names, priors, fixed, value, at["start"] + line, at["axle"] + drive

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 __all__ = [
     "ENTRIES",
-    "SPREADS",
+    "VARIANCES",
     "Blocks",
     "Columns",
     "Part",
@@ -34,7 +34,7 @@ __all__ = [
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-SPREADS: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle", "habit")
+VARIANCES: Final = ("noise", "visit", "scatter", "drift", "start", "unit", "block", "axle", "habit")
 """Variances, in the order of every vector of them: of one reading; of what an occasion's readings share; of a
 path's scatter per km of clock (Wiener) [km]; of the log rate's random walk [1/km]; of a start; of the log
 rate of a unit; of a block; of the log ratio of a block's clocks; of the random walk of the log rate that a
@@ -109,14 +109,14 @@ class Part:
 
 @dataclass(frozen=True)
 class Columns:
-    """The model straightened about the present paths; a value a row, and one more at the end for padding.
+    """The model linearized about the present paths; a value a row, and one more at the end for padding.
 
     ``response`` is the working response; ``start, rate, axle, bend`` the derivatives of the path by the
     unit's start and log rate, the block's log axle ratio and the curvature; ``slope`` the loss per km of
-    ``clock``; ``share`` the noise variance of the row as a multiple of the common one, ``doubt`` what it has
-    besides; ``turn`` the
-    derivatives of log ``rate`` by start, log rate and curvature, shape (3, rows), 0 where a path is straight
-    in its rate; ``shared``, shape (g, rows), the derivatives by effects that all rows have in common.
+    ``clock``; ``noise_ratio`` the noise variance of the row as a multiple of the common one, ``doubt`` what
+    it has besides; ``turn`` the derivatives of log ``rate`` by start, log rate and curvature, shape (3,
+    rows), 0 where a path is straight in its rate; ``shared``, shape (g, rows), the derivatives by effects
+    that all rows have in common.
     """
 
     response: Array
@@ -126,7 +126,7 @@ class Columns:
     bend: Array
     slope: Array
     clock: Array
-    share: Array
+    noise_ratio: Array
     turn: Array
     habit: Array
     doubt: Array
@@ -255,9 +255,9 @@ def common_of(part: Part, columns: Columns) -> Array:
     return common
 
 
-def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Array:
+def prior_of(blocks: Blocks, part: Part, columns: Columns, variances: Array) -> Array:
     """Covariance of every block's local parameters about their fixed effects, shape (B, m, m)."""
-    start, unit, block, axle, habit = spreads[4:]
+    start, unit, block, axle, habit = variances[4:]
     size, k, _ = part.rows.shape
     m = 2 * k + 2 + len(columns.shared) + len(columns.habit)
     prior = np.zeros((size, m, m))
@@ -277,24 +277,28 @@ def prior_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Ar
     return prior
 
 
-def noise_of(part: Part, columns: Columns, spreads: Array) -> Array:
+def noise_of(part: Part, columns: Columns, variances: Array) -> Array:
     """Variance of each row by noise alone, shape (B, k, w); 1 where padded."""
-    noise = spreads[0] * columns.share.take(part.rows) + columns.doubt.take(part.rows)
+    noise = variances[0] * columns.noise_ratio.take(part.rows) + columns.doubt.take(part.rows)
     return np.where(part.occasion < 0, 1.0, noise)
 
 
-def own_of(part: Part, columns: Columns, spreads: Array, kernels: tuple[Array, Array] | None = None) -> Array:
+def own_of(
+    part: Part, columns: Columns, variances: Array, kernels: tuple[Array, Array] | None = None
+) -> Array:
     """A, the covariance of each unit's rows by noise and wandering alone, shape (B, k, w, w).
 
     ``kernels``: from :func:`kernels_of`, where they are known.
     """
     if kernels is None:
-        own = wander_of(columns.slope.take(part.rows), columns.clock.take(part.rows), spreads[2], spreads[3])
+        own = wander_of(
+            columns.slope.take(part.rows), columns.clock.take(part.rows), variances[2], variances[3]
+        )
     else:
-        own = spreads[3] * kernels[1]
-        own += spreads[2] * kernels[0]
+        own = variances[3] * kernels[1]
+        own += variances[2] * kernels[0]
     row = np.arange(part.rows.shape[2])
-    own[..., row, row] += noise_of(part, columns, spreads)
+    own[..., row, row] += noise_of(part, columns, variances)
     return own
 
 

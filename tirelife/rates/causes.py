@@ -15,7 +15,7 @@ from tirelife.positions import AXLES
 from tirelife.rates.assemble import assemble
 from tirelife.rates.curvature import hold_bend
 from tirelife.rates.factors import Shares, learn
-from tirelife.rates.ridge import own_starts, untold_starts
+from tirelife.rates.ridge import own_starts, unidentified_starts
 from tirelife.wear import (
     CAUSES,
     RECORDS,
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from tirelife.rates.wearing import Estimate, Readings
     from tirelife.wear import Factors
 
-__all__ = ["Begun", "anchors", "learn_causes"]
+__all__ = ["WarmStart", "anchors", "learn_causes"]
 
 Array = NDArray[np.float64]
 
@@ -44,12 +44,12 @@ AXLES_LEFT: Final = 0.12
 """Standard deviation of the log of front over rear wear that is no matter of factors: what figures of a
 vehicle that are defaults do to it, from their published ranges, 0.10 with front and 0.14 with rear drive
 (derived, by ``FIGURE_SD`` of :mod:`tirelife.wear.unknowns`). What is not known of the physics is in the
-factors: their spreads make 0.43, 0.42 and with all wheels driven 0.24 of it, which is all, or more, that the
-prior's law of the ratio holds where none are learned."""
+factors: their variances make 0.43, 0.42 and with all wheels driven 0.24 of it, which is all, or more, that
+the prior of the ratio holds where none are learned."""
 
 
 @dataclass(frozen=True)
-class Begun:
+class WarmStart:
     """Where the learning of factors left a model: a fit goes on from there."""
 
     blocks: Blocks
@@ -69,7 +69,7 @@ class Begun:
 
 def learn_causes(
     book: Logbook, visits: pd.DataFrame, tires: pd.DataFrame, prior: Prior, most: int
-) -> tuple[Factors, Begun | None]:
+) -> tuple[Factors, WarmStart | None]:
     """Factors of the causes that fit a logbook's readings best.
 
     Parameters
@@ -85,7 +85,7 @@ def learn_causes(
     Returns
     -------
     factors : Factors
-    begun : Begun or None
+    begun : WarmStart or None
         Variances and paths found on the way; None where there is nothing to learn from.
     """
     held = replace(prior.factors, usual=usual_moments(book), belief=1.0, belief_sd=0.0)
@@ -110,22 +110,22 @@ def learn_causes(
         reference_rear_km=rear,
         _at=np.arange(len(visits)),
     )
-    blocks, data, laws, _, used = assemble(visits, tires, book.vehicles, _beside_factors(prior))
+    blocks, data, priors, _, used = assemble(visits, tires, book.vehicles, _beside_factors(prior))
     if used.empty:
         return held, None
     rows = used["_at"].to_numpy()
     error = _record_errors(some, used["vehicle_id"])
     shares = Shares(own[:, rows], usual[:, rows], reference_shares(), error)
-    blocks, data = own_starts(blocks, data, laws, untold_starts(blocks, data, laws))
-    straight = hold_bend(blocks, laws, float(laws.mean[blocks.bend_fixed]))
+    blocks, data = own_starts(blocks, data, priors, unidentified_starts(blocks, data, priors))
+    straight = hold_bend(blocks, priors, float(priors.mean[blocks.bend_fixed]))
     try:
         with np.errstate(all="ignore"):
             found, guess = learn(blocks, data, straight, shares, held)
     except np.linalg.LinAlgError:  # numbers out of proportion: the fit itself will say so
         return held, None
-    sound = found.finite and bool(np.isfinite(guess.spreads).all())
-    # One vehicle says too little of spreads to begin the fit anywhere but at its laws.
-    return (found, Begun(blocks, data, guess) if len(cars) > 1 else None) if sound else (held, None)
+    sound = found.finite and bool(np.isfinite(guess.variances).all())
+    # One vehicle says too little of variances to begin the fit anywhere but at its priors.
+    return (found, WarmStart(blocks, data, guess) if len(cars) > 1 else None) if sound else (held, None)
 
 
 def _beside_factors(prior: Prior) -> Prior:

@@ -117,7 +117,7 @@ def _severity(code: FitReason, value: float, tires: int) -> Severity:
 
 
 def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
-    spread = found.spread
+    spread = found.estimate
     ranges = (
         frames["estimates"]["std_error"], frames["components"]["lower"], frames["tires"]["depth_sd_mm"],
         frames["tires"]["log_wear_sd"],
@@ -156,7 +156,7 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     middle = off[np.abs(off) < 4]
     shaped = len(middle) > 20 and middle.std() > 0
     skew = float(np.mean(((middle - middle.mean()) / middle.std()) ** 3)) if shaped else math.nan
-    noise, lean = math.sqrt(found.spread.spreads[0]), math.sqrt(found.spread.spreads[1])
+    noise, visit = math.sqrt(found.estimate.variances[0]), math.sqrt(found.estimate.variances[1])
     return [
         (
             Check.FAR_SHARE, far, max(0.01, 2 / count), far <= max(0.01, 2 / count),
@@ -173,7 +173,7 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
             Advice.OUTLIERS, None,
         ),
         (
-            Check.VISIT_LEAN, lean / noise, 1.5, lean <= 1.5 * noise,
+            Check.VISIT_LEAN, visit / noise, 1.5, visit <= 1.5 * noise,
             Advice.VISITS_LEAN,
             FitReason.VISITS_LEAN,
         ),
@@ -190,7 +190,7 @@ def _sense(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
         {
             "tire_id": names.table["tire_id"].to_numpy()[unit[last]],
             "read_mm": found.used["depth_mm"].to_numpy(float)[last],
-            "counts": found.columns.share[:-1][last] < 2 * found.data.noise[last],
+            "counts": found.columns.noise_ratio[:-1][last] < 2 * found.data.noise[last],
         }
     ).merge(tires[["tire_id", "depth_mm", "new_depth_mm", "log_wear"]], on="tire_id")
     counts = row[row["counts"]]
@@ -263,7 +263,7 @@ def _tires(found: Found, tires: pd.DataFrame) -> list[Row]:
 
 
 def _rate(found: Found) -> list[Row]:
-    scatter, drift = found.spread.spreads[2], found.spread.spreads[3] + found.spread.spreads[8]
+    scatter, drift = found.estimate.variances[2], found.estimate.variances[3] + found.estimate.variances[8]
     wander = math.sqrt(scatter / 1e4 + drift * 1e4 / 3)
     at = found.blocks.bend_fixed
     q, error = float(found.result.mean[at]), math.sqrt(found.result.cov[at, at])
@@ -282,7 +282,7 @@ def _rate(found: Found) -> list[Row]:
 
 def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
     """One row a term: its spread after the data over its spread before."""
-    before = 1 / np.sqrt(np.maximum(found.spread.laws.precision, 1e-300))
+    before = 1 / np.sqrt(np.maximum(found.estimate.priors.precision, 1e-300))
     after = np.sqrt(np.diag(found.result.cov))
     share = after / before
     share[found.blocks.bend_fixed] = found.bend_told

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.rates.blocks import SPREADS, split
+from tirelife.rates.blocks import VARIANCES, split
 from tirelife.rates.likelihood import Evaluation, Fixed, Units, add_local, add_square, to_local
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.moments import block_moments
@@ -17,7 +17,7 @@ from tirelife.rates.wearing import Paths
 
 if TYPE_CHECKING:
     from tirelife.rates.blocks import Blocks, Columns
-    from tirelife.rates.wearing import Laws, Readings
+    from tirelife.rates.wearing import Priors, Readings
 
 __all__ = ["LAW_SD", "hold_bend", "spread_bend", "within_bend"]
 
@@ -27,7 +27,7 @@ STRAIGHT: Final = 0.1
 BENT_SHARE: Final = 0.05
 """How many in one bend, before their readings are seen: the 27 tires of the controlled study wore straight
 (Brenner, Scheiner and Kondo 1975), one published series of nine points bends strongly (Tamhane and Dunlop
-2000); one and a half of 29. The spreads are our choice."""
+2000); one and a half of 29. The variances are our choice."""
 LAW_SD: Final = 0.10867
 """Spread that the 80 % range of both together has, over that of those that bend."""
 _HELD = 1e8  # precision of a curvature that is held
@@ -38,23 +38,23 @@ _END: Final = 0.1
 _NOTHING_MM2 = 1e4  # variance of a reading that says nothing
 
 
-def hold_bend(blocks: Blocks, laws: Laws, value: float) -> Laws:
-    """The same laws with the curvature held at a value."""
-    mean, precision = laws.mean.copy(), laws.precision.copy()
+def hold_bend(blocks: Blocks, priors: Priors, value: float) -> Priors:
+    """The same priors with the curvature held at a value."""
+    mean, precision = priors.mean.copy(), priors.precision.copy()
     mean[blocks.bend_fixed], precision[blocks.bend_fixed] = value, _HELD
-    return replace(laws, mean=mean, precision=precision)
+    return replace(priors, mean=mean, precision=precision)
 
 
 def within_bend(
-    blocks: Blocks, data: Readings, laws: Laws, spreads: Array, turns: int = 8
+    blocks: Blocks, data: Readings, priors: Priors, variances: Array, turns: int = 8
 ) -> tuple[Mixture, float]:
     """Curvature, from how each unit's readings bend about its own line.
 
     Parameters
     ----------
-    blocks, data, laws : the model; ``laws`` holds the prior of the curvature
-    spreads : ndarray, shape (9,)
-        Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
+    blocks, data, priors : the model; ``priors`` holds the prior of the curvature
+    variances : ndarray, shape (9,)
+        Variances, see :data:`~tirelife.rates.blocks.VARIANCES`.
     turns : int
         Steps of Newton's method.
 
@@ -76,21 +76,21 @@ def within_bend(
     over both, each as likely as the readings make it.
     """
     at = blocks.bend_fixed
-    prior_mean, widest = float(laws.mean[at]), 1 / float(laws.precision[at])
+    prior_mean, widest = float(priors.mean[at]), 1 / float(priors.precision[at])
     law, told = untold = _under_law(0.0, np.inf, prior_mean, widest), 1.0
     q = prior_mean
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
-    smooth = spreads.copy()
+    smooth = variances.copy()
     smooth[[2, 3, 8]] = 0.0
-    paths = Paths.begin(blocks, data, hold_bend(blocks, laws, q))
+    paths = Paths.initial(blocks, data, hold_bend(blocks, priors, q))
     for turn in range(turns):
-        held = hold_bend(blocks, laws, q)
+        held = hold_bend(blocks, priors, q)
         try:
             for _ in range(1 if turn else 3):  # later ones go on from the last one's paths
-                fitted = paths.go(held, smooth, True, False)
+                fitted = paths.iterate(held, smooth, True, False)
             units, columns = paths.units, paths.columns
             left = fitted / np.maximum((data.start + units.start)[blocks.row_unit], 0.1)
-            own, own_error = _generalised(blocks, _but_the_end(columns, left), smooth, laws)
+            own, own_error = _generalised(blocks, _but_the_end(columns, left), smooth, priors)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
             return untold
         if not np.isfinite(own_error):
@@ -124,7 +124,7 @@ def _but_the_end(columns: Columns, left: Array) -> Columns:
     return replace(columns, doubt=doubt)
 
 
-def _generalised(blocks: Blocks, columns: Columns, spreads: Array, laws: Laws) -> tuple[float, float]:
+def _generalised(blocks: Blocks, columns: Columns, variances: Array, priors: Priors) -> tuple[float, float]:
     """Curvature by generalised least squares, every unit's rate free, and its standard error; infinite where
     nothing tells.
     """
@@ -133,16 +133,16 @@ def _generalised(blocks: Blocks, columns: Columns, spreads: Array, laws: Laws) -
     several = number >= 2
     if not several.any():
         return 0.0, np.inf
-    free = spreads.copy()
-    free[SPREADS.index("unit")] = _FREE
-    precision = laws.precision.copy()
+    free = variances.copy()
+    free[VARIANCES.index("unit")] = _FREE
+    precision = priors.precision.copy()
     precision[at] = _LEAST
     moments = [block_moments(blocks, part, columns, free, wandering=False) for part in split(blocks)]
     normal, right = np.zeros((p + 1, p + 1)), np.zeros(p + 1)
     for one in moments:
         normal += add_square(one.part, one.cross, p)
         right += add_local(one.part, one.right, p)
-    found = Fixed.solve(normal, right, laws.mean, precision)
+    found = Fixed.solve(normal, right, priors.mean, precision)
     weight = np.append(found.cov[at], 0.0)  # what each effect's score does to q
     square, clusters, left = float(weight[:p] ** 2 @ precision), 0, 0.0
     for one in moments:
@@ -156,9 +156,9 @@ def _generalised(blocks: Blocks, columns: Columns, spreads: Array, laws: Laws) -
     if clusters < 10:
         # Few blocks tell little of their own scatter. Noise about straight paths holds what they bend; what
         # is left about bent ones stands in for it.
-        worth, whole = 2 / laws.spread_sd[0] ** 2, float(spreads[0] + spreads[1])
+        worth, whole = 2 / priors.log_variance_sd[0] ** 2, float(variances[0] + variances[1])
         freedom = max(float((number[several] - 2).sum()), 0.0)
-        level = (worth * float(np.exp(laws.spread_mean[:2]).sum()) / whole + left) / (worth + freedom)
+        level = (worth * float(np.exp(priors.log_variance_mean[:2]).sum()) / whole + left) / (worth + freedom)
         plain *= level
     clustered = square * clusters / max(clusters - 1, 1)
     return float(found.mean[at]), float(np.sqrt(max(clustered, plain)))

@@ -33,7 +33,7 @@ class CurvedPaths:
     Notes
     -----
     The curve of wearing tires (:func:`tirelife.rates.path_depth`) with the rate quoted at a level of 1.
-    Alternates between straightening the curves about the conditional modes and the linear mixed model
+    Alternates between linearization the curves about the conditional modes and the linear mixed model
     (Lindstrom and Bates, Biometrics 46, 1990), until neither moves; from several exponents, since the sum of
     squares may have more than one lowest point, and the likeliest of what settles is kept.
     """
@@ -50,12 +50,12 @@ class CurvedPaths:
             if level is None:
                 own = np.column_stack([own, first])
             try:
-                found.append(self._settle(y, t, group, own, _ROUGHLY))
+                found.append(self._least_squares(y, t, group, own, _ROUGHLY))
             except (FitError, np.linalg.LinAlgError):
                 continue
         if not found:
             raise unfit(Wrong.CURVED)
-        fit, own = self._settle(
+        fit, own = self._least_squares(
             y, t, group, min(found, key=lambda pair: pair[0].criterion)[1], _CLOSE if level else _NEARLY
         )
         self.fit, self.own, self.criterion = fit, own, fit.criterion
@@ -77,13 +77,13 @@ class CurvedPaths:
             [*said, ("variance of a reading", fit.residual_var)], columns=["term", "estimate"]
         )
 
-    def _settle(
+    def _least_squares(
         self, y: Array, t: Array, group: NDArray[np.int64], own: Array, close: float
     ) -> tuple[LinearMixedFit, Array]:
         """Unit by unit from ``own`` until no step is larger than ``close``."""
         response = np.log(y) if self.log else y
         for _ in range(_MOST):
-            path, slopes = self._straighten(own[group], t)
+            path, slopes = self._linearize(own[group], t)
             working = response - path + np.einsum("ij,ij->i", slopes, own[group])
             fit: LinearMixedFit = fit_lmm(working, slopes, slopes, group, self.method)
             new = fit.fixed + fit.effects
@@ -100,7 +100,7 @@ class CurvedPaths:
         level = path_depth(start, run, own[:, 1])
         return np.log(np.maximum(level, 1e-12)) if self.log else level
 
-    def _straighten(self, own: Array, t: Array) -> tuple[Array, Array]:
+    def _linearize(self, own: Array, t: Array) -> tuple[Array, Array]:
         slopes = np.empty((len(t), own.shape[1]))
         for j in range(own.shape[1]):
             step = np.zeros(own.shape[1])
@@ -127,7 +127,7 @@ class CurvedPaths:
     def predict(self, which: NDArray[np.int64], t: Array) -> tuple[Array, Array, Array]:
         """Mean, its error, and the deviation of a new reading, on the raw scale."""
         own = np.where((which >= 0)[:, None], self.own[np.maximum(which, 0)], self.fit.fixed)
-        path, slopes = self._straighten(own, t)
+        path, slopes = self._linearize(own, t)
         _, error, sd = self.fit.predict(slopes, slopes, which)
         if self.log:
             path = np.exp(path)

@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 from tirelife.driving import Z80
 from tirelife.rates.blocks import Blocks, split
 from tirelife.rates.likelihood import evaluate, posterior
-from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, move, robust_shares, straighten
+from tirelife.rates.wearing import (
+    Estimate,
+    Priors,
+    Readings,
+    estimate,
+    linearize,
+    next_state,
+    robust_noise_ratios,
+)
 
 if TYPE_CHECKING:
     from tirelife.wear import Factors
@@ -173,13 +181,13 @@ def among(grid: Array, below: Array, cov: Array) -> Array:
 
 
 def learn(
-    blocks: Blocks, data: Readings, laws: Laws, shares: Shares, prior: Factors
+    blocks: Blocks, data: Readings, priors: Priors, shares: Shares, prior: Factors
 ) -> tuple[Factors, Estimate]:
     """Factors of the causes and how far recorded habits are believed, with what was held of them before.
 
     Parameters
     ----------
-    blocks, data, laws
+    blocks, data, priors
         The model, its curvature held.
     shares : Shares
         Of the rows of ``data``.
@@ -195,7 +203,7 @@ def learn(
     Notes
     -----
     The reference distance is a sum over causes of factor times distance, so the logarithms of the factors are
-    more fixed effects of the straightened model, each with a column of its own; Gauss and Newton's method,
+    more fixed effects of the linearized model, each with a column of its own; Gauss and Newton's method,
     each round at the present conditional modes of the tires' rates. Variances are estimated before and in
     between, each time from where the last step left the paths. Linear in rows and causes. What all factors
     have in common is no part of severity: it is set so that their median is 1, which one cause far from what
@@ -215,7 +223,7 @@ def learn(
         now, _ = shares.clocks(at[:count], at[count])
         here = replace(data, front_km=now[0], rear_km=now[1])
         blocks = replace(blocks, own=shares.doubt(blocks, at[:count], at[count]))
-        guess = estimate(blocks, here, laws, tolerance=0.2, after=guess, most=most)
+        guess = estimate(blocks, here, priors, tolerance=0.2, after=guess, most=most)
         at, found_cov, guess = _search(blocks, data, guess, shares, mean, cov, at, rounds)
     assert guess is not None
     middle, sd = at[:count], np.sqrt(np.diag(found_cov)[:count])
@@ -244,7 +252,7 @@ def _search(
     rounds: int,
 ) -> tuple[Array, Array, Estimate]:  # fmt: skip
     """Factors and belief at an estimate's variances, their covariance, the estimate with the paths there."""
-    more, p, laws, spreads = len(mean), blocks.fixed, guess.laws, guess.spreads
+    more, p, priors, variances = len(mean), blocks.fixed, guess.priors, guess.variances
     wide = replace(
         blocks,
         unit_fixed=np.where(blocks.unit_fixed == p, p + more, blocks.unit_fixed),
@@ -254,16 +262,16 @@ def _search(
     parts = split(wide)
     # Correlated beforehand, once a log has been learned from: turned to parameters that are not.
     root = np.linalg.cholesky(cov)
-    law_mean = np.append(laws.mean, np.zeros(more))
-    law_precision = np.append(laws.precision, np.ones(more))
-    state, noise = guess.state, guess.share
+    prior_mean = np.append(priors.mean, np.zeros(more))
+    prior_precision = np.append(priors.precision, np.ones(more))
+    state, noise = guess.state, guess.noise_ratio
     before, damp = np.zeros(more), np.ones(more)
     found_cov = cov
     for turn in range(rounds):
         clock, slope = shares.clocks(at[:-1], at[-1])
         wide = replace(wide, own=shares.doubt(blocks, at[:-1], at[-1]))
         here = replace(data, front_km=clock[0], rear_km=clock[1])
-        columns, _ = straighten(blocks, here, state, noise)
+        columns, _ = linearize(blocks, here, state, noise)
         axle = state.axle[blocks.unit_block[blocks.row_unit]]
         moved = np.exp(axle / 2) * slope[0] + np.exp(-axle / 2) * slope[1]
         by = np.einsum("gr,gj->jr", -columns.slope[:-1] * moved, root)
@@ -273,8 +281,8 @@ def _search(
             response=columns.response + np.append(by.T @ own, 0.0),
             shared=np.append(by, np.zeros((more, 1)), axis=1),
         )
-        found = evaluate(wide, parts, columns, spreads, law_mean, law_precision, False, False)
-        units = posterior(wide, columns, spreads, found)
+        found = evaluate(wide, parts, columns, variances, prior_mean, prior_precision, False, False)
+        units = posterior(wide, columns, variances, found)
         wanted = mean + root @ found.mean[p:]
         found_cov = root @ found.cov[p:, p:] @ root.T
         past = wanted[-1] - min(max(wanted[-1], 0.0), 1.0)
@@ -285,9 +293,9 @@ def _search(
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
         before = step
         at = at + damp * step
-        state, _ = move(state, units, float(found.mean[blocks.bend_fixed]), data)
+        state, _ = next_state(state, units, float(found.mean[blocks.bend_fixed]), data)
         if turn:
-            noise = robust_shares(columns, here, units, spreads[0])
+            noise = robust_noise_ratios(columns, here, units, variances[0])
         if np.abs(step).max() < _CLOSE:
             break
-    return at, found_cov, replace(guess, state=state, share=noise)
+    return at, found_cov, replace(guess, state=state, noise_ratio=noise)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from tirelife.errors import misused
 from tirelife.positions import OFF
 from tirelife.rates.assemble import ASKED, assemble
-from tirelife.rates.blocks import SPREADS, Blocks
+from tirelife.rates.blocks import VARIANCES, Blocks
 from tirelife.rates.causes import anchors, learn_causes
 from tirelife.rates.checks import judge, make_checks, unsolved
 from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
@@ -22,7 +22,7 @@ from tirelife.rates.left_over import with_habit_checks
 from tirelife.rates.local_prior import prior_for
 from tirelife.rates.prior import PUBLISHED, Prior
 from tirelife.rates.result import WearFit
-from tirelife.rates.ridge import own_starts, untold_starts
+from tirelife.rates.ridge import own_starts, unidentified_starts
 from tirelife.rates.season import Season, find_season, season_runs, with_season
 from tirelife.rates.tables import (
     Found,
@@ -35,24 +35,24 @@ from tirelife.rates.tables import (
     visit_table,
 )
 from tirelife.rates.verdict import FitReason, FitVerdict
-from tirelife.rates.wearing import Estimate, Laws, Readings, averaged, estimate, settle, take
+from tirelife.rates.wearing import Estimate, Priors, Readings, averaged, estimate, posterior_modes, subset
 from tirelife.rates.wrong import Wrong
 from tirelife.tread import tire_visits
 from tirelife.wear import Factors, reference_at, stretch_severity
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
-    from tirelife.rates.causes import Begun
+    from tirelife.rates.causes import WarmStart
 
 __all__ = ["fit_logbook", "fit_rates", "solve_logbook"]
 
 Array = NDArray[np.float64]
-Model: TypeAlias = tuple[Blocks, Readings, Laws, Names, pd.DataFrame]
+Model: TypeAlias = tuple[Blocks, Readings, Priors, Names, pd.DataFrame]
 
 SAMPLE: Final = 500
-"""Vehicles that spreads are estimated from, where a logbook has more: a spread between vehicles is then known
-to 3 %, and all others better."""
-_WALKS: Final = (SPREADS.index("habit"), SPREADS.index("drift"))
+"""Vehicles that variances are estimated from, where a logbook has more: a spread between vehicles is then
+known to 3 %, and all others better."""
+_WALKS: Final = (VARIANCES.index("habit"), VARIANCES.index("drift"))
 LEAST_NOISE_MM: Final = 0.02
 """Smallest error of one tire's mean depth; in the best controlled study the scatter was 2 mils, 0.05 mm
 (Brenner, Scheiner and Kondo 1975). [mm]"""
@@ -110,7 +110,7 @@ class _Known(NamedTuple):
     visits: pd.DataFrame
     tires: pd.DataFrame
     prior: Prior
-    near: Begun | None
+    near: WarmStart | None
     factors: Factors
     season: Season | None
     parts: pd.DataFrame  # severities under these factors, what of them is asked for later
@@ -176,13 +176,13 @@ def fit_rates(
     Depth of tire i at reading j: y_ij = d_i - W(w_i, X_ij) + e_ij, with X the reference distance and log
     w_i = line + group + grade + vehicle + tire. Errors: reading, visit (shared by a vehicle's tires that
     day), scatter and drift of the rate over distance. Fitted by restricted likelihood with the prior's weak
-    laws, starts and rates by Laplace's approximation (Tierney and Kadane 1986) about each tire's own path;
+    priors, starts and rates by Laplace's approximation (Tierney and Kadane 1986) about each tire's own path;
     readings far from what all others predict count less and are flagged. A tire that left early is
     taken to have left for reasons that have nothing to do with its wear beyond the depths that were read.
 
-    A fit that does not hold is tried once more, with starts held to what is known of them and spreads near
-    their laws. If that does not hold either it is refused (``verdict``), and the tires stand where they were
-    read last, with the prior's rates.
+    A fit that does not hold is tried once more, with starts held to what is known of them and variances near
+    their priors. If that does not hold either it is refused (``verdict``), and the tires stand where they
+    were read last, with the prior's rates.
     """
     return _fit(visits, tires, vehicles, prior or PUBLISHED)
 
@@ -192,7 +192,7 @@ def _fit(
     tires: pd.DataFrame,
     vehicles: pd.DataFrame,
     prior: Prior,
-    near: Begun | None = None,
+    near: WarmStart | None = None,
 ) -> WearFit:
     model = assemble(visits, tires, vehicles, prior)
     found, method, frames, verdict = _held(model, prior, near, len(tires))
@@ -200,7 +200,7 @@ def _fit(
     if found is not None:
         return WearFit(
             frames, method, float(found.result.mean[found.blocks.bend_fixed]), prior, learned(found),
-            found.spread.criterion, verdict,
+            found.estimate.criterion, verdict,
         )  # fmt: skip
     used = model[-1]
     unread = assemble(visits.head(0), last_seen(used, tires), vehicles, prior)
@@ -211,7 +211,7 @@ def _fit(
 
 
 def _held(
-    model: Model, prior: Prior, near: Begun | None, tires: int
+    model: Model, prior: Prior, near: WarmStart | None, tires: int
 ) -> tuple[Found | None, str, dict[str, pd.DataFrame], FitVerdict]:
     """The first answer that holds, its method and frames, and the verdict; None if both were refused."""
     frames = {"checks": unsolved()}
@@ -230,47 +230,47 @@ def _held(
 def _solve(
     blocks: Blocks,
     data: Readings,
-    laws: Laws,
+    priors: Priors,
     names: Names,
     used: pd.DataFrame,
     prior: Prior,
-    near: Begun | None,
+    near: WarmStart | None,
     firm: bool,
 ) -> tuple[Found, str]:
-    """Estimate the spreads, then all at them; ``firm``: with starts held and spreads near their laws."""
+    """Estimate the variances, then all at them; ``firm``: starts held, variances near their priors."""
     count = len(blocks.axle_fixed)
     some, method = (blocks, data), "REML"
     if count > SAMPLE:
         chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
-        some = take(blocks, data, chosen)
+        some = subset(blocks, data, chosen)
         method = f"REML, {SAMPLE}/{count}"
-    untold = untold_starts(*some, laws)
+    untold = unidentified_starts(*some, priors)
     names = replace(names, untold=len(untold))
     if firm:
         untold = np.unique(blocks.start_fixed[blocks.start_fixed < blocks.fixed])
-        laws = replace(laws, spread_sd=laws.spread_sd / 2)
-    blocks, data = own_starts(blocks, data, laws, untold)
-    some = own_starts(*some, laws, untold)
+        priors = replace(priors, log_variance_sd=priors.log_variance_sd / 2)
+    blocks, data = own_starts(blocks, data, priors, untold)
+    some = own_starts(*some, priors, untold)
     floor = _least_noise(used)
     # The curvature comes from within tires, and is held where they say: see within_bend.
     at = blocks.bend_fixed
-    straight = hold_bend(blocks, laws, float(laws.mean[at]))
+    straight = hold_bend(blocks, priors, float(priors.mean[at]))
     begun = None if near is None else near.of(*some)
-    spreads = None if near is None else near.at.spreads
-    first = _readable(estimate(*some, straight, near=spreads, after=begun), floor)
-    bend_law = replace(first.laws, precision=first.laws.precision.copy())
-    bend_law.precision[at] = laws.precision[at]
-    law, told = within_bend(*some, bend_law, first.spreads)
+    variances = None if near is None else near.at.variances
+    first = _readable(estimate(*some, straight, near=variances, after=begun), floor)
+    bend_law = replace(first.priors, precision=first.priors.precision.copy())
+    bend_law.precision[at] = priors.precision[at]
+    law, told = within_bend(*some, bend_law, first.variances)
     q, q_error = law.middle, law.spread
-    bent = abs(q - laws.mean[at]) > q_error
+    bent = abs(q - priors.mean[at]) > q_error
     spread = first
     if bent:
-        held = hold_bend(blocks, laws, q)
+        held = hold_bend(blocks, priors, q)
         spread = _readable(estimate(*some, held, after=first), floor)
     spread = averaged(some[0], spread, _WALKS)
     many = count > SAMPLE  # what some taught of all is where the rest begins
-    result, units, columns, fitted, bend = settle(
-        blocks, data, hold_bend(blocks, spread.laws, q), spread.spreads,
+    result, units, columns, fitted, bend = posterior_modes(
+        blocks, data, hold_bend(blocks, spread.priors, q), spread.variances,
         rounds=2 if many else 4, mean=spread.mean if many else None,
     )  # fmt: skip
     result, units = spread_bend(blocks, result, units, columns, q_error)
@@ -302,6 +302,6 @@ def _least_noise(used: pd.DataFrame) -> float:
 
 def _readable(spread: Estimate, floor: float) -> Estimate:
     """Give readings that agree to the last digit the error that a depth gauge has at least."""
-    spreads = spread.spreads.copy()
-    spreads[0] = max(spreads[0], floor)
-    return replace(spread, spreads=spreads)
+    variances = spread.variances.copy()
+    variances[0] = max(variances[0], floor)
+    return replace(spread, variances=variances)

@@ -12,7 +12,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.rates.blocks import SPREADS, Blocks, Columns, Part
+from tirelife.rates.blocks import VARIANCES, Blocks, Columns, Part
 from tirelife.rates.moments import Moments, block_moments
 
 __all__ = [
@@ -43,7 +43,7 @@ class Evaluation:
     """
 
     criterion: float
-    mean: Array  # (p,), with the lean of straightening taken off
+    mean: Array  # (p,), with the bias of linearization taken off
     cov: Array  # (p, p)
     gradient: Array  # (9,)
     information: Array  # (9, 9)
@@ -86,9 +86,9 @@ def evaluate(
     blocks: Blocks,
     parts: Sequence[Part],
     columns: Columns,
-    spreads: Array,
-    law_mean: Array,
-    law_precision: Array,
+    variances: Array,
+    prior_mean: Array,
+    prior_precision: Array,
     gradient: bool = True,
     wandering: bool = True,
 ) -> Evaluation:
@@ -98,9 +98,9 @@ def evaluate(
     ----------
     blocks, parts, columns
         The model.
-    spreads : ndarray, shape (9,)
-        Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
-    law_mean, law_precision : ndarray, shape (p,)
+    variances : ndarray, shape (9,)
+        Variances, see :data:`~tirelife.rates.blocks.VARIANCES`.
+    prior_mean, prior_precision : ndarray, shape (p,)
         Normal law of the fixed effects; precision 0 for a flat one.
     gradient : bool
         Work out gradient and information too (one more pass).
@@ -108,22 +108,24 @@ def evaluate(
         Keep what the posterior of each unit's wandering needs.
     """
     p = blocks.fixed
-    moments = in_turn(lambda part: block_moments(blocks, part, columns, spreads, gradient, wandering), parts)
-    normal, right, lean = np.zeros((p + 1, p + 1)), np.zeros(p + 1), np.zeros(p + 1)
+    moments = in_turn(
+        lambda part: block_moments(blocks, part, columns, variances, gradient, wandering), parts
+    )
+    normal, right, bias = np.zeros((p + 1, p + 1)), np.zeros(p + 1), np.zeros(p + 1)
     for found in moments:
         normal += add_square(found.part, found.cross, p)
         right += add_local(found.part, found.right, p)
-        lean += add_local(found.part, found.lean, p)
-    at = Fixed.solve(normal, right, law_mean, law_precision)
+        bias += add_local(found.part, found.bias, p)
+    at = Fixed.solve(normal, right, prior_mean, prior_precision)
     mean, cov = at.mean, at.cov
     criterion = sum(found.log_det + found.square for found in moments)
     if any(math.isinf(found.square) for found in moments):
         raise np.linalg.LinAlgError("infinite")
-    criterion += at.criterion + (len(blocks.row_unit) - int((law_precision <= 0).sum())) * np.log(2 * np.pi)
-    answer = mean - cov @ lean[:p]
-    slope, information = np.zeros(len(SPREADS)), np.zeros((len(SPREADS), len(SPREADS)))
+    criterion += at.criterion + (len(blocks.row_unit) - int((prior_precision <= 0).sum())) * np.log(2 * np.pi)
+    answer = mean - cov @ bias[:p]
+    slope, information = np.zeros(len(VARIANCES)), np.zeros((len(VARIANCES), len(VARIANCES)))
     if gradient:
-        through = np.zeros((len(SPREADS), p + 1))
+        through = np.zeros((len(VARIANCES), p + 1))
         for by, square, fixed in in_turn(lambda found: _slopes(blocks, found, columns, mean, cov), moments):
             slope += by
             information += square
@@ -141,18 +143,18 @@ class Fixed:
     criterion: float
 
     @classmethod
-    def solve(cls, normal: Array, right: Array, law_mean: Array, law_precision: Array) -> Fixed:
-        """From X' V^-1 X and X' V^-1 z over all blocks, with one more effect for none, and the laws."""
-        p = len(law_mean)
-        precision = normal[:p, :p] + np.diag(law_precision)
+    def solve(cls, normal: Array, right: Array, prior_mean: Array, prior_precision: Array) -> Fixed:
+        """From X' V^-1 X and X' V^-1 z over all blocks, with one more effect for none, and the priors."""
+        p = len(prior_mean)
+        precision = normal[:p, :p] + np.diag(prior_precision)
         scale = 1 / np.sqrt(np.maximum(np.diag(precision), 1e-300))
         factor = np.linalg.cholesky(precision * scale[:, None] * scale[None, :])
         root = np.linalg.inv(factor) * scale
         cov = root.T @ root
-        mean = cov @ (right[:p] + law_precision * law_mean)
-        criterion = float(law_mean @ (law_precision * law_mean) - mean @ precision @ mean)
+        mean = cov @ (right[:p] + prior_precision * prior_mean)
+        criterion = float(prior_mean @ (prior_precision * prior_mean) - mean @ precision @ mean)
         criterion += float(2 * np.log(np.diag(factor) / scale).sum())
-        return cls(mean, cov, criterion - float(np.log(law_precision[law_precision > 0]).sum()))
+        return cls(mean, cov, criterion - float(np.log(prior_precision[prior_precision > 0]).sum()))
 
 
 def add_square(part: Part, cross: Array, p: int) -> Array:
@@ -202,7 +204,7 @@ def _slopes(
     spread = found.spread = local_cov(part, cov, m)
     beta = to_local(part, mean, m)
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
-    share = np.where(part.occasion < 0, 0.0, columns.share[part.rows])
+    share = np.where(part.occasion < 0, 0.0, columns.noise_ratio[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
     project = detail.shared @ detail.shared.copy().transpose(0, 1, 3, 2)
     project += found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
@@ -230,15 +232,15 @@ def _slopes(
     flat = (
         np.arange(size)[:, None, None] * (seen + 1) + np.where(part.occasion < 0, seen, part.occasion)
     ).ravel()
-    lean = np.bincount(flat, alpha.ravel(), size * (seen + 1)).reshape(size, seen + 1)
-    lean[:, seen] = 0.0
+    of_visits = np.bincount(flat, alpha.ravel(), size * (seen + 1)).reshape(size, seen + 1)
+    of_visits[:, seen] = 0.0
     walked = np.zeros((size, k, w))
     for j, column in zip(walk, columns.habit, strict=True):
         walked += column[part.rows] * (far * pull[:, j])[:, None, None]
     sides = np.stack(  # each kernel times alpha
         [
             share * alpha,
-            lean.ravel()[flat].reshape(size, k, w),
+            of_visits.ravel()[flat].reshape(size, k, w),
             (detail.scatter @ alpha[..., None])[..., 0],
             (detail.drift @ alpha[..., None])[..., 0],
             start * pull[:, even, None],
@@ -249,7 +251,7 @@ def _slopes(
         ],
         axis=3,
     )
-    slope = trace - alpha.ravel() @ sides.reshape(-1, len(SPREADS))
+    slope = trace - alpha.ravel() @ sides.reshape(-1, len(VARIANCES))
     long = sides.reshape(size, k * w, -1)
     reached = detail.shared.reshape(size, k * w, -1).transpose(0, 2, 1) @ long
     square = _gram(sides, detail.own @ sides) - _gram(reached, reached)
@@ -257,7 +259,10 @@ def _slopes(
     back = found.weighted.reshape(size, k * w, m).transpose(0, 2, 1) @ long  # (B, m, 9)
     pick = back[:, part.entry, :] * part.value[..., None]
     through = np.stack(
-        [np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1) for j in range(len(SPREADS))]
+        [
+            np.bincount(part.fixed.ravel(), pick[..., j].ravel(), minlength=p + 1)
+            for j in range(len(VARIANCES))
+        ]
     )
     return np.asarray(slope, float), square, np.asarray(through, float)
 
@@ -267,16 +272,16 @@ def _gram(left: Array, right: Array) -> Array:
     return np.asarray(left.reshape(-1, left.shape[-1]).T @ right.reshape(-1, right.shape[-1]))
 
 
-def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation) -> Units:
+def posterior(blocks: Blocks, columns: Columns, variances: Array, found: Evaluation) -> Units:
     """Posterior of each unit and block, the fixed effects' uncertainty included.
 
     Parameters
     ----------
-    blocks, columns, spreads
+    blocks, columns, variances
         As they went into ``found``.
     found : Evaluation
         Made without ``wandering``, it gives ``start, rate, axle, away, away_var`` alone: what the next
-        straightening needs; all else is NaN.
+        linearization needs; all else is NaN.
     """
     rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
     walks = len(columns.habit)
@@ -291,21 +296,21 @@ def posterior(blocks: Blocks, columns: Columns, spreads: Array, found: Evaluatio
         wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
     )  # fmt: skip
     # Each part has rows, units and blocks of its own; what is padded goes to the last place, and out.
-    in_turn(lambda moments: _fill(blocks, columns, spreads, found, moments, out), found.moments)
+    in_turn(lambda moments: _fill(blocks, columns, variances, found, moments, out), found.moments)
     for name in ("start", "rate", "own", "own_var", "joint", "wander", "shared", "away", "away_var"):
         setattr(out, name, getattr(out, name)[:-1])
     return out
 
 
 def _fill(
-    blocks: Blocks, columns: Columns, spreads: Array, found: Evaluation, at: Moments, out: Units
+    blocks: Blocks, columns: Columns, variances: Array, found: Evaluation, at: Moments, out: Units
 ) -> None:
     part = at.part
     size, k, w, m = at.weighted.shape
-    scatter, drift, block, unit = spreads[2], spreads[3], spreads[6], spreads[5]
+    scatter, drift, block, unit = variances[2], variances[3], variances[6], variances[5]
     beta = to_local(part, found.mean, m)
     spread = local_cov(part, found.cov, m) if at.spread is None else at.spread
-    pull = at.right - at.lean - (at.cross @ beta[..., None])[..., 0]
+    pull = at.right - at.bias - (at.cross @ beta[..., None])[..., 0]
     alpha = at.solved - (at.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
     local = beta + (at.prior @ pull[..., None])[..., 0]
     odd = np.arange(k) * 2 + 1

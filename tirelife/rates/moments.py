@@ -30,7 +30,7 @@ class Moments:
     weighted: Array  # (B, k, w, m), V^-1 X
     cross: Array  # (B, m, m), X' V^-1 X
     right: Array  # (B, m), X' V^-1 z
-    lean: Array  # (B, m), what straightening at the readings adds to it: see _lean
+    bias: Array  # (B, m), what linearization at the readings adds to it: see _linearization_bias
     prior: Array  # (B, m, m), covariance of the local parameters about their fixed effects
     precision: Array  # (B, k, w), diagonal of V^-1
     wander: Wander | None  # kept where posteriors are wanted
@@ -100,10 +100,10 @@ class Root:
         return out
 
 
-def root_of(blocks: Blocks, part: Part, columns: Columns, spreads: Array) -> Root:
+def root_of(blocks: Blocks, part: Part, columns: Columns, variances: Array) -> Root:
     """Root of the covariance of what rows share: visits, starts, log rates, log axle ratio, walking."""
-    visit = spreads[1]
-    start, unit, block, axle, habit = spreads[4:]
+    visit = variances[1]
+    start, unit, block, axle, habit = variances[4:]
     size, k, _ = part.rows.shape
     seen = part.occasions
     scale = np.empty((size, seen + 2 * k + 1 + len(columns.habit)))
@@ -128,7 +128,7 @@ def block_moments(
     blocks: Blocks,
     part: Part,
     columns: Columns,
-    spreads: Array,
+    variances: Array,
     keep: bool = False,
     wandering: bool = True,
 ) -> Moments:
@@ -138,8 +138,8 @@ def block_moments(
     ----------
     blocks, part, columns
         The model.
-    spreads : ndarray, shape (9,)
-        Variances in the order of :data:`~tirelife.rates.blocks.SPREADS`.
+    variances : ndarray, shape (9,)
+        Variances in the order of :data:`~tirelife.rates.blocks.VARIANCES`.
     keep : bool
         Keep what the gradient needs.
     wandering : bool
@@ -151,16 +151,16 @@ def block_moments(
     share: a column a visit, and X. With M = A^-1, G = S S and N = I + S U' M U S = L L', V^-1 = M - F F'
     with F = M U S L'^-1, and no matrix is larger than a unit's rows or a block's visits and parameters.
     """
-    scatter, drift = spreads[2:4]
+    scatter, drift = variances[2:4]
     size, k, w = part.rows.shape
     seen = part.occasions
-    prior = prior_of(blocks, part, columns, spreads)
+    prior = prior_of(blocks, part, columns, variances)
     common = common_of(part, columns)  # U and z
     wide = common.shape[3]
     kernels = kernels_of(part, columns) if keep else None
-    own, log_det, flat = _alone(part, columns, spreads, common, kernels, not (keep or wandering))
+    own, log_det, flat = _alone(part, columns, variances, common, kernels, not (keep or wandering))
     inner = common.reshape(size, k * w, wide).transpose(0, 2, 1) @ flat
-    root = root_of(blocks, part, columns, spreads)
+    root = root_of(blocks, part, columns, variances)
     r = root.scale.shape[1]
     told = root.around(inner[:, :r, :r])
     row = np.arange(r)
@@ -179,8 +179,8 @@ def block_moments(
     row = np.arange(w)
     alone = own[..., row, row] if own.ndim == 4 else own
     precision = alone - np.einsum("bij,bij->bi", shared, shared).reshape(size, k, w)
-    lean = _lean(blocks, part, columns, spreads, weighted)
-    lean = lean - (cross @ (prior @ lean[..., None]))[..., 0]
+    bias = _linearization_bias(blocks, part, columns, variances, weighted)
+    bias = bias - (cross @ (prior @ bias[..., None]))[..., 0]
 
     wander = None
     if wandering:
@@ -203,14 +203,14 @@ def block_moments(
     with np.errstate(over="ignore"):  # a prior at its limits; the criterion is then infinite, and refused
         square = float((common[..., -1] * solved).sum())
     return Moments(
-        part, log_det, square, solved, weighted, cross, right, lean, prior, precision, wander, detail
+        part, log_det, square, solved, weighted, cross, right, bias, prior, precision, wander, detail
     )
 
 
 def _alone(
     part: Part,
     columns: Columns,
-    spreads: Array,
+    variances: Array,
     common: Array,
     kernels: tuple[Array, Array] | None,
     may_be_flat: bool,
@@ -220,19 +220,21 @@ def _alone(
     Where nothing wanders A is diagonal; only its diagonal, (B, k, w), is given back if it may be.
     """
     size, k, w, wide = common.shape
-    if spreads[2] or spreads[3] or not may_be_flat:
-        own, log_det = inverse(own_of(part, columns, spreads, kernels))
+    if variances[2] or variances[3] or not may_be_flat:
+        own, log_det = inverse(own_of(part, columns, variances, kernels))
         return own, log_det, (own @ common).reshape(size, k * w, wide)
-    noise = noise_of(part, columns, spreads)
+    noise = noise_of(part, columns, variances)
     if not (noise > 0).all():
         raise np.linalg.LinAlgError("no noise")
     return 1 / noise, float(np.log(noise).sum()), (common / noise[..., None]).reshape(size, k * w, wide)
 
 
-def _lean(blocks: Blocks, part: Part, columns: Columns, spreads: Array, weighted: Array) -> Array:
+def _linearization_bias(
+    blocks: Blocks, part: Part, columns: Columns, variances: Array, weighted: Array
+) -> Array:
     """Slope of half the log determinant of a block's information, by its local parameters; shape (B, m).
 
-    Paths are straightened where the readings put them, so a unit that read fast gets steep columns and a
+    Paths are linearized where the readings put them, so a unit that read fast gets steep columns and a
     wide variance, and one that read slow narrow ones: taken as given, they make all starts too high and all
     rates too fast. Laplace's approximation of the likelihood (Tierney and Kadane 1986) has -log|H| / 2
     besides, with H = X' R^-1 X + G^-1, and H moves with the log rates: tr(C X' R^-1 dX), where C X' R^-1 is
@@ -240,7 +242,7 @@ def _lean(blocks: Blocks, part: Part, columns: Columns, spreads: Array, weighted
     move alike.
     """
     k, m = part.rows.shape[1], weighted.shape[3]
-    unit, block, axle = spreads[5:8]
+    unit, block, axle = variances[5:8]
     walks, shared = len(columns.habit), len(columns.shared)
     rates, axles = columns.rate.take(part.rows), columns.axle.take(part.rows)
     # V^-1 X G

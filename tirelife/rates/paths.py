@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from tirelife.errors import misused, unfit
 from tirelife.rates.advice import Advice, Check
-from tirelife.rates.blocks import ENTRIES, SPREADS, Blocks
+from tirelife.rates.blocks import ENTRIES, VARIANCES, Blocks
 from tirelife.rates.curved import CurvedPaths
 from tirelife.rates.lmm import LinearMixedFit, fit_lmm
-from tirelife.rates.wearing import Estimate, Laws, Readings, estimate, settle
+from tirelife.rates.wearing import Estimate, Priors, Readings, estimate, posterior_modes
 from tirelife.rates.wrong import Wrong
 
 __all__ = ["PathFit", "fit_paths"]
@@ -44,7 +44,7 @@ class PathFit:
     checks : DataFrame
         ``check, value, limit, passed, advice``: whether the paths bend.
     criterion : float
-        -2 log (restricted) likelihood; for a nonlinear model that of the last straightened one.
+        -2 log (restricted) likelihood; for a nonlinear model that of the last linearized one.
     method : str
     link : str
     scale : str
@@ -185,7 +185,7 @@ def fit_paths(
     Notes
     -----
     The plain linear model is fitted exactly (:mod:`tirelife.rates.lmm`). The others go through the engine
-    that fits tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak laws for the log
+    that fits tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak priors for the log
     variances (sd 3, about a fraction of the range of the data): ours, and too weak to matter where there
     are a few units; from three sets of variances, and the likeliest of what settles is kept. With an
     ``inspection`` all units are one block, whose work grows with the cube of their number: some hundreds.
@@ -320,17 +320,19 @@ class _Wandering:
         }  # fmt: skip
         active = ["noise", "unit", *(["visit"] if shared is not None else []),
                   *(["scatter"] if wander else []), *(["start"] if start else [])]  # fmt: skip
-        self.laws = Laws(
+        self.priors = Priors(
             mean, precision,
-            np.array([math.log(guess[s]) if s in active else -np.inf for s in SPREADS]),
-            np.array([3.0 if s in active else 0.0 for s in SPREADS]),
+            np.array([math.log(guess[s]) if s in active else -np.inf for s in VARIANCES]),
+            np.array([3.0 if s in active else 0.0 for s in VARIANCES]),
         )  # fmt: skip
         self.p, self.link, self.has_start = p, link, start
         self.y, self.t, self.group, self.count = y, t, group, count
         blocks, data = self._model(y, t, group, count, np.ones(len(y)), shared)
-        self.spread = self._likeliest(blocks, data)
-        found, units, *_ = settle(blocks, data, self.laws, self.spread.spreads, rounds=6, robust=False)
-        self.criterion = self.spread.criterion
+        self.estimate = self._likeliest(blocks, data)
+        found, units, *_ = posterior_modes(
+            blocks, data, self.priors, self.estimate.variances, rounds=6, robust=False
+        )
+        self.criterion = self.estimate.criterion
         self.starts = self.level + units.start
         self.rates = self.direction * (np.exp(units.rate) if link == "log" else units.rate)
         keep = range(p - 1)
@@ -349,18 +351,19 @@ class _Wandering:
             "scatter": "scatter per unit of time", "visit": "variance shared by an inspection",
         }  # fmt: skip
         self.components = pd.DataFrame(
-            [(label[s], self.spread.spreads[SPREADS.index(s)]) for s in active], columns=["term", "estimate"]
+            [(label[s], self.estimate.variances[VARIANCES.index(s)]) for s in active],
+            columns=["term", "estimate"],
         )
 
     def _likeliest(self, blocks: Blocks, data: Readings) -> Estimate:
         """Variances from several first guesses: noise may look like wandering at first, or the other way."""
-        begin = np.exp(self.laws.spread_mean)
-        noise = np.isin(SPREADS, ("noise", "visit"))
+        begin = np.exp(self.priors.log_variance_mean)
+        noise = np.isin(VARIANCES, ("noise", "visit"))
         settled = []
         for times in (1.0, 10.0, 0.1):
             near = begin * np.where(noise, times, 1 / times)
             try:
-                one = estimate(blocks, data, self.laws, robust=False, near=near)
+                one = estimate(blocks, data, self.priors, robust=False, near=near)
             except np.linalg.LinAlgError:
                 continue
             if one.converged:
@@ -410,12 +413,14 @@ class _Wandering:
         if shared is not None:  # each at an inspection of its own
             shared = np.concatenate([shared, shared.max() + 1 + np.arange(extra)])
         blocks, data = self._model(y, times, every, self.count + len(new), noise, shared)
-        found, units, *_ = settle(blocks, data, self.laws, self.spread.spreads, rounds=6, robust=False)
+        found, units, *_ = posterior_modes(
+            blocks, data, self.priors, self.estimate.variances, rounds=6, robust=False
+        )
         order = np.lexsort((times, every))
         away, variance = np.empty(rows + extra), np.empty(rows + extra)
         away[order], variance[order] = units.away, units.away_var
-        one, lean = self.spread.spreads[:2]
-        path = np.maximum(variance[rows:] - _BLIND * one - lean, 0.0)
+        noise, visit = self.estimate.variances[:2]
+        path = np.maximum(variance[rows:] - _BLIND * noise - visit, 0.0)
         mean = guess - away[rows:]
         error = np.sqrt(path)
         if len(new):  # the average path's own error, without the spread between units
@@ -426,7 +431,7 @@ class _Wandering:
             if self.has_start:
                 by[:, 1] = 1.0
             error[new] = np.sqrt(np.einsum("ij,jk,ik->i", by, rate_cov, by))
-        return mean, error, np.sqrt(path + one + lean)
+        return mean, error, np.sqrt(path + noise + visit)
 
     def _smooth(self, group: NDArray[np.int64], t: Array) -> Array:
         rate = np.append(self.rates, self.rates.mean())

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tirelife.rates.batches import inverse, lower_inverse
 from tirelife.rates.blocks import (
-    SPREADS,
+    VARIANCES,
     Blocks,
     Columns,
     Part,
@@ -24,16 +24,16 @@ __all__ = ["profile"]
 
 Array = NDArray[np.float64]
 
-_OWN = tuple(SPREADS.index(name) for name in ("noise", "scatter", "drift"))
+_OWN = tuple(VARIANCES.index(name) for name in ("noise", "scatter", "drift"))
 
 
 def profile(
     blocks: Blocks,
     parts: Sequence[Part],
     columns: Columns,
-    spreads: Array,
-    law_mean: Array,
-    law_precision: Array,
+    variances: Array,
+    prior_mean: Array,
+    prior_precision: Array,
     j: int,
     values: Array,
 ) -> Array:
@@ -43,9 +43,9 @@ def profile(
     ----------
     blocks, parts, columns
         The model.
-    spreads : ndarray, shape (9,)
-        Variances, see :data:`~tirelife.rates.blocks.SPREADS`.
-    law_mean, law_precision : ndarray, shape (p,)
+    variances : ndarray, shape (9,)
+        Variances, see :data:`~tirelife.rates.blocks.VARIANCES`.
+    prior_mean, prior_precision : ndarray, shape (p,)
         Normal law of the fixed effects.
     j : int
         Which variance is varied.
@@ -62,8 +62,8 @@ def profile(
     all that follows from it as they are, so more values cost little.
     """
     p = blocks.fixed
-    found = in_turn(lambda part: _along(blocks, part, columns, spreads, j, values), parts)
-    count = len(blocks.row_unit) - int((law_precision <= 0).sum())
+    found = in_turn(lambda part: _along(blocks, part, columns, variances, j, values), parts)
+    count = len(blocks.row_unit) - int((prior_precision <= 0).sum())
     out = np.full(len(values), count * math.log(2 * math.pi))
     for i in range(len(values)):
         normal, right = np.zeros((p + 1, p + 1)), np.zeros(p + 1)
@@ -72,19 +72,19 @@ def profile(
             out[i] += alone
             normal += add_square(part, cross, p)
             right += add_local(part, pull, p)
-        out[i] += Fixed.solve(normal, right, law_mean, law_precision).criterion
+        out[i] += Fixed.solve(normal, right, prior_mean, prior_precision).criterion
     return out
 
 
 def _along(
-    blocks: Blocks, part: Part, columns: Columns, spreads: Array, j: int, values: Array
+    blocks: Blocks, part: Part, columns: Columns, variances: Array, j: int, values: Array
 ) -> list[tuple[float, Array, Array]]:
     """At each value: log determinant of V and z' V^-1 z, summed; X' V^-1 X (B, m, m); X' V^-1 z (B, m)."""
     size, k, w = part.rows.shape
     both = common_of(part, columns)
     wide = both.shape[3]
     seen = part.occasions
-    now = spreads.copy()
+    now = variances.copy()
     out: list[tuple[float, Array, Array]] = []
     for value in values:
         now[j] = value

@@ -72,7 +72,7 @@ class WearFit:
     prior : Prior
         The prior that it used.
     criterion : float
-        -2 log restricted likelihood of the straightened model, laws included, with as many vehicles as the
+        -2 log restricted likelihood of the linearized model, priors included, with as many vehicles as the
         spreads came from: for comparing fits of the same readings.
     verdict : FitVerdict
         Whether to trust it, from the checks: good, rough or refused, with its reasons. A refused fit holds

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from tirelife.axles import is_front
 from tirelife.rates.advice import Says
 from tirelife.rates.ahead import path_depth
-from tirelife.rates.blocks import SPREADS, Blocks, Columns
+from tirelife.rates.blocks import VARIANCES, Blocks, Columns
 from tirelife.rates.curvature import LAW_SD
 from tirelife.rates.likelihood import Evaluation, Units
 from tirelife.rates.mixture import Mixture
@@ -77,7 +77,7 @@ class Found:
     prior: Prior
     names: Names
     used: pd.DataFrame
-    spread: Estimate
+    estimate: Estimate
     result: Evaluation
     units: Units
     columns: Columns
@@ -90,8 +90,8 @@ class Found:
 def estimate_table(found: Found) -> pd.DataFrame:
     """Fixed effects, turned into rates and ratios that can be read."""
     mean, cov = found.result.mean, found.result.cov
-    terms, laws = found.names.terms, found.spread.laws
-    before = 1 / np.maximum(laws.precision, 1e-300)
+    terms, priors = found.names.terms, found.estimate.priors
+    before = 1 / np.maximum(priors.precision, 1e-300)
     informed = np.diag(cov) < 0.81 * before
     informed[found.blocks.bend_fixed] = found.bend_told < 0.9  # held while the rest was fitted
     rows = []
@@ -145,16 +145,16 @@ _SAYS = {
 
 def component_table(found: Found) -> pd.DataFrame:
     """Standard deviations with 95 % ranges."""
-    spread, laws = found.spread, found.spread.laws
+    spread, priors = found.estimate, found.estimate.priors
     rows = []
-    for j, name in enumerate(SPREADS):
+    for j, name in enumerate(VARIANCES):
         label, unit = _SAYS[name]
         scale = {"scatter": 0.01, "drift": 100.0, "habit": 100.0}.get(name, 1.0)
-        value, sd = math.sqrt(spread.spreads[j]) * scale, spread.log_sd[j] / 2
-        source = "fitted" if sd < 0.9 * laws.spread_sd[j] / 2 else "prior"
+        value, sd = math.sqrt(spread.variances[j]) * scale, spread.log_sd[j] / 2
+        source = "fitted" if sd < 0.9 * priors.log_variance_sd[j] / 2 else "prior"
         rows.append((label, value, value * math.exp(-_Z * sd), value * math.exp(_Z * sd), unit, source))
     shared = {}
-    for (index, _, worth), variance in zip(laws.groups, spread.groups, strict=True):
+    for (index, _, worth), variance in zip(priors.groups, spread.groups, strict=True):
         kind = found.names.terms[index[0]].partition(" ")[0]
         sd = math.sqrt(2 / (len(index) + worth)) / 2
         source = "fitted" if len(index) > worth else "prior"
@@ -236,12 +236,12 @@ def tire_table(found: Found) -> pd.DataFrame:
     by[:, 1, 2] += side
     cov = by @ units.joint @ by.transpose(0, 2, 1)
     spot = [_root(cov[:, i, i]) for i in range(3)]
-    # Wider than the tread was new: the straight-line error laws run away where a tread ends.
+    # Wider than the tread was new: the straight-line error priors run away where a tread ends.
     wild = spot[0] > np.maximum(start, 1.0)
     spot[:2] = [np.where(wild, np.nan, sd) for sd in spot[:2]]
-    scatter, drift = found.spread.spreads[2], found.spread.spreads[3] + found.spread.spreads[8]
+    scatter, drift = found.estimate.variances[2], found.estimate.variances[3] + found.estimate.variances[8]
     wear = 1000 * np.exp(log_wear)
-    own = units.own / np.sqrt(np.maximum(found.spread.spreads[5] - units.own_var, 1e-12))
+    own = units.own / np.sqrt(np.maximum(found.estimate.variances[5] - units.own_var, 1e-12))
     belongs = ~(np.abs(own) > OUTLIER)
     date = table["first_date"] if "first_date" in table else pd.Series(pd.NaT, index=table.index)
     reading = used["date"].reindex(np.where(read, row, -1)).reset_index(drop=True)
@@ -356,10 +356,10 @@ def visit_table(found: Found) -> pd.DataFrame:
     """Each tire-visit beside what all the others predict for it."""
     used, units = found.used, found.units
     sd = np.sqrt(np.maximum(units.away_var, 1e-12))
-    share = found.columns.share[:-1] / found.data.noise
+    share = found.columns.noise_ratio[:-1] / found.data.noise
     away = units.away / sd
     plain = np.sqrt(
-        np.maximum(units.away_var - (share - 1) * found.data.noise * found.spread.spreads[0], 1e-12)
+        np.maximum(units.away_var - (share - 1) * found.data.noise * found.estimate.variances[0], 1e-12)
     )
     standardized = np.where(share > 1, units.away / plain, away)
     worked = {
@@ -380,7 +380,7 @@ def visit_table(found: Found) -> pd.DataFrame:
 def learned(found: Found) -> Prior:
     """What the fit knows about tires, lines and vehicles that it never saw."""
     mean, cov, terms = found.result.mean, found.result.cov, found.names.terms
-    prior, spread = found.prior, found.spread
+    prior, spread = found.prior, found.estimate
     sd = np.sqrt(np.maximum(np.diag(cov), 1e-8))
     by_kind: dict[str, dict[str, Belief]] = {"line": {}, "group": {}, "axle": {}, "start": {}}
     kinds = np.array([term.partition(" ")[0] for term in terms])
@@ -402,14 +402,14 @@ def learned(found: Found) -> Prior:
         by_kind[kind][label] = Belief(float(mean[i]), error)
     level_sd = math.sqrt(max(float(level @ cov @ level), 0.03**2))
     spreads = dict(prior.spreads)
-    for j, name in enumerate(SPREADS):
+    for j, name in enumerate(VARIANCES):
         held = prior.spreads[name]
         if math.isfinite(spread.log_sd[j]):
             # The next book is another fleet: never surer than 0.15 of a log spread.
             spreads[name] = Belief(
-                math.log(spread.spreads[j]) / 2, max(min(held.sd, spread.log_sd[j] / 2), 0.15)
+                math.log(spread.variances[j]) / 2, max(min(held.sd, spread.log_sd[j] / 2), 0.15)
             )
-    for (index, _, worth), variance in zip(spread.laws.groups, spread.groups, strict=True):
+    for (index, _, worth), variance in zip(spread.priors.groups, spread.groups, strict=True):
         kind = terms[index[0]].partition(" ")[0]
         spreads[kind] = Belief(
             math.log(variance) / 2,

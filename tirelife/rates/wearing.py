@@ -1,4 +1,4 @@
-"""Wearing paths: the curve of a unit, and its fit by straightening it again and again."""
+"""Wearing paths: the curve of a unit, and its fit by linearization it again and again."""
 
 from __future__ import annotations
 
@@ -11,24 +11,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tirelife.rates.ahead import path_depth
-from tirelife.rates.blocks import SPREADS, Blocks, Columns, split
+from tirelife.rates.blocks import VARIANCES, Blocks, Columns, split
 from tirelife.rates.likelihood import Evaluation, Units, evaluate, posterior
 from tirelife.rates.profile import profile
 
 __all__ = [
     "Estimate",
-    "Laws",
     "Paths",
+    "Priors",
     "Readings",
     "averaged",
-    "begin",
     "estimate",
-    "middle",
-    "move",
-    "robust_shares",
-    "settle",
-    "straighten",
-    "take",
+    "initial_state",
+    "linearize",
+    "next_state",
+    "posterior_modes",
+    "prior_state",
+    "robust_noise_ratios",
+    "subset",
 ]
 
 Array = NDArray[np.float64]
@@ -72,24 +72,25 @@ class Readings:
 
 
 @dataclass(frozen=True)
-class Laws:
-    """What is held about the unknowns before the data: normal laws, on the log scale for variances.
+class Priors:
+    """What is held about the unknowns before the data: normal priors, on the log scale for variances.
 
-    ``spread_mean, spread_sd`` are for the log variances, in the order of SPREADS; an sd of 0 holds one where
-    it is, and a mean of minus infinity leaves it out. ``groups`` are sets of fixed effects that share one
-    variance: their indices, a prior guess of the variance, and how many effects that guess is worth.
+    ``log_variance_mean, log_variance_sd`` are of the log variances, in the order of VARIANCES; an sd of 0
+    holds one where it is, and a mean of minus infinity leaves it out. ``groups`` are sets of fixed effects
+    that share one variance: their indices, a prior guess of the variance, and how many effects that guess is
+    worth.
     """
 
     mean: Array
     precision: Array
-    spread_mean: Array
-    spread_sd: Array
+    log_variance_mean: Array
+    log_variance_sd: Array
     groups: tuple[tuple[NDArray[np.int64], float, float], ...] = ()
 
 
 @dataclass
 class _State:
-    """Where the curves are straightened; the log rates' last step, and the share of it that was taken."""
+    """Where the curves are linearized; the log rates' last step, and the share of it that was taken."""
 
     start: Array
     rate: Array
@@ -103,19 +104,19 @@ class _State:
 class Estimate:
     """Variances found, and how surely."""
 
-    spreads: Array  # (9,)
+    variances: Array  # (9,)
     log_sd: Array  # (9,), of the log variances; NaN where there is none
     groups: Array  # variance of each group of fixed effects
-    laws: Laws  # with the groups' precision filled in
+    priors: Priors  # with the groups' precision filled in
     mean: Array  # fixed effects
     criterion: float
     converged: bool
     rounds: int
     decrement: float  # expected drop of the criterion by one more step
     blocks: int  # how many were used
-    columns: Columns  # straightened at the end
+    columns: Columns  # linearized at the end
     state: _State  # where
-    share: Array  # noise of each row there, as a multiple of its own
+    noise_ratio: Array  # noise of each row there, as a multiple of its own
     most: int = _MOST
 
 
@@ -124,7 +125,7 @@ def clock_km(data: Readings, axle: Array) -> Array:
     return np.asarray(np.exp(axle / 2) * data.front_km + np.exp(-axle / 2) * data.rear_km)
 
 
-def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> tuple[Columns, Array]:
+def linearize(blocks: Blocks, data: Readings, state: _State, share: Array) -> tuple[Columns, Array]:
     """Derivatives of every path about the present state, and the paths themselves."""
     unit = blocks.row_unit
     axle = state.axle[blocks.unit_block[unit]]
@@ -178,7 +179,7 @@ def straighten(blocks: Blocks, data: Readings, state: _State, share: Array) -> t
     return Columns(a, b, c, d, e, f, g, h, turn, by_habit, np.append(data.doubts, 0.0)), fitted
 
 
-def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
+def subset(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blocks, Readings]:
     """The same model on some of the blocks (indices, rising)."""
     number = np.full(len(blocks.axle_fixed), -1)
     number[chosen] = np.arange(len(chosen))
@@ -206,18 +207,18 @@ def take(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[Blo
     )  # fmt: skip
 
 
-def middle(blocks: Blocks, laws: Laws) -> _State:
+def prior_state(blocks: Blocks, priors: Priors) -> _State:
     """Every unit at what was held of it before its readings."""
-    mean = np.append(laws.mean, 0.0)
+    mean = np.append(priors.mean, 0.0)
     held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
     still = np.zeros(len(held)), np.ones(len(held))
     bend = float(mean[blocks.bend_fixed])
     return _State(mean[blocks.start_fixed], held, mean[blocks.axle_fixed], bend, *still)
 
 
-def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
+def initial_state(blocks: Blocks, data: Readings, priors: Priors) -> _State:
     """A first state: each unit's own rate, drawn towards what was held before."""
-    state = middle(blocks, laws)
+    state = prior_state(blocks, priors)
     if not data.log_link:
         return state
     unit, held = blocks.row_unit, state.rate
@@ -230,11 +231,11 @@ def begin(blocks: Blocks, data: Readings, laws: Laws) -> _State:
     return replace(state, rate=np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5))
 
 
-def move(state: _State, units: Units, bend: float, data: Readings) -> tuple[_State, float]:
+def next_state(state: _State, units: Units, bend: float, data: Readings) -> tuple[_State, float]:
     """The next state, and by how much log rates changed at most; straight models go all the way."""
     most = 1.0 if data.log_link else np.inf
     step = np.clip(units.rate - state.rate, -most, most)
-    # Where a tire hardly wore, its log rate and its lean could swing for ever.
+    # Where a tire hardly wore, its log rate and its visit effect could swing for ever.
     damp = np.where(step * state.step < 0, np.maximum(state.damp / 2, 0.1), np.minimum(1.0, state.damp * 1.3))
     if np.isfinite(most):
         step = step * damp
@@ -244,7 +245,7 @@ def move(state: _State, units: Units, bend: float, data: Readings) -> tuple[_Sta
     return _State(units.start, state.rate + step, axle, bend, step, damp), change
 
 
-def robust_shares(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
+def robust_noise_ratios(columns: Columns, data: Readings, units: Units, noise: float) -> Array:
     """Noise of each row as a multiple of its own: over 1 for readings that are far off.
 
     A reading z standard deviations from what all others predict keeps its noise up to z = FAR_OFF. From
@@ -254,7 +255,7 @@ def robust_shares(columns: Columns, data: Readings, units: Units, noise: float) 
     """
     own = noise * data.noise
     # Of the prediction from all others, and what was known beforehand.
-    rest = np.maximum(units.away_var - columns.share[:-1] * noise, data.doubts)
+    rest = np.maximum(units.away_var - columns.noise_ratio[:-1] * noise, data.doubts)
     off = np.abs(units.away) / np.sqrt(own + rest)
     wanted = (units.away / np.clip(FAR_OFF - 4 / 3 * (off - FAR_OFF), 1.0, FAR_OFF)) ** 2 - rest
     return np.where(off > FAR_OFF, np.clip(wanted / own, 1.0, 1e6), 1.0)
@@ -263,18 +264,18 @@ def robust_shares(columns: Columns, data: Readings, units: Units, noise: float) 
 def estimate(
     blocks: Blocks,
     data: Readings,
-    laws: Laws,
+    priors: Priors,
     robust: bool = True,
     tolerance: float = 0.02,
     near: Array | None = None,
     after: Estimate | None = None,
     most: int = _MOST,
 ) -> Estimate:
-    """Estimate the variances by restricted likelihood with weak laws for their logarithms.
+    """Estimate the variances by restricted likelihood with weak priors for their logarithms.
 
     Parameters
     ----------
-    blocks, data, laws
+    blocks, data, priors
         The model.
     robust : bool
         Let readings that are far off count less.
@@ -282,41 +283,41 @@ def estimate(
         Largest step at the end: of a log variance in its own standard errors, of a log rate as it is.
 
     near : ndarray, shape (9,), optional
-        Variances to begin at; the laws' middles by default.
+        Variances to begin at; the priors' middles by default.
     after : Estimate, optional
-        Of the same blocks and readings under other laws: where to begin altogether.
+        Of the same blocks and readings under other priors: where to begin altogether.
     most : int
         Rounds at most.
 
     Notes
     -----
-    Lindstrom and Bates (1990): straighten the curves about the present conditional modes, one
+    Lindstrom and Bates (1990): linearize the curves about the present conditional modes, one
     average-information step on the linear model, repeat.
     """
     parts = split(blocks)
-    free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
-    log_spread = laws.spread_mean.copy()
-    center = np.where(free, laws.spread_mean, 0.0)
-    state, share = begin(blocks, data, laws), np.ones(len(data.response))
+    free = np.isfinite(priors.log_variance_mean) & (priors.log_variance_sd > 0)
+    log_variance = priors.log_variance_mean.copy()
+    center = np.where(free, priors.log_variance_mean, 0.0)
+    state, share = initial_state(blocks, data, priors), np.ones(len(data.response))
     if after is not None:
-        near, state, share = after.spreads, after.state, after.share
+        near, state, share = after.variances, after.state, after.noise_ratio
     if near is not None:
-        log_spread = np.where(free, np.log(np.maximum(near, 1e-300)), log_spread)
-    groups = np.array([guess for _, guess, _ in laws.groups])
-    laws = _with_groups(laws, groups)
-    pull = np.where(free, 2 / np.maximum(laws.spread_sd, 1e-9) ** 2, 0.0)
+        log_variance = np.where(free, np.log(np.maximum(near, 1e-300)), log_variance)
+    groups = np.array([guess for _, guess, _ in priors.groups])
+    priors = _with_groups(priors, groups)
+    pull = np.where(free, 2 / np.maximum(priors.log_variance_sd, 1e-9) ** 2, 0.0)
     converged, rounds, drop = False, 0, 0.0
-    before, damp = np.zeros(len(SPREADS)), np.ones(len(SPREADS))
-    log_sd = np.full(len(SPREADS), np.nan)
+    before, damp = np.zeros(len(VARIANCES)), np.ones(len(VARIANCES))
+    log_sd = np.full(len(VARIANCES), np.nan)
     found: Evaluation | None = None
     for rounds in range(1, most + 1):
-        spreads = np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0)
-        columns, _ = straighten(blocks, data, state, share)
-        found = evaluate(blocks, parts, columns, spreads, laws.mean, laws.precision, wandering=False)
-        slope = spreads * found.gradient + pull * (np.where(free, log_spread, 0.0) - center)
-        bowl = spreads[:, None] * found.information * spreads[None, :] + np.diag(pull)
+        variances = np.where(np.isfinite(log_variance), np.exp(log_variance), 0.0)
+        columns, _ = linearize(blocks, data, state, share)
+        found = evaluate(blocks, parts, columns, variances, priors.mean, priors.precision, wandering=False)
+        slope = variances * found.gradient + pull * (np.where(free, log_variance, 0.0) - center)
+        bowl = variances[:, None] * found.information * variances[None, :] + np.diag(pull)
         bowl = bowl[np.ix_(free, free)]
-        step = np.zeros(len(SPREADS))
+        step = np.zeros(len(VARIANCES))
         if free.any():
             lowest = float(np.linalg.eigvalsh(bowl)[0])
             if lowest <= 0:
@@ -324,21 +325,21 @@ def estimate(
             step[free] = -np.linalg.solve(bowl, slope[free])
             drop = float(-slope @ step)
             log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2) if lowest > 0 else np.nan
-        at_least = free & (log_spread <= center - _LEAST) & (step < 0)
+        at_least = free & (log_variance <= center - _LEAST) & (step < 0)
         step = np.where(at_least, 0.0, step)
         # The average information is too small near zero: halve the steps of a variance that swings.
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
         before = step
         settled = float(np.nan_to_num(np.abs(step[free]) / log_sd[free], nan=9.0).max(initial=0.0))
         step = np.clip(step * damp, -_STEP, _STEP)
-        units = posterior(blocks, columns, spreads, found)
-        state, change = move(state, units, float(found.mean[blocks.bend_fixed]), data)
-        new_groups = _group_variances(laws, found)
+        units = posterior(blocks, columns, variances, found)
+        state, change = next_state(state, units, float(found.mean[blocks.bend_fixed]), data)
+        new_groups = _group_variances(priors, found)
         shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
-        groups, laws = new_groups, _with_groups(laws, new_groups)
+        groups, priors = new_groups, _with_groups(priors, new_groups)
         new_share = share
         if robust and rounds > 2:  # in ever smaller steps: near the edge a weight could swing for ever
-            wanted = robust_shares(columns, data, units, spreads[0])
+            wanted = robust_noise_ratios(columns, data, units, variances[0])
             new_share = share * (wanted / share) ** min(1.0, (10 / rounds) ** 2)
         swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
         share = new_share
@@ -346,10 +347,10 @@ def estimate(
             converged = True
             break
         # Readings entered twice have no noise: its variance may not run away to nothing.
-        log_spread = np.where(free, np.maximum(log_spread + step, center - _LEAST), log_spread)
+        log_variance = np.where(free, np.maximum(log_variance + step, center - _LEAST), log_variance)
     assert found is not None
     return Estimate(
-        np.where(np.isfinite(log_spread), np.exp(log_spread), 0.0), log_sd, groups, laws, found.mean,
+        np.where(np.isfinite(log_variance), np.exp(log_variance), 0.0), log_sd, groups, priors, found.mean,
         found.criterion, converged, rounds, drop, len(blocks.axle_fixed), columns, state, share,
     )  # fmt: skip
 
@@ -363,24 +364,31 @@ def averaged(blocks: Blocks, found: Estimate, which: Sequence[int]) -> Estimate:
     found : Estimate
         Of these blocks.
     which : sequence of int
-        Positions in SPREADS. What the readings tell well stays at the mode.
+        Positions in VARIANCES. What the readings tell well stays at the mode.
 
     Notes
     -----
     The mode answers badly where readings say only that a variance is small: it stands at the edge of what
     they allow, and everything under it is as likely.
     """
-    parts, laws = split(blocks), found.laws
-    spreads, log_sd = found.spreads.copy(), found.log_sd.copy()
-    free = np.isfinite(laws.spread_mean) & (laws.spread_sd > 0)
+    parts, priors = split(blocks), found.priors
+    variances, log_sd = found.variances.copy(), found.log_sd.copy()
+    free = np.isfinite(priors.log_variance_mean) & (priors.log_variance_sd > 0)
     for j in which:
         if not free[j] or log_sd[j] < _LOOSE:
             continue
-        center, sd = laws.spread_mean[j], laws.spread_sd[j]
-        high = math.log(spreads[j]) + 3 * (log_sd[j] if math.isfinite(log_sd[j]) else sd)
+        center, sd = priors.log_variance_mean[j], priors.log_variance_sd[j]
+        high = math.log(variances[j]) + 3 * (log_sd[j] if math.isfinite(log_sd[j]) else sd)
         grid = np.linspace(center - 2.5 * sd, min(high, center + 3 * sd), _GRID)
         said = profile(
-            blocks, parts, found.columns, spreads, laws.mean, laws.precision, j, np.asarray(np.exp(grid))
+            blocks,
+            parts,
+            found.columns,
+            variances,
+            priors.mean,
+            priors.precision,
+            j,
+            np.asarray(np.exp(grid)),
         )
         log_weight = -0.5 * (said + ((grid - center) / sd) ** 2)
         if not np.isfinite(log_weight).all():
@@ -388,56 +396,56 @@ def averaged(blocks: Blocks, found: Estimate, which: Sequence[int]) -> Estimate:
         weight = np.exp(log_weight - log_weight.max())
         weight /= weight.sum()
         mean = float(weight @ grid)
-        spreads[j], log_sd[j] = math.exp(mean), math.sqrt(weight @ (grid - mean) ** 2)
-    return replace(found, spreads=spreads, log_sd=log_sd)
+        variances[j], log_sd[j] = math.exp(mean), math.sqrt(weight @ (grid - mean) ** 2)
+    return replace(found, variances=variances, log_sd=log_sd)
 
 
-def _with_groups(laws: Laws, groups: Array) -> Laws:
-    precision = laws.precision.copy()
-    for (index, _, _), variance in zip(laws.groups, groups, strict=True):
+def _with_groups(priors: Priors, groups: Array) -> Priors:
+    precision = priors.precision.copy()
+    for (index, _, _), variance in zip(priors.groups, groups, strict=True):
         precision[index] = 1 / variance
-    return replace(laws, precision=precision)
+    return replace(priors, precision=precision)
 
 
-def _group_variances(laws: Laws, found: Evaluation) -> Array:
+def _group_variances(priors: Priors, found: Evaluation) -> Array:
     """One step towards the variance shared by a set of effects (expectation step, with a prior guess)."""
     out = []
-    for index, guess, worth in laws.groups:
-        square = float(((found.mean - laws.mean)[index] ** 2 + np.diag(found.cov)[index]).sum())
+    for index, guess, worth in priors.groups:
+        square = float(((found.mean - priors.mean)[index] ** 2 + np.diag(found.cov)[index]).sum())
         out.append((square + worth * guess) / (len(index) + worth))
     return np.array(out)
 
 
-def settle(
+def posterior_modes(
     blocks: Blocks,
     data: Readings,
-    laws: Laws,
-    spreads: Array,
+    priors: Priors,
+    variances: Array,
     rounds: int = 3,
     robust: bool = True,
     mean: Array | None = None,
 ) -> tuple[Evaluation, Units, Columns, Array, float]:
     """Fixed effects and every unit's posterior at given variances.
 
-    ``mean`` are the fixed effects to begin at, as found from some of the blocks; those of the laws if not
+    ``mean`` are the fixed effects to begin at, as found from some of the blocks; those of the priors if not
     given. Beginning there takes a round less.
 
     Returns
     -------
     found, units, columns, fitted, q
         The linear fit, the posteriors, the columns used last, each row's path, and the curvature about which
-        it was straightened.
+        it was linearized.
     """
-    paths = Paths.begin(blocks, data, laws, mean)
+    paths = Paths.initial(blocks, data, priors, mean)
     for turn in range(rounds):
         paths.found = None  # a large logbook's pass fills gigabytes: let go of the last one first
-        fitted = paths.go(laws, spreads, robust, turn == rounds - 1)
+        fitted = paths.iterate(priors, variances, robust, turn == rounds - 1)
     assert paths.found is not None
     return paths.found, paths.units, paths.columns, fitted, paths.state.bend
 
 
 class Paths:
-    """Conditional modes of all paths at given variances, found by straightening them again and again."""
+    """Conditional modes of all paths at given variances, found by linearization them again and again."""
 
     found: Evaluation | None
     units: Units
@@ -448,31 +456,31 @@ class Paths:
 
     def __init__(self, blocks: Blocks, data: Readings, state: _State) -> None:
         self.blocks, self.data, self.parts = blocks, data, split(blocks)
-        self.state, self.share = state, np.ones(len(data.response))
+        self.state, self.noise_ratio = state, np.ones(len(data.response))
         self.found, self._turn = None, 0
 
     @classmethod
-    def begin(cls, blocks: Blocks, data: Readings, laws: Laws, mean: Array | None = None) -> Paths:
-        """Paths at their first guess; ``mean`` as :func:`settle` takes it."""
+    def initial(cls, blocks: Blocks, data: Readings, priors: Priors, mean: Array | None = None) -> Paths:
+        """Paths at their first guess; ``mean`` as :func:`posterior_modes` takes it."""
         if mean is None:
-            return cls(blocks, data, begin(blocks, data, laws))
+            return cls(blocks, data, initial_state(blocks, data, priors))
         at = mean.copy()
-        at[blocks.bend_fixed] = laws.mean[blocks.bend_fixed]
-        paths = cls(blocks, data, begin(blocks, data, replace(laws, mean=at)))
+        at[blocks.bend_fixed] = priors.mean[blocks.bend_fixed]
+        paths = cls(blocks, data, initial_state(blocks, data, replace(priors, mean=at)))
         paths._rough = 0
         return paths
 
-    def go(self, laws: Laws, spreads: Array, robust: bool, wandering: bool) -> Array:
+    def iterate(self, priors: Priors, variances: Array, robust: bool, wandering: bool) -> Array:
         """One more round; what it found is in ``found, units, columns``, each row's path is given back."""
         if self._turn:
-            self.state, _ = move(self.state, self.units, self._bend, self.data)
+            self.state, _ = next_state(self.state, self.units, self._bend, self.data)
             if robust and self._turn > self._rough:
-                self.share = robust_shares(self.columns, self.data, self.units, self._noise)
+                self.noise_ratio = robust_noise_ratios(self.columns, self.data, self.units, self._noise)
         self._turn += 1
-        self.columns, fitted = straighten(self.blocks, self.data, self.state, self.share)
+        self.columns, fitted = linearize(self.blocks, self.data, self.state, self.noise_ratio)
         self.found = evaluate(
-            self.blocks, self.parts, self.columns, spreads, laws.mean, laws.precision, False, wandering
+            self.blocks, self.parts, self.columns, variances, priors.mean, priors.precision, False, wandering
         )
-        self._bend, self._noise = float(self.found.mean[self.blocks.bend_fixed]), float(spreads[0])
-        self.units = posterior(self.blocks, self.columns, spreads, self.found)
+        self._bend, self._noise = float(self.found.mean[self.blocks.bend_fixed]), float(variances[0])
+        self.units = posterior(self.blocks, self.columns, variances, self.found)
         return fitted

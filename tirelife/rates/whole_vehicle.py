@@ -19,7 +19,7 @@ from tirelife.rates.blocks import (
 )
 from tirelife.rates.likelihood import local_cov
 from tirelife.rates.tables import WALK, last_seen_of
-from tirelife.rates.wearing import take
+from tirelife.rates.wearing import subset
 
 if TYPE_CHECKING:
     from tirelife.rates.tables import Found
@@ -90,17 +90,17 @@ def together(found: Found, vehicle_id: str, tire_ids: Sequence[str]) -> Together
 
 def _joint(found: Found, block: int) -> Array:
     """Covariance of a block's local parameters, then of each unit's wander and drift at its last row."""
-    blocks, _ = take(found.blocks, found.data, np.array([block]))
+    blocks, _ = subset(found.blocks, found.data, np.array([block]))
     row = np.flatnonzero(found.blocks.unit_block[found.blocks.row_unit] == block)
     row = np.append(row, len(found.blocks.row_unit))
     columns = Columns(*(getattr(found.columns, name)[..., row] for name in _OF_ROWS))
     [part] = split(blocks)
-    spreads, scatter, drift = found.spread.spreads, *found.spread.spreads[2:4]
+    variances, scatter, drift = found.estimate.variances, *found.estimate.variances[2:4]
     clock, slope = columns.clock[part.rows], columns.slope[part.rows]
-    own = own_of(part, columns, spreads)[0]
-    prior = prior_of(blocks, part, columns, spreads)
+    own = own_of(part, columns, variances)[0]
+    prior = prior_of(blocks, part, columns, variances)
     common = common_of(part, columns)[0, ..., :-1].reshape(own.shape[0] * own.shape[1], -1)
-    shared = _along_diagonal(spreads[1] * np.eye(part.occasions), prior[0])
+    shared = _along_diagonal(variances[1] * np.eye(part.occasions), prior[0])
     v = _along_diagonal(*own) + common @ shared @ common.T
     design = design_of(part, columns)[0].reshape(len(v), -1)
     size, width = part.rows.shape[1:]
