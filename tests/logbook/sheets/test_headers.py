@@ -91,3 +91,8 @@ def test_odometers_in_thousands(text, so):
                                           ("mm", False), ("date", False), ("dd/mm", False)])  # fmt: skip
 def test_how_dates_are_written(text, so):
     assert bool(re.search(DATE_HINT, text)) is so
+
+
+def test_of_two_roles_in_as_many_words_the_one_that_is_asked_first_is_taken():
+    assert named_field("Vehicle date").role == "date"
+    assert named_field("Vehicle inspection date").role == "date"
