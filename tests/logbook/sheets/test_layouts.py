@@ -108,6 +108,15 @@ def test_days_of_the_month_that_a_tab_is_called_by():
     assert titled.cells[1] == [dt.date(2026, 4, 1)]
 
 
+@pytest.mark.parametrize("cell", ["7", "7.", "07.", "7.0", 7, 7.0])
+def test_a_day_of_the_month_may_end_with_a_point(cell):
+    twelve = str(cell).replace("07", "12").replace("7", "12")
+    for text, number in ((cell, 7), (twelve, 12)):
+        grid = Grid("März 2026", [["Tag"], [text]])
+        assert days_of_month(grid, 0, 1, [])
+        assert grid.cells[1] == [dt.date(2026, 3, number)]
+
+
 @pytest.mark.parametrize(
     ("text", "so"),
     [("March 2026", True), ("2026-03", True), ("3/2026", True), ("Mar 26", True), ("2026-13", False),

@@ -220,7 +220,8 @@ def days_of_month(grid: Grid, column: int, first: int, titles: list[str]) -> boo
 
 
 def _number(cell: Any) -> int:
-    return int(cell) if re.fullmatch(r"\d{1,2}(\.0)?\.?", str(cell)) and "." not in str(cell)[:2] else 0
+    found = re.fullmatch(r"(\d{1,2})(?:\.0?)?", str(cell))
+    return int(found[1]) if found else 0
 
 
 def names_month(text: str) -> bool:
