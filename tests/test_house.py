@@ -53,6 +53,24 @@ def test_every_command_has_help_with_an_example(name, capsys):
     assert f"tirelife {name}" in capsys.readouterr().out.split("usage:")[1].partition("\n")[2]
 
 
+def test_what_closes_the_help_of_commands_stands_in_one_file_a_command_once():
+    told = tomllib.loads((TOP / "tirelife/cli/epilogs.toml").read_text("utf-8"))
+    assert set(told) == {"tirelife", "or-a-sheet", *COMMANDS}
+    assert {name for name, text in told.items() if not text.startswith("examples:\n")} == {"or-a-sheet"}
+    widest = {name: max(map(len, text.splitlines())) for name, text in told.items()}
+    assert {name: width for name, width in widest.items() if width > 110} == {}
+
+
+@pytest.mark.parametrize(("name", "sheet"), [("forecast", True), ("record", False), ("walkin", False)])
+def test_the_help_says_whether_a_sheet_does_in_place_of_a_logbook(name, sheet, capsys):
+    told = tomllib.loads((TOP / "tirelife/cli/epilogs.toml").read_text("utf-8"))
+    with pytest.raises(SystemExit):
+        main([name, "--help"])
+    said = capsys.readouterr().out
+    after = "\n" + told["or-a-sheet"] if sheet else ""
+    assert said.endswith(f"\n\n{told[name]}{after}\n")
+
+
 def test_the_help_lists_each_command_once_in_its_group_and_the_version_can_be_asked(capsys):
     for words in (["--help"], ["--version"]):
         with pytest.raises(SystemExit) as stop:

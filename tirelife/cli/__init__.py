@@ -1,4 +1,5 @@
-"""The command line: a thin layer; each command is a module of this room with ``add`` and ``run``.
+"""The command line: a thin layer; each command is a module of this room with ``OPTIONS`` and ``run``,
+and what closes its help stands in ``epilogs.toml``.
 
 Nothing heavy is imported before a command is known, so ``tirelife --help`` answers at once.
 """
@@ -12,8 +13,10 @@ import io
 import logging
 import os
 import sys
+import tomllib
 from collections.abc import Sequence
 from importlib import import_module
+from pathlib import Path
 
 import tirelife
 from tirelife.errors import FitError, InputError
@@ -52,12 +55,18 @@ GROUPS = {
 """Commands with a line on each, by how often one needs them."""
 COMMANDS = {name: line for group in GROUPS.values() for name, line in group.items()}
 
-EPILOG = """examples:
-  tirelife sheet data_synthetic/shop.csv --vehicle "AB 12" --out page.html
-  tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
-  tirelife forecast LOGBOOK --as-of 2026-06-30 --out forecast.csv
-  tirelife walkin --depths 6 6 5 6 --miles-on 21000
-Run "tirelife COMMAND --help" for a command's own options."""
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that reads what closes its help when the help is asked for."""
+
+    def format_help(self) -> str:
+        told = tomllib.loads(Path(__file__).with_name("epilogs.toml").read_text("utf-8"))
+        name = self.prog.split()[-1]
+        before = [_listed(), ""] if name == "tirelife" else []
+        after = [told["or-a-sheet"]] if self.get_default("takes_sheet") else []
+        self.epilog = "\n".join([*before, told[name], *after])
+        self.formatter_class = argparse.RawDescriptionHelpFormatter
+        return super().format_help()
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -68,11 +77,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     _print_every_letter()
     gc.set_threshold(100_000)  # a short life: most of what a command makes it keeps to its end
     words = list(sys.argv[1:] if argv is None else argv)
-    parser = argparse.ArgumentParser(
-        prog="tirelife",
-        description="How many miles a tread has left, by which date, how surely, and what would change it.",
-        epilog=f"{_listed()}\n\n{EPILOG}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+    parser = _Parser("tirelife")
+    parser.description = (
+        "How many miles a tread has left, by which date, how surely, and what would change it."
     )
     parser.add_argument("-v", "--verbose", action="store_true", help="say what is being done")
     parser.add_argument("--version", action="version", version=f"tirelife {tirelife.__version__}")
@@ -80,12 +87,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     wanted = next((word for word in words if not word.startswith("-")), None)
     chosen = parser
     for name, line in COMMANDS.items():
-        command = commands.add_parser(
-            name, description=line, formatter_class=argparse.RawDescriptionHelpFormatter
-        )
+        command = commands.add_parser(name, description=line)
         if name == wanted:
             module = import_module(_module(name))
-            command.epilog = module.EPILOG
             import_module("tirelife.cli.options").declare(command, ["verbose", *module.OPTIONS])
             import_module("tirelife.cli.from_sheet").accept_sheet(command, name)
             chosen = command

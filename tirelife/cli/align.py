@@ -17,14 +17,6 @@ from tirelife.units import convert
 if TYPE_CHECKING:
     import pandas as pd
 
-
-EPILOG = """examples:
-  tirelife align --axle front --distances 1498 1503 --turned 1502 1503 --toe-spec 0 2
-  tirelife align --axle rear --unit in --distances 58.98 59.11 --diameter 26 --miles-a-year 12000
-  tirelife align --checklist
-Distances are those between the scribed lines at hub height, in front of the wheels and behind them; --turned
-gives them again after half a turn of the wheels, which averages out run-out. The specification is the
-vehicle's own: copy it from its manual. Setting angles is a job for a qualified person."""
 SIDES = ("left", "right")
 OPTIONS = (
     option("--checklist", "print the steps before measuring, and stop"),

@@ -8,10 +8,6 @@ from tirelife import logbook, terminal
 from tirelife.cli.options import option
 from tirelife.cli.printed import aside, print_json
 
-EPILOG = """examples:
-  tirelife audit logbook.sqlite
-  tirelife audit logbook.sqlite --since 2026-11-01 --json
-Exit code 2 if the file does not match its history; times are UTC."""
 OPTIONS = (
     option("logbook LOGBOOK", "a logbook in one file"),
     option("--since DATE", "changes from this day on", default=""), "json",

@@ -9,15 +9,6 @@ from tirelife.cli.asked import prior_of, read
 from tirelife.cli.options import option
 from tirelife.cli.printed import print_csv, print_json, table_name
 
-EPILOG = """examples:
-  tirelife backtest data_synthetic/logbook
-  tirelife backtest LOGBOOK --origin 2025-06-30 --origin 2025-12-31 --out predictions.csv
-  tirelife backtest LOGBOOK --origins 5 --json
-The logbook is cut on each day, fitted and forecast as it was known then. In their 80 % ranges should be 80
-%, with the standard error beside it; forecasts of one vehicle lean together. The weighted interval score,
-the width of the 80 % range and the bias (seen less forecast) are in the unit given, and rounded to a tenth
-of that score: smaller is better. Distances and dates of tires that are not yet worn out are censored, not
-left out. --out has every quantile of every forecast; --csv and --json have the scores."""
 OPTIONS = (
     "for-spreadsheet", "logbook",
     option("--origin DATE", "a day to forecast from; may be repeated", many=True),

@@ -9,11 +9,6 @@ from tirelife.cli.asked import day, limits_of
 from tirelife.cli.options import option
 from tirelife.cli.printed import print_json
 
-EPILOG = """examples:
-  tirelife check data_synthetic/logbook
-  tirelife check LOGBOOK --out problems.csv
-Tires that were read at their removal depth, or near it, come first; a logbook with errors is not judged.
-Exit code 2 if there are errors; 0 if there are none, or only doubts."""
 OPTIONS = (
     "for-spreadsheet", "logbook", "as-of", "limits", "language", "json",
     option("--out FILE.csv", "also write all problems to a CSV file"),

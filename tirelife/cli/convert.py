@@ -10,12 +10,6 @@ from tirelife.cli.printed import aside
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import InputError, misused
 
-EPILOG = """examples:
-  tirelife convert data_synthetic/logbook logbook.sqlite   a folder into one file, for daily use
-  tirelife convert logbook.sqlite exported                 a file into a folder of CSV tables
-  tirelife convert logbook.sqlite backup.sqlite            a backup, even while others are writing
-  tirelife convert --empty us new.sqlite                   a new, empty logbook
-Every record, its order, every unknown column and every cell's text are kept. DST must not be there yet."""
 OPTIONS = (
     option("source SRC", "folder of tables, or a logbook in one file", nargs="?"),
     option("target DST", "a file that ends in .sqlite or .db, or a new folder"),

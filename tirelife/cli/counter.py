@@ -11,15 +11,6 @@ from tirelife.cli.printed import aside, write_file
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
 
-EPILOG = """examples:
-  tirelife counter data_synthetic/logbook --out counter.html
-  tirelife counter --prior shop.json --units metric --out counter.html
-  tirelife counter --out counter.html             # published figures, for a shop with no log yet
-The page opens in a browser with no network, answers from what the log's fit learned, and keeps visits on its
-own device until they are exported; read that file in with tirelife import. No plate, visit or name is in it,
-unless you ask for --with-vehicles: then a car that comes back is answered with its own history.
-Make it anew every few weeks. A projection is no inspection: cords, bulges, cuts, cracks, age, and a depth at
-or under the limit go to a qualified person now; local codes rule."""
 OPTIONS = (
     option("logbook", "folder (or SQLite file) with the tables", nargs="?"),
     option("--out FILE", "write the page here (.html)", required=True),

@@ -10,12 +10,6 @@ from tirelife.cli.asked import prior_of, read
 from tirelife.cli.options import option
 from tirelife.cli.printed import aside, print_json
 
-EPILOG = """examples:
-  tirelife fit data_synthetic/logbook
-  tirelife fit LOGBOOK --save shop.json
-  tirelife fit LOGBOOK --prior shop.json --out fitted
-The report opens with whether to trust it. --out writes estimates, components, tires, vehicles, visits and
-checks as CSV, in the logbook's units. --save writes what was learned (no customer in it) for --prior."""
 OPTIONS = (
     "for-spreadsheet", "logbook", "as-of", "prior", option("--save FILE", "save what was learned as JSON"),
     option("--out DIR", "write the tables as CSV into this folder"), "json",

@@ -12,12 +12,6 @@ from tirelife.cli.printed import aside, write_file
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
 
-EPILOG = """examples:
-  tirelife fleet data_synthetic/logbook --out fleet.html
-  tirelife fleet LOGBOOK --out fleet.html --pdf fleet.pdf --lists FOLDER --fitting 20 --rotation 25
-  tirelife fleet LOGBOOK --by depot --name "North depot" --out north.html
-Who cannot wait, whom to call in, what to buy, when each vehicle is due, what tires cost, and what to measure
-next. The page is one file that opens with no network. It is an estimate and no inspection."""
 OPTIONS = (
     "for-spreadsheet", "logbook", option("--out FILE", "write the page here (.html)"),
     option("--pdf FILE", "print it to a PDF as well, with Chromium"),

@@ -15,15 +15,6 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-EPILOG = """examples:
-  tirelife forecast data_synthetic/logbook --as-of 2026-06-30 --out forecast.csv
-  tirelife forecast LOGBOOK --removal-depth 4/32 --json
-  tirelife forecast LOGBOOK --place EU/Austria --limits mine.csv
-The columns do, do_severity and do_words say what to do about each tire, most urgent first. --json is an
-object: rows under "tires", and each vehicle's "decisions" with codes, figures, words and what would change
-them. A folder of parts says what to do with --decisions yes. With the same --as-of nothing dated later is
-used. A projection is no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go
-to a qualified person now. Legal limits differ by place and vehicle."""
 OPTIONS = (
     "for-spreadsheet", "logbook", "vehicles", "as-of", "shares", "limits", "prior", "fresh", "parts", "csv",
     "json",

@@ -15,7 +15,6 @@ from tirelife.cli.printed import aside
 
 __all__ = ["accept_sheet", "logbook_of"]
 
-TOLD = "A sheet of your own does in place of the logbook (.xlsx, .ods, .csv): see tirelife import --help."
 _ENDS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".csv", ".tsv", ".txt", ".tab")
 
 
@@ -24,7 +23,6 @@ def accept_sheet(parser: argparse.ArgumentParser, command: str) -> None:
     reads = any(action.dest == "logbook" for action in parser._actions)
     if reads and command not in ("record", "audit"):
         declare(parser, SETTINGS, seen=False)
-        parser.epilog = f"{parser.epilog}\n{TOLD}"
         parser.set_defaults(takes_sheet=True)
 
 

@@ -12,13 +12,6 @@ from tirelife.cli.printed import aside, print_json, table_name
 from tirelife.rotation import USUAL_INTERVAL
 from tirelife.units import convert
 
-EPILOG = """examples:
-  tirelife groups data_synthetic/logbook
-  tirelife groups LOGBOOK --by tire_line --out lines.csv
-  tirelife groups LOGBOOK --fitting 20 --rotation 25 --budget --json
-Ratios are adjusted for tire line, drive, mass, slow roads, axle and season, and for site, route, depot or
-region where the vehicles table has them. A group differs for many reasons; recorded habits explain some.
-Use no figure of this kind alone to judge a person."""
 OPTIONS = (
     "for-spreadsheet", "logbook",
     option("--by COLUMN", "column of the vehicles or tires table (default: driver_group)",

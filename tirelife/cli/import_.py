@@ -18,17 +18,6 @@ from tirelife.errors import InputError, misused
 if TYPE_CHECKING:
     from tirelife.logbook.sheets import Settings
 
-EPILOG = """examples:
-  tirelife import shop.xlsx                       # what each column is taken for; nothing is written
-  tirelife import shop.xlsx --out LOGBOOK
-  tirelife import shop.xlsx --out LOGBOOK --depth-unit 32nds --day-first --save-mapping shop.toml
-  tirelife import shop.xlsx --out LOGBOOK --mapping shop.toml --column "Tread LF=depth LF center 32nds"
-  tirelife import shop.xlsx --out LOGBOOK --work "AB 12 2026-03-14=4 new"
-A row a visit or a row a wheel, one tab or a tab a vehicle, .xlsx, .xls, .ods, CSV or tab text. Import the
-same sheet
-again when it has grown: only what is new is added. Moves and renewals that nobody recorded are worked out
-from
-the depths and the notes, and marked as inferred."""
 SETTINGS = (
     option("--mapping FILE", "a mapping saved before (.toml)"),
     option("--depth-unit", "of depths without a unit", choices=("32nds", "mm")),

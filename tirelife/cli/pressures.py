@@ -9,12 +9,6 @@ from tirelife.cli.asked import read
 from tirelife.cli.options import option
 from tirelife.cli.printed import print_json
 
-EPILOG = """examples:
-  tirelife pressures data_synthetic/logbook --vehicle V03
-  tirelife pressures LOGBOOK --json
-A tire that loses more than 2 psi (14 kPa) a month is to be inspected, from 3 psi (21 kPa) before it is driven
-far. "Set hot" is for a tire that cannot wait to be cold: 4 psi above the placard, checked again cold. Never
-bleed a hot tire."""
 OPTIONS = (
     "logbook", option("--vehicle ID", "one vehicle (default: all)"), "as-of", "json",
 )  # fmt: skip

@@ -17,20 +17,6 @@ from tirelife.errors import misused
 if TYPE_CHECKING:
     from tirelife.logbook import Visit
 
-EPILOG = """examples:
-  tirelife record logbook.sqlite --vehicle V03 --odometer 45230 --gauge D1 \\
-      --depth LF 7 7.5 7 --depth RF 7 7.5 6.5 --pressure LF 31 33 --pressure RF 32
-  tirelife record logbook.sqlite --vehicle V03 --odometer 45230 \\
-      --new-tire T200 "Line B" 10.5 --off T012 --mount T200 LF
-  tirelife record shop.sqlite --create us --vehicle "AB 12" --odometer 45230 --new-vehicle --set "Line B" 10
-  tirelife record shop.sqlite --vehicle "AB 12" --odometer 51000 --rotated front-to-rear
-  tirelife record logbook.sqlite --correct depths:1056 depth_32nds=7
-  tirelife record logbook.sqlite --withdraw depths:1057
-Values are in the logbook's own units. One depth is the center groove; two are outer and inner; three
-outer, center, inner; four leave out the center; five go across the tread. GROOVE=VALUE and
-GROOVE@SPOT=VALUE also do. Nothing is written if there is an error, or a doubt that --yes does not accept.
-An odometer that --yes stands by is used from then on; of one that is in the logbook already say
---correct odometer:12 odometer_read_again=yes."""
 VISIT = (
     option("--vehicle ID"), option("--date DATE", "YYYY-MM-DD; today if not given", default=""),
     option("--odometer N", default=""),

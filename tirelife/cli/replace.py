@@ -17,12 +17,6 @@ from tirelife.errors import misused
 from tirelife.positions import ROAD
 from tirelife.units import SHOWN, convert
 
-EPILOG = """examples:
-  tirelife replace data_synthetic/logbook --vehicle V03 --line touring=140 --fitting 25
-  tirelife replace LOGBOOK --vehicle V03 --line "long life=180/11/0.8" --line basic=95/10 --rotation 30
-A line is NAME=PRICE, NAME=PRICE/NEW_DEPTH or NAME=PRICE/NEW_DEPTH/PACE: new depth in the logbook's unit,
-pace its wear over that of the tires now on the car. Without a line, the logbook's own prices. Tread that
-comes off unused is counted as thrown away. A tire at or near its limit goes first, whatever is cheaper."""
 OVER = {"us": 50_000.0, "metric": 80_000.0}
 OPTIONS = (
     "logbook", "vehicle", option("--line LINE", "what can be bought (repeat)", many=True), "money",

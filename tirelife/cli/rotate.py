@@ -12,14 +12,6 @@ from tirelife.cli.printed import show
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
 
-EPILOG = """examples:
-  tirelife rotate data_synthetic/logbook --vehicle V03
-  tirelife rotate LOGBOOK --vehicle V03 --interval 6000 --plan "rearward cross" --json
-  tirelife rotate LOGBOOK --vehicle V03 --plan "LF>LR,LR>LF,RF>RR,RR>RF" --directional
-Distances and depths are in the logbook's units. Whether the set is rotated is what every command says of
-this vehicle; which moves, if so: a usual pattern at a usual interval, unless another order is worth 5 % more
-with 9 chances in 10. Distances count from a first rotation when it is due to the set's first tire at the
-removal depth. The vehicle's manual and placard rule."""
 OPTIONS = (
     "logbook", "vehicle", "interval",
     option("--plan NAME", "a pattern's trade name, or moves such as LF>RR,RR>LF"),

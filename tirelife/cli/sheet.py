@@ -17,17 +17,6 @@ from tirelife.errors import misused
 if TYPE_CHECKING:
     from tirelife.sheet import Shop
 
-EPILOG = """examples:
-  tirelife sheet data_synthetic/logbook --vehicle V03 --out page.html
-  tirelife sheet LOGBOOK --vehicle V03 --out page.html --pdf page.pdf --png page.png
-  tirelife sheet LOGBOOK --vehicle V03 --removal-depth 4/32 --as-of 2026-06-30 --out page.html
-  tirelife sheet LOGBOOK --vehicle V03 --language es --out pagina.html
-  tirelife sheet LOGBOOK --all --out FOLDER --pdfs
-  tirelife sheet LOGBOOK --vehicle V03 --shop shop.toml --next-date 2027-02-01 --out page.html
-  tirelife sheet LOGBOOK --vehicle V03 --place EU/Austria --limits mine.csv --out page.html
-The page is one file that opens with no network, prints on one sheet, and has sliders on the screen. It is an
-estimate and no inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a
-qualified person now. Legal limits differ by place and vehicle."""
 OPTIONS = (
     "logbook", option("--vehicle ID", "vehicle_id in the logbook"),
     option("--all", "a page of every vehicle, into the folder that --out names; resumable"),

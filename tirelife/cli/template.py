@@ -8,11 +8,6 @@ from tirelife import logbook
 from tirelife.cli.options import option
 from tirelife.cli.printed import aside
 
-EPILOG = """examples:
-  tirelife template visits.xlsx
-  tirelife template visits.csv --units metric
-It has a row a visit and one made-up row to show how; delete that one. tirelife import takes the filled sheet
-without a question, and so does any command in place of a logbook."""
 OPTIONS = (option("out FILE", "to write, as .xlsx or .csv"), "units")
 
 

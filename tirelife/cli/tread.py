@@ -11,15 +11,6 @@ from tirelife.cli.printed import show
 from tirelife.cli.wrong import Wrong
 from tirelife.errors import InputError, misused
 
-EPILOG = """examples:
-  tirelife tread data_synthetic/logbook --vehicle V06
-  tirelife tread LOGBOOK --vehicle V06 --finding LF:feathered_edge:inward --finding LR:cups --json
-  tirelife tread LOGBOOK --vehicle V06 --date 2026-06-30 --place EU/Austria --limits mine.csv
-A finding is POSITION:KIND or POSITION:KIND:DETAIL. Kinds: feathered_edge (inward: the sharp, high edges of
-the ribs point toward the vehicle's middle; outward: away from it), smooth (felt both ways: none), cups,
-diagonal (low patches slantwise across the tread), flat_spot, rounded_shoulder (outside shoulder rounded and
-rough), heel_and_toe, erosion (with its depth, such as 2/32in or 1.6mm), cut, cords, bulge, crack, object.
-Depths are in the logbook's units; each ± is a 95 % bound from the gauge."""
 OPTIONS = (
     "logbook", "vehicle",
     option("--date --as-of DATE", "the last day that counts (default: the last record's)", dest="as_of"),

@@ -13,15 +13,6 @@ from tirelife.cli.wrong import Wrong
 from tirelife.errors import misused
 from tirelife.units import GRAVITY
 
-EPILOG = """examples:
-  tirelife trips LOGBOOK/trips.csv --out habits.csv
-  tirelife trips TRIPS.parquet --trips-out trips_summary.csv --stop 0.3
-  tirelife trips FOLDER --from-date 2026-01-01 --to-date 2026-06-30 --out habits.csv
-  tirelife trips FOLDER --parts SUMS --workers 2 --out habits.csv
-Put habits.csv into the logbook's folder. TRIPS has vehicle_id, trip_id, time_s, speed_mps (or speed_mph,
-speed_kmh) at 1 Hz or faster, and if there are any longitudinal_mps2, lateral_mps2, heading_deg, date. Of
-accelerations without speeds the events and their sizes are told, and no habits. What counts as hard changes
-no wear: that comes from the size of all accelerations. Exit code 2 if no trip can be used."""
 HARD = (("start", "speeding up", 0.2), ("stop", "slowing down", 0.25), ("turn", "lateral", 0.3))
 OPTIONS = (
     "for-spreadsheet", option("trips TRIPS", "CSV or Parquet file, or a folder of them"),

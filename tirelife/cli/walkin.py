@@ -17,15 +17,6 @@ from tirelife.units import SHOWN, convert
 if TYPE_CHECKING:
     from tirelife.driving import DrivingProfile
 
-EPILOG = """examples:
-  tirelife walkin --depths 6 6 5 6
-  tirelife walkin --depths 6,6,5 6,6,6 7 7 --new-depth 10 --miles-on 21000 --miles-per-year 12000
-  tirelife walkin --units metric --depths 5 5 4.5 4.5 --new-depth 8 --km-on 30000 --removal-depth 3mm
-  tirelife walkin --depths 6 6 5 6 --miles-on 21000 --out page.html
-Depths go by wheel, LF RF LR RR and then the spare; several grooves of one wheel from the outside inwards,
-as 6,6,5 or "6.5 6 5.5". Only the depths are needed; each fact more narrows the range. A projection is no
-inspection: cords, bulges, cuts, cracks, age, and a depth at or under the limit go to a qualified person
-now; local codes rule."""
 EVENTS = ("starts", "stops", "turns")
 OPTIONS = (
     option("--depths DEPTH", "by wheel, LF RF LR RR [SP]", nargs="+", required=True), "units",

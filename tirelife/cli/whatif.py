@@ -18,15 +18,6 @@ if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rates import WearFit
 
-EPILOG = """examples:
-  tirelife whatif data_synthetic/logbook --vehicle V03 --stops 0.8 --pressures-kept
-  tirelife whatif LOGBOOK --slower 5mph --rotate-every 5000mi --together --out whatif.csv
-  tirelife whatif LOGBOOK --pressures-kept --wheels-straight --out FOLDER/
-Each option is a change of its own, from now on; all else goes on as it is. A row a tire and change, and one
-a vehicle for its set, whose first tire due counts. A gain can be negative; where its range holds 0 too, it
-is too small to tell, and told_apart is false. The columns do, do_severity and do_words say what to do
-were it so, do_now as things are. --json is an object: "rows", "decisions" as things are and, by change,
-"decisions_then". A folder of parts is resumable, and says what to do with --decisions yes."""
 EVENTS = ("starts", "stops", "turns")
 OPTIONS = (
     "for-spreadsheet", "logbook", "vehicles",
