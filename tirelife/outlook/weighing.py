@@ -134,7 +134,8 @@ def turn_of_rate(start: Floats, depth: Floats, q: float) -> Floats:
     power = 1 - q
     near = np.abs(power * fall) < 1e-4
     bent = np.where(near, -1.0, power * fall)
-    by_power = np.where(near, fall / 2, fall * np.exp(bent) / np.expm1(bent) - 1 / power)
+    curved = fall * np.exp(bent) / np.expm1(bent) - (1 / power if power else 0.0)
+    by_power = np.where(near, fall / 2, curved)
     return np.asarray(fall - by_power)
 
 
