@@ -45,6 +45,9 @@ SIZES = ((24, 4, 40), (60, 4, 40), (150, 4, 40))
 AHEAD = ((24, 40, 24, 24, 3), (60, 20, 16, 0, 0))
 """Cars, fleets where the model is right, where bends wear three times, where all factors are drawn from the prior, and
 of each cause at 1/3 and 3 times: of these the rates ahead are asked."""
+APART = 0.15
+"""Log-sd of cars' own ratios of front to rear wear, beyond causes: about the prior's 0.14. The model leaves room for it, so
+fleets without it are easier than what the ranges are made for; both kinds are told."""
 BESIDE = ((24, 6),)
 """Cars, and fleets of each kind, that are told beside the best learner there can be."""
 
@@ -57,14 +60,16 @@ def drawn(seed: int) -> dict[str, float]:
     return {cause: float(np.exp(rng.normal(0, CAUSE_LOG_SD[cause]))) for cause in CAUSES}
 
 
-def one(cars: int, factors: dict[str, float], seed: int, planted: str = "") -> list[dict[str, Any]]:
+def one(
+    cars: int, factors: dict[str, float], seed: int, planted: str = "", axle_sd: float = 0.0
+) -> list[dict[str, Any]]:
     """Fit one fleet; a row a cause."""
     from tirelife.logbook import read_logbook
     from tirelife.rates import fit_logbook
     from tirelife.wear import Change, change_ratios
 
     with tempfile.TemporaryDirectory() as folder:
-        truth = simulate(Path(folder), Fleet(cars, factors), seed)
+        truth = simulate(Path(folder), Fleet(cars, factors, axle_sd=axle_sd), seed)
         book = read_logbook(folder)
         begun = time.perf_counter()
         fit = fit_logbook(book)
@@ -99,14 +104,14 @@ def one(cars: int, factors: dict[str, float], seed: int, planted: str = "") -> l
     return rows
 
 
-def fleets(cars: int, of_each: int, first: int | None = None) -> pd.DataFrame:
+def fleets(cars: int, of_each: int, first: int | None = None, axle_sd: float = 0.0) -> pd.DataFrame:
     """All kinds of fleets of one size."""
     first = 8_000_000 + 10_000 * cars if first is None else first
     rows = []
     for k, cause in enumerate(CAUSES):
         for j, factor in enumerate(FACTORS):
             for i in range(of_each):
-                rows += one(cars, {cause: factor}, first + 1000 * k + 100 * j + i, cause)
+                rows += one(cars, {cause: factor}, first + 1000 * k + 100 * j + i, cause, axle_sd)
     return pd.DataFrame(rows)
 
 
@@ -179,9 +184,14 @@ def row(name: str, figure: str, unit: str, against: str, note: str) -> dict[str,
     return {"name": name, "figure": figure, "unit": unit, "against": against, "note": note}
 
 
-def coverage(cars: int, of_each: int, first: int | None = None) -> list[dict[str, Any]]:
+def _whose(cars: int, axle_sd: float) -> str:
+    more = f" whose axles' ratios differ by {axle_sd} beyond causes, as the prior holds" if axle_sd else ""
+    return f"{cars} cars{more}"
+
+
+def coverage(cars: int, of_each: int, first: int | None = None, axle_sd: float = 0.0) -> list[dict[str, Any]]:
     """How often planted factors, and what changes buy, lie in their ranges."""
-    table = fleets(cars, of_each, first)
+    table = fleets(cars, of_each, first, axle_sd)
     planted = table[table["planted"] == table["cause"]]
     kinds = f"{table['seed'].nunique()} fleets of {cars} cars, each cause at 1/3, 1 and 3 times, habits off by 20 %"
     out = []
@@ -190,9 +200,9 @@ def coverage(cars: int, of_each: int, first: int | None = None) -> list[dict[str
         ("all factors", "any cause", table),
     ):
         for name, what, more in (
-            ("inside", f"{said} inside their 80 % range, {cars} cars", ""),
+            ("inside", f"{said} inside their 80 % range, {_whose(cars, axle_sd)}", ""),
             (
-                "gain_inside", f"what a change of {whose} buys inside its 80 % range, {cars} cars",
+                "gain_inside", f"what a change of {whose} buys inside its 80 % range, {_whose(cars, axle_sd)}",
                 "speed, starts, stops, bends, toe, pressure; mean over wheels; ",
             ),
         ):  # fmt: skip
@@ -203,15 +213,19 @@ def coverage(cars: int, of_each: int, first: int | None = None) -> list[dict[str
     return out
 
 
-def coverage_drawn(cars: int, count: int, first: int | None = None) -> list[dict[str, Any]]:
+def coverage_drawn(
+    cars: int, count: int, first: int | None = None, axle_sd: float = 0.0
+) -> list[dict[str, Any]]:
     """The same of fleets whose factors are all drawn from the prior: there the ranges are to hold 80 %."""
     first = 8_000_000 + 10_000 * cars + 9000 if first is None else first
-    table = pd.DataFrame([x for i in range(count) for x in one(cars, drawn(first + i), first + i)])
+    table = pd.DataFrame(
+        [x for i in range(count) for x in one(cars, drawn(first + i), first + i, "", axle_sd)]
+    )
     note = f"{count} fleets of {cars} cars, habits off by 20 %; standard error by fleet "
     out = []
     for name, what in (("inside", "factors"), ("gain_inside", "what a change buys")):
         mean, error = by_fleet(table.groupby("seed")[name].mean())
-        what = f"{what} inside the 80 % range, all factors drawn from the prior, {cars} cars"
+        what = f"{what} inside the 80 % range, all factors drawn from the prior, {_whose(cars, axle_sd)}"
         out.append(row(what, f"{mean:.2f}", "share", "0.74 to 0.86", f"{note}{error:.3f}"))
     return out
 
@@ -427,6 +441,8 @@ def run() -> list[dict[str, Any]]:
     out = []
     for cars, of_each, count in SIZES:
         out += coverage(cars, of_each) + coverage_drawn(cars, count)
+        first = 9_100_000 + 10_000 * cars
+        out += coverage(cars, of_each, first, APART) + coverage_drawn(cars, count, first + 900_000, APART)
     for cars, right, bends, prior, turn in AHEAD:
         out += all_ahead(cars, right, bends, prior, turn, 8_500_000 + 10_000 * cars)
     out.append(time_of_fit())
