@@ -12,7 +12,7 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.positions import AXLES
 
-__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "tell_unknown"]
+__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "assumed_facts", "tell_unknown"]
 
 ASSUMED_DRIVE: Final = "front"
 """Most cars drive their front wheels; common practice, no source."""
@@ -82,3 +82,11 @@ def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataF
             unknown[i].append(name.removesuffix("_kpa"))
     out["assumed"] = pd.array([", ".join(names) for names in unknown], dtype="str")
     return out
+
+
+def assumed_facts(vehicles: pd.DataFrame, vehicle_id: str) -> frozenset[str]:
+    """What is assumed of a vehicle, since nobody told: any of ``drive, placard_front, placard_rear``."""
+    row = vehicles[vehicles["vehicle_id"] == vehicle_id]
+    if row.empty or "assumed" not in row:
+        return frozenset()
+    return frozenset(filter(None, str(row["assumed"].iloc[0]).split(", ")))

@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from tirelife.driving import Z80
-from tirelife.logbook import of_vehicles
+from tirelife.logbook import assumed_facts, of_vehicles
 from tirelife.outlook.forecasts import forecast
 from tirelife.outlook.state import REMOVAL_DEPTH_MM
 from tirelife.positions import SPARE
@@ -82,7 +82,7 @@ def worth_of_facts(
     """
     mine = of_vehicles(book, [vehicle_id])
     row = mine.vehicles[mine.vehicles["vehicle_id"] == vehicle_id]
-    assumed = str(row["assumed"].iloc[0]).split(", ") if len(row) and "assumed" in row else []
+    assumed = assumed_facts(mine.vehicles, vehicle_id)
     path = book.stretches
     on = path.loc[path["open"] & (path["vehicle_id"] == vehicle_id), "tire_id"]
     lacking = mine.tires["tire_id"].isin(on) & mine.tires["new_depth_mm"].isna()
@@ -187,7 +187,7 @@ def _drive(book: Logbook, held: str, base: Array, answer: Answer) -> dict[str, o
 
 
 def _placards(
-    mine: Logbook, row: pd.DataFrame, assumed: list[str], base: Array, answer: Answer
+    mine: Logbook, row: pd.DataFrame, assumed: frozenset[str], base: Array, answer: Answer
 ) -> dict[str, object]:
     names = [f"{name}_kpa" for name in assumed if name.startswith("placard")]
     held = float(np.nanmean(row[names].to_numpy(dtype=float)))

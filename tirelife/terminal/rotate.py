@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.advice import Kind
 from tirelife.language import code_words
+from tirelife.logbook import assumed_facts
 from tirelife.rotation import CAUTIONS, SURE
 from tirelife.sheet import DEEP, distance_step, half_up
 from tirelife.sheet.language import say, say_short
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
     from tirelife.rates import FitVerdict
 
 __all__ = ["rotation_answer", "rotation_text"]
+
+ASSUMED_DRIVE: Final = (
+    "The log does not say which wheels are driven: the front ones, as on most cars, is an assumption. Look",
+    "at the vehicle, and write its drive down, before tires are moved: for another drive another order is usual.",
+)
 
 
 def rotation_answer(found: RotationAnswer, book: Logbook, verdict: FitVerdict, rule: str) -> dict[str, Any]:
@@ -59,6 +65,8 @@ def rotation_answer(found: RotationAnswer, book: Logbook, verdict: FitVerdict, r
         "fit": told_trust(verdict),
         "decision": decision,
         "as_of": f"{book.as_of:%Y-%m-%d}",
+        "drive": str(book.vehicles.set_index("vehicle_id").loc[now.vehicle_id, "drive"]),
+        "drive_assumed": "drive" in assumed_facts(book.vehicles, now.vehicle_id),
         "units": {kind: SHOWN[units][kind] for kind in ("distance", "depth", "pressure")},
         "removal_depth": plain(found.limit_mm, "mm", deep),
         "set": rows_of(shown(tires.assign(read_date=days).reset_index(), units)),
@@ -148,6 +156,8 @@ def rotation_text(answer: Mapping[str, Any]) -> str:
             f"  {move['words']} ({move['tire_id']}); set to {_pressure(move[f'set_to_{press}'], press)}"
             for move in answer["moves"]
         ]
+    if answer["drive_assumed"]:
+        lines += ["", *ASSUMED_DRIVE]
     return "\n".join([*lines, "", *answer["cautions"]])
 
 

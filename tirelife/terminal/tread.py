@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from tirelife.errors import InputError
 from tirelife.language import code_words, codes_words, doubt_words
-from tirelife.logbook import GROOVES, doubted
+from tirelife.logbook import GROOVES, assumed_facts, doubted
 from tirelife.sheet import CHECKS, WEAK, evidence_words, gauge_asks, ranged, step_words
 from tirelife.sheet.language import upper_first
 from tirelife.terminal.decision import decision_rows, long_lines
@@ -73,6 +73,7 @@ def tread_answer(reading: TreadReading, book: Logbook) -> dict[str, Any]:
         **note_rows(reading.notes, units),
         "as_of": f"{book.as_of:%Y-%m-%d}",
         "drive": reading.drive,
+        "drive_assumed": "drive" in assumed_facts(book.vehicles, reading.vehicle_id),
         "depth_unit": SHOWN[units]["depth"],
         "wheels": wheels,
         "gauges": [_gauge(row, units) for row in reading.gauges.to_dict("records")],
@@ -196,9 +197,10 @@ def tread_text(answer: Mapping[str, Any]) -> str:
     unit = answer["depth_unit"]
     units = "us" if unit == "32nds" else "metric"
     day = day_words(answer["as_of"], units)
+    told = " (assumed: the log does not say)" if answer["drive_assumed"] else ""
     lines = [
         *verdict_lines(answer),
-        f"{answer['vehicle_id']}, {answer['drive']} drive, as of {day}; depths in {LABELS[unit]}, "
+        f"{answer['vehicle_id']}, {answer['drive']} drive{told}, as of {day}; depths in {LABELS[unit]}, "
         "corrected for the gauge",
     ]
     for wheel in answer["wheels"]:
