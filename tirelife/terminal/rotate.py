@@ -29,7 +29,7 @@ __all__ = ["rotation_answer", "rotation_text"]
 
 ASSUMED_DRIVE: Final = (
     "The log does not say which wheels are driven: the front ones, as on most cars, is an assumption. Look",
-    "at the vehicle, and write its drive down, before tires are moved: for another drive another order is usual.",
+    "at the vehicle, and write its drive down, before tires are moved: for another drive another is usual.",
 )
 
 
