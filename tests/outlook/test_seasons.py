@@ -11,6 +11,7 @@ import pytest
 
 from tests.tread.books import write_book
 from tirelife.advice import fleet_decisions
+from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast, forecast_fleet, present_state, project, set_outlook, stored
 from tirelife.outlook.ahead import Course
@@ -23,6 +24,7 @@ from tirelife.rates.turns import (
     calendar_days,
     drift_years,
     sets_in_turn,
+    shares_typed,
     told_shares,
     turn_columns,
 )
@@ -437,3 +439,13 @@ def test_the_pace_drifts_on_while_a_set_is_off(on, use, first, mounted, pace):
     used = moment[here][: round(use / pace / 0.5)] / YEAR
     want = np.minimum(used[:, None], used).mean()
     assert drift_years(use, on, first, mounted, pace) == pytest.approx(want, rel=0.01)
+
+
+def test_shares_are_typed_by_vehicle_the_last_word_counting():
+    assert shares_typed(["V1=0.6", "A=B=0.25", "V1=0.7"]) == {"V1": 0.7, "A=B": 0.25}
+
+
+@pytest.mark.parametrize("text", ["V1", "V1=", "V1=0", "V1=1", "V1=2", "V1=x", "=0.5", "V1=nan"])
+def test_what_is_no_share_is_refused(text):
+    with pytest.raises(InputError, match="write VEHICLE=SHARE"):
+        shares_typed([text])

@@ -1,5 +1,6 @@
 """Replace what and when, worked by hand."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,7 @@ from tirelife import read_logbook
 from tirelife.errors import InputError
 from tirelife.outlook import kept_fit
 from tirelife.rotation import vehicle_set, vehicle_ways
-from tirelife.rotation.replace import Line, Scope, Stop, ways_to_replace
+from tirelife.rotation.replace import Line, Scope, Stop, line_typed, ways_to_replace
 
 LINE = Line("Touring", 100.0, 8.0)
 LIMIT = 2.0
@@ -120,3 +121,18 @@ def test_the_tires_now_on_a_vehicle_are_weighed_as_they_are():
     bare = replace(book, tables={**book.tables, "tires": book.tires.drop(columns="price")})
     with pytest.raises(InputError, match="no price is known"):
         vehicle_ways(bare, now, LIMIT)
+
+
+def test_a_line_is_typed_with_its_price_depth_and_pace():
+    assert line_typed(" long life =180/11/0.8", "us") == Line(
+        "long life", 180.0, pytest.approx(11 * 0.79375), 0.8
+    )
+    assert line_typed("basic=95/10", "metric") == Line("basic", 95.0, 10.0)
+    plain = line_typed("basic=95", "us")
+    assert (plain.price, math.isnan(plain.new_depth_mm), plain.pace) == (95.0, True, 1.0)
+
+
+@pytest.mark.parametrize("text", ["x", "x=", "x=1/a", "x=a", "=b"])
+def test_what_is_no_line_is_refused(text):
+    with pytest.raises(InputError, match="write NAME=PRICE"):
+        line_typed(text, "us")

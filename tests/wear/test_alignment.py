@@ -1,5 +1,6 @@
 import math
 
+import pandas as pd
 import pytest
 
 from tirelife.errors import InputError
@@ -17,6 +18,7 @@ from tirelife.wear import (
     toe_wear,
     total_toe,
     worksheet,
+    worksheet_typed,
 )
 
 IN = 25.4
@@ -129,3 +131,31 @@ def test_bad_input():
         toe_wear(1.0, "left")
     with pytest.raises(InputError, match="outside -20 to 20 degrees"):
         camber_without_runout(30)
+
+
+TYPED = dict.fromkeys(["turned", "diameter", "camber_left", "camber_right", "toe_spec", "camber_spec", "miles_a_year"]) | {
+    "axle": "rear", "unit": "in", "distances": [58.98, 59.11],
+}  # fmt: skip
+
+
+def test_a_worksheet_typed_in_inches_is_that_of_the_same_millimeters():
+    given = TYPED | {
+        "turned": [59.0, 59.1], "diameter": 26.0, "camber_left": [1.0, 1.2], "camber_right": [-0.5], "toe_spec": [0.0, 0.1],
+        "camber_spec": [-1.0, 0.0], "miles_a_year": 12_000.0,
+    }  # fmt: skip
+    measured = Measured(
+        *(25.4 * inches for inches in (58.98, 59.11, 59.0, 59.1, 26.0)), 1.0, -0.5, camber_left_turned_deg=1.2
+    )
+    camber = Range(-1.0, 0.0)
+    limits = {"toe_mm": Range(0.0, 2.54), "camber_left_deg": camber, "camber_right_deg": camber}
+    own = worksheet(measured, "rear", limits, km_per_year=12_000 * 1.609344)
+    pd.testing.assert_frame_equal(worksheet_typed(given), own)
+    plain = worksheet(Measured(58.98 * 25.4, 59.11 * 25.4), "rear")
+    pd.testing.assert_frame_equal(worksheet_typed(TYPED), plain)
+
+
+def test_a_worksheet_needs_its_distances_and_at_most_two_readings_of_a_camber():
+    with pytest.raises(InputError, match="no distances"):
+        worksheet_typed(TYPED | {"distances": None})
+    with pytest.raises(InputError, match="--camber-right: give one reading"):
+        worksheet_typed(TYPED | {"camber_right": [1.0, 2.0, 3.0]})

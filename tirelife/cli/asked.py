@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -54,7 +53,7 @@ def asked(args: argparse.Namespace) -> Asked:
         If something cannot be read, or an option says what cannot be.
     """
     depth_of(args)  # before anything is read
-    prior, book = prior_of(args), rates.told_shares(read(args), _shares(args.set_share))
+    prior, book = prior_of(args), rates.told_shares(read(args), rates.shares_typed(args.set_share))
     removal, rule = limits_of(args, book)
     return Asked(book, prior, removal, rule, getattr(args, "fresh", False))
 
@@ -112,16 +111,3 @@ def file_name(name: str | None, *endings: str) -> None:
         raise misused(Wrong.ENDING, name=name, ending=endings[0])
     if name and not Path(name).resolve().parent.is_dir():
         raise misused(Wrong.NO_FOLDER, name=name)
-
-
-def _shares(told: Sequence[str]) -> dict[str, float]:
-    shares = {}
-    for text in told:
-        vehicle, _, share = text.rpartition("=")
-        try:
-            shares[vehicle] = float(share)
-        except ValueError:
-            shares[vehicle] = 0.0
-        if not vehicle or not 0 < shares[vehicle] < 1:
-            raise misused(Wrong.SET_SHARE, text=text)
-    return shares

@@ -12,8 +12,7 @@ from tirelife import logbook, terminal
 from tirelife.cli.numbers import depth
 from tirelife.cli.options import Group, option
 from tirelife.cli.printed import aside, print_json, write_file
-from tirelife.cli.wrong import Wrong
-from tirelife.errors import InputError, misused
+from tirelife.errors import InputError
 
 if TYPE_CHECKING:
     from tirelife.logbook.sheets import Settings
@@ -63,25 +62,9 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def settings_of(args: argparse.Namespace) -> Settings:
-    """What the options say of a sheet."""
-    return logbook.Settings(
-        args.depth_unit, args.distance_unit, args.day_first, args.near_side, args.points, args.depth_commas,
-        args.sheet_new_depth, args.tab_vehicle, args.hidden, dict(_pair(one) for one in args.column),
-        dict(_pair(one) for one in args.work), args.wheel_numbers, args.odometer_in,
-    )  # fmt: skip
-
-
-def _pair(text: str) -> tuple[str, str]:
-    name, sign, what = text.rpartition("=")
-    if not sign or not name.strip() or not what.strip():
-        raise misused(Wrong.NAME_WHAT, text=text)
-    return name.strip(), what.strip()
-
-
 def settings_asked(path: str, args: argparse.Namespace) -> Settings:
     """Settings, with what is undecided asked once, if somebody is there to ask."""
-    told = settings_of(args)
+    told = logbook.settings_typed(vars(args))
     if not (sys.stdin.isatty() and sys.stderr.isatty()):
         return told
     plan = logbook.plan_sheet(path, told, args.mapping)
@@ -90,12 +73,8 @@ def settings_asked(path: str, args: argparse.Namespace) -> Settings:
         aside(f"{question.problem('').said(args.language)[0]}.")
         for i, choice in enumerate(question.options, 1):
             aside(f"  {i}  {choice.lstrip('-')}")
-        choice = input(terminal.import_texts(args.language)["which"]).strip()
-        if choice not in [str(i) for i in range(1, len(question.options) + 1)]:
+        answer = question.answered(input(terminal.import_texts(args.language)["which"]).strip())
+        if not answer:
             raise InputError(question.problem(Path(path).name))
-        name, _, value = question.options[int(choice) - 1].lstrip("-").partition(" ")
-        if value:
-            answers[name.replace("-", "_")] = value
-        else:
-            answers["day_first"] = name == "day-first"
+        answers |= answer
     return replace(told, **answers) if answers else told

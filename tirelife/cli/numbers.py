@@ -7,10 +7,7 @@ import argparse
 from tirelife import logbook
 from tirelife.errors import InputError
 
-__all__ = ["DEEPEST", "depth", "distance", "number"]
-
-DEEPEST = 51.0
-"""No tread is deeper, in mm or in 32nds: 7,125 can be no thousands."""
+__all__ = ["depth", "distance", "number"]
 
 
 def number(word: str, *, ask_points: bool = False, high: float = float("inf")) -> float:
@@ -28,4 +25,4 @@ def distance(word: str) -> float:
 
 def depth(word: str) -> float:
     """Read an option's depth."""
-    return number(word, high=DEEPEST)
+    return number(word, high=logbook.DEEPEST)

@@ -3,19 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import datetime as dt
-import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 from tirelife import logbook, terminal
 from tirelife.cli.options import Group, option
 from tirelife.cli.printed import aside, print_json
-from tirelife.cli.wrong import Wrong
-from tirelife.errors import misused
-
-if TYPE_CHECKING:
-    from tirelife.logbook import Visit
 
 VISIT = (
     option("--vehicle ID"), option("--date DATE", "YYYY-MM-DD; today if not given", default=""),
@@ -54,15 +46,15 @@ def run(args: argparse.Namespace) -> int:
     if args.create and not Path(args.logbook).exists():
         logbook.create_logbook(args.logbook, args.create)
     if args.correct:
-        table, row = _place(args.correct[0])
-        values = dict(_pair(text) for text in args.correct[1:])
-        if not values:
-            raise misused(Wrong.CORRECT)
+        table, row = logbook.place_typed(args.correct[0])
+        values = logbook.values_typed(args.correct[1:])
         done = logbook.correct_record(args.logbook, table, row, values, accept_doubts=args.yes)
     elif args.withdraw:
-        done = logbook.withdraw_record(args.logbook, *_place(args.withdraw), accept_doubts=args.yes)
+        table, row = logbook.place_typed(args.withdraw)
+        done = logbook.withdraw_record(args.logbook, table, row, accept_doubts=args.yes)
     else:
-        done = logbook.record_visit(args.logbook, _visit(args), accept_doubts=args.yes, trial=args.trial)
+        visit = logbook.visit_typed(args.logbook, vars(args))
+        done = logbook.record_visit(args.logbook, visit, accept_doubts=args.yes, trial=args.trial)
     if args.json:
         print_json(terminal.recorded_answer(done))
     else:
@@ -72,56 +64,3 @@ def run(args: argparse.Namespace) -> int:
         said = terminal.recorded_text(done, args.trial)
         (print if done.written or args.trial else aside)(said)
     return 0 if done.written or args.trial else 2
-
-
-def _visit(args: argparse.Namespace) -> Visit:
-    missing = [f"--{name}" for name in ("vehicle", "odometer") if not getattr(args, name)]
-    if missing:
-        raise misused(Wrong.VISIT_NEEDS, missing=", ".join(missing))
-    wrong = [words for words in args.pressure if len(words) not in (2, 3)]
-    if wrong:
-        raise misused(Wrong.PRESSURE)
-    if args.new_vehicle is not None and len(args.new_vehicle) not in (0, 1, 3):
-        raise misused(Wrong.NEW_VEHICLE)
-    day = args.date or dt.date.today().isoformat()  # noqa: DTZ011  a shop's own calendar
-    tires, moved = _arrival(args, day)
-    return logbook.Visit(
-        vehicle_id=args.vehicle,
-        date=day,
-        odometer=args.odometer,
-        depths=[depth for words in args.depth for depth in logbook.depths_typed(words)],
-        pressures=[(words[0], words[1], words[2] if len(words) > 2 else "") for words in args.pressure],
-        mounts=[(tire, "OFF") for tire in args.off] + [(tire, place) for tire, place in args.mount] + moved,
-        new_tires=[tuple(words) for words in args.new_tire] + tires,
-        new_vehicle=None if args.new_vehicle is None else tuple([*args.new_vehicle, "", "", ""][:3]),
-        state=args.state,
-        ambient=args.ambient,
-        gauge_id=args.gauge,
-        pressure_gauge_id=args.pressure_gauge,
-        note=args.note,
-    )
-
-
-def _arrival(args: argparse.Namespace, day: str) -> tuple[list[Any], list[tuple[str, str]]]:
-    """What a whole set put on, or a rotation by name, comes to."""
-    if args.set and args.rotated:
-        raise misused(Wrong.SET_ROTATED)
-    if args.set:
-        return logbook.new_set(logbook.store_path(args.logbook), args.vehicle, day, *args.set)
-    if args.rotated:
-        return [], logbook.moved_by_name(logbook.store_path(args.logbook), args.vehicle, day, args.rotated)
-    return [], []
-
-
-def _place(text: str) -> tuple[str, int]:
-    match = re.fullmatch(r"([a-z]+):(\d{1,15})", text)
-    if match is None:
-        raise misused(Wrong.TABLE_ROW, text=text)
-    return match[1], int(match[2])
-
-
-def _pair(text: str) -> tuple[str, str]:
-    column, sign, value = text.partition("=")
-    if not sign:
-        raise misused(Wrong.COLUMN_VALUE, text=text)
-    return column, value

@@ -12,8 +12,6 @@ from tirelife.cli.asked import asked
 from tirelife.cli.numbers import distance
 from tirelife.cli.options import option
 from tirelife.cli.printed import show
-from tirelife.cli.wrong import Wrong
-from tirelife.errors import misused
 from tirelife.positions import ROAD
 from tirelife.units import SHOWN, convert
 
@@ -36,19 +34,9 @@ def run(args: argparse.Namespace) -> int:
     now = rotation.vehicle_set(book, args.vehicle, on.fit, on.removal)
     ways = rotation.vehicle_ways(
         book, now, float(on.removal[list(ROAD)].max()),
-        [_line(text, units) for text in args.line], over_km=over, fitting=args.fitting,
+        [rotation.line_typed(text, units) for text in args.line], over_km=over, fitting=args.fitting,
         rotation=args.rotation, rotate_km=every,
     )  # fmt: skip
     found = advice.fleet_decisions(book, on.fit, [args.vehicle], removal_depth_mm=on.removal).decisions
     answer = terminal.replace_answer(ways, now, found.get(args.vehicle), over, book)
     return show(args, answer, terminal.replace_text)
-
-
-def _line(text: str, units: str) -> rotation.Line:
-    name, _, rest = text.partition("=")
-    try:
-        price, *more = [float(part) for part in rest.split("/")]
-        depth = float(convert(more[0], SHOWN[units]["depth"], "mm")) if more else math.nan
-        return rotation.Line(name.strip(), price, depth, *more[1:2])
-    except ValueError:
-        raise misused(Wrong.LINE, text=text) from None

@@ -42,7 +42,6 @@ from .whole import whole_file as whole_file
 
 if FOR_OTHER_ROOMS:
     from .arrivals import ROTATIONS as ROTATIONS
-    from .arrivals import depths_typed as depths_typed
     from .arrivals import moved_by_name as moved_by_name
     from .arrivals import new_set as new_set
     from .assumed import assumed_facts as assumed_facts
@@ -51,7 +50,9 @@ if FOR_OTHER_ROOMS:
     from .growth import GAUGE_TOLERANCE as GAUGE_TOLERANCE
     from .history import logbook_changes as logbook_changes
     from .history import untrue as untrue
+    from .number import DEEPEST as DEEPEST
     from .number import depth_words as depth_words
+    from .number import depths_told as depths_told
     from .number import told_amount as told_amount
     from .number import told_depth as told_depth
     from .number import told_number as told_number
@@ -61,11 +62,13 @@ if FOR_OTHER_ROOMS:
     from .parts import is_done as is_done
     from .parts import mark_of as mark_of
     from .parts import write_part as write_part
-    from .record import store_path as store_path
     from .schema import inside_name as inside_name
-    from .sheets import Settings as Settings
     from .sheets import mapping_text as mapping_text
     from .sheets import plan_sheet as plan_sheet
+    from .sheets import settings_typed as settings_typed
     from .sheets import write_template as write_template
     from .sources import STORE_NAME as STORE_NAME
     from .store import connect as connect
+    from .typed import place_typed as place_typed
+    from .typed import values_typed as values_typed
+    from .typed import visit_typed as visit_typed

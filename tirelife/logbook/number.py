@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 from tirelife.errors import InputError, Problem, misused
 from tirelife.language import problem_words
@@ -19,9 +20,11 @@ from tirelife.logbook.wrong import Wrong
 from tirelife.units import INSIDE, KINDS, convert
 
 __all__ = [
+    "DEEPEST",
     "GROUPED",
     "Number",
     "depth_words",
+    "depths_told",
     "points_are_decimal",
     "read_number",
     "told_amount",
@@ -40,6 +43,8 @@ _THOUSANDS = re.compile(
 )
 _POINT = re.compile(r"[+-]?(\d{1,3}(,\d{3})+|\d*)\.\d+")
 _WITH_UNIT = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([A-Za-z°/\"%²]+[\w²/]*)")
+DEEPEST: Final = 51.0
+"""No tread that is typed alone is deeper, in mm or in 32nds: 7,125 can be no thousands."""
 _DEEPEST = 40
 """No tread of a road vehicle is deeper, in 32nds or mm."""
 _SHORT = re.compile(r"(\d+(?:\.\d+)?)\s*[kK]")
@@ -278,3 +283,19 @@ def depth_words(name: str, text: str) -> list[str]:
         else:
             out.extend(parts)
     return out
+
+
+def depths_told(name: str, word: str) -> list[float]:
+    """Depths of one wheel that somebody typed in a word, from outside to inside, in the unit of the word.
+
+    Raises
+    ------
+    InputError
+        If one is no depth, or has to be asked about.
+
+    Examples
+    --------
+    >>> depths_told("--depths", "6,6.5,5")
+    [6.0, 6.5, 5.0]
+    """
+    return [told_number(name, one, low=0, high=DEEPEST) for one in depth_words(name, word)]

@@ -58,3 +58,4 @@ if FOR_OTHER_ROOMS:
     from .scores import LIMIT_MM as LIMIT_MM
     from .scores import ORIGIN as ORIGIN
     from .stored import stored_state as stored_state
+    from .typed import walkin_typed as walkin_typed

@@ -29,3 +29,4 @@ class Wrong(StrEnum):
     GRADE = "outlook-grade"
     REMOVAL = "outlook-removal"
     NO_QUANTILES = "outlook-no-quantiles"
+    MILES_KM = "outlook-miles-km"

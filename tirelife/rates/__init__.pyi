@@ -75,6 +75,7 @@ if FOR_OTHER_ROOMS:
     from .turns import drift_years as drift_years
     from .turns import of_winter as of_winter
     from .turns import sets_in_turn as sets_in_turn
+    from .turns import shares_typed as shares_typed
     from .turns import turn_columns as turn_columns
     from .way import Way as Way
     from .whole_vehicle import Together as Together

@@ -10,7 +10,7 @@ here they are laid to the days on which the set is on the car.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -34,6 +34,7 @@ __all__ = [
     "drift_years",
     "of_winter",
     "sets_in_turn",
+    "shares_typed",
     "told_shares",
     "turn_columns",
 ]
@@ -91,6 +92,31 @@ def _told_in(book: Logbook) -> pd.DataFrame:
     told = found["vehicle_id"].map(_told(book)).astype(float)
     share = told.where(of_winter(found), 1 - told)
     return found.assign(share=share.fillna(found["share"]), told=told.notna())
+
+
+def shares_typed(texts: Sequence[str]) -> dict[str, float]:
+    """Shares of the year's distance, by vehicle, of texts ``VEHICLE=SHARE``.
+
+    Raises
+    ------
+    InputError
+        If one names no vehicle, or its share is not between 0 and 1.
+
+    Examples
+    --------
+    >>> shares_typed(["V03=0.6"])
+    {'V03': 0.6}
+    """
+    shares = {}
+    for text in texts:
+        vehicle, _, share = text.rpartition("=")
+        try:
+            shares[vehicle] = float(share)
+        except ValueError:
+            shares[vehicle] = 0.0
+        if not vehicle or not 0 < shares[vehicle] < 1:
+            raise misused(Wrong.SET_SHARE, text=text)
+    return shares
 
 
 def told_shares(book: Logbook, shares: Mapping[str, float]) -> Logbook:

@@ -34,3 +34,4 @@ class Wrong(StrEnum):
     SAVED_UNREAD = "rates-saved-unread"
     SAVED_JSON = "rates-saved-json"
     NO_SETS = "rates-no-sets"
+    SET_SHARE = "rates-set-share"

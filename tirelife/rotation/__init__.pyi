@@ -35,6 +35,7 @@ if FOR_OTHER_ROOMS:
     from .jointly import together as together
     from .replace import Line as Line
     from .replace import bill as bill
+    from .replace import line_typed as line_typed
     from .replace import vehicle_ways as vehicle_ways
     from .replace import ways_to_replace as ways_to_replace
     from .worth import RULES as RULES

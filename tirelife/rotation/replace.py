@@ -29,12 +29,13 @@ from tirelife.rotation.jointly import (
 )
 from tirelife.rotation.worth import RULES, Why
 from tirelife.rotation.wrong import Wrong
+from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
     from tirelife.logbook import Logbook
     from tirelife.rotation.book import SetNow
 
-__all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "vehicle_ways", "ways_to_replace"]
+__all__ = ["COLUMNS", "Line", "Scope", "Stop", "bill", "line_typed", "vehicle_ways", "ways_to_replace"]
 
 Floats = NDArray[np.float64]
 AXLE: Final = (0, 0, 1, 1)
@@ -75,6 +76,34 @@ class Line:
     price: float
     new_depth_mm: float = math.nan
     pace: float = 1.0
+
+
+def line_typed(text: str, units: str) -> Line:
+    """A line of ``NAME=PRICE``, ``NAME=PRICE/NEW_DEPTH`` or ``NAME=PRICE/NEW_DEPTH/PACE``.
+
+    Parameters
+    ----------
+    text : str
+    units : {"us", "metric"}
+        The depth is in.
+
+    Raises
+    ------
+    InputError
+        If it is none of these.
+
+    Examples
+    --------
+    >>> line_typed("basic=95/10/0.8", "metric")
+    Line(name='basic', price=95.0, new_depth_mm=10.0, pace=0.8)
+    """
+    name, _, rest = text.partition("=")
+    try:
+        price, *more = [float(part) for part in rest.split("/")]
+        depth = float(convert(more[0], SHOWN[units]["depth"], "mm")) if more else math.nan
+        return Line(name.strip(), price, depth, *more[1:2])
+    except ValueError:
+        raise misused(Wrong.LINE_TYPED, text=text) from None
 
 
 def bill(

@@ -26,3 +26,4 @@ class Wrong(StrEnum):
     NO_PRICE = "rotation-no-price"
     AIM = "rotation-aim"
     NO_OWN_PRICE = "rotation-no-own-price"
+    LINE_TYPED = "rotation-line-typed"

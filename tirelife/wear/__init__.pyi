@@ -49,3 +49,4 @@ from .vehicle import vehicle_table as vehicle_table
 
 if FOR_OTHER_ROOMS:
     from .ahead import book_about as book_about
+    from .alignment import worksheet_typed as worksheet_typed

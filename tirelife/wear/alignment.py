@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,7 @@ import pandas as pd
 from tirelife.driving import DrivingProfile, default_profile
 from tirelife.errors import misused
 from tirelife.positions import AXLES
+from tirelife.units import convert
 from tirelife.wear.cause import (
     CAUSE_LOG_SD,
     WHEEL_DIAMETER_MM,
@@ -36,6 +38,7 @@ __all__ = [
     "toe_wear",
     "total_toe",
     "worksheet",
+    "worksheet_typed",
 ]
 
 
@@ -348,3 +351,49 @@ def worksheet(
     free = judged["quantity"].isin(["toe_in", "toe_deg", "runout_mm"]) & judged["inside"].isna()
     judged["note"] = judged["note"].where(~free, "")
     return pd.concat([judged, pd.DataFrame(rows, columns=judged.columns)], ignore_index=True)
+
+
+def worksheet_typed(given: Mapping[str, Any]) -> pd.DataFrame:
+    """Fill in the worksheet with what was typed, lengths in one unit.
+
+    Parameters
+    ----------
+    given : mapping
+        By the name of an option of ``tirelife align``: ``axle``; ``unit`` of lengths, mm or in; pairs
+        ``distances``, ``turned``, ``toe_spec`` [unit], ``camber_spec`` [°]; ``camber_left`` and
+        ``camber_right``, one or two readings [°]; ``diameter`` [unit]; ``miles_a_year`` [mi]. What was not
+        measured is None.
+
+    Returns
+    -------
+    DataFrame
+        As of :func:`worksheet`.
+
+    Raises
+    ------
+    InputError
+        If there are no distances, or more than two readings of a camber, or a figure cannot be right.
+    """
+    if given["distances"] is None:
+        raise misused(Wrong.NO_DISTANCES)
+    camber: dict[str, float] = {}
+    for side in ("left", "right"):
+        readings = given[f"camber_{side}"] or []
+        if len(readings) > 2:
+            raise misused(Wrong.CAMBER_READINGS, side=side)
+        camber |= dict(zip((f"camber_{side}_deg", f"camber_{side}_turned_deg"), readings, strict=False))
+
+    def mm(name: str) -> list[float]:
+        return [float(convert(value, given["unit"], "mm")) for value in given[name] or ()]
+
+    measured = Measured(*mm("distances"), *mm("turned"), **camber)
+    if given["diameter"] is not None:
+        measured = replace(measured, diameter_mm=float(convert(given["diameter"], given["unit"], "mm")))
+    limits = {}
+    if given["toe_spec"]:
+        limits["toe_mm"] = Range(*mm("toe_spec"))
+    if given["camber_spec"]:
+        limits |= dict.fromkeys(("camber_left_deg", "camber_right_deg"), Range(*given["camber_spec"]))
+    miles = given["miles_a_year"]
+    year = None if miles is None else float(convert(miles, "mi", "km"))
+    return worksheet(measured, given["axle"], limits, km_per_year=year)

@@ -23,3 +23,5 @@ class Wrong(StrEnum):
     NO_MASS = "wear-no-mass"
     AMOUNT = "wear-amount"
     SHARE = "wear-share"
+    NO_DISTANCES = "wear-no-distances"
+    CAMBER_READINGS = "wear-camber-readings"

@@ -13,6 +13,7 @@ if FOR_OTHER_ROOMS:
     from .origin import ORIGIN_HEAD as ORIGIN_HEAD
     from .origin import log_mark as log_mark
     from .origin import origin_of as origin_of
+    from .settings import settings_typed as settings_typed
     from .template import template_rows as template_rows
     from .template import write_template as write_template
     from .words import contains as contains

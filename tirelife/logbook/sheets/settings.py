@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
-__all__ = ["Settings"]
+from tirelife.errors import misused
+from tirelife.logbook.wrong import Wrong
+
+__all__ = ["Settings", "settings_typed"]
 
 
 @dataclass(frozen=True)
@@ -52,3 +57,34 @@ class Settings:
     work: dict[str, str] = field(default_factory=dict)
     wheel_numbers: str | None = None
     odometer_in: str | None = None
+
+
+def settings_typed(given: Mapping[str, Any]) -> Settings:
+    """Settings of what a person typed about a sheet.
+
+    Parameters
+    ----------
+    given : mapping
+        By the name of an option of ``tirelife import``: ``column`` and ``work`` are lists of ``NAME=WHAT``.
+
+    Raises
+    ------
+    InputError
+        If one of those has no name or says nothing.
+    """
+    alike = ("depth_unit", "distance_unit", "day_first", "near_side", "points", "depth_commas", "hidden",
+             "wheel_numbers", "odometer_in")  # fmt: skip
+    return Settings(
+        new_depth=given["sheet_new_depth"],
+        vehicle=given["tab_vehicle"],
+        columns=dict(map(_pair, given["column"])),
+        work=dict(map(_pair, given["work"])),
+        **{name: given[name] for name in alike},
+    )
+
+
+def _pair(text: str) -> tuple[str, str]:
+    name, sign, what = text.rpartition("=")
+    if not sign or not name.strip() or not what.strip():
+        raise misused(Wrong.NAME_WHAT, text=text)
+    return name.strip(), what.strip()

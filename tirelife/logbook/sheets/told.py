@@ -125,3 +125,10 @@ class Question:
         """The question as a problem of a file, which is said in any language."""
         told = (*self.values, ("options", self.options))
         return Problem(file, 0, "", "", code=self.asked, values=told)
+
+    def answered(self, number: str) -> dict[str, object]:
+        """Settings that an option makes, by its number from 1; none if there is no such option."""
+        if number not in [str(i) for i in range(1, len(self.options) + 1)]:
+            return {}
+        name, _, value = self.options[int(number) - 1].lstrip("-").partition(" ")
+        return {name.replace("-", "_"): value} if value else {"day_first": name == "day-first"}
