@@ -2,8 +2,10 @@
 
 import os
 import signal
+import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -12,7 +14,8 @@ from tests.driving.engines import HARD, by_hand, small_drive
 from tests.driving.recordings import cycle, trips_frame
 from tirelife import InputError
 from tirelife.driving import Thresholds, reduce_trips, sum_trips, summarize
-from tirelife.driving.partitions import empty_sums, on_dask, parts_of, reduce_part, reduce_parts
+from tirelife.driving.partitions import cluster, empty_sums, on_dask, parts_of, reduce_part, reduce_parts
+from tirelife.driving.wrong import Wrong
 
 
 @pytest.fixture(scope="module")
@@ -185,3 +188,38 @@ def test_files_in_one_folder_are_parts_and_trips_may_not_straddle_them(frame, tm
     with pytest.raises(InputError, match="1 trips lie in two parts, such as trip T0 of V1"):
         reduce_parts(folder, tmp_path / "sums")
     same(reduce_trips(folder), reduce_trips(one))  # as a whole, they may
+
+
+def test_one_worker_needs_no_cluster_and_more_need_dask(monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)  # as if it were not installed
+    with cluster() as run:
+        assert run is None
+    for asked in ({"workers": 2}, {"scheduler": "tcp://localhost:1"}):
+        with pytest.raises(InputError) as caught, cluster(**asked):
+            pass
+        assert caught.value.problems[0].code == Wrong.NEEDS_DASK
+
+
+def test_what_is_there_is_connected_to_and_a_cluster_that_does_not_answer_is_told(monkeypatch):
+    class Client:
+        def __init__(self, *address, **options):
+            asked.append((address, options.get("n_workers")))
+            if address == ("tcp://gone:1",):
+                raise OSError("refused")
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *error):
+            asked.append("closed")
+
+    asked = []
+    monkeypatch.setitem(sys.modules, "distributed", SimpleNamespace(Client=Client))
+    with cluster(3) as run:
+        assert run is not None
+    with cluster(scheduler="tcp://here:1"):
+        pass
+    assert asked == [((), 3), "closed", (("tcp://here:1",), None), "closed"]
+    with pytest.raises(InputError) as caught, cluster(scheduler="tcp://gone:1"):
+        pass
+    assert caught.value.problems[0].code == Wrong.NO_CLUSTER

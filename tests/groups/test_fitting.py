@@ -36,6 +36,7 @@ def test_a_balanced_ratio_is_that_of_the_means():
     ratio, low, high, se, df = group_ratio(fitted, fitted.design.contrast("b", "a"), None, 0.95)
     assert ratio == pytest.approx(math.exp(0.2))
     assert low * high == pytest.approx(ratio**2)
+    assert math.log(high / ratio) / se == pytest.approx(2.447, abs=0.002)  # t at 0.975 with 6 df, any table
     assert df == pytest.approx(6.0, abs=0.01)  # eight cars less two groups
     # Means of cars at -0.05 and 0.05: variance 0.01 / 3 within a group, two groups of four.
     assert se == pytest.approx(math.sqrt(2 * (0.01 / 3) / 4), rel=1e-3)

@@ -9,6 +9,7 @@ from tirelife.groups import (
     break_even,
     compare_groups,
     compare_rates,
+    comparison_tables,
     cost_per_1000km,
     cost_table,
     savings,
@@ -164,3 +165,15 @@ def test_small_groups_are_not_priced(tires):
     few.loc[few["vehicle_id"].isin(["V00"]), "driver_group"] = "one"
     assert "one" not in cost_table(compare_rates(few, "driver_group"), Costs())["group"].tolist()
     assert isinstance(few, pd.DataFrame)
+
+
+def test_tables_of_a_comparison_hold_costs_only_where_a_price_is_known(groups, tires):
+    priced = comparison_tables(None, compare_rates(tires, "tire_line"), Costs())
+    assert set(priced) == {"groups", "pairs", "why", "checks", "costs", "break_even"}
+    free = comparison_tables(None, compare_rates(tires.drop(columns="price"), "driver_group"), Costs())
+    assert set(free) == {"groups", "pairs", "why", "checks"}
+    behind = groups.groups.set_index("group")
+    for row in free["pairs"].to_dict("records"):
+        for side in ("group", "other"):
+            for name in ("tires", "vehicles", "distance_km"):
+                assert row[f"{side}_{name}"] == behind.loc[row[side], name]

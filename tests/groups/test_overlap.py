@@ -37,6 +37,11 @@ def test_a_kind_of_its_own():
     assert (row["value"], row["passed"], row["about"]) == (1.0, False, "a, b")
 
 
+def test_adjusting_for_a_kind_that_each_group_has_alone_bridges_nothing():
+    _, apart = checked(["tire_line"], tire_line=["L"] * 8 + ["M"] * 8)
+    assert apart == {("a", "b"): (f"{Apart.OWN.value}=tire_line",)}
+
+
 def test_a_column_of_one_kind_or_of_one_a_car_is_not_looked_at():
     table, _ = checked(tire_line="L", site=[f"S{i // 2}" for i in range(16)])
     assert not any(str(name).startswith(str(Check.OWN_KIND)) for name in table.index)

@@ -5,7 +5,7 @@ import pytest
 
 from tests.wear.books import MOUNTS, make_book
 from tirelife.codes import Note, Severity
-from tirelife.inflation import PressureNote, leaks, pressure_summary
+from tirelife.inflation import PressureNote, leaks, pressure_summary, pressures_now
 from tirelife.inflation.summary import _mean_below, _share_below
 from tirelife.sheet.pressures import note_words, pressure_part
 from tirelife.units import convert
@@ -201,3 +201,10 @@ def test_air_let_out_of_a_warm_tire_or_set_warm_is_told_until_it_is_set_again(tm
     rows.append("2024-08-02,A,LF,34,cold,6000,,35")
     again = pressure_summary(make_book(tmp_path, pressures=text(*rows))).set_index("tire_id").loc["T1"]
     assert not codes(again) & warm
+
+
+def test_pressures_now_are_those_of_tires_on_the_road(tmp_path):
+    off = MOUNTS + "2024-06-01,5000,A,T1,OFF\n2024-06-01,5000,A,T2,SP\n"
+    book = make_book(tmp_path, mounts=off, pressures=text("2024-03-01,A,LF,35,cold,2000,,"))
+    assert sorted(pressure_summary(book)["tire_id"]) == ["T1", "T2", "T3", "T4"]
+    assert sorted(pressures_now(book)["tire_id"]) == ["T3", "T4"]

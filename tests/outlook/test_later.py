@@ -59,6 +59,7 @@ def test_a_limit_is_passed_on_the_line_between_readings():
 def test_a_limit_that_is_met_is_passed_and_one_that_is_not_is_none():
     assert _passed(AT, np.array([6.0, 4.0, 2.0, 1.0]), 2.0).tolist() == [200.0, 30.0]
     assert _passed(AT, np.array([6.0, 4.0, 3.0, 2.0]), 1.9) is None
+    assert _passed(AT, np.array([6.0, 4.0, 3.0, 2.0]), 2.0).tolist() == [300.0, 50.0]
     assert _passed(AT, np.array([1.0, 0.9, 0.8, 0.7]), 2.0).tolist() == [0.0, 0.0]
 
 
