@@ -3,7 +3,7 @@
 import pytest
 
 from tirelife.errors import InputError
-from tirelife.logbook import depths_typed
+from tirelife.logbook.arrivals import depths_typed
 
 ACROSS = {
     1: ["center"],
