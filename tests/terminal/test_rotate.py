@@ -15,7 +15,7 @@ def plan(name, middle, allowed=True, **changes):
 def answer(**changes):
     chosen = plan("forward cross", 30_400)
     return {
-        "vehicle_id": "V1", "urgent": [], "near": [], "fit": {"trust": "good", "reasons": []},
+        "vehicle_id": "V1", "drive": "front", "drive_assumed": False, "urgent": [], "near": [], "fit": {"trust": "good", "reasons": []},
         "decision": [{"words": "Rotate the tires.", "do": "rotate"}], "as_of": "2026-03-14",
         "units": {"distance": "mi", "depth": "32nds", "pressure": "psi"}, "removal_depth": 2.0,
         "set": [{"tire_id": "T1", "position": "LF", "depth_now_32nds": 6.26, "wear_32nds_per_1000mi": None}],
@@ -99,3 +99,9 @@ def test_kilometres_and_kpa():
     assert "14 March 2026: km left in the set, to 1.6 mm" in said
     row = next(x for x in said.splitlines() if x.startswith("T1"))
     assert row.split()[-2:] == ["5.0", "0.13"]
+
+
+def test_a_drive_that_nobody_told_is_said_to_be_assumed():
+    words = "The log does not say which wheels are driven"
+    assert words in rotation_text(answer(drive_assumed=True)).replace("\n", " ")
+    assert words not in rotation_text(answer()).replace("\n", " ")
