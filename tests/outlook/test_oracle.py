@@ -261,8 +261,7 @@ def torn():
         assert abs(gap) >= 0.99 * abs(chosen[row.tire_id])
         # Half way, but no further from the reading than three sds of gauge and visit, as learned or published.
         sds = [
-            np.exp(min(one.variances[n].mean for one in (fit.posterior, PUBLISHED)))
-            for n in ("noise", "visit")
+            np.exp(min(one.spreads[n].mean for one in (fit.posterior, PUBLISHED))) for n in ("noise", "visit")
         ]
         way = max(abs(gap) / 2, abs(gap) - 3 * np.hypot(*sds))
         other = np.sign(gap) * 2 * way
