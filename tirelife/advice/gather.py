@@ -13,7 +13,8 @@ from tirelife.advice.deciding import decide
 from tirelife.advice.facts import CheckFirst, Facts, RotationFacts, Settings, TireFacts
 from tirelife.advice.record import Decision, Reason
 from tirelife.codes import Note, Severity
-from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path, stated_placard
+from tirelife.inflation import INSPECT_KPA_PER_MONTH, leaks, pressure_path
+from tirelife.logbook import is_assumed
 from tirelife.outlook import first_chances, present_state, project, rotation_worth, set_outlook
 from tirelife.positions import AXLES, ROAD
 from tirelife.rotation import Refusal, directional_vehicles, none_allowed, since_moved
@@ -293,10 +294,8 @@ def _air(book: Logbook) -> tuple[pd.Series, pd.Series]:
 
 def _placard_stated(book: Logbook) -> set[str]:
     """Vehicles whose placard pressures the log states, on both axles."""
-    vehicles = book.vehicles["vehicle_id"]
-    axles = [pd.Series([place] * len(vehicles)) for place, _ in AXLES.values()]
-    both = [np.isfinite(stated_placard(book.vehicles, vehicles, axle)) for axle in axles]
-    return set(vehicles[np.logical_and(*both)].astype(str))
+    lacks = is_assumed(book.vehicles, "placard_front") | is_assumed(book.vehicles, "placard_rear")
+    return set(book.vehicles.loc[~lacks, "vehicle_id"].astype(str))
 
 
 def chances_by_vehicle(state: pd.DataFrame) -> dict[str, dict[str, float]]:

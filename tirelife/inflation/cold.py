@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from tirelife.axles import is_front
 from tirelife.errors import misused
 from tirelife.inflation.wrong import Wrong
-from tirelife.logbook import Logbook, doubted, gauge_study, kept
+from tirelife.logbook import Logbook, doubted, gauge_study, is_assumed, kept
 from tirelife.positions import SPARE
 from tirelife.units import convert
 
@@ -133,14 +133,11 @@ def stated_placard(vehicles: pd.DataFrame, vehicle_id: pd.Series, position: pd.S
 
     What a tire is set to comes from the placard alone; what is assumed may only be compared with.
     """
-    assumed = vehicles["assumed"].fillna("").astype(str)
-    stated = vehicles.assign(
-        **{
-            name: vehicles[name].where(~assumed.str.contains(name.removesuffix("_kpa"), regex=False))
-            for name in ("placard_front_kpa", "placard_rear_kpa")
-        }
-    )
-    return placard_at(stated, vehicle_id, position)
+    stated = {
+        f"{fact}_kpa": vehicles[f"{fact}_kpa"].mask(is_assumed(vehicles, fact))
+        for fact in ("placard_front", "placard_rear")
+    }
+    return placard_at(vehicles.assign(**stated), vehicle_id, position)
 
 
 @kept

@@ -45,6 +45,7 @@ if FOR_OTHER_ROOMS:
     from .arrivals import moved_by_name as moved_by_name
     from .arrivals import new_set as new_set
     from .assumed import assumed_facts as assumed_facts
+    from .assumed import is_assumed as is_assumed
     from .codes import ODOMETER_UNUSED as ODOMETER_UNUSED
     from .earlier import known_vehicles as known_vehicles
     from .growth import GAUGE_TOLERANCE as GAUGE_TOLERANCE

@@ -12,7 +12,7 @@ from tirelife.logbook.findings import Findings
 from tirelife.logbook.parse import Parsed
 from tirelife.positions import AXLES
 
-__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "assumed_facts", "tell_unknown"]
+__all__ = ["ASSUMED_DRIVE", "ASSUMED_KPA", "assume_vehicles", "assumed_facts", "is_assumed", "tell_unknown"]
 
 ASSUMED_DRIVE: Final = "front"
 """Most cars drive their front wheels; common practice, no source."""
@@ -82,6 +82,18 @@ def assume_vehicles(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataF
             unknown[i].append(name.removesuffix("_kpa"))
     out["assumed"] = pd.array([", ".join(names) for names in unknown], dtype="str")
     return out
+
+
+def is_assumed(vehicles: pd.DataFrame, fact: str) -> pd.Series:
+    """Whether a fact of each vehicle is assumed: one of ``drive, placard_front, placard_rear``."""
+    return (
+        vehicles["assumed"]
+        .fillna("")
+        .astype(str)
+        .str.split(", ")
+        .map(lambda facts: fact in facts)
+        .astype(bool)
+    )
 
 
 def assumed_facts(vehicles: pd.DataFrame, vehicle_id: str) -> frozenset[str]:

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from tirelife.errors import misused
-from tirelife.logbook.assumed import assume_vehicles
+from tirelife.logbook.assumed import assume_vehicles, is_assumed
 from tirelife.logbook.wrong import Wrong
 
 if TYPE_CHECKING:
@@ -108,6 +108,5 @@ def _assumed_anew(vehicles: pd.DataFrame, pressures: pd.DataFrame) -> pd.DataFra
         return vehicles
     out = vehicles.copy()
     for name, blank in (("drive", ""), ("placard_front", float("nan")), ("placard_rear", float("nan"))):
-        was = out["assumed"].str.split(", ").map(lambda words, name=name: name in words).to_numpy(dtype=bool)
-        out.loc[was, name if blank == "" else f"{name}_kpa"] = blank
+        out.loc[is_assumed(out, name), name if blank == "" else f"{name}_kpa"] = blank
     return assume_vehicles(out, pressures)
