@@ -3,11 +3,7 @@
 import re
 from pathlib import Path
 
-import numpy as np
-import pytest
-
 from tirelife import positions as p
-from tirelife.axles import is_front
 
 TOP = Path(__file__).parent.parent / "tirelife"
 
@@ -17,12 +13,6 @@ def test_axles_neighbours_and_orders_are_of_the_same_codes():
     assert [p.axle_of(one) for one in p.POSITIONS] == ["front", "front", "rear", "rear", "spare", ""]
     assert p.axle_of("") == p.axle_of("RF ") == ""
     assert {one: p.BESIDE[one] for one in p.ROAD} == {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
-
-
-@pytest.mark.parametrize("kind", [list, np.array, lambda values: np.array(values, dtype=object)])
-def test_front_is_told_of_many_positions_at_once(kind):
-    assert is_front(kind(["LF", "LR", "SP", "RF", "OFF"])).tolist() == [True, False, False, True, False]
-    assert is_front(np.array([["RR"], ["RF"]])).tolist() == [[False], [True]]
 
 
 def test_no_module_decides_anew_which_wheels_are_in_front():

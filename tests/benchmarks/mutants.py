@@ -198,7 +198,10 @@ def small() -> list[dict[str, Any]]:
 
 def chosen(number: int, seed: int, rooms: tuple[str, ...]) -> list[Break]:
     """That many breaks over the rooms, each break as likely as any other."""
-    files = sorted(path for room in rooms for path in (TOP / "tirelife" / room).rglob("*.py"))
+    top = TOP / "tirelife"
+    files = sorted(
+        {path for room in rooms for path in (*top.glob(f"{room}.py"), *(top / room).rglob("*.py"))}
+    )
     every = [one for path in files for one in breaks(path)]
     picked = np.random.default_rng(seed).choice(len(every), min(number, len(every)), replace=False)
     return [every[int(k)] for k in picked]

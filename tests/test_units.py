@@ -4,13 +4,25 @@ from fractions import Fraction as F
 from itertools import permutations
 
 import numpy as np
+import pandas as pd
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tirelife.errors import InputError
-from tirelife.units import GRAVITY, INSIDE, KINDS, LABELS, convert, kind_of, split_unit
+from tirelife.units import (
+    GRAVITY,
+    INSIDE,
+    KINDS,
+    LABELS,
+    SHOWN,
+    convert,
+    kind_of,
+    shown,
+    shown_as,
+    split_unit,
+)
 
 # What each unit is called in pint; a 32nd is of an inch, "per 100 mi" counts events.
 PINT = {
@@ -112,3 +124,51 @@ def test_every_unit_has_one_kind_and_a_label():
     units = [unit for units in KINDS.values() for unit in units]
     assert len(units) == len(set(units)) == len(LABELS)
     assert all(kind_of(INSIDE[kind]) == kind for kind in KINDS)
+
+
+def test_a_unit_is_looked_for_among_the_kinds_asked_for():
+    assert split_unit("odometer_mi", ["depth", "distance"]) == ("odometer", "mi")
+    assert split_unit("odometer_mi", ["depth"]) == ("odometer_mi", None)
+    assert split_unit("rate_per_100km", ["distance"]) == ("rate_per_100km", None)
+    assert split_unit("depth_in_32nds") == ("depth_in", "32nds")
+    assert split_unit("accel_mps2") == ("accel", "mps2")
+
+
+@pytest.mark.parametrize(
+    ("name", "called", "factors"),
+    [
+        ("depth_now_mm", "depth_now_32nds", (F(32) / INCH,)),
+        ("km_left_p50", "mi_left_p50", (F(10**6, 1609344),)),
+        ("placard_kpa", "placard_psi", (1000 * (INCH / 1000) ** 2 / (POUND * G),)),
+        ("wear_mm_per_1000km", "wear_32nds_per_1000mi", (F(32) / INCH, F(1609344, 10**6))),
+        ("cost_per_km", "cost_per_mi", (F(1609344, 10**6),)),
+        ("per_km", "per_mi", (F(1609344, 10**6),)),
+        ("camber_deg", "camber_deg", ()),
+        ("ambient_c", "ambient_c", ()),
+        ("mass_kg", "mass_kg", ()),
+        ("tire_id", "tire_id", ()),
+        ("summary", "summary", ()),
+    ],
+)
+def test_a_quantity_is_called_and_counted_in_the_units_people_see(name, called, factors):
+    us, found = shown_as(name, "us")
+    assert (us, found) == (called, pytest.approx([float(one) for one in factors], rel=1e-14))
+    assert shown_as(name, "metric") == (name, ())
+
+
+def test_a_table_is_shown_in_other_units_and_left_as_it_was():
+    table = pd.DataFrame({"tire_id": ["A", "B"], "depth_mm": [7.9375, np.nan], "km_left": [1609344, 0],
+                          "wear_mm_per_1000km": [0.79375, 0.0]})  # fmt: skip
+    before = table.copy()
+    out = shown(table, "us")
+    assert list(out) == ["tire_id", "depth_32nds", "mi_left", "wear_32nds_per_1000mi"]
+    assert out["depth_32nds"].tolist() == pytest.approx([10, np.nan], nan_ok=True)
+    assert out["mi_left"].tolist() == pytest.approx([1e6, 0])
+    assert out["wear_32nds_per_1000mi"].tolist() == pytest.approx([1.609344, 0])
+    pd.testing.assert_frame_equal(table, before)
+    pd.testing.assert_frame_equal(shown(table, "metric"), table)
+
+
+def test_units_that_people_see_are_of_their_kind():
+    assert all(kind_of(unit) == kind for units in SHOWN.values() for kind, unit in units.items())
+    assert all(INSIDE[kind] == unit for kind, unit in SHOWN["metric"].items())
