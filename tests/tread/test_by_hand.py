@@ -140,56 +140,6 @@ def test_a_bald_patch_is_a_flat_spot_however_deep():
     assert found["cupping"] < 0.2
 
 
-def test_the_likeliest_causes_own_free_check_goes_before_another_s():
-    wheels = {"LF": Wheel(np.array([5.0, 5.0, 4.0, 5.0, 5.0]), VARIANCE, 3.0)}
-
-    def first(**chance):
-        rows = [("LF", cause, p) for cause, p in chance.items()]
-        return checks_first(pd.DataFrame(rows, columns=["position", "cause", "probability"]), wheels)["LF"]
-
-    assert first(high_pressure=0.8, toe_in=0.18, even_wear=0.02) == "check pressure"
-    assert first(high_pressure=0.99, camber=0.18, even_wear=0.0) == "check pressure"  # camber acts beside it
-    assert first(toe_in=0.8, high_pressure=0.18, even_wear=0.02) == "feel the tread"
-    assert first(camber=0.95, low_pressure=0.93) == "check pressure"  # both act: the cheaper check first
-    assert first(camber=0.95, low_pressure=0.15) == "measure angles"
-
-
-def first_of(wheel=None, roads="", **chance):
-    wheels = {"LF": wheel or Wheel(np.full(5, 5.0), VARIANCE, 3.0)}
-    rows = [("LF", cause, p) for cause, p in chance.items()]
-    table = pd.DataFrame(rows, columns=["position", "cause", "probability"])
-    return checks_first(table, wheels, roads=roads)["LF"]
-
-
-def test_even_wear_and_normal_shoulders_are_no_rivals():
-    # Neither is a fault: what is left beside both is too little to ask for anything.
-    assert first_of(even_wear=0.5, normal_shoulder_wear=0.25, low_pressure=0.09, overload=0.08) == "nothing"
-    assert (
-        first_of(even_wear=0.4, normal_shoulder_wear=0.2, low_pressure=0.3, overload=0.08) == "check pressure"
-    )
-
-
-def test_causes_that_one_check_settles_are_weighed_together():
-    assert first_of(toe_in=0.3, camber=0.3, high_pressure=0.35, even_wear=0.05) == "feel the tread"
-    assert first_of(high_pressure=0.35, camber=0.3, even_wear=0.35) == "check pressure"
-    # None of them by itself likelier than a tenth, and so little together that an even tread is left alone.
-    assert first_of(even_wear=0.8, toe_in=0.06, camber=0.07, low_pressure=0.05) == "nothing"
-    assert first_of(even_wear=0.8, toe_in=0.11, camber=0.03, low_pressure=0.05) != "nothing"
-
-
-def test_roads_are_asked_about_once():
-    assert first_of(even_wear=0.45, road_crown=0.4, camber=0.05) == "ask about roads"
-    assert first_of(even_wear=0.45, road_crown=0.4, camber=0.05, roads="level") == "nothing"
-
-
-def test_what_was_not_read_round_the_tread_does_not_ask_for_a_check():
-    spots = pd.DataFrame(np.full((6, 5), 5.0), columns=GROOVES, index=range(1, 7))
-    read = Wheel(np.full(5, 5.0), VARIANCE, 3.0, spots)
-    chance = {"even_wear": 0.6, "cupping": 0.3, "low_pressure": 0.05}
-    assert first_of(**chance) == "nothing"
-    assert first_of(read, **chance) == "feel the tread"
-
-
 def test_cups_at_the_edges_are_not_low_pressure():
     # They take from the means of the shoulders what low pressure would.
     read = np.array(

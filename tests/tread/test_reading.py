@@ -13,14 +13,11 @@ from tirelife.tread import (
     Finding,
     Seen,
     Step,
-    Wheel,
-    WheelHistory,
     Why,
     next_steps,
     weigh_causes,
     wheel_histories,
 )
-from tirelife.tread.evidence import evidence
 from tirelife.tread.patterns import NEEDS_ANGLES
 from tirelife.tread.reading import ACROSS_TREAD_MM
 
@@ -152,16 +149,6 @@ def test_driving_load_and_pressure_on_record_decide_between_shoulders(tmp_path):
     assert chance(told, "low_pressure") < 0.1 < chance(plain, "low_pressure")
     seen = weigh_causes(told).query("position == 'LF' and cause == 'hard_cornering'")["evidence"].iloc[0]
     assert {Seen.PRESSURE, Seen.TURNS} <= {note.code for note in seen}
-
-
-def test_no_gauge_error_is_stated_that_no_gauge_has():
-    # A position whose tires were never read before they came: the covariance is the prior's, not the gauge's.
-    wheel = Wheel(np.array([-3.0, -3, -3, -3, -3]), np.eye(5) * 9.0, 3.0)
-    day = pd.Timestamp("2025-01-01")
-    history = WheelHistory("LF", wheel, day, day, 1000.0, ("T1",), None)
-    for cause in ("even_wear", "toe_in", "low_pressure"):
-        for note in evidence(cause, "LF", {"LF": history}, "front", {}, ()):
-            assert note.code in (Seen.NOT_TOLD, Seen.NO_PRESSURE), (cause, note)
 
 
 def test_what_is_left_open_is_not_called_the_gauge_s_error():
