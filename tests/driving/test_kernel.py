@@ -120,6 +120,8 @@ def test_distance_goes_to_the_band_of_the_mean_speed_of_its_step():
         shares = [row[f"band{i}_m"] for i in range(5)]
         assert shares[band] == pytest.approx(10 * speed)
         assert sum(shares) == pytest.approx(10 * speed)
+    stop = one(np.arange(4.0), [40.0, 38.0, 36.0, 34.0])  # braked
+    assert (stop["drive_m"], stop["band4_m"]) == (0, pytest.approx(111))
 
 
 def start(*size):
@@ -217,6 +219,8 @@ def test_lateral_acceleration_is_the_mean_over_each_step():
     assert row["side_s_ay2"] == pytest.approx(1 + 9 + 36)
     assert (row["side_m"], row["side_s"], row["side_max"]) == (30, 3, 6)
     assert (row["hard_turns"], row["turn_peaks"], row["side_wrong"]) == (1, 6, 0)
+    longer = one([0, 1.25, 2.5], [10.0] * 3, lateral_mps2=[4, 4, 4])
+    assert (longer["side_max"], longer["side_s_ay2"]) == (4, pytest.approx(2.5 * 16))
     at = one(np.arange(4.0), [10.0] * 4, lateral_mps2=[-3, -3, -3, -3])
     assert (at["hard_turns"], at["side_max"]) == (0, 3)
     beyond = one(np.arange(4.0), [10.0] * 4, lateral_mps2=[-3.1] * 4)

@@ -1,4 +1,4 @@
-"""What a person types of a visit, of a record to correct and about a sheet."""
+"""What a person types of a visit and of a record to correct."""
 
 import datetime as dt
 
@@ -9,12 +9,9 @@ from tirelife.logbook import (
     create_logbook,
     place_typed,
     record_visit,
-    settings_typed,
     values_typed,
     visit_typed,
 )
-from tirelife.logbook.sheets import Settings
-from tirelife.logbook.sheets.told import Asked, Question
 from tirelife.logbook.wrong import Wrong
 
 VISIT = {
@@ -23,10 +20,6 @@ VISIT = {
     "mount": [["T1", "LF"]], "off": ["T0"], "new_tire": [["T1", "Line B", "10"]], "new_vehicle": ["front"], "set": None,
     "rotated": None,
 }  # fmt: skip
-SHEET = dict.fromkeys(
-    ["depth_unit", "distance_unit", "day_first", "near_side", "points", "depth_commas", "hidden", "wheel_numbers",
-     "odometer_in", "sheet_new_depth", "tab_vehicle"]
-) | {"column": [], "work": []}  # fmt: skip
 
 
 def test_each_word_of_a_visit_goes_to_its_place():
@@ -108,30 +101,3 @@ def test_a_correction_says_a_column_and_its_value():
         values_typed(["a=1", "b"])
     with pytest.raises(InputError, match="needs a column"):
         values_typed([])
-
-
-def test_settings_of_a_sheet_go_each_to_its_field():
-    assert settings_typed(SHEET) == Settings()
-    own = {
-        "depth_unit": "mm", "distance_unit": "km", "day_first": True, "near_side": "left", "points": "decimals",
-        "depth_commas": "grooves", "hidden": "use", "wheel_numbers": "lf-rf-lr-rr", "odometer_in": "full",
-    }  # fmt: skip
-    more = {"sheet_new_depth": 8.0, "tab_vehicle": "V", "column": [" B = depth LF "], "work": ["A=B 1=4 new"]}
-    assert settings_typed(SHEET | own | more) == Settings(
-        **own, new_depth=8.0, vehicle="V", columns={"B": "depth LF"}, work={"A=B 1": "4 new"}
-    )
-
-
-@pytest.mark.parametrize("text", ["x", "=x", "x=", " = "])
-@pytest.mark.parametrize("option", ["column", "work"])
-def test_a_name_and_what_it_is_are_both_needed(option, text):
-    with pytest.raises(InputError, match="is not NAME=WHAT"):
-        settings_typed(SHEET | {option: [text]})
-
-
-def test_an_answer_to_a_question_is_a_setting():
-    side = Question("near_side", Asked.NEAR_SIDE, ("--near-side left", "--near-side right"))
-    assert [side.answered(word) for word in ("1", "2")] == [{"near_side": "left"}, {"near_side": "right"}]
-    order = Question("day_first", Asked.DATES_OPEN, ("--day-first", "--month-first"))
-    assert [order.answered(word) for word in ("1", "2")] == [{"day_first": True}, {"day_first": False}]
-    assert [side.answered(word) for word in ("0", "3", "", "left", "-1")] == [{}] * 5

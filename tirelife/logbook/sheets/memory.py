@@ -89,7 +89,7 @@ def _plain(visit: Entry) -> dict[str, Any]:
         [w, round(v, 3), None if math.isnan(s) else round(s, 3)] for w, v, s in visit.pressures
     )
     out["odometer_km"] = round(visit.odometer_km, 3)
-    out["new_depth"] = {k: round(v, 4) for k, v in visit.new_depth.items()}
+    out["new_depth"] = {k: None if math.isnan(v) else round(v, 4) for k, v in visit.new_depth.items()}
     return out
 
 
@@ -98,6 +98,7 @@ def _entry(held: dict[str, Any]) -> Entry:
     held["date"] = dt.date.fromisoformat(held["date"])
     held["depths"] = [tuple(one) for one in held["depths"]]
     held["pressures"] = [(w, v, math.nan if s is None else s) for w, v, s in held["pressures"]]
+    held["new_depth"] = {k: math.nan if v is None else v for k, v in held["new_depth"].items()}
     held["rows"] = [tuple(one) for one in held["rows"]]
     return Entry(**held)
 
