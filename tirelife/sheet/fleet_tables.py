@@ -96,14 +96,13 @@ def window_texts(row: Mapping[Any, Any], units: str, say: Mapping[str, str]) -> 
     mark = {3: say["mark-now"], 2: say["mark-soon"]}.get(int(row["severity"]), "")
     read = float(convert(row["read_raw_mm"], "mm", SHOWN[units]["depth"]))
     left = words.distance_range(row["km_left_p10"], row["km_left_p90"], units, say)
-    known = pd.notna(row["date_p10"]) and pd.notna(row["date_p90"])
     return (
         f"{row['vehicle_id']} {mark}".strip(),
         str(row["group"]),
         place_words(tuple(str(row["place"]).split()), say),
         say["never-read"] if np.isnan(read) else written(places(read, 1), units, say),
         left.removesuffix(f" {label(SHOWN[units]['distance'], say)}"),
-        words.date_range(row["date_p10"], row["date_p90"], say) if known else say["not-known"],
+        words.date_range(row["date_p10"], row["date_p90"], say),
     )
 
 
@@ -178,8 +177,7 @@ class FleetTexts:
         """Sets in store."""
         return [
             (str(row["vehicle_id"]), words.full_date(row["change"], self.order, self.say),
-             words.date_range(row["date_p10"], row["date_p90"], self.say) if pd.notna(row["date_p90"])
-             else self.say["not-known"])
+             words.date_range(row["date_p10"], row["date_p90"], self.say))
             for row in self.answer.stored.to_dict("records")
         ]  # fmt: skip
 

@@ -73,7 +73,7 @@ def places(value: float, digits: int) -> str:
     >>> places(1234.25, 1), places(-0.01, 1)
     ('1,234.3', '0.0')
     """
-    return f"{half_up(value * 10**digits) / 10**digits + 0.0:,.{digits}f}"
+    return f"{half_up(value * 10**digits) / 10**digits:,.{digits}f}"
 
 
 def decimals(spread: float) -> int:
@@ -172,8 +172,7 @@ def rounded(value: float, spread: float) -> float:
     if not (math.isfinite(spread) and spread > 0):
         spread = 10 ** math.floor(math.log10(abs(value))) if value else 1.0
     power = math.floor(math.log10(spread / 10))
-    fits = [s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9)]
-    step = max(fits, default=10.0**power)
+    step = max(s * 10.0**power for s in _STEPS if s * 10.0**power <= spread / 10 * (1 + 1e-9))
     return round(round(value / step) * step, max(-power, 0))
 
 
