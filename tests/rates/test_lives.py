@@ -22,7 +22,6 @@ from tirelife.rates.lives import (
     life_of,
     read_lives,
 )
-from tirelife.rates.local_prior import prior_for
 
 INCH = 25.4 / 32
 
@@ -106,26 +105,11 @@ def test_knowing_more_narrows_and_the_answer_says_by_how_much():
     assert worn.assumptions.set_index("assumption").loc["walkin-width", "value"] == "walkin-is-narrower"
 
 
-def test_region_and_kind_of_a_logbook_move_its_prior(tmp_path):
-    import pandas as pd
-
-    simulate(tmp_path, Fleet(4), seed=1)
-    tires = pd.read_csv(tmp_path / "tires.csv")
-    tires.assign(season=np.where(tires["tire_line"] == "Brook", "winter", "")).to_csv(
-        tmp_path / "tires.csv", index=False
-    )
-    vehicles = pd.read_csv(tmp_path / "vehicles.csv")
-    vehicles.assign(region="EU").to_csv(tmp_path / "vehicles.csv", index=False)
-    held = prior_for(read_logbook(tmp_path), PUBLISHED)
-    assert held.log_rate.mean - PUBLISHED.log_rate.mean == pytest.approx(math.log(72_420 / 50_050), abs=1e-4)
-    assert set(held.lines) == {"Brook"}
-    assert held.lines["Brook"].mean == pytest.approx(math.log(50_050 / 27_300))
-    saved = replace(PUBLISHED, lives=())
-    assert prior_for(read_logbook(tmp_path), saved) is saved
-    vehicles.assign(region=["EU", "US"] * 2).to_csv(tmp_path / "vehicles.csv", index=False)
-    assert prior_for(read_logbook(tmp_path), PUBLISHED).log_rate.mean == pytest.approx(
-        PUBLISHED.log_rate.mean
-    )
+def test_capitals_do_not_matter_in_a_regions_name():
+    # Typed "eu", a car was held to American lives.
+    assert life_of("eu", "winter") == life_of("EU", "winter")
+    assert life_of(" eu / austria", "") == life_of("EU/Austria", "") == life_of("EU", "")
+    assert life_of("us", "") == life_of("", "") == life_of("Mars", "")
 
 
 def test_lives_of_ones_own_come_before_ours(tmp_path, capsys):

@@ -175,12 +175,13 @@ def life_of(region: str, season: str, lives: Sequence[Life] = LIVES) -> tuple[fl
 
     Several rows of one region and season are pooled. Where a region has no row for a season, the ratio of the
     kinds in a region that has both is taken there, with more doubt; where a region has none at all, the US
-    row stands for it.
+    row stands for it. Capitals do not matter in a region's name.
     """
-    place = region
-    while place and not any(one.region == place for one in lives):
-        place = place.rpartition("/")[0]
-    place = place or "US"
+    names = {one.region.casefold(): one.region for one in lives}
+    place = region.strip().casefold()
+    while place and place not in names:
+        place = place.rpartition("/")[0].strip()
+    place = names.get(place, "US")
     own = [one for one in lives if (one.region, one.season) == (place, season)]
     if own:
         weights = [1 / one.log_sd**2 for one in own]

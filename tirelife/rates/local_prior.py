@@ -48,8 +48,8 @@ def prior_for(book: Logbook, prior: Prior) -> Prior:
 
 
 def _only(table: pd.DataFrame, column: str) -> str:
-    """The one value of a column; empty where there is none, or more than one."""
+    """The one value of a column, whatever its capitals; empty where there is none, or more than one."""
     if column not in table:
         return ""
-    values = {str(v).strip() for v in table[column].dropna()} - {""}
-    return values.pop() if len(values) == 1 else ""
+    values = {str(v).strip().casefold(): str(v).strip() for v in table[column].dropna() if str(v).strip()}
+    return values.popitem()[1] if len(values) == 1 else ""
