@@ -7,7 +7,7 @@ import pytest
 
 from tirelife.logbook import read_logbook
 from tirelife.rates import fit_logbook, path_depth
-from tirelife.rates.joint import COUNT, draw, points, quantiles
+from tirelife.rates.joint import draw
 from tirelife.rates.posterior import Posterior
 
 DEMO = Path(__file__).parents[2] / "data_synthetic" / "logbook"
@@ -86,20 +86,6 @@ def test_a_run_is_that_of_twenty_thousand_draws_stepped_through():
     np.testing.assert_allclose(after.sds()[0], now.std(axis=1), rtol=0.05)
     got = after.cov[0] / np.outer(after.sds()[0], after.sds()[0])
     np.testing.assert_allclose(got, np.corrcoef(now), atol=0.06)
-
-
-def test_points_are_standard_in_every_direction():
-    shared, own = points()
-    table = np.vstack([*shared.values(), *(row for rows in own.values() for row in rows)])
-    assert table.shape[1] == COUNT
-    np.testing.assert_allclose(table @ table.T / COUNT, np.eye(len(table)), atol=1e-9)
-    rng = np.random.default_rng(0)
-    mix = rng.normal(size=(200, len(table)))
-    mix[:, 12:] *= 0.2
-    mix /= np.linalg.norm(mix, axis=1, keepdims=True)
-    got = quantiles(mix @ table, [0.1, 0.25, 0.5, 0.75, 0.9])
-    want = np.array([-1.2816, -0.6745, 0, 0.6745, 1.2816])
-    assert np.sqrt(np.mean((got - want) ** 2, axis=0)).max() < 0.09
 
 
 def test_draws_have_the_posteriors_moments(fitted):
