@@ -19,7 +19,6 @@ from tirelife.outlook import (
     calibrated_fit,
     calibration,
     forecast,
-    held,
     present_state,
     reliability,
     score_predictions,
@@ -266,19 +265,6 @@ def test_reliability_lies_in_its_band_and_lives_on_their_ranges(result):
     lives = result.lives()
     assert len(lives) == of(result, "distance").query("not censored")["case"].nunique()
     assert (lives["km_left_p10"] <= lives["km_left_p50"]).all()
-
-
-def test_ranges_are_judged_by_their_error():
-    def scores(cover, error, count=400):
-        return pd.DataFrame(
-            [{"target": "depth", "method": "tirelife", "part": "all", "forecasts": count, "cover_80": cover, "cover_80_error": error}]
-        )  # fmt: skip
-
-    assert held(scores(0.70, 0.02)) is Held.NARROW
-    assert held(scores(0.70, 0.06)) is Held.HELD
-    assert held(scores(0.90, 0.02)) is Held.WIDE
-    assert held(scores(0.83, 0.001)) is Held.HELD
-    assert held(scores(0.80, 0.02, count=12)) is Held.FEW
 
 
 def test_the_straight_line_is_the_line_through_new_depth_and_readings(book, result):
