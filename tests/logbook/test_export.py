@@ -1,7 +1,5 @@
 """Files for people: whole or not at all, and harmless in a spreadsheet."""
 
-import os
-
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -10,8 +8,7 @@ from hypothesis import strategies as st
 from tests.logbook.folders import TABLES, folder
 from tirelife.cli import main
 from tirelife.errors import InputError
-from tirelife.logbook import csv_text, safe_cell, whole_file, write_csv
-from tirelife.logbook.whole import temporary
+from tirelife.logbook import csv_text, safe_cell, write_csv
 
 
 @pytest.mark.parametrize(
@@ -52,58 +49,9 @@ def test_a_table_printed_is_as_safe_as_one_in_a_file(tmp_path):
     )
 
 
-def fail(target, error):
-    with whole_file(target) as part:
-        part.write_text("half")
-        raise error
-
-
-def test_a_write_that_fails_leaves_what_was_there(tmp_path):
-    target = tmp_path / "out.csv"
-    target.write_text("before")
-    message = r"out\.csv: cannot be written: no space left on device\. Nothing was changed"
-    with pytest.raises(InputError, match=message):
-        fail(target, OSError(28, "No space left on device"))
-    assert target.read_text() == "before"
-    with pytest.raises(ZeroDivisionError):
-        fail(target, ZeroDivisionError())
-    assert target.read_text() == "before"
-    assert os.listdir(tmp_path) == ["out.csv"]
-
-
 def test_a_place_that_is_not_there(tmp_path):
     with pytest.raises(InputError, match=r"cannot be written: no such file or directory"):
         write_csv(pd.DataFrame({"a": [1]}), tmp_path / "no" / "out.csv")
-
-
-def test_devices_folders_and_links_are_not_replaced(tmp_path):
-    with pytest.raises(InputError, match=r"is not a plain file\. Give the name of a file\."):
-        write_csv(pd.DataFrame({"a": [1]}), tmp_path)
-    if os.path.exists("/dev/null"):
-        with pytest.raises(InputError, match="is not a plain file"):
-            write_csv(pd.DataFrame({"a": [1]}), "/dev/null")
-        assert not os.path.isfile("/dev/null")
-    (tmp_path / "real.csv").write_text("")
-    (tmp_path / "link.csv").symlink_to(tmp_path / "real.csv")
-    write_csv(pd.DataFrame({"a": [1]}), tmp_path / "link.csv")
-    assert (tmp_path / "link.csv").is_symlink()
-    assert (tmp_path / "real.csv").read_text() == "a\n1\n"
-
-
-def test_what_a_killed_run_left_is_cleared_and_what_runs_is_left_alone(tmp_path):
-    for name in (
-        ".out.csv.x1.tirelife-part.csv",
-        ".b.sqlite.x2.tirelife-part.sqlite",
-        ".b.sqlite.x2.tirelife-part.sqlite-wal",
-        ".mine.csv",
-    ):
-        (tmp_path / name).write_text("left")
-    (tmp_path / ".folder.x3.tirelife-part").mkdir()
-    (tmp_path / ".folder.x3.tirelife-part" / "depths.csv").write_text("left")
-    with temporary(tmp_path / "other", folder=True) as part, temporary(tmp_path / "other.csv") as more:
-        write_csv(pd.DataFrame({"a": [1]}), tmp_path / "out.csv")
-        assert sorted(os.listdir(tmp_path)) == sorted([".mine.csv", part.name, more.name, "out.csv"])
-    assert sorted(os.listdir(tmp_path)) == [".mine.csv", "out.csv"]
 
 
 def test_an_id_survives_an_export_unless_a_spreadsheet_is_to_open_it(tmp_path, capsys):

@@ -126,8 +126,9 @@ def content_digest(tables: Iterable[pd.DataFrame]) -> str:
         digest.update(ascii([len(table), *map(str, table.columns)]).encode())
         for i in range(table.shape[1]):
             values = table.iloc[:, i]
-            if values.dtype.kind in "fiubmM" and isinstance(values.to_numpy(), np.ndarray):
-                digest.update(values.to_numpy().tobytes())
+            plain = np.asarray(values)
+            if plain.dtype.kind in "fiubmM":  # the bytes of objects are where they lie in memory
+                digest.update(plain.tobytes())
             else:
                 digest.update(ascii(values.tolist()).encode())
     return digest.hexdigest()
