@@ -119,7 +119,7 @@ def _declared(table: str, name: str, column: Column) -> str:
         parent = next(t for t, key in KEYED.items() if key == name)
         out += f" references {parent} ({name})"
     if column.kind == "date":
-        out += f" check ({sql} {_DATE} and date({sql}) is not null)"
+        out += f" check ({sql} {_DATE} and date({sql}, '+0 days') is {sql})"  # a move finds 30 February
     if column.one_of:
         out += f" check ({sql} in ({', '.join(repr(choice) for choice in column.one_of)}))"
     unit = split_unit(name, [column.kind])[1] if column.kind in KINDS else None
