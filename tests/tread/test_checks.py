@@ -224,3 +224,6 @@ def test_each_wheel_has_its_own_and_findings_are_of_their_wheel():
     assert checks_first(table, wheels, [Finding("LR", "cups")]) == {
         "LF": Step.NOTHING, "RF": Step.PRESSURE, "LR": Step.WHEEL, "RR": Step.NOTHING,
     }  # fmt: skip
+    toe = pd.DataFrame([("LF", "even_wear", 0.6), ("LF", "toe_in", 0.4)], columns=list(table))
+    felt = {at: checks_first(toe, wheels, [Finding(at, "smooth")])["LF"] for at in ("LF", "RF")}
+    assert felt == {"LF": Step.ANGLES, "RF": Step.FEEL}

@@ -436,6 +436,13 @@ def test_a_header_that_differs_from_the_first_is_refused_where_it_differs():
     assert dict(problem.values) == {"header_row": 2, "header": "LF"}
 
 
+def test_two_words_of_the_header_or_a_row_mostly_of_numbers_are_no_header_again():
+    few = [JAN, "A", 1, "LF", "RF", 8, 8, None]
+    one = [None, None, None, "LF", "RF", None, None, None]
+    _, found = read(table([[FEB, "A", 2, 8, 8, 8, 8, None], few, one], heads=HEADS))
+    assert [fate.notes[0].code for fate in found[1:]] == [Row.NO_DEPTH, Row.NO_DATE]
+
+
 def test_words_in_a_row_are_no_header():
     rows = [
         [JAN, "A", "12 km", "6/32", "7/32", "8/32", "~8/32", "see front"],
