@@ -314,11 +314,12 @@ def test_odometers_out_of_reach_are_read_off_the_line(cell, km, why):
 
 
 def test_an_odometer_before_the_first_or_after_the_last_is_not_made_up():
-    rows = [[JAN, "A", None, 8], [FEB, "A", 1000, 7], [MAR, "A", None, 6], [JAN, "B", 5, 4], [FEB, "B", 9, 3]]
+    rows = [[JAN, "A", None, 8], [FEB, "A", 1000, 7], [MAR, "A", 2000, 6], [dt.date(2025, 4, 5), "A", None, 5],
+            [JAN, "B", 5, 4], [FEB, "B", None, 3]]  # fmt: skip
     visits, found = read(table(rows, PLAIN[:4]))
-    assert [(v.vehicle, v.date) for v in visits] == [("A", FEB), ("B", JAN), ("B", FEB)]
-    assert fates(found)[0] == (2, "left out", [Row.NO_ODOMETER])
-    assert fates(found)[2] == (4, "left out", [Row.NO_ODOMETER])
+    assert [(v.vehicle, v.date) for v in visits] == [("A", FEB), ("A", MAR), ("B", JAN)]
+    assert [fate.row for fate in found if fate.status == "left out"] == [2, 5, 7]
+    assert {note.code for fate in found for note in fate.notes} == {Row.NO_ODOMETER}
 
 
 def test_rows_of_one_day_are_one_visit():
@@ -434,6 +435,13 @@ def test_a_header_that_differs_from_the_first_is_refused_where_it_differs():
         NoSheet.HEADER_AGAIN, "Log", 4, "D", "LR",
     )  # fmt: skip
     assert dict(problem.values) == {"header_row": 2, "header": "LF"}
+
+
+def test_a_row_of_which_three_fifths_name_columns_is_a_header():
+    mostly, less = ["Date", "Vehicle", "?!", "LR", "why"], ["Date", "Vehicle", "?!", "LR", "why", "who"]
+    with pytest.raises(InputError):
+        read(table([mostly], heads=HEADS))
+    assert len(read(table([less], heads=HEADS))[1]) == 1
 
 
 def test_two_words_of_the_header_or_a_row_mostly_of_numbers_are_no_header_again():
