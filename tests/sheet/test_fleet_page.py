@@ -208,7 +208,7 @@ def test_charts_are_drawn_for_a_phone_and_a_screen_and_read_out_once(drawn):
 
 def test_of_more_than_forty_vehicles_the_first_and_the_last_twenty_are_drawn(drawn):
     def wear(n, odd=()):
-        return pd.DataFrame({"vehicle_id": [f"V{i}" for i in range(n)], "ratio": 1.25, "lower": 1.0, "upper": 1.5, "odd": [i in odd for i in range(n)]})  # fmt: skip
+        return pd.DataFrame({"vehicle_id": [f"V{i}" for i in range(n)], "ratio": 1.85, "lower": 1.0, "upper": 2.5, "odd": [i in odd for i in range(n)]})  # fmt: skip
 
     assert [pictures(section(page(wear=wear(n)), "wear"))[0][2]["rows"] for n in (40, 41, 100)] == [
         40,
@@ -216,7 +216,7 @@ def test_of_more_than_forty_vehicles_the_first_and_the_last_twenty_are_drawn(dra
         40,
     ]
     text = section(page(wear=wear(50, odd=(0, 30))), "wear")
-    assert "Surely unlike most: V0 (+25 %) and V30 (+25 %)." in text
+    assert "Surely unlike most: V0 (+85 %) and V30 (+85 %)." in text
     assert "None stands out" in section(page(wear=wear(3)), "wear")
     narrow, wide = pictures(section(page(wear=wear(3)), "wear"))
     assert 0 < narrow[2]["width"] < 330 < wide[2]["width"] < 700
