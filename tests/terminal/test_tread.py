@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.codes import Note
+from tirelife.advice import Action, Decision, Kind, Reason
+from tirelife.codes import Note, Severity
 from tirelife.logbook import GROOVES
 from tirelife.terminal.tread import CAUTIONS, tread_answer, tread_text
 from tirelife.tread import CAUSE_NAMES, Seen, Step, Verdict, Weak, Why
@@ -243,3 +244,14 @@ def test_the_head_says_the_drive_the_day_and_the_unit_in_the_reader_s_order():
 def test_cautions_close_every_answer():
     assert said().splitlines()[-len(CAUTIONS) :] == [f"  {text}" for text in CAUTIONS]
     assert tread_answer(reading(), book())["cautions"] == list(CAUTIONS)
+
+
+def test_what_to_do_is_numbered_from_one_as_the_decision_has_it():
+    look = Action(Kind.LOOK, Severity.NOTE, reasons=(Note(Reason.SERVICE, values=(("days", 90.0),)),))
+    both = Decision("V1", DAY, (Action(Kind.INSPECT, Severity.URGENT, ("LF",)), look))
+    rows = tread_answer(reading(decision=both), book())["next"]
+    assert [(one["order"], one["do"]) for one in rows] == [(1, "inspect-now"), (2, "next-look")]
+    text = said(decision=both)
+    assert "\n  1. Have a qualified person look at the left front" in text
+    assert "\n  2. Have the tread read again at the next service, within 3 months." in text
+    assert tread_answer(reading(), book())["next"] == []
