@@ -56,7 +56,8 @@ def age_ends(book: Logbook, tires: pd.Series, years: float = AGE_LIMIT_YEARS) ->
     known = pd.to_datetime(codes.map(made)).reset_index(drop=True)
     path = book.stretches
     first = path.groupby("tire_id")["from_date"].min().reindex(tires).reset_index(drop=True)
-    end = known.fillna(first).astype("datetime64[us]") + pd.DateOffset(years=round(years))
+    limit = pd.DateOffset(years=int(years), days=round((years - int(years)) * 365.25))
+    end = known.fillna(first).astype("datetime64[us]") + limit
     days = (end - book.as_of).dt.days.to_numpy(dtype=float)
     return pd.DataFrame(
         {
