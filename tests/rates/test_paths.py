@@ -72,43 +72,6 @@ def test_fixed_rates_would_cover_far_too_few_lasers(until, units):
     assert covered(until, link="identity", wander=False) == units
 
 
-@pytest.mark.parametrize(
-    ("scale", "exponent", "rate", "variances", "cov", "residual", "criterion"),
-    [  # nlme 3.1.162, ML, on the log and on the raw crack length; Meeker and Escobar 1998 print for the
-        # first m 5.17, C 3.73, variances .251 and .519, covariance -.194, with m twice our exponent
-        ("log", 5.16561, 3.72971, (0.251108, 0.519223), -0.19318, 0.0058398, -2 * 876.145),
-        ("raw", 5.22674, 3.71633, (0.252891, 0.505618), -0.171998, 0.0069359, None),
-    ],
-)
-def test_cracks_grow_as_published(scale, exponent, rate, variances, cov, residual, criterion):
-    fit = fit_paths(cracks(), "crack", "cycles", "path", curved=True, start=0.9, scale=scale, method="ML")
-    found, spread = terms(fit.estimates), terms(fit.components)
-    assert 2 * found["exponent"] == pytest.approx(exponent, abs=1e-5)
-    assert found["rate"] == pytest.approx(rate, abs=1e-5)
-    assert 4 * spread["variance of exponent"] == pytest.approx(variances[0], abs=2e-6)
-    assert spread["variance of rate"] == pytest.approx(variances[1], abs=2e-6)
-    assert 2 * spread["covariance of rate and exponent"] == pytest.approx(cov, rel=1e-3)
-    assert np.sqrt(spread["variance of a reading"]) == pytest.approx(residual, abs=5e-8)
-    if criterion:
-        assert fit.criterion == pytest.approx(criterion, abs=2e-3)
-
-
-def test_cracks_reach_the_end_when_they_did():
-    # Lu and Meeker 1993: crossings of 1.6 in spread as F(.10) = .1293, F(.12) = .5056, F(.14) = .7919, Monte
-    # Carlo from the published parameters; here from the fitted ones
-    fit = fit_paths(cracks(), "crack", "cycles", "path", curved=True, start=0.9, scale="log", method="ML")
-    found, spread = terms(fit.estimates), terms(fit.components)
-    cov = [
-        [spread["variance of rate"], spread["covariance of rate and exponent"]],
-        [spread["covariance of rate and exponent"], spread["variance of exponent"]],
-    ]
-    draws = np.random.default_rng(1993).multivariate_normal([found["rate"], found["exponent"]], cov, 100_000)
-    power = 1 - draws[:, 1]
-    crossing = (1.6**power - 0.9**power) / (power * draws[:, 0])
-    share = [np.mean(crossing <= t) for t in (0.10, 0.12, 0.14)]
-    assert share == pytest.approx([0.1293, 0.5056, 0.7919], abs=0.006)
-
-
 def test_paths_that_bend_are_said_to():
     bent = fit_paths(cracks(), "crack", "cycles", "path").checks.iloc[0]
     assert not bent["passed"]
@@ -233,35 +196,6 @@ def test_scales_are_compared_with_the_jacobian():
     # a density of logs is that of the readings times the reading, each
     log = fit["log"].criterion + 2 * np.log(frame.query("cycles > 0")["crack"]).sum()
     assert fit["auto"].scale == ("log" if log < fit["raw"].criterion else "raw")
-
-
-def test_cracks_without_a_known_start_find_it():
-    frame = cracks()[lambda f: f["path"].astype(int) % 2 == 0].query(
-        "cycles > 0"
-    )  # all began at 0.90: left out
-    fit = fit_paths(frame, "crack", "cycles", "path", curved=True, start="random")
-    found = fit.estimates.set_index("term")
-    assert found.loc["start", "estimate"] == pytest.approx(0.9, abs=0.01)
-    # with the start known twice the exponent is 5.23, nlme ML on the raw length
-    assert 2 * found.loc["exponent", "estimate"] == pytest.approx(
-        5.23, abs=3 * 2 * found.loc["exponent", "std_error"]
-    )
-    at = fit.predict(["2", "20"], [0.0, 0.0])
-    assert at["mean"].to_numpy() == pytest.approx([0.9, 0.9], abs=0.02)
-
-
-def test_a_second_start_finds_what_the_first_does_not(monkeypatch):
-    from tirelife.rates.curved import CurvedPaths
-
-    first = CurvedPaths._first
-    frame = cracks()
-    plain = fit_paths(frame, "crack", "cycles", "path", curved=True, start=0.9, scale="log", method="ML")
-    # a best guess that leads nowhere: the next one counts
-    monkeypatch.setattr(
-        CurvedPaths, "_first", lambda self, *a: [np.array([1e-9, 90.0]), *first(self, *a)[:1]]
-    )
-    again = fit_paths(frame, "crack", "cycles", "path", curved=True, start=0.9, scale="log", method="ML")
-    assert again.criterion == pytest.approx(plain.criterion, abs=1e-4)
 
 
 def test_frames_are_copies_and_options_are_checked():
