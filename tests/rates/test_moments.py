@@ -152,13 +152,15 @@ def test_without_noise_there_is_no_inverse():
         block_moments(blocks, part, replace(columns, doubt=0 * columns.doubt), values, False, False)
 
 
-@pytest.mark.parametrize("q", [0.0, 0.4])
-def test_the_bias_of_linearization_is_the_slope_of_half_the_log_determinant(q):
+@pytest.mark.parametrize(("q", "own"), [(0.0, False), (0.4, False), (0.0, True)])
+def test_the_bias_of_linearization_is_the_slope_of_half_the_log_determinant(q, own):
     # Tierney and Kadane 1986: Laplace's approximation has -log|H| / 2, and |V| = |R| |H| |G|
     visits, tires, vehicles = frames(vehicles=2, visits=4, seed=4)
     blocks, data, priors, _, _ = assemble(
         visits, tires.assign(vehicle_id=tires["tire_id"].str[:5]), vehicles, PUBLISHED
     )
+    if own:
+        blocks = replace(blocks, own=OWN[:2])
     state = replace(initial_state(blocks, data, priors), bend=q)
     share = np.ones(len(data.response))
     columns, _ = linearize(blocks, data, state, share)
@@ -169,6 +171,7 @@ def test_the_bias_of_linearization_is_the_slope_of_half_the_log_determinant(q):
         return np.linalg.slogdet(dense(blocks, there, VALUES)[0])[1] / 2
 
     found = evaluate(blocks, split(blocks), columns, VALUES, priors.mean, priors.precision, gradient=False)
+    by_bend = 0.0
     for moments in found.moments:
         part, k = moments.part, moments.part.units.shape[1]
         # the bias is stored as it acts on the answer, (I - X' V^-1 X G) of the slope
@@ -189,3 +192,6 @@ def test_the_bias_of_linearization_is_the_slope_of_half_the_log_determinant(q):
                 assert slope[b, place] == pytest.approx(
                     (up - down) / (2 * step), rel=1e-3 if q == 0 else 0.03, abs=1e-3 if q == 0 else 5e-3
                 )
+        by_bend += slope[:, -1].sum()
+    up, down = (half_log_det(replace(state, bend=q + sign * 1e-4)) for sign in (1, -1))
+    assert by_bend == pytest.approx((up - down) / 2e-4, rel=0.03, abs=0.02)
