@@ -32,9 +32,14 @@ def linear_readings(vehicles: int = 5_000) -> pd.DataFrame:
     return pd.DataFrame({"tire": tire, "km": km, "depth": depth})
 
 
-def large_logbook(vehicles: int, visits: int = 16) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """Tire-visits, tires and vehicles; 16.5 visits a tire on average, tires rotated every second one."""
-    rng = np.random.default_rng(575)
+def large_logbook(
+    vehicles: int, visits: int = 16, piece: int = 0
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Tire-visits, tires and vehicles; 16.5 visits a tire on average, tires rotated every second one.
+
+    Each ``piece`` has vehicles of its own, and tires of the same lines.
+    """
+    rng, of_lines = np.random.default_rng([575, piece]), np.random.default_rng(575).normal(0, 0.15, 20)
     per = np.where(np.arange(vehicles) % 2, visits, visits + 1)
     rows = np.repeat(per, 4)
     tire = np.repeat(np.arange(vehicles * 4), rows)
@@ -44,7 +49,7 @@ def large_logbook(vehicles: int, visits: int = 16) -> tuple[pd.DataFrame, pd.Dat
     front = ((tire % 4) // 2 + order // 2) % 2 == 0
     line = rng.integers(0, 20, vehicles * 4)
     rate = np.exp(
-        np.log(5e-5) + rng.normal(0, 0.2, vehicles)[vehicle] + rng.normal(0, 0.15, 20)[line[tire]]
+        np.log(5e-5) + rng.normal(0, 0.2, vehicles)[vehicle] + of_lines[line[tire]]
         + rng.normal(0, 0.08, vehicles * 4)[tire]
     )  # fmt: skip
 
@@ -56,8 +61,8 @@ def large_logbook(vehicles: int, visits: int = 16) -> tuple[pd.DataFrame, pd.Dat
     ahead, behind = run(np.where(front, step, 0.0)), run(np.where(front, 0.0, step))
     lean = rng.normal(0, 0.15, (vehicles, visits + 1))[vehicle, order]
     depth = 8 + rng.normal(0, 0.08, vehicles * 4)[tire] - rate * (1.16 * ahead + 0.86 * behind) + lean
-    ids = pd.Series([f"V{i:06d}" for i in range(vehicles)])
-    tire_ids = pd.Series([f"T{i:07d}" for i in range(vehicles * 4)])
+    ids = pd.Series([f"V{piece}-{i:06d}" for i in range(vehicles)])
+    tire_ids = pd.Series([f"T{piece}-{i:07d}" for i in range(vehicles * 4)])
     visit = pd.DataFrame(
         {
             "vehicle_id": ids.to_numpy()[vehicle],

@@ -13,7 +13,6 @@ import pytest
 from tests.driving.engines import HARD, LOW, SHOWN, awkward_frames, by_hand, same_sums, small_drive
 from tests.tread.readings import readings, tidy
 from tirelife.driving import Thresholds, reduce_trips, sum_trips
-from tirelife.driving.portable import collected, sum_frame
 from tirelife.tread.reduction import reduce_readings
 
 pytestmark = pytest.mark.filterwarnings("ignore:PySpark does not yet fully support pandas:FutureWarning")
@@ -61,12 +60,12 @@ def test_trips_with_every_fault(spark, tmp_path):
     frame = awkward_frames()["heading"]
     want = sum_trips(frame, LOW)
     assert all(want[column].sum() > 0 for column in SHOWN)
-    same_sums(collected(sum_frame(spark.read.parquet(in_parts(frame, tmp_path / "trips")), LOW)), want)
+    same_sums(sum_trips(spark.read.parquet(in_parts(frame, tmp_path / "trips")), LOW), want)
 
 
 def test_lags_event_runs_and_sums_under_a_condition_as_by_hand(spark):
     drive = small_drive()
-    sums = collected(sum_frame(spark.createDataFrame(drive), Thresholds(HARD, HARD, 4.0)))
+    sums = sum_trips(spark.createDataFrame(drive), Thresholds(HARD, HARD, 4.0))
     for vehicle in ("A", "B"):
         for column, value in by_hand(drive, vehicle).items():
             got = sums.set_index("vehicle_id").loc[vehicle, column]

@@ -1,7 +1,7 @@
 """From the sums of trips to what people read: statistics of a trip, moments of a profile, doubts.
 
-``SUMS`` lists what :func:`tirelife.driving.kernel.trip_sums` and :mod:`tirelife.driving.portable` hand
-over. All but the extremes add up over trips.
+``SUMS`` lists what :func:`tirelife.driving.kernel.trip_sums` hands over.
+All but the extremes add up over trips.
 """
 
 from __future__ import annotations

@@ -7,7 +7,6 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -16,9 +15,8 @@ from numpy.typing import ArrayLike
 
 from tirelife.driving.faults import LeftOut, Sideways
 from tirelife.driving.kernel import Runs, trip_sums
-from tirelife.driving.portable import collected, is_lazy, sum_frame
 from tirelife.driving.profile import COLUMNS, DEFAULT_THRESHOLDS, EVENTS, Thresholds
-from tirelife.driving.samples import Block, ScatteredError, read_blocks
+from tirelife.driving.samples import Block, ScatteredError, named_columns, read_blocks
 from tirelife.driving.sums import (
     EXTREMES,
     FOUND,
@@ -87,8 +85,8 @@ def reduce_trips(
     ----------
     source : path or frame
         A CSV or Parquet file, a folder of either, a logbook with a ``trips`` table, or a frame (pandas,
-        Polars also lazy, DuckDB, Arrow: read in batches; PySpark runs in its own engine, by
-        :mod:`tirelife.driving.portable`). Columns:
+        Polars also lazy, DuckDB, Arrow: read in batches; PySpark: reduced on its workers, which need this
+        package). Columns:
         vehicle_id, trip_id, time_s, speed_mps (or speed_mph, speed_kmh), and if there are any
         longitudinal_mps2, lateral_mps2 (or longitudinal_g, lateral_g), heading_deg, date, driver_group. 1 Hz
         or faster; rows in any order. Accelerations may stand without speeds: then the events of each trip
@@ -139,21 +137,27 @@ def sum_trips(
     DataFrame
         vehicle_id, trip_id, date, driver_group and the columns ``SUMS`` of :mod:`tirelife.driving.sums`.
     """
-    if _needs_engine(source):
-        return collected(sum_frame(source, thresholds))
+    if hasattr(source, "mapInPandas"):
+        return _on_spark(source, thresholds)
     with contextlib.suppress(ScatteredError):
         return _summed(read_blocks(source), thresholds, progress)
     return _summed(read_blocks(source, scattered=True), thresholds, progress)
 
 
-def _needs_engine(source: Any) -> bool:
-    """Whether this is a lazy frame that cannot hand out its rows a few at a time: Spark, for one."""
-    if isinstance(source, str | Path | list | pd.DataFrame):
-        return False
-    if hasattr(source, "__arrow_c_stream__") or hasattr(source, "collect_batches"):
-        return False
+def _on_spark(frame: Any, thresholds: Thresholds) -> pd.DataFrame:
+    """Sums of the trips of a Spark frame, each made where its samples are brought together."""
+    columns = named_columns(frame.columns, "trips")
 
-    return is_lazy(source)
+    def sums(batches: Iterator[pd.DataFrame]) -> Iterator[pd.DataFrame]:
+        samples = list(batches)
+        if samples:
+            made = sum_trips(pd.concat(samples, ignore_index=True), thresholds)
+            yield made.astype({name: object for name in LABELS} | {name: float for name in SUMS})
+
+    whole = frame.repartition(*(columns[key][0] for key in ("vehicle_id", "trip_id")))
+    typed = [*(f"{name} string" for name in LABELS), *(f"{name} double" for name in SUMS)]
+    table: pd.DataFrame = whole.mapInPandas(sums, ", ".join(typed)).toPandas()
+    return table
 
 
 def _summed(

@@ -3,10 +3,10 @@
 import pandas as pd
 import pytest
 
+from tests.driving.by_expressions import collected, sum_frame
 from tests.driving.engines import HARD, LOW, SHOWN, awkward_frames, by_hand, ordered, same_sums, small_drive
 from tirelife import InputError
 from tirelife.driving import Thresholds, reduce_trips, sum_trips
-from tirelife.driving.portable import collected, is_lazy, sum_frame
 
 
 @pytest.fixture(scope="module")
@@ -62,15 +62,6 @@ def test_faults_apart_each_engine_needs_no_thinning_at_one_hertz(frames):
     slow = frames["plain"][~frames["plain"]["trip_id"].str.startswith("fast")]
     a, b = (ordered(collected(sum_frame(engine("polars", slow), LOW, faster=f))) for f in (True, False))
     pd.testing.assert_frame_equal(a, b, rtol=1e-12)
-
-
-def test_lazy_in_lazy_out(frames):
-    import narwhals as nw
-
-    lazy = engine("polars lazy", frames["plain"])
-    assert is_lazy(lazy)
-    assert not is_lazy(frames["plain"])
-    assert isinstance(nw.from_native(sum_frame(lazy)), nw.LazyFrame)
 
 
 @pytest.mark.parametrize("name", ["polars", "polars lazy", "duckdb"])

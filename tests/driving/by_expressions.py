@@ -1,41 +1,56 @@
-"""The trip reduction as dataframe expressions, for engines that hold more than one machine's memory.
+"""The trip reduction once more, as dataframe expressions: what the kernel must give, worked out another way.
 
-One source, written in narwhals, gives what :func:`tirelife.driving.kernel.trip_sums` gives on pandas,
-Polars (eager and lazy), DuckDB and PySpark. Rules that make it so: one level of dependence a
-``with_columns``; no expression in an aggregate; ``order_by`` in every window that has an order; flags as
-0 and 1; NaN made null before anything else. Dask and Arrow tables have no ordered windows in narwhals;
-for Dask see :mod:`tirelife.driving.partitions`.
+One source, written in narwhals, runs on pandas, Polars (eager and lazy) and DuckDB, and shares constants with the kernel but
+no code. Rules that make it so: one level of dependence a ``with_columns``; no expression in an aggregate; ``order_by``
+in every window that has an order; flags as 0 and 1; NaN made null before anything else.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Any, Final
 
 import narwhals as nw
 import pandas as pd
 
-from tirelife.driving import repair
-from tirelife.driving.expressions import KEYS, flag, lag, lead, one, running
-from tirelife.driving.kernel import GAP_S, THIN_BELOW_S
-from tirelife.driving.profile import (
-    BAND_EDGES_MPS,
-    DEFAULT_THRESHOLDS,
-    Thresholds,
-    coast_down,
-)
+from tirelife.driving import Thresholds, coast_down, repair
+from tirelife.driving.kernel import GAP_S, MOST_TURNING, SIDE_LIMIT, SIDE_NOISE, THIN_BELOW_S
+from tirelife.driving.profile import BAND_EDGES_MPS, DEFAULT_THRESHOLDS, FULL_LOCK_M, PARKING_MPS
 from tirelife.driving.samples import named_columns
-from tirelife.driving.sideways import felt, parking, turning
 from tirelife.driving.sums import SUMS
 
-__all__ = ["collected", "is_lazy", "sum_frame"]
+KEYS: Final = ("vehicle_id", "trip_id")
+
+
+def flag(condition: Any) -> Any:
+    """1 where it holds, 0 where not or not known."""
+    # A null condition is no: engines differ in whether null is greater than a number.
+    return nw.when(condition).then(nw.lit(1)).otherwise(nw.lit(0))
+
+
+def one(condition: Any) -> Any:
+    """1.0 where it holds, 0.0 where not or not known."""
+    return nw.when(condition).then(nw.lit(1.0)).otherwise(nw.lit(0.0))
+
+
+def lag(column: str, order: Sequence[str] = ("t",)) -> Any:
+    """The sample before, in the trip's order."""
+    return nw.col(column).shift(1).over(*KEYS, order_by=list(order))
+
+
+def lead(column: str) -> Any:
+    """The sample after, in the trip's order."""
+    return nw.col(column).shift(-1).over(*KEYS, order_by="t")
+
+
+def running(expression: Any) -> Any:
+    """A running value along a trip."""
+    return expression.over(*KEYS, order_by="t")
+
 
 _TEXTS: Final = ("date", "driver_group")
 _LATE: Final = 1e300  # later than any time, and its negative earlier
-
-
-def is_lazy(frame: Any) -> bool:
-    """Whether this is a frame that runs in its own engine: lazy Polars, DuckDB, PySpark."""
-    return isinstance(nw.from_native(frame, pass_through=True), nw.LazyFrame)
 
 
 def sum_frame(frame: Any, thresholds: Thresholds = DEFAULT_THRESHOLDS, *, faster: bool = True) -> Any:
@@ -434,3 +449,86 @@ def _jump(step_s: Any, change: Any, most: tuple[float, float] = repair.JUMP) -> 
 
 def _leaps(step_s: str, change: str) -> Any:
     return one(nw.col(change).abs() > nw.col(step_s) * repair.JUMP[0] + repair.JUMP[1])
+
+
+def felt(table: Any) -> Any:
+    """Put the measured acceleration along the road in place of the change of speed, where it is known."""
+    for now, area, unknown, safe, sound in (
+        ("felt", "along_area", "along_unknown", "safe", "sound"),
+        ("felt0", "along_area0", "along_unknown0", "safe0", "sound0"),
+    ):
+        table = table.with_columns(
+            nw.when((nw.col(unknown) == 0) & (nw.col(sound) > 0)).then(nw.col(area) / nw.col(safe)).alias(now)
+        )
+    beyond = nw.col("felt").abs() > SIDE_LIMIT
+    good, good0 = (nw.col(c).abs() <= SIDE_LIMIT for c in ("felt", "felt0"))
+    return table.with_columns(
+        nw.when(good).then(nw.col("felt")).otherwise(nw.col("a")).alias("a"),
+        nw.when(good0).then(nw.col("felt0")).otherwise(nw.col("a0")).alias("a0"),
+        nw.when(good).then(nw.col("felt") * nw.col("x")).otherwise(nw.col("x_a")).alias("x_a"),
+        along_wrong_=flag(beyond),
+    )
+
+
+def parking(table: Any) -> Any:
+    """Add distance at parking speed: all, steered as at full lock, and that whose turning is not known."""
+    there = table.collect_schema().names()
+    m, x = nw.col("m"), nw.col("x")
+    slow = (m < PARKING_MPS) & (m > 0)
+    table = table.with_columns(
+        per_m=nw.lit(None).cast(nw.Float64()),
+        slow_v=nw.when(slow).then(m),
+        slow_x=nw.when(slow).then(x),
+    )
+    if "side_area" in there:
+        now = nw.when(nw.col("side_unknown") == 0).then(nw.col("side_area") / nw.col("safe"))
+        table = table.with_columns(felt_side=now * now - SIDE_NOISE**2)
+        table = table.with_columns(over=nw.when(nw.col("felt_side") > 0).then(nw.col("felt_side")))
+        turning = nw.col("over").sqrt().fill_null(0.0)
+        known = nw.when(~nw.col("felt_side").is_null()).then(turning)
+        table = table.with_columns(per_m=known / (nw.col("slow_v") * nw.col("slow_v")))
+    if "head" in there:
+        turned = ((nw.col("head1") - nw.col("head") + 540.0) % 360.0 - 180.0).abs() * (math.pi / 180)
+        by_heading = turned / nw.col("slow_x")
+        table = table.with_columns(
+            per_m=nw.when(~by_heading.is_null()).then(by_heading).otherwise(nw.col("per_m"))
+        )
+    table = table.with_columns(
+        turn=nw.when(nw.col("per_m") <= MOST_TURNING).then(nw.col("per_m") * FULL_LOCK_M),
+        still=nw.when(slow).then(1.0 - m * m * (1.0 / PARKING_MPS**2)).otherwise(nw.lit(0.0)),
+    )
+    use = nw.when(nw.col("turn") < 1.0).then(nw.col("turn") * nw.col("turn")).otherwise(nw.lit(1.0))
+    weighted = nw.col("still") * nw.col("still") * x
+    unknown = nw.col("turn").is_null()
+    return table.with_columns(
+        parking_m_=weighted,
+        slow_m_=weighted * one(unknown),
+        steer_m_=weighted * use * one(~unknown),
+    )
+
+
+def turning(table: Any, side: str | None) -> Any:
+    """Add the size of the lateral acceleration of each step and of the one before, 0 where not known."""
+    if side is None:
+        none = nw.lit(0.0)
+        return table.with_columns(ay=none, ay0=none, usable=none, beyond=nw.lit(0))
+    if side == "lateral":
+        now = nw.when(nw.col("side_unknown") == 0).then(nw.col("side_area") / nw.col("safe"))
+        then = nw.when(nw.col("side_unknown0") == 0).then(nw.col("side_area0") / nw.col("safe0"))
+    else:
+        now = _from_heading(nw.col("side"), nw.col("side1"), nw.col("safe"), nw.col("m"))
+        then = _from_heading(nw.col("side0"), nw.col("side"), nw.col("safe0"), nw.col("m0"))
+    table = table.with_columns(now=now.abs(), then=then.abs())
+    usable, usable0 = nw.col("now") <= SIDE_LIMIT, nw.col("then") <= SIDE_LIMIT
+    table = table.with_columns(
+        ay=nw.when(usable).then(nw.col("now") * nw.col("sound")).otherwise(nw.lit(0.0)),
+        ay0=nw.when(usable0).then(nw.col("then") * nw.col("sound0")).otherwise(nw.lit(0.0)),
+        usable=one(usable),
+        beyond=flag((nw.col("now") > SIDE_LIMIT) & (nw.col("sound") > 0)),
+    )
+    return table
+
+
+def _from_heading(before: Any, after: Any, step_s: Any, mean: Any) -> Any:
+    turned = (after - before + 540.0) % 360.0 - 180.0
+    return turned * (math.pi / 180) / step_s * mean * one(mean > 2.0)
