@@ -6,7 +6,7 @@ import narwhals as nw
 import polars as pl
 import pytest
 
-from tirelife.driving.sideways import felt, parking, turning
+from tests.driving.by_expressions import felt, parking, turning
 
 
 def column(table, name):
