@@ -31,6 +31,17 @@ def test_a_type_of_the_guide_is_frozen_and_has_the_fields_that_it_names(name, do
         assert fields.strip("`").split(", ") == [one.name for one in dataclasses.fields(found)]
 
 
+MAKERS = sorted(
+    {name for row in rows("What passes between rooms") for name in re.findall(r"`([a-z_.]+)\(", row[1])}
+)
+
+
+@pytest.mark.parametrize("name", [name for name in MAKERS if "." in name])
+def test_what_makes_a_frame_is_where_the_guide_says(name):
+    home, _, made = name.rpartition(".")
+    assert callable(getattr(import_module(f"tirelife.{home}"), made))
+
+
 def known(module, name):
     """Whether a module holds a name, or a type of it a field of that name."""
     first, _, rest = name.partition(".")
