@@ -332,6 +332,11 @@ def test_reasons_say_what_is_missing_and_what_leans_on_the_prior():
     assert np.isnan(lost["depth_sd_mm"])
     assert np.isnan(lost["log_wear_sd"])
     assert lost["q_sd"] == pytest.approx(100.0)
+    # Known to 3 mm of 8 it is a poor answer, and an answer.
+    poor = made()
+    poor.units.joint[0] = 0.0
+    poor.units.joint[0, 0, 0] = 9.0
+    assert tire_table(poor).set_index("tire_id").loc["A", "depth_sd_mm"] == pytest.approx(3.0, rel=0.1)
 
 
 def test_vehicles_say_how_they_wear_their_tires_and_from_how_many_visits():
