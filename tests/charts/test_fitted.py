@@ -85,34 +85,3 @@ def test_residuals_say_how_many_lie_inside():
     assert "67% lie inside two standard errors" in spec["description"]
     with pytest.raises(InputError, match="against 'speed'"):
         charts.residuals(VISITS, "speed", "us")
-
-
-def test_vehicles_stand_in_the_order_given_and_odd_ones_have_another_mark():
-    spec = charts.vehicles_in_order(WEAR).to_dict()
-    assert "V2 1.20, 1.10 to 1.30; V1 0.90" in spec["description"]
-    dots = spec["layer"][2]["encoding"]
-    assert dots["y"]["sort"] == ["V2", "V1"]
-    assert dots["shape"]["scale"]["range"] == ["square", "circle"]
-    with pytest.raises(InputError, match="at least one vehicle"):
-        charts.vehicles_in_order(WEAR.iloc[:0])
-
-
-def test_pressures_are_shown_in_psi_with_how_many_were_low():
-    spec = charts.pressure_history(PRESSURES, "us").to_dict()
-    assert [r["cold_psi"] for r in rows(spec)] == pytest.approx([30.0, 33.0], abs=1e-6)
-    assert "2 readings, 1 of them below it" in spec["description"]
-
-
-def test_titles_say_the_finding_and_descriptions_the_rows():
-    spec = charts.miles_by_speed(SPEEDS, title="Most of it fast").to_dict()
-    assert spec["title"] == "Most of it fast"
-    assert "over 25 mph: 70 percent, usual driver 89" in spec["description"]
-    spec = charts.rotation_effect(TURNED, "us").to_dict()
-    assert "title" not in spec
-    assert "Left front: 6,000 if it stays, 7,200 if the set is rotated" in spec["description"]
-    with pytest.raises(InputError, match="none of them has a forecast"):
-        charts.rotation_effect(TURNED.iloc[:0], "us")
-    with pytest.raises(InputError, match="no share of the distance"):
-        charts.miles_by_speed(SPEEDS.iloc[:0])
-    spec = charts.pressure_history(PRESSURES, "us", title="Found 3 psi low").to_dict()
-    assert spec["title"] == "Found 3 psi low"
