@@ -69,7 +69,7 @@ def test_what_is_new_is_drawn_only_where_it_is_known_and_labels_stand_above():
     )
     depths.loc[depths["position"] == "LR", "new_depth_mm"] = float("nan")
     spec = charts.tread_profiles(depths, 1.6, "metric").to_dict()
-    areas = [mark for mark in every(spec, "mark") if mark["type"] == "area"]
+    areas = [mark for mark in every(spec, "mark") if isinstance(mark, dict) and mark.get("type") == "area"]
     assert len(areas) == 7  # three wheels new and worn, one worn alone
     titles = [t["text"] for t in every(spec, "title") if isinstance(t, dict) and "text" in t]
     assert titles == [["Left front", "2 mm"], ["b"], ["c"], ["d"]]
