@@ -11,7 +11,9 @@ import numpy as np
 import pandas as pd
 
 from tirelife.sheet.fit_words import per_depth, ranged
+from tirelife.sheet.language import texts
 from tirelife.sheet.quantities import places
+from tirelife.sheet.words import month_year
 from tirelife.units import LABELS, SHOWN, convert
 
 if TYPE_CHECKING:
@@ -160,7 +162,7 @@ def budget_table(budget: pd.DataFrame, language: str = "en") -> pd.DataFrame:
     """Tires to buy by month, from :func:`tirelife.groups.replacements_by_month`."""
     say = group_texts(language)
     rows = [
-        (f"{row['from_date']:%b %Y}", places(row["expected"], 1), 
+        (month_year(row["from_date"], texts(language)), places(row["expected"], 1), 
          say["to"].format(low=f"{row['lower']:.0f}", high=f"{row['upper']:.0f}"),
          places(row["expected_so_far"], 0))
         for row in budget.to_dict("records")
