@@ -194,7 +194,7 @@ class _Talk:
         def told(field: Any, unit: str, to: str) -> float | None:
             return float(convert(float(field.value), unit, to)) if field.value else None
 
-        if not any(wheel.value for wheel in wheels):
+        if not all(wheel.value for wheel in wheels):
             self.status.value = "<b>Enter the depth of each tire first.</b>"
             return
         self.show(
