@@ -1,11 +1,13 @@
 """What an import prints: counts, alike rows together, what is doubtful, and no more of each than asked."""
 
+import re
 from types import SimpleNamespace
 
 import pandas as pd
 import pytest
 
 from tirelife.codes import Note
+from tirelife.language import LANGUAGES
 from tirelife.logbook.sheets.told import How, Row, Settled
 from tirelife.terminal.imports import (
     columns_text,
@@ -155,12 +157,10 @@ def test_for_a_program_other_courses_are_codes_with_their_chances():
     assert (answer["vehicles"], answer["visits"], answer["new_visits"]) == (2, 7, 5)
 
 
-@pytest.mark.parametrize("language", ["en", "es"])
-def test_every_status_and_fact_has_its_words(language):
-    say = import_texts(language)
-    assert {
-        "used",
-        "doubted",
-        "left out",
-        *(f"fact-{what}" for what in ("drive", "new depth", "tire line")),
-    } <= set(say)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_language_has_every_text_with_the_same_filled_in_and_each_fact_a_name(language):
+    ours, theirs = import_texts("en"), import_texts(language)
+    assert set(ours) == set(theirs)
+    for code, text in ours.items():
+        assert set(re.findall(r"{(\w+)}", text)) == set(re.findall(r"{(\w+)}", theirs[code])), code
+        assert bool(theirs[code].strip()), code
