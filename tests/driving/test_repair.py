@@ -75,7 +75,7 @@ def test_of_repeated_times_the_lowest_speed_stays():
 def test_a_sample_that_stands_out_both_ways_is_a_spike(size, spikes):
     clean, counts, _ = repaired(second(10, 10, 10 + size, 10, 10), second(3, 3))
     assert counts == ({"spikes": [1, 0]} if spikes else {})
-    assert len(clean.time_s) == 7 - spikes
+    assert clean.speed_mps.tolist() == [10, 10, *([] if spikes else [10 + size]), 10, 10, 3, 3]
 
 
 def test_a_change_that_stays_is_no_spike():
@@ -99,6 +99,12 @@ def test_samples_between_a_jump_and_the_way_back_are_a_spike_if_it_comes_soon(la
     else:
         assert clean.speed_mps.tolist() == [10] * 4
         assert jumps is None
+
+
+@pytest.mark.parametrize(("lasts", "spikes"), [(5.0, 2), (5.1, 0)])
+def test_how_soon_a_way_back_comes_is_told_by_the_clock(lasts, spikes):
+    _, counts, _ = repaired(([0, 1, 2, 2 + lasts, 3 + lasts], [10, 10, 35, 35, 10]))
+    assert counts == ({"spikes": [2]} if spikes else {})
 
 
 def test_two_jumps_the_same_way_are_no_spike():

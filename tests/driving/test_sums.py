@@ -155,8 +155,8 @@ def test_hard_turns_beyond_another_threshold_are_fewer_as_each_says_more():
         ({"work_sum": 33.9, "power_max": 99}, "mph"),
         ({"work_sum": 34.1, "power_max": 99}, "kmh"),
         ({"fast": 5}, "mps"),
-        ({"fast": 6}, "either"),
-        ({"fast": 6, "fastest": 6}, "kmh"),
+        ({"fast": 5.1}, "either"),
+        ({"fast": 6, "fastest": 5.1}, "kmh"),
         ({"fast": 6, "spikes": 20}, "mps"),  # one in twenty of all samples given
         ({"fast": 6, "work_sum": 13.1, "power_max": 61}, "mph"),
     ],
@@ -177,5 +177,6 @@ def test_a_trip_of_less_than_half_a_minute_says_nothing_of_its_unit():
 
 def test_what_is_listed():
     assert len(SUMS) == len(set(SUMS))
+    assert sum(name.startswith("band") for name in SUMS) == len(BANDS)
     assert set(EXTREMES) <= set(SUMS)
     assert set(FOUND) <= set(SUMS)
