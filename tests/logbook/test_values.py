@@ -152,6 +152,22 @@ def test_a_value_of_another_unit_is_asked_about(typed, unit, kind, advice):
 
 
 @pytest.mark.parametrize(
+    ("unit", "typed", "what"),
+    [
+        ("mi", 9_999_999, "is outside 0 to 3106856 miles"),  # 5,000,000 km over 1.609344
+        ("km", 9_999_999, "is outside 0 to 5000000 km"),
+        ("mi", 4_000_000, "is outside 0 to 3106856 miles. Was it typed in km? 4000000 km is 2485485 miles."),
+    ],
+)
+def test_large_limits_are_written_out(unit, typed, what):
+    from tirelife.units import convert
+
+    column = Column("odometer", "distance", low=0, high=5_000_000)
+    (fault,) = range_faults(np.array([convert(float(typed), unit, "km")]), column, unit).errors
+    assert ". ".join(said(fault)).startswith(what)
+
+
+@pytest.mark.parametrize(
     ("time", "odd"),
     [
         ("00:00", False), ("23:59:59.9", False), ("T08:30Z", False), ("T08:30:00+05:30", False),

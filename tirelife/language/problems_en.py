@@ -349,7 +349,9 @@ def pieces(values: dict[str, Any]) -> dict[str, Any]:
         ]
         told["hidden"] = ", ".join(tabs)
     if "left_out" in told:
-        told["left_out"] = "; ".join(f"{n} rows: {_all(notes)}" for n, notes in told["left_out"])
+        told["left_out"] = "; ".join(
+            f"{n} row{'s' * (n > 1)}: {_all(notes)}" for n, notes in told["left_out"]
+        )
     if "high" in told and told.get("column_unit"):
         told["high"] = f"{told['high']} {told['column_unit']}"
     return told

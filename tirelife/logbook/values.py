@@ -247,7 +247,12 @@ def range_faults(values: NDArray[np.float64], column: Column, unit: str | None) 
 
 
 def _shown(value: float, column: Column, unit: str | None) -> str:
-    return f"{convert(value, INSIDE[column.kind], unit):.4g}" if unit else f"{value:g}"
+    return _few(convert(value, INSIDE[column.kind], unit) if unit else value, 4 if unit else 6)
+
+
+def _few(value: float, digits: int = 4) -> str:
+    """A number in few digits; a large one in all of them, and not with an exponent."""
+    return f"{value:.{digits}g}" if abs(value) < 10**digits else f"{value:.0f}"
 
 
 def _other_unit(value: float, column: Column, unit: str | None) -> tuple[Ask | None, dict[str, str]]:
@@ -263,6 +268,6 @@ def _other_unit(value: float, column: Column, unit: str | None) -> tuple[Ask | N
         inside = convert(typed, other, INSIDE[column.kind])
         usual = (low is None or inside >= low) and (high is None or inside <= high) and inside > 0
         if other not in (unit, "in") and usual:
-            told = {"unit": other, "typed": f"{typed:.6g}", "meant": f"{convert(typed, other, unit):.4g}"}
+            told = {"unit": other, "typed": _few(typed, 6), "meant": _few(convert(typed, other, unit))}
             return Ask.TYPED_UNIT, {**told, "column_unit": unit}
     return None, {}

@@ -127,6 +127,15 @@ def test_new_tires_have_their_own_depth_and_those_they_replace_come_off(made):
     assert out.moves["source"].tolist() == ["noted"]
 
 
+def test_a_mount_is_recorded_where_a_note_names_the_wheel_and_its_tire_is_new(made):
+    two = [visit(JAN, 1000), visit(FEB, 5000)]
+    assert set(made(two, life(Course.FRONT_NEW)).tables["mounts"]["source"]) == {"inferred"}
+    noted = [visit(JAN, 1000), visit(FEB, 5000, note="new fronts")]
+    assert set(made(noted, life(Course.STRAIGHT)).tables["mounts"]["source"]) == {"inferred"}
+    rear = made(noted, life(Course.FRONT_NEW_FRONTS_BACK)).tables["mounts"].iloc[-4:]
+    assert rear["source"].tolist() == ["recorded", "recorded", "inferred", "inferred"]
+
+
 def test_a_first_visit_that_notes_new_tires_tells_how_deep_they_were(made):
     out = made([visit(JAN, 1000, note="new rears")], life(), new_depth=8.0)
     assert out.tables["tires"]["new_depth"].tolist() == ["", "", "8", "8"]
