@@ -38,7 +38,11 @@ def test_lists_are_in_words():
 
 def test_codes_of_marks_deeds_and_swaps_are_in_words():
     told = pieces({"swap": "sides", "mark": ";", "deed": "withdraw"})
-    assert (told["swap"], told["mark"], told["deed"]) == ("izquierda y derecha", "punto y coma", "fue retirado")
+    assert (told["swap"], told["mark"], told["deed"]) == (
+        "izquierda y derecha",
+        "punto y coma",
+        "fue retirado",
+    )
     with pytest.raises(KeyError):
         pieces({"mark": "|"})
 

@@ -328,6 +328,42 @@ def test_work_is_limited_by_the_size_of_a_file(path, monkeypatch):
         connection.execute(some)
 
 
+class Full:
+    """A connection on a disk without room for what readers and a writer share."""
+
+    def __init__(self, code):
+        self.error = sqlite3.OperationalError("disk I/O error")
+        self.error.sqlite_errorcode = code
+
+    def execute(self, sql):
+        raise self.error
+
+    def close(self):
+        self.closed = True
+
+
+@pytest.mark.parametrize(
+    ("code", "read"),
+    [(sqlite3.SQLITE_IOERR_SHMSIZE, True), (sqlite3.SQLITE_CANTOPEN, True), (sqlite3.SQLITE_LOCKED, False)],
+)
+def test_a_file_on_a_full_disk_is_read_as_one_that_nobody_changes(path, monkeypatch, code, read):
+    full, asked, connect = Full(code), [], sqlite3.connect
+
+    def connected(name, **more):
+        asked.append("immutable=1" in name)
+        return connect(name, **more) if asked[-1] else full
+
+    monkeypatch.setattr(sqlite3, "connect", connected)
+    if read:
+        with contextlib.closing(opened(path, False)) as connection:
+            assert connection.execute("select count(*) from tires").fetchone() == (8,)
+        assert asked == [False, True]
+    else:
+        with pytest.raises(sqlite3.OperationalError):
+            opened(path, False)
+    assert full.closed
+
+
 def test_a_file_in_a_folder_that_takes_no_side_files_is_read(path, monkeypatch):
     monkeypatch.setattr(module, "_may_write", lambda path: False)
     with connect(path) as connection:

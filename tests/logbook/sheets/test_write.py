@@ -206,12 +206,12 @@ def test_a_reading_that_may_be_another_tires_says_how_far_off_that_is(made):
 
 
 def test_quantities_are_written_in_the_units_of_the_sheet(made):
-    read = visit(JAN, 1609.344, (7.9375, 4, None, None), pressures=[("LF", 220.0, math.nan)])
+    read = visit(JAN, 1609.344, (7.9375, 4.1, None, None), pressures=[("LF", 220.0, math.nan)])
     us = made([read], life(), how=Conventions(depth_unit="32nds", distance_unit="mi"))
     assert us.units == {"depth": "32nds", "odometer": "mi", "pressure": "psi"}
     assert us.tables["depths"][["odometer", "depth"]].to_numpy().tolist() == [
         ["1000", "10"],
-        ["1000", "5.03937"],
+        ["1000", "5.16535"],
     ]
     assert us.tables["pressures"][["pressure", "state", "odometer", "position"]].to_numpy().tolist() == [
         ["31.908", "cold", "1000", "LF"]
