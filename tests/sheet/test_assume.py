@@ -1,12 +1,13 @@
 """The controls of a page: where each begins, what it reaches, and that all begins as things are."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.driving import default_profile
+from tirelife.driving import default_profile, marked_by_events
 from tirelife.logbook import BANDS
 from tirelife.sheet.assume import EVENTS, removal_depths, slider_state
 from tirelife.sheet.language import texts
@@ -239,3 +240,18 @@ def test_units_are_exact(found):
     assert (metric["km_per_unit"], metric["mm_per_unit"], metric["kpa_per_unit"]) == (1, 1, 1)
     assert (us["distance_word"], us["pressure_word"]) == ("miles", "psi")
     assert us["as_of"] == "2026-10-01"
+
+
+@pytest.mark.parametrize(
+    ("name", "moment"), [("starts", "drive_a2"), ("stops", "brake_a2"), ("turns", "ay2")]
+)
+def test_an_event_more_wears_as_much_more_as_what_it_marks_of_its_moment(found, name, moment):
+    profile, event = default_profile(), f"hard_{name}_per_100km"
+    more = replace(profile, **{moment: getattr(profile, moment) + float(marked_by_events(profile)[event])})
+    before, after = (
+        Conditions(one, Vehicle.of_drive("front"), np.ones(4)).severity() for one in (profile, more)
+    )
+    causes = [cause for cause in CAUSES if cause != "pressure"]
+    for place, weights in state_of(found, "metric")["weights"].items():
+        worn = (after - before).loc[place, causes]
+        assert weights[event] == pytest.approx(worn.tolist(), rel=1e-6, abs=1e-12)
