@@ -49,7 +49,9 @@ class Shop:
         learned = self.fit.factors, None
         with (
             mock.patch("tirelife.rates.fit.learn_causes", return_value=learned),
-            mock.patch("tirelife.rates.fit.within_bend", return_value=(found.bend_law, found.bend_told)),
+            mock.patch(
+                "tirelife.rates.fit.within_bend", return_value=(found.bend_posterior, found.bend_sd_ratio)
+            ),
             mock.patch("tirelife.rates.daily.pace_spreads", return_value=variances),
             mock.patch("tirelife.rates.daily.season_strength", return_value=pace["season"]),
             mock.patch("tirelife.rates.daily._fleet_level", return_value=level),

@@ -95,7 +95,7 @@ def test_one_outlier_in_a_hundred(count, passed):
 
 @pytest.mark.parametrize(("visit", "passed"), [(0.09, True), (0.0901, False)])
 def test_visits_that_lean_by_more_than_one_and_a_half_errors(visit, passed):
-    assert readings(np.resize([-1.0, 1.0], 30), visit=visit)[Check.VISIT_LEAN][3] is passed
+    assert readings(np.resize([-1.0, 1.0], 30), visit=visit)[Check.VISIT_EFFECT][3] is passed
 
 
 def test_no_readings_no_checks():

@@ -7,11 +7,11 @@ from scipy.stats import norm
 
 from tests.rates.made import frames
 from tirelife.rates import curvature, fit_rates
-from tirelife.rates.curvature import BENT_SHARE, LAW_SD, STRAIGHT, _under_law
+from tirelife.rates.curvature import BENT_SHARE, PRIOR_SD, STRAIGHT, _posterior
 
 
 def summed(*law):
-    found = _under_law(*law)
+    found = _posterior(*law)
     return found.middle, found.spread
 
 
@@ -20,13 +20,13 @@ def mixture(x):
 
 
 def test_the_stated_spread_is_that_of_the_laws_80_percent_range():
-    assert mixture(LAW_SD * norm.ppf(0.9)) == pytest.approx(0.9, abs=2e-4)
+    assert mixture(PRIOR_SD * norm.ppf(0.9)) == pytest.approx(0.9, abs=2e-4)
 
 
 def test_where_readings_say_nothing_the_law_answers():
     q, error = summed(0.3, 1e4, 0.0, 0.49)
     assert q == pytest.approx(0.0, abs=1e-4)
-    assert error == pytest.approx(0.7 * LAW_SD, rel=2e-3)
+    assert error == pytest.approx(0.7 * PRIOR_SD, rel=2e-3)
 
 
 def test_a_clear_bend_is_believed_and_a_doubtful_one_is_not():
@@ -76,7 +76,7 @@ def by_hand(read, new, noise, visit, mould, level=0.15):
 
 def test_curvature_is_that_of_generalised_least_squares(monkeypatch):
     seen = []
-    monkeypatch.setattr(curvature, "_under_law", lambda *law: seen.append(law) or _under_law(*law))
+    monkeypatch.setattr(curvature, "_posterior", lambda *law: seen.append(law) or _posterior(*law))
     for seed in (202, 204, 205, 206):
         made = frames(vehicles=40, visits=9, rate=4e-5, lines=(0.0, 0.0), rotate=0, tire_sd=0.15, seed=seed)
         fit_rates(*made)

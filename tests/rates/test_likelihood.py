@@ -133,8 +133,8 @@ def test_fixed_effects_and_predictions_that_leave_a_row_out(model):
     others = np.delete(np.arange(len(z)), row)
     weights = np.linalg.solve(total[np.ix_(others, others)], total[others, row])
     left = z - x @ priors.mean
-    assert units.away[row] == pytest.approx(left[row] - weights @ left[others], abs=1e-8)
-    assert units.away_var[row] == pytest.approx(total[row, row] - weights @ total[others, row], rel=1e-7)
+    assert units.residual[row] == pytest.approx(left[row] - weights @ left[others], abs=1e-8)
+    assert units.residual_var[row] == pytest.approx(total[row, row] - weights @ total[others, row], rel=1e-7)
 
 
 def test_posterior_of_a_tire_is_the_conditional_law(model):

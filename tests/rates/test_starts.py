@@ -4,7 +4,7 @@ import pytest
 
 from tests.rates.made import frames
 from tirelife.rates import PUBLISHED, fit_rates
-from tirelife.rates.starts import SPENT_MM, start_laws
+from tirelife.rates.starts import SPENT_MM, start_priors
 
 NEW = PUBLISHED.new_depth.mean
 
@@ -16,7 +16,7 @@ def priors(depths, runs, new=np.nan, line="A", first="2024-01-01", **columns):
     table["vehicle_id"] = [f"V{i}" for i in range(count)]
     table = table.assign(**columns)
     used = pd.DataFrame({"depth_mm": depths, "reference_km": runs}).dropna()
-    return start_laws(used.reset_index(drop=True), table, used.index.to_numpy(), PUBLISHED)
+    return start_priors(used.reset_index(drop=True), table, used.index.to_numpy(), PUBLISHED)
 
 
 def test_an_unknown_start_is_as_wide_as_what_it_can_be():
@@ -39,7 +39,7 @@ def test_its_own_wear_tells_more_than_the_usual():
     # 5 mm after 12,000 km: read again it wore 1.9 mm in 8,000 km, or hardly at all
     table = pd.DataFrame({"tire_line": "A", "new_depth_mm": [np.nan] * 2}, index=range(2))
     used = pd.DataFrame({"depth_mm": [5.0, 3.1, 5.0, 4.7], "reference_km": [12_000.0, 20_000.0] * 2})
-    found = start_laws(used, table, np.array([0, 0, 1, 1]), PUBLISHED)
+    found = start_priors(used, table, np.array([0, 0, 1, 1]), PUBLISHED)
     assert found.worn.tolist() == [False, True]
 
 

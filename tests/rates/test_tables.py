@@ -8,7 +8,7 @@ import pytest
 
 from tirelife.rates.advice import Says
 from tirelife.rates.blocks import VARIANCES
-from tirelife.rates.curvature import LAW_SD
+from tirelife.rates.curvature import PRIOR_SD
 from tirelife.rates.prior import PUBLISHED
 from tirelife.rates.tables import (
     component_table,
@@ -54,7 +54,7 @@ def made(q=0.0, **changes):
             own_var=np.array([0.003, 0.003, 0.01]), joint=joint,
             wander=np.array([[500.0, 0.05], [0.0, 0.0], [0.0, 0.0]]),
             shared=np.arange(9.0).reshape(3, 3) / 1000, habit=np.array([[0.1, 0.02, -0.01], [0.0, 0.0, 0.0]]),
-            away=np.array([0.1, -0.9, 0.02]), away_var=np.array([0.04, 0.05, 0.04]),
+            residual=np.array([0.1, -0.9, 0.02]), residual_var=np.array([0.04, 0.05, 0.04]),
         ),
         "columns": SimpleNamespace(
             axle=np.array([-0.3, -0.6, -0.2, 9.0]), bend=np.array([0.05, 0.2, 0.01, 9.0]),
@@ -87,7 +87,7 @@ def made(q=0.0, **changes):
             priors=SimpleNamespace(precision=np.full(len(TERMS), 1.0), log_variance_sd=np.full(9, 1.0),
                                    groups=((np.array([1, 2]), 0.09, 3.0),)),
         ),
-        "result": SimpleNamespace(mean=np.append(VALUES[:-1], q), cov=covariance()), "prior": PUBLISHED, "bend_told": 0.5,
+        "result": SimpleNamespace(mean=np.append(VALUES[:-1], q), cov=covariance()), "prior": PUBLISHED, "bend_sd_ratio": 0.5,
     }  # fmt: skip
     assert rows == len(values["used"])
     for name, value in changes.items():
@@ -126,8 +126,8 @@ def test_a_term_is_fitted_where_its_variance_fell_by_a_fifth():
     table = estimate_table(made(result__cov=cov))
     assert table["source"].tolist()[:3] == ["fitted", "prior", "fitted"]
     # The curvature was held while the rest was fitted: what it was told says so.
-    assert estimate_table(made(bend_told=0.89))["source"].tolist()[-1] == "fitted"
-    assert estimate_table(made(bend_told=0.91))["source"].tolist()[-1] == "prior"
+    assert estimate_table(made(bend_sd_ratio=0.89))["source"].tolist()[-1] == "fitted"
+    assert estimate_table(made(bend_sd_ratio=0.91))["source"].tolist()[-1] == "prior"
     flat = estimate_table(made(estimate__priors=SimpleNamespace(precision=np.zeros(8))))
     assert set(flat["source"]) == {"fitted"}
 
@@ -361,10 +361,10 @@ def test_a_visit_stands_beside_what_all_others_predict_for_it():
     assert table["weight"].tolist() == [1.0, 0.5, 1.0]
     plain = np.sqrt(1e-12)  # 0.05 less a reading's 2 * 0.04
     assert table["standardized"].tolist() == pytest.approx([0.5, -0.9 / plain, 0.1])
-    wide = visit_table(made(units__away_var=np.array([0.04, 0.12, 0.04])))
+    wide = visit_table(made(units__residual_var=np.array([0.04, 0.12, 0.04])))
     assert wide["standardized"][1] == pytest.approx(-0.9 / np.sqrt(0.12 - 1.0 * 2 * 0.04))
     assert wide["outlier"].tolist() == [False, True, False]
-    near = visit_table(made(units__away=np.array([3.5 * 0.2, -0.9, 3.51 * 0.2])))
+    near = visit_table(made(units__residual=np.array([3.5 * 0.2, -0.9, 3.51 * 0.2])))
     assert near["outlier"].tolist() == [False, True, True]
 
 
@@ -393,11 +393,11 @@ def test_what_a_fit_learned_is_the_level_of_the_average_tire_and_effects_about_i
     assert prior.axle["rear"] == PUBLISHED.axle["rear"]
     assert prior.starts["Alder"].mean == -0.15
     assert (prior.grade.mean, prior.grade.sd) == (-0.3, pytest.approx(np.sqrt(cov[6, 6])))
-    assert prior.bend.sd == pytest.approx(np.sqrt(cov[7, 7]) / LAW_SD)
+    assert prior.bend.sd == pytest.approx(np.sqrt(cov[7, 7]) / PRIOR_SD)
     assert prior.lives == ()
     assert prior.source == "fit(visits=3, tires=3)"
     sure = learned(made(result__cov=np.zeros((8, 8))))
-    assert (sure.log_rate.sd, sure.bend.sd) == (pytest.approx(0.03), pytest.approx(0.02 / LAW_SD))
+    assert (sure.log_rate.sd, sure.bend.sd) == (pytest.approx(0.03), pytest.approx(0.02 / PRIOR_SD))
 
 
 def test_spreads_are_learned_as_far_as_another_fleet_can_be_like_this_one():

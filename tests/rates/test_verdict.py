@@ -31,7 +31,7 @@ def test_bent_wear_and_one_visit_are_worth_knowing_and_no_fault():
     bent = fit_rates(*frames(vehicles=60, visits=9, q=0.6, rate=7e-5, seed=5))
     assert FitReason.BENDS in codes(bent)
     once = fit_rates(*frames(vehicles=12, visits=1, seed=5))
-    assert {FitReason.STARTS_UNTOLD} <= codes(once)
+    assert {FitReason.STARTS_UNIDENTIFIED} <= codes(once)
     assert (bent.verdict.trust, once.verdict.trust) == (Trust.GOOD, Trust.GOOD)
 
 

@@ -8,7 +8,7 @@ import pytest
 from tests.rates.made import frames
 from tirelife.rates.assemble import assemble
 from tirelife.rates.blocks import split
-from tirelife.rates.curvature import hold_bend
+from tirelife.rates.curvature import fix_bend
 from tirelife.rates.likelihood import evaluate, posterior
 from tirelife.rates.prior import PUBLISHED
 from tirelife.rates.wearing import estimate, initial_state, linearize, posterior_modes, subset
@@ -22,7 +22,7 @@ def model():
     blocks, data, priors, _, _ = assemble(
         visits, tires.assign(vehicle_id=tires["tire_id"].str[:5]), vehicles, PUBLISHED
     )
-    priors = hold_bend(blocks, priors, 0.0)
+    priors = fix_bend(blocks, priors, 0.0)
     found = estimate(*subset(blocks, data, np.arange(0, 60, 2)), priors)
     return blocks, data, replace(priors, precision=found.priors.precision), found
 
@@ -51,5 +51,5 @@ def test_where_nothing_wanders_the_short_way_gives_what_the_long_one_does(model)
     short, long = evaluate(*given, False, False), evaluate(*given, False, True)
     assert short.criterion == pytest.approx(long.criterion, abs=1e-6)  # held effects weigh 1e8
     by = [posterior(blocks, columns, variances, one) for one in (short, long)]
-    for name in ("start", "rate", "axle", "away", "away_var"):
+    for name in ("start", "rate", "axle", "residual", "residual_var"):
         np.testing.assert_allclose(getattr(by[0], name), getattr(by[1], name), rtol=1e-8, atol=1e-10)

@@ -95,7 +95,7 @@ WRONG: Final = {
     "rates-needs-start": "a curved path, or errors even on the log, need a start and readings over 0.",
     "rates-unseen": "unit {lost!r} was not in the data. Pass unseen='average' for a new unit.",
     "rates-variances": "the variances cannot be told apart: give more readings a unit.",
-    "rates-not-settled": "the variances did not settle. Give more readings, or wander=False.",
+    "rates-not-converged": "the variances did not settle. Give more readings, or wander=False.",
     "rates-no-saved-fit": "{name}: is not a saved fit. Give a file made by --save.",
     "rates-saved-version": "{name}: has version {made!r}, this program reads {known}. Save the fit again.",
     "rates-saved-fields": "{name}: unknown {unknown}, missing {missing}. Save the fit again.",

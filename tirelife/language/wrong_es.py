@@ -95,7 +95,7 @@ WRONG: Final = {
     "rates-needs-start": "una curva, o errores parejos en el logaritmo, necesitan un comienzo y lecturas de más de 0.",
     "rates-unseen": "la unidad {lost!r} no estaba en los datos. Dé unseen='average' para una unidad nueva.",
     "rates-variances": "no se distinguen las varianzas: dé más lecturas por unidad.",
-    "rates-not-settled": "las varianzas no se asentaron. Dé más lecturas, o wander=False.",
+    "rates-not-converged": "las varianzas no se asentaron. Dé más lecturas, o wander=False.",
     "rates-no-saved-fit": "{name}: no es un ajuste guardado. Dé un archivo hecho con --save.",
     "rates-saved-version": "{name}: tiene la versión {made!r}, este programa lee la {known}. Guarde el ajuste de nuevo.",
     "rates-saved-fields": "{name}: desconocidos {unknown}, faltan {missing}. Guarde el ajuste de nuevo.",

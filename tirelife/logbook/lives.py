@@ -238,7 +238,7 @@ def _first_shares(noted: bool) -> dict[bool, NDArray[np.float64]]:
 def _learned_shares(
     works: Sequence[list[tuple[Work, bool]]], lives: list[Lives], noted: bool
 ) -> dict[bool, NDArray[np.float64]]:
-    """Shares of the patterns in this sheet: a shop rotates in its own way; a few visits lean on the usual."""
+    """Shares of the patterns in this sheet: a shop rotates its own way; few visits shrink to the usual."""
     out = _first_shares(noted)
     counts = {True: np.zeros(len(_NAMES)), False: np.zeros(len(_NAMES))}
     for work, life in zip(works, lives, strict=True):
@@ -275,7 +275,7 @@ def _learned_new(
 
 
 def _rates(vehicles: Sequence[Seen], lives: list[Lives]) -> list[NDArray[np.float64]]:
-    """Wear per distance on each wheel, from tires that stayed; a little data leans on the fleet. [mm/km]"""
+    """Wear per distance on each wheel, from tires that stayed; few data are shrunk to the fleet. [mm/km]"""
     wear, run = np.zeros((len(vehicles), 2)), np.zeros((len(vehicles), 2))
     for i, (seen, life) in enumerate(zip(vehicles, lives, strict=True)):
         for k in range(1, len(life.source)):

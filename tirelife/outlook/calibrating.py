@@ -73,7 +73,7 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     mounts as they turned out: the factor is about wear. A later
     reading's variance is that of reading it plus that of the draws when all but the depth is
     known the factor less surely. The log factor has a
-    normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they lean
+    normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they err
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
     """
     some = _some(book)

@@ -259,7 +259,7 @@ def pit_band(count: int, points: int = 20, level: float = 0.9) -> tuple[Floats, 
     Parameters
     ----------
     count : int
-        Independent observations: fewer than readings where those lean together (:func:`effective_count`).
+        Independent observations: fewer than readings where those are correlated (:func:`effective_count`).
     points : int
         The curve is watched at 1/points, 2/points and so on.
     level : float
@@ -319,7 +319,7 @@ def pit_band(count: int, points: int = 20, level: float = 0.9) -> tuple[Floats, 
 
 
 def grouped_error(statistic: Callable[[NDArray[np.bool_]], float], cluster: ArrayLike) -> float:
-    """Standard error of a statistic of values that lean together within clusters; NaN for fewer than two.
+    """Standard error of a statistic of values correlated within clusters; NaN for fewer than two.
 
     Parameters
     ----------
@@ -346,7 +346,7 @@ def grouped_error(statistic: Callable[[NDArray[np.bool_]], float], cluster: Arra
 
 
 def effective_count(values: ArrayLike, cluster: ArrayLike) -> float:
-    """How many independent values as many that lean together within clusters are worth.
+    """How many independent values as many that are correlated within clusters are worth.
 
     Parameters
     ----------

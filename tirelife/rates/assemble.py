@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from tirelife.rates.blocks import ENTRIES, VARIANCES, Blocks
 from tirelife.rates.prior import Belief, Prior
 from tirelife.rates.result import VISITS
-from tirelife.rates.starts import start_laws
+from tirelife.rates.starts import start_priors
 from tirelife.rates.tables import WALK, Names, walk_term
 from tirelife.rates.wearing import Priors, Readings
 
@@ -60,7 +60,7 @@ def assemble(
     live, unit_block = np.unique(block[order], return_inverse=True)
     fleet = vehicles.iloc[live].reset_index(drop=True)
     names, priors, fixed, value, start_fixed, axle_fixed = _terms(table, fleet, unit_block, prior)
-    begun = start_laws(used, table, row_unit, prior)
+    begun = start_priors(used, table, row_unit, prior)
     names.part_worn[:], names.over[:] = begun.worn.tolist(), begun.over.tolist()
     unknown = ~np.isfinite(table["new_depth_mm"].to_numpy(float))
     names.stated[:] = (np.bincount(names.line, unknown, len(names.lines)) == 0).tolist()

@@ -22,7 +22,7 @@ standard errors by chance, and the range of each would be of no use."""
 
 CHANGE_SD: Final = 0.3
 """Share by which a tire's wear may come to differ within its life, before its own readings tell: as far as
-two vehicles' wear lies apart; an assumption. A handful of readings can lean as if wear had stopped."""
+two vehicles' wear lies apart; an assumption. A handful of readings can look as if wear had stopped."""
 
 
 def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -84,8 +84,8 @@ def own_bend(visits: pd.DataFrame, tires: pd.Series) -> tuple[NDArray[np.float64
     slope = beta[have] @ at_end
     error = np.sqrt(np.maximum(noise * np.einsum("nij,i,j->n", inverse, at_end, at_end), 1e-12))
     fitted = _fitted_slope(fitted_mm, tire, x, count)[have]
-    told = CHANGE_SD**2 / (CHANGE_SD**2 + (error / fitted) ** 2)
-    ratio = np.maximum(1 - told * slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
+    shrinkage = CHANGE_SD**2 / (CHANGE_SD**2 + (error / fitted) ** 2)
+    ratio = np.maximum(1 - shrinkage * slope / fitted, 0.1)  # depth falls: a rise over the fit is slower wear
     curve = beta[have, 2] / np.sqrt(np.maximum(noise * inverse[:, 2, 2], 1e-12))
     least = max(SHOWN, float(ndtri(1 - FALSE / 2 / max(len(have), 1))))
     shown = (np.abs(curve) > least) & (np.abs(slope) > least * error) & (fitted > 0)

@@ -2,7 +2,7 @@
 
 A block (a vehicle) holds units (its tires) and occasions (its visits). Each unit has a start and a log rate
 of its own; a block may shift the rates of all its units and the ratio of its two clocks (axles); all readings
-of an occasion lean alike; and each unit's path wanders. Blocks of about the same size are padded and worked
+of an occasion share an effect; each unit's path wanders. Blocks of about the same size are padded and worked
 as one array, and no matrix is larger than a unit's rows or a block's visits.
 """
 

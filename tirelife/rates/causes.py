@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from tirelife.driving import default_profile, profiles_from_habits
 from tirelife.positions import AXLES
 from tirelife.rates.assemble import assemble
-from tirelife.rates.curvature import hold_bend
+from tirelife.rates.curvature import fix_bend
 from tirelife.rates.factors import Shares, learn
 from tirelife.rates.ridge import own_starts, unidentified_starts
 from tirelife.wear import (
@@ -117,7 +117,7 @@ def learn_causes(
     error = _record_errors(some, used["vehicle_id"])
     shares = Shares(own[:, rows], usual[:, rows], reference_shares(), error)
     blocks, data = own_starts(blocks, data, priors, unidentified_starts(blocks, data, priors))
-    straight = hold_bend(blocks, priors, float(priors.mean[blocks.bend_fixed]))
+    straight = fix_bend(blocks, priors, float(priors.mean[blocks.bend_fixed]))
     try:
         with np.errstate(all="ignore"):
             found, guess = learn(blocks, data, straight, shares, held)

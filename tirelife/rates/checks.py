@@ -37,8 +37,8 @@ _LOST_SHARE: Final = 0.1
 """Lost ranges, as a share of the tires, from which a fit does not hold; our choice."""
 _ROUGH: Final = frozenset(
     {
-        FitReason.NOT_SETTLED, FitReason.SECOND_START, FitReason.RANGES_LOST, FitReason.GRADIENT,
-        FitReason.NEW_DEPTH_OFF, FitReason.FAR_READINGS, FitReason.ONE_SIDED, FitReason.VISITS_LEAN,
+        FitReason.NOT_CONVERGED, FitReason.SECOND_START, FitReason.RANGES_LOST, FitReason.GRADIENT,
+        FitReason.NEW_DEPTH_OFF, FitReason.FAR_READINGS, FitReason.ONE_SIDED, FitReason.VISIT_EFFECTS,
         FitReason.EARLY_LEAVERS,
     }
 )  # fmt: skip
@@ -126,7 +126,7 @@ def _trust(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
     return [
         (
             Check.CONVERGED, float(spread.rounds), float(spread.most), spread.converged,
-            Advice.NOT_SETTLED, FitReason.NOT_SETTLED,
+            Advice.NOT_CONVERGED, FitReason.NOT_CONVERGED,
         ),
         (
             Check.GRADIENT, spread.decrement, 0.1, bool(spread.decrement <= 0.1),
@@ -173,9 +173,9 @@ def _readings(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
             Advice.OUTLIERS, None,
         ),
         (
-            Check.VISIT_LEAN, visit / noise, 1.5, visit <= 1.5 * noise,
-            Advice.VISITS_LEAN,
-            FitReason.VISITS_LEAN,
+            Check.VISIT_EFFECT, visit / noise, 1.5, visit <= 1.5 * noise,
+            Advice.VISIT_EFFECTS,
+            FitReason.VISIT_EFFECTS,
         ),
     ]  # fmt: skip
 
@@ -224,9 +224,9 @@ def _sense(found: Found, frames: dict[str, pd.DataFrame]) -> list[Row]:
             Advice.OVER_NEW, FitReason.NEW_DEPTH_OFF,
         ),
         (
-            Check.UNTOLD_LINES, float(names.untold), 0.0, names.untold == 0,
-            Advice.STARTS_UNTOLD,
-            FitReason.STARTS_UNTOLD,
+            Check.UNIDENTIFIED_LINES, float(names.unidentified), 0.0, names.unidentified == 0,
+            Advice.STARTS_UNIDENTIFIED,
+            FitReason.STARTS_UNIDENTIFIED,
         ),
     ]  # fmt: skip
 
@@ -285,7 +285,7 @@ def _identifiable(found: Found, estimates: pd.DataFrame) -> list[Row]:
     before = 1 / np.sqrt(np.maximum(found.estimate.priors.precision, 1e-300))
     after = np.sqrt(np.diag(found.result.cov))
     share = after / before
-    share[found.blocks.bend_fixed] = found.bend_told
+    share[found.blocks.bend_fixed] = found.bend_sd_ratio
     return [
         (
             f"{Check.IDENTIFIABLE}: {term}", float(value), 0.9, bool(value <= 0.9),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tirelife.rates.blocks import Blocks, Columns
     from tirelife.rates.wearing import Priors, Readings
 
-__all__ = ["LAW_SD", "hold_bend", "spread_bend", "within_bend"]
+__all__ = ["PRIOR_SD", "fix_bend", "spread_bend", "within_bend"]
 
 Array = NDArray[np.float64]
 STRAIGHT: Final = 0.1
@@ -28,9 +28,9 @@ BENT_SHARE: Final = 0.05
 """How many in one bend, before their readings are seen: the 27 tires of the controlled study wore straight
 (Brenner, Scheiner and Kondo 1975), one published series of nine points bends strongly (Tamhane and Dunlop
 2000); one and a half of 29. The variances are our choice."""
-LAW_SD: Final = 0.10867
+PRIOR_SD: Final = 0.10867
 """Spread that the 80 % range of both together has, over that of those that bend."""
-_HELD = 1e8  # precision of a curvature that is held
+_FIXED = 1e8  # precision of a curvature that is held
 _FREE = 1e3  # variance of a log rate of which nothing is held
 _LEAST = 1e-6  # precision of a curvature of which nothing is held
 _END: Final = 0.1
@@ -38,10 +38,10 @@ _END: Final = 0.1
 _NOTHING_MM2 = 1e4  # variance of a reading that says nothing
 
 
-def hold_bend(blocks: Blocks, priors: Priors, value: float) -> Priors:
+def fix_bend(blocks: Blocks, priors: Priors, value: float) -> Priors:
     """The same priors with the curvature held at a value."""
     mean, precision = priors.mean.copy(), priors.precision.copy()
-    mean[blocks.bend_fixed], precision[blocks.bend_fixed] = value, _HELD
+    mean[blocks.bend_fixed], precision[blocks.bend_fixed] = value, _FIXED
     return replace(priors, mean=mean, precision=precision)
 
 
@@ -62,49 +62,49 @@ def within_bend(
     -------
     q : Mixture
         Of treads that wear straight and that bend.
-    told : float
-        What the readings left of the law's spread: 0 where they say all, 1 where nothing.
+    sd_ratio : float
+        What the readings left of the prior's spread: 0 where they say all, 1 where nothing.
 
     Notes
     -----
     In the likelihood of all readings, differences between units speak of curvature too, by the shape of their
-    law alone: fast tires are the worn ones. Here each unit's log rate is free, and q follows by generalised
-    least squares from how each bends about its own line: what a visit leans is told from what tires of a
+    prior alone: fast tires are the worn ones. Here each unit's log rate is free, and q follows by generalised
+    least squares from how each bends about its own line: what a visit adds is told from what tires of a
     block bend, and the level of a line's starts is learned beside it. Its error is clustered by block, and
-    no less than noise and visits alone would give. The prior's law is then combined with it: most treads wear
+    no less than noise and visits alone would give. The prior is then combined with it: most treads wear
     straight, with a small spread about the prior's middle, and some bend, with the sd stated. The answer is
     over both, each as likely as the readings make it.
     """
     at = blocks.bend_fixed
     prior_mean, widest = float(priors.mean[at]), 1 / float(priors.precision[at])
-    law, told = untold = _under_law(0.0, np.inf, prior_mean, widest), 1.0
+    posterior, sd_ratio = unchanged = _posterior(0.0, np.inf, prior_mean, widest), 1.0
     q = prior_mean
     # A rate that may wander bends by itself, and leaves nothing to see: about smooth paths, then.
     smooth = variances.copy()
     smooth[[2, 3, 8]] = 0.0
-    paths = Paths.initial(blocks, data, hold_bend(blocks, priors, q))
+    paths = Paths.initial(blocks, data, fix_bend(blocks, priors, q))
     for turn in range(turns):
-        held = hold_bend(blocks, priors, q)
+        fixed = fix_bend(blocks, priors, q)
         try:
             for _ in range(1 if turn else 3):  # later ones go on from the last one's paths
-                fitted = paths.iterate(held, smooth, True, False)
+                fitted = paths.iterate(fixed, smooth, True, False)
             units, columns = paths.units, paths.columns
             left = fitted / np.maximum((data.start + units.start)[blocks.row_unit], 0.1)
             own, own_error = _generalised(blocks, _but_the_end(columns, left), smooth, priors)
         except np.linalg.LinAlgError:  # a path so bent that it ends before its last reading
-            return untold
+            return unchanged
         if not np.isfinite(own_error):
-            return untold
+            return unchanged
         before = q
-        law = _under_law(own, own_error, prior_mean, widest)
-        told = own_error / math.hypot(own_error, widest**0.5)
-        q = float(np.clip(law.middle, before - 0.5, before + 0.5))
-        if abs(q - before) < 0.1 * law.spread:
+        posterior = _posterior(own, own_error, prior_mean, widest)
+        sd_ratio = own_error / math.hypot(own_error, widest**0.5)
+        q = float(np.clip(posterior.middle, before - 0.5, before + 0.5))
+        if abs(q - before) < 0.1 * posterior.spread:
             break
-    return law, told
+    return posterior, sd_ratio
 
 
-def _under_law(own: float, own_error: float, middle: float, widest: float) -> Mixture:
+def _posterior(own: float, own_error: float, middle: float, widest: float) -> Mixture:
     """Curvature by its own estimate taken together with the law held before."""
     spread = np.array([STRAIGHT**2, 1.0]) * widest
     share = np.array([1 - BENT_SHARE, BENT_SHARE])

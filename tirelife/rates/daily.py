@@ -52,7 +52,7 @@ def mileage(book: Logbook) -> pd.DataFrame:
         reading (NaT, NaN where there is none); as_of; as_of_km, the odometer then, projected; km_per_day;
         log_sd, of the level of distance per day today; year_log_sd, of one year about its level;
         drift_log_sd, by which the level moves in a year; readings; source (``"own"``, ``"fleet"`` or
-        ``"default"``: what the level leans on most).
+        ``"default"``: what the level is shrunk to most).
 
     Notes
     -----

@@ -24,7 +24,7 @@ from tirelife.rates.wearing import (
 if TYPE_CHECKING:
     from tirelife.wear import Factors
 
-__all__ = ["Shares", "among", "laws_of", "learn", "ranges", "share_spread"]
+__all__ = ["Shares", "among", "learn", "marginals", "ranges", "share_spread"]
 
 Array = NDArray[np.float64]
 
@@ -101,14 +101,16 @@ class Shares:
         return np.column_stack([(square * by).sum(axis=1) for by in (middle**2, apart**2, middle * apart)])
 
 
-def laws_of(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> tuple[Array, Array]:
+def marginals(
+    mode: Array, sd: Array, prior_mean: Array, prior_sd: Array, share: Array
+) -> tuple[Array, Array]:
     """Law of each log factor: values, rising, and the chance of less, shape (causes, n) each.
 
     Parameters
     ----------
     mode, sd : ndarray, shape (causes,)
         Where the posterior is highest, and the standard deviation by its curvature there.
-    held, held_sd : ndarray, shape (causes,)
+    prior_mean, prior_sd : ndarray, shape (causes,)
         Mean and standard deviation before the log.
     share : ndarray, shape (causes,)
         Of all wear, at the mode.
@@ -120,35 +122,39 @@ def laws_of(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -
     tenth from a hundredth. Centre and width of the law follow from the mode and the curvature there; times
     the prior it is the density of each log factor, taken on a grid.
     """
-    grid = held[:, None] + held_sd[:, None] * np.linspace(-5.0, 5.0, 801)
-    told = np.maximum(1 / sd**2 - 1 / held_sd**2, 1e-9)
+    grid = prior_mean[:, None] + prior_sd[:, None] * np.linspace(-5.0, 5.0, 801)
+    information = np.maximum(1 / sd**2 - 1 / prior_sd**2, 1e-9)
     share = np.clip(share, 1e-6, 1 - 1e-6)
     slope = share * (1 - share)
-    centre = share + slope * (mode - held) / held_sd**2 / told
+    centre = share + slope * (mode - prior_mean) / prior_sd**2 / information
     odds = np.log(share / (1 - share))[:, None] + grid - mode[:, None]
     off = (1 / (1 + np.exp(-odds)) - centre[:, None]) / slope[:, None]
-    log_density = -(off**2) * told[:, None] / 2 - ((grid - held[:, None]) / held_sd[:, None]) ** 2 / 2
+    log_density = (
+        -(off**2) * information[:, None] / 2 - ((grid - prior_mean[:, None]) / prior_sd[:, None]) ** 2 / 2
+    )
     mass = np.cumsum(np.exp(log_density - log_density.max(axis=1, keepdims=True)), axis=1)
     return grid, mass / mass[:, -1:]
 
 
-def ranges(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
-    """80 % range of each log factor, shape (causes, 2), by the law of :func:`laws_of`."""
-    grid, below = laws_of(mode, sd, held, held_sd, share)
+def ranges(mode: Array, sd: Array, prior_mean: Array, prior_sd: Array, share: Array) -> Array:
+    """80 % range of each log factor, shape (causes, 2), by the law of :func:`marginals`."""
+    grid, below = marginals(mode, sd, prior_mean, prior_sd, share)
     return np.array([np.interp([0.1, 0.9], own, line) for own, line in zip(below, grid, strict=True)])
 
 
-def share_spread(mode: Array, sd: Array, held: Array, held_sd: Array, share: Array) -> Array:
+def share_spread(mode: Array, sd: Array, prior_mean: Array, prior_sd: Array, share: Array) -> Array:
     """Standard deviation of each log factor that makes its share of wear as wide as it is, shape (causes,).
 
     Notes
     -----
-    What leans on factors (severities, what a change buys, shares of the wear) is near linear in the shares
+    What rests on factors (severities, what a change buys, shares of the wear) is near linear in the shares
     and takes a log factor's spread to first order, times the share's slope. A range of logarithms reaches
     further down than up, for a small share is hardly told from none; that is no width of a share. So the
-    80 % range of the share, by the law of :func:`laws_of`, over the slope at the mode.
+    80 % range of the share, by the law of :func:`marginals`, over the slope at the mode.
     """
-    odds = np.log(share / (1 - share))[:, None] + ranges(mode, sd, held, held_sd, share) - mode[:, None]
+    odds = (
+        np.log(share / (1 - share))[:, None] + ranges(mode, sd, prior_mean, prior_sd, share) - mode[:, None]
+    )
     low, high = (1 / (1 + np.exp(-odds))).T
     return np.asarray((high - low) / (2 * Z80 * share * (1 - share)))
 
@@ -159,7 +165,7 @@ def among(grid: Array, below: Array, cov: Array) -> Array:
     Parameters
     ----------
     grid, below : ndarray, shape (causes, n)
-        Law of each log factor, as :func:`laws_of` gives it.
+        Law of each log factor, as :func:`marginals` gives it.
     cov : ndarray, shape (causes, causes)
         Their covariance.
 
@@ -230,7 +236,7 @@ def learn(
     made = shares.parts(middle, float(at[count])).sum(axis=(0, 1))
     share = np.clip(made / made.sum(), 1e-6, 1 - 1e-6)
     one = (middle, sd, mean[:count], np.sqrt(np.diag(cov)[:count]), share)
-    said = among(*laws_of(*one), found_cov[:count, :count])
+    said = among(*marginals(*one), found_cov[:count, :count])
     wide = share_spread(*one) / sd
     known = found_cov[:count, :count] * np.outer(wide, wide)
     middle = middle - float(np.median(middle))

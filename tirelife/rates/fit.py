@@ -16,7 +16,7 @@ from tirelife.rates.assemble import ASKED, assemble
 from tirelife.rates.blocks import VARIANCES, Blocks
 from tirelife.rates.causes import anchors, learn_causes
 from tirelife.rates.checks import judge, make_checks, unsolved
-from tirelife.rates.curvature import hold_bend, spread_bend, within_bend
+from tirelife.rates.curvature import fix_bend, spread_bend, within_bend
 from tirelife.rates.fallback import last_seen, stand_at_readings
 from tirelife.rates.left_over import with_habit_checks
 from tirelife.rates.local_prior import prior_for
@@ -237,45 +237,45 @@ def _solve(
     near: WarmStart | None,
     firm: bool,
 ) -> tuple[Found, str]:
-    """Estimate the variances, then all at them; ``firm``: starts held, variances near their priors."""
+    """Estimate the variances, then all at them; ``firm``: starts fixed, variances near their priors."""
     count = len(blocks.axle_fixed)
     some, method = (blocks, data), "REML"
     if count > SAMPLE:
         chosen = np.sort(np.random.default_rng(575).choice(count, SAMPLE, replace=False))
         some = subset(blocks, data, chosen)
         method = f"REML, {SAMPLE}/{count}"
-    untold = unidentified_starts(*some, priors)
-    names = replace(names, untold=len(untold))
+    unidentified = unidentified_starts(*some, priors)
+    names = replace(names, unidentified=len(unidentified))
     if firm:
-        untold = np.unique(blocks.start_fixed[blocks.start_fixed < blocks.fixed])
+        unidentified = np.unique(blocks.start_fixed[blocks.start_fixed < blocks.fixed])
         priors = replace(priors, log_variance_sd=priors.log_variance_sd / 2)
-    blocks, data = own_starts(blocks, data, priors, untold)
-    some = own_starts(*some, priors, untold)
+    blocks, data = own_starts(blocks, data, priors, unidentified)
+    some = own_starts(*some, priors, unidentified)
     floor = _least_noise(used)
-    # The curvature comes from within tires, and is held where they say: see within_bend.
+    # The curvature comes from within tires, and is fixed where they say: see within_bend.
     at = blocks.bend_fixed
-    straight = hold_bend(blocks, priors, float(priors.mean[at]))
-    begun = None if near is None else near.of(*some)
+    straight = fix_bend(blocks, priors, float(priors.mean[at]))
+    warm = None if near is None else near.of(*some)
     variances = None if near is None else near.at.variances
-    first = _readable(estimate(*some, straight, near=variances, after=begun), floor)
-    bend_law = replace(first.priors, precision=first.priors.precision.copy())
-    bend_law.precision[at] = priors.precision[at]
-    law, told = within_bend(*some, bend_law, first.variances)
-    q, q_error = law.middle, law.spread
+    first = _readable(estimate(*some, straight, near=variances, after=warm), floor)
+    bend_priors = replace(first.priors, precision=first.priors.precision.copy())
+    bend_priors.precision[at] = priors.precision[at]
+    posterior, sd_ratio = within_bend(*some, bend_priors, first.variances)
+    q, q_error = posterior.middle, posterior.spread
     bent = abs(q - priors.mean[at]) > q_error
     spread = first
     if bent:
-        held = hold_bend(blocks, priors, q)
-        spread = _readable(estimate(*some, held, after=first), floor)
+        fixed = fix_bend(blocks, priors, q)
+        spread = _readable(estimate(*some, fixed, after=first), floor)
     spread = averaged(some[0], spread, _WALKS)
     many = count > SAMPLE  # what some taught of all is where the rest begins
     result, units, columns, fitted, bend = posterior_modes(
-        blocks, data, hold_bend(blocks, spread.priors, q), spread.variances,
+        blocks, data, fix_bend(blocks, spread.priors, q), spread.variances,
         rounds=2 if many else 4, mean=spread.mean if many else None,
     )  # fmt: skip
     result, units = spread_bend(blocks, result, units, columns, q_error)
     return Found(
-        blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, told, law
+        blocks, data, prior, names, used, spread, result, units, columns, fitted, bend, sd_ratio, posterior
     ), method
 
 
@@ -286,7 +286,7 @@ def _frames(found: Found) -> dict[str, pd.DataFrame]:
         "tires": tire_table(found),
         "vehicles": vehicle_table(found),
         "visits": visit_table(found),
-        "bend": found.bend_law.to_frame(),
+        "bend": found.bend_posterior.to_frame(),
     }
     frames["checks"] = make_checks(found, frames)
     return frames

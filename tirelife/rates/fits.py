@@ -75,7 +75,7 @@ def misfits(fit: WearFit, tire_ids: pd.Series) -> tuple[NDArray[np.float64], NDA
     read = group[earlier], x[order][earlier], y[order][earlier]
     before, spread = _before(*read, x[at], math.hypot(noise, shared))
     off = (last["depth_mm"] - before).fillna(0.0)
-    # What is not known of the rates may lean one way for all tires of a car: their mean is no surer than one.
+    # Rates may be off in one direction for all tires of a car: their mean is no surer than one.
     followed = _odd(last, off, spread, spread) & (off.abs() > gap.abs())
     gap = off.where(followed, gap.where(outvoted, 0.0))
     drawn = (estimate - before).where(followed, 0.0).fillna(0.0)

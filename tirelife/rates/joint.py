@@ -44,8 +44,8 @@ SHARED: Final = (
 """What the tires of a vehicle have in common: its part in their wear, the ratio of its axles, the curvature,
 whether, when and how often they are rotated, its level of distance a day and how its years differ, how wear
 answers to a change, and the walk of its log rate to today and from today on."""
-LEAN: Final = "lean"
-"""What the readings of a vehicle's tires lean alike, of what its part in their wear does not give."""
+COMMON: Final = "common"
+"""The error that the depths of a vehicle's tires have in common, beyond its part in their wear."""
 SETS: Final = ("change", "share")
 """When sets that take turns are changed next, and what share of the distance is run on each."""
 WALKS: Final = ("walk_spread", "wander_spread")
@@ -78,7 +78,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     Returns
     -------
     shared : dict of str to ndarray, shape (COUNT,)
-        By name of :data:`SHARED`, :data:`LEAN`, :data:`SETS` and :data:`WALKS`.
+        By name of :data:`SHARED`, :data:`COMMON`, :data:`SETS` and :data:`WALKS`.
     own : dict of str to ndarray, shape (5, COUNT)
         By name of :data:`OWN`, a row a seat of :data:`MOUNTED`.
 
@@ -95,7 +95,7 @@ def points() -> tuple[dict[str, Floats], dict[str, Floats]]:
     z = z @ np.linalg.inv(np.linalg.cholesky(z.T @ z / half)).T
     z = np.vstack([z, -z])
     shared = {name: z[:, i].copy() for i, name in enumerate(SHARED)}
-    last = (LEAN, *SETS, *WALKS)  # each is made apart from those before it, which stay as they are
+    last = (COMMON, *SETS, *WALKS)  # each is made apart from those before it, which stay as they are
     shared |= {name: z[:, wide - len(last) + i].copy() for i, name in enumerate(last)}
     rest = z[:, len(SHARED) : -len(last)].T.reshape(len(OWN), len(MOUNTED), COUNT)
     return shared, {name: rest[i].copy() for i, name in enumerate(OWN)}
@@ -160,7 +160,7 @@ def draw(posterior: Posterior, seat: NDArray[np.intp], shared: ArrayLike, bend: 
     common, rest = parted(low, np.asarray(shared, dtype=float))
     bent = np.atleast_2d(common_points["q"] if bend is None else bend)
     alike = len(bent) == 1  # the tires of one fit
-    # What each quantity takes of the mean, the axles, q, its vehicle and lean, its own rate and own depth.
+    # What each quantity takes of: mean, axles, q, its vehicle, the common error, its own rate and own depth.
     takes = np.zeros((4, len(low), 7))
     takes[:, :, 0] = level.mean[:, [2, 3, 1, 0]].T
     takes[:, :, 1:3] = low[:, :, :2].transpose(1, 0, 2)
@@ -168,7 +168,7 @@ def draw(posterior: Posterior, seat: NDArray[np.intp], shared: ArrayLike, bend: 
     takes = takes.astype(np.float32)
     drawn = np.empty((4, len(low), COUNT), dtype=np.float32)
     of_all = [np.ones(COUNT), common_points["axle"], bent[0] if alike else np.zeros(COUNT)]
-    of_all += [common_points["vehicle"], common_points[LEAN]]
+    of_all += [common_points["vehicle"], common_points[COMMON]]
     for place in np.unique(seat):
         rows = np.flatnonzero(seat == place)
         points_of = np.stack([*of_all, own["rate"][place], own["depth"][place]]).astype(np.float32)
@@ -206,9 +206,9 @@ def parted(low: Floats, shared: Floats) -> tuple[Floats, Floats]:
     white = np.zeros_like(root)
     white[:, 0, 0] = rate * inverse[:, 0] ** 2
     across = (both - root[:, 1, 0] * inverse[:, 0] * rate) * inverse[:, 0] * inverse[:, 1]
-    lean = root[:, 1, 0] * inverse[:, 0]
+    slope = root[:, 1, 0] * inverse[:, 0]
     white[:, 1, 0] = white[:, 0, 1] = np.where(lone, 0.0, across)
-    deep = (depth - 2 * lean * both + lean**2 * rate) * inverse[:, 1] ** 2
+    deep = (depth - 2 * slope * both + slope**2 * rate) * inverse[:, 1] ** 2
     white[:, 1, 1] = np.where(lone, 0.0, deep)
     size, turn = np.linalg.eigh(np.nan_to_num(white))
     size = np.clip(size, 0.0, 0.98)

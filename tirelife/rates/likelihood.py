@@ -69,8 +69,8 @@ class Units:
     # block's end with theirs, of its depth at its last row with their log rates and vice versa, of the depths
     shared: Array
     habit: Array  # (blocks, h), means of the terms of the walking log rate
-    away: Array  # (rows,), residual of each row from the prediction that leaves it out
-    away_var: Array
+    residual: Array  # (rows,), residual of each row from the prediction that leaves it out
+    residual_var: Array
 
 
 def in_turn(work: Callable[[_T], _U], items: Sequence[_T]) -> list[_U]:
@@ -204,7 +204,7 @@ def _slopes(
     spread = found.spread = local_cov(part, cov, m)
     beta = to_local(part, mean, m)
     alpha = found.solved - (found.weighted.reshape(size, -1, m) @ beta[..., None]).reshape(size, k, w)
-    share = np.where(part.occasion < 0, 0.0, columns.noise_ratio[part.rows])
+    noise_ratio = np.where(part.occasion < 0, 0.0, columns.noise_ratio[part.rows])
     # Diagonal blocks of P = V^-1 - V^-1 X S cov S' X' V^-1, one a unit.
     project = detail.shared @ detail.shared.copy().transpose(0, 1, 3, 2)
     project += found.weighted @ (spread[:, None] @ found.weighted.transpose(0, 1, 3, 2))
@@ -217,7 +217,7 @@ def _slopes(
     of_visit = detail.of_visits.sum() - np.sum(detail.visits @ spread * detail.visits)
     trace = np.array(
         [
-            np.sum(share * project[..., row, row]),
+            np.sum(noise_ratio * project[..., row, row]),
             of_visit,
             np.einsum("bkij,bkij->", detail.scatter, project),  # a product would start threads of its own
             np.einsum("bkij,bkij->", detail.drift, project),
@@ -239,7 +239,7 @@ def _slopes(
         walked += column[part.rows] * (far * pull[:, j])[:, None, None]
     sides = np.stack(  # each kernel times alpha
         [
-            share * alpha,
+            noise_ratio * alpha,
             of_visits.ravel()[flat].reshape(size, k, w),
             (detail.scatter @ alpha[..., None])[..., 0],
             (detail.drift @ alpha[..., None])[..., 0],
@@ -280,8 +280,8 @@ def posterior(blocks: Blocks, columns: Columns, variances: Array, found: Evaluat
     blocks, columns, variances
         As they went into ``found``.
     found : Evaluation
-        Made without ``wandering``, it gives ``start, rate, axle, away, away_var`` alone: what the next
-        linearization needs; all else is NaN.
+        Made without ``wandering``, it gives ``start, rate, axle, residual, residual_var`` alone: what the
+        next linearization needs; all else is NaN.
     """
     rows, units, count = len(blocks.row_unit), len(blocks.unit_block), len(blocks.axle_fixed)
     walks = len(columns.habit)
@@ -293,11 +293,12 @@ def posterior(blocks: Blocks, columns: Columns, variances: Array, found: Evaluat
         start=blank(units + 1), rate=blank(units + 1), axle=blank(count), effect=blank(count),
         effect_var=blank(count), own=blank(units + 1), own_var=blank(units + 1), shared=blank(units + 1, 3),
         joint=blank(units + 1, 6 + walks, 6 + walks),
-        wander=blank(units + 1, 2), habit=blank(count, walks), away=blank(rows + 1), away_var=blank(rows + 1),
+        wander=blank(units + 1, 2), habit=blank(count, walks), residual=blank(rows + 1),
+        residual_var=blank(rows + 1),
     )  # fmt: skip
     # Each part has rows, units and blocks of its own; what is padded goes to the last place, and out.
     in_turn(lambda moments: _fill(blocks, columns, variances, found, moments, out), found.moments)
-    for name in ("start", "rate", "own", "own_var", "joint", "wander", "shared", "away", "away_var"):
+    for name in ("start", "rate", "own", "own_var", "joint", "wander", "shared", "residual", "residual_var"):
         setattr(out, name, getattr(out, name)[:-1])
     return out
 
@@ -318,7 +319,7 @@ def _fill(
     out.axle[part.block] = local[:, 2 * k]
     loss = np.einsum("bkwm,bkwm->bkw", at.weighted @ spread[:, None], at.weighted)
     free = np.maximum(at.precision - loss, 1e-12)
-    out.away[part.rows], out.away_var[part.rows] = alpha / free, 1 / free
+    out.residual[part.rows], out.residual_var[part.rows] = alpha / free, 1 / free
     if at.wander is None:
         return
     keep = np.eye(m) - at.prior @ at.cross
@@ -386,11 +387,11 @@ def _mates(part: Part, units: int) -> Array:
     return np.asarray(mates / np.maximum(mates.sum(axis=2, keepdims=True), 1))
 
 
-def _shared(cov: Array, rate: NDArray[np.intp], deep: Array, share: Array) -> Array:
+def _shared(cov: Array, rate: NDArray[np.intp], deep: Array, weight: Array) -> Array:
     """What each unit shares with its mates on average, shape (B, k, 3): see ``Units.shared``.
 
-    ``cov`` (B, m, m) of the local parameters; ``deep`` (B, k, m), derivatives of the depths; ``share`` (B, k,
-    k), from :func:`_mates`. The log rate is that at the block's end.
+    ``cov`` (B, m, m) of the local parameters; ``deep`` (B, k, m), derivatives of the depths; ``weight``
+    (B, k, k), from :func:`_mates`. The log rate is that at the block's end.
     """
     k, m = deep.shape[1:]
     walk = 2 * k + 1 + np.arange(m - 2 * k - 2)
@@ -403,4 +404,4 @@ def _shared(cov: Array, rate: NDArray[np.intp], deep: Array, share: Array) -> Ar
     total = (flat @ cov @ flat.transpose(0, 2, 1)).reshape(len(cov), 2, k, 2, k)
     cross = (total[:, 0, :, 1] + total[:, 1, :, 0]) / 2
     parts = (total[:, 0, :, 0], cross, total[:, 1, :, 1])
-    return np.stack([(part * share).sum(axis=2) for part in parts], axis=2)
+    return np.stack([(part * weight).sum(axis=2) for part in parts], axis=2)

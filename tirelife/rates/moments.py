@@ -162,10 +162,10 @@ def block_moments(
     inner = common.reshape(size, k * w, wide).transpose(0, 2, 1) @ flat
     root = root_of(blocks, part, columns, variances)
     r = root.scale.shape[1]
-    told = root.around(inner[:, :r, :r])
+    information = root.around(inner[:, :r, :r])
     row = np.arange(r)
-    told[:, row, row] += 1
-    lower = np.asarray(np.linalg.cholesky(told), dtype=float)
+    information[:, row, row] += 1
+    lower = np.asarray(np.linalg.cholesky(information), dtype=float)
     log_det += 2 * float(np.log(lower[:, row, row]).sum())
     turn = root.after(lower_inverse(lower))  # L^-1 S
     shared = flat[:, :, :r] @ turn.transpose(0, 2, 1)  # F

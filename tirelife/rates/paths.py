@@ -187,7 +187,7 @@ def fit_paths(
     The plain linear model is fitted exactly (:mod:`tirelife.rates.lmm`). The others go through the engine
     that fits tires (:mod:`tirelife.rates.wearing`), with one unit a block and weak priors for the log
     variances (sd 3, about a fraction of the range of the data): ours, and too weak to matter where there
-    are a few units; from three sets of variances, and the likeliest of what settles is kept. With an
+    are a few units; from three sets of variances, and the likeliest of what converges is kept. With an
     ``inspection`` all units are one block, whose work grows with the cube of their number: some hundreds.
     The scales are compared by the likelihood of the readings as they are, so that of the logs has their
     Jacobian: 2 sum(log y), and (n - p) / n of it where p means are integrated out (restricted likelihood),
@@ -359,7 +359,7 @@ class _Wandering:
         """Variances from several first guesses: noise may look like wandering at first, or the other way."""
         begin = np.exp(self.priors.log_variance_mean)
         noise = np.isin(VARIANCES, ("noise", "visit"))
-        settled = []
+        converged = []
         for times in (1.0, 10.0, 0.1):
             near = begin * np.where(noise, times, 1 / times)
             try:
@@ -367,10 +367,10 @@ class _Wandering:
             except np.linalg.LinAlgError:
                 continue
             if one.converged:
-                settled.append(one)
-        if not settled:
-            raise unfit(Wrong.NOT_SETTLED)
-        return min(settled, key=lambda one: one.criterion)
+                converged.append(one)
+        if not converged:
+            raise unfit(Wrong.NOT_CONVERGED)
+        return min(converged, key=lambda one: one.criterion)
 
     def _model(
         self, y: Array, t: Array, group: NDArray[np.int64], count: int, noise: Array,
@@ -418,7 +418,7 @@ class _Wandering:
         )
         order = np.lexsort((times, every))
         away, variance = np.empty(rows + extra), np.empty(rows + extra)
-        away[order], variance[order] = units.away, units.away_var
+        away[order], variance[order] = units.residual, units.residual_var
         noise, visit = self.estimate.variances[:2]
         path = np.maximum(variance[rows:] - _BLIND * noise - visit, 0.0)
         mean = guess - away[rows:]

@@ -94,10 +94,10 @@ def _along(
             inner = both.reshape(size, k * w, wide).transpose(0, 2, 1) @ solved
         root = root_of(blocks, part, columns, now)
         r = root.scale.shape[1]
-        told = root.around(inner[:, :r, :r])
+        information = root.around(inner[:, :r, :r])
         row = np.arange(r)
-        told[:, row, row] += 1
-        lower = np.asarray(np.linalg.cholesky(told), dtype=float)
+        information[:, row, row] += 1
+        lower = np.asarray(np.linalg.cholesky(information), dtype=float)
         # V^-1 = M - F F': of both what X and z have of it.
         last = root.after(lower_inverse(lower)) @ inner[:, :r, seen:]
         of_all = inner[:, seen:, seen:] - last.transpose(0, 2, 1) @ last.copy()

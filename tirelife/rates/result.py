@@ -98,7 +98,7 @@ class WearFit:
     both come from is a fourth quantity, with ``axle_sd, depth_axle_cov, log_wear_axle_cov, axle_q_cov``.
     ``shared_cov`` is the covariance of its log rate with those of its vehicle's other tires, on average;
     ``shared_both_mm`` that of its depth with their log rates (and of its log rate with their depths),
-    ``shared_depth_mm2`` that of the depths: what a visit leans, all its tires are off by. See
+    ``shared_depth_mm2`` that of the depths: a visit's effect is common to all its tires. See
     :class:`tirelife.rates.posterior.Posterior`, which carries all of this.
 
     After a further reference distance x the depth is ``D * (1 - (1 - q) r x / D)**(1 / (1 - q))``, which is
@@ -110,7 +110,7 @@ class WearFit:
     comparison.
 
     A tire never read stands at its new depth on the day that it was mounted. ``reason`` says why a value is
-    missing or leans on the prior; ``belongs`` is False where a tire wore unlike its vehicle and line.
+    missing or shrunk to the prior; ``belongs`` is False where a tire wore unlike its vehicle and line.
     """
 
     frames: Mapping[str, pd.DataFrame] = field(repr=False)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["own_starts", "unidentified_starts"]
 
-UNTOLD: Final = 0.8
+UNIDENTIFIED: Final = 0.8
 """Share of a law's variance left, from which the readings are taken to say nothing of a line's start."""
 
 
@@ -57,20 +57,20 @@ def unidentified_starts(blocks: Blocks, data: Readings, priors: Priors) -> NDArr
         gradient=False,
         wandering=False,
     )
-    told = np.linalg.inv(found.cov) - np.diag(priors.precision)
+    information = np.linalg.inv(found.cov) - np.diag(priors.precision)
     rest = np.setdiff1d(np.arange(blocks.fixed), [*starts, blocks.bend_fixed])
-    cross = told[np.ix_(rest, starts)]
-    inside = np.linalg.pinv(told[np.ix_(rest, rest)], rcond=1e-9, hermitian=True)
-    alone = np.diag(told)[starts] - np.einsum("rs,rt,ts->s", cross, inside, cross)
-    law = priors.precision[starts]
-    return np.asarray(starts[law > UNTOLD * (law + np.maximum(alone, 0.0))])
+    cross = information[np.ix_(rest, starts)]
+    inside = np.linalg.pinv(information[np.ix_(rest, rest)], rcond=1e-9, hermitian=True)
+    alone = np.diag(information)[starts] - np.einsum("rs,rt,ts->s", cross, inside, cross)
+    prior = priors.precision[starts]
+    return np.asarray(starts[prior > UNIDENTIFIED * (prior + np.maximum(alone, 0.0))])
 
 
 def own_starts(
-    blocks: Blocks, data: Readings, priors: Priors, untold: NDArray[np.int64]
+    blocks: Blocks, data: Readings, priors: Priors, unidentified: NDArray[np.int64]
 ) -> tuple[Blocks, Readings]:
     """The same model, where each tire has for its own what is not known of its line's start."""
-    mine = np.isin(blocks.start_fixed, untold)
+    mine = np.isin(blocks.start_fixed, unidentified)
     at = np.where(mine, blocks.start_fixed, 0)
     return (
         replace(

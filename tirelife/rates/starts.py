@@ -16,7 +16,7 @@ from tirelife.units import INCH_32ND_MM
 if TYPE_CHECKING:
     from tirelife.rates.prior import Prior
 
-__all__ = ["Starts", "start_laws"]
+__all__ = ["Starts", "start_priors"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -69,7 +69,9 @@ class Starts:
     over: Flags
 
 
-def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int64], prior: Prior) -> Starts:
+def start_priors(
+    used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int64], prior: Prior
+) -> Starts:
     """Law of the depth that each tire started from.
 
     Parameters
@@ -125,7 +127,7 @@ def start_laws(used: pd.DataFrame, table: pd.DataFrame, row_unit: NDArray[np.int
         read[unit] = True
         alike = pd.Series(over[unit]).groupby([_lines(table)[unit], new[unit]])
         over[unit] |= alike.transform("mean").to_numpy() > _DOUBT_SHARE
-        # Laws about another depth than was read would make all visits lean, where many tires have them.
+        # Priors about another depth than was read would bias all visit effects, where many tires have them.
         middle[unit] = np.maximum(begun @ weight, low[unit])
         gone[unit] = middle[unit] - depth
     # What is stated stands until a reading speaks against it.

@@ -14,7 +14,7 @@ from tirelife.axles import is_front
 from tirelife.rates.advice import Says
 from tirelife.rates.ahead import path_depth
 from tirelife.rates.blocks import VARIANCES, Blocks, Columns
-from tirelife.rates.curvature import LAW_SD
+from tirelife.rates.curvature import PRIOR_SD
 from tirelife.rates.likelihood import Evaluation, Units
 from tirelife.rates.mixture import Mixture
 from tirelife.rates.prior import Belief, Prior
@@ -64,7 +64,7 @@ class Names:
     lost: int
     over: list[bool] = field(default_factory=list)  # tires read deeper than their new depth can be
     stated: list[bool] = field(default_factory=list)  # lines whose new depths are all stated
-    untold: int = 0  # lines whose starts the readings cannot tell from rates
+    unidentified: int = 0  # lines whose starts the readings cannot tell from rates
     place: Array = field(default_factory=lambda: np.zeros(0))  # of each row in its vehicle's distance, 0 to 1
 
 
@@ -83,8 +83,8 @@ class Found:
     columns: Columns
     fitted: Array
     bend: float
-    bend_told: float
-    bend_law: Mixture
+    bend_sd_ratio: float
+    bend_posterior: Mixture
 
 
 def estimate_table(found: Found) -> pd.DataFrame:
@@ -93,7 +93,7 @@ def estimate_table(found: Found) -> pd.DataFrame:
     terms, priors = found.names.terms, found.estimate.priors
     before = 1 / np.maximum(priors.precision, 1e-300)
     informed = np.diag(cov) < 0.81 * before
-    informed[found.blocks.bend_fixed] = found.bend_told < 0.9  # held while the rest was fitted
+    informed[found.blocks.bend_fixed] = found.bend_sd_ratio < 0.9  # held while the rest was fitted
     rows = []
     for i, term in enumerate(terms):
         source = "fitted" if informed[i] else "prior"
@@ -355,18 +355,18 @@ def vehicle_table(found: Found) -> pd.DataFrame:
 def visit_table(found: Found) -> pd.DataFrame:
     """Each tire-visit beside what all the others predict for it."""
     used, units = found.used, found.units
-    sd = np.sqrt(np.maximum(units.away_var, 1e-12))
-    share = found.columns.noise_ratio[:-1] / found.data.noise
-    away = units.away / sd
+    sd = np.sqrt(np.maximum(units.residual_var, 1e-12))
+    ratio = found.columns.noise_ratio[:-1] / found.data.noise
+    standard = units.residual / sd
     plain = np.sqrt(
-        np.maximum(units.away_var - (share - 1) * found.data.noise * found.estimate.variances[0], 1e-12)
+        np.maximum(units.residual_var - (ratio - 1) * found.data.noise * found.estimate.variances[0], 1e-12)
     )
-    standardized = np.where(share > 1, units.away / plain, away)
+    standardized = np.where(ratio > 1, units.residual / plain, standard)
     worked = {
-        "fitted_mm": found.data.response - units.away,
-        "residual_mm": units.away,
+        "fitted_mm": found.data.response - units.residual,
+        "residual_mm": units.residual,
         "standardized": standardized,
-        "weight": 1 / share,
+        "weight": 1 / ratio,
         "outlier": np.abs(standardized) > OUTLIER,
     }
     # Sorted by unit and date already: by the unit's name it remains.
@@ -415,7 +415,7 @@ def learned(found: Found) -> Prior:
             math.log(variance) / 2,
             max(min(prior.spreads[kind].sd, math.sqrt(0.5 / (len(index) + worth))), 0.15),
         )
-    last = Belief(float(mean[-1]), float(max(sd[-1], 0.02)) / LAW_SD)
+    last = Belief(float(mean[-1]), float(max(sd[-1], 0.02)) / PRIOR_SD)
     grade = prior.grade
     if "treadwear grade" in terms:
         i = terms.index("treadwear grade")

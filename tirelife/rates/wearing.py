@@ -125,7 +125,7 @@ def clock_km(data: Readings, axle: Array) -> Array:
     return np.asarray(np.exp(axle / 2) * data.front_km + np.exp(-axle / 2) * data.rear_km)
 
 
-def linearize(blocks: Blocks, data: Readings, state: _State, share: Array) -> tuple[Columns, Array]:
+def linearize(blocks: Blocks, data: Readings, state: _State, noise_ratio: Array) -> tuple[Columns, Array]:
     """Derivatives of every path about the present state, and the paths themselves."""
     unit = blocks.row_unit
     axle = state.axle[blocks.unit_block[unit]]
@@ -160,21 +160,21 @@ def linearize(blocks: Blocks, data: Readings, state: _State, share: Array) -> tu
     if data.habit is not None and len(unit):
         first = np.append(True, unit[1:] != unit[:-1])
         gone = np.where(first, clock, clock - np.append(0.0, clock[:-1]))
-        begun = np.maximum.accumulate(np.where(first, np.arange(len(unit)), 0))
+        first_row = np.maximum.accumulate(np.where(first, np.arange(len(unit)), 0))
         for j, level in enumerate(data.habit):
             run = np.cumsum(gone * level)
-            by_habit[j, :-1] = -slope * (run - (run - gone * level)[begun])
+            by_habit[j, :-1] = -slope * (run - (run - gone * level)[first_row])
     turn = np.zeros((3, len(unit) + 1))
     if data.log_link:
         turn[1, :-1] = 1.0
-        begun = start > 0
-        new = np.where(begun, start, 1.0)
-        left = np.maximum(np.where(begun, fitted, 1.0), 0.1 * new)
+        positive = start > 0
+        new = np.where(positive, start, 1.0)
+        left = np.maximum(np.where(positive, fitted, 1.0), 0.1 * new)
         turn[2, :-1] = np.log(left / new) + q * by_bend / left
         if q != 0:
             turn[0, :-1] = q * (by_start / left - 1 / new)
             turn[1, :-1] = np.clip(1 + q * by_rate / left, 0.0, 2.0)
-    made = (response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * share)
+    made = (response, by_start, by_rate, by_axle, by_bend, slope, clock, data.noise * noise_ratio)
     a, b, c, d, e, f, g, h = (np.append(v, pad) for v, pad in zip(made, [0.0] * 7 + [1.0], strict=True))
     return Columns(a, b, c, d, e, f, g, h, turn, by_habit, np.append(data.doubts, 0.0)), fitted
 
@@ -208,27 +208,27 @@ def subset(blocks: Blocks, data: Readings, chosen: NDArray[np.int64]) -> tuple[B
 
 
 def prior_state(blocks: Blocks, priors: Priors) -> _State:
-    """Every unit at what was held of it before its readings."""
+    """Every unit at what was prior_rate of it before its readings."""
     mean = np.append(priors.mean, 0.0)
-    held = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
-    still = np.zeros(len(held)), np.ones(len(held))
+    prior_rate = (mean[blocks.unit_fixed] * blocks.unit_value).sum(axis=1)
+    still = np.zeros(len(prior_rate)), np.ones(len(prior_rate))
     bend = float(mean[blocks.bend_fixed])
-    return _State(mean[blocks.start_fixed], held, mean[blocks.axle_fixed], bend, *still)
+    return _State(mean[blocks.start_fixed], prior_rate, mean[blocks.axle_fixed], bend, *still)
 
 
 def initial_state(blocks: Blocks, data: Readings, priors: Priors) -> _State:
-    """A first state: each unit's own rate, drawn towards what was held before."""
+    """A first state: each unit's own rate, drawn towards what was prior_rate before."""
     state = prior_state(blocks, priors)
     if not data.log_link:
         return state
-    unit, held = blocks.row_unit, state.rate
+    unit, prior_rate = blocks.row_unit, state.rate
     clock = clock_km(data, state.axle[blocks.unit_block[unit]])
     lost = data.direction * (data.response - (data.start + state.start)[unit])
-    count = len(held)
-    worth = 2 * np.exp(2 * -held)  # as if 2 mm of known wear lay in the prior
-    top = np.bincount(unit, lost * clock, count) + worth * np.exp(held)
+    count = len(prior_rate)
+    worth = 2 * np.exp(2 * -prior_rate)  # as if 2 mm of known wear lay in the prior
+    top = np.bincount(unit, lost * clock, count) + worth * np.exp(prior_rate)
     rate = top / (np.bincount(unit, clock**2, count) + worth)
-    return replace(state, rate=np.clip(np.log(np.maximum(rate, 1e-12)), held - 1.5, held + 1.5))
+    return replace(state, rate=np.clip(np.log(np.maximum(rate, 1e-12)), prior_rate - 1.5, prior_rate + 1.5))
 
 
 def next_state(state: _State, units: Units, bend: float, data: Readings) -> tuple[_State, float]:
@@ -255,9 +255,9 @@ def robust_noise_ratios(columns: Columns, data: Readings, units: Units, noise: f
     """
     own = noise * data.noise
     # Of the prediction from all others, and what was known beforehand.
-    rest = np.maximum(units.away_var - columns.noise_ratio[:-1] * noise, data.doubts)
-    off = np.abs(units.away) / np.sqrt(own + rest)
-    wanted = (units.away / np.clip(FAR_OFF - 4 / 3 * (off - FAR_OFF), 1.0, FAR_OFF)) ** 2 - rest
+    rest = np.maximum(units.residual_var - columns.noise_ratio[:-1] * noise, data.doubts)
+    off = np.abs(units.residual) / np.sqrt(own + rest)
+    wanted = (units.residual / np.clip(FAR_OFF - 4 / 3 * (off - FAR_OFF), 1.0, FAR_OFF)) ** 2 - rest
     return np.where(off > FAR_OFF, np.clip(wanted / own, 1.0, 1e6), 1.0)
 
 
@@ -298,21 +298,21 @@ def estimate(
     free = np.isfinite(priors.log_variance_mean) & (priors.log_variance_sd > 0)
     log_variance = priors.log_variance_mean.copy()
     center = np.where(free, priors.log_variance_mean, 0.0)
-    state, share = initial_state(blocks, data, priors), np.ones(len(data.response))
+    state, noise_ratio = initial_state(blocks, data, priors), np.ones(len(data.response))
     if after is not None:
-        near, state, share = after.variances, after.state, after.noise_ratio
+        near, state, noise_ratio = after.variances, after.state, after.noise_ratio
     if near is not None:
         log_variance = np.where(free, np.log(np.maximum(near, 1e-300)), log_variance)
     groups = np.array([guess for _, guess, _ in priors.groups])
     priors = _with_groups(priors, groups)
     pull = np.where(free, 2 / np.maximum(priors.log_variance_sd, 1e-9) ** 2, 0.0)
-    converged, rounds, drop = False, 0, 0.0
+    converged, rounds, decrement = False, 0, 0.0
     before, damp = np.zeros(len(VARIANCES)), np.ones(len(VARIANCES))
     log_sd = np.full(len(VARIANCES), np.nan)
     found: Evaluation | None = None
     for rounds in range(1, most + 1):
         variances = np.where(np.isfinite(log_variance), np.exp(log_variance), 0.0)
-        columns, _ = linearize(blocks, data, state, share)
+        columns, _ = linearize(blocks, data, state, noise_ratio)
         found = evaluate(blocks, parts, columns, variances, priors.mean, priors.precision, wandering=False)
         slope = variances * found.gradient + pull * (np.where(free, log_variance, 0.0) - center)
         bowl = variances[:, None] * found.information * variances[None, :] + np.diag(pull)
@@ -323,27 +323,27 @@ def estimate(
             if lowest <= 0:
                 bowl = bowl + np.diag(np.full(len(bowl), 1e-3 - lowest))
             step[free] = -np.linalg.solve(bowl, slope[free])
-            drop = float(-slope @ step)
+            decrement = float(-slope @ step)
             log_sd[free] = np.sqrt(np.diag(np.linalg.inv(bowl)) * 2) if lowest > 0 else np.nan
         at_least = free & (log_variance <= center - _LEAST) & (step < 0)
         step = np.where(at_least, 0.0, step)
         # The average information is too small near zero: halve the steps of a variance that swings.
         damp = np.where(step * before < 0, damp / 2, np.minimum(1.0, damp * 1.3))
         before = step
-        settled = float(np.nan_to_num(np.abs(step[free]) / log_sd[free], nan=9.0).max(initial=0.0))
+        largest_step = float(np.nan_to_num(np.abs(step[free]) / log_sd[free], nan=9.0).max(initial=0.0))
         step = np.clip(step * damp, -_STEP, _STEP)
         units = posterior(blocks, columns, variances, found)
         state, change = next_state(state, units, float(found.mean[blocks.bend_fixed]), data)
         new_groups = _group_variances(priors, found)
         shift = np.abs(np.log(new_groups / groups)).max(initial=0.0)
         groups, priors = new_groups, _with_groups(priors, new_groups)
-        new_share = share
+        new_ratio = noise_ratio
         if robust and rounds > 2:  # in ever smaller steps: near the edge a weight could swing for ever
             wanted = robust_noise_ratios(columns, data, units, variances[0])
-            new_share = share * (wanted / share) ** min(1.0, (10 / rounds) ** 2)
-        swing = float(np.abs(np.log(new_share / share)).max(initial=0.0)) if rounds > 2 else 9.0
-        share = new_share
-        if max(settled, change, shift) < tolerance and (not robust or swing < 0.3):
+            new_ratio = noise_ratio * (wanted / noise_ratio) ** min(1.0, (10 / rounds) ** 2)
+        swing = float(np.abs(np.log(new_ratio / noise_ratio)).max(initial=0.0)) if rounds > 2 else 9.0
+        noise_ratio = new_ratio
+        if max(largest_step, change, shift) < tolerance and (not robust or swing < 0.3):
             converged = True
             break
         # Readings entered twice have no noise: its variance may not run away to nothing.
@@ -351,7 +351,7 @@ def estimate(
     assert found is not None
     return Estimate(
         np.where(np.isfinite(log_variance), np.exp(log_variance), 0.0), log_sd, groups, priors, found.mean,
-        found.criterion, converged, rounds, drop, len(blocks.axle_fixed), columns, state, share,
+        found.criterion, converged, rounds, decrement, len(blocks.axle_fixed), columns, state, noise_ratio,
     )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ class Wrong(StrEnum):
     NEEDS_START = "rates-needs-start"
     UNSEEN = "rates-unseen"
     VARIANCES = "rates-variances"
-    NOT_SETTLED = "rates-not-settled"
+    NOT_CONVERGED = "rates-not-converged"
     NO_SAVED_FIT = "rates-no-saved-fit"
     SAVED_VERSION = "rates-saved-version"
     SAVED_FIELDS = "rates-saved-fields"

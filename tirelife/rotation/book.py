@@ -208,7 +208,7 @@ def vehicle_set(
     mounted = mounted_now(book).set_index("tire_id", drop=False)
     now = tires_now(book, fit, mounted.loc[on["tire_id"]])
     stands = today(now)
-    # A tire's grooves lean on those of the whole fleet, as they do in a forecast.
+    # A tire's grooves are shrunk to those of the whole fleet, as they do in a forecast.
     fleet = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(mounted.index).astype(float)
     groove = groove_wear(fit.frames["visits"], fleet).set_index("tire_id").loc[on["tire_id"]]
     new, ratio = fitted["new_depth_mm"].to_numpy(float), groove["ratio"].to_numpy(float)

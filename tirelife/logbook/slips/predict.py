@@ -17,7 +17,7 @@ OVERLAP = 3
 USUAL_WEAR = 8.78e-5
 """Tread lost by an average tire [mm/km]: 45,000 miles over 8/32 in (FMVSS 138 impact analysis)."""
 _READING, _VISIT = 0.25, 0.12
-"""Standard deviations of one reading, and of what all readings of a visit lean by [mm]; our assumptions,
+"""Standard deviations of one reading, and of the effect that a visit's readings share [mm]; our assumptions,
 scaled by what the log shows (:func:`learn`), as are those below."""
 _VEHICLE, _TIRE = 0.15, 0.2
 """Standard deviations of log wear between vehicles, and between tires of one; our assumptions."""

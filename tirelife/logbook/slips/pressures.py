@@ -22,7 +22,7 @@ ATMOSPHERE: Final = 101.325
 """Standard atmosphere [kPa]: ISO 2533."""
 _WARM: Final = {"cold": 0.0, "city": 15.0, "highway": 30.0}
 """What driving adds to a cold pressure [kPa]; common practice, no source."""
-_LEAN, _WHEEL, _LOW = 18.0, 15.0, -10.0
+_VISIT, _WHEEL, _LOW = 18.0, 15.0, -10.0
 """Standard deviations of a visit and of a wheel about the placard, and their mean [kPa]; our assumptions, the
 first two scaled by what the log shows."""
 _LEAST = 8.0
@@ -66,12 +66,12 @@ def judge_pressures(
     aim, typed_kpa = placard[records] + warm + _LOW, value[records]
     n = np.bincount(visit)
 
-    lean, wheel = _spreads(typed_kpa - aim, visit, n)
+    visit_sd, wheel = _spreads(typed_kpa - aim, visit, n)
 
     def normal(kpa: NDArray[np.float64]) -> NDArray[np.float64]:
         gap = kpa - aim
         total, squares = np.bincount(visit, gap), np.bincount(visit, gap**2)
-        shared = lean**2 / (wheel**2 + n * lean**2)
+        shared = visit_sd**2 / (wheel**2 + n * visit_sd**2)
         return np.asarray(-0.5 * (squares - shared * total**2) / wheel**2)
 
     plain = normal(typed_kpa)
@@ -107,7 +107,7 @@ def _spreads(gap: NDArray[np.float64], visit: NDArray[np.intp], n: NDArray[np.in
     far = np.abs(mean - np.median(mean))
     several = n[visit] > 1
     out = []
-    spreads = (far, _LEAN), (np.abs(gap - mean[visit])[several], _WHEEL)
+    spreads = (far, _VISIT), (np.abs(gap - mean[visit])[several], _WHEEL)
     for off, usual in spreads:
         many = len(mean)
         seen = min(1.48 * float(np.median(off)), 1.25 * usual) if len(off) else usual

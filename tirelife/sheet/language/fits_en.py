@@ -26,7 +26,7 @@ HELD: Final[dict[str, str]] = {
 """By how the ranges of a back-test held."""
 
 FIT_REASONS: Final[dict[str, str]] = {
-    "not-settled": "Its spreads had not settled after {value} rounds.",
+    "not-converged": "Its spreads had not settled after {value} rounds.",
     "second-start": "It settled from a second start only, with new depths held to what is known of them.",
     "unsolved": "A depth or a distance is out of all proportion: check the logbook.",
     "off-its-readings": "It stands apart from the last readings of {share} of the tires: look for a gauge, a "
@@ -35,10 +35,10 @@ FIT_REASONS: Final[dict[str, str]] = {
     "ranges-lost": "{value} of its ranges could not be found.",
     "gradient": "One more step would still better it.",
     "new-depth-off": "Tires did not start from the new depth that is stated for them: correct it.",
-    "starts-untold": "All tires of a line were read at about one distance: their new depth is as stated.",
+    "starts-unidentified": "All tires of a line were read at about one distance: their new depth is as stated.",
     "far-readings": "{share} of the readings are far off; they count less.",
     "one-sided": "Readings err more to one side: look for a gauge that sticks, or a groove that was missed.",
-    "visits-lean": "All readings of one day lean alike: compare the gauges with a master.",
+    "visit-effects": "All readings of one day lean alike: compare the gauges with a master.",
     "early-leavers": "Tires that left with tread on them had worn unlike the rest.",
     "wanders": "Wear rates change as tires go: look for changed habits.",
     "bends": "Wear is bending: a straight line through the depths would mislead.",

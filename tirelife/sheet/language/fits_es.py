@@ -25,7 +25,7 @@ HELD: Final[dict[str, str]] = {
 """By how the ranges of a back-test held."""
 
 FIT_REASONS: Final[dict[str, str]] = {
-    "not-settled": "Sus dispersiones no se habían asentado tras {value} vueltas.",
+    "not-converged": "Sus dispersiones no se habían asentado tras {value} vueltas.",
     "second-start": "Se asentó solo desde un segundo comienzo, con las profundidades de nuevas sujetas a lo que se sabe de "
     "ellas.",
     "unsolved": "Una profundidad o un recorrido está fuera de toda proporción: revise la bitácora.",
@@ -35,10 +35,10 @@ FIT_REASONS: Final[dict[str, str]] = {
     "ranges-lost": "No se pudieron hallar {value} de sus rangos.",
     "gradient": "Un paso más todavía lo mejoraría.",
     "new-depth-off": "Las llantas no empezaron con la profundidad de nuevas que se les anota: corríjala.",
-    "starts-untold": "Todas las llantas de un modelo se leyeron a un mismo recorrido: su profundidad de nuevas es la anotada.",
+    "starts-unidentified": "Todas las llantas de un modelo se leyeron a un mismo recorrido: su profundidad de nuevas es la anotada.",
     "far-readings": "{share} de las lecturas están muy lejos; cuentan menos.",
     "one-sided": "Las lecturas yerran más hacia un lado: busque un medidor que se traba o un surco que faltó.",
-    "visits-lean": "Todas las lecturas de un día se inclinan igual: compare los medidores con un patrón.",
+    "visit-effects": "Todas las lecturas de un día se inclinan igual: compare los medidores con un patrón.",
     "early-leavers": "Las llantas que se fueron con dibujo se habían gastado distinto de las demás.",
     "wanders": "El ritmo de desgaste cambia con el tiempo: busque cambios de hábitos.",
     "bends": "El desgaste se curva: una recta por las profundidades engañaría.",
