@@ -55,3 +55,12 @@ def test_a_doubt_about_one_record_is_told_and_anything_more_is_a_failure(made, w
     assert [line.removeprefix("tirelife audit: ") for line in told.splitlines()] == [
         f"row {n}" for _, n in wrong
     ]
+
+
+@pytest.mark.parametrize("day", ["soon", "14/03/2026", "2026-3-14"])
+def test_a_day_that_is_none_is_refused_where_it_would_hide_changes_or_show_all(made, day, capsys):
+    assert main(["audit", "book.sqlite", "--since", day]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "--since" in told.err
+    assert day in told.err

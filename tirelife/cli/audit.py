@@ -5,19 +5,22 @@ from __future__ import annotations
 import argparse
 
 from tirelife import logbook, terminal
+from tirelife.cli.asked import day
 from tirelife.cli.options import option
 from tirelife.cli.printed import aside, print_json
 
 OPTIONS = (
     option("logbook LOGBOOK", "a logbook in one file"),
-    option("--since DATE", "changes from this day on", default=""), "json",
+    option("--since DATE", "changes from this day on"), "json",
 )  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
     """List the changes; 2 if a record or the history is not as it was written."""
+    since = day(args.since, "--since")
     changes = logbook.logbook_changes(args.logbook)
-    changes = changes[changes["at"] >= args.since]
+    if since is not None:
+        changes = changes[changes["at"] >= since]
     wrong = logbook.untrue(args.logbook)
     if args.json:
         print_json(changes.astype(object).where(changes.notna(), None).to_dict("records"))
