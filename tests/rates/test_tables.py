@@ -84,7 +84,7 @@ def made(q=0.0, **changes):
         "estimate": SimpleNamespace(
             variances=np.array([0.04, 0.01, 90.0, 4e-8, 0.0025, 0.01, 0.09, 0.16, 1e-8]),
             log_sd=np.array([0.2, 0.4, 1.0, 1.0, 0.5, 0.6, 0.3, 0.8, np.nan]), groups=np.array([0.04]),
-            priors=SimpleNamespace(precision=np.full(len(TERMS), 1.0), log_variance_sd=np.full(9, 1.0),
+            priors=SimpleNamespace(precision=np.full(len(TERMS), 1.0), log_variance_sd=np.full(9, 1.1),
                                    groups=((np.array([1, 2]), 0.09, 3.0),)),
         ),
         "result": SimpleNamespace(mean=np.append(VALUES[:-1], q), cov=covariance()), "prior": PUBLISHED, "bend_sd_ratio": 0.5,
@@ -155,9 +155,9 @@ def test_spreads_are_in_units_that_can_be_read():
     assert table["unit"].to_dict()["scatter"] == "share"
     assert table.loc["scatter", "source"] == "prior"  # no surer than it was held
     assert table.loc["axle", "source"] == "fitted"
-    held = made(estimate__log_sd=np.full(9, 0.91))
+    held = made(estimate__log_sd=np.full(9, 1.0))
     assert set(component_table(held)["source"][:9]) == {"prior"}
-    assert set(component_table(made(estimate__log_sd=np.full(9, 0.89)))["source"][:9]) == {"fitted"}
+    assert set(component_table(made(estimate__log_sd=np.full(9, 0.98)))["source"][:9]) == {"fitted"}
 
 
 def test_what_lines_vary_by_is_known_by_their_number_and_what_was_held():
