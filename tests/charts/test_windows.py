@@ -6,6 +6,7 @@ import pytest
 from tests.charts import frames
 from tests.charts.test_drawings import every
 from tirelife import charts
+from tirelife.errors import InputError
 
 
 def test_windows_are_a_named_set_on_a_calendar_from_just_before_today():
@@ -62,3 +63,13 @@ def test_a_day_that_is_not_known_is_a_blank_and_words_stand_beside_or_above():
         for layer in spec["layer"][:2]
     ]
     assert bars == ["date_p10 date_p90", "date_p25 date_p75"]
+
+
+def test_without_a_date_there_is_no_calendar_but_where_it_is_told_to_end():
+    # Its ends were no numbers, which is no drawing at all.
+    dates = [name for name in frames.windows() if name.startswith("date_")]
+    bare = frames.windows().assign(**dict.fromkeys(dates, pd.NaT))
+    for none in (bare, frames.windows().iloc[:0]):
+        with pytest.raises(InputError, match="none of them has a forecast"):
+            charts.replacement_windows(none, frames.AS_OF)
+    assert "NaN" not in charts.replacement_windows(bare, frames.AS_OF, pd.Timestamp("2028-01-01")).to_json()

@@ -10,6 +10,8 @@ import pandas as pd
 
 from tirelife.captions import WORDS
 from tirelife.charts.theme import DARK, INK, LIGHT, finish, layered, require_columns
+from tirelife.charts.wrong import Wrong
+from tirelife.errors import misused
 
 __all__ = ["replacement_windows"]
 
@@ -47,11 +49,18 @@ def replacement_windows(
     altair chart
         Wide bar: 80 % range; narrow bar: 50 % range; tick: the middle date. Its rows are the named data set
         ``windows``, so a page can replace them.
+
+    Raises
+    ------
+    InputError
+        If no window has a date, and it is not said where the calendar ends.
     """
     levels = [f"date_p{level}" for level in (10, 25, 50, 75, 90)]
     require_columns(windows, ["label", "said", *levels], table="windows")
     data = windows[["label", "said", *levels]].copy()
     latest = data[levels].max().max()
+    if until is None and pd.isna(latest):
+        raise misused(Wrong.NO_FORECAST)
     end = until if until is not None else latest + (latest - as_of) * 0.08
     rows = [
         {**{k: v for k, v in row.items() if k in ("label", "said")}, **{c: _day(row[c]) for c in levels}}
