@@ -317,3 +317,17 @@ def test_the_licence_is_named_as_packagers_ask_for_it():
     )  # an SPDX name, PEP 639; the table form is no longer built from 2027 on
     assert project["license-files"] == ["LICENSE"]
     assert not [one for one in project.get("classifiers", ()) if one.startswith("License")]
+
+
+DECIDES = (ast.FunctionDef, ast.Lambda, ast.If, ast.For, ast.While)
+
+
+def test_a_module_that_decides_anything_has_a_test_file_of_its_name():
+    missing = []
+    for path in sorted((TOP / "tirelife").rglob("*.py")):
+        inside = path.relative_to(TOP / "tirelife")
+        own = TOP / "tests" / inside.parent / f"test_{path.name}"
+        decides = any(isinstance(node, DECIDES) for node in ast.walk(ast.parse(path.read_text("utf-8"))))
+        if decides and not path.name.startswith("__") and not own.exists():
+            missing.append(str(inside))
+    assert not missing

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from typing import Final
 
-from tirelife.sheet.language.fits_en import FIT_REASONS, HELD, TRUST, fit_pieces
+from tirelife.sheet.language.fits_en import FIT_REASONS, HELD, TRUST
+from tirelife.sheet.language.pieces import Pieces, fit_pieces, measured_pieces
 
 __all__ = ["PIECES", "SENTENCES", "WORDS"]
 
@@ -103,30 +103,13 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
 }
 """By enum and code."""
 
-_SAME_MM: Final = 0.02
-
-
-def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
-    """Put together which tire it is, and what was read where."""
-    place = said["position"]
-    tire = f"{said['vehicle_id']} {place}" if said["vehicle_id"] else place[:1].upper() + place[1:]
-    least, raw = float(str(values["read_mm"])), float(str(values["read_raw_mm"]))
-    read = f"read {said['read_raw']}"
-    if abs(least - raw) > _SAME_MM:
-        read += f" ({said['read']} less the gauge's bias)"
-    if said["groove"]:
-        read += f" in the {said['groove']} groove"
-    if said["spot"]:
-        read += f", spot {said['spot']}"
-    if values["moved"]:
-        read += f", when it was at the {said['read_at_position']}"
-    if said["read_date"] not in ("", "None"):
-        read += f", on {said['read_date']}"
-    return {"tire": tire, "read": read}
-
-
-PIECES: Final[dict[str, Callable[[Mapping[str, str], Mapping[str, object]], dict[str, str]]]] = {
-    "Verdict": _measured,
+MEASURED: Final = {
+    "read": "read {read_raw}", "corrected": " ({read} less the gauge's bias)", "groove": " in the {groove} groove",
+    "spot": ", spot {spot}", "moved": ", when it was at the {read_at_position}", "date": ", on {read_date}",
+}  # fmt: skip
+"""What was read where: see :func:`measured_pieces`."""
+PIECES: Final[dict[str, Pieces]] = {
+    "Verdict": measured_pieces(MEASURED),
     "FitReason": fit_pieces,
 }
 """Parts of sentences that depend on more than one argument, by enum."""

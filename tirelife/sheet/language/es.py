@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from typing import Final
 
-from tirelife.sheet.language.fits_en import fit_pieces
 from tirelife.sheet.language.fits_es import FIT_REASONS, HELD, TRUST
+from tirelife.sheet.language.pieces import Pieces, fit_pieces, measured_pieces
 
 __all__ = ["PIECES", "SENTENCES", "WORDS"]
 
@@ -104,30 +103,13 @@ SENTENCES: Final[dict[str, dict[str, str]]] = {
 }  # fmt: skip
 """By enum and code."""
 
-_SAME_MM: Final = 0.02
-
-
-def _measured(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
-    """Put together which tire it is, and what was read where."""
-    place = said["position"]
-    tire = f"{said['vehicle_id']} {place}" if said["vehicle_id"] else place[:1].upper() + place[1:]
-    least, raw = float(str(values["read_mm"])), float(str(values["read_raw_mm"]))
-    read = f"se leyó {said['read_raw']}"
-    if abs(least - raw) > _SAME_MM:
-        read += f" ({said['read']} sin el error del medidor)"
-    if said["groove"]:
-        read += f" en el surco {said['groove']}"
-    if said["spot"]:
-        read += f", punto {said['spot']}"
-    if values["moved"]:
-        read += f", cuando estaba en la posición {said['read_at_position']}"
-    if said["read_date"] not in ("", "None"):
-        read += f", el {said['read_date']}"
-    return {"tire": tire, "read": read}
-
-
-PIECES: Final[dict[str, Callable[[Mapping[str, str], Mapping[str, object]], dict[str, str]]]] = {
-    "Verdict": _measured,
+MEASURED: Final = {
+    "read": "se leyó {read_raw}", "corrected": " ({read} sin el error del medidor)", "groove": " en el surco {groove}",
+    "spot": ", punto {spot}", "moved": ", cuando estaba en la posición {read_at_position}", "date": ", el {read_date}",
+}  # fmt: skip
+"""What was read where: see :func:`measured_pieces`."""
+PIECES: Final[dict[str, Pieces]] = {
+    "Verdict": measured_pieces(MEASURED),
     "FitReason": fit_pieces,
 }
 """Parts of sentences that depend on more than one argument, by enum."""

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Final
 
-__all__ = ["FIT_REASONS", "HELD", "TRUST", "fit_pieces"]
+__all__ = ["FIT_REASONS", "HELD", "TRUST"]
 
 TRUST: Final[dict[str, str]] = {
     "good": "The fit behind these numbers holds.",
@@ -47,9 +46,3 @@ FIT_REASONS: Final[dict[str, str]] = {
     "prior-rate": "The readings say next to nothing about how fast these tires wear: published rates answer.",
 }
 """By the code of a fit's reason."""
-
-
-def fit_pieces(said: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
-    """Numbers as they are said: whole, and as a share."""
-    value = float(str(values.get("value", 0.0)))
-    return {"value": f"{value:,.0f}", "share": f"{value:.0%}"}
