@@ -91,6 +91,14 @@ def test_no_code_stands_unused():
             assert re.search(rf"\bWrong\.{code.name}\b", room), code
 
 
+def test_no_code_of_a_doubt_a_refusal_or_a_sheet_stands_unused():
+    top = Path(tirelife.__file__).parent
+    text = "\n".join(path.read_text("utf-8") for path in top.rglob("*.py"))
+    used = set(re.findall(r"\b([A-Z][A-Za-z]+)\.([A-Z][A-Z0-9_]+)\b", text))
+    codes = (Found, Slip, Ask, Refused, NoStore, NoSheet, Asked, Settled, How, Row, Fault, LeftOut, Sideways)
+    assert {(kind.__name__, code.name) for kind in codes for code in kind} - used == set()
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_note_has_words_with_the_same_arguments_in_every_language(language):
     words, english = (
