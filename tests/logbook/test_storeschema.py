@@ -80,6 +80,13 @@ def test_a_file_says_whose_it_is_and_of_which_version(file):
     assert file.execute("pragma user_version").fetchone()[0] == VERSION
 
 
+def test_records_of_a_vehicle_are_found_by_their_day(file):
+    for table, day in (("depths", "date"), ("habits", "from_date")):
+        assert [row[2] for row in file.execute(f"pragma index_info({table}_vehicle)")] == ["vehicle_id", day]
+    assert [row[2] for row in file.execute("pragma index_info(mounts_tire)")] == ["tire_id"]
+    assert not file.execute("pragma index_info(vehicles_vehicle)").fetchall()
+
+
 def test_a_sound_record_is_taken(file):
     put(file, "depths", **DEPTH)
     put(file, "depths", **DEPTH | {"spot": 2, "probability": 0.5})

@@ -142,16 +142,23 @@ def test_a_csv_goes_by_its_own_name(tmp_path):
     assert named(plan_sheet(text(tmp_path, BARE, *visits(""), name="Van 7.csv"))) == ["Van 7"]
 
 
-def test_tabs_of_months_have_their_vehicles_in_the_column_that_all_of_them_have(tmp_path):
-    head = ["Date", "Which", *HEAD[2:]]
-    other = ["Date", "Which", "By", *HEAD[2:]]
-    names = ("AB-12-CD", "EF-34-GH", "IJ-56-KL")
+@pytest.mark.parametrize(
+    ("tabs", "names", "found"),
+    [
+        (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56"), True),
+        (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56", "GH-78", "Anna"), True),  # four of five
+        (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56", "Anna"), False),
+        (("Anna", "Bert"), ("AB-12", "CD-34", "EF-56"), False),  # tabs that may be vehicles themselves
+    ],
+)
+def test_tabs_of_months_have_their_vehicles_in_the_column_that_all_of_them_have(tmp_path, tabs, names, found):
     one = [["2025-01-07", van, 10_000 + i, 8, 8, 8, 8] for i, van in enumerate(names)]
     two = [["2025-05-07", van, "Sam", 20_000 + i, 7, 7, 7, 7] for i, van in enumerate(names)]
-    plan = plan_sheet(book(tmp_path, January_2025=[head, *one], May_2025=[other, *two]))
+    heads = ["Date", "Which", *HEAD[2:]], ["Date", "Which", "By", *HEAD[2:]]
+    plan = plan_sheet(book(tmp_path, **{tabs[0]: [heads[0], *one], tabs[1]: [heads[1], *two]}))
     columns = plan.columns[plan.columns["header"] == "Which"]
-    assert columns["holds"].tolist() == ["vehicle", "vehicle"]
-    assert named(plan) == ["", ""]
+    assert columns["holds"].tolist() == (["vehicle"] * 2 if found else ["?"] * 2)
+    assert named(plan) == ([*tabs] if tabs[0] == "Anna" else ["", ""])
 
 
 @pytest.mark.parametrize(
