@@ -148,6 +148,7 @@ def test_a_csv_goes_by_its_own_name(tmp_path):
         (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56"), True),
         (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56", "GH-78", "Anna"), True),  # four of five
         (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56", "Anna"), False),
+        (("January_2025", "May_2025"), ("AB-12", "CD-34", "EF-56", None), True),
         (("Anna", "Bert"), ("AB-12", "CD-34", "EF-56"), False),  # tabs that may be vehicles themselves
     ],
 )
@@ -159,6 +160,13 @@ def test_tabs_of_months_have_their_vehicles_in_the_column_that_all_of_them_have(
     columns = plan.columns[plan.columns["header"] == "Which"]
     assert columns["holds"].tolist() == (["vehicle"] * 2 if found else ["?"] * 2)
     assert named(plan) == ([*tabs] if tabs[0] == "Anna" else ["", ""])
+
+
+def test_a_column_that_is_known_names_no_vehicles_of_months(tmp_path):
+    rows = [["2025-01-07", 10_000, 8, 8, 8, 8, "no 1"], ["2025-02-07", 20_000, 7, 7, 7, 7, "no 2"]]
+    head = [*BARE, "Notes"]
+    columns = plan_sheet(book(tmp_path, January_2025=[head, *rows], May_2025=[head, *rows])).columns
+    assert set(columns.loc[columns["header"] == "Notes", "holds"]) == {"note"}
 
 
 @pytest.mark.parametrize(
@@ -224,11 +232,12 @@ def test_falls_are_counted_in_order_of_days():
 
 
 def test_a_column_is_what_the_same_header_was_found_to_be_in_another_tab(tmp_path):
-    head = ["When", *HEAD[1:]]
+    head = ["Moment", *HEAD[1:]]
     telling, bare = [head, *visits()], [head, ["soon", "B 2", 1000, 8, 8, 8, 8]]
     columns = plan_sheet(book(tmp_path, One=telling, Two=bare)).columns
-    when = columns[columns["header"] == "When"].set_index("tab")
-    assert when["holds"].tolist() == ["date", "date"]
+    found = columns[columns["header"] == "Moment"].set_index("tab")
+    assert found["holds"].tolist() == ["date", "date"]
+    assert found["how"].tolist() == [How.CONTENT.value, How.OTHER_TAB.value]
 
 
 def test_a_sheet_without_rows_or_without_depths_is_refused(tmp_path):
