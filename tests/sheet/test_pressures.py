@@ -79,6 +79,7 @@ def cells(html):
 def test_a_part_of_a_page_says_one_day_in_its_head_and_several_by_tire():
     once = pressure_part(summary(row(), row("RF", last_date=DAY + pd.Timedelta(hours=2))), "us")
     assert once.count("September 30, 2026") == 1
+    assert re.findall(r"<th[^>]*>([^<]*)</th>", once)[3] == f"{texts()['air-last']}, September 30, 2026"
     assert cells(once)[0] == ["Left front", "33.0 psi", "37.0 psi", "30.0 psi", "2.0 psi", "1,234"]
     twice = pressure_part(summary(row(), row("RF", last_date=DAY + pd.Timedelta(days=1))), "us", "dmy")
     assert [one[3] for one in cells(twice)] == ["30.0 psi, 30 September 2026", "30.0 psi, 1 October 2026"]

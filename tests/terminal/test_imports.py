@@ -9,6 +9,7 @@ import pytest
 from tirelife.codes import Note
 from tirelife.language import LANGUAGES
 from tirelife.logbook.sheets.told import How, Row, Settled
+from tirelife.terminal import imports
 from tirelife.terminal.imports import (
     columns_text,
     counted,
@@ -155,6 +156,30 @@ def test_for_a_program_other_courses_are_codes_with_their_chances():
     assert answer["out"].replace("\\", "/") == "a/b"
     assert import_answer(done(("used",)), "en")["out"] is None
     assert (answer["vehicles"], answer["visits"], answer["new_visits"]) == (2, 7, 5)
+
+
+def test_what_facts_are_worth_is_told_with_on_how_many_vehicles_it_was_measured(monkeypatch):
+    asked = {}
+
+    def worth(book, *most):
+        asked["most"] = most
+        return asked["facts"], asked["vehicles"]
+
+    monkeypatch.setattr(imports, "read_logbook", lambda out: SimpleNamespace(units="us"))
+    monkeypatch.setattr(imports, "worth_in_fleet", worth)
+    monkeypatch.setattr(imports, "fact_words", lambda facts, *_: ("Worth telling.",))
+    made = done(unknown=(("drive", 2),), out="somewhere")
+
+    def told(facts=1, vehicles=1):
+        asked.update(facts=pd.DataFrame({"fact": ["drive"] * facts}), vehicles=vehicles)
+        return outcome_text(made, False, "en").splitlines()
+
+    say = import_texts("en")
+    assert told()[-3:-1] == ["  Worth telling.", say["measured-one"]]
+    assert told(vehicles=6)[-2] == say["measured-many"].format(n=6)
+    assert asked["most"] == (1, 6)  # of the vehicles read most often, six at the most
+    assert "  Worth telling." not in told(facts=0)
+    assert "  Worth telling." not in outcome_text(done(unknown=(("drive", 2),)), False, "en")
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
