@@ -79,9 +79,10 @@ def salvage(path: Path) -> Saved:
             if not {"_row", "_superseded_by", "_as_written", "_extra"} <= set(names):
                 continue
             first = {record[names.index("_row")]: record for record in reversed(records)}
-            called = {column.name for column in columns_of(connection, table).values()}
+            known = columns_of(connection, table)
+            called = {column.name for column in known.values()}
             # A sound file has no other names: one that is there has taken the place of one that is not.
-            strange = any(n not in columns_of(connection, table) and not n.startswith("_") for n in names)
+            strange = any(n not in known and not n.startswith("_") for n in names)
             lacking = strange or any(c.required and c.name not in called for c in SCHEMA[table])
             records = good = list(
                 reversed(first.values())
@@ -99,7 +100,6 @@ def salvage(path: Path) -> Saved:
                 ]
             gone = names.index("_superseded_by")
             good = [record for record in good if record[gone] is None]
-            known = columns_of(connection, table)
             header = headers.get(table, list(known))
             if good or records or unread:
                 with suppress(ValueError, TypeError, KeyError):
