@@ -78,6 +78,8 @@ def test_limits_by_place_and_day():
     assert limits["EU/Austria"] == [["01-01", 4.0, 4.0], ["04-16", 1.6, 1.6], ["11-01", 4.0, 4.0]]
     assert limits["US"] == [["01-01", 1.5875, 1.5875]]
     assert limits["US/Army"][0][1:] == [3.175, 1.5875]
+    # Finland's season ends with February, whatever day another place's ends on.
+    assert limits["EU/Finland"] == [["01-01", 3.0, 3.0], ["03-01", 1.6, 1.6], ["12-01", 3.0, 3.0]]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

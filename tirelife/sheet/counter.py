@@ -176,13 +176,11 @@ def _limits() -> dict[str, list[list[Any]]]:
     table = removal_depths()
     places = sorted(table.loc[table["vehicles"].isin(["car", "any"]), "place"].unique())
     out: dict[str, list[list[Any]]] = {}
-    ends = {day for name in ("season_from", "season_to") for day in table[name] if day}
-    turns = (
-        {"01-01"}
-        | ends
-        | {f"{pd.Timestamp(f'2027-{d}') + pd.Timedelta(days=1):%m-%d}" for d in ends if d != "02-29"}
-    )
     for place in places:
+        within = table["place"].map(lambda name, place=place: f"{place}/".startswith(f"{name}/"))
+        ends = {day for name in ("season_from", "season_to") for day in table.loc[within, name] if day}
+        after = {f"{pd.Timestamp(f'2028-{d}') + pd.Timedelta(days=1):%m-%d}" for d in ends}
+        turns = {"01-01"} | ends | after
         rows: list[list[Any]] = []
         for day in sorted(turns):
             on = pd.Timestamp(f"2028-{day}")

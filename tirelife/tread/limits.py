@@ -140,8 +140,8 @@ def removal_depth(
         raise misused(Wrong.PLACE, place=place, known=", ".join(sorted(known)))
     within = ["/".join(place.split("/")[: n + 1]) for n in range(place.count("/") + 1)]
     day = None if on is None else pd.Timestamp(on).strftime("%m-%d")
-    fits = table["place"].isin(within) & table["axle"].isin(["any", axle])
-    fits &= table["vehicles"].isin(["any", vehicles])
+    table = table[table["place"].isin(within)]
+    fits = table["axle"].isin(["any", axle]) & table["vehicles"].isin(["any", vehicles])
     seasons = zip(table["season_from"], table["season_to"], strict=True)
     fits &= pd.Series([_in_season(a, b, day) for a, b in seasons], table.index)
     found = table[fits].assign(near=table["place"].str.count("/"))
