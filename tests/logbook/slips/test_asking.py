@@ -91,6 +91,16 @@ def test_a_car_whose_odometers_are_in_another_unit_is_asked_about_at_its_odomete
     assert set(found["row"]) <= set(rows + 2)
 
 
+def test_a_tire_that_grows_is_asked_about_at_its_own_readings(tables, tmp_path):
+    table = tables["depths"]
+    mine = table.index[(table["vehicle_id"] == "V3") & (table["position"] == "RF")]
+    table.loc[mine, "depth_mm"] = table.loc[mine, "depth_mm"].to_numpy()[::-1]
+    found = asked(tmp_path / "book", tables)
+    grows = found[found["code"] == Slip.GROWS.value]
+    assert len(grows) > 0
+    assert set(grows["row"]) <= set(mine + 2)
+
+
 def pressures(tables, change):
     """A log with cold pressures at the placard, those of V3's third visit changed."""
     one = tables["depths"].drop_duplicates(["date", "vehicle_id", "position"])
