@@ -47,7 +47,7 @@ ROOMS = (
 )
 PATIENCE = 300
 """Longest time of one test file; a break that makes it hang is noticed. [s]"""
-ENOUGH = 240.0
+ENOUGH = 60.0
 """How long test files are asked about one break, by what they take with nothing broken; one is asked at least. [s]"""
 LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".hypothesis", ".*_cache")
 TURNED: dict[type, tuple[str, str]] = {
