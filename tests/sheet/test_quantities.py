@@ -14,6 +14,7 @@ from tirelife.sheet.quantities import (
     far_within,
     half_up,
     label,
+    percent_over,
     places,
     pressure,
     rounded,
@@ -165,3 +166,8 @@ def test_a_value_without_a_range_keeps_two_figures_and_one_that_is_not_known_sta
     assert rounded(0.0, 0) == 0.0
     assert math.isnan(rounded(NAN, 1))
     assert rounded(INF, 1) == INF
+
+
+def test_a_ratio_that_rounds_to_one_has_no_sign():
+    assert [percent_over(r) for r in (1.004, 0.996, 1.0)] == ["0%"] * 3
+    assert [percent_over(r) for r in (1.006, 0.994, 2.5)] == ["+1%", "-1%", "+150%"]

@@ -11,7 +11,7 @@ import pandas as pd
 from tirelife.sheet import words
 from tirelife.sheet.days import in_order
 from tirelife.sheet.language import action_words, place_words, texts, upper_first
-from tirelife.sheet.quantities import decimals, label, places, rounded, written
+from tirelife.sheet.quantities import decimals, label, percent_over, places, rounded, written
 from tirelife.units import SHOWN, convert
 
 if TYPE_CHECKING:
@@ -255,9 +255,7 @@ class FleetTexts:
         if not np.isfinite(row["ratio"]):
             return say["groups-untold"].format(**names)
         code = "same" if not row["different"] else "unlike" if row["ratio"] > 1 else "slower"
-        share = {
-            n: f"{100 * (row[f'family_{k}'] - 1):+.0f}%" for n, k in (("low", "lower"), ("high", "upper"))
-        }
+        share = {n: percent_over(row[f"family_{k}"]) for n, k in (("low", "lower"), ("high", "upper"))}
         more = f"{100 * abs(row['ratio'] - 1):.0f}%"
         least = f"{100 * (row['detectable_ratio'] - 1):.0f}%"
         said = say[f"groups-{code}"].format(**names, **share, more=more, least=least)

@@ -12,7 +12,7 @@ import pandas as pd
 
 from tirelife.sheet.fit_words import per_depth, ranged
 from tirelife.sheet.language import texts
-from tirelife.sheet.quantities import places
+from tirelife.sheet.quantities import percent_over, places
 from tirelife.sheet.words import month_year
 from tirelife.units import LABELS, SHOWN, convert
 
@@ -47,8 +47,8 @@ def pair_words(pairs: pd.DataFrame, language: str = "en") -> list[str]:
         why = say["and"].join(_reason(one, say) for one in str(row["reasons"]).split("; ") if one)
         told = {
             "much": f"{abs(row['ratio'] - 1):.0%}",
-            "low": f"{row['family_lower'] - 1:+.0%}",
-            "high": f"{row['family_upper'] - 1:+.0%}",
+            "low": percent_over(row["family_lower"]),
+            "high": percent_over(row["family_upper"]),
             "least": f"{row['detectable_ratio'] - 1:.0%}",
             "power": f"{row['power']:.0%}",
         }

@@ -11,8 +11,8 @@ import numpy as np
 from tirelife.units import LABELS, SHOWN, convert
 
 __all__ = [
-    "UNKNOWN", "decimals", "depth", "distance_step", "far", "far_within", "half_up", "label", "places",
-    "pressure", "rounded", "written",
+    "UNKNOWN", "decimals", "depth", "distance_step", "far", "far_within", "half_up", "label",
+    "percent_over", "places", "pressure", "rounded", "written",
 ]  # fmt: skip
 
 UNKNOWN: Final = "not known"
@@ -22,6 +22,18 @@ FAR_STEPS: Final = (10, 50, 100, 500, 1000, 5000, 10000)
 SPACE: Final = "\u00a0"
 """Sets off thousands in some languages, but not in numbers of four digits (from memory: the academies'
 Ortografía of 2010)."""
+
+
+def percent_over(ratio: float) -> str:
+    """Say how far a ratio lies over 1, or under it, with its sign where it rounds to anything.
+
+    Examples
+    --------
+    >>> percent_over(1.124), percent_over(0.9), percent_over(0.999)
+    ('+12%', '-10%', '0%')
+    """
+    said = f"{100 * (ratio - 1):+.0f}%"
+    return "0%" if said[1:] == "0%" else said
 
 
 def written(text: str, units: str, say: Mapping[str, str] | None = None) -> str:
