@@ -1,6 +1,17 @@
 """What holds for all tests: nothing is left in the folders of whoever runs them."""
 
+import os
+
 import pytest
+
+
+def pytest_collection_modifyitems(items):
+    """Leave what is marked as long to a release, which sets TIRELIFE_TESTS to all."""
+    if os.environ.get("TIRELIFE_TESTS") != "all":
+        skip = pytest.mark.skip(reason="long: TIRELIFE_TESTS=all runs it")
+        for item in items:
+            if "long" in item.keywords:
+                item.add_marker(skip)
 
 
 @pytest.fixture(scope="session", autouse=True)
