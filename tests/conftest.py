@@ -10,7 +10,7 @@ def pytest_collection_modifyitems(items):
     if os.environ.get("TIRELIFE_TESTS") != "all":
         skip = pytest.mark.skip(reason="long: TIRELIFE_TESTS=all runs it")
         for item in items:
-            if "long" in item.keywords:
+            if item.get_closest_marker("long"):
                 item.add_marker(skip)
 
 

@@ -92,6 +92,7 @@ def open_again(browser, address):
         context.close()
 
 
+@pytest.mark.long
 def test_the_talk_in_jupyterlab(browser, lab, tmp_path):
     from playwright.sync_api import TimeoutError as Slow
 

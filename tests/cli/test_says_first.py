@@ -15,6 +15,7 @@ DEMO = "data_synthetic/logbook"
 N32 = 25.4 / 32
 
 
+@pytest.mark.long
 def test_one_reading_at_the_limit_on_any_tire_of_the_demo_is_that_tires_verdict():
     book = read_logbook(DEMO)
     before = verdicts(book).set_index("tire_id")

@@ -36,6 +36,7 @@ def test_a_killed_recorder_loses_nothing(tmp_path):
 
 
 @POSIX
+@pytest.mark.long
 def test_killed_commands_leave_all_or_nothing_and_go_on(tmp_path):
     assert kills.run(3, tmp_path / "kills", seed=2)["lost"] == 0
 

@@ -45,6 +45,7 @@ def test_a_slip_is_asked_about_and_named(kind, fleet, tmp_path):
     assert named == 5
 
 
+@pytest.mark.long
 def test_most_visits_in_mm_are_asked_about_and_rightly(tmp_path):
     # Not all can be: 0.79 of a worn tread's depth is within what a visit and the wear since may be off.
     counts = count(tmp_path, (replace(WELL, vehicles=20), 3), turns=6, seeds=(5,)).set_index("slip")

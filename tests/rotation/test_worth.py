@@ -87,6 +87,7 @@ def test_the_usual_stands_unless_another_is_better_by_enough_and_surely():
     assert advise(unsure, rates, LIMIT, all_plans(4), "front").notes[0].code is Why.USUAL
 
 
+@pytest.mark.long
 def test_never_worse_than_the_best_usual_pattern_and_better_where_it_differs():
     # What is realised with the true depths and rates, not with the draws that chose.
     rng = np.random.default_rng(11)

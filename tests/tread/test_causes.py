@@ -240,6 +240,7 @@ def test_what_makes_no_sense_is_refused(wheels, drive):
         weigh_wheels(wheels, drive)
 
 
+@pytest.mark.long
 def test_probabilities_hold_on_200_labelled_cars_with_gauge_noise():
     # The whole reliability table is printed by tests/benchmarks/tread.py.
     scored = score(make_cases(200))
