@@ -1,8 +1,11 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
+import pytest
 
 from tirelife.rates import PUBLISHED, WearFit
-from tirelife.rates.reporting import in_units, report
+from tirelife.rates.reporting import _season, in_units, report
 
 
 def made(passed=True):
@@ -69,3 +72,17 @@ def test_us_units():
     assert table.loc[1, "estimate"] == 1.4
     assert abs(in_units(made().components, "us").loc[0, "estimate"] - 0.2 / 0.79375) < 1e-12
     assert in_units(made().estimates, "metric").equals(made().estimates)
+
+
+@pytest.mark.parametrize(
+    ("day", "month"), [(0.0, 1), (30.0, 1), (31.0, 2), (200.0, 7), (334.0, 11), (365.2, 12)]
+)
+def test_the_season_peaks_in_the_month_of_its_day(day, month):
+    def season(amplitude, sd):
+        row = pd.DataFrame({"amplitude": [amplitude], "amplitude_sd": [sd], "peak_day": [day]})
+        return _season(SimpleNamespace(frames={"season": row}), lambda code, **said: (code, said))
+
+    ((code, said),) = season(0.2, 0.1)
+    assert (code, said["month"][0], said["size"], said["error"]) == ("season", f"month-{month}", "20%", "10%")
+    assert season(0.19, 0.1)[0][0] == "no-season"
+    assert _season(SimpleNamespace(frames={}), None) == []
