@@ -8,7 +8,6 @@ simulated fleet with its fit, as in the benchmark ``forecast``; making the copie
 
 from __future__ import annotations
 
-import resource
 import shutil
 import tempfile
 import time
@@ -20,7 +19,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from tests.benchmarks.fit import large_logbook
-from tests.benchmarks.forecast import _copies
+from tests.benchmarks.forecast import _copies, _memory
 from tests.fleets import PLAIN, simulate
 from tirelife.logbook import read_logbook
 from tirelife.outlook import forecast_fleet
@@ -53,15 +52,9 @@ def _write(folder: Path, piece: int) -> None:
 
 def _timed(work: Callable[[], tuple[int, dict[str, float]]]) -> Took:
     Path("/proc/self/clear_refs").write_text("5")  # the peak starts from here
-    begun, busy = time.time(), _cpu()
+    begun, busy = time.time(), time.process_time()
     rows, lines = work()
-    peak = int(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]) / 1024**2
-    return Took(begun, time.time(), _cpu() - busy, peak, rows, lines)
-
-
-def _cpu() -> float:
-    used = resource.getrusage(resource.RUSAGE_SELF)
-    return used.ru_utime + used.ru_stime
+    return Took(begun, time.time(), time.process_time() - busy, _memory("VmHWM"), rows, lines)
 
 
 def fit_piece(task: tuple[Path, int]) -> Took:

@@ -321,7 +321,7 @@ def run() -> list[dict[str, Any]]:
     alone = bool(os.environ.get("TIRELIFE_MUTANTS_OWN"))
     with (
         tempfile.TemporaryDirectory() as folder,
-        Pool(2, _with_copy, (folder,), maxtasksperchild=None) as pool,
+        Pool(2, _with_copy, (folder,)) as pool,
     ):
         every = [] if alone else list(pool.imap_unordered(_reach, sorted(files)))
         own = {one: [mirror(one.path)] if (TOP / mirror(one.path)).exists() else [] for one in made}

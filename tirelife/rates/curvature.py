@@ -105,7 +105,7 @@ def within_bend(
 
 
 def _posterior(own: float, own_error: float, middle: float, widest: float) -> Mixture:
-    """Curvature by its own estimate taken together with the law held before."""
+    """Curvature by its own estimate taken together with its prior."""
     spread = np.array([STRAIGHT**2, 1.0]) * widest
     share = np.array([1 - BENT_SHARE, BENT_SHARE])
     if not np.isfinite(own_error):

@@ -33,7 +33,7 @@ class CurvedPaths:
     Notes
     -----
     The curve of wearing tires (:func:`tirelife.rates.path_depth`) with the rate quoted at a level of 1.
-    Alternates between linearization the curves about the conditional modes and the linear mixed model
+    Alternates between linearizing the curves about the conditional modes and the linear mixed model
     (Lindstrom and Bates, Biometrics 46, 1990), until neither moves; from several exponents, since the sum of
     squares may have more than one lowest point, and the likeliest of what converges is kept.
     """

@@ -1,4 +1,4 @@
-"""Wearing paths: the curve of a unit, and its fit by linearization it again and again."""
+"""Wearing paths: the curve of a unit, and its fit by linearizing it again and again."""
 
 from __future__ import annotations
 
@@ -445,7 +445,7 @@ def posterior_modes(
 
 
 class Paths:
-    """Conditional modes of all paths at given variances, found by linearization them again and again."""
+    """Conditional modes of all paths at given variances, found by linearizing them again and again."""
 
     found: Evaluation | None
     units: Units
