@@ -118,7 +118,10 @@ def _pieces(source: Any) -> Iterator[_Piece]:
 
 
 def _batches(source: Any) -> Iterator[Any]:
-    """Arrow batches of a frame of another library, a few at a time where it can."""
+    """Arrow batches of a frame of another library, a few at a time where it can.
+
+    Lazy Polars frames come in batches from the versions that have ``collect_batches``; older ones are collected whole.
+    """
     try:
         import pyarrow as pa
     except ImportError:
@@ -129,6 +132,8 @@ def _batches(source: Any) -> Iterator[Any]:
     elif hasattr(source, "__arrow_c_stream__"):
         with pa.RecordBatchReader.from_stream(source) as reader:
             yield from reader
+    elif hasattr(source, "lazy") and hasattr(source, "collect"):
+        yield from _batches(source.collect())
     else:
         kind = type(source).__name__
         raise misused(Wrong.TRIPS_KIND, kind=kind)
