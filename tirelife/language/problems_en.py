@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any, Final
+from typing import Final
 
 from tirelife.language import imports_en as _imports
 from tirelife.language import problems_refused_en as _refused
+from tirelife.language.pieces import Words, pieces_in
 
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
 
@@ -40,7 +40,6 @@ _DEEDS: Final = {
     "supersede": "was superseded",
     "withdraw": "was withdrawn",
 }
-_NO_NAME: Final = "a column without a name"
 ANY: Final = {
     "byte": "a byte", "choices": "the choices", "column_unit": "this one", "day": "a day",
     "deed": "was changed", "first": "one name", "header_row": "a later row", "high": "the highest",
@@ -310,48 +309,19 @@ TEXT: Final = {
 }
 """Where a problem is, and how a list of problems is headed and summed up."""
 
-
-def _all(notes: Iterable[tuple[str, tuple[tuple[str, object], ...]]]) -> str:
-    return "; ".join(_imports.NOTES[code].format_map(dict(values)) for code, values in notes)
-
-
-def pieces(values: dict[str, Any]) -> dict[str, Any]:
-    """Arguments as they stand in the sentences: units and lists in words, numbers as they are written."""
-    told: dict[str, Any] = {
-        name: f"{value:g}" if isinstance(value, float) else value for name, value in values.items()
-    }
-    for name in ("unit", "column_unit", "usual"):
-        if name in told:
-            told[f"{name}_code"] = told[name]
-            told[name] = _UNITS.get(told[name], told[name])
-    if "before" in told:
-        sides = [f"{told[when]} {when}" for when in ("before", "after") if told[when]]
-        told["around"] = " and ".join(sides)
-    if "names" in told:
-        names = [name or _NO_NAME for name in told["names"]]
-        told["names"], told["either"] = ", ".join(names), " or ".join(names)
-    for name, words in (("swap", _SWAPS), ("mark", _MARKS), ("deed", _DEEDS)):
-        if name in told:
-            told[name] = words[told[name]]
-    if "choices" in told:
-        told["choices"] = ", ".join(told["choices"])
-    if "below" in told:
-        told["rows_above"] = f"{told['below']} row{'s' * (told['below'] > 1)}"
-        told["header_row"] = told["below"] + 1
-    if "options" in told:
-        told["which"] = f"Say which with {' or '.join(told['options'])}. Nothing was written."
-    if "held" in told:
-        told["held"] = " and in ".join(told["held"])
-    if "hidden" in told:
-        tabs = [
-            (f"row {', '.join(map(str, rows))} of {tab!r}" if rows else f"tab {tab!r}")
-            for tab, rows in told["hidden"]
-        ]
-        told["hidden"] = ", ".join(tabs)
-    if "left_out" in told:
-        told["left_out"] = "; ".join(
-            f"{n} row{'s' * (n > 1)}: {_all(notes)}" for n, notes in told["left_out"]
-        )
-    if "high" in told and told.get("column_unit"):
-        told["high"] = f"{told['high']} {told['column_unit']}"
-    return told
+pieces = pieces_in(
+    Words(
+        units=_UNITS,
+        named={"swap": _SWAPS, "mark": _MARKS, "deed": _DEEDS},
+        times={"before": "before", "after": "after"},
+        both=" and ",
+        either=" or ",
+        held=" and in ",
+        no_name="a column without a name",
+        rows_above=("{n} row", "{n} rows"),
+        which="Say which with {options}. Nothing was written.",
+        hidden=("row {rows} of {tab}", "tab {tab}"),
+        left_out=("{n} row", "{n} rows"),
+        notes=_imports.NOTES,
+    )
+)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any, Final
+from typing import Final
 
 from tirelife.language import imports_es as _imports
 from tirelife.language import problems_refused_es as _refused
+from tirelife.language.pieces import Words, pieces_in
 
 __all__ = ["ADVICE", "ANY", "TEXT", "WHAT", "pieces"]
 
@@ -41,8 +41,6 @@ _DEEDS: Final = {
     "supersede": "fue reemplazado",
     "withdraw": "fue retirado",
 }
-_NO_NAME: Final = "una columna sin nombre"
-_TIMES: Final = {"before": "antes", "after": "después"}
 ANY: Final = {
     "byte": "un byte", "choices": "las opciones", "column_unit": "esta", "day": "un día",
     "deed": "fue cambiado", "first": "un nombre", "header_row": "una fila posterior", "high": "el más alto",
@@ -294,48 +292,19 @@ TEXT: Final = {
 }
 """Where a problem is, and how a list of problems is headed and summed up."""
 
-
-def _all(notes: Iterable[tuple[str, tuple[tuple[str, object], ...]]]) -> str:
-    return "; ".join(_imports.NOTES[code].format_map(dict(values)) for code, values in notes)
-
-
-def pieces(values: dict[str, Any]) -> dict[str, Any]:
-    """Arguments as they stand in the sentences: units and lists in words, numbers as they are written."""
-    told: dict[str, Any] = {
-        name: f"{value:g}" if isinstance(value, float) else value for name, value in values.items()
-    }
-    for name in ("unit", "column_unit", "usual"):
-        if name in told:
-            told[f"{name}_code"] = told[name]
-            told[name] = _UNITS.get(told[name], told[name])
-    if "before" in told:
-        told["around"] = " y ".join(f"{told[when]} {said}" for when, said in _TIMES.items() if told[when])
-    if "names" in told:
-        names = [name or _NO_NAME for name in told["names"]]
-        told["names"], told["either"] = ", ".join(names), " o ".join(names)
-    for name, words in (("swap", _SWAPS), ("mark", _MARKS), ("deed", _DEEDS)):
-        if name in told:
-            told[name] = words[told[name]]
-    if "choices" in told:
-        told["choices"] = ", ".join(told["choices"])
-    if "below" in told:
-        many = told["below"] > 1
-        told["rows_above"] = f"las {told['below']} filas" if many else "la fila"
-        told["header_row"] = told["below"] + 1
-    if "options" in told:
-        told["which"] = f"Diga cuál con {' o '.join(told['options'])}. No se escribió nada."
-    if "held" in told:
-        told["held"] = " y en ".join(told["held"])
-    if "hidden" in told:
-        tabs = [
-            (f"fila {', '.join(map(str, rows))} de {tab!r}" if rows else f"pestaña {tab!r}")
-            for tab, rows in told["hidden"]
-        ]
-        told["hidden"] = ", ".join(tabs)
-    if "left_out" in told:
-        told["left_out"] = "; ".join(
-            f"{n} fila{'s' * (n > 1)}: {_all(notes)}" for n, notes in told["left_out"]
-        )
-    if "high" in told and told.get("column_unit"):
-        told["high"] = f"{told['high']} {told['column_unit']}"
-    return told
+pieces = pieces_in(
+    Words(
+        units=_UNITS,
+        named={"swap": _SWAPS, "mark": _MARKS, "deed": _DEEDS},
+        times={"before": "antes", "after": "después"},
+        both=" y ",
+        either=" o ",
+        held=" y en ",
+        no_name="una columna sin nombre",
+        rows_above=("la fila", "las {n} filas"),
+        which="Diga cuál con {options}. No se escribió nada.",
+        hidden=("fila {rows} de {tab}", "pestaña {tab}"),
+        left_out=("{n} fila", "{n} filas"),
+        notes=_imports.NOTES,
+    )
+)
