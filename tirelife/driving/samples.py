@@ -120,7 +120,7 @@ def _pieces(source: Any) -> Iterator[_Piece]:
 def _batches(source: Any) -> Iterator[Any]:
     """Arrow batches of a frame of another library, a few at a time where it can.
 
-    Lazy Polars frames come in batches from the versions that have ``collect_batches``; older ones are collected whole.
+    A lazy Polars frame comes in batches where it has ``collect_batches``; an older one is collected whole.
     """
     try:
         import pyarrow as pa

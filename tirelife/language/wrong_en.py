@@ -159,6 +159,7 @@ WRONG: Final = {
     "logbook-name-what": "{text!r} is not NAME=WHAT, such as 'B=depth LF mm'.",
     "sheet-no-limit": "--place {place}: no limit is known there on {day}. Give --removal-depth.",
     "logbook-no-depth": "removal depth {text!r} is not a depth. Give it as 2/32, 4/32, 1.6mm or 3mm.",
+    "logbook-new-depth-range": "new depth {value} {unit} is outside {low} to {high} {unit}. Give the depth of a new tire in the unit of the sheet's depths.",
     "logbook-depth-range": "removal depth {text!r} is outside 0 to 25 mm. Give it as 2/32, 4/32, 1.6mm or 3mm.",
     "logbook-no-vehicle": "no vehicle is called {vehicle!r}. The logbook has {known}.",
     "cli-prior-lives": "--prior and --lives: give one of them; a saved fit has lives of its own.",

@@ -159,6 +159,7 @@ WRONG: Final = {
     "logbook-name-what": "{text!r} no es NOMBRE=QUÉ, como 'B=depth LF mm'.",
     "sheet-no-limit": "--place {place}: no se conoce ningún límite allí el {day}. Dé --removal-depth.",
     "logbook-no-depth": "la profundidad de retiro {text!r} no es una profundidad. Escríbala como 2/32, 4/32, 1.6mm o 3mm.",
+    "logbook-new-depth-range": "la profundidad de nueva {value} {unit} está fuera de {low} a {high} {unit}. Dé la de una llanta nueva en la unidad de las profundidades de la hoja.",
     "logbook-depth-range": "la profundidad de retiro {text!r} está fuera de 0 a 25 mm. Escríbala como 2/32, 4/32, 1.6mm o 3mm.",
     "logbook-no-vehicle": "ningún vehículo se llama {vehicle!r}. El registro tiene {known}.",
     "cli-prior-lives": "--prior y --lives: dé uno de los dos; un ajuste guardado trae sus propias vidas.",

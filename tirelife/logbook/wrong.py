@@ -26,6 +26,7 @@ class Wrong(StrEnum):
     AMOUNT = "logbook-amount"
     NO_DEPTH = "logbook-no-depth"
     DEPTH_RANGE = "logbook-depth-range"
+    NEW_DEPTH_RANGE = "logbook-new-depth-range"
     NO_VEHICLE = "logbook-no-vehicle"
     GROOVE_VALUE = "logbook-groove-value"
     DEPTH_COUNT = "logbook-depth-count"

@@ -10,6 +10,7 @@ from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets import importing
 from tirelife.logbook.sheets.importing import Settings, import_sheet, plan_sheet
 from tirelife.logbook.sheets.told import Asked, How, Row
+from tirelife.logbook.wrong import Wrong
 
 HEAD = ["Date", "Van", "Km", "LF mm", "RF mm", "LR mm", "RR mm"]
 BARE = [HEAD[0], *HEAD[2:]]
@@ -313,6 +314,23 @@ def test_what_is_not_known_and_would_help_is_counted(tmp_path):
         ("new depth", 4),
         ("placard pressures", 1),
     ]
+
+
+@pytest.mark.parametrize(("unit", "depth", "low", "high"), [("mm", 41, 1.0, 40.0), ("32nds", 81, 1.3, 50.4)])
+def test_a_new_depth_that_no_logbook_takes_is_refused_before_anything_is_written(
+    tmp_path, unit, depth, low, high
+):
+    head = [one.replace("mm", unit) for one in HEAD]
+    path = text(tmp_path, head, *visits(deep=6.0))
+    with pytest.raises(InputError) as refused:
+        import_sheet(path, tmp_path / "log", Settings(new_depth=depth))
+    (problem,) = refused.value.problems
+    assert (problem.code, dict(problem.values)) == (
+        Wrong.NEW_DEPTH_RANGE, {"value": depth, "unit": unit, "low": low, "high": high},
+    )  # fmt: skip
+    assert not (tmp_path / "log").exists()
+    assert f"{depth} {unit}" in str(refused.value)
+    import_sheet(path, settings=Settings(new_depth=12))
 
 
 def test_a_sheet_of_pressures_alone_has_no_tires(tmp_path):

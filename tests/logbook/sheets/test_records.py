@@ -346,6 +346,32 @@ def test_what_says_the_same_again_is_not_doubled_and_a_second_reading_is_doubted
     assert values(found[1]) == values(found[2]) == {"row": 2}
 
 
+def test_a_row_that_says_the_depths_again_keeps_what_else_it_says():
+    fields = ("date", "vehicle", "odometer", "depth LF mm", "pressure LF kpa", "note", "driver")
+    rows = [[JAN, "A", 1000, 8, None, "seen", ""], [JAN, "A", 1000, 8, 230, "rotated", "Ann"],
+            [JAN, "A", 1000, 8, 230, "seen", ""]]  # fmt: skip
+    (visit,), found = read(table(rows, fields))
+    assert [(w, mm) for w, _, mm in visit.depths] == [("LF", 8)]
+    assert [(w, kpa) for w, kpa, _ in visit.pressures] == [("LF", 230)]
+    assert (visit.note, visit.driver) == ("seen rotated", "Ann")
+    assert fates(found) == [(2, "used", []), (3, "used", []), (4, "left out", [Row.AGAIN])]
+
+
+def test_what_several_rows_of_a_visit_note_is_told_once():
+    rows = [[JAN, "A", 1000, 8, *[None] * 3, "seen"], [JAN, "A", 1000, None, 7, None, None, "rotated"],
+            [JAN, "A", 1000, None, None, 6, None, "seen"]]  # fmt: skip
+    (visit,), _ = read(table(rows))
+    assert visit.note == "seen rotated"
+
+
+@pytest.mark.parametrize(("cell", "used"), [(40, True), (41, False), (1, True), (0.9, False)])
+def test_a_new_depth_that_no_logbook_takes_is_doubted(cell, used):
+    fields = ("date", "vehicle", "odometer", "depth LF mm", "new_depth mm")
+    (visit,), found = read(table([[JAN, "A", 1000, 8, cell]], fields))
+    assert visit.new_depth == ({"": cell} if used else {})
+    assert fates(found) == [(2, "used", []) if used else (2, "doubted", [Row.DEPTH_OUTSIDE])]
+
+
 def test_visits_come_by_vehicle_and_date_from_all_tabs():
     one, other = (
         table([[FEB, "B", 2, 7], [JAN, "B", 1, 8]], PLAIN[:4]),

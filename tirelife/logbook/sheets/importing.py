@@ -14,7 +14,7 @@ from typing import Any, Final
 import pandas as pd
 
 from tirelife.codes import Note
-from tirelife.errors import InputError, Problem, refusal
+from tirelife.errors import InputError, Problem, misused, refusal
 from tirelife.logbook.convert import convert_logbook
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.cells import date_text, is_blank, section
@@ -28,11 +28,13 @@ from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.origin import check_origin
-from tirelife.logbook.sheets.records import Entry, Fate, entries
+from tirelife.logbook.sheets.records import NEW_MM, Entry, Fate, entries
 from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.told import Asked, How, Question, Row
 from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
+from tirelife.logbook.wrong import Wrong
+from tirelife.units import convert
 
 __all__ = ["Imported", "Plan", "Settings", "import_sheet", "plan_sheet"]
 
@@ -202,6 +204,7 @@ def import_sheet(
     plan = plan_sheet(path, settings, mapping)
     if plan.questions:
         raise InputError([question.problem(plan.path.name) for question in plan.questions])
+    _check_new_depth(plan)
     visits, fates = entries(plan.tables, plan.how)
     if not visits:
         reasons = Counter(tuple(fate.notes) for fate in fates if fate.status == "left out")
@@ -420,6 +423,14 @@ def _refuse_bad(path: Path, table: Table) -> None:
             for row, column, text in bad
         ]  # fmt: skip
         raise InputError(problems)
+
+
+def _check_new_depth(plan: Plan) -> None:
+    """Refuse a depth of new tires that no logbook takes."""
+    given, unit = plan.settings.new_depth, plan.how.depth_unit or "mm"
+    low, high = (float(convert(mm, "mm", unit)) for mm in NEW_MM)
+    if given is not None and not low <= given <= high:
+        raise misused(Wrong.NEW_DEPTH_RANGE, value=given, unit=unit, low=round(low, 1), high=round(high, 1))
 
 
 def _add_work(visits: list[Entry], work: dict[str, str]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -35,7 +36,7 @@ from tirelife.logbook.work import work_of
 from tirelife.positions import AXLES, MOUNTED, ROAD
 from tirelife.units import convert
 
-__all__ = ["Entry", "Fate", "entries"]
+__all__ = ["NEW_MM", "Entry", "Fate", "entries"]
 
 _DITTO = ('"', "''", "”", "do", "ditto", "same", "idem", "dto", "s o", "↑")
 _MIDDLE = {
@@ -49,6 +50,10 @@ _MIDDLE = {
 
 _FARTHEST_KM = next(float(c.high or math.inf) for c in SCHEMA["mounts"] if c.name == "odometer")
 """What a logbook takes for an odometer at most."""
+NEW_MM = next(
+    (float(c.low or 0.0), float(c.high or math.inf)) for c in SCHEMA["tires"] if c.name == "new_depth"
+)
+"""What a logbook takes for the depth of a new tire, at least and at most. [mm]"""
 
 
 @dataclass
@@ -273,10 +278,12 @@ class _Reader:
             found = None if is_blank(cell) else depths_of(cell)
             if found is not None and len(found.wheels[0]) == 1:
                 own = found.unit or column.field.unit or self.how.depth_unit
+                mm = float(convert(found.wheels[0][0], own, "mm")) if own else math.nan
+                if mm < NEW_MM[0] or mm > NEW_MM[1]:
+                    doubts.append(_cell(Row.DEPTH_OUTSIDE, column, cell))
+                    continue
                 for place in _places(self.side(column.field.wheel) or wheel):
-                    entry.new_depth[place] = (
-                        float(convert(found.wheels[0][0], own, "mm")) if own else math.nan
-                    )
+                    entry.new_depth[place] = mm
         entry.note = " ".join(
             str(row[c.index])
             for c in self.by_role.get("note", [])
@@ -449,6 +456,7 @@ def entries(tables: list[tuple[Table, str]], how: Conventions) -> tuple[list[Ent
         found += reader.entries
         fates += reader.fates
     joined: dict[tuple[str, dt.date], Entry] = {}
+    texts: dict[tuple[str, dt.date], list[str]] = {}
     by_row: dict[tuple[str, int], Fate] = {}
     for fate in fates:  # of several records of one row, the first tells
         by_row.setdefault((fate.tab, fate.row), fate)
@@ -456,8 +464,9 @@ def entries(tables: list[tuple[Table, str]], how: Conventions) -> tuple[list[Ent
         same = joined.get((entry.vehicle, entry.date))
         if same is None:
             joined[entry.vehicle, entry.date] = entry
+            texts[entry.vehicle, entry.date] = [entry.note]
             continue
-        _join(same, entry, by_row)
+        _join(same, entry, texts[entry.vehicle, entry.date], by_row)
     visits = sorted(joined.values(), key=lambda one: (one.vehicle, one.date))
     visits = _odometers(visits, by_row)
     return visits, _of_rows(fates, tables)
@@ -494,25 +503,32 @@ def _first_row(table: Table) -> int:
     return next((column.index for column in table.of("date")), 0) + 1
 
 
-def _join(same: Entry, entry: Entry, by_row: dict[tuple[str, int], Fate]) -> None:
-    """Put a further row into a visit of the same day; what says the same again is told and not doubled."""
+def _join(same: Entry, entry: Entry, texts: list[str], by_row: dict[tuple[str, int], Fate]) -> None:
+    """Put a further row into a visit of the same day; what says the same again is told and not doubled.
+
+    ``texts`` are the notes of the visit's rows so far; the row's is added.
+    """
+    before = deepcopy(same)
     held = {(wheel, groove) for wheel, groove, _ in same.depths}
-    again = [one for one in entry.depths if (one[0], one[1]) in held]
-    if again and all(one in same.depths for one in entry.depths) and entry.depths:
-        fate = by_row[entry.rows[0]]
-        fate.status, fate.notes = "left out", [row_note(Row.AGAIN, row=same.rows[0][1])]
-        return
-    same.depths += entry.depths
-    same.pressures += entry.pressures
-    same.rows += entry.rows
-    same.note = " ".join(dict.fromkeys(text for text in (same.note, entry.note) if text))
+    second = any((wheel, groove) in held for wheel, groove, _ in entry.depths)
+    again = bool(entry.depths) and all(one in same.depths for one in entry.depths)
+    if not again:
+        same.depths += entry.depths
+    known = {(wheel, kpa) for wheel, kpa, _ in same.pressures}
+    same.pressures += [one for one in entry.pressures if one[:2] not in known]
+    texts.append(entry.note)
+    same.note = " ".join(dict.fromkeys(text for text in texts if text))
     if math.isnan(same.odometer_km):
         same.odometer_km = entry.odometer_km
     for name in ("product", "size", "new_depth", "tire_id", "made_week"):
         getattr(same, name).update(getattr(entry, name))
     same.driver, same.drive = same.driver or entry.driver, same.drive or entry.drive
-    if again:
-        fate = by_row[entry.rows[0]]
+    fate = by_row[entry.rows[0]]
+    if again and same == before:
+        fate.status, fate.notes = "left out", [row_note(Row.AGAIN, row=same.rows[0][1])]
+        return
+    same.rows += entry.rows
+    if second and not again:
         fate.status, fate.notes = "doubted", [row_note(Row.SECOND, row=same.rows[0][1])]
 
 
