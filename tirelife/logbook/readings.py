@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from tirelife.logbook.chain import DAY, Chain, codes_of, distinct, moments, tire_at
 from tirelife.logbook.codes import Ask, Found
+from tirelife.logbook.depthrows import depth_rows
 from tirelife.logbook.findings import Findings
 from tirelife.logbook.growth import GAUGE_TOLERANCE, ask_growth, find_growth, swapped_with
 from tirelife.logbook.parse import Parsed
@@ -66,31 +67,19 @@ def check_depths(
     bool
         Whether all depths may be in another unit, so that no single visit is to be asked about its own.
     """
-    needed = ("vehicle_id", "position", "groove")
-    if not all(name in depths.text for name in needed) or "date" not in depths.date or not len(depths):
+    rows = depth_rows(depths, vehicles, POSITIONS)
+    if rows is None:
         return False
-    if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
-        return False
-    vehicle = codes_of(depths, "vehicle_id", vehicles)
-    position = codes_of(depths, "position", np.array(POSITIONS, dtype=object))
-    groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
-    day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
-    depth = depths.number["depth_mm"]
-    good = (vehicle >= 0) & (position >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km)
-    records = np.flatnonzero(good & np.isfinite(depth))
-    if not len(records):
-        return False
-    place = vehicle[records] * len(POSITIONS) + position[records]
-    moment = moments(day, km)[records]
+    records, groove, moment, depth = rows.records, rows.groove, rows.moment, rows.depth
+    place = rows.vehicle * len(POSITIONS) + rows.wheel
     visit, first = distinct(place, moment)
     place, moment = place[first], moment[first]
     here = place // len(POSITIONS), place % len(POSITIONS), moment
     left = tire_at(chain, *here)
     _no_tire(depths, records[left[visit] < 0], found)
-    groove = groove[records]
     cell = visit * len(GROOVES) + groove
     readings = np.bincount(cell, minlength=len(first) * len(GROOVES)).reshape(-1, len(GROOVES))
-    total = np.bincount(cell, depth[records], readings.size).reshape(-1, len(GROOVES))
+    total = np.bincount(cell, depth, readings.size).reshape(-1, len(GROOVES))
     with np.errstate(invalid="ignore"):
         mean = total / readings  # a groove not read is NaN
     mean[left < 0] = np.nan
@@ -108,7 +97,7 @@ def check_depths(
     before, after, _ = judged[best]
     odd = np.logical_and.reduce([one[2] for one in judged])[visit, groove]
     with np.errstate(invalid="ignore"):
-        over = (depth[records] > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
+        over = (depth > limit[visit] + GAUGE_TOLERANCE) & (left[visit] >= 0)
     shown = convert(limit[visit[over]], "mm", depths.unit["depth_mm"])
     said = [{"depth": f"{value:.4g}"} for value in shown]
     raw, values = depths.raw["depth_mm"], depths.written("depth_mm", records[over])
@@ -116,7 +105,7 @@ def check_depths(
     at = visit[odd], groove[odd]
     other = swapped_with(tires[best], here[0], moment, mean, before, after, at)
     swapped = np.array([*(POSITIONS[p] for p in here[1]), ""], dtype=object)[other]
-    _say_growth(depths, records[odd], depth[records[odd]], before[at], after[at], swapped, found)
+    _say_growth(depths, records[odd], depth[odd], before[at], after[at], swapped, found)
     return other_unit
 
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tirelife.logbook.chain import DAY, NEVER, Chain, codes_of, distinct, moments, tire_at
+from tirelife.logbook.chain import DAY, NEVER, Chain, distinct, tire_at
+from tirelife.logbook.depthrows import depth_rows
 from tirelife.logbook.parse import Parsed
 from tirelife.logbook.schema import GROOVES
-from tirelife.logbook.values import dates_to_days
 from tirelife.positions import OFF, POSITIONS, ROAD, SPARE
 from tirelife.units import convert
 
@@ -56,36 +56,23 @@ def visits_of(
     depths: Parsed, chain: Chain, vehicles: NDArray[np.object_], new_depth: NDArray[np.float64]
 ) -> Visits | None:
     """Visits of a log, or None if none can be made."""
-    needed = ("vehicle_id", "position", "groove")
-    if not all(name in depths.text for name in needed) or "date" not in depths.date:
+    rows = depth_rows(depths, vehicles, ROAD)
+    if rows is None:
         return None
-    if "depth_mm" not in depths.number or "odometer_km" not in depths.number:
-        return None
-    vehicle = codes_of(depths, "vehicle_id", vehicles)
-    wheel = codes_of(depths, "position", np.array(ROAD, dtype=object))
-    groove = codes_of(depths, "groove", np.array(GROOVES, dtype=object))
-    day, km = dates_to_days(depths.date["date"]), depths.number["odometer_km"]
-    depth = depths.number["depth_mm"]
-    good = (vehicle >= 0) & (wheel >= 0) & (groove >= 0) & (day > -(10**6)) & np.isfinite(km + depth)
-    records = np.flatnonzero(good)
-    if not len(records):
-        return None
-    moment = moments(day, km)[records]
-    order = np.lexsort((moment, vehicle[records]))
-    records, moment = records[order], moment[order]
-    visit, first = distinct(vehicle[records], moment)
-    wheel, groove = wheel[records], groove[records]
+    order = np.lexsort((rows.moment, rows.vehicle))
+    records, vehicle, wheel, groove, day, km, moment, depth = (column[order] for column in rows)
+    visit, first = distinct(vehicle, moment)
     n = len(first)
     cell = (visit * WHEELS + wheel) * len(GROOVES) + groove
     size = n * WHEELS * len(GROOVES)
     count = np.bincount(cell, minlength=size)
     with np.errstate(invalid="ignore"):
-        mean = (np.bincount(cell, depth[records], size) / count).reshape(n, WHEELS, len(GROOVES))
+        mean = (np.bincount(cell, depth, size) / count).reshape(n, WHEELS, len(GROOVES))
     read = ~np.isnan(mean)
     grooves = read.sum(axis=2)
     with np.errstate(invalid="ignore"):
         level = np.where(read, mean, 0.0).sum(axis=2) / grooves
-    here = np.repeat(vehicle[records[first]], WHEELS), np.tile(np.arange(WHEELS), n)
+    here = np.repeat(vehicle[first], WHEELS), np.tile(np.arange(WHEELS), n)
     at = np.repeat(moment[first], WHEELS)
     left, came = tire_at(chain, *here, at), tire_at(chain, *here, at, as_found=True)
     entry = came if _falls_better(chain, came, left, level.ravel(), at) else left
@@ -94,9 +81,9 @@ def visits_of(
     run = before[entry] + np.maximum(at % DAY - chain.start[entry] % DAY, 0)
     shape = (n, WHEELS)
     return Visits(
-        vehicle=vehicle[records[first]],
-        day=day[records[first]],
-        km=km[records[first]],
+        vehicle=vehicle[first],
+        day=day[first],
+        km=km[first],
         moved=(left != came).reshape(shape).any(axis=1),
         life=np.where(known, life_of[entry], -1).reshape(shape),
         depth=np.where(known.reshape(shape), level, np.nan),
