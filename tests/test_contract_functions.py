@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests import contract
+from tests import columns, contract
 
 LONG = ("outlook.backtest", "outlook.held", "outlook.score_predictions", "outlook.reliability", "charts.reliability_curves",
         "groups.replacements_by_month", "sheet.walkin_answer", "outlook.calibrated_fit", "outlook.calibrate", "outlook.calibration",
@@ -17,6 +17,8 @@ LONG = ("outlook.backtest", "outlook.held", "outlook.score_predictions", "outloo
 """Held to it by ``python -m tests.benchmarks contract`` alone; what they are made of is held to it here."""
 ALL_OF_IT = bool(os.environ.get("TIRELIFE_CONTRACT"))
 NAMES = [n for n in contract.public() if n not in contract.APART and (ALL_OF_IT or n not in LONG)]
+AS_GIVEN = ("units.shown", "charts.shown", "logbook.kept", "advice.advise_rotation")
+"""Their frames have the columns of a frame or a function that they are given, or stand in an answer's ``table``."""
 LOOSER = dict.fromkeys(("outlook.backtest", "outlook.held", "outlook.score_predictions"), 1e-7)
 """Scores of an early fit of few readings: its spreads lie at the top of a flat criterion, so that the order in which
 readings are summed moves the ninth digit. In other units alone nothing moves, which is a test of its own."""
@@ -63,14 +65,15 @@ def other(top):
 
 @pytest.fixture(scope="module")
 def first(kit):
-    """The answer of each function, asked once."""
+    """The answer of each function, asked once, and its columns where it is a frame."""
 
     @cache
     def ask(name):
         made = contract.answer(name, kit(few(name)))
         noted = contract.held_leaves(made)
+        names = set(map(str, made.columns)) if isinstance(made, pd.DataFrame) else set()
         contract.spoil(made)
-        return noted
+        return noted, names
 
     return ask
 
@@ -121,10 +124,18 @@ def test_every_public_function_is_called_or_is_held_elsewhere():
 @pytest.mark.parametrize("name", NAMES)
 def test_it_answers_without_a_warning_hands_out_copies_and_changes_nothing(name, kit, before, first):
     was, own = before(few(name)), kit(few(name))
-    kept = first(name)  # spoilt once it was noted
+    kept, _ = first(name)  # spoilt once it was noted
     assert not (len(kept) == 1 and isinstance(kept[0][1], str) and kept[0][1] == "refused"), "it refuses"
     assert apart(kept, contract.held_leaves(contract.answer(name, own)), 0.0) == []
     assert held(own) == was
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in AS_GIVEN])
+def test_columns_of_a_frame_stand_in_the_docstring_of_what_makes_it(name, first):
+    _, made = first(name)
+    assert (
+        columns.hands_on(name) or made - columns.named(name) - {"radio_call_sign"} == set()
+    )  # the demo's own
 
 
 @pytest.fixture(scope="module")
@@ -154,11 +165,11 @@ APART_IN_UNITS = {
 @pytest.mark.parametrize("name", [name for name in NAMES if name not in APART_IN_UNITS])
 def test_units_and_the_order_of_rows_change_no_answer(name, first, other):
     told = contract.held_leaves(contract.answer(name, other(few(name))))
-    assert apart(first(name), told, LOOSER.get(name, 1e-9)) == []
+    assert apart(first(name)[0], told, LOOSER.get(name, 1e-9)) == []
 
 
 @pytest.mark.skipif(not ALL_OF_IT, reason="python -m tests.benchmarks contract")
 @pytest.mark.parametrize("name", LOOSER)
 def test_units_alone_change_no_digit_that_counts(name, first, top):
     metric = contract.Kit(contract.demo(top / "metric", metric=True))
-    assert apart(first(name), contract.held_leaves(contract.answer(name, metric)), 1e-9) == []
+    assert apart(first(name)[0], contract.held_leaves(contract.answer(name, metric)), 1e-9) == []

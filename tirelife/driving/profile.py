@@ -287,7 +287,7 @@ def combine(profiles: Iterable[DrivingProfile], weights: Sequence[float] | None 
 
 
 def profiles_to_frame(profiles: Mapping[Any, DrivingProfile] | Sequence[DrivingProfile]) -> pd.DataFrame:
-    """One row a profile, one column a field; thresholds spread over ``threshold_*`` columns.
+    """One row a profile, one column a field: :data:`COLUMNS`; thresholds spread over ``threshold_*`` columns.
 
     Parameters
     ----------

@@ -135,7 +135,7 @@ def sum_trips(
     Returns
     -------
     DataFrame
-        vehicle_id, trip_id, date, driver_group and the columns ``SUMS`` of :mod:`tirelife.driving.sums`.
+        vehicle_id, trip_id, date, driver_group and the columns :data:`tirelife.driving.sums.SUMS`.
     """
     if hasattr(source, "mapInPandas"):
         return _on_spark(source, thresholds)

@@ -104,10 +104,10 @@ def tire_rates(book: Logbook) -> pd.DataFrame:
     -------
     DataFrame
         tire_id, vehicle_id (where it was first read), the columns of the tires and vehicles tables
-        (new_depth_mm, tire_line, size, price, drive, driver_group, mass_kg, …), visits, km (that the rate is
-        taken over), mid_date, front_share, warm_share, slow_road_share (of
-        the vehicle's miles, under 40 mph), rate_mm_per_1000km, se_log (of the log rate, from the readings
-        alone), log_rate, used, note (why it is not used).
+        (:data:`~tirelife.logbook.schema.SCHEMA`; codes and codes_of_vehicle, assumed), visits, km (that the
+        rate is taken over), mid_date, front_share, warm_share, slow_road_share (of the vehicle's miles, under
+        40 mph), rate_mm_per_1000km, se_log (of the log rate, from the readings alone), log_rate, used, note
+        (why it is not used).
 
     Notes
     -----

@@ -170,7 +170,7 @@ class Findings:
 
 
 def no_problems() -> pd.DataFrame:
-    """Return a table of problems with none in it."""
+    """Return a table of problems, as of :func:`tirelife.logbook.check_logbook`, with none in it."""
     empty = pd.DataFrame({name: pd.Series(dtype="str") for name in PROBLEM_COLUMNS})
     return empty.astype({"row": "int64", "severity": "int64", "doubt": "bool", "values": object})
 

@@ -97,8 +97,8 @@ def corrected(readings: pd.DataFrame, study: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        A copy; ``correction_mm`` or ``correction_kpa`` is what was added, 0 for a gauge never compared with
-        a master. A corrected value is never below 0.
+        A copy of ``readings``; ``correction_mm`` or ``correction_kpa`` is what was added, 0 for a gauge never
+        compared with a master. A corrected value is never below 0.
     """
     out = readings.copy()
     kind = "depth" if "depth_mm" in out else "pressure"

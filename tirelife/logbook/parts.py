@@ -129,6 +129,9 @@ def content_digest(tables: Iterable[pd.DataFrame]) -> str:
             plain = np.asarray(values)
             if plain.dtype.kind in "fiubmM":  # the bytes of objects are where they lie in memory
                 digest.update(plain.tobytes())
+            elif values.dtype.name in ("str", "string"):  # each text once
+                codes, texts = values.factorize()
+                digest.update(codes.astype(np.int64).tobytes() + ascii(texts.tolist()).encode())
             else:
                 digest.update(ascii(values.tolist()).encode())
     return digest.hexdigest()

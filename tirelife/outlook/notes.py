@@ -152,10 +152,10 @@ def _gathered(
     codes = sorted(found, key=lambda code: -_SEVERITY.get(code, Severity.NOTE))
     held = np.column_stack([found[code] for code in codes])
     out = np.empty(len(held), dtype=object)
-    kinds, which = np.unique(held, axis=0, return_inverse=True)
+    _, first, which = np.unique(held @ (1 << np.arange(len(codes))), return_index=True, return_inverse=True)
     own = np.array([code in values for code in codes])
-    for i, kind in enumerate(kinds):
-        rows: list[int] = np.flatnonzero(which.ravel() == i).tolist()
+    for i, kind in enumerate(held[first]):
+        rows: list[int] = np.flatnonzero(which == i).tolist()
         said = [codes[j] for j in np.flatnonzero(kind)]
         if not (kind & own).any():
             shared = tuple(Note(code, _SEVERITY.get(code, Severity.NOTE)) for code in said)

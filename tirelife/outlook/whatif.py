@@ -79,8 +79,8 @@ def what_if(
     -------
     DataFrame
         A row a tire on the road, and one a vehicle with position ``set`` (its first tire due): vehicle_id,
-        tire_id, position, verdict, read_mm, read_at, read_groove, read_date and chance_at_limit as things
-        are (for the set: of its worst tire), change, km_gained_p10 … p90, months_gained_p10 … p90,
+        tire_id, position, verdict, read_mm, read_raw_mm, read_at, read_groove, read_date and chance_at_limit
+        as things are (for the set: of its worst tire), change, km_gained_p10 … p90, months_gained_p10 … p90,
         wear_ratio (median). Gains can be negative; a tire that was read at its limit gains nothing.
 
     Raises
@@ -137,8 +137,8 @@ def otherwise_states(
     -------
     DataFrame
         Rows as of :func:`tirelife.outlook.present_state`, from which :func:`tirelife.outlook.project`,
-        ``set_outlook``, ``first_chances`` and ``rotation_worth`` answer as they do as things are. The middle
-        of how wear answers is taken.
+        ``set_outlook``, ``first_chances`` and ``rotation_worth`` answer as they do as things are, with
+        :data:`~tirelife.outlook.ahead.AHEAD_RATIOS`. The middle of how wear answers is taken.
 
     Raises
     ------

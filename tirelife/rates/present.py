@@ -60,17 +60,16 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
     Returns
     -------
     DataFrame
-        In the order of ``mounted``: tire_id, vehicle_id, position, axle; :data:`POSTERIOR_COLUMNS`,
-        :data:`~tirelife.rates.joint.SHARED_COLUMNS`; ``misfit_mm`` (of a last reading that does not fit what
-        came before, 0 where it does: depth and spread then hold both, see :mod:`tirelife.rates.fits`);
-        ``since_front_km`` and ``since_rear_km`` (reference distance since, on each axle, to the last
-        odometer reading),
-        ``unread_km`` (of the vehicle, projected from there to today) and ``log_sd`` (of its pace);
-        ``walk_share`` (of the walk of its log rate that is its vehicle's); ``walk_log_sd`` and
-        ``wander_log_sd`` (log-sd of the spread of that walk, and of its own); ``q_share_0`` to ``q_sd_1``
-        (law of q: shares, means and sds of treads that wear straight and that bend); ``here`` and ``there``
-        (severity ahead at its wheel and on the other axle; of a set that takes turns, over its own days of
-        the fit's cycle of the year).
+        In the order of ``mounted``: tire_id, vehicle_id, position, axle;
+        :data:`~tirelife.rates.posterior.POSTERIOR_COLUMNS`, :data:`~tirelife.rates.joint.SHARED_COLUMNS`;
+        ``misfit_mm`` (of a last reading that does not fit what came before, 0 where it does: depth and spread
+        then hold both, see :mod:`tirelife.rates.fits`); ``since_front_km`` and ``since_rear_km`` (reference
+        distance since, on each axle, to the last odometer reading), ``unread_km`` (of the vehicle, projected
+        from there to today) and ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is
+        its vehicle's); ``walk_log_sd`` and ``wander_log_sd`` (log-sd of the spread of that walk, and of its
+        own); :data:`~tirelife.rates.joint.Q_COLUMNS` (law of q: shares, means and sds of treads that wear
+        straight and that bend); ``here`` and ``there`` (severity ahead at its wheel and on the other axle; of
+        a set that takes turns, over its own days of the fit's cycle of the year).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)

@@ -74,7 +74,8 @@ def tread_profiles(book: Logbook, resolution_mm: float | Mapping[str, float] | N
     -------
     DataFrame
         One row a tire and visit: vehicle_id, tire_id, position, date, odometer_km, tire_km, then level_mm,
-        tilt_mm, crown_mm, dip_mm, around_mm, each followed by its standard error (``level_se_mm`` …), then
+        tilt_mm, crown_mm, dip_mm, around_mm, each followed by its standard error (level_se_mm, tilt_se_mm,
+        crown_se_mm, dip_se_mm, around_se_mm), then
         spots, lowest_spot, lowest_spot_mm (how far that spot lies below the mean of the others),
         reading_sd_mm (spread of single readings), grooves, reason (what cannot be told from these
         readings, and why). Positive tilt: the outer edge is the deeper one. Positive crown: the center is

@@ -400,7 +400,7 @@ def worst_of_vehicles(table: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a vehicle, indexed by vehicle_id.
+        Rows of ``table``, one a vehicle, indexed by vehicle_id.
     """
     rank = table["verdict"].map({verdict.value: i for i, verdict in enumerate(_WORST_FIRST)})
     order = np.lexsort((table["read_mm"].to_numpy(float), rank.to_numpy(float)))

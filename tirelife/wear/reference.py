@@ -159,7 +159,13 @@ def add_reference(book: Logbook, visits: pd.DataFrame, factors: Factors = ASSUME
 
 
 def reference_at(parts: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
-    """Reference distance of tires at visits, from the parts of :func:`stretch_severity`."""
+    """Reference distance of tires at visits, from the parts of :func:`stretch_severity`.
+
+    Returns
+    -------
+    DataFrame
+        ``visits`` with reference_km, reference_front_km and reference_rear_km. [km]
+    """
     out = visits.copy()
     names = ["reference_km", "reference_front_km", "reference_rear_km"]
     if parts.empty or visits.empty:

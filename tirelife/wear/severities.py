@@ -50,8 +50,8 @@ def severity(
     -------
     DataFrame
         Indexed by ``position`` (LF, RF, LR, RR): ``severity`` (1 is the reference), one column a cause of
-        ``CAUSES``, which sum to it, and ``severity_log_sd``, with the vehicle's figures taken as known; what
-        defaults among them add is :func:`~tirelife.wear.vehicle_log_sd`, in squares.
+        :data:`~tirelife.wear.CAUSES`, which sum to it, and ``severity_log_sd``, with the vehicle's figures
+        taken as known; what defaults among them add is :func:`~tirelife.wear.vehicle_log_sd`, in squares.
 
     Examples
     --------
@@ -87,9 +87,10 @@ def answer_weights(
     Returns
     -------
     DataFrame
-        Indexed by position (LF, RF, LR, RR); columns ``constant``, the five shares of distance by speed and
-        the three rates of hard events per 100 km. Severity is ``constant + answers @ weights``, so a web page
-        can repeat it.
+        Indexed by position (LF, RF, LR, RR); columns ``constant``, the five shares of distance by speed
+        (:data:`~tirelife.driving.profile.BANDS`) and the three rates of hard events per 100 km
+        (:data:`~tirelife.driving.profile.EVENTS`). Severity is ``constant + answers @ weights``, so a web
+        page can repeat it.
     """
     parts = answer_causes(vehicle, factors, thresholds)
     whole = np.sum([table.to_numpy() for table in parts.values()], axis=0)
