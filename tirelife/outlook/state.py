@@ -62,9 +62,9 @@ def present_state(
         :func:`tirelife.rates.present.tires_now`, :func:`tirelife.outlook.rotation_ahead.rotation_ahead`,
         :func:`tirelife.rates.mileage`), sets in turn among them
         (:data:`tirelife.rates.turns.TURN_COLUMNS` and :data:`~tirelife.rates.turns.TURN_SPREADS`).
-        ``odometer_doubted``: that of the last reading is not used. ``fits`` is whether the last reading agrees
-        with the estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread hold both;
-        ``fit`` how far the fit can be trusted.
+        ``odometer_doubted``: that of the last reading is not used. ``fits`` is whether the last reading
+        agrees with the estimate of its day (:mod:`tirelife.rates.fits`); where it does not, depth and spread
+        hold both; ``fit`` how far the fit can be trusted.
 
     Notes
     -----
