@@ -511,6 +511,7 @@ def test_the_way_through_the_page_forecasts_as_the_same_visits_recorded(context,
     pd.testing.assert_frame_equal(ours[numbers], theirs[numbers])
 
 
+@pytest.mark.long
 def test_a_killed_browser_loses_no_visit_that_was_confirmed(browser, file, tmp_path):
     (tmp_path / "profile").mkdir()
     rng = np.random.default_rng(7)

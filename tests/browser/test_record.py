@@ -31,6 +31,7 @@ def compared(tab, sliders, settings):
             if (found := unlike(one, by_package(sliders, s)))}  # fmt: skip
 
 
+@pytest.mark.long
 def test_script_and_package_say_the_same_of_demo_cars(bare, demo):
     book, fit = demo
     for vehicle in SAMPLE:

@@ -8,8 +8,7 @@ import tirelife
 from tirelife.cli import main
 
 
-@pytest.mark.parametrize("units", ["us", "metric"])
-@pytest.mark.parametrize("name", ["visits.xlsx", "visits.csv"])
+@pytest.mark.parametrize(("units", "name"), [("us", "visits.xlsx"), ("metric", "visits.csv")])
 def test_the_empty_sheet_imports_without_a_question(units, name, tmp_path, capsys):
     path = tmp_path / name
     assert main(["template", str(path), "--units", units]) == 0

@@ -9,6 +9,7 @@ from tirelife.units import convert
 WORDS = ["walkin", "--depths", "6,6,5", "6", "7", "7", "--miles-on", "21000", "--as-of", "2026-10-01"]
 
 
+@pytest.mark.long
 def test_the_page_is_the_walk_in_s_own(tmp_path, capsys):
     out = tmp_path / "page.html"
     words = [*WORDS, "--new-depth", "10", "--drive", "rear", "--rotated", "no", "--removal-depth", "4/32"]

@@ -93,7 +93,9 @@ def test_the_answer_is_that_of_the_package_in_the_logbooks_units(capsys):
 
 
 @pytest.mark.parametrize(
-    "command", [["forecast", DEMO], ["whatif", DEMO, *ASKED[:3]]], ids=lambda words: words[0]
+    "command",
+    [["forecast", DEMO], pytest.param(["whatif", DEMO, *ASKED[:3]], marks=pytest.mark.long)],
+    ids=lambda words: words[0],
 )
 def test_a_killed_run_goes_on_and_ends_as_one_that_was_not(command, tmp_path):
     cut, whole = tmp_path / "cut", tmp_path / "whole"

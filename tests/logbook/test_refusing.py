@@ -57,6 +57,7 @@ def assert_refused(outcomes, why, number=None):
 
 
 @POSIX
+@pytest.mark.long
 def test_a_place_that_may_be_written_to_is(place):
     # The commands are right: each writes where it may, so that the others are refused for the place alone.
     for one in tried(place):

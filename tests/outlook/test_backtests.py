@@ -358,6 +358,7 @@ def test_what_a_factor_does_to_the_variance_is_what_widened_draws_have(book):
     )  # square but for the bend and the floor of a path
 
 
+@pytest.mark.long
 def test_command(folder, capsys, tmp_path):
     assert main(["backtest", str(folder), "--origins", "1", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)

@@ -96,6 +96,7 @@ def test_less_tread_never_lasts_longer(tmp_path, deep, less):
 
 @QUIET
 @given(miles=st.floats(16_000, 40_000), more=st.floats(1.1, 3.0))
+@pytest.mark.long
 def test_faster_wear_never_lasts_longer(tmp_path, miles, more):
     # Four 32nds lost in far fewer miles fit no plausible rate: then a start that was part-worn is as likely.
     path = tmp_path / f"{miles}{more}"

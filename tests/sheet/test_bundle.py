@@ -25,7 +25,10 @@ def test_it_is_kept_by_version_and_read_from_there(tmp_path, monkeypatch):
     assert finish_bundle() == first
 
 
-@pytest.mark.parametrize("also", [b"", b"var vegaEmbed = 'planted';", b"\n//"])
+@pytest.mark.parametrize(
+    "also",
+    [b"", *(pytest.param(one, marks=pytest.mark.long) for one in (b"var vegaEmbed = 'planted';", b"\n//"))],
+)
 def test_a_script_that_was_planted_is_never_used_and_made_anew(also, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     true = finish_bundle(start_bundle())
