@@ -1,4 +1,4 @@
-"""The normal law: chances and quantiles, of few values by the standard library, of many by SciPy.
+"""The normal distribution: chances and quantiles, of few values by the standard library, of many by SciPy.
 
 SciPy's import takes as long as that of pandas: a page, which asks for some thousand values, need not wait.
 """

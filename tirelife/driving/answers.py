@@ -76,7 +76,7 @@ __all__ = [
 ]
 
 Z80: Final = 1.2815515655446004
-"""Half of a normal law's 80 % range, over its standard deviation: the quantile of 0.9."""
+"""Half of a normal distribution's 80 % range, over its standard deviation: the quantile of 0.9."""
 ANSWERS_LOG_SD: Final = 0.30
 """Habits alone price wear to no better than 30 % (`driving-and-wear` caution 12)."""
 DRIVERS_LOG_SD: Final[float] = math.log(2) / (2 * Z80)

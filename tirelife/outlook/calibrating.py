@@ -24,11 +24,13 @@ SHARE: Final = 0.4
 PRIOR_LOG_SD: Final = 0.25
 """Spread of the log factor before the data: ranges of a sound fit are seldom wrong by more than a half."""
 FREEDOM: Final = 6.0
-"""Degrees of freedom of the errors' Student law, so that a few slips of the gauge do not widen all ranges."""
+"""Degrees of freedom of the errors' Student distribution, so that a few slips of the gauge do not widen all
+ranges."""
 MOST: Final = 400
 """Vehicles that a large logbook is calibrated on: the factor is then known to a few per cent."""
 UNBIASED: Final = 0.7661810966483249
-"""Squared scale of that law at which normal errors of variance 1 leave the factor at 1: the root s² of
+"""Squared scale of that distribution at which normal errors of variance 1 leave the factor at 1: the root s²
+of
 E[7 z² / (6 s² + z²)] = 1."""
 LEAST: Final = 5
 """Vehicles with later readings under which the ranges are left as they are."""
@@ -73,7 +75,7 @@ def calibration(book: Logbook, prior: Prior | None = None) -> Calibration:
     mounts as they turned out: the factor is about wear. A later
     reading's variance is that of reading it plus that of the draws when all but the depth is
     known the factor less surely. The log factor has a
-    normal law about 0 and a Student likelihood; readings of one vehicle count as one, since they err
+    normal distribution about 0 and a Student likelihood; readings of one vehicle count as one, since they err
     alike. Its posterior mean is taken, so little data leave the ranges as they are.
     """
     some = _some(book)

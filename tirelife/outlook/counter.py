@@ -358,8 +358,8 @@ def counter_state(tables: Mapping[str, Any], visit: CounterVisit) -> pd.DataFram
     The least depth of a wheel is what is projected: the tread is taken to wear as its lowest groove does.
     Where the distance run is known, the depths speak for the rate: the level shared by the wheels, each
     tire's own, the ratio of the axles and the depth they started from are conditioned on what was read by a
-    Gauss-Newton iteration of normal laws, spreads held as the fit left them. :func:`tirelife.outlook.walk_in`
-    fits those too; where the distance is not known the two are the same.
+    Gauss-Newton iteration of normal distributions, spreads held as the fit left them.
+    :func:`tirelife.outlook.walk_in` fits those too; where the distance is not known the two are the same.
     """
     return counter_states(tables, [visit]).assign(vehicle_id="counter")
 

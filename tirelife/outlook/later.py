@@ -113,7 +113,7 @@ def reading_sd(fit: WearFit) -> float:
 def reading_quantiles(draws: Floats, sd_mm: float, levels: tuple[float, ...]) -> Floats:
     """Quantiles of what a gauge will read, from draws of the depth [mm].
 
-    Each draw is blurred by a normal law, as sixteen equally likely points of the same variance.
+    Each draw is blurred by a normal distribution, as sixteen equally likely points of the same variance.
     """
     points = ndtri((np.arange(_STEPS) + 0.5) / _STEPS)
     points = points / np.sqrt(np.mean(points**2)) * sd_mm

@@ -234,7 +234,9 @@ def _held(known: Together, law: Posterior) -> Together:
 
 
 def _factor_var(law: Posterior, known: Together) -> Floats:
-    """What the state adds to each log rate for factors of causes: beyond the joint law and the curvature."""
+    """What the state adds to each log rate for factors of causes: beyond the joint distribution and the
+    curvature.
+    """
     count = len(law)
     of_q = np.divide(law.cov[:, 1, 3] ** 2, law.cov[:, 3, 3], out=np.zeros(count), where=law.cov[:, 3, 3] > 0)
     more = law.cov[:, 1, 1] - of_q - np.diag(known.cov)[count : 2 * count]

@@ -33,7 +33,7 @@ def straight_lines(known: Logbook, later: pd.DataFrame) -> tuple[Floats, Floats]
     Returns
     -------
     mean, sd : ndarray, shape (n,)
-        NaN for a tire without a line; sd is that of the normal law with the 80 % range of the line's
+        NaN for a tire without a line; sd is that of the normal distribution with the 80 % range of the line's
         prediction, NaN for a line through two points. [mm]
     """
     visits = tire_visits(known)

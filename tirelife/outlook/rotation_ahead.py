@@ -59,9 +59,9 @@ def rotation_ahead(book: Logbook) -> pd.DataFrame:
     A vehicle is one that is rotated or one that is not. Where changes were seen it was one, and may have
     stopped after the last; where none were seen either may be. How many there are of each, and how often one
     stops after a rotation, the fleet teaches, as counts added to :data:`ROTATORS` and :data:`STOPS` (beta
-    laws), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own median stay
-    drawn towards the fleet's, both spreads learned from the log; the longer a vehicle has gone without a
-    change, the less likely it is still rotated::
+    distributions), each vehicle counted by its chance. An interval is lognormal, about the vehicle's own
+    median stay drawn towards the fleet's, both spreads learned from the log; the longer a vehicle has gone
+    without a change, the less likely it is still rotated::
 
         chance = share * S / (share * S + 1 - share)
 
@@ -176,8 +176,8 @@ def _intervals(once: pd.DataFrame, names: pd.Index) -> tuple[Floats, Floats, Flo
 def _spreads(log_km: Floats, vehicle: NDArray[np.intp], number: NDArray[np.intp]) -> tuple[float, float]:
     """Log-sd of one interval about its vehicle's own, and of vehicles' own: means of their logs.
 
-    By restricted likelihood of a one-way layout on a grid, under the laws of both: vehicles of as many
-    intervals count together, so that a large fleet costs no more.
+    By restricted likelihood of a one-way layout on a grid, under the distributions of both: vehicles of as
+    many intervals count together, so that a large fleet costs no more.
     """
     one, between = USUAL_LOG_SD * _SPREADS[:, None], BETWEEN_LOG_SD * _SPREADS[None, :]
     said = -0.5 * (np.log(one / USUAL_LOG_SD) ** 2 + np.log(between / BETWEEN_LOG_SD) ** 2) / _HELD**2

@@ -148,7 +148,7 @@ def log_score(
 
 
 def _law(observed: ArrayLike, values: ArrayLike, levels: ArrayLike) -> tuple[Floats, Floats]:
-    """Distribution function and density at what was observed, of the law with those quantiles."""
+    """Distribution function and density at what was observed, of the distribution with those quantiles."""
     seen = np.asarray(observed, dtype=float)
     value, level = np.asarray(values, dtype=float), np.asarray(levels, dtype=float)
     count, known = len(seen), np.isfinite(value).all(axis=1) & np.isfinite(seen)

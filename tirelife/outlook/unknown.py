@@ -198,7 +198,8 @@ def _placards(
 
         return change
 
-    # Three points of a normal law (Gauss and Hermite): its mean, and as far as the root of three off it.
+    # Three points of a normal distribution (Gauss and Hermite): its mean, and as far as the root of three
+    # off it.
     far = math.sqrt(3.0) * _PLACARD_SD_KPA
     read = len(mine.tables["pressures"]) > 0  # a placard counts for what was read beside it
     answers = [answer(moved(-far)), base, answer(moved(far))] if read else [base] * 3
@@ -222,7 +223,7 @@ def _mixed(answers: list[Array], weights: Array) -> dict[str, float]:
 
 
 def _of_mixture(answers: list[Array], share: Array) -> float:
-    """Mean width over the tires of the 80 % range of a mixture of laws. [km]"""
+    """Mean width over the tires of the 80 % range of a mixture of distributions. [km]"""
     mass = np.exp(-0.5 * _POINTS**2)
     wide = []
     for tire in range(len(answers[0])):
@@ -236,7 +237,7 @@ def _of_mixture(answers: list[Array], share: Array) -> float:
 
 
 def _drawn(quantiles: Array) -> Array:
-    """Points of a law from its quantiles, straight on past the outer ones."""
+    """Points of a distribution from its quantiles, straight on past the outer ones."""
     inside = np.interp(_POINTS, _NORMAL, quantiles)
     low = quantiles[0] + (quantiles[1] - quantiles[0]) / (_NORMAL[1] - _NORMAL[0]) * (_POINTS - _NORMAL[0])
     high = quantiles[-1] + (quantiles[-1] - quantiles[-2]) / (_NORMAL[-1] - _NORMAL[-2]) * (

@@ -1,4 +1,5 @@
-"""A visit's depths weighed against what was known of a vehicle's tires: one conditioning of normal laws.
+"""A visit's depths weighed against what was known of a vehicle's tires: one conditioning of normal
+distributions.
 
 The counter's page does the same, line by line, in ``sheet/script/counter_model.js``.
 """

@@ -200,7 +200,9 @@ class Wear:
 
     @classmethod
     def of_points(cls, wear: Floats) -> Wear:
-        """From ratios at evenly likely points of their law, shape (n, m), m of them from low to high."""
+        """From ratios at evenly likely points of their distribution, shape (n, m), m of them from low to
+        high.
+        """
         at = np.floor(ndtr(points()[0]["answer"]) * wear.shape[1]).astype(int)
         return cls(np.log(wear[:, np.clip(at, 0, wear.shape[1] - 1)]), np.zeros((len(wear), 1)))
 

@@ -129,7 +129,9 @@ def learn_causes(
 
 
 def _beside_factors(prior: Prior) -> Prior:
-    """The prior without what its law of the axles' ratio holds of the physics: factors hold that already."""
+    """The prior without what its distribution of the axles' ratio holds of the physics: factors hold that
+    already.
+    """
     axle = {drive: replace(law, sd=min(law.sd, AXLES_LEFT)) for drive, law in prior.axle.items()}
     return replace(prior, axle=axle)
 

@@ -118,9 +118,9 @@ def marginals(
     Notes
     -----
     The reference distance is linear in the share that a cause takes of it, the other causes in their
-    proportions; so the log's readings speak of that share by a normal law, and hardly tell a factor of a
-    tenth from a hundredth. Centre and width of the law follow from the mode and the curvature there; times
-    the prior it is the density of each log factor, taken on a grid.
+    proportions; so the log's readings speak of that share by a normal distribution, and hardly tell a factor
+    of a tenth from a hundredth. Centre and width of the distribution follow from the mode and the curvature
+    there; times the prior it is the density of each log factor, taken on a grid.
     """
     grid = prior_mean[:, None] + prior_sd[:, None] * np.linspace(-5.0, 5.0, 801)
     information = np.maximum(1 / sd**2 - 1 / prior_sd**2, 1e-9)
@@ -137,7 +137,7 @@ def marginals(
 
 
 def ranges(mode: Array, sd: Array, prior_mean: Array, prior_sd: Array, share: Array) -> Array:
-    """80 % range of each log factor, shape (causes, 2), by the law of :func:`marginals`."""
+    """80 % range of each log factor, shape (causes, 2), by the distribution of :func:`marginals`."""
     grid, below = marginals(mode, sd, prior_mean, prior_sd, share)
     return np.array([np.interp([0.1, 0.9], own, line) for own, line in zip(below, grid, strict=True)])
 
@@ -150,7 +150,7 @@ def share_spread(mode: Array, sd: Array, prior_mean: Array, prior_sd: Array, sha
     What rests on factors (severities, what a change buys, shares of the wear) is near linear in the shares
     and takes a log factor's spread to first order, times the share's slope. A range of logarithms reaches
     further down than up, for a small share is hardly told from none; that is no width of a share. So the
-    80 % range of the share, by the law of :func:`marginals`, over the slope at the mode.
+    80 % range of the share, by the distribution of :func:`marginals`, over the slope at the mode.
     """
     odds = (
         np.log(share / (1 - share))[:, None] + ranges(mode, sd, prior_mean, prior_sd, share) - mode[:, None]
@@ -173,7 +173,7 @@ def among(grid: Array, below: Array, cov: Array) -> Array:
     -----
     A factor is told beside the others: their median is 1, whichever it is. That median is not known either,
     and where several factors are far from 1 its error is about as large as theirs. Taken from draws of a
-    normal copula (of a fixed seed), each mapped to its law by its rank.
+    normal copula (of a fixed seed), each mapped to its distribution by its rank.
     """
     normal = np.random.default_rng(575).standard_normal((_DRAWS, len(cov)))
     sd = np.sqrt(np.diag(cov))

@@ -36,8 +36,8 @@ Draws = NDArray[np.floating[Any]]
 """Draws, in single precision: a hundred metres in a million kilometres is far beyond what is known."""
 
 COUNT: Final = 512
-"""Draws of a vehicle. Their quantiles of distance are within 0.6 % of the law's, as a rule, and within 3 %
-where two ways of being rotated leave a gap between."""
+"""Draws of a vehicle. Their quantiles of distance are within 0.6 % of the distribution's, as a rule, and
+within 3 % where two ways of being rotated leave a gap between."""
 SHARED: Final = (
     "vehicle", "axle", "q", "turns", "interval", "every", "level", "year", "answer", "walked", "walking",
 )  # fmt: skip
@@ -60,7 +60,7 @@ five simulated fleets and of the demo: all within 3 % of the median."""
 LEAST_MM: Final = 0.02
 """Depth under which a path is not followed. [mm]"""
 Q_COLUMNS: Final = ("q_share_0", "q_mean_0", "q_sd_0", "q_share_1", "q_mean_1", "q_sd_1")
-"""The law of q, of treads that wear straight and that bend."""
+"""The distribution of q, of treads that wear straight and that bend."""
 SHARED_COLUMNS: Final = ("shared_cov", "shared_both_mm", "shared_depth_mm2")
 """What a tire shares with its vehicle's others: see :class:`tirelife.rates.WearFit`. Without the last two
 depths share what their log rates give them."""
@@ -136,7 +136,7 @@ class Drawn:
 
 @cache
 def bent_scores(law: Mixture) -> Floats:
-    """Points of q, shape (COUNT,): as many of its spreads from its mean as its law has them."""
+    """Points of q, shape (COUNT,): as many of its spreads from its mean as its distribution has them."""
     at = law.quantiles(ndtr(points()[0]["q"]))
     return np.asarray((at - law.middle) / law.spread)
 
@@ -350,7 +350,7 @@ class Standing:
         return np.asarray(path_depth(base, at.rate * run, at.q) + at.depth - base)
 
     def bend(self) -> Draws:
-        """Points of q, shape (n, COUNT): tires of one fit have one law."""
+        """Points of q, shape (n, COUNT): tires of one fit have one distribution."""
         law = np.hstack([self.get[f"q_{name}_{i}"] for name in ("share", "mean", "sd") for i in range(2)])
         if not len(law):
             return np.empty((0, COUNT))

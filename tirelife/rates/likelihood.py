@@ -37,9 +37,9 @@ _U = TypeVar("_U")
 class Evaluation:
     """The criterion at given variances, and the fixed effects there.
 
-    ``criterion`` is -2 log restricted likelihood, the fixed effects' normal law included; ``gradient``
-    and ``information`` (average information, Gilmour, Thompson and Cullis 1995) are by the variances
-    themselves.
+    ``criterion`` is -2 log restricted likelihood, the fixed effects' normal distribution included;
+    ``gradient`` and ``information`` (average information, Gilmour, Thompson and Cullis 1995) are by the
+    variances themselves.
     """
 
     criterion: float
@@ -101,7 +101,7 @@ def evaluate(
     variances : ndarray, shape (9,)
         Variances, see :data:`~tirelife.rates.blocks.VARIANCES`.
     prior_mean, prior_precision : ndarray, shape (p,)
-        Normal law of the fixed effects; precision 0 for a flat one.
+        Normal distribution of the fixed effects; precision 0 for a flat one.
     gradient : bool
         Work out gradient and information too (one more pass).
     wandering : bool

@@ -112,8 +112,8 @@ def gain_of(
 def pace_spreads(steps: Steps) -> tuple[float, float]:
     """Noise of one year's distance and drift of its level from year to year, pooled over the fleet.
 
-    Posterior means over a grid, under lognormal laws about :data:`NOISE_LOG_SD` and :data:`DRIFT_LOG_SD`,
-    which answer where steps are few.
+    Posterior means over a grid, under lognormal distributions about :data:`NOISE_LOG_SD` and
+    :data:`DRIFT_LOG_SD`, which answer where steps are few.
     """
     steps = _some(steps)
     grids = _NOISES, _DRIFTS

@@ -309,7 +309,7 @@ class _Wandering:
         rate = abs(slope) or span / last
         self.level = float(np.mean(y - slope * t)) if known is None else known
         mean = np.array([math.log(rate) if link == "log" else rate, *([0.0] if start else []), 0.0])
-        # A law so wide that it says nothing.
+        # A distribution so wide that it says nothing.
         wide = [1e-12 / (1.0 if link == "log" else rate) ** 2, *([1e-12 / span**2] if start else [])]
         precision = np.array([*wide, 1e12])
         unit_var = 0.04 if link == "log" else (0.2 * rate) ** 2

@@ -67,9 +67,9 @@ def tires_now(book: Logbook, fit: WearFit, mounted: pd.DataFrame | None = None) 
         distance since, on each axle, to the last odometer reading), ``unread_km`` (of the vehicle, projected
         from there to today) and ``log_sd`` (of its pace); ``walk_share`` (of the walk of its log rate that is
         its vehicle's); ``walk_log_sd`` and ``wander_log_sd`` (log-sd of the spread of that walk, and of its
-        own); :data:`~tirelife.rates.joint.Q_COLUMNS` (law of q: shares, means and sds of treads that wear
-        straight and that bend); ``here`` and ``there`` (severity ahead at its wheel and on the other axle; of
-        a set that takes turns, over its own days of the fit's cycle of the year).
+        own); :data:`~tirelife.rates.joint.Q_COLUMNS` (distribution of q: shares, means and sds of treads
+        that wear straight and that bend); ``here`` and ``there`` (severity ahead at its wheel and on the
+        other axle; of a set that takes turns, over its own days of the fit's cycle of the year).
     """
     mounted = mounted_now(book) if mounted is None else mounted
     parts = stretch_severity(book, fit.factors)
@@ -231,7 +231,7 @@ def today(out: pd.DataFrame) -> pd.DataFrame:
 
 
 def _bend_law(fit: WearFit) -> dict[str, float]:
-    """The law of q, of treads that wear straight and that bend, as columns that Standing reads."""
+    """The distribution of q, of treads that wear straight and that bend, as columns that Standing reads."""
     law = fit.frames["bend"]
     return {f"q_{name}_{i}": float(law[name].iloc[i]) for i in range(2) for name in law}
 

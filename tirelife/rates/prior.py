@@ -46,7 +46,7 @@ class PriorFault(StrEnum):
 
 @dataclass(frozen=True)
 class Belief:
-    """A normal law: mean and standard deviation."""
+    """A normal distribution: mean and standard deviation."""
 
     mean: float
     sd: float
@@ -277,7 +277,7 @@ def load_prior(path: str | Path) -> Prior:
 
 
 def _factors(made: Any) -> Factors | None:
-    """Read the law of the causes' factors; None if it cannot be one."""
+    """Read the distribution of the causes' factors; None if it cannot be one."""
     if not isinstance(made, dict) or set(made) != {"causes", "log_mean", "cov", "level"}:
         return None
     if made["causes"] != list(CAUSES):
@@ -311,7 +311,7 @@ def _no_constant(word: str) -> float:
 
 
 def _belief(made: Any, where: str, kind: str, name: str, wrong: list[Problem]) -> Belief | None:
-    """Read one law; what is wrong with it is added to ``wrong``."""
+    """Read one distribution; what is wrong with it is added to ``wrong``."""
     numbers: list[Any] = (
         [made.get(key) for key in ("mean", "sd")] if isinstance(made, dict) and len(made) == 2 else []
     )

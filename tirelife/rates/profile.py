@@ -46,7 +46,7 @@ def profile(
     variances : ndarray, shape (9,)
         Variances, see :data:`~tirelife.rates.blocks.VARIANCES`.
     prior_mean, prior_precision : ndarray, shape (p,)
-        Normal law of the fixed effects.
+        Normal distribution of the fixed effects.
     j : int
         Which variance is varied.
     values : ndarray, shape (g,)

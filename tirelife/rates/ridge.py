@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["own_starts", "unidentified_starts"]
 
 UNIDENTIFIED: Final = 0.8
-"""Share of a law's variance left, from which the readings are taken to say nothing of a line's start."""
+"""Share of a distribution's variance left, from which the readings are taken to say nothing of a line's
+start."""
 
 
 def unidentified_starts(blocks: Blocks, data: Readings, priors: Priors) -> NDArray[np.int64]:

@@ -46,7 +46,7 @@ _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 @dataclass(frozen=True)
 class Starts:
-    """Normal laws of the depths that tires started from, before their readings; one value a tire.
+    """Normal distributions of the depths that tires started from, before their readings; one value a tire.
 
     Attributes
     ----------

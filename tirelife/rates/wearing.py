@@ -356,7 +356,8 @@ def estimate(
 
 
 def averaged(blocks: Blocks, found: Estimate, which: Sequence[int]) -> Estimate:
-    """Average some log variances over their law and the likelihood, one after the other, the others held.
+    """Average some log variances over their distribution and the likelihood, one after the other, the others
+    held.
 
     Parameters
     ----------

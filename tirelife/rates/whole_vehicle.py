@@ -56,7 +56,7 @@ class Together:
 
 
 def together(found: Found, vehicle_id: str, tire_ids: Sequence[str]) -> Together | None:
-    """Joint law of some tires of a vehicle; None where one of them was last read on another vehicle.
+    """Joint distribution of some tires of a vehicle; None where one of them was last read on another vehicle.
 
     Notes
     -----

@@ -39,7 +39,7 @@ def _alone() -> tuple[tuple[float, ...], ...]:
 
 @dataclass(frozen=True)
 class Factors:
-    """Normal law of the logarithms of the causes' factors, and how far recorded habits are believed.
+    """Normal distribution of the logarithms of the causes' factors, and how far recorded habits are believed.
 
     Attributes
     ----------
@@ -59,8 +59,9 @@ class Factors:
         Shares of the causes at which the level of wear is known best: those of the vehicles that it was
         learned from; empty for the reference's.
     ranges : tuple of (float, float)
-        80 % range of each logarithm where it is not that of the normal law: what a log says of a factor is
-        about normal in the share of wear that it makes, and little of a small share can be told from none.
+        80 % range of each logarithm where it is not that of the normal distribution: what a log says of a
+        factor is about normal in the share of wear that it makes, and little of a small share can be told
+        from none.
 
     Notes
     -----

@@ -1,4 +1,6 @@
-"""What a visit should read, given the vehicle's other visits: a Gaussian law, each visit left out."""
+"""What a visit should read, given the vehicle's other visits: a Gaussian distribution, each visit left
+out.
+"""
 
 from __future__ import annotations
 
@@ -187,7 +189,7 @@ def leave_out(visits: Visits, law: Law, left_out: NDArray[np.bool_], only: NDArr
 
 
 def learn(visits: Visits) -> tuple[Law, Left]:
-    """The law of a log, its errors scaled to how far visits are off, and each visit left out."""
+    """The distribution of a log, its errors scaled to how far visits are off, and each visit left out."""
     law = law_of(visits)
     none = np.zeros(len(visits), dtype=bool)
     left = leave_out(visits, law, none, ~none)

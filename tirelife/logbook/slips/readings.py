@@ -30,7 +30,8 @@ _ODD = 3.5
 _NAMED: Final = float(np.log(10.0))
 """Log odds from which the slip of a reading that is asked about anyway is named."""
 _MIDDLE, _MIDDLE_SD = 0.95, 0.871
-"""The middle share of errors that tells how far readings are off, and its deviation under the normal law."""
+"""The middle share of errors that tells how far readings are off, and its deviation under the normal
+distribution."""
 _BESIDE: Final = 0.5
 """A second wheel that is odd by this share of the oddest makes the whole visit odd, not a reading; ours."""
 
