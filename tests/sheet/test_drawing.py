@@ -1,5 +1,6 @@
 """Which charts a page draws, from what and how wide, and how an answer is handed to the process that draws."""
 
+import json
 from dataclasses import replace
 from functools import lru_cache
 from types import SimpleNamespace
@@ -12,7 +13,15 @@ from tests.charts import frames
 from tests.sheet import answers
 from tirelife.errors import FitError
 from tirelife.sheet import drawing
-from tirelife.sheet.drawing import LEAST_KM, NARROW, finish_drawing, specifications, window_rows, worthwhile
+from tirelife.sheet.drawing import (
+    LEAST_KM,
+    NARROW,
+    begin_drawing,
+    finish_drawing,
+    specifications,
+    window_rows,
+    worthwhile,
+)
 from tirelife.sheet.language import texts
 
 PLACES = {"replacement_windows": "windows", "tread_profiles": "profiles", "depth_path": "paths", "wear_causes": "causes",
@@ -140,9 +149,8 @@ def test_an_answer_comes_out_of_its_text_as_it_went_in():
         }
     )
     readings = one.readings.assign(tread=np.arange(len(one.readings)), odd=True, notes="words")
-    back = drawing._unpacked(
-        drawing._packed(answer(readings=readings, changes=one.changes[:0], overall=one.overall))
-    )
+    known = vars(answer(readings=readings, changes=one.changes[:0], overall=one.overall))
+    back = SimpleNamespace(**drawing._unpacked(drawing._packed({n: known[n] for n in drawing._drawn_from()})))
     assert back.as_of == one.as_of
     assert back.overall == {
         "first": "LF",
@@ -158,6 +166,35 @@ def test_an_answer_comes_out_of_its_text_as_it_went_in():
 
 def process(code, out=b"{}", trouble=b""):
     return SimpleNamespace(communicate=lambda packed: (out, trouble), returncode=code)
+
+
+def test_what_is_known_early_is_drawn_early_and_once(monkeypatch, capsys):
+    one, drawn = answer(), []
+    for name in PLACES:
+        make = getattr(drawing.charts, name)
+        monkeypatch.setattr(
+            drawing.charts, name, lambda *a, name=name, make=make, **k: drawn.append(name) or make(*a, **k)
+        )
+    needs = ("units", "language", "removal_mm", "depths", "readings", "band", "causes")
+    early = {name: getattr(one, name) for name in needs}
+    every = {name: getattr(one, name) for name in drawing._drawn_from()}
+
+    def lines():
+        yield drawing._packed(early)
+        assert drawn == ["tread_profiles"] * 2 + ["depth_path"] * 2 + ["wear_causes"] * 2
+        yield drawing._packed(every)
+
+    monkeypatch.setattr(drawing.sys, "stdin", SimpleNamespace(buffer=lines()))
+    drawing._serve()
+    assert sorted(drawn[6:]) == ["change_pairs"] * 2 + ["replacement_windows"] * 2
+    assert list(json.loads(capsys.readouterr().out)) == list(specifications(one))
+
+
+def test_a_process_that_has_ended_is_told_by_what_finishes_it():
+    def gone(line):
+        raise BrokenPipeError
+
+    begin_drawing(SimpleNamespace(stdin=SimpleNamespace(write=gone)), {"units": "us"})
 
 
 def test_a_process_that_failed_says_its_last_line():

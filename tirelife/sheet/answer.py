@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -131,6 +131,7 @@ def answer_for(
     rule: str = "",
     order: str | None = None,
     language: str = "en",
+    tell: Callable[[Mapping[str, Any]], None] | None = None,
 ) -> Answer:
     """Gather the answer for one vehicle of a logbook.
 
@@ -152,6 +153,8 @@ def answer_for(
         ``"mdy"``, ``"dmy"`` or ``"ymd"``; by default what goes with the units.
     language : str
         One of :data:`tirelife.language.LANGUAGES`.
+    tell : callable, optional
+        Given attributes of the answer, by name, that are known before the rest.
 
     Raises
     ------
@@ -176,12 +179,23 @@ def answer_for(
     new_depth = fit.tires.set_index("tire_id")["new_depth_mm"].reindex(rows["tire_id"])
     visits = tire_visits(book)
     visits = visits[visits["tire_id"].isin(rows["tire_id"])]
-    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD))
-    ahead = conditions_ahead(book, vehicle_id, fit.factors)
-    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), table)
     depths, measured = last_grooves(
         measured_grooves(book, [vehicle_id]), rows, new_depth, table, order or in_order(book.units)
     )
+    early: dict[str, Any] = {
+        "units": book.units,
+        "language": language,
+        "removal_mm": removal_mm,
+        "depths": depths,
+        "readings": limiting_readings(visits, rows, vehicle_id),
+        "band": band_ahead(rows, removal_mm),
+        "causes": axle_shares(causes(book, vehicle_id, fit.factors), "reference_km", table),
+    }
+    if tell is not None:
+        tell(early)
+    placard = placard_at(book.vehicles, pd.Series([vehicle_id] * 4), pd.Series(ROAD))
+    ahead = conditions_ahead(book, vehicle_id, fit.factors)
+    sliders = slider_state(book.units, states, rows, ahead, np.asarray(placard, dtype=float), table)
     histories = wheel_histories(book, [vehicle_id])
     facts = facts_of(book, fit, now, rows, removal_depth_mm=removal_mm, histories=histories)[vehicle_id]
     decision = decide(facts)
@@ -198,18 +212,13 @@ def answer_for(
     air = pressure_summary(book)
     return Answer(
         vehicle=vehicle_id,
-        units=book.units,
+        **early,
         order=order or in_order(book.units),
         as_of=book.as_of,
         odometer_km=float(rows["odometer_km"].iloc[0]),
-        removal_mm=removal_mm,
-        depths=depths,
         measured=measured,
         tires=rows,
         overall=overall_of(redone.result),
-        readings=limiting_readings(visits, rows, vehicle_id),
-        band=band_ahead(rows, removal_mm),
-        causes=axle_shares(causes(book, vehicle_id, fit.factors), "reference_km", table),
         changes=redone.changes,
         how=(
             *_how(fit, visits, vehicle_id, book.units, language),
@@ -221,7 +230,6 @@ def answer_for(
         assumed=str(sliders["assumed"]),
         sliders=sliders,
         decision=decision,
-        language=language,
         stored=_stored(book, fit, vehicle_id, removal_mm if stored_mm is None else stored_mm, table),
         pressures=air[(air["vehicle_id"] == vehicle_id) & air["tire_id"].isin(rows["tire_id"])],
     )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
+from collections.abc import Callable, Mapping
+from itertools import chain
 from types import SimpleNamespace
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import IO, TYPE_CHECKING, Any, Final, cast
 
 import pandas as pd
 
@@ -20,14 +23,10 @@ from tirelife.sheet.wrong import Wrong
 if TYPE_CHECKING:
     from tirelife.sheet.answer import Answer
 
-_DRAWN = (
-    "units", "as_of", "removal_mm", "depths", "tires", "overall", "readings", "band", "causes", "changes",
-    "language",
-)  # fmt: skip
-"""What the charts are drawn from."""
 __all__ = [
     "LEAST_KM",
     "NARROW",
+    "begin_drawing",
     "finish_drawing",
     "specifications",
     "window_rows",
@@ -48,49 +47,89 @@ def specifications(answer: Answer) -> dict[str, Any]:
     Each is drawn twice, for a screen or paper and for a phone (its id ends in :data:`NARROW`), so that text
     keeps its size on both.
     """
-    say = texts(answer.language)
-    out: dict[str, Any] = {}
-    windows = window_rows(answer)
-    known = windows[windows["date_p90"].notna()]  # a range with an end too far ahead for a date has no bar
-    if len(known):
-        latest = known["date_p90"].max()
-        # Room to the right, so that a slider can move the bars.
-        until = latest + (latest - answer.as_of) * 0.25
-        out["windows"] = charts.replacement_windows(
-            known, answer.as_of, until, width=_calendar(known), step=18, say=say
-        )
-        out["windows" + NARROW] = charts.replacement_windows(
-            known, answer.as_of, until, width=300, step=56, above=True, say=say
-        )
-    if answer.depths.duplicated("position").any():  # one groove a wheel is no section: the table says it
-        for tail, width, height in (("", 134, 56), (NARROW, 118, 74)):
-            out["profiles" + tail] = charts.tread_profiles(
-                answer.depths, answer.removal_mm, answer.units, width=width, height=height, say=say
-            )
-    if len(answer.readings):
-        for tail, width, height in (("", 130, 84), (NARROW, 112, 100)):
-            out["paths" + tail] = charts.depth_path(
-                answer.readings,
-                answer.band,
-                answer.removal_mm,
-                answer.units,
-                columns=2,
-                width=width,
-                height=height,
-                say=say,
-            )
-    if len(answer.causes):
-        for tail, width, step in (("", 150, 15), (NARROW, 96, 20)):
-            out["causes" + tail] = charts.wear_causes(answer.causes, width=width, step=step, say=say)
-    helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
-    if len(helps):
-        for tail, width, step in (("", 330, 30), (NARROW, 300, 48)):
-            out["changes" + tail] = charts.change_pairs(helps, answer.units, width=width, step=step, say=say)
+    return {name: spec for draw in _CHARTS for name, spec in _plain_specs(answer, draw).items()}
+
+
+def _plain_specs(answer: Answer, draw: Callable[[Answer], dict[str, Any]]) -> dict[str, Any]:
     # Held to the grammar's schema in the tests; on each page that would take a third of the drawing.
-    specs = {name: chart.to_dict(validate=False) for name, chart in out.items()}
+    specs = {name: chart.to_dict(validate=False) for name, chart in draw(answer).items()}
     for spec in specs.values():
-        spec["config"]["locale"] = time_locale(say, answer.units)
+        spec["config"]["locale"] = time_locale(texts(answer.language), answer.units)
     return specs
+
+
+def _windows(answer: Answer) -> dict[str, Any]:
+    say, windows = texts(answer.language), window_rows(answer)
+    known = windows[windows["date_p90"].notna()]  # a range with an end too far ahead for a date has no bar
+    if not len(known):
+        return {}
+    latest = known["date_p90"].max()
+    # Room to the right, so that a slider can move the bars.
+    until = latest + (latest - answer.as_of) * 0.25
+    return {
+        "windows": charts.replacement_windows(
+            known, answer.as_of, until, width=_calendar(known), step=18, say=say
+        ),
+        "windows" + NARROW: charts.replacement_windows(
+            known, answer.as_of, until, width=300, step=56, above=True, say=say
+        ),
+    }
+
+
+def _profiles(answer: Answer) -> dict[str, Any]:
+    if not answer.depths.duplicated("position").any():  # one groove a wheel is no section: the table says it
+        return {}
+    say = texts(answer.language)
+    return {
+        "profiles" + tail: charts.tread_profiles(
+            answer.depths, answer.removal_mm, answer.units, width=width, height=height, say=say
+        )
+        for tail, width, height in (("", 134, 56), (NARROW, 118, 74))
+    }
+
+
+def _paths(answer: Answer) -> dict[str, Any]:
+    if not len(answer.readings):
+        return {}
+    say = texts(answer.language)
+    return {
+        "paths" + tail: charts.depth_path(
+            answer.readings, answer.band, answer.removal_mm, answer.units,
+            columns=2, width=width, height=height, say=say,
+        )
+        for tail, width, height in (("", 130, 84), (NARROW, 112, 100))
+    }  # fmt: skip
+
+
+def _causes(answer: Answer) -> dict[str, Any]:
+    if not len(answer.causes):
+        return {}
+    say = texts(answer.language)
+    return {
+        "causes" + tail: charts.wear_causes(answer.causes, width=width, step=step, say=say)
+        for tail, width, step in (("", 150, 15), (NARROW, 96, 20))
+    }
+
+
+def _changes(answer: Answer) -> dict[str, Any]:
+    helps = answer.changes[worthwhile(answer.changes)] if len(answer.changes) else answer.changes
+    if not len(helps):
+        return {}
+    say = texts(answer.language)
+    return {
+        "changes" + tail: charts.change_pairs(helps, answer.units, width=width, step=step, say=say)
+        for tail, width, step in (("", 330, 30), (NARROW, 300, 48))
+    }
+
+
+_CHARTS: Final[dict[Callable[[Answer], dict[str, Any]], tuple[str, ...]]] = {
+    _windows: ("as_of", "tires", "overall"),
+    _profiles: ("depths", "removal_mm"),
+    _paths: ("readings", "band", "removal_mm"),
+    _causes: ("causes",),
+    _changes: ("changes",),
+}
+"""What draws the charts, in the order of the page, and what each is drawn from beside units and language."""
 
 
 def _calendar(windows: pd.DataFrame) -> int:
@@ -117,6 +156,22 @@ def worthwhile(changes: pd.DataFrame) -> pd.Series:
     return changes["after_km"] - changes["before_km"] >= LEAST_KM
 
 
+def begin_drawing(started: subprocess.Popen[bytes], known: Mapping[str, Any]) -> None:
+    """Let the process of :func:`tirelife.sheet.start_drawing` draw what it can of an answer not yet whole.
+
+    ``known``: some attributes of the :class:`Answer`, units and language among them, as they will be.
+    """
+    with contextlib.suppress(OSError):  # one that has ended is told by what finishes it
+        pipe = cast("IO[bytes]", started.stdin)
+        pipe.write(_packed(known))
+        pipe.flush()
+
+
+def _drawn_from() -> tuple[str, ...]:
+    """Give the attributes of an answer that the charts are drawn from."""
+    return tuple(dict.fromkeys(["units", "language", *chain.from_iterable(_CHARTS.values())]))
+
+
 def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str, Any]:
     """Have an answer drawn by the process of :func:`tirelife.sheet.start_drawing`.
 
@@ -125,7 +180,7 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
     FitError
         If it failed; the message carries its last line.
     """
-    drawn, trouble = started.communicate(_packed(answer).encode())
+    drawn, trouble = started.communicate(_packed({name: getattr(answer, name) for name in _drawn_from()}))
     if started.returncode != 0:
         last = trouble.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
         raise unfit(Wrong.NOT_DRAWN, why=last[0])
@@ -133,8 +188,8 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
     return specs
 
 
-def _packed(answer: Answer) -> str:
-    """Set what the charts need of an answer as text: nothing that is run where it is read."""
+def _packed(known: Mapping[str, Any]) -> bytes:
+    """Set some of what the charts need as a line of text: nothing that is run where it is read."""
 
     def plain(value: Any) -> Any:
         if isinstance(value, pd.DataFrame):
@@ -151,10 +206,10 @@ def _packed(answer: Answer) -> str:
             return {"day": value.isoformat()}
         return value.item() if hasattr(value, "item") else value
 
-    return json.dumps({name: plain(getattr(answer, name)) for name in _DRAWN})
+    return json.dumps({name: plain(value) for name, value in known.items()}).encode() + b"\n"
 
 
-def _unpacked(text: str) -> Answer:
+def _unpacked(line: bytes) -> dict[str, Any]:
     def back(value: Any) -> Any:
         if isinstance(value, list):
             return [back(one) for one in value]
@@ -167,9 +222,7 @@ def _unpacked(text: str) -> Answer:
             return pd.DataFrame(columns, index=pd.RangeIndex(value["rows"]))
         return {name: back(one) for name, one in value.items()}
 
-    # Not an Answer: that would import all that makes one.
-    held: Any = SimpleNamespace(**{name: back(value) for name, value in json.loads(text).items()})
-    return cast("Answer", held)
+    return {name: back(value) for name, value in json.loads(line).items()}
 
 
 def _serve() -> None:
@@ -180,9 +233,17 @@ def _serve() -> None:
 
     for name in dir(charts):  # loaded before the answer is there
         getattr(charts, name)
-    answer = _unpacked(sys.stdin.buffer.read().decode())
+    # Not an Answer: that would import all that makes one.
+    held: Any = SimpleNamespace()
+    drawn: dict[Any, dict[str, Any]] = {}
     with debug_mode(False):  # nor each part of a chart as it is made
-        sys.stdout.write(json.dumps(specifications(answer)))
+        for line in sys.stdin.buffer:
+            vars(held).update(_unpacked(line))
+            for draw, needs in _CHARTS.items():
+                if draw not in drawn and all(hasattr(held, name) for name in needs):
+                    drawn[draw] = _plain_specs(held, draw)
+    specs = {name: spec for draw in _CHARTS for name, spec in drawn[draw].items()}
+    sys.stdout.write(json.dumps(specs))
 
 
 if __name__ == "__main__":

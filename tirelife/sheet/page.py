@@ -7,6 +7,7 @@ import hashlib
 import json
 import subprocess
 from collections.abc import Mapping
+from functools import partial
 from html import escape
 from importlib.resources import files
 from string import Template
@@ -21,7 +22,7 @@ from tirelife.sheet import words
 from tirelife.sheet.answer import Answer, answer_for
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
-from tirelife.sheet.drawing import NARROW, finish_drawing, specifications, worthwhile
+from tirelife.sheet.drawing import NARROW, begin_drawing, finish_drawing, specifications, worthwhile
 from tirelife.sheet.interactive import controls_html
 from tirelife.sheet.language import SHOWN_MM, lead_words, texts
 from tirelife.sheet.pressures import pressure_part
@@ -105,6 +106,7 @@ def customer_page(
         rule=rule,
         order=order,
         language=language,
+        tell=partial(begin_drawing, drawing) if drawing else None,
     )
     return compose_page(answer, paper=paper, shop=shop, bundle=bundle, drawing=drawing)
 
