@@ -2,7 +2,8 @@
 
 Each break is made in a copy of the repository: a number 5 % (a whole number by one) larger, a sign or an operation
 turned round, a comparison turned, a larger of two for a smaller. Which test files of these rooms reach which lines is
-measured first; of those that reach the break the one that mirrors the module is asked first, then the quickest, as far as
+measured first; of those that reach the break the one that mirrors the module is asked first, then those that hold
+answers to what they were (``tests/unmoved``), then the quickest, as far as
 ``ENOUGH`` goes. How many: ``TIRELIFE_MUTANTS``; another choice of them: ``TIRELIFE_MUTANTS_SEED``; some rooms alone:
 ``TIRELIFE_MUTANTS_ROOMS``, separated by commas; ``TIRELIFE_MUTANTS_OWN=1`` asks the module's own test file alone, in some
 minutes: no more than a lower bound. Survivors are printed as they are found.
@@ -46,6 +47,8 @@ ROOMS = (
     "advice",
     "groups",
 )
+UNMOVED = "unmoved"
+"""Tests that hold answers to what they were: asked after the module's own."""
 PATIENCE = 300
 """Longest time of one test file; a break that makes it hang is noticed. [s]"""
 ENOUGH = 60.0
@@ -262,7 +265,8 @@ def asked(one: Break, every: list[Reached]) -> list[str]:
     near = [each for each in touch if each.lines[module] & here] if here else touch
     first = mirror(one.path)
     out, spent = [], 0.0
-    for each in sorted(near, key=lambda each: (each.tests != first, each.seconds)):
+    rank = {each.tests: (each.tests != first, UNMOVED not in each.tests, each.seconds) for each in near}
+    for each in sorted(near, key=lambda each: rank[each.tests]):
         spent += each.seconds
         if out and spent > ENOUGH:
             break
@@ -317,7 +321,9 @@ def run() -> list[dict[str, Any]]:
     for name in ("pandas", "scipy.stats", "scipy.optimize", "altair", "statsmodels.api"):
         import_module(name)
     files = [
-        str(path.relative_to(TOP)) for room in rooms for path in (TOP / "tests" / room).rglob("test_*.py")
+        str(path.relative_to(TOP))
+        for room in (*rooms, UNMOVED)
+        for path in (TOP / "tests" / room).rglob("test_*.py")
     ]
     survivors, by_mirror, made = [], 0, chosen(number, seed, rooms)
     alone = bool(os.environ.get("TIRELIFE_MUTANTS_OWN"))
