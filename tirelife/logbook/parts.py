@@ -126,12 +126,13 @@ def content_digest(tables: Iterable[pd.DataFrame]) -> str:
         digest.update(ascii([len(table), *map(str, table.columns)]).encode())
         for i in range(table.shape[1]):
             values = table.iloc[:, i]
+            if values.dtype.name in ("str", "string"):  # each text once
+                codes, texts = values.factorize()
+                digest.update(codes.astype(np.int64).tobytes() + ascii(texts.tolist()).encode())
+                continue
             plain = np.asarray(values)
             if plain.dtype.kind in "fiubmM":  # the bytes of objects are where they lie in memory
                 digest.update(plain.tobytes())
-            elif values.dtype.name in ("str", "string"):  # each text once
-                codes, texts = values.factorize()
-                digest.update(codes.astype(np.int64).tobytes() + ascii(texts.tolist()).encode())
             else:
                 digest.update(ascii(values.tolist()).encode())
     return digest.hexdigest()
