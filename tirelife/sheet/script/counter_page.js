@@ -396,7 +396,8 @@ function table(now, found, say) {
 }
 // Windows as bars on one axis of years: the wide bar 8 chances in 10, the dark one 5, the stroke the middle.
 function spans(found, say) {
-  const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), LEFT = 104, HIGH = 26;
+  const rows = Object.entries(found.tires).filter(([, t]) => t.dates[4] !== null), HIGH = 26;
+  const LEFT = Math.max(104, 8 + 6.5 * Math.max(...rows.map(([p]) => word("wheel-" + p).length)));
   if (!wide) wide = Math.min(Math.max(by("answer").clientWidth || 560, 280), 640);
   const WIDE = wide;
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
