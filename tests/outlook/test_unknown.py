@@ -11,7 +11,7 @@ from scipy.stats import norm
 
 import tirelife
 from tirelife.outlook import Fact, worth_of_facts
-from tirelife.outlook.unknown import _NORMAL, _drive, _of_mixture
+from tirelife.outlook.unknown import _NORMAL, UNKNOWN_COLUMNS, _drive, _new_depth, _of_mixture, worth_in_fleet
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.language.unknown import fact_words
 
@@ -128,3 +128,41 @@ def test_a_drive_is_as_likely_as_usual_cars_and_the_fleets_own_have_it():
 
     told = _drive(SimpleNamespace(vehicles=vehicles), "front", made(1000.0), answer)
     assert told["known_km"] == pytest.approx((2.8 * 1000 + 0.45 * 2000 + 0.75 * 4000) / 4)
+
+
+def test_a_depth_when_new_may_be_off_by_its_error_and_by_what_its_tires_differ():
+    # Errors of 0.3 mm, and 0.4 mm between the two: 0.5 mm together; 8 in 10 lie within 1.2816 of that.
+    mine = SimpleNamespace(tires=pd.DataFrame({"tire_id": ["A", "B", "C"]}))
+    found = {"tire_id": ["C", "A", "B"], "new_depth_mm": [5.0, 7.6, 8.4], "new_depth_sd_mm": [0.0, 0.3, 0.3]}
+    fit = SimpleNamespace(tires=pd.DataFrame(found))
+    filled = pd.DataFrame({"new_depth_mm": [np.nan, np.nan, 5.5]})
+
+    def answer(change):
+        change({"tires": filled})
+        return base / 2
+
+    base = np.array([[0.0, 250.0, 500.0, 750.0, 1000.0]])
+    told = _new_depth(mine, fit, pd.Series([True, True, False]), base, answer)
+    assert [told["low_mm"], told["assumed_mm"], told["high_mm"]] == pytest.approx(
+        [8.0 - 0.6408, 8.0, 8.0 + 0.6408], abs=1e-4
+    )
+    assert filled["new_depth_mm"].tolist() == [7.6, 8.4, 5.5]
+    assert (told["range_km"], told["known_km"]) == (1000.0, 500.0)
+
+
+def test_a_fleet_is_measured_on_the_three_vehicles_read_most_often(monkeypatch):
+    # Its answers are done again for each vehicle asked: three stand for all.
+    book = tirelife.read_logbook("data_synthetic/logbook", as_of="2026-06-30")
+    widths = {"V03": 1000.0, "V15": 2000.0, "V21": 6000.0}  # read on ten days each, all others on fewer
+
+    def worth(some, fit, name):
+        told = {"vehicle_id": name, "fact": "drive", "assumed": "rear", "narrows_km": widths.get(name, 0.0)}
+        return pd.DataFrame([told]).reindex(columns=list(UNKNOWN_COLUMNS))
+
+    monkeypatch.setattr("tirelife.outlook.unknown.fit_logbook", lambda _: None)
+    monkeypatch.setattr("tirelife.outlook.unknown.worth_of_facts", worth)
+    unknown, measured = worth_in_fleet(book)
+    assert measured == 3
+    assert unknown[["vehicle_id", "fact", "assumed", "narrows_km"]].to_numpy().tolist() == [
+        ["", "drive", "rear", 3000.0]
+    ]

@@ -83,6 +83,7 @@ def test_skew_of_what_is_within_four():
     # Two points, a fifth at one: skew is (1 - 2 p) / sqrt(p (1 - p)) = 1.5.
     assert readings(one_sided)[Check.SKEW][1] == pytest.approx(1.5)
     assert not readings(one_sided)[Check.SKEW][3]
+    assert readings(one_sided / 2)[Check.SKEW][1] == pytest.approx(1.5)  # a shape: of no size
     assert readings(np.r_[one_sided, 50.0])[Check.SKEW][1] == pytest.approx(1.5)
     assert np.isnan(readings(one_sided[-20:])[Check.SKEW][1])  # too few to tell
     assert readings(one_sided[-20:])[Check.SKEW][3]

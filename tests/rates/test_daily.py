@@ -172,6 +172,22 @@ def test_a_large_fleet_says_no_other_season_than_a_small_one(strength):
     assert season_strength(daily, names) == pytest.approx(strength, abs=0.3)
 
 
+def test_travel_is_taken_to_follow_the_published_months_one_and_a_half_times_at_most():
+    # Cars that go by twice the published season and differ in nothing else: the most that is looked at.
+    days = pd.date_range("2023-01-01", "2025-01-01", freq="MS")
+    names = pd.Index([f"V{i:02d}" for i in range(20)])
+    pace = np.linspace(30, 50, 20)[:, None]
+    run = pace * (travel_days(days.to_numpy(), 2.0) - travel_days(days[:1].to_numpy(), 2.0))
+    daily = pd.DataFrame(
+        {
+            "vehicle_id": np.repeat(names, len(days)),
+            "date": np.tile(days.to_numpy(), 20),
+            "odometer_km": run.ravel(),
+        }
+    )
+    assert season_strength(daily, names) == pytest.approx(1.5, abs=0.01)
+
+
 def test_vehicles_that_go_alike_are_not_taken_to_differ_by_what_is_assumed(tmp_path):
     names = [f"V{i:02d}" for i in range(24)]
     days = pd.date_range("2024-01-01", "2026-01-01", freq="2MS")

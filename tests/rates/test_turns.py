@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.rates.turns import MIDWINTER, YEAR, calendar_days, drift_years, of_winter
+from tirelife.rates.turns import MIDWINTER, YEAR, _spell_paces, calendar_days, drift_years, of_winter
 
 STEP = 0.05  # [day]
 
@@ -59,3 +59,22 @@ def test_drift_against_its_integral(on, first, mounted, pace, use):
 )  # fmt: skip
 def test_the_set_of_mid_january_is_the_winters(begin, end, winter):
     assert of_winter(pd.DataFrame({"from_day": [begin], "to_day": [end]})).tolist() == [winter]
+
+
+def test_four_weeks_on_the_car_tell_a_pace_and_less_do_not():
+    spells = pd.DataFrame(
+        {
+            "tire_id": ["S", "W", "S", "W", "S"],
+            "from_date": pd.to_datetime(
+                ["2025-01-01", "2025-02-01", "2025-03-01", "2025-04-01", "2025-05-01"]
+            ),
+            "days": [28, 28, 27, 200, 60],
+            "run_km": [1400.0, 840.0, 2700.0, 4000.0, 6000.0],
+            "open": [False, False, False, False, True],
+        }
+    )
+    spells["to_date"] = spells["from_date"] + pd.to_timedelta(spells["days"], unit="D")
+    stored, other = _spell_paces(spells, ["W"])
+    # 840 km in 28 days and 4,000 in 200; 1,400 km in 28 days. 27 days, and a time not over yet, tell nothing.
+    assert stored.tolist() == [30.0, 20.0]
+    assert other.tolist() == [50.0]

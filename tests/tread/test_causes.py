@@ -106,6 +106,11 @@ def test_unread_around_the_tread_cups_stay_at_their_odds():
     assert few["LF", "cupping"] < few["LR", "cupping"] / 2  # the driven axle
 
 
+def test_one_spot_tells_as_little_of_cups_as_none():
+    one = chances(car((OUTER, EVEN), spots=round_the_tire([0.0])))
+    pd.testing.assert_series_equal(one, chances(car((OUTER, EVEN))))
+
+
 def test_cups_are_expected_where_wheels_are_not_driven():
     spots = round_the_tire([0, -0.5, 0.1, -0.35, 0, -0.3])
     at = {"LF": wheel(EVEN, spots=spots), "RF": wheel(EVEN)}

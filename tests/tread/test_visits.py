@@ -33,6 +33,12 @@ def test_the_error_of_a_single_coarse_reading_is_spread_and_rounding(tmp_path):
     assert se == pytest.approx(np.hypot(0.2887 * N32, 0.2), abs=1e-4)
 
 
+def test_the_least_reading_is_as_sure_as_one_reading_however_many_there_are(tmp_path):
+    read = read_depths({"outer": 8 * N32, "center": 8 * N32, "inner": 7 * N32})
+    least = groove_states(make_book(tmp_path, read), resolution_mm=N32)["least_sd_mm"].iloc[0]
+    assert least == pytest.approx(np.hypot(0.2887 * N32, 0.2), abs=1e-4)  # rounding and spread, as above
+
+
 def test_the_error_shrinks_with_readings_but_shared_rounding_stays(tmp_path):
     four = read_depths({g: [7 * N32] * 4 for g in ("outer", "center", "inner")})
     one = read_depths({g: 7 * N32 for g in ("outer", "center", "inner")})
