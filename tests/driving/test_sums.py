@@ -89,6 +89,9 @@ def test_more_trips_are_surer_and_unknown_corners_less():
     one, many = (means(sums(drive_m=1000, trips_squared_m2=s)).iloc[0]["log_sd"] for s in (1e6, 1e6 / 25))
     assert one == pytest.approx(np.sqrt(0.25**2 + 0.25**2))
     assert many == pytest.approx(np.sqrt(0.25**2 + 0.05**2))
+    # Corners known for half of the distance: halfway between 0.15 and 0.25.
+    half = means(sums(drive_m=1000, side_m=500, trips_squared_m2=0)).iloc[0]["log_sd"]
+    assert half == pytest.approx(0.20)
 
 
 def test_turns_that_nobody_recorded_are_those_of_plain_answers():

@@ -144,3 +144,18 @@ def test_standard_error_is_that_of_the_log_rates_seen(tmp_path):
     # gauge noise, a visit's lean and rotations that bend the line: within a factor of each other
     assert np.sqrt(np.mean((error / out["se_log"]) ** 2)) == pytest.approx(1.0, abs=0.35)
     assert np.mean(error) == pytest.approx(0.0, abs=0.03)
+
+
+def test_share_of_slow_roads_is_over_the_days_recorded(tmp_path):
+    bands = ["share_under_25mph", "share_25_40mph", "share_40_55mph", "share_55_70mph", "share_over_70mph"]
+    hard = [f"hard_{what}_per_100mi" for what in ("starts", "stops", "turns")]
+    pd.DataFrame(
+        [("V0", "2024-03-01", "2024-03-10", 0.2, 0.3, 0.5, 0, 0, 1, 1, 1),  # 10 days, half of it slow
+         ("V0", "2024-03-11", "2024-04-09", 0.1, 0.1, 0.8, 0, 0, 1, 1, 1),  # 30 days, a fifth
+         ("V1", "2024-03-01", "2024-03-10", 0.3, 0.4, 0.3, 0, 0, 1, 1, 1)],
+        columns=["vehicle_id", "from_date", "to_date", *bands, *hard],
+    ).to_csv(tmp_path / "habits.csv", index=False)  # fmt: skip
+    share = tire_rates(straight(tmp_path)).groupby("vehicle_id")["slow_road_share"].agg(["min", "max"])
+    assert share.loc["V0"].tolist() == pytest.approx([(10 * 0.5 + 30 * 0.2) / 40] * 2)
+    assert share.loc["V1"].tolist() == pytest.approx([0.7] * 2)
+    assert share.loc["V2":].isna().all(axis=None)

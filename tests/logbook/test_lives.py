@@ -1,8 +1,9 @@
 """Which tire was where, from depths and notes: histories made by hand, whose courses are known."""
 
 import numpy as np
+import pytest
 
-from tirelife.logbook.lives import PATTERNS, Seen, infer_lives
+from tirelife.logbook.lives import PATTERNS, Seen, _learned_new, infer_lives
 from tirelife.logbook.work import work_of
 
 
@@ -58,3 +59,23 @@ def test_a_sheet_that_notes_one_kind_of_work_is_read_one_way_for_all():
     (life,) = infer_lives(moved)
     assert not life.before_reading[1:].any()
     assert life.pattern[2] == "front-to-rear"
+
+
+def test_a_note_of_two_new_tires_tells_of_two_where_no_depth_is_read():
+    seen = _seen(["", "2 new tires"], [[5, 5, 5, 5], [np.nan] * 4], [40_000, 46_000])
+    (life,) = infer_lives([seen])
+    renewed = np.array([sum(source < 0 for source in sources) for sources in PATTERNS.values()])
+    # Our shares: an axle in 28 of 1,000 visits, all four in 30 and one in 12; what was not noted counts 3 %.
+    # Moves and the tires that stay are another 150 of 1,000, or 3 % of 28.
+    two, four, one = (life.share[1, renewed == count].sum() for count in (2, 4, 1))
+    assert two > 0.7
+    assert four / two == pytest.approx(0.03 * 30 / 28)
+    assert one / two == pytest.approx(0.03 * 12 / 28)
+
+
+def test_the_depth_of_new_tires_is_learned_from_those_read_beside_two_that_are_supposed():
+    lives = infer_lives(VANS, new_mm=10 * 25.4 / 32)
+    mean, spread = _learned_new(VANS, lives, (9.0, 1.0))
+    # Eight tires were put on at 10/32, 7.9375 mm, and read at once; two more are as deep as is supposed.
+    assert mean == pytest.approx((8 * 7.9375 + 2 * 9.0) / 10)
+    assert spread == 0.35  # however alike they are

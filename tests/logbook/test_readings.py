@@ -69,3 +69,18 @@ def test_all_depths_in_another_unit_are_asked_about_once(tmp_path, factor, unit)
     assert [dict(values)["unit"] for values in asked["values"]] == ([unit] if unit else [])
     if unit == "mm":
         assert asked["ask"].tolist() == [Ask.DEPTH_UNIT_OR_NEW]
+
+
+@pytest.mark.parametrize(("later", "asked"), [(0, True), (10_000, False)])
+def test_tires_not_read_at_once_tell_their_unit_by_the_line_back_to_their_start(tmp_path, later, asked):
+    # Read 3,000, 6,000 and 9,000 miles after they were mounted, 0.5/32 less each time: a line back to 10/32.
+    # Over 10,000 miles more a line says nothing.
+    head, *_ = TABLES["depths"].split("\n")
+    rows = [
+        f"2025-0{3 + 2 * k}-10,{mounted + later + 3000 * (k + 1)},{v},{p},outer,{(9.5 - 0.5 * k) * N32:.3f}"
+        for k in range(3)
+        for v, mounted in (("V1", 1000), ("V2", 2000))
+        for p in ("LF", "RF", "LR", "RR")
+    ]
+    told = found(tmp_path, Found.DEPTH_UNIT, depths="\n".join([head, *rows]) + "\n")
+    assert [dict(values)["unit"] for values in told["values"]] == (["mm"] if asked else [])

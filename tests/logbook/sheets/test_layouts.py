@@ -83,6 +83,17 @@ def test_rows_of_one_kind_stay():
     assert parted(grid) is grid
 
 
+@pytest.mark.parametrize(
+    ("words", "parts"), [("Tread depth (32nds inch)", True), ("Tread depths (32nds inch)", False)]
+)
+def test_words_of_more_than_24_letters_are_a_remark_and_no_kind_of_row(words, parts):
+    rows = [["Date", "What", "LF", "RF"]]
+    for day in ("2025-01-02", "2025-06-02"):
+        rows += [[day, words, 8, 8], [None, "PSI", 33, 34]]
+    assert len(words) == (24 if parts else 25)
+    assert (parted(Grid("t", rows)).cells[0][-2:] == ["LF PSI", "RF PSI"]) is parts
+
+
 def test_year_month_and_day_of_their_own_columns_are_one_date():
     grid = Grid("t", [["Day", "Month", "Year"], [14, "3", 26], [31, 2, 2026], ["x", 1, 2026], [5]])
     assert join_dates(grid, ["Day", "Month", "Year"], 1) == {"year": 2, "month": 1, "day": 0}

@@ -80,3 +80,12 @@ def test_the_odds_of_one_depth_all_over_are_those_of_one_value_in_twenty():
     wide = multivariate_normal(np.full(4, 5.0), 9 * 0.25 * np.eye(4)).pdf(np.full(4, 2.0))
     by_hand = np.log(1 / 200 / 20 / 0.1**4 / (499 / 500 * typed + wide / 500))
     assert alike_odds(20, 2.0) == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_odds_beyond_all_doubt_are_told_as_e_to_the_fifty(tmp_path):
+    # Depths of a tenth are so far off that their odds would be higher yet.
+    tables = log()
+    rows = visit(tables["depths"], "V3", 1)
+    tables["depths"].loc[rows, "depth_mm"] = CHANGES[Slip.TENFOLD](tables["depths"].loc[rows, "depth_mm"])
+    odds = [dict(values)["odds"] for values in asked(tmp_path, tables)["values"]]
+    assert odds == pytest.approx([np.exp(50)] * len(rows))

@@ -4,15 +4,16 @@ import numpy as np
 import pytest
 
 from tirelife.logbook import Slip
-from tirelife.logbook.slips.odometers import judge_odometers
+from tirelife.logbook.slips.odometers import judge_odometers, judge_tables
 from tirelife.logbook.slips.road import Points, road_of
 
 EVERY = 100.0
 
 
-def points(km):
-    """A car that ran 50 km a day, read each hundred days."""
-    return Points(np.zeros(len(km), int), EVERY * np.arange(len(km)), np.asarray(km, float))
+def points(km, day=None):
+    """A car that ran 50 km a day, read each hundred days if no days are given."""
+    day = EVERY * np.arange(len(km)) if day is None else day
+    return Points(np.zeros(len(km), int), day, np.asarray(km, float))
 
 
 STEADY = [50_000 + 5_000 * k for k in range(8)]
@@ -42,3 +43,15 @@ def test_what_was_asked_and_stands_is_not_asked_again():
     km = [*STEADY[:3], 165_000, *STEADY[4:]]
     sure = np.arange(8) == 3
     assert judge_odometers(points(km), "km", np.array(["V1"]), sure) == {}
+
+
+@pytest.mark.parametrize(("factor", "told"), [(1 / 1.609344, {1: "mi"}), (1.0, {})])
+def test_a_table_in_miles_is_told_by_the_days_between_those_of_another(factor, told):
+    # A car that runs 50 km a day, read each hundred days for one table and 70 days after that for the other.
+    day = np.r_[EVERY * np.arange(8), EVERY * np.arange(1, 7) + 70]
+    table = np.repeat([0, 1], [8, 6])
+    km = (1_000 + 50 * day) * np.where(table == 1, factor, 1.0)
+    order = np.argsort(day)
+    found = judge_tables(points(km[order], day[order]), table[order], "km")
+    assert {one: dict(note.values)["unit"] for one, note in found.items()} == told
+    assert {note.code for note in found.values()} <= {Slip.TABLE_DISTANCE}

@@ -63,3 +63,20 @@ def test_distance_is_the_tires_own_through_a_change_of_axles(visits):
 def test_a_log_without_odometers_has_no_visits(tables, tmp_path):
     bare = {**tables, "depths": tables["depths"].drop(columns="odometer_km")}
     assert made.visits(tmp_path / "bare", bare) is None
+
+
+@pytest.mark.parametrize("as_left", [False, True])
+def test_depths_on_a_day_of_moves_are_of_the_tires_with_which_none_grows(tmp_path, as_left):
+    # Half a millimetre apart from wheel to wheel, so that a tire of another axle is seen to be another.
+    book = made.log(cars=1, visits=5, uneven=0.5)
+    depths = book["depths"]
+    days = sorted(depths["date"].unique())
+    to = dict(zip(made.WHEELS, ("LR", "RR", "LF", "RF"), strict=True))
+    moved = depths["date"] >= days[2 if as_left else 3]
+    depths.loc[moved, "position"] = depths.loc[moved, "position"].map(to)
+    km = depths.loc[depths["date"] == days[2], "odometer_km"].iloc[0]
+    moves = book["mounts"].assign(date=days[2], odometer_km=km, position=book["mounts"]["position"].map(to))
+    life = made.visits(tmp_path / "log", {**book, "mounts": pd.concat([book["mounts"], moves])}).life
+    before = 2 if as_left else 3
+    assert (life[:before] == life[0]).all()
+    assert (life[before:] == life[0][[2, 3, 0, 1]]).all()
