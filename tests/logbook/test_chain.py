@@ -62,3 +62,7 @@ def test_records_are_told_apart_where_a_day_is_not_known():
     days = np.array([np.iinfo(np.int64).min, 2**61, 2**61, np.iinfo(np.int64).min])
     code, first = distinct(days, np.array([0, 0, 1, 0]))
     assert (code.tolist(), first.tolist()) == ([0, 1, 2, 0], [0, 1, 2])
+
+
+def test_an_odometer_beyond_what_a_day_holds_stays_within_its_day():
+    assert moments(np.array([3, 3]), np.array([2.0 * DAY, -5.0])).tolist() == [4 * DAY - 1, 3 * DAY]

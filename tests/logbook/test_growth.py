@@ -7,7 +7,7 @@ import pandas as pd
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tirelife.logbook.growth import GAUGE_TOLERANCE, _longest_fall, find_growth
+from tirelife.logbook.growth import GAUGE_TOLERANCE, _longest_fall, find_growth, swapped_with
 from tirelife.logbook.odometers import _longest_rise, _not_rising
 
 
@@ -67,3 +67,23 @@ def test_a_steady_odometer_is_never_doubted():
     day = np.sort(rng.integers(0, 3000, 200))
     known = pd.DataFrame({"vehicle": 0, "day": day, "km": day * 40.0})
     assert _not_rising(known) == {}
+
+
+def test_two_tires_are_swapped_where_each_reading_fits_in_the_others_place_and_not_in_its_own():
+    # Two tires of a car, read together; 8.5 and 5.5 stand in each other's place at the second visit.
+    tire, moment = np.repeat([0, 1], 3), np.tile(np.arange(3), 2)
+    mean = np.array([[9.0], [5.5], [8.0], [6.2], [8.5], [4.8]])
+    before, after, odd = find_growth(tire, moment, mean)
+    at = odd.nonzero()
+    car = np.zeros(6, dtype=int)
+    assert at[0].tolist() == [1, 4]
+    assert swapped_with(tire, car, moment, mean, before, after, at).tolist() == [4, 1]
+    # At the last visit there is nothing after to fit.
+    last = np.array([[9.0], [8.5], [4.8], [6.2], [5.5], [8.0]])
+    before, after, odd = find_growth(tire, moment, last)
+    assert odd.nonzero()[0].tolist() == [5]
+    assert swapped_with(tire, car, moment, last, before, after, odd.nonzero()).tolist() == [2]
+    # A tire that had 4.9 mm before did not show 5.5, more than half a millimeter over it.
+    worn = np.array([[9.0], [5.5], [8.0], [4.9], [8.5], [4.8]])
+    before, after, odd = find_growth(tire, moment, worn)
+    assert swapped_with(tire, car, moment, worn, before, after, odd.nonzero()).tolist() == [-1, -1]

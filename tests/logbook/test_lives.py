@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tirelife.logbook.lives import PATTERNS, Seen, _learned_new, infer_lives
+from tirelife.logbook.lives import PATTERNS, Seen, _course, _first_shares, _learned_new, infer_lives
 from tirelife.logbook.work import work_of
 
 
@@ -79,3 +79,17 @@ def test_the_depth_of_new_tires_is_learned_from_those_read_beside_two_that_are_s
     # Eight tires were put on at 10/32, 7.9375 mm, and read at once; two more are as deep as is supposed.
     assert mean == pytest.approx((8 * 7.9375 + 2 * 9.0) / 10)
     assert spread == 0.35  # however alike they are
+
+
+@pytest.mark.parametrize("note", ["", "2 new tires", "4 new", "rotated", "rotated front to rear"])
+def test_the_chances_of_all_depths_that_a_wheel_can_show_sum_to_one(note):
+    # A tire of 4 mm that may have stayed, or been renewed at 4 mm; a slip shows anything from 0 to 8 mm.
+    depths = np.linspace(0, 8, 81)
+    chances = []
+    for depth in depths:
+        seen = Seen(np.zeros(2), np.array([[4.0] * 4, [depth, *[np.nan] * 3]]), [work_of(""), work_of(note)])
+        works = [(work_of(""), True), (work_of(note), True)]
+        chances.append(
+            np.exp(_course(seen, works, _first_shares(False), (4.0, 0.3), np.zeros(4), 0.5, 0.3)[0])
+        )
+    assert np.trapezoid(chances, depths) == pytest.approx(1, abs=1e-4)

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tirelife.logbook.odometers import usable_km
+from tirelife.logbook.codes import Found
+from tirelife.logbook.odometers import _not_rising, usable_km
 
 DAYS = pd.to_datetime(["2023-03-14", "2023-09-02", "2024-03-20", "2024-10-15", "2025-04-12", "2025-11-10"])
 
@@ -31,3 +32,13 @@ def test_after_an_instrument_was_replaced_the_distance_goes_on():
     gone = np.diff(used([41_230.0, 52_100.0, 63_900.0, 300.0, 11_900.0, 23_800.0]))
     days = np.diff((DAYS - DAYS[0]).days.to_numpy(float))
     assert np.all((gone / days > 55) & (gone / days < 68))
+
+
+def test_a_leap_is_told_between_the_good_readings_beside_it_and_the_last_has_none_after():
+    km = [1_000.0, 2_000.0, 500_000.0, 500_100.0, 900_000.0]
+    known = pd.DataFrame({"vehicle": 0, "day": [0, 20, 21, 40, 41], "km": km})
+    middle, last = _not_rising(known)[2], _not_rising(known)[4]
+    assert middle == (Found.ODOMETER_AHEAD, 2_000.0, 500_100.0, 500_000.0)
+    assert last[:2] == (Found.ODOMETER_AHEAD, 500_100.0)
+    assert np.isnan(last[2])
+    assert set(_not_rising(known)) == {2, 4}

@@ -95,3 +95,11 @@ def test_shares_by_speed_are_of_the_whole():
 def test_a_tire_may_be_mounted_anywhere_and_is_read_where_it_can_run():
     assert of("mounts", "position").one_of == POSITIONS
     assert set(of("depths", "position").one_of) == set(POSITIONS) - {"OFF"}
+
+
+def test_a_depth_can_be_as_deep_as_a_new_tread_and_two_as_far_apart_as_one_is_deep():
+    highs = [
+        of(table, name).high
+        for table, name in (("tires", "new_depth"), ("depths", "depth"), ("depths", "apart"))
+    ]
+    assert highs == [40, 40, 40]

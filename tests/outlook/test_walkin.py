@@ -165,3 +165,14 @@ def test_a_rotation_due_on_the_day_of_the_reading_has_not_been_made_yet():
         walk_in([6.0, 6.0, 4.0, 6.0], distance_km=km, **told).forecast for km in (20_000.0, 20_004.0)
     )
     assert at["km_left_p50"].idxmin() == after["km_left_p50"].idxmin() == 2
+
+
+def test_how_far_facts_narrow_the_range_is_told_against_the_depths_alone():
+    bare = walk_in([6 * INCH] * 4, as_of="2026-01-01")
+    told = walk_in(
+        [6 * INCH] * 4, new_depth_mm=10 * INCH, distance_km=34_000, rotated=True, as_of="2026-01-01"
+    )
+    width = [np.log(left(answer, 90) / left(answer, 10)).mean() for answer in (bare, told)]
+    assert np.isnan(bare.narrowed)
+    assert told.narrowed == pytest.approx((width[0] - width[1]) / width[0])
+    assert 0 < told.narrowed < 1

@@ -511,3 +511,17 @@ def test_a_tab_with_a_column_a_visit_is_told_of_by_its_own_rows():
     (doubt,) = [fate for fate in found if fate.status == "doubted"]
     assert values(doubt) == {"column": "depth LF", "cell": "worn", "at": "C"}
     assert doubt.reason == "row-no-depth(column=depth LF, cell=worn, at=C)"
+
+
+def test_a_cell_that_names_wheels_is_read_by_them_only_in_a_column_of_all_wheels():
+    fields = ("date", "vehicle", "odometer", "depth LF", "depth RF")
+    (visit,), found = read(table([[JAN, "A", 1, "LF 7 RF 6", 5]], fields))
+    assert visit.depths == [("RF", "center", 5)]
+    assert fates(found) == [(2, "doubted", [Row.NO_DEPTH])]
+
+
+def test_a_single_number_in_a_column_of_all_wheels_is_no_depth_of_any():
+    fields = ("date", "vehicle", "odometer", "depth LF/RF/LR/RR")
+    (visit,), found = read(table([[JAN, "A", 1, 8]], fields))
+    assert visit.depths == []
+    assert fates(found) == [(2, "doubted", [Row.NOT_A_WHEEL])]

@@ -120,3 +120,10 @@ def test_each_visit_is_judged_in_one_window(length):
         assert all(len(set(vehicle[row])) == 1 for row in index)
         begins = np.array([row[0] == 0 or vehicle[row[0] - 1] != vehicle[row[0]] for row in index])
         assert (own.argmax(axis=1) == np.where(begins, 0, OVERLAP)).all()
+
+
+def test_twenty_one_visits_are_judged_in_two_windows_that_share_three():
+    # Twelve at a time: a window goes back three visits, so that what comes next is held against something.
+    ((index, own),) = windows(np.zeros(21, dtype=int))
+    assert index.tolist() == [list(range(12)), list(range(9, 21))]
+    assert own.sum(axis=1).tolist() == [12, 9]

@@ -5,9 +5,11 @@ import pandas as pd
 import pytest
 
 from tests.fleets import WELL
+from tests.logbook.slips import made
 from tests.slipped import clean
 from tirelife.logbook import Slip, check_logbook
-from tirelife.logbook.slips.readings import words_of
+from tirelife.logbook.slips.predict import Law, leave_out
+from tirelife.logbook.slips.readings import judge_readings, words_of
 
 
 @pytest.fixture(scope="module")
@@ -95,3 +97,24 @@ def test_words_that_one_finger_makes():
     assert {"1.5", "7.0", "75", "0.75"} <= set(found)
     assert "7.5" not in found
     assert words_of("about 7") == []
+
+
+def test_errors_that_are_usual_in_a_log_are_no_slips_though_its_gauges_were_thought_better(tmp_path):
+    tables = made.log()
+    rng = np.random.default_rng(1)
+    table = tables["depths"]
+    table["depth_mm"] = (table["depth_mm"] + rng.normal(0, 0.2, len(table))).round(1)
+    law = Law(1e-4, 8.0, scale=0.1)
+
+    def found(name):
+        visits = made.visits(tmp_path / name, tables)
+        none = np.zeros(len(visits), dtype=bool)
+        depths = made.parsed(tmp_path / name, tables)["depths"]
+        left = leave_out(visits, law, none, ~none)
+        return [
+            record for record, _, _ in judge_readings(depths, visits, law, left, np.zeros(len(table), bool))
+        ]
+
+    assert found("usual") == []
+    table.loc[8, "depth_mm"] %= 1
+    assert found("slip") == [8, 9]  # of two grooves either may be it

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from tirelife.logbook.slips.temperatures import season_of
+from tests.logbook.slips import made
+from tirelife.logbook.slips.temperatures import judge_temperatures, season_of
 
 
 def test_the_seasons_of_a_log_are_found_and_what_is_far_off_tells_nothing():
@@ -20,3 +21,17 @@ def test_the_seasons_of_a_log_are_found_and_what_is_far_off_tells_nothing():
 def test_with_few_visits_a_usual_year_stands_for_the_log():
     expected, sd = season_of(np.arange(0, 230, 10), np.full(23, 25.0))
     assert (set(expected), sd) == ({13.0}, 11.0)
+
+
+def test_the_odds_of_fahrenheit_are_those_of_two_normal_laws(tmp_path):
+    # 59 in a column of Celsius, which in Fahrenheit is 15 °C; a usual year has 13 °C, give or take 11.
+    tables = made.log(cars=1)
+    one = tables["depths"].drop_duplicates("position")[["date", "vehicle_id", "position"]]
+    tables["pressures"] = one.assign(pressure_kpa=230.0, state="cold", ambient_c=59.0)
+    book = made.parsed(tmp_path / "log", tables)
+    notes, records, visit = judge_temperatures(book["pressures"], np.array(["V1"], dtype=object))
+    # One visit in 20 is in the other unit; as typed, one in 1,000 is off by a law 1.7 times as wide.
+    typed = 0.999 * np.exp(-0.5 * (46 / 11) ** 2) + 0.001 / 1.7 * np.exp(-0.5 * (46 / 11 / 1.7) ** 2)
+    fahrenheit = 5 / 9 * np.exp(-0.5 * (2 / 11) ** 2)
+    assert dict(notes[0].values) == {"odds": pytest.approx(fahrenheit / typed / 20), "unit": "f"}
+    assert (records.tolist(), visit.tolist()) == ([0, 1, 2, 3], [0] * 4)

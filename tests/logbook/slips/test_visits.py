@@ -5,6 +5,9 @@ import pandas as pd
 import pytest
 
 from tests.logbook.slips import made
+from tirelife.logbook.chain import DAY, NEVER, Chain
+from tirelife.logbook.slips.visits import _lives
+from tirelife.positions import POSITIONS
 
 
 @pytest.fixture(scope="module")
@@ -80,3 +83,21 @@ def test_depths_on_a_day_of_moves_are_of_the_tires_with_which_none_grows(tmp_pat
     before = 2 if as_left else 3
     assert (life[:before] == life[0]).all()
     assert (life[before:] == life[0][[2, 3, 0, 1]]).all()
+
+
+def test_a_tire_goes_on_where_it_takes_turns_and_begins_anew_on_another_vehicle():
+    # Tire, vehicle, position, day and km of each record; the last of a tire is where it still is.
+    records = [
+        (0, 0, "LF", 1, 1_000),
+        (1, 1, "LF", 1, 20_000),
+        (1, 1, "RR", 9, 26_000),
+        (2, 1, "RR", 1, 20_000),
+        (2, 0, "LF", 9, 5_000),
+    ]
+    tire, vehicle, position, day, km = (np.array(column) for column in zip(*records, strict=True))
+    start = day * DAY + km
+    end = np.array([NEVER, start[2], NEVER, 9 * DAY, NEVER])
+    place = np.array([POSITIONS.index(one) for one in position])
+    life, before = _lives(Chain(np.arange(5), tire, vehicle, place, start, end))
+    assert np.unique(life, return_inverse=True)[1].tolist() == [0, 1, 1, 2, 3]
+    assert before.tolist() == [0, 0, 6_000, 0, 0]
