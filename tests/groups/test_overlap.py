@@ -10,11 +10,15 @@ from tirelife.groups.mixed import fit_mixed
 from tirelife.groups.overlap import overlap_checks
 
 
-def checked(adjusted=(), **columns):
-    """Two groups of four cars each, two tires a car."""
-    n = 16
+def checked(adjusted=(), cars=(4, 4), **columns):
+    """Two groups of four cars each, or of so many, two tires a car."""
+    n = 2 * sum(cars)
     frame = pd.DataFrame(
-        {"driver_group": ["a"] * 8 + ["b"] * 8, "vehicle_id": [f"V{i // 2}" for i in range(n)], **columns}
+        {
+            "driver_group": ["a"] * 2 * cars[0] + ["b"] * 2 * cars[1],
+            "vehicle_id": [f"V{i // 2}" for i in range(n)],
+            **columns,
+        }
     )
     design = build_design(frame, "driver_group", list(adjusted))
     y = np.random.default_rng(2).normal(size=n)
@@ -53,6 +57,14 @@ def test_amounts_whose_ranges_do_not_meet(other, apart):
     mass = np.repeat([1000.0, 1100.0, 1200.0, 1300.0, other, 1600.0, 1700.0, 1800.0], 2)
     _, found = checked(mass_kg=mass)
     assert found == ({("a", "b"): (f"{Apart.OWN.value}=mass_kg",)} if apart else {})
+
+
+@pytest.mark.parametrize(("cars", "apart"), [((3, 5), True), ((2, 7), False)])
+def test_few_cars_may_not_meet_by_chance(cars, apart):
+    # 2/56 is under 5 %, 2/36 over it; either group may have the lighter cars.
+    mass = np.repeat(1000.0 + 100 * np.arange(sum(cars)), 2)
+    _, found = checked(cars=cars, mass_kg=mass)
+    assert bool(found) is apart
 
 
 def test_one_car_a_group():

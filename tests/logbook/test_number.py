@@ -8,7 +8,8 @@ from tests.logbook.folders import folder
 from tirelife.cli import main
 from tirelife.errors import InputError
 from tirelife.language import worded
-from tirelife.logbook import check_logbook, read_logbook
+from tirelife.logbook import Found, check_logbook, read_logbook
+from tirelife.logbook.codes import Ask
 from tirelife.logbook.number import depth_words, points_are_decimal, read_number, told_number
 from tirelife.logbook.sheets import Settings, import_sheet
 
@@ -154,6 +155,22 @@ def test_a_number_told_alone_says_what_is_asked():
         InputError, match=r"odometer '41\.230': may have a thousands separator\. Write 41230, or 41\.23"
     ):
         told_number("odometer", "41.230", ask_points=True)
+
+
+@pytest.mark.parametrize("word", ["1e999", "-1e999", "inf", "+Infinity"])
+def test_a_number_without_end_is_called_so(word):
+    number = read_number(word)
+    assert math.isnan(number.value)
+    assert number.code is Found.NOT_FINITE
+
+
+@pytest.mark.parametrize("word", ["7/32", "7 / 32", "7 mm", "7mm"])
+def test_a_number_with_its_unit_is_asked_for_without(word):
+    number = read_number(word)
+    assert math.isnan(number.value)
+    assert (number.code, number.ask, dict(number.values)) == (
+        Found.NOT_A_NUMBER, Ask.UNIT_IN_NAME, {"meant": "7"},
+    )  # fmt: skip
 
 
 def _stopped(words, capsys):

@@ -59,3 +59,11 @@ def test_a_bend_that_readings_show_well_is_hardly_drawn_in():
     visits["depth_mm"] = visits["fitted_mm"] + left / 20 + (visits["tire_id"] == "T7") * 2 * x * (x - 1)
     bend, _ = own_bend(visits, pd.Series(NAMES))
     assert bend[7] == pytest.approx(np.log(1 - 2 / 4), rel=0.05)  # 4 mm are worn over the span
+
+
+def test_a_tire_that_wears_straight_at_another_rate_than_fitted_does_not_bend():
+    visits = fleet(np.random.default_rng(4))
+    left = visits["depth_mm"] - visits["fitted_mm"]
+    x = visits["reference_km"] / 40_000
+    visits["depth_mm"] = visits["fitted_mm"] + left / 20 + (visits["tire_id"] == "T7") * 2 * x
+    assert own_bend(visits, pd.Series(NAMES))[0][7] == 0
