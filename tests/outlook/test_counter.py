@@ -10,8 +10,16 @@ import pytest
 from tirelife.errors import InputError
 from tirelife.logbook import read_logbook
 from tirelife.outlook import project, walk_in
-from tirelife.outlook.counter import CounterVisit, axle_km, counter_state, counter_tables, seems_rotated
-from tirelife.rates import PUBLISHED
+from tirelife.outlook.counter import (
+    DRIVING,
+    CounterVisit,
+    axle_km,
+    counter_state,
+    counter_tables,
+    seems_rotated,
+)
+from tirelife.rates import PUBLISHED, mileage
+from tirelife.rates.daily import DEFAULT_LOG_SD
 
 DAY = pd.Timestamp("2026-03-14")
 ROAD = ("LF", "RF", "LR", "RR")
@@ -118,3 +126,19 @@ def test_tables_are_plain_and_name_nobody():
 def test_a_visit_without_a_road_wheel_is_refused(tables):
     with pytest.raises(InputError, match="No road wheel was read"):
         counter_state(tables, CounterVisit({"SP": 5.0}, {"SP": 1.6}, DAY))
+
+
+def test_cars_differ_in_their_pace_as_the_shops_own_and_three_usual_ones_do():
+    book = read_logbook("data_synthetic/logbook")
+    own = np.log(mileage(book)["km_per_day"].to_numpy(float))  # each from its own odometer
+    squares = sum((one - own.mean()) ** 2 for one in own)
+    found = counter_tables(PUBLISHED, book)["pace"]
+    assert found["log_sd"] ** 2 == pytest.approx((squares + 3 * DEFAULT_LOG_SD**2) / (len(own) - 1 + 3))
+    assert found["km_per_day"] == pytest.approx(math.exp(np.median(own)))
+
+
+def test_few_is_as_far_under_the_usual_as_many_is_over_it():
+    for name in ("stops", "turns"):
+        assert DRIVING[name]["few"][0] * DRIVING[name]["many"][0] == pytest.approx(1)
+        assert DRIVING[name]["few"][0] < 1
+    assert all(sum(shares) == pytest.approx(1) for shares in DRIVING["roads"].values())

@@ -8,7 +8,7 @@ import pytest
 
 from tests.recorded import KM, ROAD, Shop, beside
 from tirelife.outlook.counter import CounterVisit, counter_state, turn_of_set
-from tirelife.outlook.returning import FIELDS, _held_of, history_of, unpacked
+from tirelife.outlook.returning import FIELDS, _by_grooves, _held_of, history_of, unpacked
 from tirelife.outlook.weighing import odd_by, turn_of_rate
 from tirelife.rates.ahead import path_depth
 
@@ -107,3 +107,9 @@ def test_sets_come_on_and_off_by_their_seasons(kind, day, on, until):
     found = turn_of_set(kind, pd.Timestamp(day))
     assert found[0] == on
     assert found[1] == pytest.approx(until, abs=1.01)
+
+
+def test_a_depth_of_fewer_grooves_is_as_much_less_certain(shop):
+    # The log's wheels were read at three grooves, and some at five. Grooves err apart, so the variance of
+    # their mean goes as one over their number, where none was read so as well.
+    assert _by_grooves(shop.book) == pytest.approx([3 / 1, 3 / 2, 3 / 3, 3 / 4, 3 / 5])

@@ -166,3 +166,15 @@ def test_a_fleet_is_measured_on_the_three_vehicles_read_most_often(monkeypatch):
     assert unknown[["vehicle_id", "fact", "assumed", "narrows_km"]].to_numpy().tolist() == [
         ["", "drive", "rear", 3000.0]
     ]
+
+
+def test_a_fleets_fit_is_of_the_twelve_vehicles_read_most_often(monkeypatch):
+    book = tirelife.read_logbook("data_synthetic/logbook", as_of="2026-06-30")
+    fitted = []
+    monkeypatch.setattr("tirelife.outlook.unknown.fit_logbook", lambda some: fitted.append(some))
+    monkeypatch.setattr("tirelife.outlook.unknown.worth_of_facts", lambda *_: pd.DataFrame())
+    assert worth_in_fleet(book)[1] == 0
+    days = book.depths.groupby("vehicle_id")["date"].nunique()
+    chosen = fitted[0].vehicles["vehicle_id"]
+    assert len(days) > len(chosen) == 12
+    assert days[chosen].min() >= days.drop(chosen).max()

@@ -138,3 +138,12 @@ def test_paths_on_which_nothing_settles_are_refused():
     y, t, group = made()
     with np.errstate(all="ignore"), pytest.raises(FitError):
         CurvedPaths(np.full_like(y, 1e300), t, group, 0.9, "raw", "REML")
+
+
+@pytest.mark.parametrize("scale", ["log", "raw"])
+def test_units_that_all_go_alike_are_met_at_the_first_guess(scale):
+    # No noise, and one exponent of those that are tried: the path through them all is exact.
+    t, group = np.tile(np.linspace(0.0, 0.4, 11), 2), np.repeat([0, 1], 11)
+    guesses = fitted(scale)._first(level(t, 1.1, 1.5, 0.9), t, group, np.array([0.9, 0.9]))
+    assert guesses[0] == pytest.approx([1.1, 1.5], rel=1e-9)
+    assert all(abs(other[1] - 1.5) >= 1 for other in guesses[1:])

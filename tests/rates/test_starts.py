@@ -1,6 +1,8 @@
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.optimize import brentq
+from scipy.stats import norm
 
 from tests.rates.made import frames
 from tirelife.rates import PUBLISHED, fit_rates
@@ -107,3 +109,28 @@ def test_part_worn_tires_stand_where_they_were_read(visits):
     assert off.abs().max() < 0.35  # gauge and visit: 0.12 mm each
     part = fit.tires[fit.tires["position"].str[1] == "R"]
     assert part["reason"].str.contains("fit-part-worn").all()
+
+
+def test_how_many_come_part_worn_before_any_reading():
+    # A tire of unknown new depth, mounted later than its vehicle was first recorded and never read: 15 in 100
+    # are part-worn, and then halfway from the indicators to new.
+    days = ["2024-01-01", "2025-01-01"]
+    found = priors([np.nan, np.nan], [np.nan, np.nan], first=days, vehicle_id="V")
+    assert found.mean[1] == pytest.approx(NEW - 0.15 * (NEW - SPENT_MM) / 2)
+
+
+@pytest.mark.parametrize(("before", "day", "depth"), [(0.05, "2025-01-01", 6.6), (0.2, "2024-01-01", 6.8)])
+def test_a_stated_depth_that_a_reading_speaks_against_is_weighed_by_bayes_rule(before, day, depth):
+    # Stated 8 mm, read before it ran at all. New, it differs from 8 mm by 0.3 mm and the gauge errs by 0.35;
+    # part-worn, it is anything from the indicators to 8 mm, and the gauge errs as much.
+    new = norm.pdf(depth, 8.0, np.hypot(0.3, 0.35))
+    worn = (norm.cdf((depth - SPENT_MM) / 0.35) - norm.cdf((depth - 8.0) / 0.35)) / (8.0 - SPENT_MM)
+
+    def after(share):
+        return share * worn / (share * worn + (1 - share) * new)
+
+    # What was assumed is worth eight tires, and this one is the ninth.
+    chance = after(brentq(lambda share: (8 * before + after(share)) / 9 - share, 0, 1))
+    assert 0.5 < chance < 0.9
+    found = priors([np.nan, depth], [np.nan, 0.0], new=8.0, first=["2024-01-01", day], vehicle_id="V")
+    assert found.mean[1] == pytest.approx((1 - chance) * 8.0 + chance * depth, abs=1e-4)

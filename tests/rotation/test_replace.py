@@ -136,3 +136,14 @@ def test_a_line_is_typed_with_its_price_depth_and_pace():
 def test_what_is_no_line_is_refused(text):
     with pytest.raises(InputError, match="write NAME=PRICE"):
         line_typed(text, "us")
+
+
+def test_what_is_bought_later_must_match_what_is_left_by_then():
+    # RF has 0.5 mm to go, which at 0.1 mm per 1,000 km it does in 5,000 km. By then LF has gone from 5 to
+    # 4.5 mm, and a new one of 8 mm is 3.5 mm deeper.
+    depth, pace = np.array([[5.0, 2.5, 7.5, 7.5]]), np.full((1, 4), RATE)
+    table = ways_to_replace(depth, pace, LIMIT, [LINE])
+    note = way(table, "one", "later")["note"]
+    assert note.code is Stop.MATCH_AXLE
+    assert (note.value("position"), note.value("apart_mm")) == ("LF", pytest.approx(3.5))
+    assert way(table, "one", "now")["note"].value("apart_mm") == pytest.approx(3.0)

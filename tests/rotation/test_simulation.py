@@ -207,3 +207,19 @@ def test_moves_agree_with_where_the_simulation_puts_each_tire():
     out = simulate(dict.fromkeys((*ROAD, "SP"), 7.0), dict.fromkeys(ROAD, 1e-4), plan, 1.6)
     second = out.steps[out.steps["step"] == 1].set_index("tire")["position"].to_dict()
     assert second == dict(zip(moves(plan)["from_position"], moves(plan)["to_position"], strict=True))
+
+
+def test_a_set_that_ends_now_is_shown_as_it_stands():
+    depths = {"LF": 1.5, "RF": 5.0, "LR": 6.0, "RR": 7.0}
+    steps = simulate(depths, dict.fromkeys(ROAD, 1e-4), pattern("X"), 1.6).steps
+    assert steps.set_index("tire")["depth_mm"].to_dict() == depths
+    assert steps["position"].tolist() == steps["tire"].tolist() == list(ROAD)
+    assert (steps["to_km"] == 0).all()
+
+
+def test_tires_rotated_now_run_nowhere_before():
+    # 6 mm of each at 0.1 mm per 1,000 km, moved at once and every 40,000 km: steps of 40,000 and 20,000 km.
+    out = simulate(dict.fromkeys(ROAD, 7.6), dict.fromkeys(ROAD, 1e-4), pattern("X", 40_000), 1.6, first_km=0)
+    runs = out.steps.groupby("step")[["from_km", "to_km"]].first()
+    assert runs.to_numpy() == pytest.approx(np.array([[0, 40_000], [40_000, 60_000]]))
+    assert (out.steps["to_km"] > out.steps["from_km"]).all()

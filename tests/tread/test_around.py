@@ -106,3 +106,18 @@ def test_how_deep_cups_would_be():
 @pytest.mark.parametrize("spots", [None, table([0.0])])
 def test_nothing_to_go_by(spots):
     assert set(spot_likelihoods(spots, 0.2).values()) == {1.0}
+
+
+@pytest.mark.parametrize(
+    "dips", [(0.0, 0.0, 0.0, 0.9, 1.5), (0.3, 0.6, 0.9, 1.2, 1.5), (0.0, 0.0, 0.0, 0.3, 1.5)]
+)
+def test_cups_at_the_inner_edge_are_read_as_at_the_outer(dips):
+    rng = np.random.default_rng(14)
+    depth = 6 + rng.normal(0, 0.1, (6, 5)) - np.outer([0, 1, 0, 1, 0, 1], dips)
+    (inner, deep), (outer, other) = (
+        read_round(pd.DataFrame(one, columns=GROOVES, index=range(1, 7)), 0.2)
+        for one in (depth, depth[:, ::-1])
+    )
+    assert inner == pytest.approx(outer, rel=1e-6)
+    assert deep == pytest.approx(other[::-1], rel=1e-6)
+    assert deep[4] > 1.5 * deep[2]

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from tirelife.tread import Finding, Wheel, weigh_wheels
 from tirelife.tread import patterns as p
 from tirelife.tread.signs import KINDS
 
@@ -101,3 +102,32 @@ def test_depths_that_a_cause_may_have_taken_cover_its_own_spread():
     z = np.log(p.AMPLITUDES[[0, -1]] / p.AMPLITUDE_MEDIAN) / p.AMPLITUDE_LOG_SD
     assert z[0] < -1.645
     assert z[1] > 1.645
+
+
+def test_toe_of_driven_wheels_wears_the_center_and_either_side_alike():
+    depth = p.DRIVEN_TOE_CENTER.depth
+    assert depth == depth[::-1]
+    assert depth[2] == -1  # its worst rib is its unit
+    assert np.diff(depth[2:]) == pytest.approx(0.4)  # in even steps
+
+
+def lone_wheel(odds, findings=()):
+    """Causes of one wheel, not driven, whose gauge tells nothing, where none but some are possible."""
+    wheels = {"LF": Wheel(np.full(5, 6.0), np.full(5, 1e12))}
+    only = {name: 0.0 for name in p.ODDS if " with " not in name} | odds
+    return weigh_wheels(wheels, "rear", findings=findings, odds=only).groupby("cause")["probability"].sum()
+
+
+def test_diagonal_wear_is_three_times_as_likely_where_toe_is():
+    # Odds 0.1 for toe and 0.04 for diagonal wear: weights of neither, toe, diagonal wear and both are
+    # 1, 0.1, 0.04 and 3 x 0.1 x 0.04 = 0.012, together 1.152.
+    found = lone_wheel({"toe_in front": 0.1, "diagonal_wear free both": 0.04})
+    assert found["toe_in"] == pytest.approx((0.1 + 0.012) / 1.152)
+    assert found["diagonal_wear"] == pytest.approx((0.04 + 0.012) / 1.152)
+
+
+def test_cups_that_were_seen_make_cupping_thirty_times_as_likely():
+    # Seen on 60 of 100 wheels with cupping, and on 2 without: odds of 0.05 become 1.5.
+    odds = {"cupping free both": 0.05}
+    assert lone_wheel(odds)["cupping"] == pytest.approx(0.05 / 1.05)
+    assert lone_wheel(odds, [Finding("LF", "cups")])["cupping"] == pytest.approx(1.5 / 2.5)
