@@ -126,11 +126,15 @@ def _each(work: Callable[[Any], Took], folder: Path, pieces: Sequence[int]) -> l
 def _row(
     what: str, took: list[Took], pieces: int, small: dict[str, float], most: float, note: str
 ) -> dict[str, object]:
-    """One row, with the time that at least one process was at work."""
+    """One row: of the fit the time that at least one process was at work, of forecasts, between which copies are made,
+    the time that both processes need for all.
+    """
     busy, end = 0.0, 0.0
     for begun, ended in sorted((one.begun, one.ended) for one in took):
         busy += max(ended - max(begun, end), 0.0)
         end = max(end, ended)
+    if what != "fit":
+        busy = sum(one.ended - one.begun for one in took) / PROCESSES
     cpu, peak = sum(one.cpu for one in took), sorted(one.peak_gb for one in took)[-PROCESSES:]
     rows = sum(one.rows for one in took)
     against = f"target {most:.0f} s and 12 GB"

@@ -175,3 +175,16 @@ def test_columns_of_objects_are_digested_by_their_values(values):
     one, other = (content_digest([pd.DataFrame({"a": values.copy()})]) for _ in range(2))
     assert one == other
     assert content_digest([pd.DataFrame({"a": values[::-1]})]) != one
+
+
+def test_texts_have_one_digest_however_they_lie_in_memory():
+    texts = ["V1", "", "é V2", None, "V3", "V1"]
+    whole = pd.DataFrame({"a": pd.Series(texts, dtype="str")})
+    part = pd.DataFrame({"a": pd.Series(texts[2:5], dtype="str")})
+    assert content_digest([whole.iloc[2:5]]) == content_digest([part])
+    joined = pd.concat([whole.iloc[:3], whole.iloc[3:]])
+    assert content_digest([joined]) == content_digest([whole])
+    told = [content_digest([pd.DataFrame({"a": pd.Series(one, dtype="str")})]) for one in (
+        ["ab", "c"], ["a", "bc"], ["abc", ""], ["abc", None], [None, "abc"], ["", "abc"], [], ["abc"],
+    )]  # fmt: skip
+    assert len(set(told)) == len(told)

@@ -88,8 +88,8 @@ SHARED: Final[dict[str, tuple[Option, ...]]] = {
     "parts": (
         option("--out FILE",
                "write .csv or .parquet here; or a folder (FOLDER/) of Parquet parts, resumable"),
-        option("--chunk N", "vehicles at a time in a folder of parts, which bounds the memory (default 5000)",
-               type=int, default=5_000),
+        option("--chunk N", "vehicles at a time in a folder of parts, which bounds memory (default 10000)",
+               type=int, default=10_000),
         option("--decisions", "whether data say what to do (default: yes; no in a folder of parts, where it "
                "takes "
                "longest)", choices=("yes", "no")),

@@ -7,7 +7,7 @@ the same inputs and settings, and its bytes have the digest in the note. Any oth
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
@@ -126,9 +126,9 @@ def content_digest(tables: Iterable[pd.DataFrame]) -> str:
         digest.update(ascii([len(table), *map(str, table.columns)]).encode())
         for i in range(table.shape[1]):
             values = table.iloc[:, i]
-            if values.dtype.name in ("str", "string"):  # each text once
-                codes, texts = values.factorize()
-                digest.update(codes.astype(np.int64).tobytes() + ascii(texts.tolist()).encode())
+            if getattr(values.dtype, "storage", "") == "pyarrow":
+                for part in _text_parts(values):
+                    digest.update(part)
                 continue
             plain = np.asarray(values)
             if plain.dtype.kind in "fiubmM":  # the bytes of objects are where they lie in memory
@@ -136,6 +136,20 @@ def content_digest(tables: Iterable[pd.DataFrame]) -> str:
             else:
                 digest.update(ascii(values.tolist()).encode())
     return digest.hexdigest()
+
+
+def _text_parts(values: pd.Series) -> Iterator[bytes | memoryview]:
+    """Which texts are missing, how long each is, and all of them, one after the other."""
+    whole: Any = values.array.__arrow_array__()  # type: ignore[attr-defined]
+    if hasattr(whole, "combine_chunks"):
+        whole = whole.combine_chunks()
+    yield values.isna().to_numpy().tobytes()
+    _, ends, texts = whole.buffers()
+    if ends is not None and texts is not None:
+        kind = np.int64 if str(whole.type).startswith("large") else np.int32
+        at = np.frombuffer(ends, dtype=kind)[whole.offset : whole.offset + len(whole) + 1].astype(np.int64)
+        yield (at - at[0]).tobytes()
+        yield memoryview(texts)[at[0] : at[-1]]
 
 
 def _note(part: Path) -> Path:

@@ -29,6 +29,8 @@ HELD_SD: Final = 0.7
 """Sd of the logs of both: two-fold either way is not unlikely; an assumption."""
 SAMPLE: Final = 500
 """Vehicles that the spreads are learned from, where a logbook has more."""
+_TOGETHER: Final = 16
+"""Steps whose variances are multiplied before their logarithm is taken."""
 _DRIFTS: Final = np.geomspace(0.004, 0.8, 15)
 _NOISES: Final = np.geomspace(0.01, 1.2, 15)
 
@@ -76,17 +78,22 @@ def levels(steps: Steps, noise_sd: Floats | float, drift_sd: Floats | float) -> 
     noise, drift = np.square(noise_sd), np.square(drift_sd)
     shape = np.broadcast_shapes(np.shape(noise), (len(steps.pace),))
     level, variance = np.full(shape, np.nan), np.full(shape, np.inf)
-    said = np.zeros(shape)
-    for pace, years, idle in zip(steps.pace.T, steps.years.T, steps.idle.T, strict=True):
+    said, product = np.zeros(shape), np.ones(shape)
+    for at, (pace, years, idle) in enumerate(zip(steps.pace.T, steps.years.T, steps.idle.T, strict=True)):
         real, first = years > 0, np.isinf(variance)
         t = np.where(real, years, 1.0)
         before = np.where(first, 0.0, variance + drift * idle)
         gain, total, after = gain_of(before, t, noise, drift)
         miss = pace - np.where(first, pace, level)
-        said += np.where(real & ~first, -0.5 * (np.log(total) + miss**2 / total), 0.0)
+        told = real & ~first
+        said -= np.where(told, 0.5 * miss**2 / total, 0.0)
+        product *= np.where(told, total, 1.0)  # one logarithm of some variances together
+        if at % _TOGETHER == _TOGETHER - 1:
+            said -= 0.5 * np.log(product)
+            product = np.ones(shape)
         level = np.where(real, np.where(first, pace, level + gain * miss), level)
         variance = np.where(real, np.where(first, total, after), variance)
-    return level, variance, said
+    return level, variance, said - 0.5 * np.log(product)
 
 
 def gain_of(
