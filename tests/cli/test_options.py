@@ -62,6 +62,6 @@ def test_every_shared_option_can_be_declared_with_every_other():
     parser = argparse.ArgumentParser()
     declare(parser, [name for name in SHARED if name != "vehicles"])
     told = parser.parse_args(["book", "--vehicle", "V1"])
-    assert told.chunk == 5_000
+    assert told.chunk == 10_000
     assert (told.units, told.language, told.rules_for) == ("us", "en", "car")
     assert (told.fitting, told.rotation) == (0.0, 0.0)

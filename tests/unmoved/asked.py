@@ -188,7 +188,10 @@ ASKED: dict[str, dict[str, Callable[[], Any]]] = {
     "rates": {f"fleet: {kind}": partial(_fit, kind) for kind in FLEET_KINDS},
     "outlook": {
         **{f"fleet: {kind}": partial(_ahead, kind) for kind in FLEET_KINDS},
-        **{f"walk-in: {name}": partial(outlook.walk_in, **given) for name, given in WALKS.items()},
+        **{
+            f"walk-in: {name}": partial(outlook.walk_in, as_of="2026-10-01", **given)
+            for name, given in WALKS.items()
+        },
     },
     "advice": {
         f"fleet: {kind}": partial(_decided, kind) for kind in ("well", "grooves", "two sets", "small log")

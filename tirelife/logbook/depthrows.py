@@ -50,5 +50,7 @@ def depth_rows(depths: Parsed, vehicles: NDArray[np.object_], positions: tuple[s
     records = np.flatnonzero(good)
     if not len(records):
         return None
-    one = (column[records] for column in (vehicle, wheel, groove, day, km, moments(day, km), depth))
-    return DepthRows(records, *one)
+    return DepthRows(
+        records, vehicle[records], wheel[records], groove[records],
+        day[records], km[records], moments(day, km)[records], depth[records],
+    )  # fmt: skip

@@ -10,7 +10,7 @@ import pytest
 from tirelife.errors import InputError
 from tirelife.logbook.refused import NoSheet
 from tirelife.logbook.sheets.memory import FILE, Memory, remembered, text_of
-from tirelife.logbook.sheets.records import Entry
+from tirelife.logbook.sheets.visits import Entry
 
 JAN, FEB, MAR = dt.date(2025, 1, 5), dt.date(2025, 2, 5), dt.date(2025, 3, 5)
 

@@ -14,7 +14,7 @@ from tirelife.logbook.sheets import write
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.importing import Plan, Settings
 from tirelife.logbook.sheets.memory import Memory, remembered
-from tirelife.logbook.sheets.records import Entry, Fate
+from tirelife.logbook.sheets.visits import Entry, Fate
 from tirelife.logbook.sheets.write import put_back, tables_of, write_folder
 from tirelife.positions import ROAD
 

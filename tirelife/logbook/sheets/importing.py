@@ -28,9 +28,10 @@ from tirelife.logbook.sheets.mapping import read_mapping
 from tirelife.logbook.sheets.memory import Memory, remembered
 from tirelife.logbook.sheets.numbered import ORDERS, QUESTION, check_order, name_headers, number_rows
 from tirelife.logbook.sheets.origin import check_origin
-from tirelife.logbook.sheets.records import NEW_MM, Entry, Fate, entries
+from tirelife.logbook.sheets.records import NEW_MM, entries
 from tirelife.logbook.sheets.settings import Settings
 from tirelife.logbook.sheets.told import Asked, How, Question, Row
+from tirelife.logbook.sheets.visits import Entry, Fate
 from tirelife.logbook.sheets.words import folded, vocabulary
 from tirelife.logbook.sheets.write import Written, put_back, tables_of, write_folder
 from tirelife.logbook.wrong import Wrong

@@ -13,7 +13,7 @@ import pandas as pd
 
 from tirelife.errors import refusal
 from tirelife.logbook.refused import NoSheet
-from tirelife.logbook.sheets.records import Entry
+from tirelife.logbook.sheets.visits import Entry
 
 __all__ = ["FILE", "Memory", "remembered", "text_of"]
 

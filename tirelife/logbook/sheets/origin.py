@@ -12,7 +12,7 @@ from tirelife.logbook.refused import NoSheet
 if TYPE_CHECKING:
     from tirelife.logbook.model import Logbook
     from tirelife.logbook.sheets.columns import Table
-    from tirelife.logbook.sheets.records import Entry
+    from tirelife.logbook.sheets.visits import Entry
 
 __all__ = ["ORIGIN_HEAD", "VERSION", "check_origin", "log_mark", "origin_of"]
 

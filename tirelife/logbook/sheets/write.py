@@ -20,7 +20,7 @@ from tirelife.logbook.refused import Refused
 from tirelife.logbook.sheets.decide import Conventions
 from tirelife.logbook.sheets.mapping import mapping_text
 from tirelife.logbook.sheets.memory import FILE, Memory, text_of
-from tirelife.logbook.sheets.records import Entry, Fate
+from tirelife.logbook.sheets.visits import Entry, Fate
 from tirelife.logbook.whole import sync_folder, temporary
 from tirelife.logbook.work import work_of
 from tirelife.positions import OFF, ROAD

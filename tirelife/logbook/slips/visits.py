@@ -60,7 +60,8 @@ def visits_of(
     if rows is None:
         return None
     order = np.lexsort((rows.moment, rows.vehicle))
-    records, vehicle, wheel, groove, day, km, moment, depth = (column[order] for column in rows)
+    records, vehicle, wheel, groove = (column[order] for column in rows[:4])
+    day, km, moment, depth = rows.day[order], rows.km[order], rows.moment[order], rows.depth[order]
     visit, first = distinct(vehicle, moment)
     n = len(first)
     cell = (visit * WHEELS + wheel) * len(GROOVES) + groove
