@@ -25,3 +25,18 @@ def test_a_small_run_keeps_the_rows_of_a_large_one():
     now = pd.DataFrame({"benchmark": ["fit"], "name": ["a, 10"], "figure": [9]})
     assert benchmarks.together(before, now, whole=False)["figure"].tolist() == [2, 3, 9]
     assert benchmarks.together(before, now, whole=True)["figure"].tolist() == [3, 9]
+
+
+def test_a_break_on_a_further_line_of_a_table_is_asked_of_those_that_import_it():
+    from tests.benchmarks import mutants
+
+    path = mutants.TOP / "tirelife" / "outlook" / "scores.py"
+    text = path.read_text(encoding="utf-8").splitlines()
+    line = next(i for i, words in enumerate(text, 1) if "32_186.88" in words)
+    one = next(b for b in mutants.breaks(path) if b.line == line)
+    traced = {
+        str(path.relative_to(mutants.TOP)): {min(mutants._statement(one))}
+    }  # its first line, at the import
+    own = mutants.mirror(path)
+    every = [mutants.Reached("tests/other.py", 0.1, traced), mutants.Reached(own, 1.0, traced)]
+    assert mutants.asked(one, every) == [own, "tests/other.py"]

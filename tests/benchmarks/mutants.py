@@ -260,13 +260,15 @@ def asked(one: Break, every: list[Reached]) -> list[str]:
     """The test files to ask about a break, in turn: its mirror, then the quickest that reach it, up to ENOUGH."""
     module = str(one.path.relative_to(TOP))
     touch = [each for each in every if each.lines.get(module)]
-    by_import = set.intersection(*(each.lines[module] for each in touch)) if touch else set()
-    here = _statement(one) - by_import
+    lines = [each.lines[module] for each in touch]
+    by_import = set.intersection(*lines) if lines else set()
+    here = (
+        _statement(one) & set().union(*lines)
+    ) - by_import  # of a statement of several lines the first is traced
     near = [each for each in touch if each.lines[module] & here] if here else touch
     first = mirror(one.path)
     out, spent = [], 0.0
-    rank = {each.tests: (each.tests != first, UNMOVED not in each.tests, each.seconds) for each in near}
-    for each in sorted(near, key=lambda each: rank[each.tests]):
+    for each in sorted(near, key=lambda by: (by.tests != first, UNMOVED not in by.tests, by.seconds)):
         spent += each.seconds
         if out and spent > ENOUGH:
             break
