@@ -11,7 +11,7 @@ from tests import contract
 from tirelife.logbook.schema import GROOVES, SCHEMA, inside_name
 
 LEVELS = (10, 25, 50, 75, 90)
-_WORD = re.compile(r"[A-Za-z][A-Za-z0-9_]*(?:<groove>[A-Za-z0-9_]*)?|<groove>_\w+|threshold_\*")
+_WORD = re.compile(r"[A-Za-z][A-Za-z0-9_]*(?:<groove>[A-Za-z0-9_]*)?")
 _REFERRED = re.compile(r":(?:func|data|class):`~?\.?([\w.]+)`")
 
 

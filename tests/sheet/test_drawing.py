@@ -150,7 +150,7 @@ def test_an_answer_comes_out_of_its_text_as_it_went_in():
     )
     readings = one.readings.assign(tread=np.arange(len(one.readings)), odd=True, notes="words")
     known = vars(answer(readings=readings, changes=one.changes[:0], overall=one.overall))
-    back = SimpleNamespace(**drawing._unpacked(drawing._packed({n: known[n] for n in drawing._drawn_from()})))
+    back = SimpleNamespace(**drawing._unpacked(drawing._packed({n: known[n] for n in drawing._DRAWN})))
     assert back.as_of == one.as_of
     assert back.overall == {
         "first": "LF",
@@ -177,7 +177,7 @@ def test_what_is_known_early_is_drawn_early_and_once(monkeypatch, capsys):
         )
     needs = ("units", "language", "removal_mm", "depths", "readings", "band", "causes")
     early = {name: getattr(one, name) for name in needs}
-    every = {name: getattr(one, name) for name in drawing._drawn_from()}
+    every = {name: getattr(one, name) for name in drawing._DRAWN}
 
     def lines():
         yield drawing._packed(early)

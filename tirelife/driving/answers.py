@@ -127,6 +127,11 @@ def answer_matrix(thresholds: Thresholds = MEANT_BY_HARD) -> pd.DataFrame:
         Rows: the five shares and the three event rates per 100 km. Columns:
         :data:`~tirelife.driving.profile.MOMENTS`, in SI. A profile's moments are ``answers @
         answer_matrix()``.
+
+    Examples
+    --------
+    >>> answer_matrix().loc["share_over_70mph", "drive_v2"]
+    np.float64(1031.418)
     """
     return _matrix(thresholds).copy()
 

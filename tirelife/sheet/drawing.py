@@ -130,6 +130,8 @@ _CHARTS: Final[dict[Callable[[Answer], dict[str, Any]], tuple[str, ...]]] = {
     _changes: ("changes",),
 }
 """What draws the charts, in the order of the page, and what each is drawn from beside units and language."""
+_DRAWN: Final = tuple(dict.fromkeys(["units", "language", *chain.from_iterable(_CHARTS.values())]))
+"""Attributes of an answer that the charts are drawn from."""
 
 
 def _calendar(windows: pd.DataFrame) -> int:
@@ -167,11 +169,6 @@ def begin_drawing(started: subprocess.Popen[bytes], known: Mapping[str, Any]) ->
         pipe.flush()
 
 
-def _drawn_from() -> tuple[str, ...]:
-    """Give the attributes of an answer that the charts are drawn from."""
-    return tuple(dict.fromkeys(["units", "language", *chain.from_iterable(_CHARTS.values())]))
-
-
 def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str, Any]:
     """Have an answer drawn by the process of :func:`tirelife.sheet.start_drawing`.
 
@@ -180,7 +177,7 @@ def finish_drawing(started: subprocess.Popen[bytes], answer: Answer) -> dict[str
     FitError
         If it failed; the message carries its last line.
     """
-    drawn, trouble = started.communicate(_packed({name: getattr(answer, name) for name in _drawn_from()}))
+    drawn, trouble = started.communicate(_packed({name: getattr(answer, name) for name in _DRAWN}))
     if started.returncode != 0:
         last = trouble.decode(errors="replace").strip().splitlines()[-1:] or ["no message"]
         raise unfit(Wrong.NOT_DRAWN, why=last[0])

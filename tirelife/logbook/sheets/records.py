@@ -44,11 +44,14 @@ _MIDDLE = {
 }
 
 
-_FARTHEST_KM = next(float(c.high or math.inf) for c in SCHEMA["mounts"] if c.name == "odometer")
-"""What a logbook takes for an odometer at most."""
-NEW_MM = next(
-    (float(c.low or 0.0), float(c.high or math.inf)) for c in SCHEMA["tires"] if c.name == "new_depth"
-)
+def _taken(table: str, name: str) -> tuple[float, float]:
+    """What a logbook takes for a quantity, at least and at most."""
+    column = next(one for one in SCHEMA[table] if one.name == name)
+    return float(column.low or 0.0), float(column.high or math.inf)
+
+
+_FARTHEST_KM = _taken("mounts", "odometer")[1]
+NEW_MM = _taken("tires", "new_depth")
 """What a logbook takes for the depth of a new tire, at least and at most. [mm]"""
 
 
