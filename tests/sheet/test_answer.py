@@ -15,6 +15,7 @@ from tirelife.logbook import read_logbook
 from tirelife.outlook import calibrated_fit, forecast, present_state, what_ifs
 from tirelife.outlook.sets import set_outlook
 from tirelife.rates import fit_logbook
+from tirelife.sheet import answer as answers
 from tirelife.sheet import words
 from tirelife.sheet.answer import answer_for
 from tirelife.sheet.changes import LEAST_KM, offered
@@ -55,6 +56,17 @@ def test_tires_and_set_are_those_of_the_forecast(book, fit, answer):
     # A page carries draws to five figures.
     assert all(abs((answer.overall[name] - due[name]).days) <= 1 for name in DATES)
     assert answer.overall["first"] == due["first"]
+
+
+def test_what_charts_need_is_told_early_as_it_will_be(book, fit, monkeypatch):
+    told, late = {}, answers.decide
+    monkeypatch.setattr(answers, "decide", lambda facts: told["decided"].append(len(told)) or late(facts))
+    told["decided"] = []
+    one = answer_for(book, "V03", fit, tell=told.update)
+    assert told.pop("decided") == [8]  # seven were known before the decision
+    assert set(told) == {"units", "language", "removal_mm", "depths", "readings", "band", "causes"}
+    for name, value in told.items():
+        assert value is getattr(one, name)
 
 
 def test_the_sliders_begin_at_the_forecast_and_at_another_depth_give_the_forecast_for_it(book, fit, answer):

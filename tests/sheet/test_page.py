@@ -11,6 +11,7 @@ import pytest
 from tests.charts import frames
 from tests.sheet.answers import Ready, answer, said
 from tirelife.errors import InputError
+from tirelife.sheet import page
 from tirelife.sheet.bundle import finish_bundle
 from tirelife.sheet.cautions import cautions
 from tirelife.sheet.drawer import start_drawing
@@ -206,6 +207,15 @@ def test_every_chart_of_a_page_is_held_to_the_grammar_s_schema():
     spoilt = {**drawn["windows"], "config": {"axis": {"labelFontSize": "large"}}}
     with pytest.raises(Exception, match=r"labelFontSize|large"):
         alt.Chart.from_dict(spoilt)
+
+
+def test_a_page_lets_its_charts_begin_while_it_is_worked_out(monkeypatch):
+    process, seen = object(), []
+    monkeypatch.setattr(page, "answer_for", lambda *given, tell, **how: tell({"units": "us"}) or answer())
+    monkeypatch.setattr(page, "begin_drawing", lambda *given: seen.append(given))
+    monkeypatch.setattr(page, "finish_drawing", lambda started, one: {})
+    page.customer_page(None, "V03", drawing=process, bundle=Ready())
+    assert seen == [(process, {"units": "us"})]
 
 
 def test_charts_that_cannot_be_drawn_are_an_error():
